@@ -1,0 +1,1 @@
+"""Bench readings of small brushless motors in, a living results workbook out."""

@@ -1,0 +1,1 @@
+"""What a bench test is and its physics: declarations and pure functions; knows no workbook."""

@@ -1,0 +1,385 @@
+"""One tree for every quantity: number, live formula, method text, derivative and references.
+
+Five node kinds: a constant, a column (its cell in this row), a named cell, an aggregate over whole columns, and a
+call of one operation. Each reading of the tree is one match over these kinds; the live formula has `formula.py` to
+itself. A blank reading makes what depends on it blank, in numbers (NaN) and in cells ("") alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+
+from xlsengine.aggregates import AGGREGATES
+from xlsengine.operations import ATOM, OPERATIONS, POWER
+
+
+class NotDifferentiable(ValueError):
+    """The expression has no derivative with respect to the asked reading."""
+
+
+class Node:
+    """Base of the five node kinds; arithmetic on nodes builds larger nodes."""
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the value is text."""
+        return False
+
+    def __bool__(self) -> bool:
+        raise TypeError("an expression has no truth value: use .where(), & and | in its place")
+
+    def __add__(self, other: Operand) -> Node:
+        return call("add", self, other)
+
+    def __radd__(self, other: Operand) -> Node:
+        return call("add", other, self)
+
+    def __sub__(self, other: Operand) -> Node:
+        return call("subtract", self, other)
+
+    def __rsub__(self, other: Operand) -> Node:
+        return call("subtract", other, self)
+
+    def __mul__(self, other: Operand) -> Node:
+        return call("multiply", self, other)
+
+    def __rmul__(self, other: Operand) -> Node:
+        return call("multiply", other, self)
+
+    def __truediv__(self, other: Operand) -> Node:
+        return call("divide", self, other)
+
+    def __rtruediv__(self, other: Operand) -> Node:
+        return call("divide", other, self)
+
+    def __neg__(self) -> Node:
+        return call("negate", self)
+
+    def __pow__(self, exponent: float) -> Node:
+        """Raise to a constant; spreadsheets disagree on 0^0, so an exponent of 0 never reaches a cell."""
+        if exponent == 0:
+            return Constant(1.0)
+        return self if exponent == 1 else call("power", self, float(exponent))
+
+    def __lt__(self, other: Operand) -> Node:
+        return call("less", self, other)
+
+    def __le__(self, other: Operand) -> Node:
+        return call("at most", self, other)
+
+    def __gt__(self, other: Operand) -> Node:
+        return call("more", self, other)
+
+    def __ge__(self, other: Operand) -> Node:
+        return call("at least", self, other)
+
+    def __and__(self, other: Node) -> Node:
+        return call("and", self, other)
+
+    def __or__(self, other: Node) -> Node:
+        return call("or", self, other)
+
+    def __invert__(self) -> Node:
+        return call("not", self)
+
+    def equals(self, other: Operand) -> Node:
+        """Compare numbers, or texts without regard to capitals; ``==`` compares the trees themselves."""
+        return call("same text" if self.is_text or isinstance(other, str) else "equal", self, other)
+
+    def sqrt(self) -> Node:
+        """Take the square root; blank below zero."""
+        return call("sqrt", self)
+
+    def exp(self) -> Node:
+        """Raise e to this power."""
+        return call("exp", self)
+
+    def ln(self) -> Node:
+        """Take the natural logarithm; blank at and below zero."""
+        return call("ln", self)
+
+    def where(self, yes: Operand, no: Operand) -> Node:
+        """Read this as a condition: `yes` where it holds, `no` where not, blank where it is blank."""
+        return call("if", self, yes, no)
+
+    def present(self) -> Node:
+        """Ask whether this cell holds a number (or, for text, anything)."""
+        return call("written" if self.is_text else "present", self)
+
+    def otherwise(self, other: Operand) -> Node:
+        """Take this where it has a value, else `other`."""
+        return call("first of", self, other)
+
+    def fixed(self, decimals: int) -> Node:
+        """Write the number as text with so many decimals, alike in every locale."""
+        return call("fixed", self, float(decimals))
+
+
+Operand = Node | float | int | str
+
+
+@dataclass(frozen=True)
+class Constant(Node):
+    """A number or a text that never changes."""
+
+    value: float | str
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the constant is text."""
+        return isinstance(self.value, str)
+
+
+@dataclass(frozen=True)
+class Column(Node):
+    """The cell of this row in one column of a table."""
+
+    table: str
+    name: str
+    text: bool = False
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the column holds text."""
+        return self.text
+
+
+@dataclass(frozen=True)
+class Named(Node):
+    """One cell that has a name: a setting, an input field or a figure."""
+
+    name: str
+    text: bool = False
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the cell holds text."""
+        return self.text
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One condition on the rows of an aggregate: ``column sign value``, the sign one of = <> < <= > >=."""
+
+    column: Column
+    sign: str
+    value: Node
+
+
+@dataclass(frozen=True)
+class Aggregate(Node):
+    """One of `AGGREGATES` over whole columns, over the rows where every condition holds.
+
+    Conditions other than "equals a number that is not 0" need a column that is never blank, since a spreadsheet
+    takes a blank for 0 and an empty text for more than any number.
+    """
+
+    operation: str
+    columns: tuple[Column, ...]
+    conditions: tuple[Condition, ...] = ()
+    argument: Node | None = None
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether a text is fetched."""
+        return self.operation == "text at"
+
+
+@dataclass(frozen=True)
+class Call(Node):
+    """One operation of `OPERATIONS` with its arguments."""
+
+    operation: str
+    arguments: tuple[Node, ...]
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the operation gives text."""
+        if self.operation in ("if", "first of", "choose"):
+            return self.arguments[-1].is_text
+        return OPERATIONS[self.operation].kind == "text"
+
+
+def as_node(value: Operand) -> Node:
+    """Turn a plain number or text into a constant; nodes pass through."""
+    if isinstance(value, Node):
+        return value
+    return Constant(value if isinstance(value, str) else float(value))
+
+
+def call(operation: str, *arguments: Operand) -> Call:
+    """Build a call of `operation`."""
+    return Call(operation, tuple(as_node(argument) for argument in arguments))
+
+
+def join(*parts: Operand) -> Node:
+    """Write texts one after another; blank when one of them is a blank number written as text."""
+    node = as_node(parts[0])
+    for part in parts[1:]:
+        node = call("join", node, part)
+    return node
+
+
+def flag(condition: Node) -> Node:
+    """Turn a condition into 1 or 0."""
+    return condition.where(1.0, 0.0)
+
+
+def lesser(left: Operand, right: Operand) -> Node:
+    """Take the smaller of two numbers."""
+    return call("lesser", left, right)
+
+
+def greater(left: Operand, right: Operand) -> Node:
+    """Take the larger of two numbers."""
+    return call("greater", left, right)
+
+
+def children(node: Node) -> tuple[Node, ...]:
+    """Return the nodes directly below `node`, in reading order."""
+    match node:
+        case Call(_, arguments):
+            return arguments
+        case Aggregate(_, columns, conditions, argument):
+            tail = () if argument is None else (argument,)
+            return (*columns, *(part for c in conditions for part in (c.column, c.value)), *tail)
+        case _:
+            return ()
+
+
+def references(node: Node) -> Iterator[Column | Named]:
+    """Yield every column and named cell the expression reads, each once."""
+    seen: dict[Column | Named, None] = {}
+    waiting = [node]
+    while waiting:
+        current = waiting.pop()
+        if isinstance(current, Column | Named):
+            seen[current] = None
+        waiting.extend(reversed(children(current)))
+    yield from seen
+
+
+# --- numbers -------------------------------------------------------------------------------------------------------
+
+
+class Values(Protocol):
+    """Where an evaluation finds its numbers."""
+
+    def this_row(self, column: Column) -> Any:
+        """Return the column's values, row by row."""
+
+    def named(self, name: str) -> Any:
+        """Return the value of a named cell."""
+
+    def aggregate(self, node: Aggregate) -> Any:
+        """Return an aggregate, for each row of the table that asks or one for all."""
+
+
+def evaluate(node: Node, values: Values) -> Any:
+    """Compute the expression with numpy: a float or array with NaN for blank, or text with None for blank."""
+    match node:
+        case Constant(value):
+            return value
+        case Column():
+            return values.this_row(node)
+        case Named(name):
+            return values.named(name)
+        case Aggregate():
+            return values.aggregate(node)
+        case Call(operation, arguments):
+            with np.errstate(all="ignore"):
+                result = OPERATIONS[operation].numpy(*(evaluate(part, values) for part in arguments))
+            return result if node.is_text else np.where(np.isfinite(result), result, np.nan)
+    raise TypeError(f"no such node: {node!r}")
+
+
+# --- words ---------------------------------------------------------------------------------------------------------
+
+
+def words(node: Node, symbol: Callable[[Column | Named], str]) -> str:
+    """Write the expression for the Method sheet, with each cell called by its symbol."""
+    match node:
+        case Constant(value):
+            return f"“{value}”" if isinstance(value, str) else f"{value:.8g}"
+        case Column() | Named():
+            return symbol(node)
+        case Aggregate():
+            return _aggregate_words(node, symbol)
+        case Call(operation, arguments):
+            parts = [words(part, symbol) for part in arguments]
+            if operation == "choose":
+                return f"choice by {parts[0]} of: {'; '.join(parts[1:])}"
+            return OPERATIONS[operation].words.format(*bracketed(node, parts))
+    raise TypeError(f"no such node: {node!r}")
+
+
+def _aggregate_words(node: Aggregate, symbol: Callable[[Column | Named], str]) -> str:
+    columns = ", ".join(symbol(column) for column in node.columns)
+    argument = "" if node.argument is None else words(node.argument, symbol)
+    text = AGGREGATES[node.operation].words.format(columns, argument)
+    tests = [f"{symbol(c.column)} {c.sign} {words(c.value, symbol)}" for c in node.conditions]
+    return f"({text}{' where ' if tests else ''}{' and '.join(tests)})"
+
+
+def bracketed(node: Call, parts: list[str]) -> list[str]:
+    """Put brackets around the arguments of an infix operation that bind less than it, or as much on its right."""
+    binding = OPERATIONS[node.operation].binding
+    if binding in (ATOM, POWER):
+        return parts
+    held = [OPERATIONS[a.operation].binding if isinstance(a, Call) else ATOM for a in node.arguments]
+    negative = [isinstance(a, Constant) and not a.is_text and float(a.value) < 0 for a in node.arguments]
+    return [f"({part})" if held[i] < binding + (i > 0) or negative[i] else part for i, part in enumerate(parts)]
+
+
+# --- derivatives ---------------------------------------------------------------------------------------------------
+
+
+def derivative(node: Node, by: Column | Named, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Differentiate by one reading, looking through the derived columns that `definitions` spells out.
+
+    Raises `NotDifferentiable` where a step (rounding, text, an aggregate that depends on the reading) has none.
+    """
+    known = definitions or {}
+    if node == by:
+        return Constant(1.0)
+    match node:
+        case Column() | Named():
+            return derivative(known[node], by, known) if node in known else Constant(0.0)
+        case Call(operation, arguments):
+            slopes = [derivative(part, by, known) for part in arguments]
+            return _chain(node, OPERATIONS[operation].partials, slopes)
+        case Aggregate() if _depends(node, by, known):
+            raise NotDifferentiable(f"{node.operation} depends on {by}")
+    return Constant(0.0)
+
+
+def _depends(node: Node, by: Column | Named, known: Mapping[Node, Node]) -> bool:
+    """Tell whether `node` reads `by`, also through derived columns."""
+    cells = references(node)
+    return any(cell == by or (cell in known and _depends(known[cell], by, known)) for cell in cells)
+
+
+def _chain(node: Call, partials: Callable[..., tuple[Operand, ...]] | None, slopes: list[Node]) -> Node:
+    if all(slope == Constant(0.0) for slope in slopes):
+        return Constant(0.0)
+    if partials is None:
+        raise NotDifferentiable(f"the operation “{node.operation}” has no derivative")
+    terms = [
+        _product(as_node(partial), slope)
+        for partial, slope in zip(partials(*node.arguments), slopes, strict=True)
+        if slope != Constant(0.0) and as_node(partial) != Constant(0.0)
+    ]
+    total = terms[0] if terms else Constant(0.0)
+    for term in terms[1:]:
+        total = total + term
+    return total
+
+
+def _product(left: Node, right: Node) -> Node:
+    if right == Constant(1.0):
+        return left
+    return right if left == Constant(1.0) else left * right

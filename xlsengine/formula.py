@@ -1,0 +1,152 @@
+"""The live formula of an expression, with the guard that keeps a blank reading blank.
+
+A spreadsheet takes a blank cell for 0 and an empty text for more than any number. So every formula asks first whether
+the cells it needs hold numbers. That guard is generated here and nowhere else; no formula is typed by hand.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from xlsengine.aggregates import AGGREGATES
+from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, bracketed, children
+from xlsengine.operations import OPERATIONS
+
+LONGEST_TEXT = 250
+LENIENT = frozenset(
+    ("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater")
+)  # these take an empty text without an error, so a blank inside them is made to fail
+
+
+class Addresses(Protocol):
+    """Where a formula finds its cells."""
+
+    def this_row(self, column: Column) -> str:
+        """Return the reference to this row's cell of a column."""
+
+    def whole(self, column: Column) -> str:
+        """Return the reference to a whole column."""
+
+    def named(self, name: str) -> str:
+        """Return the reference to a named cell."""
+
+    def header(self, column: Column) -> str:
+        """Return the reference to a column's header cell."""
+
+
+def formula(node: Node, addresses: Addresses) -> str:
+    """Write the expression as a spreadsheet formula without its leading ``=``, guarded against blanks."""
+    return _guarded(node, addresses, '""', frozenset())
+
+
+def required(node: Node) -> dict[Column | Named, None]:
+    """List the cells that must hold numbers before the expression can be computed, in reading order."""
+    match node:
+        case Column() | Named():
+            return {} if node.is_text else {node: None}
+        case Aggregate(_, _, conditions, argument):
+            parts = [c.value for c in conditions] + ([] if argument is None else [argument])
+            return {cell: None for part in parts for cell in required(part)}
+        case Call(operation, arguments):
+            lazy = OPERATIONS[operation].lazy
+            return {cell: None for i, part in enumerate(arguments) if i not in lazy for cell in required(part)}
+        case _:
+            return {}
+
+
+def may_fail(node: Node) -> bool:
+    """Tell whether the formula can give an error although its cells hold numbers."""
+    match node:
+        case Aggregate(operation):
+            return True
+        case Call(operation, arguments):
+            row = OPERATIONS[operation]
+            inner = [i not in row.lazy and (may_fail(a) or _may_be_blank(a)) for i, a in enumerate(arguments)]
+            return row.fails or any(inner)
+        case _:
+            return False
+
+
+def _may_be_blank(node: Node) -> bool:
+    """Tell whether the formula can give an empty text where a number belongs."""
+    if isinstance(node, Aggregate):
+        return node.operation == "at"
+    lazy = isinstance(node, Call) and OPERATIONS[node.operation].lazy and OPERATIONS[node.operation].kind == "number"
+    return bool(lazy) and not node.is_text
+
+
+def _guarded(node: Node, addresses: Addresses, blank: str, known: frozenset[Node]) -> str:
+    """Write the body, giving `blank` when a cell it needs holds no number or the arithmetic fails."""
+    if isinstance(node, Call) and node.operation == "first of":
+        first, second = node.arguments
+        return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
+    needed = [cell for cell in required(node) if cell not in known]
+    body = _body(node, addresses, known | frozenset(needed))
+    if may_fail(node):
+        body = f"IFERROR({body},{blank})"
+    if not needed:
+        return body
+    cells = ",".join(_body(cell, addresses, known) for cell in needed)
+    return f"IF(COUNT({cells})<{len(needed)},{blank},{body})"
+
+
+def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: frozenset[Node]) -> str:
+    """Write `first`, giving `otherwise` wherever it is blank."""
+    if first.is_text:
+        text = _guarded(first, addresses, '""', known)
+        return f'IF({text}="",{otherwise},{text})'
+    if any(_may_be_blank(part) for part in (first, *children(first))):
+        number = _guarded(first, addresses, '""', known)
+        return f"IF(ISNUMBER({number}),{number},{otherwise})"
+    return _guarded(first, addresses, otherwise, known)
+
+
+def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
+    match node:
+        case Constant(value):
+            return _text_literal(value) if isinstance(value, str) else _number_literal(value)
+        case Column():
+            return addresses.this_row(node)
+        case Named(name):
+            return addresses.named(name)
+        case Aggregate():
+            return _aggregate_body(node, addresses, known)
+        case Call():
+            return _call_body(node, addresses, known)
+    raise TypeError(f"no such node: {node!r}")
+
+
+def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
+    columns = [addresses.whole(column) for column in node.columns]
+    tests = [(addresses.whole(c.column), c.sign, _body(c.value, addresses, known)) for c in node.conditions]
+    argument = "" if node.argument is None else _body(node.argument, addresses, known)
+    if node.operation == "row":
+        argument = addresses.header(node.columns[0])
+    return AGGREGATES[node.operation].excel(columns, tests, argument)
+
+
+def _call_body(node: Call, addresses: Addresses, known: frozenset[Node]) -> str:
+    row = OPERATIONS[node.operation]
+    if node.operation == "first of":
+        return _guarded(node, addresses, '""', known)
+    if node.operation in ("present", "written"):
+        return row.excel.format(_body(node.arguments[0], addresses, known))
+    parts = [
+        _guarded(part, addresses, '""', known) if i in row.lazy else _body(part, addresses, known)
+        for i, part in enumerate(node.arguments)
+    ]
+    if node.operation == "choose":
+        return f"CHOOSE({','.join(parts)})"
+    if node.operation in LENIENT:
+        parts = [f"({part}+0)" if _may_be_blank(node.arguments[i]) else part for i, part in enumerate(parts)]
+    return row.excel.format(*bracketed(node, parts))
+
+
+def _number_literal(value: float) -> str:
+    return str(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value).upper()
+
+
+def _text_literal(text: str) -> str:
+    """Quote a text for a formula; spreadsheets refuse literals of more than 255 characters."""
+    pieces = [text[i : i + LONGEST_TEXT] for i in range(0, len(text), LONGEST_TEXT)] or [""]
+    return "&".join('"' + piece.replace('"', '""') + '"' for piece in pieces)

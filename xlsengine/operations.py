@@ -1,0 +1,246 @@
+"""The operations an expression may use, each stated once for every reading of the tree.
+
+One row holds the numpy function, the spreadsheet template, the method text, the binding strength, the partial
+derivatives and what kind of value comes out. A blank is NaN among numbers and None among texts; an operation is
+*strict* when a blank argument makes its result blank, which the live formula obtains with a guard around it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any, Literal
+
+import numpy as np
+
+Kind = Literal["number", "text", "logical"]
+ATOM = 100
+POWER = 60
+
+
+@dataclass(frozen=True)
+class Operation:
+    """How one operation is computed, written and differentiated.
+
+    `excel` and `words` are templates with ``{0}``, ``{1}``; `binding` is the strength with which an infix template
+    holds its arguments; `partials` take the arguments as nodes and return one node for each argument.
+    `lazy` names the arguments that get a guard of their own because the operation is not strict in them.
+    """
+
+    name: str
+    numpy: Callable[..., Any]
+    excel: str
+    words: str
+    binding: int = ATOM
+    kind: Kind = "number"
+    fails: bool = False
+    lazy: tuple[int, ...] = ()
+    partials: Callable[..., tuple[Any, ...]] | None = None
+
+
+def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
+    """Make a comparison pass a blank on: NaN > 1 is neither true nor false."""
+
+    def propagating(left: Any, right: Any) -> Any:
+        blank = np.isnan(left) | np.isnan(right)
+        return np.where(blank, np.nan, np.where(compare(left, right), 1.0, 0.0))
+
+    return propagating
+
+
+def _joined(left: str | None, right: str | None) -> str | None:
+    return None if left is None or right is None else left + right
+
+
+def _same(left: str | None, right: str | None) -> float:
+    if left is None or right is None:
+        return float("nan")
+    return float(left.lower() == right.lower())
+
+
+def fixed_text(value: float, decimals: float) -> str | None:
+    """Write a number with so many decimals, halves away from zero, as FIXED does; None when `value` is NaN.
+
+    >>> fixed_text(2.345, 2), fixed_text(-0.04, 1), fixed_text(0.5, 0)
+    ('2.35', '0.0', '1')
+    """
+    if np.isnan(value):
+        return None
+    step = Decimal(1).scaleb(-int(decimals))
+    rounded = Decimal(f"{float(value):.15g}").quantize(step, ROUND_HALF_UP)
+    return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
+
+
+def _rounded(value: float, decimals: float) -> float:
+    text = fixed_text(value, decimals)
+    return float("nan") if text is None else float(text)
+
+
+def _trimmed(text: str | None) -> str | None:
+    return None if text is None else " ".join(part for part in text.split(" ") if part)
+
+
+def _two_digits(text: str | None, place: float) -> float:
+    """The number made of the two digits at the `place`-th pair of `text`, from 1; NaN where there is none."""
+    if text is None or np.isnan(place):
+        return float("nan")
+    start = 2 * (int(place) - 1)
+    pair = text[start : start + 2]
+    return float(pair) if pair else float("nan")
+
+
+def _elementwise(function: Callable[..., Any], arguments: int, number: bool = False) -> Callable[..., Any]:
+    universal: Callable[..., Any] = np.frompyfunc(function, arguments, 1)
+    if not number:
+        return universal
+    return lambda *values: np.asarray(universal(*values), dtype=float)
+
+
+def is_text(value: Any) -> bool:
+    """Tell whether a value of the numpy reading is text: a str, None or an array of those."""
+    return isinstance(value, str) or value is None or getattr(value, "dtype", None) == np.dtype(object)
+
+
+def choose_where(condition: Any, yes: Any, no: Any) -> Any:
+    """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
+    blank = None if is_text(yes) or is_text(no) else np.nan
+    if blank is None:
+        yes, no = (np.asarray(part, dtype=object) for part in (yes, no))
+    return np.where(np.isnan(condition), blank, np.where(np.asarray(condition) != 0, yes, no))
+
+
+def _first_of(first: Any, second: Any) -> Any:
+    if is_text(first):
+        present = np.asarray(first, dtype=object).astype(bool)
+        return np.where(present, np.asarray(first, dtype=object), np.asarray(second, dtype=object))
+    return np.where(np.isnan(first), second, first)
+
+
+def _present(value: Any) -> Any:
+    if is_text(value):
+        return np.asarray(np.frompyfunc(bool, 1, 1)(value), dtype=float)
+    return np.where(np.isnan(value), 0.0, 1.0)
+
+
+def _pick(index: Any, *options: Any) -> Any:
+    result: Any = None if is_text(options[0]) else np.nan
+    for number, option in enumerate(options, start=1):
+        result = choose_where(np.where(np.asarray(index) == number, 1.0, 0.0), option, result)
+    return result
+
+
+def _logical(combine: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
+    return _compared(lambda a, b: combine(np.asarray(a) != 0, np.asarray(b) != 0))
+
+
+def _infix(name: str, numpy: Callable[..., Any], sign: str, words: str, binding: int, **more: Any) -> Operation:
+    return Operation(name, numpy, "{0}" + sign + "{1}", "{0} " + words + " {1}", binding, **more)
+
+
+def _compare(name: str, compare: Callable[[Any, Any], Any], sign: str, words: str) -> Operation:
+    return _infix(name, _compared(compare), sign, words, 20, kind="logical")
+
+
+_ROWS = (
+    _infix("add", np.add, "+", "+", 40, partials=lambda a, b: (1.0, 1.0)),
+    _infix("subtract", np.subtract, "-", "−", 40, partials=lambda a, b: (1.0, -1.0)),
+    _infix("multiply", np.multiply, "*", "·", 50, partials=lambda a, b: (b, a)),
+    _infix("divide", np.divide, "/", "/", 50, fails=True, partials=lambda a, b: (1.0 / b, -1.0 * a / (b * b))),
+    Operation(
+        "power",
+        np.power,
+        "({0})^({1})",
+        "({0})^{1}",
+        POWER,
+        fails=True,
+        partials=lambda a, b: (b * a ** (b.value - 1.0), 0.0),
+    ),
+    Operation("negate", np.negative, "(-({0}))", "(−{0})", partials=lambda a: (-1.0,)),
+    Operation(
+        "sqrt",
+        np.sqrt,
+        "SQRT({0})",
+        "√({0})",
+        fails=True,
+        partials=lambda a: (0.5 / a.sqrt(),),
+    ),
+    Operation("exp", np.exp, "EXP({0})", "exp({0})", fails=True, partials=lambda a: (a.exp(),)),
+    Operation("ln", np.log, "LN({0})", "ln({0})", fails=True, partials=lambda a: (1.0 / a,)),
+    Operation(
+        "absolute",
+        np.abs,
+        "ABS({0})",
+        "|{0}|",
+        partials=lambda a: ((a < 0.0).where(-1.0, 1.0),),
+    ),
+    Operation(
+        "lesser",
+        np.minimum,
+        "MIN({0},{1})",
+        "the lesser of {0} and {1}",
+        partials=lambda a, b: ((a < b).where(1.0, 0.0), (a < b).where(0.0, 1.0)),
+    ),
+    Operation(
+        "greater",
+        np.maximum,
+        "MAX({0},{1})",
+        "the greater of {0} and {1}",
+        partials=lambda a, b: ((b < a).where(1.0, 0.0), (b < a).where(0.0, 1.0)),
+    ),
+    Operation("round", _elementwise(_rounded, 2, number=True), "ROUND({0},{1})", "{0} rounded to {1} decimals"),
+    _compare("less", np.less, "<", "<"),
+    _compare("at most", np.less_equal, "<=", "≤"),
+    _compare("more", np.greater, ">", ">"),
+    _compare("at least", np.greater_equal, ">=", "≥"),
+    _compare("equal", np.equal, "=", "="),
+    _compare("unequal", np.not_equal, "<>", "≠"),
+    Operation("and", _logical(np.logical_and), "AND({0},{1})", "{0} and {1}", 10, kind="logical"),
+    Operation("or", _logical(np.logical_or), "OR({0},{1})", "{0} or {1}", 10, kind="logical"),
+    Operation("not", lambda a: 1.0 - a, "NOT({0})", "not ({0})", kind="logical"),
+    _infix("same text", _elementwise(_same, 2, number=True), "=", "is", 20, kind="logical"),
+    _infix("join", _elementwise(_joined, 2), "&", "followed by", 30, kind="text"),
+    Operation(
+        "fixed",
+        _elementwise(fixed_text, 2),
+        "FIXED(ROUND({0},{1})+0,{1},TRUE)",
+        "{0} with {1} decimals",
+        kind="text",
+    ),
+    Operation(
+        "lower",
+        _elementwise(lambda t: None if t is None else t.lower(), 1),
+        "LOWER({0})",
+        "{0} in small letters",
+        kind="text",
+    ),
+    Operation("trim", _elementwise(_trimmed, 1), "TRIM({0})", "{0} without spare spaces", kind="text"),
+    Operation(
+        "length",
+        _elementwise(lambda t: np.nan if t is None else float(len(t)), 1, number=True),
+        "LEN({0})",
+        "length of {0}",
+    ),
+    Operation(
+        "two digits",
+        _elementwise(_two_digits, 2, number=True),
+        "VALUE(MID({0},2*{1}-1,2))",
+        "pair {1} of the digits {0}",
+        fails=True,
+    ),
+    Operation("link", lambda target, label: label, "HYPERLINK({0},{1})", "{1}", kind="text"),
+    Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
+    Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),
+    Operation(
+        "if",
+        choose_where,
+        "IF({0},{1},{2})",
+        "{1} if {0}, else {2}",
+        lazy=(1, 2),
+        partials=lambda c, a, b: (0.0, c.where(1.0, 0.0), c.where(0.0, 1.0)),
+    ),
+    Operation("first of", _first_of, "", "{0}, or else {1}", lazy=(0, 1)),
+    Operation("choose", _pick, "CHOOSE", "the choice by {0}", fails=True, lazy=tuple(range(1, 40))),
+)
+
+OPERATIONS: dict[str, Operation] = {row.name: row for row in _ROWS}

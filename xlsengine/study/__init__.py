@@ -1,0 +1,1 @@
+"""Arithmetic over whole tests: outliers, fits, uncertainty, evaluation and comparison."""
