@@ -86,12 +86,12 @@ class Propeller:
 
     def ct(self, rpm: float) -> float:
         """Return CT at `rpm`: it grows a little with the Reynolds number."""
-        return self.nominal_ct * math.pow(self._reynolds_ratio(rpm), 0.06)
+        return self.nominal_ct * math.pow(self._reynolds_ratio(rpm), 0.05)
 
     def cp(self, rpm: float) -> float:
         """Return CP at `rpm`: it falls a little with the Reynolds number."""
         nominal = math.sqrt(2.0 / math.pi) * math.pow(self.nominal_ct, 1.5) / self.nominal_figure_of_merit
-        return nominal * math.pow(self._reynolds_ratio(rpm), -0.04)
+        return nominal * math.pow(self._reynolds_ratio(rpm), -0.03)
 
     def thrust_n(self, rpm: float, density: float) -> float:
         """Return static thrust (N) in air of `density` (kg/m³)."""
@@ -202,17 +202,23 @@ def operating_point(
     )
 
 
+def shown(value: float, share: float, absolute: float, step: float, rng: np.random.Generator) -> float:
+    """Return a value with normal scatter, rounded to a display's step."""
+    scattered = value * (1.0 + share * rng.standard_normal()) + absolute * rng.standard_normal()
+    return round(round(scattered / step) * step, 4)
+
+
 def read_off(point: OperatingPoint, instruments: Instruments, rng: np.random.Generator) -> dict[str, float]:
     """Return an operating point as the bench shows it: with scatter, and rounded to each display's step."""
     see = instruments
-    torque_n_m = _seen(point.torque_n_m, see.torque_share, see.torque_n_m, see.torque_step_n_m, rng)
+    torque_n_m = shown(point.torque_n_m, see.torque_share, see.torque_n_m, see.torque_step_n_m, rng)
     return {
-        "voltage_v": _seen(point.voltage_v, see.voltage_share, 0.0, see.voltage_step_v, rng),
-        "current_a": _seen(point.current_a, see.current_share, see.current_a, see.current_step_a, rng),
-        "thrust_g": _seen(point.thrust_g, see.thrust_share, see.thrust_g, see.thrust_step_g, rng),
-        "speed_rpm": _seen(point.speed_rpm, see.speed_share, 0.0, see.speed_step_rpm, rng),
+        "voltage_v": shown(point.voltage_v, see.voltage_share, 0.0, see.voltage_step_v, rng),
+        "current_a": shown(point.current_a, see.current_share, see.current_a, see.current_step_a, rng),
+        "thrust_g": shown(point.thrust_g, see.thrust_share, see.thrust_g, see.thrust_step_g, rng),
+        "speed_rpm": shown(point.speed_rpm, see.speed_share, 0.0, see.speed_step_rpm, rng),
         "torque_n_m": torque_n_m,
-        "motor_temperature_c": _seen(point.motor_temperature_c, 0.0, 0.5, 1.0, rng),
+        "motor_temperature_c": shown(point.motor_temperature_c, 0.0, 0.5, 1.0, rng),
     }
 
 
@@ -224,9 +230,9 @@ def free_spin(motor: Motor, voltage_v: float, instruments: Instruments, rng: np.
     current = battery_current(motor.no_load_current(rpm), 1.0)
     see = instruments
     return {
-        "voltage_v": _seen(voltage_v, see.voltage_share, 0.0, see.voltage_step_v, rng),
-        "current_a": _seen(current, 0.01, 0.005, see.low_current_step_a, rng),
-        "speed_rpm": _seen(rpm, see.speed_share, 0.0, see.speed_step_rpm, rng),
+        "voltage_v": shown(voltage_v, see.voltage_share, 0.0, see.voltage_step_v, rng),
+        "current_a": shown(current, 0.01, 0.005, see.low_current_step_a, rng),
+        "speed_rpm": shown(rpm, see.speed_share, 0.0, see.speed_step_rpm, rng),
     }
 
 
@@ -244,15 +250,9 @@ def driven_spin_voltage(motor: Motor, rpm: float, measured_as: str) -> float:
     return round(shown[measured_as], 3)
 
 
-def winding_pairs(motor: Motor, rng: np.random.Generator) -> list[dict[str, object]]:
-    """Return the three line-to-line resistances, as a four-wire meter shows them at the start temperature."""
+def winding_pairs(motor: Motor, temperature_c: float, rng: np.random.Generator) -> list[dict[str, object]]:
+    """Return the three line-to-line resistances, as a four-wire meter shows them on a still, cool motor."""
+    cold_mohm = motor.winding_mohm * (1.0 + COPPER_PER_K * (temperature_c - START_TEMPERATURE_C))
     return [
-        {"pair": pair, "resistance_mohm": _seen(motor.winding_mohm, 0.006, 0.0, 0.1, rng)}
-        for pair in ("1-2", "2-3", "3-1")
+        {"pair": pair, "resistance_mohm": shown(cold_mohm, 0.006, 0.0, 0.1, rng)} for pair in ("1-2", "2-3", "3-1")
     ]
-
-
-def _seen(value: float, share: float, absolute: float, step: float, rng: np.random.Generator) -> float:
-    """Return a value with normal scatter, rounded to a display's step."""
-    scattered = value * (1.0 + share * rng.standard_normal()) + absolute * rng.standard_normal()
-    return round(round(scattered / step) * step, 4)

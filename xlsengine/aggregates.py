@@ -1,63 +1,99 @@
 """The aggregates an expression may use: what is taken over whole columns, stated once for numbers, cells and words.
 
-Every aggregate is computed over the rows where all conditions hold. In numbers, a blank is NaN (text: None). Where a
-spreadsheet function gives an error (a mean of nothing), the value is blank.
+Those that take conditions are computed over the rows where all of them hold. In numbers, a blank is NaN (text: None
+or ""). Where a spreadsheet function gives an error (a mean of nothing), the value is blank.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
+
+from xlsengine.operations import OPERATIONS
+
+_SIGNS = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "more", ">=": "at least"}
+
+
+class WrittenCondition(NamedTuple):
+    """One condition as formula text; `text` tells whether texts are compared."""
+
+    column: str
+    sign: str
+    value: str
+    text: bool = False
+
+
+Conditions = Sequence[WrittenCondition]
 
 
 @dataclass(frozen=True)
 class AggregateOperation:
     """How one aggregate is computed and written.
 
-    `excel` takes the whole-column references, the conditions as (column, sign, value) and the argument, all as
-    formula text. `numpy` takes the selected values of each column and the argument. `words` is a template with {0}
-    for the columns and {1} for the argument.
+    `excel` takes the whole-column references, the conditions and the argument, all as formula text. `numpy` takes
+    the selected values of each column and the argument. `words` is a template with {0} for the columns and {1} for
+    the argument. Only a `conditional` one takes conditions.
     """
 
     name: str
     numpy: Callable[[list[Any], Any], Any]
-    excel: Callable[[Sequence[str], Sequence[tuple[str, str, str]], str], str]
+    excel: Callable[[Sequence[str], Conditions, str], str]
     words: str
+    conditional: bool = False
 
 
-def _criteria(conditions: Sequence[tuple[str, str, str]]) -> str:
-    """Write conditions for SUMIFS and AVERAGEIFS, which take equality with a number without going through text."""
-    if any(sign != "=" for _, sign, _ in conditions):
-        raise ValueError("sum and mean take only conditions of equality")
-    return ",".join(f"{column},{value}" for column, _, value in conditions)
+def rows_where(values: Any, sign: str, wanted: Any) -> Any:
+    """Tell row by row whether ``values sign wanted`` holds; a blank fulfils nothing, capitals do not matter."""
+    if isinstance(wanted, str):
+        same = np.asarray(OPERATIONS["same text"].numpy(values, wanted))
+        return same == (1.0 if sign == "=" else 0.0)
+    return np.asarray(OPERATIONS[_SIGNS[sign]].numpy(values, wanted)) == 1.0
 
 
-def _product(conditions: Sequence[tuple[str, str, str]]) -> str:
-    return "*".join(f"({column}{sign}{value})" for column, sign, value in conditions)
+def _criteria(conditions: Conditions) -> str | None:
+    """Write conditions for SUMIFS and AVERAGEIFS, which can do nothing but compare with a number for equality."""
+    if any(condition.sign != "=" or condition.text for condition in conditions):
+        return None
+    return ",".join(f"{condition.column},{condition.value}" for condition in conditions)
 
 
-def _sum_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    return f"SUMIFS({columns[0]},{_criteria(conditions)})" if conditions else f"SUM({columns[0]})"
+def _product(conditions: Conditions) -> str:
+    return "*".join(f"({condition.column}{condition.sign}{condition.value})" for condition in conditions)
 
 
-def _mean_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    return f"AVERAGEIFS({columns[0]},{_criteria(conditions)})" if conditions else f"AVERAGE({columns[0]})"
+def _sum_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    if not conditions:
+        return f"SUM({columns[0]})"
+    criteria = _criteria(conditions)
+    return f"SUMIFS({columns[0]},{criteria})" if criteria else f"SUMPRODUCT({_product(conditions)}*1,{columns[0]})"
 
 
-def _count_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    return f"SUMPRODUCT({_product(conditions)}*1)" if conditions else f"COUNT({columns[0]})"
+def _mean_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    if not conditions:
+        return f"AVERAGE({columns[0]})"
+    criteria = _criteria(conditions)
+    if criteria:
+        return f"AVERAGEIFS({columns[0]},{criteria})"
+    return f"{_sum_excel(columns, conditions, argument)}/{_count_excel(columns, conditions, argument)}"
 
 
-def _largest_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
+def _count_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    filled = f'({columns[0]}<>"")'
+    return f"SUMPRODUCT({_product(conditions)}*{filled})" if conditions else f"SUMPRODUCT({filled}*1)"
+
+
+def _largest_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    """Rows left out count as 0 here; where fewer rows than asked for are left, the division by FALSE is an error."""
     if not conditions:
         return f"LARGE({columns[0]},{argument})"
-    return f"SUMPRODUCT(LARGE({_product(conditions)}*{columns[0]},{argument}))"
+    enough = f"({_count_excel(columns, conditions, argument)}>={argument})"
+    return f"SUMPRODUCT(LARGE({_product(conditions)}*{columns[0]},{argument}))/{enough}"
 
 
-def _smallest_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
+def _smallest_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     return f"SMALL({_span(columns)},{argument})"
 
 
@@ -70,25 +106,34 @@ def _span(columns: Sequence[str]) -> str:
     return f"{table}[[{first}:[{last}]"
 
 
-def _at_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    cell = f"INDEX({columns[0]},{argument})"
+def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    cell = _cell_excel(columns[0], argument)
     return f'IF(COUNT({cell})=0,"",{cell})'
 
 
-def _text_at_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    return f'INDEX({columns[0]},{argument})&""'
+def _cell_excel(column: str, argument: str) -> str:
+    """Fetch one cell; row 0 would mean the whole column, row -1 is an error."""
+    return f"INDEX({column},IF({argument}<1,-1,{argument}))"
 
 
-def _position_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
+def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    return f'{_cell_excel(columns[0], argument)}&""'
+
+
+def _position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     return f"MATCH({argument},{columns[0]},0)"
 
 
-def _text_position_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
-    """Look a text up as it stands: MATCH would take ``5*4.3`` for a pattern."""
+def _text_position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    """Look a text up as it stands: MATCH would take ``5*4.3`` for a pattern, and find an empty text."""
     plain = argument
     for sign in ("~", "*", "?"):
         plain = f'SUBSTITUTE({plain},"{sign}","~{sign}")'
-    return f"MATCH({plain},{columns[0]},0)"
+    return f'MATCH({plain},{columns[0]},0)/({argument}<>"")'
+
+
+def _count(columns: list[Any], argument: Any) -> float:
+    return float(np.sum(OPERATIONS["present"].numpy(columns[0])))
 
 
 def _numbers(column: Any) -> Any:
@@ -115,13 +160,14 @@ def _at(columns: list[Any], argument: Any) -> Any:
     text = columns[0].dtype == np.dtype(object)
     if np.isnan(argument) or not 1 <= int(argument) <= len(columns[0]):
         return None if text else float("nan")
-    return columns[0][int(argument) - 1]
+    value = columns[0][int(argument) - 1]
+    return (value or "") if text else value
 
 
 def _position(columns: list[Any], argument: Any) -> float:
-    if argument is None or argument != argument or argument == "":
+    if not argument:
         return float("nan")
-    found = np.flatnonzero(columns[0] == argument)
+    found = np.flatnonzero(rows_where(columns[0], "=", argument))
     return float(found[0] + 1) if len(found) else float("nan")
 
 
@@ -129,19 +175,21 @@ def _dot(columns: list[Any], argument: Any) -> float:
     return float(np.nansum(columns[0] * columns[1]))
 
 
-def _row_excel(columns: Sequence[str], conditions: Sequence[tuple[str, str, str]], argument: str) -> str:
+def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    """The argument is the header cell here."""
     return f"ROW()-ROW({argument})"
 
 
 _ROWS = (
-    AggregateOperation("count", lambda c, a: float(len(c[0])), _count_excel, "number of {0}"),
-    AggregateOperation("sum", lambda c, a: float(np.nansum(c[0])), _sum_excel, "sum of {0}"),
-    AggregateOperation("mean", _mean, _mean_excel, "mean of {0}"),
+    AggregateOperation("count", _count, _count_excel, "number of {0}", conditional=True),
+    AggregateOperation("sum", lambda c, a: float(np.nansum(c[0])), _sum_excel, "sum of {0}", conditional=True),
+    AggregateOperation("mean", _mean, _mean_excel, "mean of {0}", conditional=True),
     AggregateOperation(
         "largest",
         lambda c, a: _nth(_numbers(c[0]), a, descending=True),
         _largest_excel,
         "largest number {1} of {0}",
+        conditional=True,
     ),
     AggregateOperation(
         "smallest",
@@ -159,7 +207,7 @@ _ROWS = (
         lambda columns, conditions, argument: f"SUMPRODUCT({','.join(columns)})",
         "sum of products of {0}",
     ),
-    AggregateOperation("row", lambda c, a: float("nan"), _row_excel, "row number"),
+    AggregateOperation("row", lambda c, a: float("nan"), _row_excel, "row number below the header of {0}"),
 )
 
 AGGREGATES: dict[str, AggregateOperation] = {row.name: row for row in _ROWS}

@@ -7,6 +7,7 @@ itself. A blank reading makes what depends on it blank, in numbers (NaN) and in 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -14,7 +15,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.operations import ATOM, OPERATIONS, POWER
+from xlsengine.operations import ATOM, OPERATIONS, POWER, filled
 
 
 class NotDifferentiable(ValueError):
@@ -107,12 +108,18 @@ class Node:
         return call("if", self, yes, no)
 
     def present(self) -> Node:
-        """Ask whether this cell holds a number (or, for text, anything)."""
+        """Ask whether this cell holds a number (or, for text, anything); only a cell can be asked."""
+        if not isinstance(self, Column | Named):
+            raise TypeError("only a column or a named cell can be present")
         return call("written" if self.is_text else "present", self)
 
     def otherwise(self, other: Operand) -> Node:
         """Take this where it has a value, else `other`."""
         return call("first of", self, other)
+
+    def whole_part(self) -> Node:
+        """Drop the decimals of a number that is not negative."""
+        return call("whole part", self)
 
     def fixed(self, decimals: int) -> Node:
         """Write the number as text with so many decimals, alike in every locale."""
@@ -132,6 +139,10 @@ class Constant(Node):
     def is_text(self) -> bool:
         """Tell whether the constant is text."""
         return isinstance(self.value, str)
+
+
+BLANK = Constant(math.nan)
+"""The number that is not there: NaN in numbers, an empty text in cells."""
 
 
 @dataclass(frozen=True)
@@ -175,13 +186,19 @@ class Aggregate(Node):
     """One of `AGGREGATES` over whole columns, over the rows where every condition holds.
 
     Conditions other than "equals a number that is not 0" need a column that is never blank, since a spreadsheet
-    takes a blank for 0 and an empty text for more than any number.
+    takes a blank for 0 and an empty text for more than any number. A "largest" with conditions needs a column of
+    readings (not one whose blanks are empty texts) that are not below 0. Rows count from 1. `ValueError` for
+    conditions on an aggregate that takes none.
     """
 
     operation: str
     columns: tuple[Column, ...]
     conditions: tuple[Condition, ...] = ()
     argument: Node | None = None
+
+    def __post_init__(self) -> None:
+        if self.conditions and not AGGREGATES[self.operation].conditional:
+            raise ValueError(f"the aggregate “{self.operation}” takes no conditions")
 
     @property
     def is_text(self) -> bool:
@@ -280,14 +297,17 @@ class Values(Protocol):
 
 
 def evaluate(node: Node, values: Values) -> Any:
-    """Compute the expression with numpy: a float or array with NaN for blank, or text with None for blank."""
+    """Compute the expression with numpy: a float or array with NaN for blank, or text with None or "" for blank.
+
+    A blank text cell is read as "": it can be joined to another text, while a blank number in a text cannot.
+    """
     match node:
         case Constant(value):
             return value
         case Column():
-            return values.this_row(node)
+            return filled(values.this_row(node)) if node.text else values.this_row(node)
         case Named(name):
-            return values.named(name)
+            return filled(values.named(name)) if node.text else values.named(name)
         case Aggregate():
             return values.aggregate(node)
         case Call(operation, arguments):
@@ -304,17 +324,23 @@ def words(node: Node, symbol: Callable[[Column | Named], str]) -> str:
     """Write the expression for the Method sheet, with each cell called by its symbol."""
     match node:
         case Constant(value):
-            return f"“{value}”" if isinstance(value, str) else f"{value:.8g}"
+            return f"“{value}”" if isinstance(value, str) else "blank" if math.isnan(value) else f"{value:.8g}"
         case Column() | Named():
             return symbol(node)
         case Aggregate():
             return _aggregate_words(node, symbol)
         case Call(operation, arguments):
-            parts = [words(part, symbol) for part in arguments]
+            parts = [_part_words(part, symbol) for part in arguments]
             if operation == "choose":
                 return f"choice by {parts[0]} of: {'; '.join(parts[1:])}"
             return OPERATIONS[operation].words.format(*bracketed(node, parts))
     raise TypeError(f"no such node: {node!r}")
+
+
+def _part_words(node: Node, symbol: Callable[[Column | Named], str]) -> str:
+    """Write a part, in brackets when it is a phrase such as “1 if a < b, else 2”."""
+    text = words(node, symbol)
+    return f"({text})" if isinstance(node, Call) and OPERATIONS[node.operation].phrase else text
 
 
 def _aggregate_words(node: Aggregate, symbol: Callable[[Column | Named], str]) -> str:
@@ -349,6 +375,9 @@ def derivative(node: Node, by: Column | Named, definitions: Mapping[Node, Node] 
     match node:
         case Column() | Named():
             return derivative(known[node], by, known) if node in known else Constant(0.0)
+        case Call("if", (condition, yes, no)):
+            branches = derivative(yes, by, known), derivative(no, by, known)
+            return branches[0] if branches[0] == branches[1] else condition.where(*branches)
         case Call(operation, arguments):
             slopes = [derivative(part, by, known) for part in arguments]
             return _chain(node, OPERATIONS[operation].partials, slopes)

@@ -6,16 +6,16 @@ the cells it needs hold numbers. That guard is generated here and nowhere else; 
 
 from __future__ import annotations
 
+import math
 from typing import Protocol
 
-from xlsengine.aggregates import AGGREGATES
-from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, bracketed, children
+from xlsengine.aggregates import AGGREGATES, WrittenCondition
+from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, bracketed
 from xlsengine.operations import OPERATIONS
 
 LONGEST_TEXT = 250
-LENIENT = frozenset(
-    ("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater")
-)  # these take an empty text without an error, so a blank inside them is made to fail
+COMPARING = frozenset(("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater"))
+COMBINING = frozenset(("and", "or"))  # like those above, these take an empty text without an error
 
 
 class Addresses(Protocol):
@@ -71,6 +71,8 @@ def _may_be_blank(node: Node) -> bool:
     """Tell whether the formula can give an empty text where a number belongs."""
     if isinstance(node, Aggregate):
         return node.operation == "at"
+    if isinstance(node, Constant):
+        return isinstance(node.value, float) and math.isnan(node.value)
     lazy = isinstance(node, Call) and OPERATIONS[node.operation].lazy and OPERATIONS[node.operation].kind == "number"
     return bool(lazy) and not node.is_text
 
@@ -80,6 +82,8 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: frozenset[Node
     if isinstance(node, Call) and node.operation == "first of":
         first, second = node.arguments
         return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
+    if isinstance(node, Column | Named) and node.is_text:
+        return _body(node, addresses, known) + '&""'  # a formula that gives on a blank cell gives 0
     needed = [cell for cell in required(node) if cell not in known]
     body = _body(node, addresses, known | frozenset(needed))
     if may_fail(node):
@@ -92,12 +96,9 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: frozenset[Node
 
 def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: frozenset[Node]) -> str:
     """Write `first`, giving `otherwise` wherever it is blank."""
-    if first.is_text:
-        text = _guarded(first, addresses, '""', known)
-        return f'IF({text}="",{otherwise},{text})'
-    if any(_may_be_blank(part) for part in (first, *children(first))):
-        number = _guarded(first, addresses, '""', known)
-        return f"IF(ISNUMBER({number}),{number},{otherwise})"
+    if first.is_text or _may_be_blank(first):
+        value = _guarded(first, addresses, '""', known)
+        return f'IF({value}="",{otherwise},{value})'
     return _guarded(first, addresses, otherwise, known)
 
 
@@ -118,11 +119,29 @@ def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
 
 def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
     columns = [addresses.whole(column) for column in node.columns]
-    tests = [(addresses.whole(c.column), c.sign, _body(c.value, addresses, known)) for c in node.conditions]
-    argument = "" if node.argument is None else _body(node.argument, addresses, known)
+    tests = [
+        WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known), c.value.is_text)
+        for c in node.conditions
+    ]
+    argument = "" if node.argument is None else _sure(node.argument, addresses, known)
     if node.operation == "row":
         argument = addresses.header(node.columns[0])
     return AGGREGATES[node.operation].excel(columns, tests, argument)
+
+
+def _sure(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
+    return _as_number(node, _body(node, addresses, known))
+
+
+def _as_number(node: Node, part: str) -> str:
+    """Make a part fail where it is blank, and a number where it is a truth value, which equals no number."""
+    logical = isinstance(node, Call) and OPERATIONS[node.operation].kind == "logical"
+    return f"(({part})+0)" if logical else _not_blank(node, part)
+
+
+def _not_blank(node: Node, part: str) -> str:
+    """Make a part fail where it is blank."""
+    return f"({part}+0)" if _may_be_blank(node) else part
 
 
 def _call_body(node: Call, addresses: Addresses, known: frozenset[Node]) -> str:
@@ -137,12 +156,15 @@ def _call_body(node: Call, addresses: Addresses, known: frozenset[Node]) -> str:
     ]
     if node.operation == "choose":
         return f"CHOOSE({','.join(parts)})"
-    if node.operation in LENIENT:
-        parts = [f"({part}+0)" if _may_be_blank(node.arguments[i]) else part for i, part in enumerate(parts)]
+    if node.operation in COMPARING | COMBINING:
+        firm = _as_number if node.operation in COMPARING else _not_blank
+        parts = [firm(part, text) for part, text in zip(node.arguments, parts, strict=True)]
     return row.excel.format(*bracketed(node, parts))
 
 
 def _number_literal(value: float) -> str:
+    if math.isnan(value):
+        return '""'
     return str(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value).upper()
 
 

@@ -1,8 +1,9 @@
 """The operations an expression may use, each stated once for every reading of the tree.
 
 One row holds the numpy function, the spreadsheet template, the method text, the binding strength, the partial
-derivatives and what kind of value comes out. A blank is NaN among numbers and None among texts; an operation is
-*strict* when a blank argument makes its result blank, which the live formula obtains with a guard around it.
+derivatives and what kind of value comes out. A blank is NaN among numbers and None among texts, while a text that is
+there and empty is ""; an operation is *strict* when a blank argument makes its result blank, which the live formula
+obtains with a guard around it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any, Literal
 import numpy as np
 
 Kind = Literal["number", "text", "logical"]
+SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
 ATOM = 100
 POWER = 60
 
@@ -24,8 +26,8 @@ class Operation:
     """How one operation is computed, written and differentiated.
 
     `excel` and `words` are templates with ``{0}``, ``{1}``; `binding` is the strength with which an infix template
-    holds its arguments; `partials` take the arguments as nodes and return one node for each argument.
-    `lazy` names the arguments that get a guard of their own because the operation is not strict in them.
+    holds its arguments, and a `phrase` is bracketed in words wherever it is a part of more. `partials` take the
+    arguments as nodes and return one node for each argument. `lazy` names the arguments that get a guard of their own because the operation is not strict in them.
     """
 
     name: str
@@ -33,20 +35,39 @@ class Operation:
     excel: str
     words: str
     binding: int = ATOM
+    phrase: bool = False
     kind: Kind = "number"
     fails: bool = False
     lazy: tuple[int, ...] = ()
     partials: Callable[..., tuple[Any, ...]] | None = None
 
 
-def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
-    """Make a comparison pass a blank on: NaN > 1 is neither true nor false."""
+def _propagating(test: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
+    """Make a test pass a blank on: NaN > 1 is neither true nor false."""
 
     def propagating(left: Any, right: Any) -> Any:
         blank = np.isnan(left) | np.isnan(right)
-        return np.where(blank, np.nan, np.where(compare(left, right), 1.0, 0.0))
+        return np.where(blank, np.nan, np.where(test(left, right), 1.0, 0.0))
 
     return propagating
+
+
+def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
+    """Compare as spreadsheets do, which take 0.1 * 3 and 0.3 for equal."""
+
+    def to_15_digits(left: Any, right: Any) -> Any:
+        same = np.abs(np.subtract(left, right)) <= SAME_DIGITS * np.abs(right)
+        return compare(np.where(same, right, left), right)
+
+    return _propagating(to_15_digits)
+
+
+def _power(base: Any, exponent: Any) -> Any:
+    """Raise to a power; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
+    root = np.divide(1.0, exponent)
+    odd = (np.abs(root - np.round(root)) < 1e-9) & (np.abs(np.round(root)) % 2 == 1)
+    magnitude = np.power(np.abs(base), exponent)
+    return np.where(odd & (np.less(base, 0)), -magnitude, np.power(base, exponent))
 
 
 def _joined(left: str | None, right: str | None) -> str | None:
@@ -83,11 +104,11 @@ def _trimmed(text: str | None) -> str | None:
 
 def _two_digits(text: str | None, place: float) -> float:
     """The number made of the two digits at the `place`-th pair of `text`, from 1; NaN where there is none."""
-    if text is None or np.isnan(place):
+    if text is None or not place >= 1:
         return float("nan")
     start = 2 * (int(place) - 1)
     pair = text[start : start + 2]
-    return float(pair) if pair else float("nan")
+    return float(pair) if pair.isascii() and pair.isdigit() else float("nan")
 
 
 def _elementwise(function: Callable[..., Any], arguments: int, number: bool = False) -> Callable[..., Any]:
@@ -102,18 +123,26 @@ def is_text(value: Any) -> bool:
     return isinstance(value, str) or value is None or getattr(value, "dtype", None) == np.dtype(object)
 
 
+def filled(texts: Any) -> Any:
+    """Make every blank among texts an empty text, which is what a cell or a branch of a formula gives on."""
+    if isinstance(texts, str) or texts is None:
+        return texts or ""
+    absent = np.frompyfunc(lambda text: text is None, 1, 1)(texts).astype(bool)
+    return np.where(absent, "", texts)
+
+
 def choose_where(condition: Any, yes: Any, no: Any) -> Any:
     """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
     blank = None if is_text(yes) or is_text(no) else np.nan
     if blank is None:
-        yes, no = (np.asarray(part, dtype=object) for part in (yes, no))
+        yes, no = (np.asarray(filled(part), dtype=object) for part in (yes, no))
     return np.where(np.isnan(condition), blank, np.where(np.asarray(condition) != 0, yes, no))
 
 
 def _first_of(first: Any, second: Any) -> Any:
     if is_text(first):
         present = np.asarray(first, dtype=object).astype(bool)
-        return np.where(present, np.asarray(first, dtype=object), np.asarray(second, dtype=object))
+        return choose_where(np.where(present, 1.0, 0.0), first, second)
     return np.where(np.isnan(first), second, first)
 
 
@@ -124,14 +153,20 @@ def _present(value: Any) -> Any:
 
 
 def _pick(index: Any, *options: Any) -> Any:
-    result: Any = None if is_text(options[0]) else np.nan
+    text = is_text(options[0])
+    result: Any = None if text else np.nan
     for number, option in enumerate(options, start=1):
-        result = choose_where(np.where(np.asarray(index) == number, 1.0, 0.0), option, result)
+        option = np.asarray(filled(option), dtype=object) if text else option
+        result = np.where(np.trunc(index) == number, option, result)
     return result
 
 
+def _link(target: str | None, label: str | None) -> str | None:
+    return None if target is None else label
+
+
 def _logical(combine: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
-    return _compared(lambda a, b: combine(np.asarray(a) != 0, np.asarray(b) != 0))
+    return _propagating(lambda a, b: combine(np.asarray(a) != 0, np.asarray(b) != 0))
 
 
 def _infix(name: str, numpy: Callable[..., Any], sign: str, words: str, binding: int, **more: Any) -> Operation:
@@ -149,14 +184,14 @@ _ROWS = (
     _infix("divide", np.divide, "/", "/", 50, fails=True, partials=lambda a, b: (1.0 / b, -1.0 * a / (b * b))),
     Operation(
         "power",
-        np.power,
+        _power,
         "({0})^({1})",
         "({0})^{1}",
         POWER,
         fails=True,
         partials=lambda a, b: (b * a ** (b.value - 1.0), 0.0),
     ),
-    Operation("negate", np.negative, "(-({0}))", "(−{0})", partials=lambda a: (-1.0,)),
+    Operation("negate", np.negative, "(-({0}))", "(−({0}))", partials=lambda a: (-1.0,)),
     Operation(
         "sqrt",
         np.sqrt,
@@ -179,6 +214,7 @@ _ROWS = (
         np.minimum,
         "MIN({0},{1})",
         "the lesser of {0} and {1}",
+        phrase=True,
         partials=lambda a, b: ((a < b).where(1.0, 0.0), (a < b).where(0.0, 1.0)),
     ),
     Operation(
@@ -186,9 +222,23 @@ _ROWS = (
         np.maximum,
         "MAX({0},{1})",
         "the greater of {0} and {1}",
+        phrase=True,
         partials=lambda a, b: ((b < a).where(1.0, 0.0), (b < a).where(0.0, 1.0)),
     ),
-    Operation("round", _elementwise(_rounded, 2, number=True), "ROUND({0},{1})", "{0} rounded to {1} decimals"),
+    Operation(
+        "round",
+        _elementwise(_rounded, 2, number=True),
+        "ROUND({0},{1})",
+        "{0} rounded to {1} decimals",
+        phrase=True,
+    ),
+    Operation(
+        "whole part",
+        lambda a: np.floor(np.round(a, 9)),  # so that 4.35 * 100 is 435 in every program
+        "INT(ROUND({0},9))",
+        "whole part of {0}",
+        phrase=True,
+    ),
     _compare("less", np.less, "<", "<"),
     _compare("at most", np.less_equal, "<=", "≤"),
     _compare("more", np.greater, ">", ">"),
@@ -196,8 +246,8 @@ _ROWS = (
     _compare("equal", np.equal, "=", "="),
     _compare("unequal", np.not_equal, "<>", "≠"),
     Operation("and", _logical(np.logical_and), "AND({0},{1})", "{0} and {1}", 10, kind="logical"),
-    Operation("or", _logical(np.logical_or), "OR({0},{1})", "{0} or {1}", 10, kind="logical"),
-    Operation("not", lambda a: 1.0 - a, "NOT({0})", "not ({0})", kind="logical"),
+    Operation("or", _logical(np.logical_or), "OR({0},{1})", "{0} or {1}", 9, kind="logical"),
+    Operation("not", lambda a: _propagating(np.equal)(a, 0.0), "NOT({0})", "not ({0})", kind="logical"),
     _infix("same text", _elementwise(_same, 2, number=True), "=", "is", 20, kind="logical"),
     _infix("join", _elementwise(_joined, 2), "&", "followed by", 30, kind="text"),
     Operation(
@@ -205,6 +255,7 @@ _ROWS = (
         _elementwise(fixed_text, 2),
         "FIXED(ROUND({0},{1})+0,{1},TRUE)",
         "{0} with {1} decimals",
+        phrase=True,
         kind="text",
     ),
     Operation(
@@ -212,23 +263,26 @@ _ROWS = (
         _elementwise(lambda t: None if t is None else t.lower(), 1),
         "LOWER({0})",
         "{0} in small letters",
+        phrase=True,
         kind="text",
     ),
-    Operation("trim", _elementwise(_trimmed, 1), "TRIM({0})", "{0} without spare spaces", kind="text"),
+    Operation("trim", _elementwise(_trimmed, 1), "TRIM({0})", "{0} without spare spaces", phrase=True, kind="text"),
     Operation(
         "length",
         _elementwise(lambda t: np.nan if t is None else float(len(t)), 1, number=True),
         "LEN({0})",
         "length of {0}",
+        phrase=True,
     ),
     Operation(
         "two digits",
         _elementwise(_two_digits, 2, number=True),
-        "VALUE(MID({0},2*{1}-1,2))",
+        "VALUE(MID({0},2*({1})-1,2))",
         "pair {1} of the digits {0}",
+        phrase=True,
         fails=True,
     ),
-    Operation("link", lambda target, label: label, "HYPERLINK({0},{1})", "{1}", kind="text"),
+    Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text"),
     Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
     Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),
     Operation(
@@ -236,11 +290,11 @@ _ROWS = (
         choose_where,
         "IF({0},{1},{2})",
         "{1} if {0}, else {2}",
+        phrase=True,
         lazy=(1, 2),
-        partials=lambda c, a, b: (0.0, c.where(1.0, 0.0), c.where(0.0, 1.0)),
     ),
-    Operation("first of", _first_of, "", "{0}, or else {1}", lazy=(0, 1)),
-    Operation("choose", _pick, "CHOOSE", "the choice by {0}", fails=True, lazy=tuple(range(1, 40))),
+    Operation("first of", _first_of, "", "{0}, or else {1}", phrase=True, lazy=(0, 1)),
+    Operation("choose", _pick, "CHOOSE", "the choice by {0}", phrase=True, fails=True, lazy=tuple(range(1, 40))),
 )
 
 OPERATIONS: dict[str, Operation] = {row.name: row for row in _ROWS}

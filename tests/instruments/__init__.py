@@ -1,0 +1,1 @@
+"""Instruments that judge a written .xlsx from outside the engine."""

@@ -1,0 +1,255 @@
+"""What a workbook's formulas come to: as stored, in IronCalc, and in LibreOffice after a hard recalculation.
+
+All three give a dict from (sheet, A1 place) to the value of every formula cell, so that they compare.
+"""
+
+from __future__ import annotations
+
+import atexit
+import math
+import os
+import shutil
+import signal
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+import ironcalc
+import pytest
+
+from tests.instruments.editing import Edit, checked, edited_copy
+from tests.instruments.grid import Area, cell_name
+from tests.instruments.parts import Book, Cell, Sheet, read_book
+
+__all__ = [
+    "Edit",
+    "ErrorValue",
+    "IronSheet",
+    "Place",
+    "Value",
+    "differences",
+    "edited_copy",
+    "iron_edit",
+    "iron_values",
+    "libreoffice_values",
+    "requires_libreoffice",
+    "soffice_missing",
+    "stored_values",
+]
+
+
+@dataclass(frozen=True)
+class ErrorValue:
+    """An error a formula came to, such as ``#N/A``."""
+
+    name: str
+
+
+Place = tuple[str, str]
+Value = float | str | bool | ErrorValue | None
+Test = TypeVar("Test", bound=Callable[..., object])
+
+
+def stored_values(path: Path | str) -> dict[Place, Value]:
+    """Return the stored value of every formula cell; an empty text and a missing value are None."""
+    book = _book(path)
+    return _values(book, formula_places(book))
+
+
+def formula_places(book: Book) -> list[Place]:
+    """Return every cell that a formula fills, those an array formula spills into too."""
+    places: dict[Place, None] = {}
+    for sheet in book.sheets.values():
+        for cell in sheet.cells:
+            if cell.formula is not None:
+                spilled = cell.array.cells() if cell.array else [(cell.row, cell.column)]
+                places |= {(sheet.name, cell_name(*at)): None for at in spilled}
+    return list(places)
+
+
+class IronSheet:
+    """A workbook held open in IronCalc, to be edited and recalculated many times."""
+
+    def __init__(self, path: Path | str) -> None:
+        self._places = formula_places(_book(path))
+        self._model: Any = ironcalc.load_from_xlsx(str(path))
+        named = self._model.get_worksheets_properties()
+        self._sheets = {each["name"]: number for number, each in enumerate(named)}
+
+    def values(self) -> dict[Place, Value]:
+        """Return what every formula of the file comes to now."""
+        self._model.evaluate()
+        return {place: self._value(*self._at(*place)) for place in self._places}
+
+    def edit(self, edits: Iterable[Edit]) -> dict[Place, Value]:
+        """Type new contents into cells and return what every formula comes to; None and "" make blank.
+
+        Texts go in as texts: "5-4" stays no date and "=1" no formula. ValueError for numbers not finite.
+        """
+        for sheet, place, value in edits:
+            self._type(self._at(sheet, place), checked(value))
+        return self.values()
+
+    def _at(self, sheet: str, place: str) -> tuple[int, int, int]:
+        if sheet not in self._sheets:
+            raise ValueError(f"no sheet {sheet!r}")
+        area = Area.parse(place)
+        return self._sheets[sheet], area.top, area.left
+
+    def _type(self, at: tuple[int, int, int], value: float | str | bool | None) -> None:
+        match value:
+            case None:
+                self._model.range_clear_contents(*at, *at[1:])
+            case bool():
+                self._model.update_cell_with_bool(*at, value)
+            case str():
+                self._model.update_cell_with_text(*at, value)
+            case _:
+                self._model.update_cell_with_number(*at, float(value))
+
+    def _value(self, *at: int) -> Value:
+        value: float | str | bool | None = self._model.get_cell_value(*at)
+        if self._model.get_cell_type(*at) == ironcalc.CellType.ErrorValue:
+            return ErrorValue(str(value))
+        return None if value == "" else value
+
+
+def iron_values(path: Path | str) -> dict[Place, Value]:
+    """Return what every formula of a workbook comes to in IronCalc."""
+    return IronSheet(path).values()
+
+
+def iron_edit(path: Path | str, edits: Iterable[Edit]) -> dict[Place, Value]:
+    """Return what every formula comes to in IronCalc after some cells were changed."""
+    return IronSheet(path).edit(edits)
+
+
+def soffice_missing() -> str | None:
+    """Return why LibreOffice cannot be asked, or None if it can."""
+    return None if shutil.which("soffice") else "LibreOffice Calc is not installed: no soffice on the path"
+
+
+def libreoffice_demanded() -> bool:
+    """Return whether its tests must run: in continuous integration, or when asked for."""
+    return os.environ.get("CI") == "true" or os.environ.get("XLSENGINE_NEED_LIBREOFFICE") == "1"
+
+
+def requires_libreoffice(test: Test) -> Test:
+    """Mark a test that needs LibreOffice: skipped where it is missing, failed where it is demanded."""
+    reason = soffice_missing()
+    skip = pytest.mark.skipif(reason is not None and not libreoffice_demanded(), reason=str(reason))
+    marked: Test = pytest.mark.libreoffice(skip(test))
+    return marked
+
+
+def libreoffice_values(paths: Sequence[Path | str], timeout: float = 300.0) -> list[dict[Place, Value]]:
+    """Return, file by file, what every formula comes to in LibreOffice, all recalculated in one run.
+
+    The files are left alone. RuntimeError if LibreOffice is missing, too slow, or writes a file not back.
+    """
+    with tempfile.TemporaryDirectory(prefix="recalculate-") as folder:
+        given = [Path(folder, f"{number}.xlsx") for number in range(len(paths))]
+        for path, copy in zip(paths, given, strict=True):
+            shutil.copyfile(path, copy)
+        out = Path(folder, "out")
+        told = _run_soffice(given, out, timeout) if given else ""
+        absent = [str(path) for path, copy in zip(paths, given, strict=True) if not (out / copy.name).exists()]
+        if absent:
+            raise RuntimeError(f"LibreOffice wrote no {absent}: {told}")
+        return [_values(_book(out / copy.name), formula_places(_book(copy))) for copy in given]
+
+
+def differences(
+    one: Mapping[Place, Value], other: Mapping[Place, Value], rtol: float = 1e-9, atol: float = 1e-12
+) -> list[str]:
+    """Return a line for each cell in which two results differ or which only one of them has.
+
+    Texts, truth values and errors must be the same; numbers may differ by the tolerances.
+    """
+    lines = []
+    for place in one.keys() | other.keys():
+        where = f"{place[0]}!{place[1]}"
+        if place not in one or place not in other:
+            lines.append(f"{where}: only in the {'first' if place in one else 'second'}")
+        elif not _same(one[place], other[place], rtol, atol):
+            lines.append(f"{where}: {one[place]!r} against {other[place]!r}")
+    return sorted(lines)
+
+
+def _same(one: Value, other: Value, rtol: float, atol: float) -> bool:
+    one, other = (None if value == "" else value for value in (one, other))
+    if _is_number(one) and _is_number(other):
+        return math.isclose(one, other, rel_tol=rtol, abs_tol=atol)  # type: ignore[arg-type]
+    return type(one) is type(other) and one == other
+
+
+def _is_number(value: Value) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _book(path: Path | str) -> Book:
+    book, findings = read_book(Path(path))
+    if book is None:
+        raise ValueError(f"{path} cannot be followed: {[str(finding) for finding in findings]}")
+    return book
+
+
+def _values(book: Book, places: Iterable[Place]) -> dict[Place, Value]:
+    values: dict[Place, Value] = {}
+    for name, place in places:
+        sheet: Sheet = book.sheets[name.lower()]
+        area = Area.parse(place)
+        cell = sheet.at.get((area.top, area.left))
+        values[name, place] = _value(cell, book) if cell else None
+    return values
+
+
+def _value(cell: Cell, book: Book) -> Value:
+    text = book.words(cell)
+    if not text:
+        return None
+    match cell.kind:
+        case "n":
+            return float(text)
+        case "b":
+            return text == "1"
+        case "e":
+            return ErrorValue(text)
+    return text
+
+
+@cache
+def _profile() -> Path:
+    """Return this process's own LibreOffice profile, set to recalculate every file it loads."""
+    profile = Path(tempfile.mkdtemp(prefix="soffice-profile-"))
+    atexit.register(shutil.rmtree, profile, ignore_errors=True)
+    (profile / "user").mkdir()
+    (profile / "user" / "registrymodifications.xcu").write_text(
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<oor:items xmlns:oor="http://openoffice.org/2001/registry">'
+        '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
+        '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>\n',
+        encoding="utf-8",
+    )
+    return profile
+
+
+def _run_soffice(files: Sequence[Path], out: Path, timeout: float) -> str:
+    """Convert files to .xlsx in one run and return what LibreOffice said."""
+    missing = soffice_missing()
+    if missing:
+        raise RuntimeError(missing)
+    command = ["soffice", f"-env:UserInstallation={_profile().as_uri()}", "--headless", "--convert-to", "xlsx"]
+    command += ["--outdir", str(out), *map(str, files)]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+    ) as process:
+        try:
+            return process.communicate(timeout=timeout)[0]
+        except subprocess.TimeoutExpired as error:
+            os.killpg(process.pid, signal.SIGKILL)
+            raise RuntimeError(f"LibreOffice took more than {timeout:g} s") from error

@@ -1,0 +1,131 @@
+"""Rules on table parts and defined names."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+
+from tests.instruments.findings import Finding, Rule
+from tests.instruments.formula_text import AreaUse, parse
+from tests.instruments.grid import LAST_COLUMN, column_number
+from tests.instruments.parts import Book, DefinedName, Sheet, Table
+from tests.instruments.references import Home, judge, targets
+
+_NAME = re.compile(r"[^\W\d][\w.]*|\\[\w.]*")
+_LIKE_A_CELL = re.compile(r"([A-Za-z]{1,3})\d+")
+_LIKE_R1C1 = re.compile(r"[Rr]\d*([Cc]\d*)?|[Cc]\d*")
+_BUILT_IN = "_xlnm."
+
+
+def table_findings(book: Book) -> Iterator[Finding]:
+    """Judge every table: name, shape, headers, calculated columns, overlap."""
+    names = Counter(table.name.lower() for table in book.tables)
+    numbers = Counter(table.number for table in book.tables)
+    for table in book.tables:
+        sheet = book.sheets[table.sheet.lower()]
+        if names[table.name.lower()] > 1 or numbers[table.number] > 1:
+            yield Finding(table.part, "", Rule.TABLE_NAME, f"{table.name} (id {table.number}) is there twice")
+        if not _is_name(table.name):
+            yield Finding(table.part, "", Rule.TABLE_NAME, f"{table.name!r} is no valid name")
+        yield from _shape(table)
+        yield from _headers(table, sheet, book)
+        yield from _formulas(table, sheet, book)
+    for one, other in combinations(book.tables, 2):
+        if one.sheet == other.sheet and one.area.overlaps(other.area):
+            yield Finding(other.part, str(other.area), Rule.TABLE_OVERLAP, f"overlaps {one.name}")
+
+
+def name_findings(book: Book) -> Iterator[Finding]:
+    """Judge every defined name and what it points at."""
+    seen: set[tuple[str, str | None]] = set()
+    for name in book.names:
+        key = (name.name.lower(), name.scope)
+        bare = name.name.removeprefix(_BUILT_IN)
+        if key in seen or not _is_name(bare) or book.table(name.name):
+            yield _of_name(Rule.NAME_INVALID, name, "taken already, or no valid name")
+        seen.add(key)
+        for message in _target_faults(name, book):
+            yield _of_name(Rule.NAME_TARGET, name, message)
+
+
+def _of_name(rule: Rule, name: DefinedName, message: str) -> Finding:
+    return Finding("xl/workbook.xml", name.name, rule, f"={name.text}: {message}")
+
+
+def _is_name(text: str) -> bool:
+    cell = _LIKE_A_CELL.fullmatch(text)
+    in_grid = cell is not None and column_number(cell[1].upper()) <= LAST_COLUMN
+    return bool(_NAME.fullmatch(text)) and not in_grid and not _LIKE_R1C1.fullmatch(text)
+
+
+def _target_faults(name: DefinedName, book: Book) -> list[str]:
+    home = Home(name.scope)
+    faults = [message for _, message in judge(name.text, book, home, array=True, union=True)]
+    if faults:
+        return faults
+    uses = parse(name.text, union=True).uses
+    if not uses:
+        return ["it points at no cell"]
+    moving = [use.text for use in uses if isinstance(use, AreaUse) and not _is_fixed(use.text)]
+    if moving:
+        return [f"{moving[0]} moves with the cell that uses it"]
+    empty = [target for target in targets(name.text, book, home) if not target.written_cells()]
+    if empty and not name.name.startswith(_BUILT_IN):
+        return ["the file holds no cell there"]
+    return []
+
+
+def _is_fixed(text: str) -> bool:
+    return all(re.fullmatch(r"(\$[A-Z]+)?(\$\d+)?", corner) for corner in text.split(":"))
+
+
+def _shape(table: Table) -> Iterator[Finding]:
+    def fault(message: str) -> Finding:
+        return Finding(table.part, str(table.area), Rule.TABLE_SHAPE, message)
+
+    if len(table.columns) != table.area.columns:
+        yield fault(f"{len(table.columns)} columns on a range {table.area.columns} wide")
+    if table.data.rows < 1:
+        yield fault("no data row")
+
+
+def _headers(table: Table, sheet: Sheet, book: Book) -> Iterator[Finding]:
+    def fault(cell: str, message: str) -> Finding:
+        return Finding(table.part, cell, Rule.TABLE_HEADER, message)
+
+    counted = Counter(header.lower() for header, _ in table.columns)
+    for offset, (header, _) in enumerate(table.columns):
+        if not header.strip() or counted[header.lower()] > 1 or "@" in header:
+            yield fault(header, "blank, there twice, or holds @")
+        cell = sheet.at.get((table.area.top, table.area.left + offset))
+        if table.has_header and (cell is None or cell.kind not in ("s", "inlineStr")):
+            yield fault(header, "its cell in the sheet holds no text")
+        elif table.has_header and cell is not None and book.words(cell) != header:
+            yield fault(cell.place, f"sheet says {book.words(cell)!r}, table says {header!r}")
+
+
+def _formulas(table: Table, sheet: Sheet, book: Book) -> Iterator[Finding]:
+    rows = range(table.data.top, table.data.bottom + 1)
+    for offset, (header, declared) in enumerate(table.columns):
+        column = table.area.left + offset
+        written = [cell.formula if (cell := sheet.at.get((row, column))) else None for row in rows]
+        if declared is not None:
+            for rule, message in judge(declared, book, Home(table.sheet, table.data.top, column)):
+                yield Finding(table.part, header, rule, message)
+        differing = _column_fault(declared, written, table.data.top)
+        if differing:
+            yield Finding(table.part, header, Rule.TABLE_FORMULA, differing)
+        total = sheet.at.get((table.area.bottom, column)) if table.has_totals else None
+        promised = table.totals_formulas[offset]
+        if promised is not None and (total is None or total.formula != promised):
+            yield Finding(table.part, header, Rule.TABLE_FORMULA, "totals cell and totals formula differ")
+
+
+def _column_fault(declared: str | None, written: list[str | None], top: int) -> str | None:
+    if declared is None:
+        alike = len(written) > 1 and len(set(written)) == 1 and written[0]
+        return "one formula in every row, yet no calculatedColumnFormula" if alike else None
+    differing = [row for row, formula in enumerate(written, start=top) if formula != declared]
+    return f"{len(differing)} rows differ from it, first row {differing[0]}" if differing else None

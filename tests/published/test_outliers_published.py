@@ -1,0 +1,77 @@
+"""The outlier tests against printed values; each file in data/ names its source in its first line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from xlsengine.study.outliers import FloatArray, generalized_esd, grubbs, grubbs_critical, modified_z_scores
+
+DATA = Path(__file__).parent / "data"
+
+# NIST/SEMATECH e-Handbook 1.3.5.17.1: eight uranium isotope ratios, and 1.3.5.17 for the scores of the same.
+URANIUM = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]
+
+# The printed tables are partly truncated: n = 8, two-sided 5 % is 2.12665 and printed 2.126.
+TRUNCATED = 0.001
+
+
+def _table(name: str) -> FloatArray:
+    return np.loadtxt(DATA / name, delimiter=",", skiprows=2)
+
+
+def test_grubbs_critical_values_equal_the_printed_tables() -> None:
+    # Trap: one open textbook's table (Chem. LibreTexts, appendix 7) has n = 7, 5 % as 2.202 for 2.020 and
+    # n = 15, 1 % as 2.755 for 2.806; the values here are those of the other tables.
+    table = _table("grubbs_critical.csv")
+    assert [int(n) for n in table[:, 0]] == list(range(3, 31))
+    for n, one_sided_5, two_sided_5, two_sided_1 in table:
+        assert grubbs_critical(int(n), 0.05, two_sided=False) == pytest.approx(one_sided_5, abs=TRUNCATED)
+        assert grubbs_critical(int(n), 0.05) == pytest.approx(two_sided_5, abs=TRUNCATED)
+        assert grubbs_critical(int(n), 0.01) == pytest.approx(two_sided_1, abs=TRUNCATED)
+
+
+@pytest.mark.parametrize(("n", "significance", "misprint"), [(7, 0.05, 2.202), (15, 0.01, 2.755)])
+def test_the_two_misprints_are_not_reproduced(n: int, significance: float, misprint: float) -> None:
+    assert grubbs_critical(n, significance) != pytest.approx(misprint, abs=0.04)
+
+
+def test_grubbs_handbook_example() -> None:
+    # Published: G 2.4687 (truncated), critical value 2.032 for the maximum alone, which is two-sided at 10 %.
+    result = grubbs(URANIUM, significance=0.10)
+    assert result.index == 7
+    assert result.statistic == pytest.approx(2.4687, abs=1e-4)
+    assert result.critical == pytest.approx(2.032, abs=5e-4)
+
+
+def test_rosner_steps() -> None:
+    readings, steps = _table("rosner_54.csv"), _table("rosner_steps.csv")
+    result = generalized_esd(readings, most=10)
+    assert result.statistics == pytest.approx(list(steps[:, 1]), abs=TRUNCATED)
+    assert result.criticals == pytest.approx(list(steps[:, 2]), abs=TRUNCATED)
+    assert readings[list(result.tried)] == pytest.approx(steps[:, 3])
+
+
+def test_rosner_finds_three_outliers_that_mask_one_another() -> None:
+    readings = _table("rosner_54.csv")
+    result = generalized_esd(readings, most=10)
+    assert list(readings[list(result.outliers)]) == [6.01, 5.42, 5.34]
+    assert grubbs(readings).index is None
+
+
+def test_modified_z_scores_flag_the_same_three_of_rosner() -> None:
+    # 0.6745 and the limit 3.5: Iglewicz & Hoaglin 1993 as quoted in NIST/SEMATECH e-Handbook 1.3.5.17. Median,
+    # MAD and the scores themselves are not printed there: worked out by hand from the published readings.
+    readings = _table("rosner_54.csv")
+    scores = modified_z_scores(readings)
+    assert sorted(readings[np.abs(scores) > 3.5]) == [5.34, 5.42, 6.01]
+    assert scores == pytest.approx(0.6745 * (readings - 2.095) / 0.545)
+    assert scores.max() == pytest.approx(4.8453, abs=5e-5)
+
+
+def test_modified_z_scores_flag_the_uranium_maximum_only() -> None:
+    scores = modified_z_scores(URANIUM)
+    assert list(np.flatnonzero(np.abs(scores) > 3.5)) == [7]
+    assert scores[7] == pytest.approx(29.963, abs=5e-4)

@@ -1,0 +1,172 @@
+"""How inputs and derived quantities are declared: each once, with name, symbol, unit, limits, meaning and source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from xlsengine.expression import Column, Named, Node
+from xlsengine.sources import READING, Source
+from xlsengine.units import UNITS
+
+FieldKind = Literal["number", "whole", "text", "date", "choice"]
+
+
+def _header(label: str, unit: str) -> str:
+    return f"{label} ({unit})" if unit else label
+
+
+@dataclass(frozen=True)
+class Field:
+    """Something a person types: a cell of a form or a column of an input table.
+
+    `low` and `high` are inclusive limits in `unit`; `default` is what a new workbook holds there.
+    """
+
+    name: str
+    label: str
+    unit: str = ""
+    meaning: str = ""
+    kind: FieldKind = "number"
+    symbol: str = ""
+    low: float | None = None
+    high: float | None = None
+    choices: tuple[str, ...] = ()
+    required: bool = False
+    default: float | str | None = None
+    decimals: int = 2
+    source: Source = READING
+
+    def __post_init__(self) -> None:
+        if self.unit not in UNITS:
+            raise ValueError(f"{self.name}: unknown unit {self.unit}")
+
+    @property
+    def header(self) -> str:
+        """Return the label with its unit, as it heads a column."""
+        return _header(self.label, self.unit)
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the value is text."""
+        return self.kind in ("text", "choice")
+
+    @property
+    def wanted(self) -> str:
+        """Say in words what the cell takes."""
+        match self.kind:
+            case "choice":
+                return "one of " + ", ".join(f"“{choice}”" for choice in self.choices)
+            case "date":
+                return "a date such as 2026-05-31"
+            case "text":
+                return "text"
+        number = "a whole number" if self.kind == "whole" else "a number"
+        unit = f" {self.unit}" if self.unit else ""
+        if self.low is None or self.high is None:
+            return f"{number}{unit}"
+        return f"{number} from {self.low:g} to {self.high:g}{unit}"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Something computed: its expression and all that is said about it.
+
+    `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read.
+    """
+
+    name: str
+    label: str
+    expression: Node
+    meaning: str
+    source: Source
+    symbol: str = ""
+    unit: str = ""
+    shown: int = 2
+    helper: bool = False
+
+    def __post_init__(self) -> None:
+        if self.unit not in UNITS:
+            raise ValueError(f"{self.name}: unknown unit {self.unit}")
+
+    @property
+    def header(self) -> str:
+        """Return the label with its unit, as it heads a column."""
+        return _header(self.label, self.unit)
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the value is text."""
+        return self.expression.is_text
+
+
+@dataclass
+class Table:
+    """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
+
+    `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds.
+    """
+
+    name: str
+    meaning: str
+    spare: int = 0
+    rows: tuple[dict[str, float | str], ...] = ()
+    fields: dict[str, Field] = field(default_factory=dict)
+    written: dict[str, Field] = field(default_factory=dict)
+    quantities: dict[str, Quantity] = field(default_factory=dict)
+
+    def input(self, declared: Field) -> Column:
+        """Add a column that a person fills."""
+        self.fields[declared.name] = declared
+        return Column(self.name, declared.name, declared.is_text)
+
+    def write_once(self, declared: Field) -> Column:
+        """Add a column that the engine fills on writing, because no formula can hold it."""
+        self.written[declared.name] = declared
+        return Column(self.name, declared.name, declared.is_text)
+
+    def derive(self, declared: Quantity) -> Column:
+        """Add a column that is computed from its row, live."""
+        self.quantities[declared.name] = declared
+        return Column(self.name, declared.name, declared.is_text)
+
+    @property
+    def columns(self) -> dict[str, Field | Quantity]:
+        """Return every column in its order on the sheet: inputs, what readers want, and helpers last."""
+        wanted = {name: q for name, q in self.quantities.items() if not q.helper}
+        helpers = {name: q for name, q in self.quantities.items() if q.helper}
+        return {**self.fields, **wanted, **self.written, **helpers}
+
+
+@dataclass
+class Form:
+    """A list of single cells that a person fills, each with a name."""
+
+    name: str
+    meaning: str
+    fields: dict[str, Field] = field(default_factory=dict)
+
+    def input(self, declared: Field) -> Named:
+        """Add a field."""
+        self.fields[declared.name] = declared
+        return Named(declared.name, declared.is_text)
+
+
+@dataclass
+class Figures:
+    """A list of single figures, each with a name: derived live, or written once by the engine."""
+
+    name: str
+    meaning: str
+    quantities: dict[str, Quantity] = field(default_factory=dict)
+    written: dict[str, Field] = field(default_factory=dict)
+
+    def derive(self, declared: Quantity) -> Named:
+        """Add a figure that is computed live."""
+        self.quantities[declared.name] = declared
+        return Named(declared.name, declared.is_text)
+
+    def write_once(self, declared: Field) -> Named:
+        """Add a figure that the engine writes, because no formula can hold it."""
+        self.written[declared.name] = declared
+        return Named(declared.name, declared.is_text)

@@ -1,0 +1,66 @@
+"""A fingerprint of what the group checks were computed from, so that they turn stale visibly when it changes."""
+
+from __future__ import annotations
+
+from xlsengine.bench import readings as r
+from xlsengine.bench import settings as s
+from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.expression import Aggregate, Column, Named, Node, greater
+from xlsengine.sources import definition
+
+FINGERPRINT = Figures("Fingerprint", "Whether the group checks still belong to the readings.")
+_source = definition("sum of the column, each reading weighted with its row")
+_SMALLEST = 1e-12
+
+
+def _now(column: Column) -> Node:
+    return Aggregate("dot", (r.row_number, column))
+
+
+_PARTS: dict[str, Node] = {
+    "voltage": _now(r.voltage),
+    "current": _now(r.current),
+    "thrust": _now(r.thrust),
+    "speed": _now(r.speed),
+    "throttle": _now(r.throttle),
+    "propeller": _now(r.group),
+    "point": _now(r.point),
+    "geometry": _now(r.pitch_ratio),
+    "settings": s.score_limit + s.outlier_significance + s.slip_tolerance + s.ladder_tolerance,
+}
+
+
+def _pair(name: str, expression: Node) -> tuple[Named, Named]:
+    now = FINGERPRINT.derive(
+        Quantity(f"now_{name}", f"Fingerprint of {name}, now", expression, "Live.", _source, shown=3)
+    )
+    then = FINGERPRINT.write_once(
+        Field(f"then_{name}", f"Fingerprint of {name}, at the checks", meaning="Written with the group checks.")
+    )
+    return now, then
+
+
+PAIRS: tuple[tuple[Named, Named], ...] = tuple(_pair(name, expression) for name, expression in _PARTS.items())
+
+
+def _changed() -> Node:
+    total: Node | float = 0.0
+    for now, then in PAIRS:
+        off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
+        total = total + off.where(1.0, 0.0)
+    return greater(total, 0.0)
+
+
+checks_stale = FINGERPRINT.derive(
+    Quantity(
+        "checks_stale", "Parts changed since the group checks", _changed(),
+        "0 while the group checks belong to the readings.", _source, shown=0,
+    )
+)  # fmt: skip
+checks_state = FINGERPRINT.derive(
+    Quantity(
+        "checks_state", "Group checks are",
+        (checks_stale > 0).where("STALE: readings changed since; run xlsengine results again", "up to date"),
+        "Computed on writing by robust fits and outlier tests that no formula can hold.", _source,
+    )
+)  # fmt: skip

@@ -1,0 +1,46 @@
+"""Everything that is declared, in one place: the forms, tables and figures of a bench test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
+from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
+from xlsengine.bench.esc import ESC
+from xlsengine.bench.fingerprint import FINGERPRINT
+from xlsengine.bench.headline import HEADLINES
+from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
+from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
+from xlsengine.bench.readings import READINGS
+from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
+from xlsengine.bench.summary import SUMMARY
+from xlsengine.bench.wire import WIRES
+from xlsengine.expression import Column, Named, Node
+
+FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
+INPUT_TABLES: tuple[Table, ...] = (
+    INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
+)  # fmt: skip
+TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, SUMMARY)}
+FIGURES: tuple[Figures, ...] = (AIR, MASS_AND_LEADS, NO_LOAD, HEADLINES, ESC, FINGERPRINT)
+
+FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}
+FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}
+FIGURES_WRITTEN: dict[str, Field] = {n: f for group in FIGURES for n, f in group.written.items()}
+
+
+def declared(cell: Column | Named) -> Field | Quantity:
+    """Return the declaration behind a reference; raises KeyError where there is none."""
+    if isinstance(cell, Column):
+        return TABLES[cell.table].columns[cell.name]
+    return FIELDS.get(cell.name) or FIGURE_QUANTITIES.get(cell.name) or FIGURES_WRITTEN[cell.name]
+
+
+def definitions() -> Iterator[tuple[Column | Named, Node]]:
+    """Yield every derived column and figure with its expression."""
+    for table in TABLES.values():
+        for quantity in table.quantities.values():
+            yield Column(table.name, quantity.name, quantity.is_text), quantity.expression
+    for quantity in FIGURE_QUANTITIES.values():
+        yield Named(quantity.name, quantity.is_text), quantity.expression

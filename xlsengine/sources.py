@@ -1,0 +1,62 @@
+"""Where a figure, an equation or a limit comes from; every declaration names one of these."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Standing(StrEnum):
+    """How far a source can be leant on."""
+
+    PUBLISHED = "published"
+    DEFINITION = "definition"
+    COMMON_PRACTICE = "common practice, no source"
+    FROM_MEMORY = "from memory"
+    WORKED_OUT = "worked out"
+    READING = "read by the tester"
+
+
+@dataclass(frozen=True)
+class Source:
+    """A source and its standing; `text` is what the Method sheet prints."""
+
+    standing: Standing
+    detail: str = ""
+
+    @property
+    def text(self) -> str:
+        """Return the standing and the detail as one line."""
+        return f"{self.standing}: {self.detail}" if self.detail else str(self.standing)
+
+
+def practice(detail: str = "") -> Source:
+    """Mark a fact of the trade that has no source to name."""
+    return Source(Standing.COMMON_PRACTICE, detail)
+
+
+def worked_out(detail: str) -> Source:
+    """Mark what follows from named facts by arithmetic."""
+    return Source(Standing.WORKED_OUT, detail)
+
+
+def definition(detail: str = "") -> Source:
+    """Mark what holds because the quantity is defined so."""
+    return Source(Standing.DEFINITION, detail)
+
+
+def published(detail: str) -> Source:
+    """Mark what can be looked up under the name given."""
+    return Source(Standing.PUBLISHED, detail)
+
+
+READING = Source(Standing.READING)
+FROM_MEMORY = Source(Standing.FROM_MEMORY)
+SI_BROCHURE = definition("The International System of Units (SI brochure); standard gravity 9.80665 m/s²")
+MOMENTUM_THEORY = published("momentum (actuator disk) theory: ideal power = T^1.5 / √(2·ρ·A)")
+ASTM_B258 = published("ASTM B258: wire diameter 0.127 mm · 92^((36 − gauge)/39)")
+IACS = published("International Annealed Copper Standard (NBS Handbook 100): 8.89 g/cm³, 1/58 Ω·mm²/m at 20 °C")
+STANDARD_ATMOSPHERE = published("ISO 2533 standard atmosphere: 1.225 kg/m³ at sea level, dry air 287.05287 J/(kg·K)")
+IGLEWICZ_HOAGLIN = published("Iglewicz and Hoaglin 1993, modified z-score, as in NIST/SEMATECH e-Handbook 1.3.5.17")
+GRUBBS = published("Grubbs' test, NIST/SEMATECH e-Handbook 1.3.5.17.1")
+ROSNER = published("generalized ESD test, Rosner 1983, NIST/SEMATECH e-Handbook 1.3.5.17.3")

@@ -1,0 +1,136 @@
+"""Evaluation of everything that is declared, over one bench test: each quantity once, when first asked for."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
+from xlsengine.expression import Aggregate, Column, Named, Node, evaluate
+from xlsengine.study.column_index import aggregate
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+EPOCH = datetime.date(1899, 12, 30)
+
+
+def serial(date: datetime.date) -> float:
+    """Return a date as the day number that spreadsheets store (days since 1899-12-30)."""
+    return float((date - EPOCH).days)
+
+
+@dataclass
+class Scope:
+    """The values of one bench test: inputs as typed, and derived ones computed on demand and kept.
+
+    Each table is `spare` rows longer than what was typed, as it is in a workbook. `written` holds the columns and
+    figures that no formula can hold, by table and column name, or by figure name under "".
+    """
+
+    test: BenchTest
+    written: Mapping[tuple[str, str], Any] = field(default_factory=dict)
+    _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def summary_rows(self) -> int:
+        """Number of groups of propeller and cell count."""
+        return int(np.sum(~np.isnan(self.column("Readings", "group_first"))))
+
+    def used_rows(self, table: str) -> int:
+        """Return how many rows of a table hold something: those typed, or the groups of the summary."""
+        return self.summary_rows if table == "Summary" else self.test.rows(table)
+
+    def rows(self, table: str) -> int:
+        """Return the length of a table on its sheet, spare rows included; a table is never without a row."""
+        return max(1, self.used_rows(table) + TABLES[table].spare)
+
+    def column(self, table: str, name: str) -> Any:
+        """Return a column's values, spare rows included."""
+        declared = TABLES[table].columns[name]
+        return self.this_row(Column(table, name, declared.is_text))
+
+    def this_row(self, column: Column) -> Any:
+        """Return a column's values, spare rows included (part of the `Values` protocol)."""
+        if column not in self._kept:
+            self._kept[column] = self._column(column)
+        return self._kept[column]
+
+    def named(self, name: str) -> Any:
+        """Return a field's or figure's value: a float or str, NaN or None for blank."""
+        if name not in self._kept:
+            self._kept[name] = self._named(name)
+        return self._kept[name]
+
+    def value(self, node: Node, rows: int) -> Any:
+        """Evaluate any expression to `rows` values."""
+        result = evaluate(node, self)
+        return np.broadcast_to(np.asarray(result, dtype=object if node.is_text else float), rows)
+
+    def aggregate(self, node: Aggregate) -> Any:
+        """Return an aggregate for each row that asks, or one for all (part of the `Values` protocol)."""
+        if node.operation == "row":
+            return np.arange(1.0, self.rows(node.columns[0].table) + 1)
+        if node not in self._kept:
+            self._kept[node] = aggregate(node, self)
+        return self._kept[node]
+
+    def frame(self, table: str) -> pd.DataFrame:
+        """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""
+        import pandas as pd
+
+        shown = {declared.header: self.column(table, name) for name, declared in TABLES[table].columns.items()}
+        return pd.DataFrame(shown).head(self.used_rows(table))
+
+    def figures(self) -> dict[str, float | str | None]:
+        """Return every derived single figure by name; None where it is blank."""
+        values = {name: self.named(name) for name in FIGURE_QUANTITIES}
+        return {name: None if value != value else value for name, value in values.items()}
+
+    def _column(self, column: Column) -> Any:
+        table, rows = TABLES[column.table], self.rows
+        if column.name in table.quantities:
+            expression = table.quantities[column.name].expression
+            return self.value(expression, rows(column.table))
+        if column.name in table.written:
+            default = table.written[column.name].default
+            found = self.written.get((column.table, column.name))
+            return _lengthened(found, rows(column.table), column.text, default)
+        return _lengthened(self.test.tables[column.table][column.name], rows(column.table), column.text, None)
+
+    def _named(self, name: str) -> Any:
+        if name in FIGURE_QUANTITIES:
+            expression = FIGURE_QUANTITIES[name].expression
+            value = evaluate(expression, self)
+            return _scalar(value, expression.is_text)
+        if name in FIGURES_WRITTEN:
+            return self.written.get(("", name), np.nan)
+        value = self.test.fields[name]
+        return _plain(value, FIELDS[name].is_text)
+
+
+def _scalar(value: Any, text: bool) -> Any:
+    if isinstance(value, np.ndarray):
+        value = value.item()
+    return (value or None) if text else float(value)
+
+
+def _plain(value: Any, text: bool) -> Any:
+    if text:
+        return value or None
+    return serial(value) if isinstance(value, datetime.date) else np.nan if value is None else float(value)
+
+
+def _lengthened(values: Any, rows: int, text: bool, default: Any) -> Any:
+    """Return a column made as long as its table, filled up with its default or blanks."""
+    filler = None if text else np.nan
+    whole = np.full(rows, filler if default is None else default, dtype=object if text else float)
+    if values is not None:
+        whole[: len(values)] = values
+    return whole
