@@ -243,9 +243,9 @@ def driven_spin_voltage(motor: Motor, rpm: float, measured_as: str) -> float:
     """
     peak = rpm / motor.kv
     shown = {
-        "line to line, true rms": peak / math.sqrt(2.0),
-        "line to line, peak to peak": 2.0 * peak,
-        "bridge rectified, mean": peak * 3.0 / math.pi - 2.0 * DIODE_V,
+        "line to line true rms": peak / math.sqrt(2.0),
+        "line to line peak to peak": 2.0 * peak,
+        "bridge rectified mean": peak * 3.0 / math.pi - 2.0 * DIODE_V,
     }
     return round(shown[measured_as], 3)
 

@@ -38,7 +38,7 @@ class Plan:
     series: tuple[Series, ...]
     measured: tuple[str, ...] = MEASURED
     driven_rpm: tuple[int, ...] = (3000, 6000)
-    driven_as: str = "line to line, true rms"
+    driven_as: str = "line to line true rms"
     free_spin_v: tuple[float, ...] = (8.0, 10.0, 14.0)
     set_aside: dict[int, str] = field(default_factory=dict)
 
@@ -98,7 +98,7 @@ PLANS = {
             Series(D, 3),
             Series(D, 4),
         ),
-        driven_as="line to line, peak to peak",
+        driven_as="line to line peak to peak",
     ),
     "thimble-2207": Plan(
         Motor(2400, 36, 13, 0.45, 0.03, heating_k_per_w=0.2),
@@ -127,7 +127,7 @@ PLANS = {
         ),
         measured=("voltage_v", "current_a", "thrust_g", "speed_rpm"),
         driven_rpm=(6000, 9000),
-        driven_as="bridge rectified, mean",
+        driven_as="bridge rectified mean",
         free_spin_v=(10.0, 16.0, 22.0),
         set_aside={16: "a gust through the open door"},
     ),
@@ -198,11 +198,11 @@ CRAFT: Sheet = {
     "airspeed_m_s": (None, None, 22.0, 30.0, 16.0),
     "craft_propeller": (A.name, None, E.name, None, H.name),
     "way_of_flying": (
-        "hover, 3D or ducted",
+        "hover / 3D / ducted",
         None,
-        "forward flight, full throttle in short bursts",
+        "forward flight with short full throttle",
         "full throttle held",
-        "forward flight, full throttle in short bursts",
+        "forward flight with short full throttle",
     ),
 }
 SHAFTS_MM = (("5.0", "0.03"), ("5.0", "0.02"), ("5.0", "0.05"), ("5.0", "0.03"), ("4.0", "0.02"))

@@ -46,9 +46,7 @@ _TABLES = {
 def bench_test_of(demo: DemoTest) -> xlsengine.BenchTest:
     """Return a demo test as the engine takes it."""
     typed = {**demo.motor, **demo.bench, **demo.craft}
-    tables = {
-        name: [_renamed(row, names) for row in demo.tables[key]] for key, (name, names) in _TABLES.items()
-    }
+    tables = {name: [_renamed(row, names) for row in demo.tables[key]] for key, (name, names) in _TABLES.items()}
     return xlsengine.bench_test(_renamed(typed, _FIELDS), tables)
 
 

@@ -39,6 +39,10 @@ def write_clean(path: Path) -> None:
         sheet.set_footer("&P of &N")
     settings.write_row("A1", ["factor", 1.0])
     settings.write_column("A2", ["peak", "steady"])
+    settings.add_table("D1:E3", {"name": "limits", "columns": [{"header": "Limit"}, {"header": "Value"}]})
+    settings.print_area("A1:C9")
+    settings.repeat_rows(0)
+    settings.repeat_columns("A:A")
     workbook.define_name("factor", "='Set up'!$B$1")
     workbook.define_name("kinds", "='Set up'!$A$2:$A$3")
     for row, (volts, amps) in enumerate([(11.1, 4.0), (10.9, 8.0)], start=2):
@@ -55,8 +59,12 @@ def write_clean(path: Path) -> None:
     write_summary(readings)
     readings.data_validation("A2:A4", {"validate": "list", "source": "=kinds"})
     readings.data_validation("A10", {"validate": "list", "source": ["yes", "no"]})
+    readings.data_validation("A11", {"validate": "custom", "value": "=ISNUMBER(A11)"})
+    readings.data_validation("A12", {"validate": "integer", "criteria": ">", "value": 2})
+    readings.data_validation("A13", {"validate": "any", "input_title": "Note"})
     readings.data_validation("B2:C4", {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 500})
     mark = workbook.add_format({"bold": True})
+    readings.write_blank("K1", None, mark)
     readings.conditional_format("B2:B4", {"type": "formula", "criteria": "=$B2>factor", "format": mark})
     readings.conditional_format("C2:C4", {"type": "data_bar", "data_bar_2010": True})
     chart = workbook.add_chart({"type": "scatter"})
@@ -86,14 +94,18 @@ def clean(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def broken(clean: Path, out: Path, part: str, old: str, new: str) -> list[Finding]:
-    """Lint a copy of the workbook with one text of one part replaced at its first place."""
+Change = tuple[str, str, str]  # part, old text, new text
+
+
+def broken(clean: Path, out: Path, *changes: Change) -> list[Finding]:
+    """Lint a copy of the workbook with some texts of its parts replaced at their first places."""
     with zipfile.ZipFile(clean) as source, zipfile.ZipFile(out, "w") as target:
         for name in source.namelist():
             text = source.read(name).decode()
-            if name == part:
-                assert old in text, f"{part} no longer holds {old}"
-                text = text.replace(old, new, 1)
+            for part, old, new in changes:
+                if name == part:
+                    assert old in text, f"{part} no longer holds {old}"
+                    text = text.replace(old, new, 1)
             target.writestr(name, text)
     return lint(out)
 
@@ -102,12 +114,12 @@ def test_a_clean_workbook_has_no_findings(clean: Path) -> None:
     assert lint(clean) == []
 
 
-def formula(text: str) -> tuple[str, str, str]:
+def formula(text: str) -> Change:
     """Return the replacement that puts another formula into a cell of its own."""
     return READINGS, "<f>B2&gt;10</f>", f"<f>{text}</f>"
 
 
-def name(text: str) -> tuple[str, str, str]:
+def name(text: str) -> Change:
     return BOOK, "'Set up'!$B$1", text
 
 
@@ -122,7 +134,7 @@ SECOND_TABLE = (
 )
 
 # One replacement, and the rule it must be found by.
-BREAKS: list[tuple[Rule, tuple[str, str, str]]] = [
+BREAKS: list[tuple[Rule, Change]] = [
     (Rule.XML_BROKEN, (READINGS, "</sheetData>", "")),
     (Rule.XML_BROKEN, (TABLE, 'ref="A1:E4"', 'ref="A1:"')),
     (Rule.PART_MISSING, ("xl/_rels/workbook.xml.rels", "worksheets/sheet2.xml", "worksheets/sheet9.xml")),
@@ -130,6 +142,7 @@ BREAKS: list[tuple[Rule, tuple[str, str, str]]] = [
     (Rule.CELL_ORDER, (READINGS, '<c r="B2">', '<c r="Z2"><v>1</v></c><c r="B2">')),
     (Rule.CELL_ORDER, (READINGS, '<c r="B2">', '<c r="B7">')),
     (Rule.CELL_ORDER, (READINGS, '<row r="3"', '<row r="9"')),
+    (Rule.CELL_ORDER, (READINGS, '<row r="2"', '<row r="9"></row><row r="2"')),
     (Rule.VALUE_INVALID, (READINGS, "<v>11.1</v>", "<v>nan</v>")),
     (Rule.VALUE_INVALID, (READINGS, "<v>11.1</v>", "<v>1e999</v>")),
     (Rule.VALUE_INVALID, (READINGS, "<v>11.1</v>", "<v>None</v>")),
@@ -137,6 +150,10 @@ BREAKS: list[tuple[Rule, tuple[str, str, str]]] = [
     (Rule.VALUE_INVALID, (READINGS, "<v>11.1</v>", "<v>np.float64(11.1)</v>")),
     (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="b"><v>True')),
     (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="s"><v>999')),
+    (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="s"><v>-1')),
+    (Rule.VALUE_INVALID, (READINGS, 't="b"><f>', 't="s"><f>')),
+    (Rule.VALUE_INVALID, (READINGS, 't="b"><f>', 't="inlineStr"><f>')),
+    (Rule.VALUE_INVALID, (READINGS, '<c r="A1" t="s"><v>', '<c r="A1" t="s"><v>99')),
     (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="str"><v>a')),
     (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="z"><v>1')),
     (Rule.VALUE_INVALID, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="e"><v>#N')),
@@ -190,6 +207,8 @@ BREAKS: list[tuple[Rule, tuple[str, str, str]]] = [
     (Rule.OUTSIDE_TABLE, formula("bench[[#This Row],[Kind]]")),
     (Rule.UNKNOWN_NAME, formula("divisor")),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="Kv1"')),
+    (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="R1C1"')),
+    (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="no load"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="factor"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="bench"')),
     (Rule.NAME_TARGET, name("Elsewhere!$B$1")),
@@ -244,10 +263,8 @@ BUILT = {Rule.PART_REPEATED, Rule.TABLE_OVERLAP}
 @pytest.mark.parametrize(
     ("rule", "change"), BREAKS, ids=[f"{rule.name}-{number}" for number, (rule, _) in enumerate(BREAKS)]
 )
-def test_each_break_is_found_by_its_rule(
-    clean: Path, tmp_path: Path, rule: Rule, change: tuple[str, str, str]
-) -> None:
-    findings = broken(clean, tmp_path / "broken.xlsx", *change)
+def test_each_break_is_found_by_its_rule(clean: Path, tmp_path: Path, rule: Rule, change: Change) -> None:
+    findings = broken(clean, tmp_path / "broken.xlsx", change)
     assert rule in {finding.rule for finding in findings}, findings
 
 
@@ -256,7 +273,7 @@ def test_every_rule_is_seen_to_fire() -> None:
 
 
 def test_a_finding_names_part_cell_and_reason(clean: Path, tmp_path: Path) -> None:
-    findings = broken(clean, tmp_path / "broken.xlsx", *formula("divisor"))
+    findings = broken(clean, tmp_path / "broken.xlsx", formula("divisor"))
     assert findings == [Finding(READINGS, "G5", Rule.UNKNOWN_NAME, "no defined name 'divisor'")]
     assert str(findings[0]) == f"{READINGS} G5: unknown name: no defined name 'divisor'"
 
@@ -275,8 +292,8 @@ def test_a_part_written_twice(clean: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("number", "title", "ref", "header", "expected"),
     [
-        ("2", "other", "D1:D4", "Power (W)", {Rule.TABLE_OVERLAP}),
-        ("2", "Bench", "G9:G10", "merged", {Rule.TABLE_NAME, Rule.MERGE_OVERLAP}),
+        ("9", "other", "D1:D4", "Power (W)", {Rule.TABLE_OVERLAP}),
+        ("9", "Bench", "G9:G10", "merged", {Rule.TABLE_NAME, Rule.MERGE_OVERLAP}),
         ("1", "other", "G8:G10", "settings", {Rule.TABLE_NAME, Rule.MERGE_OVERLAP}),
     ],
 )
@@ -284,17 +301,41 @@ def test_a_second_table(
     clean: Path, tmp_path: Path, number: str, title: str, ref: str, header: str, expected: set[Rule]
 ) -> None:
     relations = "xl/worksheets/_rels/sheet1.xml.rels"
-    link = '<Relationship Id="rId9" Type="http://x/relationships/table" Target="../tables/table2.xml"/>'
+    link = '<Relationship Id="rId9" Type="http://x/relationships/table" Target="../tables/table9.xml"/>'
     out = tmp_path / "tables.xlsx"
     with zipfile.ZipFile(clean) as source, zipfile.ZipFile(out, "w") as target:
         for part in source.namelist():
             text = source.read(part).decode()
             end = "</Relationships>"
             target.writestr(part, text.replace(end, link + end) if part == relations else text)
-        target.writestr("xl/tables/table2.xml", SECOND_TABLE.format(number, title, ref, header))
+        target.writestr("xl/tables/table9.xml", SECOND_TABLE.format(number, title, ref, header))
     found = {finding.rule for finding in lint(out)}
     # The second table repeats a calculated column without declaring it, which is found as well.
     assert found - {Rule.TABLE_FORMULA} == expected
+
+
+@pytest.mark.parametrize(("header", "wrong"), [("kind", "twice"), (" ", "blank"), ("V@", "@ in it")])
+def test_a_header_that_no_table_may_have(clean: Path, tmp_path: Path, header: str, wrong: str) -> None:
+    in_table = (TABLE, 'name="Voltage (V)"', f'name="{header}"')
+    in_sheet = ("xl/sharedStrings.xml", "<t>Voltage (V)<", f"<t>{header}<")
+    findings = broken(clean, tmp_path / "broken.xlsx", in_table, in_sheet)
+    found = {finding.message for finding in findings if finding.rule is Rule.TABLE_HEADER}
+    assert found == {wrong}
+
+
+def test_a_table_without_a_header_row(tmp_path: Path) -> None:
+    path = tmp_path / "headless.xlsx"
+    with xlsxwriter.Workbook(str(path)) as workbook:
+        sheet = workbook.add_worksheet("Readings")
+        sheet.set_portrait()
+        sheet.fit_to_pages(1, 0)
+        sheet.set_header("&A")
+        sheet.write_column("A2", [1.0, 2.0])
+        sheet.add_table("A2:A3", {"name": "bench", "header_row": False, "columns": [{"header": "Thrust (g)"}]})
+        sheet.write_formula("C1", "=SUM(bench[Thrust (g)])", None, 3)
+    assert lint(path) == []
+    change = (READINGS, "<f>SUM(bench[Thrust (g)])", "<f>SUM(bench[#Headers])")
+    assert [finding.rule for finding in broken(path, tmp_path / "headers.xlsx", change)] == [Rule.UNKNOWN_HEADER]
 
 
 def test_a_totals_cell_that_differs_from_its_definition(tmp_path: Path) -> None:
@@ -308,7 +349,7 @@ def test_a_totals_cell_that_differs_from_its_definition(tmp_path: Path) -> None:
         total = {"header": "Thrust (g)", "total_function": "=SUBTOTAL(109,bench[Thrust (g)])", "total_value": 3}
         sheet.add_table("A1:A4", {"name": "bench", "total_row": True, "columns": [total]})
     assert lint(path) == []
-    changed = broken(path, tmp_path / "changed.xlsx", READINGS, "<f>SUBTOTAL(109,", "<f>SUBTOTAL(101,")
+    changed = broken(path, tmp_path / "changed.xlsx", (READINGS, "<f>SUBTOTAL(109,", "<f>SUBTOTAL(101,"))
     assert [finding.rule for finding in changed] == [Rule.TABLE_FORMULA]
 
 
@@ -330,7 +371,7 @@ def test_a_totals_cell_that_differs_from_its_definition(tmp_path: Path) -> None:
     ],
 )
 def test_sound_formulas_pass(clean: Path, tmp_path: Path, text: str) -> None:
-    assert broken(clean, tmp_path / "sound.xlsx", *formula(text)) == []
+    assert broken(clean, tmp_path / "sound.xlsx", formula(text)) == []
 
 
 def test_headers_with_escaped_characters() -> None:

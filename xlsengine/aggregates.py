@@ -18,12 +18,12 @@ _SIGNS = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "mor
 
 
 class WrittenCondition(NamedTuple):
-    """One condition as formula text; `text` tells whether texts are compared."""
+    """One condition as formula text; a `plain` one asks for equality with a number that is surely there."""
 
     column: str
     sign: str
     value: str
-    text: bool = False
+    plain: bool
 
 
 Conditions = Sequence[WrittenCondition]
@@ -33,9 +33,9 @@ Conditions = Sequence[WrittenCondition]
 class AggregateOperation:
     """How one aggregate is computed and written.
 
-    `excel` takes the whole-column references, the conditions and the argument, all as formula text. `numpy` takes
-    the selected values of each column and the argument. `words` is a template with {0} for the columns and {1} for
-    the argument. Only a `conditional` one takes conditions.
+    `excel` takes the whole-column references, the conditions and the argument, all as formula text, and writes what
+    can stand as a factor of a product. `numpy` takes the selected values of each column and the argument. `words` is
+    a template with {0} for the columns and {1} for the argument. Only a `conditional` one takes conditions.
     """
 
     name: str
@@ -54,8 +54,8 @@ def rows_where(values: Any, sign: str, wanted: Any) -> Any:
 
 
 def _criteria(conditions: Conditions) -> str | None:
-    """Write conditions for SUMIFS and AVERAGEIFS, which can do nothing but compare with a number for equality."""
-    if any(condition.sign != "=" or condition.text for condition in conditions):
+    """Write conditions for SUMIFS and AVERAGEIFS; in these a text is a pattern, and an error equals no number."""
+    if not all(condition.plain for condition in conditions):
         return None
     return ",".join(f"{condition.column},{condition.value}" for condition in conditions)
 
@@ -77,7 +77,7 @@ def _mean_excel(columns: Sequence[str], conditions: Conditions, argument: str) -
     criteria = _criteria(conditions)
     if criteria:
         return f"AVERAGEIFS({columns[0]},{criteria})"
-    return f"{_sum_excel(columns, conditions, argument)}/{_count_excel(columns, conditions, argument)}"
+    return f"({_sum_excel(columns, conditions, argument)}/{_count_excel(columns, conditions, argument)})"
 
 
 def _count_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -90,7 +90,7 @@ def _largest_excel(columns: Sequence[str], conditions: Conditions, argument: str
     if not conditions:
         return f"LARGE({columns[0]},{argument})"
     enough = f"({_count_excel(columns, conditions, argument)}>={argument})"
-    return f"SUMPRODUCT(LARGE({_product(conditions)}*{columns[0]},{argument}))/{enough}"
+    return f"(SUMPRODUCT(LARGE({_product(conditions)}*{columns[0]},{argument}))/{enough})"
 
 
 def _smallest_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -129,7 +129,7 @@ def _text_position_excel(columns: Sequence[str], conditions: Conditions, argumen
     plain = argument
     for sign in ("~", "*", "?"):
         plain = f'SUBSTITUTE({plain},"{sign}","~{sign}")'
-    return f'MATCH({plain},{columns[0]},0)/({argument}<>"")'
+    return f'(MATCH({plain},{columns[0]},0)/({argument}<>""))'
 
 
 def _count(columns: list[Any], argument: Any) -> float:
@@ -165,7 +165,7 @@ def _at(columns: list[Any], argument: Any) -> Any:
 
 
 def _position(columns: list[Any], argument: Any) -> float:
-    if not argument:
+    if argument is None or argument != argument or argument == "":
         return float("nan")
     found = np.flatnonzero(rows_where(columns[0], "=", argument))
     return float(found[0] + 1) if len(found) else float("nan")
@@ -177,7 +177,7 @@ def _dot(columns: list[Any], argument: Any) -> float:
 
 def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     """The argument is the header cell here."""
-    return f"ROW()-ROW({argument})"
+    return f"(ROW()-ROW({argument}))"
 
 
 _ROWS = (

@@ -10,7 +10,7 @@ import math
 from typing import Protocol
 
 from xlsengine.aggregates import AGGREGATES, WrittenCondition
-from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, bracketed
+from xlsengine.expression import Aggregate, Call, Column, Condition, Constant, Named, Node, bracketed
 from xlsengine.operations import OPERATIONS
 
 LONGEST_TEXT = 250
@@ -36,7 +36,14 @@ class Addresses(Protocol):
 
 def formula(node: Node, addresses: Addresses) -> str:
     """Write the expression as a spreadsheet formula without its leading ``=``, guarded against blanks."""
-    return _guarded(node, addresses, '""', frozenset())
+    text = _guarded(node, addresses, '""', frozenset())
+    # a bare reference to a blank cell shows 0
+    return f'{text}&""' if isinstance(node, Column | Named) and node.is_text else text
+
+
+def chart_formula(node: Node, addresses: Addresses) -> str:
+    """Write the expression for a cell that a chart reads: ``#N/A``, which is not drawn, in place of a blank."""
+    return f"IFERROR(({formula(node, addresses)})+0,NA())"
 
 
 def required(node: Node) -> dict[Column | Named, None]:
@@ -99,7 +106,9 @@ def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: fro
     if first.is_text or _may_be_blank(first):
         value = _guarded(first, addresses, '""', known)
         return f'IF({value}="",{otherwise},{value})'
-    return _guarded(first, addresses, otherwise, known)
+    value = _guarded(first, addresses, otherwise, known)
+    unguarded = not may_fail(first) and all(cell in known for cell in required(first))
+    return f"({value})" if unguarded else value
 
 
 def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
@@ -120,7 +129,7 @@ def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
 def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
     columns = [addresses.whole(column) for column in node.columns]
     tests = [
-        WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known), c.value.is_text)
+        WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known), _is_plain(c))
         for c in node.conditions
     ]
     argument = "" if node.argument is None else _sure(node.argument, addresses, known)
@@ -129,7 +138,14 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node
     return AGGREGATES[node.operation].excel(columns, tests, argument)
 
 
+def _is_plain(condition: Condition) -> bool:
+    """Tell whether a condition asks for equality with a number that is surely there."""
+    value = condition.value
+    return condition.sign == "=" and not (value.is_text or may_fail(value) or _may_be_blank(value))
+
+
 def _sure(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
+    """Write a part of an aggregate, where a blank or a truth value would be taken for something else."""
     return _as_number(node, _body(node, addresses, known))
 
 

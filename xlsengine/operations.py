@@ -27,7 +27,8 @@ class Operation:
 
     `excel` and `words` are templates with ``{0}``, ``{1}``; `binding` is the strength with which an infix template
     holds its arguments, and a `phrase` is bracketed in words wherever it is a part of more. `partials` take the
-    arguments as nodes and return one node for each argument. `lazy` names the arguments that get a guard of their own because the operation is not strict in them.
+    arguments as nodes and return one node for each argument. `lazy` names the arguments that get a guard of their own
+    because the operation is not strict in them.
     """
 
     name: str
@@ -127,8 +128,8 @@ def filled(texts: Any) -> Any:
     """Make every blank among texts an empty text, which is what a cell or a branch of a formula gives on."""
     if isinstance(texts, str) or texts is None:
         return texts or ""
-    absent = np.frompyfunc(lambda text: text is None, 1, 1)(texts).astype(bool)
-    return np.where(absent, "", texts)
+    absent = np.asarray(np.frompyfunc(lambda text: text is None, 1, 1)(texts), dtype=bool)
+    return np.where(absent, "", np.asarray(texts, dtype=object))
 
 
 def choose_where(condition: Any, yes: Any, no: Any) -> Any:
@@ -162,7 +163,7 @@ def _pick(index: Any, *options: Any) -> Any:
 
 
 def _link(target: str | None, label: str | None) -> str | None:
-    return None if target is None else label
+    return None if target is None else label or ""
 
 
 def _logical(combine: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
@@ -282,7 +283,7 @@ _ROWS = (
         phrase=True,
         fails=True,
     ),
-    Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text"),
+    Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text", lazy=(1,)),
     Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
     Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),
     Operation(

@@ -148,9 +148,9 @@ def test_free_spins_at_two_voltages_give_kv_back() -> None:
 @pytest.mark.parametrize(
     ("measured_as", "volts_per_peak", "lost_v"),
     [
-        ("line to line, true rms", 1 / math.sqrt(2), 0.0),
-        ("line to line, peak to peak", 2.0, 0.0),
-        ("bridge rectified, mean", 3 / math.pi, 2 * DIODE_V),
+        ("line to line true rms", 1 / math.sqrt(2), 0.0),
+        ("line to line peak to peak", 2.0, 0.0),
+        ("bridge rectified mean", 3 / math.pi, 2 * DIODE_V),
     ],
 )
 def test_driven_spins_give_kv_back_by_each_method(measured_as: str, volts_per_peak: float, lost_v: float) -> None:

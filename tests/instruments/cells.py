@@ -59,8 +59,8 @@ def _value(cell: Cell, book: Book) -> Iterator[tuple[Rule, str]]:
     if not _fits_its_type(cell, text, book):
         yield Rule.VALUE_INVALID, f"{text!r} stored as type {cell.kind!r}"
         return
-    words = book.strings[int(text)] if cell.kind == "s" else text
     if cell.kind in ("s", "str", "inlineStr"):
+        words = book.words(cell) or ""
         if _PYTHON.fullmatch(words):
             yield Rule.PYTHON_TEXT, f"{words!r}"
         if len(words) > LONGEST_CELL:
@@ -77,7 +77,7 @@ def _fits_its_type(cell: Cell, text: str, book: Book) -> bool:
         case "b":
             return text in ("0", "1")
         case "s":
-            return text.isdecimal() and int(text) < len(book.strings) and cell.formula is None
+            return book.words(cell) is not None and cell.formula is None
         case "str":
             return cell.formula is not None
         case "inlineStr":

@@ -46,7 +46,7 @@ def _charts(book: Book) -> list[tuple[str, ET.Element]]:
 def _reference_faults(text: str, book: Book) -> list[str]:
     bare = text.strip("()")
     faults = [message for _, message in judge(bare, book, Home(None), array=True, union=True)]
-    if not faults and not parse(bare, union=True).uses:
+    if not parse(bare, union=True).uses:
         faults.append(f"{text!r} refers to no cells")
     return faults
 

@@ -97,8 +97,11 @@ class Book:
     tables: list[Table] = field(default_factory=list)
 
     def words(self, cell: Cell) -> str | None:
-        """Return the stored text of a cell, looked up where it is a shared string."""
-        return self.strings[int(cell.text)] if cell.kind == "s" and cell.text else cell.text
+        """Return the stored text of a cell, looked up where it is a shared string; None for a lost one."""
+        if cell.kind != "s" or cell.text is None:
+            return cell.text
+        known = cell.text.isdecimal() and int(cell.text) < len(self.strings)
+        return self.strings[int(cell.text)] if known else None
 
     def table(self, name: str) -> Table | None:
         """Return a table by its name, or None."""
@@ -210,6 +213,8 @@ def _cell(element: ET.Element, written_in: int) -> Cell:
     area = Area.parse(place) if _PLACE.fullmatch(place) else Area(0, 0, 0, 0)
     value, formula, inline = (element.find(f"{MAIN}{tag}") for tag in ("v", "f", "is"))
     text = None if value is None else (value.text or "")
+    if text is not None and element.get("t") == "str":
+        text = unescaped(text)
     if inline is not None:
         text = plain_text(inline)
     array = None

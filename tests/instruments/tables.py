@@ -31,7 +31,7 @@ def table_findings(book: Book) -> Iterator[Finding]:
             yield Finding(table.part, "", Rule.TABLE_NAME, f"{table.name!r} is no valid name")
         yield from _shape(table)
         yield from _headers(table, sheet, book)
-        yield from _formulas(table, sheet, book)
+        yield from _formulas(table, sheet)
     for one, other in combinations(book.tables, 2):
         if one.sheet == other.sheet and one.area.overlaps(other.area):
             yield Finding(other.part, str(other.area), Rule.TABLE_OVERLAP, f"overlaps {one.name}")
@@ -72,9 +72,7 @@ def _target_faults(name: DefinedName, book: Book) -> list[str]:
     if moving:
         return [f"{moving[0]} moves with the cell that uses it"]
     empty = [target for target in targets(name.text, book, home) if not target.written_cells()]
-    if empty and not name.name.startswith(_BUILT_IN):
-        return ["the file holds no cell there"]
-    return []
+    return ["the file holds no cell there"] if empty else []
 
 
 def _is_fixed(text: str) -> bool:
@@ -97,23 +95,21 @@ def _headers(table: Table, sheet: Sheet, book: Book) -> Iterator[Finding]:
 
     counted = Counter(header.lower() for header, _ in table.columns)
     for offset, (header, _) in enumerate(table.columns):
-        if not header.strip() or counted[header.lower()] > 1 or "@" in header:
-            yield fault(header, "blank, there twice, or holds @")
-        cell = sheet.at.get((table.area.top, table.area.left + offset))
-        if table.has_header and (cell is None or cell.kind not in ("s", "inlineStr")):
-            yield fault(header, "its cell in the sheet holds no text")
-        elif table.has_header and cell is not None and book.words(cell) != header:
-            yield fault(cell.place, f"sheet says {book.words(cell)!r}, table says {header!r}")
+        wrongs = {"blank": not header.strip(), "twice": counted[header.lower()] > 1, "@ in it": "@" in header}
+        yield from (fault(header, wrong) for wrong, is_so in wrongs.items() if is_so)
+        if table.has_header:
+            cell = sheet.at.get((table.area.top, table.area.left + offset))
+            if cell is None or cell.kind not in ("s", "inlineStr"):
+                yield fault(header, "its cell in the sheet holds no text")
+            elif book.words(cell) != header:
+                yield fault(cell.place, f"sheet says {book.words(cell)!r}, table says {header!r}")
 
 
-def _formulas(table: Table, sheet: Sheet, book: Book) -> Iterator[Finding]:
+def _formulas(table: Table, sheet: Sheet) -> Iterator[Finding]:
     rows = range(table.data.top, table.data.bottom + 1)
     for offset, (header, declared) in enumerate(table.columns):
         column = table.area.left + offset
         written = [cell.formula if (cell := sheet.at.get((row, column))) else None for row in rows]
-        if declared is not None:
-            for rule, message in judge(declared, book, Home(table.sheet, table.data.top, column)):
-                yield Finding(table.part, header, rule, message)
         differing = _column_fault(declared, written, table.data.top)
         if differing:
             yield Finding(table.part, header, Rule.TABLE_FORMULA, differing)

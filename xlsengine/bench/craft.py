@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from xlsengine.bench.declare import Field, Form
 
-BURSTS = "forward flight, full throttle in short bursts"
+BURSTS = "forward flight with short full throttle"
 HELD = "full throttle held"
-HOVER = "hover, 3D or ducted"
+HOVER = "hover / 3D / ducted"
 
 CRAFT = Form("Craft", "What the motor is meant for; leave blank what is not known.")
 way_of_flying = CRAFT.input(

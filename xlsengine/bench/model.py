@@ -12,6 +12,7 @@ from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.headline import HEADLINES
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
+from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.summary import SUMMARY
@@ -22,7 +23,7 @@ FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
 )  # fmt: skip
-TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, SUMMARY)}
+TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, SUMMARY, RAISED_CHECKS)}
 FIGURES: tuple[Figures, ...] = (AIR, MASS_AND_LEADS, NO_LOAD, HEADLINES, ESC, FINGERPRINT)
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}

@@ -14,7 +14,7 @@ WINDING = Table(
     "WindingResistances", "Between each pair of leads, four-wire, inside the current clips.", spare=3,
     rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
 )  # fmt: skip
-DRIVEN_READINGS = ("line to line, true rms", "line to line, peak to peak", "bridge rectified, mean")
+DRIVEN_READINGS = ("line to line true rms", "line to line peak to peak", "bridge rectified mean")
 
 
 def _in(table: Table, name: str, label: str, unit: str, high: float, meaning: str, required: bool = True) -> Column:

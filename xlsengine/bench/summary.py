@@ -21,7 +21,12 @@ from xlsengine.bench.settings import (
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, as_node, greater, join
 from xlsengine.sources import definition, practice, worked_out
 
-SUMMARY = Table("Summary", "One row for each propeller and cell count, in the order of the readings.", spare=6)
+SUMMARY = Table(
+    "Summary",
+    "One row for each propeller and cell count, in the order of the readings.",
+    spare=6,
+    per=(r.group_first,),
+)
 
 _of_group = definition("mean over the group's full-throttle rows")
 _estimate = practice("estimate for forward flight")

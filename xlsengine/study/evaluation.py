@@ -5,14 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Named, Node, evaluate
+from xlsengine.expression import Aggregate, Column, Node, evaluate
 from xlsengine.study.column_index import aggregate
 
 if TYPE_CHECKING:
@@ -38,14 +37,12 @@ class Scope:
     written: Mapping[tuple[str, str], Any] = field(default_factory=dict)
     _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
 
-    @cached_property
-    def summary_rows(self) -> int:
-        """Number of groups of propeller and cell count."""
-        return int(np.sum(~np.isnan(self.column("Readings", "group_first"))))
-
     def used_rows(self, table: str) -> int:
-        """Return how many rows of a table hold something: those typed, or the groups of the summary."""
-        return self.summary_rows if table == "Summary" else self.test.rows(table)
+        """Return how many rows of a table hold something: those typed, or one for each number in its `per`."""
+        per = TABLES[table].per
+        if not per:
+            return self.test.rows(table)
+        return int(sum(np.sum(~np.isnan(self.this_row(column))) for column in per))
 
     def rows(self, table: str) -> int:
         """Return the length of a table on its sheet, spare rows included; a table is never without a row."""
@@ -67,6 +64,12 @@ class Scope:
         if name not in self._kept:
             self._kept[name] = self._named(name)
         return self._kept[name]
+
+    def any_value(self, node: Node) -> Any:
+        """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""
+        if node not in self._kept:
+            self._kept[node] = evaluate(node, self)
+        return self._kept[node]
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""

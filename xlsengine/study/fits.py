@@ -123,8 +123,7 @@ def robust_line(x: ArrayLike, y: ArrayLike) -> RobustLine | None:
     if plain is None or xs.size < 3:
         return None
     track = min(_starts(plain.slope, xs, ys), key=lambda start: _scale(start.residuals(xs, ys)))
-    settled = _reweighted(track, xs, ys)
-    return None if settled is None else _robust_figures(settled, xs, ys)
+    return _reweighted(track, xs, ys)
 
 
 def _points(x: ArrayLike, y: ArrayLike, weights: ArrayLike | None) -> _Points:
@@ -200,18 +199,18 @@ def _counting(track: _Track, x: FloatArray, y: FloatArray) -> tuple[_Points, Flo
     """Return the points within the cutoff by bisquare weight, their residuals as shares of it, and the cutoff."""
     residuals = track.residuals(x, y)
     # Points exactly on the line have no scale: rounding stands in for it, so that nothing is divided by 0.
-    scale = max(_scale(residuals), ROUNDING * float(np.median(np.abs(y))), LEAST_SPREAD)
+    scale = max(_scale(residuals), ROUNDING * float(np.abs(track.at(x[[0, -1]])).max()), LEAST_SPREAD)
     shares = residuals / (BISQUARE_CUTOFF * scale)
     within = np.abs(shares) < 1
     shares = shares[within]
     return _Points(x[within], y[within], (1.0 - shares**2) ** 2), shares, BISQUARE_CUTOFF * scale
 
 
-def _reweighted(track: _Track, x: FloatArray, y: FloatArray) -> _Track | None:
+def _reweighted(track: _Track, x: FloatArray, y: FloatArray) -> RobustLine | None:
     """Return the line at which reweighting settles, or None where the points left do not fix one."""
     ends = x[[0, -1]]
     for _ in range(MOST_ROUNDS):
-        points, _shares, cutoff = _counting(track, x, y)
+        points, shares, cutoff = _counting(track, x, y)
         better = _least_squares(points)
         if better is None:
             return None
@@ -219,15 +218,7 @@ def _reweighted(track: _Track, x: FloatArray, y: FloatArray) -> _Track | None:
         track = better
         if np.abs(after - before).max() <= max(SETTLED * cutoff, ROUNDING * np.abs(after).max()):
             break
-    return track
-
-
-def _robust_figures(track: _Track, x: FloatArray, y: FloatArray) -> RobustLine | None:
-    """Return the settled line with Huber's standard deviations, or None if the points that count share one x."""
-    points, shares, cutoff = _counting(track, x, y)
     middle = points.x.mean()
-    if is_flat(points.x - middle, points.x):
-        return None
     centred = _Track(float(middle), float(track.at(middle)), track.slope)
     even = points._replace(weights=np.ones_like(points.x))
     return RobustLine(_line(centred, even, cutoff * _huber_sd(shares)), _scale(track.residuals(x, y)))

@@ -1,0 +1,62 @@
+"""The list of live row checks that are raised, one row each, as the Checks sheet shows it."""
+
+from __future__ import annotations
+
+from xlsengine.bench import readings as r
+from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.row_checks import CODES, RAISED, ROW_CHECKS
+from xlsengine.expression import Aggregate, Column, Node, Operand, call, join
+from xlsengine.sources import definition
+
+RAISED_CHECKS = Table("RaisedChecks", "Live checks of single rows that are raised.", spare=12, per=RAISED)
+
+
+def _derive(name: str, label: str, expression: Node, meaning: str, helper: bool = False) -> Column:
+    return RAISED_CHECKS.derive(Quantity(name, label, expression, meaning, definition(), shown=0, helper=helper))
+
+
+raised_place = _derive(
+    "raised_place",
+    "Raised check",
+    Aggregate("row", (Column("RaisedChecks", "raised_place"),)),
+    "Number.",
+    helper=True,
+)
+raised_code = _derive(
+    "raised_code", "Row and code", Aggregate("smallest", RAISED, (), raised_place), "Row times 100, and code.",
+    helper=True,
+)  # fmt: skip
+raised_row = _derive("raised_row", "Table row", (raised_code / CODES).whole_part(), "Row of the table Readings.")
+check_number = _derive("check_number", "Check", raised_code - raised_row * CODES, "Which check.", helper=True)
+
+
+def by_check(*options: Operand) -> Node:
+    """Choose one of as many options as there are checks, by the check of this row."""
+    return call("choose", check_number, *options)
+
+
+def _reading(column: Column) -> Node:
+    return Aggregate("text at" if column.text else "at", (column,), (), raised_row)
+
+
+def _found(column: Column) -> Node:
+    quantity = r.READINGS.columns[column.name]
+    decimals = quantity.shown if isinstance(quantity, Quantity) else quantity.decimals
+    unit = f" {quantity.unit}" if quantity.unit else ""
+    return join(f"{quantity.label} ", _reading(column).fixed(decimals), unit)
+
+
+raised_prop = _derive("raised_prop", "Prop", _reading(r.prop), "Propeller of the row.")
+raised_cells = _derive("raised_cells", "Cells", _reading(r.cells), "Cell count of the row.")
+raised_severity = _derive(
+    "raised_severity", "Severity", by_check(*(c.severity.word for c in ROW_CHECKS)), "Impossible, doubtful or note."
+)
+raised_title = _derive("raised_title", "What", by_check(*(c.title for c in ROW_CHECKS)), "Name of the check.")
+raised_found = _derive(
+    "raised_found", "Found", by_check(*(_found(c.figure) for c in ROW_CHECKS)), "Figure of the row."
+)
+raised_expected = _derive("raised_expected", "Expected", by_check(*(c.expected for c in ROW_CHECKS)), "The limit.")
+raised_cause = _derive(
+    "raised_cause", "Usual cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
+)
+raised_mend = _derive("raised_mend", "What to do", by_check(*(c.mend for c in ROW_CHECKS)), "The mend.")

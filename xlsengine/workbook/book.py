@@ -1,0 +1,163 @@
+"""A thin layer over XlsxWriter: warnings are errors, what a person typed stays text, formulas come from expressions."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xlsxwriter
+
+from xlsengine.bench.declare import Field, Quantity
+from xlsengine.expression import Node
+from xlsengine.formula import chart_formula, formula
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.formats import Formats
+from xlsengine.workbook.layout import Block, CellAddresses, Layout
+
+FIXED_DATE = datetime.datetime(2020, 1, 1)
+LONGEST_CELL = 32767
+FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
+
+
+class Sheet:
+    """One worksheet: puts values, and formulas with the values the engine computed for them."""
+
+    def __init__(self, worksheet: Any, name: str, book: Book) -> None:
+        self.worksheet = worksheet
+        self.name = name
+        self.book = book
+
+    def text(self, row: int, column: int, text: str, form: Any) -> None:
+        """Put a text that stays text, whatever it begins with."""
+        _done(self.worksheet.write_string(row, column, text[:LONGEST_CELL], form))
+
+    def value(self, row: int, column: int, value: Any, form: Any) -> None:
+        """Put a plain value: number, text, date, or nothing for blank."""
+        if value is None or value != value or value == "":
+            _done(self.worksheet.write_blank(row, column, None, form))
+        elif isinstance(value, str):
+            self.text(row, column, value, form)
+        elif isinstance(value, datetime.date):
+            _done(self.worksheet.write_datetime(row, column, value, form))
+        else:
+            _done(self.worksheet.write_number(row, column, float(value), form))
+
+    def formula(self, row: int, column: int, text: str, value: Any, form: Any) -> None:
+        """Put a formula with its value."""
+        _done(self.worksheet.write_formula(row, column, text, form, stored(value)))
+
+    def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
+        """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
+        addresses = CellAddresses(self.book.layout, self.name, None, at)
+        values = self.book.values(node)
+        self.formula(row, column, formula(node, addresses), values[at] if np.ndim(values) else values, form)
+
+    def for_chart(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
+        """Put an expression for a chart to read: ``#N/A`` in place of a blank."""
+        addresses = CellAddresses(self.book.layout, self.name, None, at)
+        values = self.book.values(node)
+        value = float(values[at] if np.ndim(values) else values)
+        shown = "#N/A" if math.isnan(value) else value
+        self.formula(row, column, chart_formula(node, addresses), shown, form)
+
+    def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
+        """Merge cells of a row (or several) for a text to follow in the first."""
+        if right > left or rows > 1:
+            _done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
+
+    def heading(self, title: str, subtitle: str) -> None:
+        """Put the sheet's title and the line below it."""
+        self.worksheet.set_row(0, 28)
+        self.text(0, 0, title, self.book.formats.title)
+        self.text(1, 0, subtitle, self.book.formats.subtitle)
+
+    def print_setup(
+        self, landscape: bool = True, one_page: bool = False, repeat: tuple[int, int] | None = None
+    ) -> None:
+        """Fit to the page's width, with a footer; `repeat` names rows that every page begins with."""
+        worksheet = self.worksheet
+        if landscape:
+            worksheet.set_landscape()
+        worksheet.set_paper(9)
+        worksheet.set_margins(0.4, 0.4, 0.5, 0.6)
+        worksheet.fit_to_pages(1, 1 if one_page else 0)
+        worksheet.set_footer(FOOTER)
+        worksheet.hide_gridlines(2)
+        if repeat:
+            worksheet.repeat_rows(*repeat)
+
+
+class Book:
+    """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors."""
+
+    def __init__(self, path: Path, layout: Layout, scope: Scope | None = None) -> None:
+        options = {
+            "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+            "default_date_format": "yyyy-mm-dd",
+        }  # fmt: skip
+        self.workbook = xlsxwriter.Workbook(str(path), options)
+        self.layout = layout
+        self.scope = scope
+        self.formats = Formats(self.workbook)
+
+    def sheet(self, name: str) -> Sheet:
+        """Add a sheet."""
+        return Sheet(self.workbook.add_worksheet(name), name, self)
+
+    def values(self, node: Node) -> Any:
+        """Evaluate an expression once."""
+        assert self.scope is not None
+        return self.scope.any_value(node)
+
+    def define_names(self) -> None:
+        """Define every named cell of the layout."""
+        for name, address in self.layout.names().items():
+            _done(self.workbook.define_name(name, f"={address}"))
+
+    def properties(self, title: str, custom: dict[str, str]) -> None:
+        """Set the document's properties; the fixed date keeps the bytes the same."""
+        self.workbook.set_properties({"title": title, "author": "xlsengine", "created": FIXED_DATE})
+        for name, value in custom.items():
+            _done(self.workbook.set_custom_property(name, value, "text"))
+
+    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
+        """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
+        columns = [
+            {"header": header, "header_format": form[0]} | ({"formula": text} if text else {})
+            for header, form, text in zip(block.headers, forms, formulas, strict=True)
+        ]
+        options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
+        area = (block.top, block.left, block.bottom, block.right)
+        _done(sheet.worksheet.add_table(*area, options))
+
+
+@contextmanager
+def strict() -> Iterator[None]:
+    """Make every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        yield
+
+
+def stored(value: Any) -> Any:
+    """Return what stands in a cell as a formula's value: blanks become empty texts."""
+    if value is None or value != value:
+        return ""
+    return float(value) if isinstance(value, np.floating | np.bool_) else value
+
+
+def decimals_of(declared: Field | Quantity) -> int:
+    """Return how many decimals a declared cell shows."""
+    return declared.decimals if isinstance(declared, Field) else declared.shown
+
+
+def _done(code: Any) -> None:
+    """Raise where XlsxWriter says with a negative number that it left something out."""
+    if isinstance(code, int) and code < 0:
+        raise ValueError(f"XlsxWriter refused a cell, name or range (code {code})")

@@ -1,0 +1,101 @@
+"""Colours and cell formats: an own, quiet set with accents after Okabe and Ito, readable in grey print."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+FONT = "Arial"
+INK, SLATE, MIST, RULE = "#1B2733", "#2F4858", "#EEF2F5", "#C3CDD6"
+INPUT_FILL, INPUT_RULE = "#FFF8DC", "#B8A76A"
+BLUE, ORANGE, GREEN, VERMILION, SKY, PURPLE, GREY = (
+    "#0072B2", "#E69F00", "#009E73", "#D55E00", "#56B4E9", "#CC79A7", "#5F6B76",
+)  # fmt: skip
+SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
+MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
+GOOD_FILL, MIDDLE_FILL, BAD_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF"
+
+
+def number_format(decimals: int) -> str:
+    """Return the number format with so many decimals, whole numbers with a thousands mark."""
+    return "#,##0" if decimals == 0 else "0." + "0" * decimals
+
+
+class Formats:
+    """The cell formats of one workbook; `get` makes each combination of properties once."""
+
+    def __init__(self, workbook: Any) -> None:
+        self._workbook = workbook
+        self._made: dict[tuple[tuple[str, Any], ...], Any] = {}
+
+    def get(self, **properties: Any) -> Any:
+        """Return the format with these properties on top of the font."""
+        whole = {"font_name": FONT, "font_size": 10, "font_color": INK, "valign": "vcenter", **properties}
+        key = tuple(sorted(whole.items()))
+        if key not in self._made:
+            self._made[key] = self._workbook.add_format(whole)
+        return self._made[key]
+
+    @cached_property
+    def title(self) -> Any:
+        """Sheet title."""
+        return self.get(bold=True, font_size=18, font_color=SLATE)
+
+    @cached_property
+    def subtitle(self) -> Any:
+        """Line below a title."""
+        return self.get(font_color=GREY, italic=True)
+
+    @cached_property
+    def section(self) -> Any:
+        """Title of a block within a sheet."""
+        return self.get(bold=True, font_size=12, font_color=SLATE)
+
+    @cached_property
+    def header(self) -> Any:
+        """Header cell of a block."""
+        return self.get(bold=True, font_color="#FFFFFF", bg_color=SLATE, text_wrap=True, border=1, border_color=RULE,
+                        align="center")  # fmt: skip
+
+    @cached_property
+    def helper_header(self) -> Any:
+        """Header of a column that only formulas read."""
+        return self.get(font_color=GREY, bg_color=MIST, text_wrap=True, border=1, border_color=RULE, align="center",
+                        font_size=8)  # fmt: skip
+
+    @cached_property
+    def label(self) -> Any:
+        """Name of a field or figure."""
+        return self.get(border=1, border_color=RULE, text_wrap=True)
+
+    @cached_property
+    def quiet(self) -> Any:
+        """Explanations beside fields."""
+        return self.get(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9)
+
+    @cached_property
+    def paragraph(self) -> Any:
+        """Running text."""
+        return self.get(text_wrap=True, valign="top")
+
+    @cached_property
+    def caution(self) -> Any:
+        """Cautions: bold words, not colour alone."""
+        return self.get(text_wrap=True, valign="top", border=1, border_color=VERMILION, font_size=9)
+
+    def input_cell(self, decimals: int | None, text: bool = False, date: bool = False) -> Any:
+        """Cell that a person fills."""
+        shape = (
+            {"num_format": "yyyy-mm-dd"} if date else {} if text or decimals is None else {"num_format": "General"}
+        )
+        return self.get(bg_color=INPUT_FILL, border=1, border_color=INPUT_RULE, locked=False,
+                        align="left" if text else "right", text_wrap=text, **shape)  # fmt: skip
+
+    def derived(self, decimals: int, text: bool = False, **more: Any) -> Any:
+        """Cell that is computed."""
+        shape = {"text_wrap": True} if text else {"num_format": number_format(decimals), "align": "right"}
+        return self.get(border=1, border_color=RULE, **{**shape, **more})
+
+    def helper(self, decimals: int) -> Any:
+        """Cell that only formulas read."""
+        return self.get(font_color=GREY, font_size=8, border=1, border_color=RULE)

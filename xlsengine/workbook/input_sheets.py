@@ -1,0 +1,198 @@
+"""The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Any
+
+from xlsengine.bench import settings, wire
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
+from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.declare import Field, Form, Quantity, Table
+from xlsengine.bench.motor import INSPECTION, MOTOR
+from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
+from xlsengine.bench.readings import READINGS
+from xlsengine.formula import formula
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet, decimals_of
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, TITLE_ROWS, Block, CellAddresses, Layout, stack
+
+SHEETS: dict[str, tuple[Form | Table, ...]] = {
+    "Motor": (MOTOR, INSPECTION),
+    "Bench": (BENCH, CHECK_WEIGHTS),
+    "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
+    "Readings": (READINGS,),
+    "Craft": (CRAFT,),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
+}
+MEANINGS = {
+    "Motor": "What was tested, where it came from and what was seen inside.",
+    "Bench": "How the bench was set up; whatever is known, the rest stays blank.",
+    "No load": "Readings without a propeller: free spins, driven spins and winding resistance.",
+    "Readings": "One row a reading. Blank means not measured, 0 means measured zero.",
+    "Craft": "What the motor is meant for; leave blank what is not known.",
+    "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
+}
+FORM_WIDTHS = (40, 22, 9, 28, 60, 44)
+SPARE_READINGS = 100
+FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
+
+
+def form_table(form: Form) -> str:
+    """Return the Excel table's name of a form."""
+    return f"{form.name}Form"
+
+
+def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool) -> None:
+    """Place every form and input table; `derived` adds the derived columns that a results workbook has."""
+    for sheet, parts in SHEETS.items():
+        blocks = [_block(part, sheet, rows, derived) for part in parts]
+        stack(layout, sheet, blocks, TITLE_ROWS)
+        for part in parts:
+            if isinstance(part, Form):
+                block = layout.blocks[form_table(part)]
+                for place, name in enumerate(part.fields, start=1):
+                    layout.name(name, sheet, block.top + place, FORM_VALUE)
+
+
+def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool) -> Block:
+    if isinstance(part, Form):
+        headers = FORM_HEADERS
+        return Block(form_table(part), sheet, 0, 0, len(part.fields), headers, headers)
+    columns = part.columns if derived else part.fields
+    headers = tuple(declared.header for declared in columns.values())
+    return Block(part.name, sheet, 0, 0, rows[part.name], tuple(columns), headers)
+
+
+def template_rows(test: BenchTest) -> dict[str, int]:
+    """Return the length of each table in an input workbook: what is typed, and spare rows."""
+    spare = {table.name: table.spare for parts in SHEETS.values() for table in parts if isinstance(table, Table)}
+    spare[READINGS.name] = max(SPARE_READINGS - test.rows(READINGS.name), READINGS.spare)
+    return {name: max(1, test.rows(name) + extra) for name, extra in spare.items()}
+
+
+def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
+    """Write one input sheet with what `test` holds."""
+    sheet = book.sheet(name)
+    sheet.heading(name, MEANINGS[name])
+    for part in SHEETS[name]:
+        if isinstance(part, Form):
+            _write_form(sheet, part, test)
+        else:
+            _write_table(sheet, part, test)
+    _set_widths(sheet, name)
+    _set_print(sheet, name)
+    return sheet
+
+
+def _set_widths(sheet: Sheet, name: str) -> None:
+    if name == READINGS.name:
+        return
+    for column, width in enumerate(FORM_WIDTHS):
+        sheet.worksheet.set_column(column, column, width)
+
+
+def _set_print(sheet: Sheet, name: str) -> None:
+    repeat = (TITLE_ROWS, TITLE_ROWS) if name == READINGS.name else None
+    sheet.print_setup(repeat=repeat)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 2 if name == READINGS.name else 1)
+
+
+def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
+    formats = sheet.book.formats
+    block = sheet.book.layout.blocks[form_table(form)]
+    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(FORM_HEADERS), [""] * len(FORM_HEADERS))
+    sheet.worksheet.set_row(block.top, 20)
+    for row, declared in enumerate(form.fields.values(), start=block.top + 1):
+        _write_field(sheet, row, declared, test.fields.get(declared.name))
+
+
+def _write_field(sheet: Sheet, row: int, declared: Field, value: Any) -> None:
+    formats = sheet.book.formats
+    name = declared.label + (" *" if declared.required else "")
+    sheet.text(row, 0, name, formats.label)
+    cell = formats.input_cell(declared.decimals, declared.is_text, declared.kind == "date")
+    sheet.value(row, FORM_VALUE, value, cell)
+    texts = (declared.unit, declared.wanted, declared.meaning, declared.source.text)
+    for column, text in enumerate(texts, start=FORM_VALUE + 1):
+        sheet.text(row, column, text, formats.quiet)
+    longest = max(len(name) / 38, len(declared.wanted) / 30, len(declared.meaning) / 66, len(texts[3]) / 48)
+    sheet.worksheet.set_row(row, 15 * max(1, -(-longest // 1)))
+    validate(sheet, row, row, FORM_VALUE, declared)
+
+
+def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
+    """Write an input table: its title, header, typed cells, and in a results workbook its derived columns."""
+    book, formats = sheet.book, sheet.book.formats
+    block = book.layout.blocks[table.name]
+    if block.top > TITLE_ROWS:
+        sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
+        sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
+    declared = [table.columns[name] for name in block.columns]
+    addresses = CellAddresses(book.layout, sheet.name, table.name)
+    formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
+    book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
+    sheet.worksheet.set_row(block.top, 45 if table is READINGS else 20)
+    for place, (name, one, text) in enumerate(zip(block.columns, declared, formulas, strict=True)):
+        _write_column(sheet, block, block.left + place, one, text, _values(book.scope, test, table, name))
+        if name in table.fields:
+            validate(sheet, block.top + 1, block.bottom, block.left + place, table.fields[name])
+
+
+def _spoken(name: str) -> str:
+    """Return a table's name with spaces between its words."""
+    return "".join(f" {sign.lower()}" if sign.isupper() and i else sign for i, sign in enumerate(name))
+
+
+def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> Any:
+    return test.tables[table.name][name] if scope is None else scope.column(table.name, name)
+
+
+def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]:
+    formats = sheet.book.formats
+    helper = isinstance(declared, Quantity) and declared.helper
+    header = formats.helper_header if helper else formats.header
+    if isinstance(declared, Field) and declared.name not in READINGS.written:
+        return header, formats.input_cell(declared.decimals, declared.is_text)
+    if helper:
+        return header, formats.helper(0)
+    return header, formats.derived(decimals_of(declared), declared.is_text)
+
+
+def _write_column(
+    sheet: Sheet, block: Block, column: int, declared: Field | Quantity, text: str, values: Any
+) -> None:
+    form = _column_formats(sheet, declared)[1]
+    for row in range(block.rows):
+        value = values[row] if row < len(values) else None
+        if text:
+            sheet.formula(block.top + 1 + row, column, text, value, form)
+        else:
+            sheet.value(block.top + 1 + row, column, value, form)
+
+
+def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
+    """Put the field's limits or choices and its help on cells."""
+    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32]}
+    rule["input_title"] = declared.label[:32]
+    rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
+    rule["error_message"] = f"Wanted: {declared.wanted}."[:255]
+    if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
+        raise ValueError(f"validation of {declared.name} was refused")
+
+
+def _rule(declared: Field) -> dict[str, Any]:
+    match declared.kind:
+        case "choice":
+            return {"validate": "list", "source": list(declared.choices)}
+        case "text":
+            return {"validate": "any"}
+        case "date":
+            return {"validate": "date", "criteria": "between", "minimum": FIRST_DATE, "maximum": LAST_DATE}
+    kind = "integer" if declared.kind == "whole" else "decimal"
+    if declared.low is None or declared.high is None:
+        return {"validate": "any"}
+    limits = [int(limit) if kind == "integer" else limit for limit in (declared.low, declared.high)]
+    return {"validate": kind, "criteria": "between", "minimum": limits[0], "maximum": limits[1]}

@@ -1,0 +1,156 @@
+"""Where every form, table and single figure stands, in the input workbook and in the results workbook."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from xlsxwriter.utility import xl_col_to_name, xl_range_abs, xl_rowcol_to_cell
+
+from xlsengine.expression import Column
+
+SCHEMA_VERSION = "1"
+TITLE_ROWS = 4
+FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning", "Source")
+FORM_VALUE = FORM_HEADERS.index("Value")
+
+
+def quoted(sheet: str) -> str:
+    """Return a sheet's name as formulas write it."""
+    return sheet if sheet.isalnum() else f"'{sheet}'"
+
+
+def escaped(header: str) -> str:
+    """Return a column header as structured references write it."""
+    return "".join("'" + sign if sign in "[]#'" else sign for sign in header)
+
+
+@dataclass(frozen=True)
+class Block:
+    """A rectangle with one header row: `top` is its row, rows follow; all counted from 0.
+
+    `listed` blocks are Excel tables and are spoken of by name; the others are plain cells.
+    """
+
+    name: str
+    sheet: str
+    top: int
+    left: int
+    rows: int
+    columns: tuple[str, ...]
+    headers: tuple[str, ...]
+    listed: bool = True
+
+    @property
+    def bottom(self) -> int:
+        """Return the last row."""
+        return self.top + self.rows
+
+    @property
+    def right(self) -> int:
+        """Return the last column."""
+        return self.left + len(self.columns) - 1
+
+    def column(self, name: str) -> int:
+        """Return the sheet column of a column by name."""
+        return self.left + self.columns.index(name)
+
+    def header(self, name: str) -> str:
+        """Return the header text of a column by name."""
+        return self.headers[self.columns.index(name)]
+
+    def cell(self, name: str, row: int) -> str:
+        """Return the address of a cell with its sheet; `row` counts from 0 below the header."""
+        return f"{quoted(self.sheet)}!{self.local(name, row)}"
+
+    def local(self, name: str, row: int) -> str:
+        """Return the address of a cell without its sheet."""
+        return f"${xl_col_to_name(self.column(name))}{self.top + row + 2}"
+
+    def range_of(self, name: str, rows: int | None = None) -> str:
+        """Return the absolute address of a column's cells with its sheet."""
+        column = self.column(name)
+        last = self.top + (rows or self.rows)
+        return f"{quoted(self.sheet)}!{xl_range_abs(self.top + 1, column, last, column)}"
+
+
+@dataclass
+class Layout:
+    """Blocks by name and named cells by name: the one place that knows positions."""
+
+    blocks: dict[str, Block] = field(default_factory=dict)
+    cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
+
+    def place(self, block: Block) -> Block:
+        """Keep a block under its name; raises ValueError where two would lie over each other."""
+        for other in self.blocks.values():
+            if other.sheet == block.sheet and _overlap(other, block):
+                raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
+        self.blocks[block.name] = block
+        return block
+
+    def name(self, name: str, sheet: str, row: int, column: int) -> None:
+        """Keep a named cell."""
+        self.cells[name] = (sheet, row, column)
+
+    def address(self, name: str) -> str:
+        """Return the absolute address of a named cell."""
+        sheet, row, column = self.cells[name]
+        return f"{quoted(sheet)}!{xl_rowcol_to_cell(row, column, row_abs=True, col_abs=True)}"
+
+    def names(self) -> Mapping[str, str]:
+        """Return all named cells with their addresses."""
+        return {name: self.address(name) for name in sorted(self.cells)}
+
+
+def _overlap(one: Block, other: Block) -> bool:
+    apart = one.bottom < other.top or other.bottom < one.top or one.right < other.left or other.right < one.left
+    return not apart
+
+
+@dataclass(frozen=True)
+class CellAddresses:
+    """How a formula in one cell speaks of others: names, structured references, or plain cells.
+
+    `sheet` is where the formula stands, `table` the listed block it is a part of (if any), and `row` the row below
+    the header that this-row references mean in blocks that are spoken of by plain cells.
+    """
+
+    layout: Layout
+    sheet: str
+    table: str | None = None
+    row: int = 0
+
+    def this_row(self, column: Column) -> str:
+        """Return the reference to this row's cell of a column."""
+        block = self.layout.blocks[column.table]
+        if column.table == self.table:
+            return f"{block.name}[[#This Row],[{escaped(block.header(column.name))}]]"
+        return block.local(column.name, self.row) if block.sheet == self.sheet else block.cell(column.name, self.row)
+
+    def whole(self, column: Column) -> str:
+        """Return the reference to a whole column."""
+        block = self.layout.blocks[column.table]
+        if block.listed:
+            return f"{block.name}[{escaped(block.header(column.name))}]"
+        return block.range_of(column.name)
+
+    def header(self, column: Column) -> str:
+        """Return the reference to a column's header cell."""
+        block = self.layout.blocks[column.table]
+        if block.listed:
+            return f"{block.name}[[#Headers],[{escaped(block.header(column.name))}]]"
+        return xl_rowcol_to_cell(block.top, block.column(column.name), row_abs=True, col_abs=True)
+
+    def named(self, name: str) -> str:
+        """Return the reference to a named cell: its name."""
+        return name
+
+
+def stack(layout: Layout, sheet: str, blocks: Sequence[Block], top: int) -> int:
+    """Place blocks below each other with room for a title above each; return the row below the last."""
+    for block in blocks:
+        placed = Block(block.name, sheet, top, 0, block.rows, block.columns, block.headers, block.listed)
+        layout.place(placed)
+        top = placed.bottom + 4
+    return top

@@ -1,0 +1,44 @@
+"""The first sheet of an input workbook: how to fill it, the cautions, and the template's version."""
+
+from __future__ import annotations
+
+from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.layout import SCHEMA_VERSION
+
+STEPS = (
+    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Fields with * are needed.",
+    "Bench and No load: supply, air, instruments; spins without a propeller. Leave blank what you did not measure.",
+    "Readings: one row a reading, straight from the bench. The same propeller gets the same name in all its rows.",
+    "Craft: what the motor is meant for, if you know; it decides which ESC question is answered first.",
+    "Settings: factors and limits. They are common practice to begin with and yours to change.",
+    "Save, then run:  xlsengine check FILE   and   xlsengine results FILE   in the folder of this workbook.",
+)
+_WIDTH = 110
+
+
+def write_start_sheet(book: Book) -> None:
+    """Write the Start sheet."""
+    sheet, formats = book.sheet("Start"), book.formats
+    sheet.worksheet.set_column(0, 0, 4)
+    sheet.worksheet.set_column(1, 1, _WIDTH)
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, 0, "Bench test of a small brushless motor", formats.title)
+    sheet.text(
+        1, 0, f"Input workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
+    )
+    sheet.text(3, 0, "How to fill it", formats.section)
+    for number, step in enumerate(STEPS, start=1):
+        sheet.value(3 + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
+        _paragraph(sheet, 3 + number, step)
+    top = 5 + len(STEPS)
+    sheet.text(top, 0, "Cautions", formats.section)
+    for number, caution in enumerate((*CAUTIONS, DEFERENCE), start=1):
+        sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
+        _paragraph(sheet, top + number, caution)
+    sheet.print_setup()
+
+
+def _paragraph(sheet: Sheet, row: int, text: str) -> None:
+    sheet.text(row, 1, text, sheet.book.formats.paragraph)
+    sheet.worksheet.set_row(row, 15 * -(-len(text) // _WIDTH) + 4)

@@ -1,0 +1,38 @@
+"""The input workbook: empty as a template, or filled with what a bench test holds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.input_sheets import SHEETS, place_inputs, template_rows, write_input_sheet
+from xlsengine.workbook.layout import SCHEMA_VERSION, Layout
+from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.start_sheet import write_start_sheet
+
+SCHEMA_PROPERTY = "xlsengine schema version"
+
+
+def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:
+    """Write an input workbook filled with `test`; returns its path.
+
+    Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
+    """
+    target = Path(path)
+    layout = Layout()
+    place_inputs(layout, template_rows(test), derived=False)
+    with whole_file(target, overwrite) as unfinished, strict():
+        book = Book(unfinished, layout)
+        write_start_sheet(book)
+        for name in SHEETS:
+            write_input_sheet(book, name, test)
+        book.define_names()
+        book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})
+        book.workbook.close()
+    return target
+
+
+def write_template(path: str | Path, overwrite: bool = False) -> Path:
+    """Write the empty input workbook; returns its path. Raises as `write_input_workbook`."""
+    return write_input_workbook(bench_test(), path, overwrite)
