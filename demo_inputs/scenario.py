@@ -55,7 +55,7 @@ def demo_test(motor: str) -> DemoTest:
         "check_weights": check_weights(rng),
     }
     return DemoTest(
-        file_name=f"{motor} bench test",
+        file_name=motor,
         motor=sheet_of(motor, MOTOR),
         bench=bench,
         craft=sheet_of(motor, CRAFT),

@@ -67,7 +67,7 @@ def mean(rows: list[Row], name: str) -> float:
 @pytest.mark.parametrize("test", NAMED)
 def test_a_test_is_complete(test: DemoTest) -> None:
     rows = test.tables["readings"]
-    assert test.file_name == f"{motor_of(test)} bench test"
+    assert test.file_name == motor_of(test)
     assert 20 <= len(rows) <= 60
     assert [row["run"] for row in rows] == list(range(1, len(rows) + 1))
     assert all(set(row) <= READING_KEYS for row in rows)

@@ -71,7 +71,9 @@ air_density = AIR.derive(
 air_density_basis = AIR.derive(
     Quantity(
         "air_density_basis", "Air density is",
-        (air_pressure.present() & air_temperature.present()).where("from temperature and pressure", "the reference value"),
+        (air_pressure.present() & air_temperature.present()).where(
+            "from temperature and pressure", "the reference value"
+        ),
         "Where the density comes from.", STANDARD_ATMOSPHERE,
     )
 )  # fmt: skip

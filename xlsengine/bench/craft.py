@@ -21,9 +21,7 @@ pack_cells = CRAFT.input(
     Field("pack_cells", "Pack cells in series", "", "Only rows with this cell count decide the advice; blank: all do.",
           kind="whole", low=1, high=14)
 )  # fmt: skip
-pack_capacity = CRAFT.input(
-    Field("pack_capacity", "Pack capacity", "mAh", "Of the craft's pack.", low=50, high=100000)
-)
+pack_capacity = CRAFT.input(Field("pack_capacity", "Pack capacity", "mAh", "Of the craft's pack.", low=50, high=100000))
 craft_propeller = CRAFT.input(
     Field("craft_propeller", "Propeller", "", "As named on Readings; only its rows decide the advice; blank: all do.",
           kind="text")

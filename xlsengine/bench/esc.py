@@ -99,8 +99,8 @@ held_sentence = _figure(
     held_row.present().where(
         join(
             "Full throttle held (bench, hover): ", _size_words(held_size), ". ", _at(g.label, held_row), " drew ",
-            _currents(), "; steady is to stay within ", esc_steady_share.fixed(0), " % of the continuous rating, a peak "
-            "within the burst rating, taken as ", esc_burst_ratio.fixed(2), " times it.",
+            _currents(), "; steady is to stay within ", esc_steady_share.fixed(0), " % of the continuous rating, a "
+            "peak within the burst rating, taken as ", esc_burst_ratio.fixed(2), " times it.",
         ),
         join("Full throttle held: ", _NOTHING, "."),
     ),

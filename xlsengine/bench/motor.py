@@ -82,9 +82,7 @@ INSPECTION = Table(
     ),
 )  # fmt: skip
 INSPECTION.input(Field("inspected", "Item", meaning="Part looked at.", kind="text"))
-INSPECTION.input(
-    Field("observation", "Observation", meaning="What was seen or measured, in a few words.", kind="text")
-)
+INSPECTION.input(Field("observation", "Observation", meaning="What was seen or measured, in a few words.", kind="text"))
 INSPECTION.input(
     Field("grade", "Grade", meaning="As expected, worth a note, or a concern.", kind="choice", choices=GRADES)
 )

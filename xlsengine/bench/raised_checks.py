@@ -52,11 +52,7 @@ raised_severity = _derive(
     "raised_severity", "Severity", by_check(*(c.severity.word for c in ROW_CHECKS)), "Impossible, doubtful or note."
 )
 raised_title = _derive("raised_title", "What", by_check(*(c.title for c in ROW_CHECKS)), "Name of the check.")
-raised_found = _derive(
-    "raised_found", "Found", by_check(*(_found(c.figure) for c in ROW_CHECKS)), "Figure of the row."
-)
+raised_found = _derive("raised_found", "Found", by_check(*(_found(c.figure) for c in ROW_CHECKS)), "Figure of the row.")
 raised_expected = _derive("raised_expected", "Expected", by_check(*(c.expected for c in ROW_CHECKS)), "The limit.")
-raised_cause = _derive(
-    "raised_cause", "Usual cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
-)
+raised_cause = _derive("raised_cause", "Usual cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it.")
 raised_mend = _derive("raised_mend", "What to do", by_check(*(c.mend for c in ROW_CHECKS)), "The mend.")

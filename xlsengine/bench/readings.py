@@ -141,11 +141,13 @@ def in_flight(static: Node, share: Node, reduced: Node) -> Node:
 
 _flight_source = practice("in-flight current 25 to 40 percent below static; an estimate")
 flight_current_low = _derive(
-    "flight_current_low", "In-flight current, low", "I_fl−", "A", 1, in_flight(current, flight_share_high, flight_reduced),
+    "flight_current_low", "In-flight current, low", "I_fl−", "A", 1,
+    in_flight(current, flight_share_high, flight_reduced),
     "Estimate for forward flight at this throttle.", _flight_source,
 )  # fmt: skip
 flight_current_high = _derive(
-    "flight_current_high", "In-flight current, high", "I_fl+", "A", 1, in_flight(current, flight_share_low, flight_reduced),
+    "flight_current_high", "In-flight current, high", "I_fl+", "A", 1,
+    in_flight(current, flight_share_low, flight_reduced),
     "Estimate for forward flight at this throttle.", _flight_source,
 )  # fmt: skip
 flight_power_low = _derive(

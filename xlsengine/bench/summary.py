@@ -111,9 +111,7 @@ def _block(word: str, point: float) -> _Block:
     }
     thrust, power, current = block["thrust"], block["power"], block["current"]
     block["grams_per_watt"] = derive("grams_per_watt", "Thrust per power", "g/W", 2, thrust / power, "Of the means.")
-    block["grams_per_amp"] = derive(
-        "grams_per_amp", "Thrust per current", "g/A", 1, thrust / current, "Of the means."
-    )
+    block["grams_per_amp"] = derive("grams_per_amp", "Thrust per current", "g/A", 1, thrust / current, "Of the means.")
     block["top_current"] = derive(
         "top_current", "Highest current", "A", 1, _highest(r.current, at), "Highest single reading."
     )
@@ -147,7 +145,7 @@ flight_high = _derive(
     "Estimate from the static current.", _estimate,
 )  # fmt: skip
 
-# --- equal thrust ---------------------------------------------------------------------------------------------------
+# --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.derive(
     Quantity(
@@ -162,9 +160,7 @@ def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bo
 
     def neighbour(place: str, words: str, nth: Node) -> Column:
         expression = Aggregate("largest", (sweep,), _in_group(), nth)
-        return _derive(
-            f"{name}_{place}", f"{label}, {words}", "g", 0, expression, "Neighbouring reading.", helper=True
-        )
+        return _derive(f"{name}_{place}", f"{label}, {words}", "g", 0, expression, "Neighbouring reading.", helper=True)
 
     above = Aggregate("count", (sweep,), _in_group(Condition(sweep, ">=", thrust)))
     upper = neighbour("upper", "next thrust up", above)
@@ -192,10 +188,11 @@ round_efficiency = tuple(
     for place in range(1, len(ROUND_THRUSTS.rows) + 1)
 )  # fmt: skip
 
-# --- what flagged rows decide ----------------------------------------------------------------------------------------
+# --- what flagged rows decide ----------------------------------------------------------------------------
 
 flagged_points = _derive(
-    "flagged_points", "Flagged readings", "", 0, _count(_FLAGGED), "Rows of the group with a doubtful or impossible flag.",
+    "flagged_points", "Flagged readings", "", 0, _count(_FLAGGED),
+    "Rows of the group with a doubtful or impossible flag.",
 )  # fmt: skip
 _peak_clean = _derive(
     "peak_thrust_clean", "Thrust, peak, unflagged", "g", 0, _mean(r.thrust, _at(r.AT_PEAK), _UNFLAGGED),
@@ -227,7 +224,7 @@ headline_efficiency_clean = _equal_thrust(
     helper=True,
 )  # fmt: skip
 
-# --- ESC ---------------------------------------------------------------------------------------------------------------
+# --- ESC -------------------------------------------------------------------------------------------------
 
 
 def _smallest_size(need: Node) -> Node:

@@ -66,12 +66,12 @@ class Formats:
     @cached_property
     def label(self) -> Any:
         """Name of a field or figure."""
-        return self.get(border=1, border_color=RULE, text_wrap=True)
+        return self.get(border=1, border_color=RULE, text_wrap=True, indent=1)
 
     @cached_property
     def quiet(self) -> Any:
         """Explanations beside fields."""
-        return self.get(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9)
+        return self.get(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9, indent=1)
 
     @cached_property
     def paragraph(self) -> Any:
@@ -85,15 +85,14 @@ class Formats:
 
     def input_cell(self, decimals: int | None, text: bool = False, date: bool = False) -> Any:
         """Cell that a person fills."""
-        shape = (
-            {"num_format": "yyyy-mm-dd"} if date else {} if text or decimals is None else {"num_format": "General"}
-        )
+        shape = {"num_format": "yyyy-mm-dd"} if date else {} if text or decimals is None else {"num_format": "General"}
         return self.get(bg_color=INPUT_FILL, border=1, border_color=INPUT_RULE, locked=False,
-                        align="left" if text else "right", text_wrap=text, **shape)  # fmt: skip
+                        align="left" if text else "right", text_wrap=text, indent=1 if text else 0,
+                        **shape)  # fmt: skip
 
     def derived(self, decimals: int, text: bool = False, **more: Any) -> Any:
         """Cell that is computed."""
-        shape = {"text_wrap": True} if text else {"num_format": number_format(decimals), "align": "right"}
+        shape = {"text_wrap": True, "indent": 1} if text else {"num_format": number_format(decimals), "align": "right"}
         return self.get(border=1, border_color=RULE, **{**shape, **more})
 
     def helper(self, decimals: int) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -17,7 +18,16 @@ from xlsengine.bench.readings import READINGS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
-from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, TITLE_ROWS, Block, CellAddresses, Layout, stack
+from xlsengine.workbook.layout import (
+    FORM_HEADERS,
+    FORM_VALUE,
+    SOURCE_HEADER,
+    TITLE_ROWS,
+    Block,
+    CellAddresses,
+    Layout,
+    stack,
+)
 
 SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "Motor": (MOTOR, INSPECTION),
@@ -35,7 +45,9 @@ MEANINGS = {
     "Craft": "What the motor is meant for; leave blank what is not known.",
     "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
 }
-FORM_WIDTHS = (40, 22, 9, 28, 60, 44)
+FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
+COLUMN_WIDTHS = {"text": 18, "choice": 10, "date": 12, "number": 9.5, "whole": 8}
+NOTE_WIDTH = 34
 SPARE_READINGS = 100
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 
@@ -43,6 +55,11 @@ FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 def form_table(form: Form) -> str:
     """Return the Excel table's name of a form."""
     return f"{form.name}Form"
+
+
+def form_headers(form: Form) -> tuple[str, ...]:
+    """Return the headers of a form; only settings have sources other than the tester."""
+    return (*FORM_HEADERS, SOURCE_HEADER) if form is settings.SETTINGS else FORM_HEADERS
 
 
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool) -> None:
@@ -59,8 +76,8 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool) -> None
 
 def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool) -> Block:
     if isinstance(part, Form):
-        headers = FORM_HEADERS
-        return Block(form_table(part), sheet, 0, 0, len(part.fields), headers, headers)
+        fixed = form_headers(part)
+        return Block(form_table(part), sheet, 0, 0, len(part.fields), fixed, fixed)
     columns = part.columns if derived else part.fields
     headers = tuple(declared.header for declared in columns.values())
     return Block(part.name, sheet, 0, 0, rows[part.name], tuple(columns), headers)
@@ -88,10 +105,24 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
 
 
 def _set_widths(sheet: Sheet, name: str) -> None:
-    if name == READINGS.name:
-        return
-    for column, width in enumerate(FORM_WIDTHS):
+    for column, width in enumerate(FORM_WIDTHS if name != READINGS.name else ()):
         sheet.worksheet.set_column(column, column, width)
+    if name == READINGS.name:
+        set_column_widths(sheet, READINGS)
+
+
+def set_column_widths(sheet: Sheet, table: Table) -> None:
+    """Give each column of a table that has its sheet to itself a width; fold the helpers away."""
+    block = sheet.book.layout.blocks[table.name]
+    for name in block.columns:
+        declared, column = table.columns[name], block.column(name)
+        if isinstance(declared, Quantity):
+            width = NOTE_WIDTH if declared.is_text else 10
+            folded = {"level": 1, "hidden": True} if declared.helper else {}
+            sheet.worksheet.set_column(column, column, width, None, folded)
+        else:
+            wide = name in ("note", "written_flags")
+            sheet.worksheet.set_column(column, column, NOTE_WIDTH if wide else COLUMN_WIDTHS[declared.kind])
 
 
 def _set_print(sheet: Sheet, name: str) -> None:
@@ -103,23 +134,23 @@ def _set_print(sheet: Sheet, name: str) -> None:
 def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
-    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(FORM_HEADERS), [""] * len(FORM_HEADERS))
+    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns), [""] * len(block.columns))
     sheet.worksheet.set_row(block.top, 20)
     for row, declared in enumerate(form.fields.values(), start=block.top + 1):
-        _write_field(sheet, row, declared, test.fields.get(declared.name))
+        _write_field(sheet, row, declared, test.fields.get(declared.name), SOURCE_HEADER in block.columns)
 
 
-def _write_field(sheet: Sheet, row: int, declared: Field, value: Any) -> None:
+def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, sourced: bool) -> None:
     formats = sheet.book.formats
     name = declared.label + (" *" if declared.required else "")
     sheet.text(row, 0, name, formats.label)
     cell = formats.input_cell(declared.decimals, declared.is_text, declared.kind == "date")
     sheet.value(row, FORM_VALUE, value, cell)
-    texts = (declared.unit, declared.wanted, declared.meaning, declared.source.text)
+    texts = [declared.unit, declared.wanted, declared.meaning, declared.source.text][: 4 if sourced else 3]
     for column, text in enumerate(texts, start=FORM_VALUE + 1):
         sheet.text(row, column, text, formats.quiet)
-    longest = max(len(name) / 38, len(declared.wanted) / 30, len(declared.meaning) / 66, len(texts[3]) / 48)
-    sheet.worksheet.set_row(row, 15 * max(1, -(-longest // 1)))
+    lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
+    sheet.worksheet.set_row(row, 14 * max(1, *lines) + 3)
     validate(sheet, row, row, FORM_VALUE, declared)
 
 
@@ -161,9 +192,7 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     return header, formats.derived(decimals_of(declared), declared.is_text)
 
 
-def _write_column(
-    sheet: Sheet, block: Block, column: int, declared: Field | Quantity, text: str, values: Any
-) -> None:
+def _write_column(sheet: Sheet, block: Block, column: int, declared: Field | Quantity, text: str, values: Any) -> None:
     form = _column_formats(sheet, declared)[1]
     for row in range(block.rows):
         value = values[row] if row < len(values) else None

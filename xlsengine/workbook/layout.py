@@ -11,7 +11,8 @@ from xlsengine.expression import Column
 
 SCHEMA_VERSION = "1"
 TITLE_ROWS = 4
-FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning", "Source")
+FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
+SOURCE_HEADER = "Source"
 FORM_VALUE = FORM_HEADERS.index("Value")
 
 

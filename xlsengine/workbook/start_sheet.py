@@ -7,7 +7,8 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 STEPS = (
-    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Fields with * are needed.",
+    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Fields with * are "
+    "needed.",
     "Bench and No load: supply, air, instruments; spins without a propeller. Leave blank what you did not measure.",
     "Readings: one row a reading, straight from the bench. The same propeller gets the same name in all its rows.",
     "Craft: what the motor is meant for, if you know; it decides which ESC question is answered first.",
