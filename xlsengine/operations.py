@@ -192,7 +192,13 @@ _ROWS = (
         fails=True,
         partials=lambda a, b: (b * a ** (b.value - 1.0), 0.0),
     ),
-    Operation("negate", np.negative, "(-({0}))", "(−({0}))", partials=lambda a: (-1.0,)),
+    Operation(
+        "negate",
+        np.negative,
+        "(0-({0}))",  # IronCalc reads 7/(-(2*3)) as 7/-2*3
+        "(−({0}))",
+        partials=lambda a: (-1.0,),
+    ),
     Operation(
         "sqrt",
         np.sqrt,

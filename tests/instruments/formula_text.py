@@ -119,7 +119,7 @@ def text_value(token: str) -> str:
 
 def table_use(table: str, body: str) -> TableUse:
     """Read what stands between the outer brackets of a structured reference."""
-    if body.startswith("@") or "[@" in body:
+    if body.startswith("@"):
         raise FormulaError(Rule.AT_REFERENCE, f"write {table}[[#This Row],[...]], not {table}[{body}]")
     if body in ("", *_KEYWORDS):
         return TableUse(table, frozenset({body} - {""}), ())

@@ -5,7 +5,6 @@ All three give a dict from (sheet, A1 place) to the value of every formula cell,
 
 from __future__ import annotations
 
-import atexit
 import math
 import os
 import shutil
@@ -14,7 +13,6 @@ import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -149,14 +147,14 @@ def requires_libreoffice(test: Test) -> Test:
 def libreoffice_values(paths: Sequence[Path | str], timeout: float = 300.0) -> list[dict[Place, Value]]:
     """Return, file by file, what every formula comes to in LibreOffice, all recalculated in one run.
 
-    The files are left alone. RuntimeError if LibreOffice is missing, too slow, or writes a file not back.
+    The files are left alone. RuntimeError if LibreOffice is missing, too slow, or leaves a file out.
     """
-    with tempfile.TemporaryDirectory(prefix="recalculate-") as folder:
+    with tempfile.TemporaryDirectory(prefix="recalculate-", ignore_cleanup_errors=True) as folder:
         given = [Path(folder, f"{number}.xlsx") for number in range(len(paths))]
         for path, copy in zip(paths, given, strict=True):
             shutil.copyfile(path, copy)
         out = Path(folder, "out")
-        told = _run_soffice(given, out, timeout) if given else ""
+        told = _run_soffice(given, Path(folder), timeout) if given else ""
         absent = [str(path) for path, copy in zip(paths, given, strict=True) if not (out / copy.name).exists()]
         if absent:
             raise RuntimeError(f"LibreOffice wrote no {absent}: {told}")
@@ -222,12 +220,12 @@ def _value(cell: Cell, book: Book) -> Value:
     return text
 
 
-@cache
-def _profile() -> Path:
-    """Return this process's own LibreOffice profile, set to recalculate every file it loads."""
-    profile = Path(tempfile.mkdtemp(prefix="soffice-profile-"))
-    atexit.register(shutil.rmtree, profile, ignore_errors=True)
-    (profile / "user").mkdir()
+def _write_profile(profile: Path) -> Path:
+    """Make a LibreOffice profile that recalculates every file it loads.
+
+    One for each run: it costs a tenth of a second, and runs side by side never meet in it.
+    """
+    (profile / "user").mkdir(parents=True)
     (profile / "user" / "registrymodifications.xcu").write_text(
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<oor:items xmlns:oor="http://openoffice.org/2001/registry">'
@@ -238,13 +236,14 @@ def _profile() -> Path:
     return profile
 
 
-def _run_soffice(files: Sequence[Path], out: Path, timeout: float) -> str:
-    """Convert files to .xlsx in one run and return what LibreOffice said."""
+def _run_soffice(files: Sequence[Path], folder: Path, timeout: float) -> str:
+    """Convert files to .xlsx in ``folder/out`` in one run and return what LibreOffice said."""
     missing = soffice_missing()
     if missing:
         raise RuntimeError(missing)
-    command = ["soffice", f"-env:UserInstallation={_profile().as_uri()}", "--headless", "--convert-to", "xlsx"]
-    command += ["--outdir", str(out), *map(str, files)]
+    profile = _write_profile(folder / "profile").as_uri()
+    command = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "xlsx"]
+    command += ["--outdir", str(folder / "out"), *map(str, files)]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
     ) as process:

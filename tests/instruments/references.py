@@ -33,9 +33,7 @@ class Target(NamedTuple):
         return sum(self.area.contains(*place) for place in cells)
 
 
-def judge(
-    text: str, book: Book, home: Home, *, array: bool = False, union: bool = False
-) -> Iterator[tuple[Rule, str]]:
+def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool = False) -> Iterator[tuple[Rule, str]]:
     """Yield every rule a formula breaks; `array` says that ranges may stand anywhere in it."""
     parsed = parse(text, union)
     yield from parsed.faults

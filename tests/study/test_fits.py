@@ -17,16 +17,14 @@ BLANK = math.nan
 Points = tuple[FloatArray, FloatArray]
 
 # Columns as instruments show them: hundredths, up to 100.
-columns = st.lists(
-    st.tuples(st.integers(-10_000, 10_000), st.integers(-10_000, 10_000)), min_size=5, max_size=40
-).map(lambda points: (np.array(points)[:, 0] / 100, np.array(points)[:, 1] / 100))
+columns = st.lists(st.tuples(st.integers(-10_000, 10_000), st.integers(-10_000, 10_000)), min_size=5, max_size=40).map(
+    lambda points: (np.array(points)[:, 0] / 100, np.array(points)[:, 1] / 100)
+)
 shifts = st.integers(-10_000, 10_000).map(lambda hundredths: hundredths / 100)
 
 
 def _line(x: object, y: object, weights: object = None, through_origin: bool = False) -> Line:
-    line = weighted_line(
-        np.asarray(x), np.asarray(y), None if weights is None else np.asarray(weights), through_origin
-    )
+    line = weighted_line(np.asarray(x), np.asarray(y), None if weights is None else np.asarray(weights), through_origin)
     assert line is not None
     return line
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -62,6 +63,24 @@ def bench_test(
         for table in INPUT_TABLES
     }
     return BenchTest(values, content)
+
+
+def input_hash(test: BenchTest) -> str:
+    """Return the SHA-256 of everything typed in, the same for the same readings wherever they were read from."""
+    digest = hashlib.sha256()
+    for name in sorted(test.fields):
+        digest.update(f"{name}={_canonical(test.fields[name])}\n".encode())
+    for table in sorted(test.tables):
+        for name, column in sorted(test.tables[table].items()):
+            digest.update(f"{table}.{name}={[_canonical(value) for value in column.tolist()]}\n".encode())
+    return digest.hexdigest()
+
+
+def _canonical(value: Any) -> str:
+    """Write a value for the hash: blanks alike, numbers with the digits that every spreadsheet keeps."""
+    if value is None or value != value or value == "":
+        return ""
+    return f"{value:.15g}" if isinstance(value, int | float) else repr(str(value))
 
 
 def columns_of(table: Table, records: Sequence[Mapping[str, Any]]) -> dict[str, Array]:

@@ -15,6 +15,7 @@ from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
 from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
+from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node
@@ -24,7 +25,7 @@ INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, SUMMARY, RAISED_CHECKS)}
-FIGURES: tuple[Figures, ...] = (AIR, MASS_AND_LEADS, NO_LOAD, HEADLINES, ESC, FINGERPRINT)
+FIGURES: tuple[Figures, ...] = (AIR, MASS_AND_LEADS, NO_LOAD, HEADLINES, ESC, FINGERPRINT, STATEMENTS)
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}

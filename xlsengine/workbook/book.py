@@ -107,8 +107,9 @@ class Book:
         self.formats = Formats(self.workbook)
 
     def sheet(self, name: str) -> Sheet:
-        """Add a sheet."""
-        return Sheet(self.workbook.add_worksheet(name), name, self)
+        """Return the sheet of that name, added behind the others when it is new."""
+        found = self.workbook.get_worksheet_by_name(name)
+        return Sheet(found or self.workbook.add_worksheet(name), name, self)
 
     def values(self, node: Node) -> Any:
         """Evaluate an expression once."""

@@ -141,7 +141,7 @@ class CellAddresses:
         block = self.layout.blocks[column.table]
         if block.listed:
             return f"{block.name}[[#Headers],[{escaped(block.header(column.name))}]]"
-        return xl_rowcol_to_cell(block.top, block.column(column.name), row_abs=True, col_abs=True)
+        return str(xl_rowcol_to_cell(block.top, block.column(column.name), row_abs=True, col_abs=True))
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""

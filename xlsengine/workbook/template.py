@@ -12,6 +12,7 @@ from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.start_sheet import write_start_sheet
 
 SCHEMA_PROPERTY = "xlsengine schema version"
+HASH_PROPERTY = "xlsengine input hash"
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:

@@ -1,0 +1,211 @@
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from tests.expression_trees import (
+    ABSENT,
+    DEFINITIONS,
+    LONG_TEXT,
+    NO_LABEL,
+    SETTING,
+    WHOLE,
+    A,
+    B,
+    C,
+    T,
+    TableAddresses,
+    U,
+    beyond_ironcalc,
+    disagreements,
+    random_trees,
+    write_trees,
+)
+from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
+from xlsengine.expression import BLANK, Aggregate, Constant, Node, as_node, call, join, references
+from xlsengine.formula import LONGEST_TEXT, formula, may_fail, required
+
+SEED = 2
+TREES_OF_A_BATCH = 600
+
+
+def written(tree: Node) -> str:
+    """Write the formula with short references, to be read in a test."""
+    text = formula(tree, TableAddresses())
+    return text.replace("Bench[[#This Row],[", "[").replace("]]", "]")
+
+
+# --- random trees, every cell --------------------------------------------------------------------------------------
+
+TREES = [*DEFINITIONS.values(), *random_trees(TREES_OF_A_BATCH, depth=4, seed=SEED)]
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("formulas") / "trees.xlsx"
+    write_trees(TREES, path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def in_ironcalc(book: Path) -> Mapping[Place, Value]:
+    return iron_values(book)
+
+
+def test_random_trees_in_ironcalc(in_ironcalc: Mapping[Place, Value]) -> None:
+    assert disagreements(TREES, in_ironcalc, lambda tree: not beyond_ironcalc(tree)) == []
+
+
+@requires_libreoffice
+def test_random_trees_in_libreoffice(book: Path) -> None:
+    assert disagreements(TREES, libreoffice_values([book])[0]) == []
+
+
+def test_few_trees_are_beyond_ironcalc() -> None:
+    assert sum(map(beyond_ironcalc, TREES)) < 0.1 * len(TREES)
+
+
+@pytest.mark.parametrize("seed", [3, 4, 5])
+def test_more_random_trees_in_ironcalc(seed: int, tmp_path: Path) -> None:
+    trees = random_trees(300, depth=5, seed=seed)
+    write_trees(trees, tmp_path / "trees.xlsx")
+    found = iron_values(tmp_path / "trees.xlsx")
+    assert disagreements(trees, found, lambda tree: not beyond_ironcalc(tree)) == []
+
+
+def test_a_wrong_formula_would_be_found(in_ironcalc: Mapping[Place, Value]) -> None:
+    ratio, mark, *rest = TREES
+    assert len(disagreements([mark, ratio, *rest], in_ironcalc, lambda tree: tree in (ratio, mark))) > 10
+
+
+def test_formulas_read_what_the_tree_reads() -> None:
+    for tree in TREES:
+        addresses = TableAddresses()
+        formula(tree, addresses)
+        assert addresses.read == set(references(tree))
+
+
+# --- guards --------------------------------------------------------------------------------------------------------
+
+
+def test_a_sum_is_guarded_and_cannot_fail() -> None:
+    assert written(A + B) == 'IF(COUNT([A],[B])<2,"",[A]+[B])'
+
+
+def test_a_quotient_can_fail() -> None:
+    assert written(A / B) == 'IF(COUNT([A],[B])<2,"",IFERROR([A]/[B],""))'
+
+
+def test_each_cell_is_asked_once() -> None:
+    assert written(A * A + A) == 'IF(COUNT([A])<1,"",[A]*[A]+[A])'
+    assert written((A > 1.0).where(A + B, A)) == (
+        'IF(COUNT([A])<1,"",IF([A]>1,IF(COUNT([B])<1,"",[A]+[B]),[A]))'
+    )
+
+
+def test_the_second_choice_stands_in_the_guard_of_the_first() -> None:
+    assert written(A.otherwise(B)) == 'IF(COUNT([A])<1,IF(COUNT([B])<1,"",[B]),[A])'
+    assert written(T.otherwise("none")) == 'IF([T]&""="","none",[T]&"")'
+
+
+def test_a_first_choice_that_is_always_there_keeps_its_brackets() -> None:
+    assert written((A + 1.0).otherwise(B) * A) == (
+        'IF(COUNT([A])<1,"",IF(COUNT([A])<1,IF(COUNT([B])<1,"",[B]),[A]+1)*[A])'
+    ) or written(A * (A + 1.0).otherwise(B)) == 'IF(COUNT([A])<1,"",[A]*([A]+1))'
+
+
+def test_a_text_cell_gives_on_an_empty_text() -> None:
+    assert written(T) == '[T]&""'
+    assert written(NO_LABEL) == 'no_label&""'
+    assert written((A > 0.0).where(T, U)) == 'IF(COUNT([A])<1,"",IF([A]>0,[T]&"",[U (°)]&""))'
+
+
+def test_a_possible_blank_is_made_to_fail_where_it_would_be_compared() -> None:
+    assert '+0)<[A]' in written((A > 1.0).where(B, C) < A)
+    assert written((A < B).equals(1.0)) == 'IF(COUNT([A],[B])<2,"",(([A]<[B])+0)=1)'.replace("((([", "((([")
+
+
+def test_presence_is_never_guarded() -> None:
+    assert written(A.present()) == "COUNT([A])=1"
+    assert written(T.present()) == '[T]<>""'
+    assert written(ABSENT.present().where(ABSENT, SETTING)) == (
+        'IF(COUNT(absent)=1,IF(COUNT(absent)<1,"",absent),IF(COUNT(setting_k)<1,"",setting_k))'
+    )
+
+
+def test_what_a_tree_requires() -> None:
+    row = Aggregate("at", (A,), (), WHOLE)
+    assert list(required((A > 1.0).where(B, C) + row + A)) == [A, WHOLE]
+    assert list(required(join(T, B.fixed(1)))) == [B]
+    assert list(required(A.otherwise(B))) == []
+
+
+def test_what_may_fail() -> None:
+    assert not may_fail(A + B)
+    assert may_fail(A / B)
+    assert may_fail((A > 1.0).where(B, C) + 1.0)
+    assert not may_fail((A > 1.0).where(B / C, C))
+    assert may_fail(BLANK + 1.0)
+
+
+# --- signs and literals --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("tree", "body"),
+    [
+        (A - (B - C), "[A]-([B]-[C (V/A)])"),
+        (A - B - C, "[A]-[B]-[C (V/A)]"),
+        ((A + B) * C, "([A]+[B])*[C (V/A)]"),
+        (A + B * C, "[A]+[B]*[C (V/A)]"),
+        (A / (B * C), "[A]/([B]*[C (V/A)])"),
+        (-A, "(0-([A]))"),
+        ((-A) ** 2.0, "((0-([A])))^(2)"),
+        (A - -2.0, "[A]-(-2)"),
+        (A**-1.0, "([A])^(-1)"),
+        ((A + B) ** 2.0, "([A]+[B])^(2)"),
+        ((A < B) & (B < C), "AND([A]<[B],[B]<[C (V/A)])"),
+    ],
+)
+def test_precedence(tree: Node, body: str) -> None:
+    assert body in written(tree)
+
+
+@pytest.mark.parametrize(
+    ("value", "literal"),
+    [
+        (2.0, "2"),
+        (-0.25, "-0.25"),
+        (0.0, "0"),
+        (-0.0, "0"),
+        (1e-7, "1E-07"),
+        (1e15, "1E+15"),
+        (1e22, "1E+22"),
+        (123456789012345.0, "123456789012345"),
+        (float("nan"), '""'),
+        ('say "yes"', '"say ""yes"""'),
+        ("", '""'),
+    ],
+)
+def test_literals(value: float | str, literal: str) -> None:
+    assert written(Constant(value)) == literal
+
+
+def test_long_texts_are_written_in_pieces_that_spreadsheets_take() -> None:
+    pieces = written(Constant(LONG_TEXT)).split('"&"')
+    assert len(LONG_TEXT) > 255
+    assert len(pieces) == 2
+    assert all(len(piece.strip('"').replace('""', '"')) <= LONGEST_TEXT for piece in pieces)
+
+
+def test_names_with_signs_that_references_escape() -> None:
+    addresses = TableAddresses()
+    assert addresses.whole(type(A)("Bench", "Ohm [#1]'")) == "Bench[Ohm '['#1']'']"
+
+
+def test_choice_is_written_with_a_guard_in_each_option() -> None:
+    assert written(call("choose", WHOLE, A, as_node(2.0))) == (
+        'IF(COUNT([Whole])<1,"",IFERROR(CHOOSE([Whole],IF(COUNT([A])<1,"",[A]),2),""))'
+    )

@@ -1,0 +1,107 @@
+"""What the Report says in words: the motor, the conditions, the disclosure and the state of the checks."""
+
+from __future__ import annotations
+
+from xlsengine.bench import conditions as b
+from xlsengine.bench import motor as m
+from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.bench.fingerprint import checks_state
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.expression import Aggregate, Named, Node, Operand, call, join
+from xlsengine.sources import definition, practice
+
+STATEMENTS = Figures("Statements", "What the Report says in words.")
+
+
+def _say(name: str, label: str, expression: Node) -> Named:
+    return STATEMENTS.derive(Quantity(name, label, expression, label, definition("as typed on the input sheets")))
+
+
+def _if_read(cell: Named, *words: Operand) -> Node:
+    """Write the words where the cell was filled in, nothing where not."""
+    return cell.present().where(join(*words), "")
+
+
+motor_title = _say(
+    "motor_title", "Maker and model", call("trim", join(m.maker.present().where(join(m.maker, " "), ""), m.model))
+)
+motor_statement = _say(
+    "motor_statement", "The motor",
+    join(
+        "Test ", m.test_id, _if_read(m.tester, " by ", m.tester), ". Label ", m.label_kv.fixed(0), " rpm/V",
+        _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
+        _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
+        _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
+        "; ", m.mass_as_supplied.fixed(1), " g as supplied, ", m.trimmed_mass.fixed(1), " g with trimmed leads",
+        _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"), " (", m.trimmed_mass_basis, ").",
+    ),
+)  # fmt: skip
+conditions_statement = _say(
+    "conditions_statement", "Conditions",
+    join(
+        "Bench: ", b.supply.otherwise("supply not stated"),
+        _if_read(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
+        _if_read(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
+        "; volts read at ", b.voltage_read_at.otherwise("a place not stated"),
+        _if_read(b.esc_used, "; ESC ", b.esc_used),
+        _if_read(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
+        _if_read(b.averaging_window, "; steady means of ", b.averaging_window.fixed(1), " s"),
+        _if_read(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
+        _if_read(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
+        "; air ", b.air_density.fixed(3), " kg/m³ (", b.air_density_basis, ").",
+    ),
+)  # fmt: skip
+disclosure = STATEMENTS.derive(
+    Quantity(
+        "disclosure", "Disclosure",
+        join(
+            "Sample ", m.sample_origin.otherwise("of unstated origin"), "; the maker ",
+            m.maker_saw_results.present().where(
+                m.maker_saw_results.equals("yes").where(
+                    "saw the results before publication", "did not see the results before publication"
+                ),
+                "may or may not have seen the results first",
+            ),
+            ". One sample, static bench, under the conditions stated.",
+        ),
+        "Readers should know how the sample was obtained.", practice("disclose what readers would not expect"),
+    )
+)  # fmt: skip
+
+
+def group_flags(severity: Severity) -> Named:
+    """Return the figure that holds how many group flags of a severity were found on writing."""
+    return Named(f"group_{severity.word}")
+
+
+def _count(severity: Severity) -> Node:
+    total: Node = STATEMENTS.write_once(
+        Field(f"group_{severity.word}", f"Group flags, {severity.word}", meaning="Found when this was written.",
+              kind="whole", default=0.0)
+    )  # fmt: skip
+    for column, check in zip(RAISED, ROW_CHECKS, strict=True):
+        if check.severity is severity:
+            total = total + Aggregate("count", (column,))
+    return total
+
+
+def _count_figure(severity: Severity) -> Named:
+    return STATEMENTS.derive(
+        Quantity(f"flags_{severity.word}", f"Flags, {severity.word}", _count(severity), "Row and group flags together.",
+                 definition(), shown=0)
+    )  # fmt: skip
+
+
+FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
+checks_statement = _say(
+    "checks_statement", "State of the checks",
+    join(
+        "Checks: ",
+        *(
+            part
+            for severity, count in FLAG_COUNTS.items()
+            for part in (count.fixed(0), f" {severity.word}, ")
+        ),
+        "listed on Checks with cause and mend; group checks are ", checks_state, ".",
+    ),
+)  # fmt: skip

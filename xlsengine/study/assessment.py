@@ -1,0 +1,80 @@
+"""A bench test, evaluated and checked: what every output is written from."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.statements import FLAG_COUNTS, group_flags
+from xlsengine.expression import evaluate as evaluate_expression
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.flags import Flag
+from xlsengine.study.group_checks import group_checks, written_values
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """The values of a bench test, and the flags that comparing its rows gave."""
+
+    scope: Scope
+    flags: tuple[Flag, ...]
+
+    @property
+    def test(self) -> BenchTest:
+        """Return the test that was assessed."""
+        return self.scope.test
+
+    def frame(self, table: str) -> pd.DataFrame:
+        """Return a table with its derived columns as a data frame, headed as on its sheet."""
+        return self.scope.frame(table)
+
+    def figures(self) -> dict[str, float | str | None]:
+        """Return every derived single figure by name; None where it is blank."""
+        return self.scope.figures()
+
+    def flag_counts(self) -> dict[str, int]:
+        """Return how many flags there are of each severity, row and group checks together."""
+        return {severity.word: int(self.scope.named(count.name)) for severity, count in FLAG_COUNTS.items()}
+
+    def headlines(self) -> list[dict[str, Any]]:
+        """Return the quoted figures: label, value, unit, place, value without flagged rows, note."""
+        return [
+            {
+                "label": evaluate_expression(headline.label, self.scope),
+                "value": _plain(self.scope.named(headline.value.name)),
+                "unit": headline.unit,
+                "place": self.scope.named(headline.place.name),
+                "without_flagged_rows": _plain(self.scope.named(headline.clean.name)),
+                "note": self.scope.named(headline.note.name),
+            }
+            for headline in HEADLINE_LIST
+        ]
+
+
+def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None) -> Assessment:
+    """Evaluate and check a bench test.
+
+    With `written`, the columns and figures that no formula holds are taken as given instead of computed, as in a
+    workbook whose readings changed after it was written; the flags are then empty.
+    """
+    if written is not None:
+        return Assessment(Scope(test, dict(written)), ())
+    flags = group_checks(Scope(test))
+    return Assessment(Scope(test, {**written_values(Scope(test), flags), **_counts(flags)}), tuple(flags))
+
+
+def _counts(flags: list[Flag]) -> dict[tuple[str, str], float]:
+    found = Counter(flag.severity for flag in flags)
+    return {("", group_flags(severity).name): float(found[severity]) for severity in Severity}
+
+
+def _plain(value: float) -> float | None:
+    return None if value != value else float(value)

@@ -1,0 +1,117 @@
+"""How much current a reading should show for its thrust: a robust line in logarithms for each cell count."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+
+from xlsengine.study.fits import robust_line
+from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, medians_by
+from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
+
+FEWEST_ROWS = 5
+"""Rows of a cell count from which on it has a line of its own."""
+
+OWN_LEVEL_FROM = 4
+"""Rows of a propeller and cell count from which on they tell how far that propeller lies off the line."""
+
+IDEAL_SLOPE, LEAST_SLOPE, MOST_SLOPE = 1.5, 1.15, 1.8
+"""Current as a power of thrust at one voltage: ideal 1.5, from 1.15 to 1.8 on benches (common practice, no source)."""
+
+READING_SHARE = 0.03
+"""Misfit that is never worth a look (common practice, no source: readings on one mount scatter by up to 1 %)."""
+
+IDLE_SHARE = 0.02
+"""Share of the usual current that motor and ESC may take for themselves, which bends the line at its low end."""
+
+PROPELLER_SHARE = 0.3
+"""Misfit allowed a propeller with too few rows to tell its own level, its diameter being allowed for."""
+
+STRANGER_SHARE = 1.0
+"""Misfit allowed where a cell count has too few rows for a line."""
+
+
+@dataclass(frozen=True)
+class CurrentLine:
+    """``I = exp(level) T^slope`` for each judged row, and what misfit is allowed there; NaN where unknown.
+
+    `share` and `spread` are allowances in logarithms of the current, `idle` is one in amperes.
+    """
+
+    level: FloatArray
+    slope: FloatArray
+    share: FloatArray
+    idle: FloatArray
+    spread: FloatArray
+
+    def at(self, rows: Any) -> CurrentLine:
+        """Return the line of some of the rows."""
+        return CurrentLine(*(getattr(self, part.name)[rows] for part in fields(self)))
+
+    def current(self, thrust: FloatArray) -> FloatArray:
+        """Return the current (A) expected with a thrust (g)."""
+        return np.exp(self.level + self.slope * np.log(thrust))
+
+    def thrust(self, current: FloatArray) -> FloatArray:
+        """Return the thrust (g) expected with a current (A)."""
+        return np.exp((np.log(current) - self.level) / self.slope)
+
+    def misfit(self, thrust: FloatArray, current: FloatArray) -> FloatArray:
+        """Return the logarithm of current over expected current."""
+        return np.log(current / self.current(thrust))
+
+    def excess(self, thrust: FloatArray, current: FloatArray) -> FloatArray:
+        """Return the misfit as a multiple of what is allowed: out of line above 1."""
+        floor = np.log1p(self.share + self.idle / self.current(thrust))
+        return np.abs(self.misfit(thrust, current)) / np.maximum(floor, self.spread)
+
+
+def current_line(rows: JudgedRows, score_limit: float) -> CurrentLine:
+    """Return the line for each row; `score_limit` is the largest modified z-score that is allowed.
+
+    Currents are compared times diameter, since an ideal propeller of twice the diameter takes half the power.
+    Each propeller with enough rows is then allowed its own level: thrust per ampere differs between propellers.
+    """
+    typical = np.nanmedian(rows.diameter) if not np.isnan(rows.diameter).all() else 1.0
+    log_diameter = np.log(np.where(rows.diameter > 0, rows.diameter, typical))
+    line = _strangers(rows, log_diameter)
+    for cells in np.unique(rows.cells):
+        own = np.flatnonzero(rows.cells == cells)
+        if own.size >= FEWEST_ROWS:
+            _fit(line, own, rows, log_diameter, score_limit)
+    return line
+
+
+def _strangers(rows: JudgedRows, log_diameter: FloatArray) -> CurrentLine:
+    """Return a coarse expectation for every row, from the power that the whole table takes for its thrust."""
+    power = np.log(rows.voltage * rows.current) + log_diameter - IDEAL_SLOPE * np.log(rows.thrust)
+    usual = np.median(power) if rows.size >= FEWEST_ROWS else np.nan
+    even = np.ones(rows.size)
+    level = usual - np.log(rows.voltage) - log_diameter
+    return CurrentLine(level, IDEAL_SLOPE * even, STRANGER_SHARE * even, 0 * even, 0 * even)
+
+
+def _fit(line: CurrentLine, own: IntArray, rows: JudgedRows, log_diameter: FloatArray, score_limit: float) -> None:
+    """Fill in the line for the rows of one cell count."""
+    thrust, current = np.log(rows.thrust[own]), np.log(rows.current[own])
+    known = counts_by(rows.group)[own] >= OWN_LEVEL_FROM
+    slope, level = _slope_and_level(thrust, current + log_diameter[own], rows.group[own], known)
+    line.slope[own], line.level[own] = slope, level - log_diameter[own]
+    line.share[own] = np.where(known, READING_SHARE, PROPELLER_SHARE)
+    line.idle[own] = IDLE_SHARE * np.median(rows.current[own]) + display_step(rows.current[own]) / 2
+    misfit = current - line.level[own] - slope * thrust
+    deviation = np.median(np.abs(misfit - np.median(misfit))) / NORMAL_QUARTILE
+    line.spread[own] = score_limit * deviation
+
+
+def _slope_and_level(x: FloatArray, y: FloatArray, group: IntArray, known: Any) -> tuple[float, FloatArray]:
+    """Fit twice: the levels of the propellers, found with the first line, are taken off for the second."""
+    own_level = np.zeros(x.size)
+    for _ in range(2):
+        fit = robust_line(x, y - own_level)
+        slope = IDEAL_SLOPE if fit is None else float(np.clip(fit.line.slope, LEAST_SLOPE, MOST_SLOPE))
+        level = np.median(y - own_level - slope * x)
+        own_level = np.where(known, medians_by(group, y - slope * x - level), 0.0)
+    return slope, level + own_level

@@ -1,0 +1,70 @@
+"""What a check of a whole table has to say about a reading, in words for somebody with the spreadsheet open."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from xlsengine.bench.readings import READINGS
+from xlsengine.bench.row_checks import Severity
+
+
+@dataclass(frozen=True)
+class Flag:
+    """One finding: where it is, what was found and expected, what usually causes it and what to do.
+
+    `row` counts the rows of Readings from 1; `column` is a column's name there; `also_rows` are other rows that
+    the finding speaks of.
+    """
+
+    title: str
+    row: int
+    column: str
+    found: str
+    expected: str
+    cause: str
+    mend: str
+    severity: Severity
+    also_rows: tuple[int, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """Return the flag as it stands beside its row."""
+        return f"{self.title} ({self.severity.word})."
+
+    @property
+    def order(self) -> tuple[int, int, str, str]:
+        """Return what flags are sorted by: their row, then the most severe first."""
+        return self.row, -self.severity, self.title, self.column
+
+
+def label_of(column: str) -> str:
+    """Return a column of Readings as it is called in a sentence: "thrust", "speed".
+
+    >>> label_of("motor_temperature")
+    'motor temperature'
+    """
+    return READINGS.columns[column].label.lower()
+
+
+def typed(value: float, column: str) -> str:
+    """Return a reading as it was typed, with its unit.
+
+    >>> typed(8870.0, "thrust"), typed(12.04, "voltage")
+    ('8870 g', '12.04 V')
+    """
+    return f"{value:.10g} {READINGS.columns[column].unit}"
+
+
+def about(value: float, column: str) -> str:
+    """Return an estimate to three digits, with its unit.
+
+    >>> about(1318.4, "thrust"), about(13.36, "current")
+    ('about 1320 g', 'about 13.4 A')
+    """
+    return f"about {_to_three_digits(value)} {READINGS.columns[column].unit}"
+
+
+def _to_three_digits(value: float) -> str:
+    decimals = 2 - math.floor(math.log10(abs(value))) if value else 0
+    return f"{round(value, decimals):.{max(decimals, 0)}f}"

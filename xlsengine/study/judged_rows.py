@@ -1,0 +1,161 @@
+"""The rows of Readings that checks compare with one another, and the means to compare them many at a time.
+
+Columns are arrays of shape (n,), one place a judged row. Labels number the parts of a partition from 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from xlsengine.bench.readings import PEAK
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
+
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+STEPS = (1.0, 0.1, 0.01, 0.001)
+MOST_READINGS = 0.9
+"""Share of the readings that a display's step must divide: one typed with a slipped digit does not hide it."""
+
+
+@dataclass(frozen=True)
+class JudgedRows:
+    """The used rows whose volts, amps and grams are above 0, in the order of the table.
+
+    `number` counts the rows of Readings from 1. `prop` and `group` are labels of the propeller, and of
+    propeller and cell count together. A blank throttle counts as 100 %; a speed of 0 as not read. `doubtful`
+    and `impossible` mark the rows on which a live check stands that says so, or worse.
+    """
+
+    number: IntArray
+    prop: IntArray
+    group: IntArray
+    peak: BoolArray
+    impossible: BoolArray
+    doubtful: BoolArray
+    prop_name: Any
+    run: FloatArray
+    point: FloatArray
+    cells: FloatArray
+    throttle: FloatArray
+    diameter: FloatArray
+    pitch: FloatArray
+    blades: FloatArray
+    voltage: FloatArray
+    current: FloatArray
+    thrust: FloatArray
+    speed: FloatArray
+    speed_ratio: FloatArray
+
+    @property
+    def size(self) -> int:
+        """Return how many rows are judged."""
+        return int(self.number.size)
+
+    def name(self, place: int) -> str:
+        """Return how to speak of a row: by its run, or else by its place in the table."""
+        run = self.run[place]
+        return f"row {self.number[place]} of the table" if np.isnan(run) else f"run {run:g}"
+
+    def reading(self, column: str) -> FloatArray:
+        """Return a column by the name it has in Readings."""
+        found: FloatArray = getattr(self, column)
+        return found
+
+
+def judged_rows(scope: Scope) -> JudgedRows:
+    """Return the rows of a bench test that can be judged."""
+    rows = np.flatnonzero(_judged(scope))
+
+    def column(name: str) -> Any:
+        return scope.column("Readings", name)[rows]
+
+    speed, throttle = column("speed"), column("throttle")
+    numbers = ("run", "point", "cells", "diameter", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
+    return JudgedRows(
+        number=rows + 1,
+        prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
+        group=labels_of(column("group")),
+        peak=column("kind") == PEAK,
+        impossible=_worst_live(scope)[rows] >= Severity.IMPOSSIBLE,
+        doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,
+        prop_name=column("prop"),
+        throttle=np.where(np.isnan(throttle), 100.0, throttle),
+        speed=np.where((speed > 0) & (speed < MOST_MAGNITUDE), speed, np.nan),
+        **{name: column(name) for name in numbers},
+    )
+
+
+def _judged(scope: Scope) -> BoolArray:
+    judged = (scope.column("Readings", "used") == 1) & ~np.isnan(scope.column("Readings", "group"))
+    for name in ("voltage", "current", "thrust", "cells"):
+        values = scope.column("Readings", name)
+        judged &= (values > 0) & (values < MOST_MAGNITUDE)
+    return np.asarray(judged, dtype=bool)
+
+
+def _worst_live(scope: Scope) -> IntArray:
+    """Return the worst severity among the live checks raised on each row."""
+    worst = np.zeros(scope.rows("Readings"), dtype=np.int64)
+    for raised, check in zip(RAISED, ROW_CHECKS, strict=True):
+        standing = ~np.isnan(scope.column("Readings", raised.name))
+        worst = np.maximum(worst, np.where(standing, int(check.severity), 0))
+    return worst
+
+
+def labels_of(*columns: Any) -> IntArray:
+    """Return labels of the rows that agree in all columns, numbered in the order of their values; no blanks.
+
+    >>> labels_of(np.array([4.0, 3.0, 4.0]), np.array([100, 100, 50])).tolist()
+    [2, 0, 1]
+    """
+    order = np.lexsort(columns[::-1])
+    starts = np.zeros(order.size, dtype=bool)
+    for column in columns:
+        starts[1:] |= column[order][1:] != column[order][:-1]
+    labels = np.empty(order.size, dtype=np.int64)
+    labels[order] = np.cumsum(starts)
+    return labels
+
+
+def counts_by(labels: IntArray, counted: FloatArray | BoolArray | None = None) -> IntArray:
+    """Return for each row how many rows share its label; only those `counted`, if given."""
+    totals = np.bincount(labels, counted)
+    return totals[labels].astype(np.int64)
+
+
+def medians_by(labels: IntArray, values: FloatArray) -> FloatArray:
+    """Return for each row the median of the values under its label, blanks (NaN) left out; NaN if all are blank.
+
+    >>> medians_by(np.array([0, 1, 0, 0]), np.array([1.0, 7.0, 2.0, np.nan])).tolist()
+    [1.5, 7.0, 1.5, 1.5]
+    """
+    if not values.size:
+        return values
+    ranked = values[np.lexsort((values, labels))]  # blanks come last under each label
+    sizes = np.bincount(labels)
+    filled = np.bincount(labels, ~np.isnan(values)).astype(np.int64)
+    starts = np.cumsum(sizes) - sizes
+    lower, upper = starts + np.maximum(filled - 1, 0) // 2, starts + filled // 2
+    medians = (ranked[lower] + ranked[np.minimum(upper, ranked.size - 1)]) / 2
+    medians[filled == 0] = np.nan
+    return np.asarray(medians[labels])
+
+
+def display_step(values: FloatArray) -> float:
+    """Return the step in which a display counts, as far as its readings tell: 1, 0.1, 0.01, 0.001 or 0.
+
+    >>> display_step(np.array([38.1, 7.4, 24.0]))
+    0.1
+    """
+    for step in STEPS:
+        counts = values / step
+        if np.mean(np.abs(counts - np.rint(counts)) < 1e-6) >= MOST_READINGS:
+            return step
+    return 0.0

@@ -1,0 +1,197 @@
+"""Checks of order: peaks above steady readings, larger propellers above smaller, thrust per watt falling."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from xlsengine.bench.readings import AT_PEAK, AT_STEADY
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, labels_of, medians_by
+from xlsengine.study.outliers import FloatArray
+
+EXCHANGED_SHARE = 0.2
+"""Share of the wrong step from which on peak and steady look exchanged, if thrust, current and volts all say so."""
+
+REAL_STEP = 1.05
+"""Thrust over thrust from which on load has risen, and not only scattered."""
+
+
+def exchanged_kinds(case: Case) -> list[Flag]:
+    """Flag peak rows that lie below a steady row of their group in thrust, current and volts, and that row."""
+    rows, steady = case.rows, case.sound & (case.rows.point == AT_STEADY)
+    peaks = np.flatnonzero(case.sound & (case.rows.point == AT_PEAK))
+    highest = _highest(rows.thrust, rows.group, steady)[peaks]
+    peaks, highest = peaks[highest >= 0], highest[highest >= 0]
+    least = 1 - EXCHANGED_SHARE * case.limits.ladder
+    below = (rows.thrust[peaks] < least * rows.thrust[highest]) & (rows.current[peaks] < least * rows.current[highest])
+    below &= rows.voltage[peaks] <= rows.voltage[highest]
+    pairs = {int(steady): int(peak) for peak, steady in zip(peaks[below], highest[below], strict=True)}
+    return [flag for steady, peak in pairs.items() for flag in _exchanged_kind(rows, peak, steady)]
+
+
+def _highest(values: FloatArray, labels: IntArray, among: BoolArray) -> IntArray:
+    """Return for each row the place of the highest value under its label, among some rows; -1 where none is."""
+    best = np.full(int(labels.max(initial=-1)) + 1, -1, dtype=np.int64)
+    places = np.flatnonzero(among)
+    places = places[np.argsort(values[places], kind="stable")]
+    best[labels[places]] = places  # of several places for one label the last, which is the highest, stays
+    return np.asarray(best[labels])
+
+
+def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
+    for here, other in ((peak, steady), (steady, peak)):
+        yield Flag(
+            "Peak and steady exchanged",
+            int(rows.number[here]),
+            "kind",
+            f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, "
+            f"steady {typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
+            "the peak above the steady readings",
+            "The kinds of two readings changed places, or the pack was flat by the time of the peak.",
+            f"Compare with {rows.name(other)}; exchange the kinds if the notes say so.",
+            Severity.DOUBTFUL,
+            (int(rows.number[other]),),
+        )
+
+
+def low_peaks(case: Case) -> list[Flag]:
+    """Flag peak rows whose thrust or current is below the middle of their group's steady rows."""
+    rows, sound = case.rows, case.sound
+    peaks = sound & (rows.point == AT_PEAK)
+    flags = []
+    for column in ("thrust", "current"):
+        values = rows.reading(column)
+        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
+        low = peaks & (values < (1 - case.limits.ladder) * steady)
+        flags += [_low_peak(rows, int(place), column, float(steady[place])) for place in np.flatnonzero(low)]
+    return flags
+
+
+def _low_peak(rows: JudgedRows, place: int, column: str, steady: float) -> Flag:
+    return Flag(
+        f"Peak {label_of(column)} below steady",
+        int(rows.number[place]),
+        column,
+        typed(rows.reading(column)[place], column),
+        f"above {about(steady, column)}, where the steady readings lie",
+        "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
+        "Repeat the peak with a full pack; check Kind of this row.",
+        Severity.DOUBTFUL,
+    )
+
+
+def ladder(case: Case) -> list[Flag]:
+    """Note propellers that draw less than one that is smaller in diameter and pitch, at the same cell count.
+
+    Steady rows at full throttle are compared with steady ones; peaks only where a propeller has nothing else.
+    """
+    rows = case.rows
+    steady, peak = (case.sound & (rows.point == point) for point in (AT_STEADY, AT_PEAK))
+    with_steady = np.bincount(rows.group, steady)[rows.group] > 0 if rows.size else steady
+    below = _inversions(case, steady) + [pair for pair in _inversions(case, peak) if not with_steady[pair[0]]]
+    return [_inversion(rows, here, smaller) for here, smaller in below]
+
+
+def _inversions(case: Case, among: BoolArray) -> list[tuple[int, int]]:
+    """Return the first row of each group that draws too little, with that of the smaller propeller."""
+    rows = case.rows
+    known = among & (rows.diameter > 0) & (rows.pitch > 0) & (rows.blades > 0)
+    middle = medians_by(rows.group, np.where(known, rows.current, np.nan))
+    places = np.flatnonzero(known)
+    places = places[np.unique(rows.group[places], return_index=True)[1]]
+    order = np.lexsort((rows.pitch[places], rows.diameter[places], rows.blades[places], rows.cells[places]))
+    stairs: dict[tuple[float, float], _Stairs] = {}
+    found = []
+    for place in places[order].tolist():
+        steps = stairs.setdefault((rows.cells[place], rows.blades[place]), _Stairs())
+        smaller = steps.highest(rows.pitch[place])
+        if smaller is not None and _is_inverted(case, middle, place, smaller):
+            found.append((place, smaller))
+        steps.add(rows.pitch[place], middle[place], place)
+    return found
+
+
+def _is_inverted(case: Case, middle: FloatArray, here: int, smaller: int) -> bool:
+    rows = case.rows
+    is_larger = rows.diameter[here] > rows.diameter[smaller] or rows.pitch[here] > rows.pitch[smaller]
+    return bool(is_larger and middle[here] < (1 - case.limits.ladder) * middle[smaller])
+
+
+@dataclass
+class _Stairs:
+    """The highest current up to each pitch, among propellers met so far, as steps that rise in both."""
+
+    pitches: list[float] = field(default_factory=list)
+    currents: list[float] = field(default_factory=list)
+    places: list[int] = field(default_factory=list)
+
+    def highest(self, pitch: float) -> int | None:
+        """Return the place of the highest current up to a pitch."""
+        step = bisect_right(self.pitches, pitch)
+        return self.places[step - 1] if step else None
+
+    def add(self, pitch: float, current: float, place: int) -> None:
+        """Add a propeller, and drop the steps that it overtops."""
+        step = bisect_right(self.pitches, pitch)
+        if step and self.currents[step - 1] >= current:
+            return
+        start, end = bisect_left(self.pitches, pitch), bisect_left(self.currents, current)
+        for steps, value in ((self.pitches, pitch), (self.currents, current), (self.places, place)):
+            steps[start : max(start, end)] = [value]  # type: ignore[assignment, list-item]
+
+
+def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
+    return Flag(
+        "Larger propeller draws less",
+        int(rows.number[here]),
+        "current",
+        typed(rows.current[here], "current"),
+        f"above {typed(rows.current[smaller], 'current')}, which {rows.prop_name[smaller]} draws",
+        "Makes differ in blade shape; else rows or names changed places, or the propeller is worn or slips.",
+        f"Compare with {rows.name(smaller)}; check Prop, Diameter and Pitch of both.",
+        Severity.NOTE,
+        (int(rows.number[smaller]),),
+    )
+
+
+def rising_efficiency(case: Case) -> list[Flag]:
+    """Flag steady rows from which thrust per watt rises to the next higher load of their group."""
+    rows = case.rows
+    sweep = np.flatnonzero(case.sound & ~rows.doubtful & ~rows.peak)
+    sweep = sweep[np.lexsort((rows.thrust[sweep], rows.group[sweep]))]
+    lower, upper = sweep[:-1], sweep[1:]
+    efficiency = rows.thrust / (rows.voltage * rows.current)
+    rise = efficiency[upper] / efficiency[lower]
+    allowed = 1 + case.limits.ladder + _rounding(rows)[lower] + _rounding(rows)[upper]
+    risen = (rows.group[lower] == rows.group[upper]) & (rise > allowed)
+    risen &= rows.thrust[upper] > REAL_STEP * rows.thrust[lower]
+    pairs = zip(lower[risen].tolist(), upper[risen].tolist(), strict=True)
+    return [_risen(rows, low, high, efficiency) for low, high in pairs]
+
+
+def _rounding(rows: JudgedRows) -> FloatArray:
+    """Return the share of a row's thrust per watt that the steps of the displays leave open."""
+    return display_step(rows.current) / 2 / rows.current + display_step(rows.thrust) / 2 / rows.thrust
+
+
+def _risen(rows: JudgedRows, low: int, high: int, efficiency: FloatArray) -> Flag:
+    return Flag(
+        "Thrust per watt rises with load",
+        int(rows.number[low]),
+        "grams_per_watt",
+        f"{efficiency[low]:.2f} g/W, and {efficiency[high]:.2f} g/W at {typed(rows.thrust[high], 'thrust')}",
+        "thrust per watt falling as load rises",
+        "The zero of the scale moved, or the current meter adds something at its low end.",
+        "Check the zeros of scale and current meter; repeat this point.",
+        Severity.DOUBTFUL,
+        (int(rows.number[high]),),
+    )
+
+
+__all__ = ["exchanged_kinds", "labels_of", "ladder", "low_peaks", "rising_efficiency"]

@@ -1,0 +1,96 @@
+"""The cells that charts are drawn from: numbers, and ``#N/A`` where there is nothing to draw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+
+from xlsengine.bench import readings as r
+from xlsengine.bench import summary as g
+from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.layout import quoted
+
+LEFT, TOP = 30, 4
+MOST_ROWS = 2000
+MOST_CELL_COUNTS = 4
+MOST_GROUPS = 12
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One series: its name's cell, and the ranges of its x and y, all as chart references."""
+
+    name: str
+    x: str
+    y: str
+
+
+def cell_count(place: int) -> Node:
+    """Return the `place`-th smallest cell count on Readings, from 1."""
+    smallest = Aggregate("smallest", (r.cells,), (), Constant(1.0))
+    for _ in range(place - 1):
+        more = Aggregate("count", (r.cells,), (Condition(r.cells, ">", smallest),))
+        smallest = Aggregate("largest", (r.cells,), (), more)
+    return smallest
+
+
+def by_cell_count(y: Column, place: int) -> Node:
+    """Return `y` in used rows with the `place`-th cell count, blank elsewhere."""
+    same = r.cells.equals(cell_count(place)).where(y, BLANK)
+    return r.used.equals(1).where(same, BLANK)
+
+
+class ChartData:
+    """Writes chart cells to the right of the charts, a column a series, and says where each stands."""
+
+    def __init__(self, sheet: Sheet, scope: Scope) -> None:
+        self._sheet = sheet
+        self._scope = scope
+        self._next = LEFT
+        self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
+        counts = {value for value in scope.column(r.READINGS.name, "cells").tolist() if value == value}
+        self.counts = min(len(counts), MOST_CELL_COUNTS)
+        self.groups = min(scope.used_rows(g.SUMMARY.name), MOST_GROUPS)
+        sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
+
+    def reading_series(self, x: Column, y: Column) -> list[Drawn]:
+        """Write one x column and one y column for each cell count, row by row of Readings."""
+        across = self._column(Constant(self._label(x)), [x], self.rows)
+        names = [join(cell_count(place).fixed(0), "S") for place in range(1, self.counts + 1)]
+        drawn = [self._column(name, [by_cell_count(y, place)], self.rows) for place, name in enumerate(names, start=1)]
+        return [Drawn(name, across[1], values) for name, values in drawn]
+
+    def equal_thrust_series(self) -> list[Drawn]:
+        """Write grams per watt at the round thrusts, a column a propeller and cell count."""
+        thrusts: list[Node] = [
+            Aggregate("at", (round_thrust,), (), Constant(float(n))) for n in range(1, len(ROUND_THRUSTS.rows) + 1)
+        ]
+        across = self._column(Constant("Thrust (g)"), thrusts, len(thrusts))
+        drawn = []
+        for group in range(1, self.groups + 1):
+            place = Constant(float(group))
+            values: list[Node] = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
+            name = Aggregate("text at", (g.label,), (), place)
+            drawn.append(self._column(name, values, len(values)))
+        return [Drawn(name, across[1], values) for name, values in drawn]
+
+    def _label(self, column: Column) -> str:
+        return r.READINGS.columns[column.name].header
+
+    def _column(self, name: Node, nodes: list[Node], rows: int) -> tuple[str, str]:
+        """Write a column: one expression row by row, or one expression a row; return its name and range."""
+        formats, column = self._sheet.book.formats, self._next
+        self._next += 1
+        self._sheet.live(TOP, column, name, formats.helper_header)
+        for row in range(rows):
+            node = nodes[0] if len(nodes) == 1 else nodes[row]
+            self._sheet.for_chart(TOP + 1 + row, column, node, formats.helper(0), row)
+        where = quoted(self._sheet.name)
+        return (
+            f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",
+            f"={where}!{xl_range_abs(TOP + 1, column, TOP + rows, column)}",
+        )

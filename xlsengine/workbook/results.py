@@ -1,0 +1,81 @@
+"""The results workbook: every sheet placed first, then written with live formulas and the engine's values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from xlsengine.bench.bench_test import input_hash
+from xlsengine.study.assessment import Assessment
+from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.input_sheets import SHEETS, place_inputs, write_input_sheet
+from xlsengine.workbook.layout import SCHEMA_VERSION, Layout
+from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.sheets import (
+    charts_sheet,
+    checks_sheet,
+    esc_sheet,
+    method_sheet,
+    motor_sheet,
+    report_sheet,
+    summary_sheet,
+)
+from xlsengine.workbook.start_sheet import write_start_sheet
+from xlsengine.workbook.template import HASH_PROPERTY, SCHEMA_PROPERTY
+
+ORDER = (
+    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, motor_sheet.NAME, charts_sheet.NAME,
+    checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
+)  # fmt: skip
+Progress = Callable[[str], None]
+
+
+def results_layout(assessment: Assessment) -> Layout:
+    """Place every block and named cell of the results workbook."""
+    layout, scope = Layout(), assessment.scope
+    tables = [part for parts in SHEETS.values() for part in parts]
+    rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
+    place_inputs(layout, rows, derived=True)
+    summary_sheet.place_summary(layout, scope)
+    esc_sheet.place_esc(layout, scope)
+    motor_sheet.place_motor(layout, scope)
+    checks_sheet.place_checks(layout, scope, assessment.flags)
+    report_sheet.place_report(layout, scope)
+    return layout
+
+
+def write_results(
+    assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None
+) -> Path:
+    """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
+
+    Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
+    """
+    target, layout = Path(path), results_layout(assessment)
+    with whole_file(target, overwrite) as unfinished, strict():
+        book = Book(unfinished, layout, assessment.scope)
+        for name in ORDER:
+            book.sheet(name)
+        _write_sheets(book, assessment, progress)
+        book.define_names()
+        custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
+        book.properties("Bench test, results", custom)
+        progress("saving")
+        book.workbook.close()
+    return target
+
+
+def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> None:
+    test = assessment.scope.test
+    for name in SHEETS:
+        progress(name)
+        write_input_sheet(book, name, test)
+    progress("results")
+    summary_sheet.write_summary(book)
+    esc_sheet.write_esc(book)
+    motor_sheet.write_motor(book)
+    pictures = charts_sheet.write_charts(book)
+    checks_sheet.write_checks(book, assessment.flags)
+    method_sheet.write_method(book, input_hash(assessment.test))
+    report_sheet.write_report(book, pictures)
+    write_start_sheet(book)

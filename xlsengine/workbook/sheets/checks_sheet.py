@@ -1,0 +1,140 @@
+"""Checks: every flag with its place, what was found, what was expected, the usual cause and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from xlsxwriter.utility import xl_col_to_name
+
+from xlsengine.bench import raised_checks as c
+from xlsengine.bench import readings as r
+from xlsengine.bench.fingerprint import FINGERPRINT
+from xlsengine.bench.row_checks import ROW_CHECKS, Severity
+from xlsengine.expression import Named, call, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.flags import Flag
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
+from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
+
+NAME = "Checks"
+_HEADERS = ("Place", "Table row", "Prop", "Cells", "Severity", "What", "Found", "Expected", "Usual cause", "What to do")
+_WIDTHS = (16, 8, 20, 8, 12, 34, 34, 30, 52, 52)
+_GROUP_TOP = 6
+_SEVERITY = _HEADERS.index("Severity")
+
+
+def place_checks(layout: Layout, scope: Scope, flags: Sequence[Flag]) -> None:
+    """Place the list of raised row checks, and the fingerprint to its right."""
+    columns = c.RAISED_CHECKS.columns
+    headers = tuple(declared.header for declared in columns.values())
+    top, rows = _GROUP_TOP + max(1, len(flags)) + 5, scope.rows(c.RAISED_CHECKS.name)
+    layout.place(Block(c.RAISED_CHECKS.name, NAME, top, 1, rows, tuple(columns), headers, listed=False))
+    place_figures(layout, NAME, FINGERPRINT, 2, left=len(columns) + 3)
+
+
+def write_checks(book: Book, flags: Sequence[Flag]) -> None:
+    """Write the sheet."""
+    sheet, block = book.sheet(NAME), book.layout.blocks[c.RAISED_CHECKS.name]
+    sheet.heading(
+        "Checks", "Nothing is dropped: a flagged row stays in the figures until its Use says no. Mend it on Readings."
+    )
+    for column, width in enumerate(_WIDTHS):
+        sheet.worksheet.set_column(column, column, width)
+    folded = {"level": 1, "hidden": True}
+    sheet.worksheet.set_column(len(_WIDTHS), block.right, 10, None, folded)
+    _write_group_flags(sheet, flags)
+    _write_raised(sheet, block)
+    write_figures(sheet, FINGERPRINT)
+    _shade(sheet, block.bottom)
+    sheet.print_setup()
+    sheet.worksheet.print_area(0, 0, block.bottom, len(_HEADERS) - 1)
+    sheet.worksheet.freeze_panes(2, 1)
+
+
+def _write_headers(sheet: Sheet, row: int) -> None:
+    for column, header in enumerate(_HEADERS):
+        sheet.text(row, column, header, sheet.book.formats.header)
+
+
+def _write_group_flags(sheet: Sheet, flags: Sequence[Flag]) -> None:
+    formats = sheet.book.formats
+    sheet.text(2, 0, "Group checks: rows against each other, computed when this workbook was written", formats.section)
+    sheet.live(3, 0, join("These checks are ", Named("checks_state", text=True), "."), formats.get(bold=True))
+    stale = {
+        "type": "formula",
+        "criteria": "=checks_stale>0",
+        "format": sheet.book.workbook.add_format({"bg_color": BAD_FILL}),
+    }
+    sheet.worksheet.conditional_format(3, 0, 3, 5, stale)
+    _write_headers(sheet, _GROUP_TOP - 1)
+    for row, flag in enumerate(flags, start=_GROUP_TOP):
+        _write_flag(sheet, row, flag)
+    if not flags:
+        sheet.text(_GROUP_TOP, 0, "none", formats.label)
+
+
+def _write_flag(sheet: Sheet, row: int, flag: Flag) -> None:
+    book = sheet.book
+    assert book.scope is not None
+    place, formats = flag.row - 1, book.formats
+    cell = book.layout.blocks[r.READINGS.name].local(flag.column, place).replace("$", "")
+    sheet.worksheet.write_url(row, 0, f"internal:Readings!{cell}", formats.get(font_color="#0072B2", underline=1, border=1,
+                              border_color="#C3CDD6"), f"Readings {cell}")  # fmt: skip
+    prop, cells = (book.scope.column(r.READINGS.name, name)[place] for name in ("prop", "cells"))
+    values = (
+        float(flag.row),
+        prop,
+        cells,
+        flag.severity.word,
+        flag.title,
+        flag.found,
+        flag.expected,
+        flag.cause,
+        flag.mend,
+    )
+    for column, value in enumerate(values, start=1):
+        sheet.value(row, column, value, formats.derived(0, text=isinstance(value, str)))
+    _set_height(sheet, row, [str(value) for value in values])
+
+
+def _set_height(sheet: Sheet, row: int, texts: list[str]) -> None:
+    lines = [-(-len(text) // width) for text, width in zip(texts, _WIDTHS[1:], strict=True)]
+    sheet.worksheet.set_row(row, 13 * max(1, *lines) + 4)
+
+
+def _write_raised(sheet: Sheet, block: Block) -> None:
+    """Write the live list; each line finds its row and check from the checks raised on Readings."""
+    formats = sheet.book.formats
+    sheet.text(block.top - 2, 0, "Row checks: each row by itself, live", formats.section)
+    _write_headers(sheet, block.top)
+    names = tuple(c.RAISED_CHECKS.columns)
+    for name in names:
+        quantity = c.RAISED_CHECKS.quantities[name]
+        form = formats.helper(0) if quantity.helper else formats.derived(0, quantity.is_text)
+        if quantity.helper:
+            sheet.text(block.top, block.column(name), quantity.header, formats.helper_header)
+        for row in range(block.rows):
+            sheet.live(block.top + 1 + row, block.column(name), quantity.expression, form, row)
+    readings = sheet.book.layout.blocks[r.READINGS.name]
+    letters = c.by_check(*(xl_col_to_name(readings.column(check.figure.name)) for check in ROW_CHECKS))
+    address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
+    link = call("link", join("#Readings!", address), join("Readings ", address))
+    for row in range(block.rows):
+        sheet.live(
+            block.top + 1 + row,
+            0,
+            link,
+            formats.get(font_color="#0072B2", underline=1, border=1, border_color="#C3CDD6"),
+            row,
+        )
+        used = row < sheet.book.scope.used_rows(c.RAISED_CHECKS.name)  # type: ignore[union-attr]
+        sheet.worksheet.set_row(block.top + 1 + row, 30 if used else 15)
+
+
+def _shade(sheet: Sheet, last: int) -> None:
+    for severity, fill in ((Severity.IMPOSSIBLE, BAD_FILL), (Severity.DOUBTFUL, MIDDLE_FILL)):
+        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
+        rule = {"type": "cell", "criteria": "==", "value": f'"{severity.word}"', "format": form}
+        sheet.worksheet.conditional_format(_GROUP_TOP, _SEVERITY, last, _SEVERITY, rule)

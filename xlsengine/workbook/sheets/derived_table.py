@@ -1,0 +1,50 @@
+"""Tables without inputs: a block of live columns, as an Excel table or as plain cells."""
+
+from __future__ import annotations
+
+from xlsengine.bench.declare import Quantity, Table
+from xlsengine.expression import Column
+from xlsengine.formula import formula
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.layout import Block, CellAddresses, Layout
+
+
+def place_table(layout: Layout, scope: Scope, table: Table, sheet: str, top: int, listed: bool = True) -> Block:
+    """Place a table of live columns with its header row at `top`."""
+    columns = table.columns
+    headers = tuple(declared.header for declared in columns.values())
+    return layout.place(Block(table.name, sheet, top, 0, scope.rows(table.name), tuple(columns), headers, listed))
+
+
+def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:
+    """Write a table of live columns where it was placed."""
+    block = sheet.book.layout.blocks[table.name]
+    quantities = [table.quantities[name] for name in block.columns]
+    addresses = CellAddresses(sheet.book.layout, sheet.name, table.name if block.listed else None)
+    formulas = [formula(quantity.expression, addresses) for quantity in quantities]
+    sheet.worksheet.set_row(block.top, header_height)
+    if block.listed:
+        sheet.book.table(sheet, block, [_forms(sheet, quantity) for quantity in quantities], formulas)
+    else:
+        for column, quantity in enumerate(quantities, start=block.left):
+            sheet.text(block.top, column, quantity.header, _forms(sheet, quantity)[0])
+    for quantity, text in zip(quantities, formulas, strict=True):
+        _write_cells(sheet, block, quantity, text)
+
+
+def _write_cells(sheet: Sheet, block: Block, quantity: Quantity, text: str) -> None:
+    column, form = block.column(quantity.name), _forms(sheet, quantity)[1]
+    values = sheet.book.values(Column(block.name, quantity.name, quantity.is_text))
+    for row in range(block.rows):
+        if block.listed:
+            sheet.formula(block.top + 1 + row, column, text, values[row], form)
+        else:
+            sheet.live(block.top + 1 + row, column, quantity.expression, form, row)
+
+
+def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
+    formats = sheet.book.formats
+    if quantity.helper:
+        return formats.helper_header, formats.helper(quantity.shown)
+    return formats.header, formats.derived(quantity.shown, quantity.is_text)

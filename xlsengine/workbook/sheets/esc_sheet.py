@@ -1,0 +1,119 @@
+"""ESC: the advice in sentences, and how every size stands for each propeller and cell count."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from xlsengine.bench import esc
+from xlsengine.bench import summary as g
+from xlsengine.bench.settings import ESC_SIZES, esc_size
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
+
+NAME = "ESC"
+_SENTENCES_TOP = 3
+_LEFT = ("Propeller and cells", "Steady (A)", "Peak (A)", "In flight, low (A)", "In flight, high (A)", "Smallest (A)")
+_SIZES = len(ESC_SIZES.rows)
+
+
+def _rows(scope: Scope) -> int:
+    return scope.used_rows(g.SUMMARY.name) + 2
+
+
+def place_esc(layout: Layout, scope: Scope) -> None:
+    """Place the list of ESC figures below the two matrices."""
+    place_figures(layout, NAME, esc.ESC, _matrix_top(1, _rows(scope)) + _rows(scope) + 3)
+
+
+def _matrix_top(number: int, rows: int) -> int:
+    return _SENTENCES_TOP + 7 + number * (rows + 5)
+
+
+def write_esc(book: Book) -> None:
+    """Write the sheet."""
+    assert book.scope is not None
+    sheet, rows = book.sheet(NAME), _rows(book.scope)
+    sheet.heading(
+        "Which ESC will do", "Static currents were measured; in-flight ones are estimates, never the only ground."
+    )
+    _set_widths(sheet)
+    _write_sentences(sheet)
+    held = (
+        "Full throttle held on the bench or in hover: measured steady and peak current against ratings, amps to spare"
+    )
+    burst = "Short full throttle in forward flight: estimated current against the burst rating, amps to spare"
+    _write_matrix(sheet, _matrix_top(0, rows), rows, held, esc.held_verdict, esc.held_margin, g.held_size)
+    _write_matrix(sheet, _matrix_top(1, rows), rows, burst, esc.flight_verdict, esc.flight_margin, g.flight_size)
+    write_figures(sheet, esc.ESC)
+    sheet.print_setup()
+    sheet.worksheet.set_paper(8)
+    sheet.worksheet.freeze_panes(2, 1)
+
+
+def _set_widths(sheet: Sheet) -> None:
+    sheet.worksheet.set_column(0, 0, 30)
+    sheet.worksheet.set_column(1, len(_LEFT) - 1, 12)
+    sheet.worksheet.set_column(len(_LEFT), len(_LEFT) + _SIZES - 1, 10.5)
+
+
+def _write_sentences(sheet: Sheet) -> None:
+    formats = sheet.book.formats
+    last = len(_LEFT) + 11
+    for place, (name, bold) in enumerate((("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))):
+        row = _SENTENCES_TOP + place
+        form = formats.get(text_wrap=True, bold=bold, font_size=11)
+        sheet.merged(row, 0, last, form)
+        sheet.live(row, 0, Named(name, text=True), form)
+        sheet.worksheet.set_row(row, 34)
+    text = "Makers' continuous and burst ratings and cooling notes overrule this sheet; match the pack's volts as well."
+    sheet.text(_SENTENCES_TOP + 3, 0, text, formats.get(bold=True))
+
+
+def _write_matrix(
+    sheet: Sheet, top: int, rows: int, title: str, verdict: Callable[[Node], Node], margin: Callable[[Node], Node],
+    smallest: Column,
+) -> None:  # fmt: skip
+    formats = sheet.book.formats
+    sheet.text(top - 1, 0, title, formats.section)
+    for column, header in enumerate(_LEFT):
+        sheet.text(top, column, header, formats.header)
+    sheet.worksheet.set_row(top, 32)
+    plain = (g.label, g.steady["top_current"], g.peak["top_current"], g.flight_low, g.flight_high, smallest)
+    for column, source in enumerate(plain):
+        form = formats.derived(0 if source is smallest else 1, source.text)
+        for row in range(rows):
+            sheet.live(top + 1 + row, column, source, form, row)
+    for place in range(1, _SIZES + 1):
+        _write_size(sheet, top, rows, place, verdict, margin)
+    _colour(sheet, top, rows)
+
+
+def _write_size(
+    sheet: Sheet, top: int, rows: int, place: int, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
+) -> None:
+    formats = sheet.book.formats
+    size = Aggregate("at", (esc_size,), (), Constant(float(place)))
+    column = len(_LEFT) + place - 1
+    sheet.live(top, column, join(size.fixed(0), " A"), formats.header)
+    standing = join(verdict(size), " ", esc.signed(margin(size)))
+    form = formats.derived(0, text=True, align="center", font_size=8, indent=0)
+    for row in range(rows):
+        sheet.live(top + 1 + row, column, standing, form, row)
+        sheet.worksheet.set_row(top + 1 + row, 25)
+
+
+def _colour(sheet: Sheet, top: int, rows: int) -> None:
+    """Shade by verdict; the word in the cell says the same."""
+    area = (top + 1, len(_LEFT), top + rows, len(_LEFT) + _SIZES - 1)
+    for word, fill, bold in (
+        (esc.COVERS, GOOD_FILL, True),
+        (esc.BORDERLINE, MIDDLE_FILL, False),
+        (esc.SHORT, BAD_FILL, False),
+    ):
+        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": bold})
+        rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
+        sheet.worksheet.conditional_format(*area, rule)

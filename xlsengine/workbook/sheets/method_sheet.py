@@ -1,0 +1,72 @@
+"""Method: every quantity with its equation in words, its meaning and source; versions and the hash of the inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.metadata import version
+
+from xlsengine.bench.declare import Quantity
+from xlsengine.bench.model import FIGURES, TABLES, declared
+from xlsengine.expression import Column, Named, words
+from xlsengine.workbook.book import Book
+from xlsengine.workbook.layout import SCHEMA_VERSION
+
+NAME = "Method"
+_HEADERS = ("Where", "Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source")
+_WIDTHS = (18, 34, 11, 9, 78, 54, 46)
+_TOP = 9
+
+
+def write_method(book: Book, input_hash: str) -> None:
+    """Write the sheet."""
+    sheet, formats = book.sheet(NAME), book.formats
+    sheet.heading(
+        "Method", "How every figure comes about. The factors and limits stand on Settings, where they can be changed."
+    )
+    for row, (label, text) in enumerate(_facts(input_hash), start=3):
+        sheet.text(row, 0, label, formats.get(bold=True))
+        sheet.text(row, 1, text, formats.get())
+    for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
+        sheet.worksheet.set_column(column, column, width)
+        sheet.text(_TOP, column, header, formats.header)
+    for row, texts in enumerate(_lines(), start=_TOP + 1):
+        for column, text in enumerate(texts):
+            sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
+        heights = [-(-len(text) // int(width * 1.05)) for text, width in zip(texts, _WIDTHS, strict=True)]
+        sheet.worksheet.set_row(row, 13 * max(heights) + 3)
+    sheet.print_setup(repeat=(_TOP, _TOP))
+    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+
+
+def _facts(input_hash: str) -> Iterator[tuple[str, str]]:
+    yield "Written by", f"xlsengine {version('xlsengine')}, template version {SCHEMA_VERSION}"
+    yield "Hash of the inputs", input_hash
+    yield (
+        "Live",
+        "Derived columns, summaries, advice, row checks and charts follow every change of a reading or setting.",
+    )
+    yield (
+        "Not live",
+        "Group checks (robust lines, outlier tests, slips, swaps, copies): computed on writing; Checks says when stale.",
+    )
+    yield "Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."
+
+
+def symbol(cell: Column | Named) -> str:
+    """Return how a quantity is called in an equation: its symbol, else its label."""
+    found = declared(cell)
+    return found.symbol or found.label
+
+
+def _lines() -> Iterator[tuple[str, ...]]:
+    for table in TABLES.values():
+        for quantity in table.quantities.values():
+            yield _line(table.name, quantity)
+    for group in FIGURES:
+        for quantity in group.quantities.values():
+            yield _line(group.name, quantity)
+
+
+def _line(where: str, quantity: Quantity) -> tuple[str, ...]:
+    equation = f"{quantity.symbol or quantity.label} = {words(quantity.expression, symbol)}"
+    return (where, quantity.label, quantity.symbol, quantity.unit, equation, quantity.meaning, quantity.source.text)

@@ -1,0 +1,197 @@
+"""Report: one landscape page that can be published as it is and read on a screen of 1920 by 1080."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsengine.bench import summary as g
+from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES, Headline
+from xlsengine.bench.motor import test_date
+from xlsengine.bench.no_load import kv_verdict, measured_kv
+from xlsengine.bench.statements import STATEMENTS
+from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.expression import Aggregate, Named, Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.charts import scatter
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, SLATE, VERMILION
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.charts_sheet import Pictures
+
+NAME = "Report"
+MOST_ROWS = 16
+_LEFT_LAST, _RIGHT, _LAST = 12, 14, 20
+_STATEMENTS = {"motor_title": 0, "motor_statement": 1, "conditions_statement": 2, "disclosure": 3}
+_CARDS = 5
+_TABLE = 10
+_CARD_SPANS = ((0, 1), (2, 4), (5, 7), (8, 12), (14, 16), (17, 20))
+_CHART_HEIGHT = 330
+
+
+def _rows(scope: Scope) -> int:
+    return min(scope.used_rows(g.SUMMARY.name) + 1, MOST_ROWS)
+
+
+def place_report(layout: Layout, scope: Scope) -> None:
+    """Give the statements their names and cells; the counts behind them stand to the right of the page."""
+    for name, row in _STATEMENTS.items():
+        layout.name(name, NAME, row, 0)
+    layout.name("checks_statement", NAME, _advice_row(scope) + 4, 0)
+    rest = [name for name in (*STATEMENTS.quantities, *STATEMENTS.written) if name not in layout.cells]
+    for row, name in enumerate(rest):
+        layout.name(name, NAME, row, _LAST + 3)
+
+
+def _advice_row(scope: Scope) -> int:
+    return _TABLE + 2 + _rows(scope) + 1
+
+
+def write_report(book: Book, pictures: Pictures) -> None:
+    """Write the page; `pictures` are the charts of the Charts sheet, of which the first two are shown."""
+    assert book.scope is not None
+    sheet = book.sheet(NAME)
+    _set_widths(sheet)
+    _write_statements(sheet)
+    for span, headline in zip(_CARD_SPANS[:5], HEADLINE_LIST, strict=True):
+        _write_headline(sheet, span, headline)
+    kv = join(measured_kv.fixed(0), " rpm/V").otherwise("not measured")
+    _write_card(sheet, _CARD_SPANS[5], join("Kv measured by free spin"), kv, kv_verdict, None)
+    _write_table(sheet, _rows(book.scope))
+    _insert_charts(sheet, pictures)
+    last = _write_advice(sheet, _advice_row(book.scope))
+    sheet.print_setup(one_page=True)
+    sheet.worksheet.print_area(0, 0, last, _LAST)
+    sheet.worksheet.set_first_sheet()
+    sheet.worksheet.activate()
+
+
+def _set_widths(sheet: Sheet) -> None:
+    for first, last, width in ((0, 0, 24), (1, 1, 6), (2, _LEFT_LAST, 9.3), (13, 13, 2), (_RIGHT, _LAST, 12.5)):
+        sheet.worksheet.set_column(first, last, width)
+    sheet.worksheet.set_column(_LAST + 2, _LAST + 3, 16, None, {"level": 1, "hidden": True})
+
+
+def _write_statements(sheet: Sheet) -> None:
+    formats = sheet.book.formats
+    forms = (formats.get(bold=True, font_size=24, font_color=SLATE), formats.get(font_size=11), formats.get(font_size=11),
+             formats.get(font_size=11, bold=True))  # fmt: skip
+    for (name, row), form in zip(_STATEMENTS.items(), forms, strict=True):
+        last = _LAST - 2 if row == 0 else _LAST
+        sheet.merged(row, 0, last, form)
+        sheet.live(row, 0, STATEMENTS.quantities[name].expression, form)
+        sheet.worksheet.set_row(row, 34 if row == 0 else 18)
+    day = formats.get(font_size=12, align="right", num_format="yyyy-mm-dd")
+    sheet.merged(0, _LAST - 1, _LAST, day)
+    sheet.live(0, _LAST - 1, test_date, day)
+    _write_counts(sheet)
+
+
+def _write_counts(sheet: Sheet) -> None:
+    formats = sheet.book.formats
+    for name, (_, row, column) in sheet.book.layout.cells.items():
+        if name in STATEMENTS.written:
+            sheet.value(row, column, sheet.book.values(Named(name)), formats.helper(0))
+            sheet.text(row, column - 1, STATEMENTS.written[name].label, formats.helper(0))
+        elif name in STATEMENTS.quantities and column > _LAST:
+            sheet.live(row, column, STATEMENTS.quantities[name].expression, formats.helper(0))
+            sheet.text(row, column - 1, STATEMENTS.quantities[name].label, formats.helper(0))
+
+
+def _write_headline(sheet: Sheet, span: tuple[int, int], headline: Headline) -> None:
+    value = join(headline.value.fixed(headline.shown), f" {headline.unit}").otherwise("not measured")
+    note = Named(f"{headline.value.name}_note", text=True)
+    assert note.name in HEADLINES.quantities
+    _write_card(sheet, span, headline.label, value, headline.place, note)
+
+
+def _write_card(sheet: Sheet, span: tuple[int, int], label: Node, value: Node, place: Node, note: Node | None) -> None:
+    """Write one headline: label, large value, where it was seen, and what flagged rows do to it."""
+    formats = sheet.book.formats
+    card = {"bg_color": MIST, "align": "center"}
+    lines: tuple[tuple[Node | None, dict[str, Any], int], ...] = (
+        (label, {"font_size": 10, "font_color": GREY}, 17),
+        (value, {"font_size": 20, "bold": True, "font_color": SLATE}, 30),
+        (place, {"font_size": 10}, 16),
+        (note, {"font_size": 9, "bold": True, "font_color": VERMILION, "text_wrap": True}, 26),
+    )
+    for row, (node, style, height) in enumerate(lines, start=_CARDS):
+        form = formats.get(**card, **style)
+        sheet.merged(row, *span, form)
+        if node is not None:
+            sheet.live(row, span[0], node, form)
+        sheet.worksheet.set_row(row, height)
+
+
+_COLUMNS: tuple[tuple[str, Node, int | None], ...] = (
+    ("Propeller", g.prop, None), ("Cells", g.cells, 0), ("Thrust (g)", g.peak["thrust"], 0),
+    ("Current (A)", g.peak["current"], 1), ("Voltage (V)", g.steady["voltage"], 2),
+    ("Current (A)", g.steady["current"], 1), ("Power (W)", g.steady["power"], 0), ("Thrust (g)", g.steady["thrust"], 0),
+    ("g/W", g.steady["grams_per_watt"], 2), ("g/A", g.steady["grams_per_amp"], 1),
+    ("Current (A)", join(g.flight_low.fixed(0), "–", g.flight_high.fixed(0)), None), ("held", g.held_size, 0),
+    ("bursts", g.flight_size, 0),
+)  # fmt: skip
+_GROUPS = (
+    (0, 1, "Full throttle"),
+    (2, 3, "Peak"),
+    (4, 9, "Steady"),
+    (10, 10, "In flight*"),
+    (11, 12, "Smallest ESC (A)"),
+)
+
+
+def _write_table(sheet: Sheet, rows: int) -> None:
+    formats = sheet.book.formats
+    for first, last, words in _GROUPS:
+        sheet.merged(_TABLE, first, last, formats.header)
+        sheet.text(_TABLE, first, words, formats.header)
+    for column, (header, node, decimals) in enumerate(_COLUMNS):
+        sheet.text(_TABLE + 1, column, header, formats.header)
+        centre = {"align": "center", "indent": 0} if decimals is None and column else {}
+        form = formats.derived(decimals or 0, decimals is None, font_size=11, **centre)
+        for row in range(rows):
+            sheet.live(_TABLE + 2 + row, column, node, form, row)
+    for row in range(rows):
+        sheet.worksheet.set_row(_TABLE + 2 + row, 20)
+    sheet.worksheet.set_row(_TABLE + 1, 18)
+    flagged = sheet.book.layout.blocks[g.SUMMARY.name].cell("flagged_points", 0)
+    rule = {"type": "formula", "criteria": f"=N({flagged})>0", "format": sheet.book.workbook.add_format(
+        {"bg_color": MIDDLE_FILL, "italic": True})}  # fmt: skip
+    sheet.worksheet.conditional_format(_TABLE + 2, 0, _TABLE + 1 + rows, _LEFT_LAST, rule)
+
+
+def _insert_charts(sheet: Sheet, pictures: Pictures) -> None:
+    for place, (picture, drawn) in enumerate(pictures[:2]):
+        chart = scatter(sheet.book, picture, drawn, small=True)
+        chart.set_size({"width": 648, "height": _CHART_HEIGHT})
+        options = {"description": picture.described, "object_position": 3, "y_offset": place * (_CHART_HEIGHT + 8)}
+        sheet.worksheet.insert_chart(_TABLE, _RIGHT, chart, options)
+
+
+def _write_advice(sheet: Sheet, top: int) -> int:
+    """Write footnote, advice, state of the checks and cautions; return the last row."""
+    formats = sheet.book.formats
+    more = Aggregate("count", (g.first_row,))
+    beyond = (more > float(MOST_ROWS)).where(" More propellers on Summary.", "")
+    small = formats.get(font_size=9, font_color=GREY)
+    foot = (
+        "* Estimate, a share below the static current. Means of full-throttle rows. Shaded: a flagged row counts here."
+    )
+    sheet.live(top - 1, 0, join(foot, beyond), small)
+    advice = (("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))
+    for row, (name, bold) in enumerate(advice, start=top):
+        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 11}, 46)
+    _paragraph(sheet, top + 4, STATEMENTS.quantities["checks_statement"].expression, {"font_size": 11}, 18)
+    stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
+    rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
+    sheet.worksheet.conditional_format(top + 4, 0, top + 4, _LEFT_LAST, rule)
+    sheet.text(top + 5, 0, "Cautions", formats.section)
+    for row, caution in enumerate((*CAUTIONS, DEFERENCE), start=top + 6):
+        _paragraph(sheet, row, join(caution), {"font_size": 9}, 26)
+    return top + 6 + len(CAUTIONS)
+
+
+def _paragraph(sheet: Sheet, row: int, node: Node, style: dict[str, Any], height: int) -> None:
+    form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
+    sheet.merged(row, 0, _LEFT_LAST, form)
+    sheet.live(row, 0, node, form)
+    sheet.worksheet.set_row(row, height)

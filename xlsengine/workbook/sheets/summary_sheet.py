@@ -1,0 +1,69 @@
+"""Summary: the headline figures, and one row for each propeller and cell count."""
+
+from __future__ import annotations
+
+from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES
+from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
+from xlsengine.bench.summary import SUMMARY
+from xlsengine.expression import Aggregate, Constant, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.input_sheets import set_column_widths
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+NAME = "Summary"
+_HEADLINE_TOP = 4
+_PARTS = ((3, ""), (5, "_place"), (7, "_clean"), (9, "_note"), (11, "_row"))
+_SPANS = (
+    (0, 2, "Headline"), (3, 3, "Value"), (4, 4, "Unit"), (5, 6, "Seen with"), (7, 8, "Without flagged rows"),
+    (9, 10, "Note"), (11, 11, "Summary row"),
+)  # fmt: skip
+_TABLE_TOP = _HEADLINE_TOP + len(HEADLINE_LIST) + 5
+
+
+def place_summary(layout: Layout, scope: Scope) -> None:
+    """Place the headline figures and the table."""
+    for row, headline in enumerate(HEADLINE_LIST, start=_HEADLINE_TOP + 1):
+        name = headline.value.name
+        for column, part in _PARTS:
+            layout.name(f"{name}{part}", NAME, row, column)
+    place_table(layout, scope, SUMMARY, NAME, _TABLE_TOP)
+
+
+def write_summary(book: Book) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME)
+    sheet.heading("Summary", "One row for each propeller and cell count; means of full-throttle rows, leads trimmed.")
+    set_column_widths(sheet, SUMMARY)
+    sheet.worksheet.set_column(0, 0, 18)
+    _write_headlines(sheet)
+    formats, block = book.formats, book.layout.blocks[SUMMARY.name]
+    sheet.text(_TABLE_TOP - 2, 0, "By propeller and cell count", formats.section)
+    for place in range(1, len(ROUND_THRUSTS.rows) + 1):
+        thrust = Aggregate("at", (round_thrust,), (), Constant(float(place)))
+        column = block.column(f"round_efficiency_{place}")
+        sheet.live(_TABLE_TOP - 1, column, join("at ", thrust.fixed(0), " g"), formats.get(bold=True, align="center"))
+    write_table(sheet, SUMMARY, header_height=60)
+    sheet.print_setup(repeat=(_TABLE_TOP, _TABLE_TOP))
+    sheet.worksheet.set_paper(8)
+    sheet.worksheet.freeze_panes(_TABLE_TOP + 1, 2)
+
+
+def _write_headlines(sheet: Sheet) -> None:
+    formats = sheet.book.formats
+    for left, right, words in _SPANS:
+        sheet.merged(_HEADLINE_TOP, left, right, formats.header)
+        sheet.text(_HEADLINE_TOP, left, words, formats.header)
+    for row, headline in enumerate(HEADLINE_LIST, start=_HEADLINE_TOP + 1):
+        name = headline.value.name
+        number, words = formats.derived(headline.shown), formats.derived(0, text=True)
+        for left, right, _ in _SPANS:
+            sheet.merged(row, left, right, formats.label)
+        sheet.live(row, 0, headline.label, words)
+        for column, part in _PARTS:
+            quantity = HEADLINES.quantities[f"{name}{part}"]
+            form = words if quantity.is_text else formats.derived(0) if part == "_row" else number
+            sheet.live(row, column, quantity.expression, form)
+        sheet.text(row, 4, headline.unit, formats.label)
+        sheet.worksheet.set_row(row, 30)
