@@ -301,7 +301,7 @@ class TreeMaker:
             case "E":
                 return as_node(self.chance.choice((2.0, 3.0, -1.0, -2.0, 0.5, 1.5)))
             case "P":
-                return self.chance.choice((WHOLE, WHOLE + 1.0, as_node(2.0), B))
+                return self.chance.choice((WHOLE, WHOLE + 1.0, as_node(2.0)))
         return self._leaf(kind) if depth <= 0 else self._inner(kind, depth)
 
     def _inner(self, kind: str, depth: int) -> Node:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from pathlib import Path
 
@@ -189,6 +190,7 @@ BREAKS: list[tuple[Rule, Change]] = [
     (Rule.VALIDATION, (READINGS, 'sqref="B2:C4"><formula1>0', 'sqref=""><formula1>0')),
     (Rule.LINK_TARGET, (READINGS, "location=\"'Set up'!A1\"", 'location="Elsewhere!A1"')),
     (Rule.LINK_TARGET, (READINGS, "\"#'Set up'!B1\"", '"#Elsewhere!B1"')),
+    (Rule.LINK_TARGET, (READINGS, "location=\"'Set up'!A1\"", 'location="2"')),
     (Rule.MERGE_OVERLAP, (READINGS, 'mergeCell ref="G10:H10"', 'mergeCell ref="G9:G10"')),
     (Rule.MERGE_OVERLAP, (READINGS, 'mergeCell ref="G10:H10"', 'mergeCell ref="E4:F4"')),
     (Rule.PAGE_SETUP, (SETTINGS, NOT_FITTED, "")),
@@ -271,6 +273,17 @@ def test_a_header_that_no_table_may_have(clean: Path, tmp_path: Path, header: st
     findings = broken(clean, tmp_path / "broken.xlsx", in_table, in_sheet)
     found = {finding.message for finding in findings if finding.rule is Rule.TABLE_HEADER}
     assert found == {wrong}
+
+
+@pytest.mark.parametrize("cell", ['<c r="A1">', '<c r="G1" t="s">'], ids=["a number", "missing"])
+def test_a_header_cell_without_text(clean: Path, tmp_path: Path, cell: str) -> None:
+    with zipfile.ZipFile(clean) as archive:
+        written = re.search(r'<c r="A1" t="s"><v>(\d+)', archive.read(READINGS).decode())
+    assert written is not None
+    in_table = (TABLE, 'name="Kind"', f'name="{written[1]}"')
+    findings = broken(clean, tmp_path / "broken.xlsx", in_table, (READINGS, '<c r="A1" t="s">', cell))
+    found = {finding.message for finding in findings if finding.rule is Rule.TABLE_HEADER}
+    assert found == {"its cell in the sheet holds no text"}
 
 
 def test_a_table_without_a_header_row(tmp_path: Path) -> None:

@@ -36,9 +36,7 @@ class Addresses(Protocol):
 
 def formula(node: Node, addresses: Addresses) -> str:
     """Write the expression as a spreadsheet formula without its leading ``=``, guarded against blanks."""
-    text = _guarded(node, addresses, '""', frozenset())
-    # a bare reference to a blank cell shows 0
-    return f'{text}&""' if isinstance(node, Column | Named) and node.is_text else text
+    return _guarded(node, addresses, '""', frozenset())
 
 
 def chart_formula(node: Node, addresses: Addresses) -> str:
@@ -90,7 +88,7 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: frozenset[Node
         first, second = node.arguments
         return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
     if isinstance(node, Column | Named) and node.is_text:
-        return _body(node, addresses, known) + '&""'  # a formula that gives on a blank cell gives 0
+        return _body(node, addresses, known) + '&""'  # a bare reference to a blank cell shows 0
     needed = [cell for cell in required(node) if cell not in known]
     body = _body(node, addresses, known | frozenset(needed))
     if may_fail(node):

@@ -154,7 +154,7 @@ def display_step(values: FloatArray) -> float:
     >>> display_step(np.array([38.1, 7.4, 24.0]))
     0.1
     """
-    for step in STEPS:
+    for step in STEPS if values.size else ():
         counts = values / step
         if np.mean(np.abs(counts - np.rint(counts)) < 1e-6) >= MOST_READINGS:
             return step

@@ -12,7 +12,7 @@ from xlsengine.bench.readings import AT_PEAK, AT_STEADY
 from xlsengine.bench.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, labels_of, medians_by
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, medians_by
 from xlsengine.study.outliers import FloatArray
 
 EXCHANGED_SHARE = 0.2
@@ -141,9 +141,9 @@ class _Stairs:
         step = bisect_right(self.pitches, pitch)
         if step and self.currents[step - 1] >= current:
             return
-        start, end = bisect_left(self.pitches, pitch), bisect_left(self.currents, current)
-        for steps, value in ((self.pitches, pitch), (self.currents, current), (self.places, place)):
-            steps[start : max(start, end)] = [value]  # type: ignore[assignment, list-item]
+        start, end = bisect_left(self.pitches, pitch), bisect_right(self.currents, current)
+        overtopped = slice(start, max(start, end))
+        self.pitches[overtopped], self.currents[overtopped], self.places[overtopped] = [pitch], [current], [place]
 
 
 def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
@@ -192,6 +192,3 @@ def _risen(rows: JudgedRows, low: int, high: int, efficiency: FloatArray) -> Fla
         Severity.DOUBTFUL,
         (int(rows.number[high]),),
     )
-
-
-__all__ = ["exchanged_kinds", "labels_of", "ladder", "low_peaks", "rising_efficiency"]

@@ -105,20 +105,16 @@ def _near_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
 
 def _along_throttle(rows: JudgedRows, points: IntArray, medians: FloatArray) -> FloatArray:
     """Return what two neighbouring points in throttle lead to expect: those on both sides, else the nearest two."""
-    _, first = np.unique(points, return_index=True)
-    group, value = rows.group[first], medians[first]
-    place = np.log(np.where(rows.throttle > 0, rows.throttle, np.nan))[first]
-    last = first.size - 1
-    here = np.arange(first.size)
-
-    def is_same(step: int) -> BoolArray:
-        other = here + step
-        return np.asarray((other >= 0) & (other <= last) & (group[np.clip(other, 0, last)] == group))
-
-    lower = np.where(is_same(-1), np.where(is_same(1), -1, -2), 1)
-    upper = np.where(is_same(-1), np.where(is_same(1), 1, -1), 2)
-    known = np.where(lower == -2, is_same(-2), np.where(upper == 2, is_same(1) & is_same(2), True))
-    a, b = np.clip(here + lower, 0, last), np.clip(here + upper, 0, last)
-    run = np.where(known & (a != b), place[b] - place[a], np.nan)
-    line = value[a] + (value[b] - value[a]) * (place - place[a]) / run
+    _, some_row = np.unique(points, return_index=True)
+    group, value = rows.group[some_row], medians[some_row]
+    place = np.log(np.where(rows.throttle > 0, rows.throttle, np.nan))[some_row]
+    sizes = np.bincount(group)
+    starts = np.cumsum(sizes) - sizes
+    here = np.arange(group.size)
+    middle = np.clip(here, starts[group] + 1, (starts + sizes - 2)[group])
+    known = sizes[group] >= ENOUGH
+    lower = np.where(known, np.where(middle - 1 == here, middle, middle - 1), 0)
+    upper = np.where(known, np.where(middle + 1 == here, middle, middle + 1), 0)
+    run = np.where(known, place[upper] - place[lower], np.nan)
+    line = value[lower] + (value[upper] - value[lower]) * (place - place[lower]) / run
     return np.asarray(line[points])

@@ -5,24 +5,36 @@ from __future__ import annotations
 import datetime
 import math
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import xlsxwriter
+from xlsxwriter.worksheet import Worksheet
 
 from xlsengine.bench.declare import Field, Quantity
 from xlsengine.expression import Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
-from xlsengine.workbook.layout import Block, CellAddresses, Layout
+from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
 LONGEST_CELL = 32767
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
+
+
+class PreparedFormulas(Worksheet):  # type: ignore[misc]
+    """A worksheet that takes formulas as they are.
+
+    XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing. Ours
+    use none. The method is private, so the version range is pinned and a test holds both routes to the same parts.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
+        return formula.lstrip("=")
 
 
 class Sheet:
@@ -32,6 +44,7 @@ class Sheet:
         self.worksheet = worksheet
         self.name = name
         self.book = book
+        self._patterns: dict[Any, str] = {}
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with."""
@@ -54,17 +67,23 @@ class Sheet:
 
     def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
-        addresses = CellAddresses(self.book.layout, self.name, None, at)
         values = self.book.values(node)
-        self.formula(row, column, formula(node, addresses), values[at] if np.ndim(values) else values, form)
+        text = filled_in(self._pattern(node, formula), at)
+        self.formula(row, column, text, values[at] if np.ndim(values) else values, form)
 
     def for_chart(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression for a chart to read: ``#N/A`` in place of a blank."""
-        addresses = CellAddresses(self.book.layout, self.name, None, at)
         values = self.book.values(node)
         value = float(values[at] if np.ndim(values) else values)
         shown = "#N/A" if math.isnan(value) else value
-        self.formula(row, column, chart_formula(node, addresses), shown, form)
+        self.formula(row, column, filled_in(self._pattern(node, chart_formula), at), shown, form)
+
+    def _pattern(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> str:
+        """Write the formula of a node once for all rows."""
+        key = (write, node)
+        if key not in self._patterns:
+            self._patterns[key] = write(node, CellAddresses(self.book.layout, self.name))
+        return self._patterns[key]
 
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
         """Merge cells of a row (or several) for a text to follow in the first."""
@@ -105,11 +124,13 @@ class Book:
         self.layout = layout
         self.scope = scope
         self.formats = Formats(self.workbook)
+        self._sheets: dict[str, Sheet] = {}
 
     def sheet(self, name: str) -> Sheet:
         """Return the sheet of that name, added behind the others when it is new."""
-        found = self.workbook.get_worksheet_by_name(name)
-        return Sheet(found or self.workbook.add_worksheet(name), name, self)
+        if name not in self._sheets:
+            self._sheets[name] = Sheet(self.workbook.add_worksheet(name, PreparedFormulas), name, self)
+        return self._sheets[name]
 
     def values(self, node: Node) -> Any:
         """Evaluate an expression once."""
@@ -148,9 +169,9 @@ def strict() -> Iterator[None]:
 
 def stored(value: Any) -> Any:
     """Return what stands in a cell as a formula's value: blanks become empty texts."""
-    if value is None or value != value:
-        return ""
-    return float(value) if isinstance(value, np.floating | np.bool_) else value
+    if isinstance(value, np.ndarray | np.generic):
+        value = value.item()
+    return "" if value is None or value != value else value
 
 
 def decimals_of(declared: Field | Quantity) -> int:

@@ -26,6 +26,16 @@ def escaped(header: str) -> str:
     return "".join("'" + sign if sign in "[]#'" else sign for sign in header)
 
 
+ROW_MARK = "\x00"
+
+
+def filled_in(pattern: str, row: int) -> str:
+    """Move a formula written for the first row below the headers down by `row` rows."""
+    pieces = pattern.split(ROW_MARK)
+    pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
+    return "".join(pieces)
+
+
 @dataclass(frozen=True)
 class Block:
     """A rectangle with one header row: `top` is its row, rows follow; all counted from 0.
@@ -67,6 +77,10 @@ class Block:
     def local(self, name: str, row: int) -> str:
         """Return the address of a cell without its sheet."""
         return f"${xl_col_to_name(self.column(name))}{self.top + row + 2}"
+
+    def open_address(self, name: str) -> str:
+        """Return the address of the first cell below the header, its row set apart for `filled_in`."""
+        return f"${xl_col_to_name(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
 
     def range_of(self, name: str, rows: int | None = None) -> str:
         """Return the absolute address of a column's cells with its sheet."""
@@ -111,23 +125,23 @@ def _overlap(one: Block, other: Block) -> bool:
 
 @dataclass(frozen=True)
 class CellAddresses:
-    """How a formula in one cell speaks of others: names, structured references, or plain cells.
+    """How a formula speaks of cells: names, structured references, or plain cells.
 
-    `sheet` is where the formula stands, `table` the listed block it is a part of (if any), and `row` the row below
-    the header that this-row references mean in blocks that are spoken of by plain cells.
+    `sheet` is where the formula stands and `table` the listed block it is a part of, if any. In other blocks this row
+    is a plain cell, written for the first row and moved to its own by `filled_in`.
     """
 
     layout: Layout
     sheet: str
     table: str | None = None
-    row: int = 0
 
     def this_row(self, column: Column) -> str:
         """Return the reference to this row's cell of a column."""
         block = self.layout.blocks[column.table]
         if column.table == self.table:
             return f"{block.name}[[#This Row],[{escaped(block.header(column.name))}]]"
-        return block.local(column.name, self.row) if block.sheet == self.sheet else block.cell(column.name, self.row)
+        cell = block.open_address(column.name)
+        return cell if block.sheet == self.sheet else f"{quoted(block.sheet)}!{cell}"
 
     def whole(self, column: Column) -> str:
         """Return the reference to a whole column."""

@@ -1,0 +1,144 @@
+"""Checks of readings that should differ and do not, or should agree and do not: copies and repeats."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
+from xlsengine.study.outliers import FloatArray, generalized_esd, grubbs
+
+FEWEST_REPEATS = 3
+FEW_REPEATS = 14
+"""Up to this many repeats Grubbs' test serves; from there on the generalized ESD test is fair, says its source."""
+
+MOST_OUTLIERS = 20
+"""Outliers sought in one set of repeats, so that time grows no faster than the rows."""
+
+REPEAT_SHARE = 0.02
+"""Distance from the median never worth a look (common practice, no source: SD on one mount 0.3 to 1 %)."""
+
+
+def copies(case: Case) -> list[Flag]:
+    """Flag rows whose volts, amps and grams, and speed where both read it, are those of an earlier row.
+
+    Under another propeller, cell count or throttle that is doubtful; under the same it is a note, and in long
+    sets of repeats nothing at all, since a display comes back to the same figures by itself.
+    """
+    rows = case.rows
+    repeats = counts_by(labels_of(rows.group, rows.throttle)) if rows.size else rows.number
+    flags = []
+    for here, earlier in _equal_readings(rows):
+        same = rows.group[here] == rows.group[earlier] and rows.throttle[here] == rows.throttle[earlier]
+        if not same or repeats[here] <= FEW_REPEATS:
+            flags.append(_repeat_or_copy(rows, here, earlier) if same else _copied(rows, here, earlier))
+    return flags
+
+
+def _equal_readings(rows: JudgedRows) -> list[tuple[int, int]]:
+    """Return pairs of a row and the first earlier one with equal readings."""
+    first: dict[tuple[float | None, ...], int] = {}
+    found = []
+    columns = (rows.voltage.tolist(), rows.current.tolist(), rows.thrust.tolist(), rows.speed.tolist())
+    for here, (*reading, speed) in enumerate(zip(*columns, strict=True)):
+        is_read = speed == speed
+        whole = (*reading, speed if is_read else None)
+        earlier = [first[key] for key in (whole, (*reading, None) if is_read else (*reading,)) if key in first]
+        if earlier:
+            found.append((here, min(earlier)))
+        first.setdefault(whole, here)
+        first.setdefault((*reading,), here)
+    return found
+
+
+def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
+    other = f"{rows.prop_name[earlier]} on {rows.cells[earlier]:g} cells at {rows.throttle[earlier]:g} % throttle"
+    return Flag(
+        "Copied readings",
+        int(rows.number[here]),
+        "thrust",
+        f"{_reading(rows, here)}, as in {rows.name(earlier)} ({other})",
+        "other readings with another propeller, cell count or throttle",
+        "A row was copied and its readings never typed over, or a reading went into the wrong row.",
+        f"Look in the notes which of the two rows is right; type this one anew. Compare with {rows.name(earlier)}.",
+        Severity.DOUBTFUL,
+        (int(rows.number[earlier]),),
+    )
+
+
+def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
+    return Flag(
+        "Same readings twice",
+        int(rows.number[here]),
+        "thrust",
+        f"{_reading(rows, here)}, as in {rows.name(earlier)}",
+        "a repeat that differs in its last digits",
+        "A repeat that happened to agree, or the same reading typed twice.",
+        "If it is no repeat, set Use to no.",
+        Severity.NOTE,
+        (int(rows.number[earlier]),),
+    )
+
+
+def _reading(rows: JudgedRows, place: int) -> str:
+    columns = ("voltage", "current", "thrust")
+    return ", ".join(typed(rows.reading(column)[place], column) for column in columns)
+
+
+def repeats(case: Case) -> list[Flag]:
+    """Flag rows that an outlier test sets apart from the others of their propeller, cells, kind and throttle.
+
+    Grubbs' test up to 14 repeats, the generalized ESD test for more; both on thrust, current and speed.
+    """
+    rows = case.rows
+    sound = np.flatnonzero(case.sound)
+    labels = labels_of(rows.group[sound], rows.throttle[sound], rows.peak[sound])
+    flags = []
+    for column in ("thrust", "current", "speed"):
+        values = rows.reading(column)[sound]
+        for place, usual in _out_of_line(labels, values, case.limits.significance):
+            flags.append(_unrepeated(rows, int(sound[place]), column, usual))
+    return flags
+
+
+def _out_of_line(labels: IntArray, values: FloatArray, significance: float) -> list[tuple[int, float]]:
+    """Return the places of outliers among rows of one label, each with the median of its fellows."""
+    if not values.size:
+        return []
+    medians = medians_by(labels, values)
+    far = np.abs(values - medians) > REPEAT_SHARE * medians + display_step(values[~np.isnan(values)])
+    order = np.argsort(labels, kind="stable")
+    ends = np.cumsum(np.bincount(labels))
+    found = []
+    for label in np.unique(labels[far]).tolist():
+        members = order[ends[label - 1] if label else 0 : ends[label]]
+        outliers = members[_outliers(values[members], significance)]
+        found += [(int(place), float(medians[place])) for place in outliers if far[place]]
+    return found
+
+
+def _outliers(values: FloatArray, significance: float) -> list[int]:
+    """Return the positions of outliers among the repeats of one point."""
+    count = int(np.sum(~np.isnan(values)))
+    if count < FEWEST_REPEATS:
+        return []
+    if count <= FEW_REPEATS:
+        odd = grubbs(values, significance).index
+        return [] if odd is None else [odd]
+    return list(generalized_esd(values, min(count // 10 + 1, MOST_OUTLIERS), significance).outliers)
+
+
+def _unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
+    label = label_of(column)
+    return Flag(
+        f"{label.capitalize()} out of line with its repeats",
+        int(rows.number[place]),
+        column,
+        typed(rows.reading(column)[place], column),
+        f"{about(usual, column)}, as its repeats",
+        "A misread display, a gust, a drifted zero, a tired pack, or a slip in typing.",
+        "Look in the notes; repeat the point, or set Use to no with a note why.",
+        Severity.DOUBTFUL,
+    )

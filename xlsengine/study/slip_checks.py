@@ -1,0 +1,92 @@
+"""Readings whose decimal point slipped by one place: they fit the others once shifted by ten, and not as typed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, label_of, typed
+from xlsengine.study.judged_rows import BoolArray, JudgedRows
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.relatives import (
+    coarse_speed_misfit,
+    current_evidence,
+    speed_misfit,
+    thrust_evidence,
+    voltage_misfit,
+)
+
+SHIFTS = (0.1, 10.0)
+USUAL_SPEED_RATIO = 0.75
+"""Speed over Kv times volts of a loaded motor at full throttle, 0.60 to 0.85 (common practice, no source)."""
+
+Shift = tuple[str, float]
+
+
+def decimal_slips(case: Case) -> list[Flag]:
+    """Flag rows with a slipped decimal point in thrust, current, voltage or speed."""
+    rows, slip = case.rows, case.limits.slip
+    voltage = _slipped_alone(voltage_misfit(rows), slip)
+    candidates = dict(_on_the_line(case, ~voltage.any(axis=0)))
+    for column, found in (("voltage", voltage), ("speed", _slipped_alone(_speed_misfit(case), slip))):
+        for at, shift in zip(*np.nonzero(found.T), strict=True):
+            candidates.setdefault(int(at), []).append((column, SHIFTS[shift]))
+    return [_flag(rows, at, shifts) for at, shifts in sorted(candidates.items()) if not case.doubted[at]]
+
+
+def _slipped_alone(misfit: FloatArray, tolerance: float) -> BoolArray:
+    """Tell for each shift and row whether a reading fits when shifted, and not as typed."""
+    shifted = np.stack([np.abs(misfit + math.log(shift)) <= tolerance for shift in SHIFTS])
+    return np.asarray(shifted & (np.abs(misfit) > tolerance))
+
+
+def _speed_misfit(case: Case) -> FloatArray:
+    """Return the misfit of each speed: with its propeller's thrust, else with all propellers', else with Kv."""
+    rows = case.rows
+    by_kv = np.where(rows.point > 0, np.log(rows.speed / (USUAL_SPEED_RATIO * case.limits.kv * rows.voltage)), np.nan)
+    near, coarse = speed_misfit(rows), coarse_speed_misfit(rows)
+    return np.where(np.isnan(near), np.where(np.isnan(coarse), by_kv, coarse), near)
+
+
+def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift]]]:
+    """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what."""
+    rows, line, slip = case.rows, case.line, case.limits.slip
+    suspects = np.flatnonzero(allowed & (np.abs(line.misfit(rows.thrust, rows.current)) > slip))
+    evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
+    for at in suspects.tolist():
+        shifts = [shift for shift in _fitting(case, at) if not evidence[shift[0]].fits()[at]]
+        backed = [(column, times) for column, times in shifts if evidence[column].fits(times)[at]]
+        if shifts:
+            yield at, backed or shifts
+
+
+def _fitting(case: Case, at: int) -> list[Shift]:
+    """Return the shifts of thrust or current that bring a row to the line."""
+    rows, line = case.rows, case.line.at(slice(at, at + 1))
+    thrust, current = rows.thrust[at : at + 1], rows.current[at : at + 1]
+    fitting: list[Shift] = []
+    for times in SHIFTS:
+        if abs(line.misfit(thrust * times, current)[0]) <= case.limits.slip:
+            fitting.append(("thrust", times))
+        if abs(line.misfit(thrust, current * times)[0]) <= case.limits.slip:
+            fitting.append(("current", times))
+    return fitting
+
+
+def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
+    words = " or ".join(label_of(column) for column, _ in shifts)
+    shifted = " or ".join(typed(rows.reading(column)[at] * times, column) for column, times in shifts)
+    return Flag(
+        f"Decimal slip in {words}",
+        int(rows.number[at]),
+        shifts[0][0],
+        " and ".join(typed(rows.reading(column)[at], column) for column, _ in shifts),
+        f"near {shifted}",
+        "The decimal point slipped by one place: shifted by ten, the row fits the others.",
+        f"Look in the notes; type {shifted} if they say so.",
+        Severity.IMPOSSIBLE if rows.impossible[at] else Severity.DOUBTFUL,
+    )

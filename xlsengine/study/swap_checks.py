@@ -1,0 +1,146 @@
+"""Readings of one column that changed places between two rows next to each other in the table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, label_of, typed
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.relatives import Evidence, current_evidence, speed_misfit, thrust_evidence
+
+SPEED_SHARE = 0.05
+"""Misfit of speed with thrust that is usual (common practice, no source: 2 % and the steps of the displays)."""
+
+CLEAR = 0.5
+"""An exchange mends something when the misfits left over are at most this share of those before."""
+
+
+@dataclass(frozen=True)
+class _Pairs:
+    """Rows next to each other: places of the upper and the lower one."""
+
+    upper: IntArray
+    lower: IntArray
+
+
+@dataclass(frozen=True)
+class _Exchange:
+    """Columns of which one was exchanged, between two places, and how much misfit that explains."""
+
+    columns: tuple[str, ...]
+    upper: int
+    lower: int
+    explained: float
+
+
+def swaps(case: Case) -> list[Flag]:
+    """Flag both rows of neighbours that fit the others once their thrusts, currents, speeds or volts change places."""
+    upper = np.flatnonzero(np.diff(case.rows.number) == 1)
+    pairs = _Pairs(upper, upper + 1)
+    found = [*_thrusts_or_currents(case, pairs), *_speeds(case, pairs), *_voltages(case, pairs)]
+    found.sort(key=lambda exchange: (-exchange.explained, exchange.upper))
+    flags: list[Flag] = []
+    taken: set[int] = set()
+    for exchange in found:
+        if not taken & {exchange.upper, exchange.lower}:
+            taken |= {exchange.upper, exchange.lower}
+            flags += [_flag(case.rows, exchange, here) for here in (exchange.upper, exchange.lower)]
+    return flags
+
+
+def _mended(pairs: _Pairs, excess: Callable[[IntArray, IntArray], FloatArray]) -> tuple[BoolArray, FloatArray]:
+    """Tell which exchanges bring both rows into line, one of which was out; and how much excess goes.
+
+    `excess(here, there)` is that of the rows `here` with the readings of the rows `there`.
+    """
+    before = np.stack([excess(pairs.upper, pairs.upper), excess(pairs.lower, pairs.lower)])
+    after = np.stack([excess(pairs.upper, pairs.lower), excess(pairs.lower, pairs.upper)])
+    mended = (before > 1).any(axis=0) & (after <= 1).all(axis=0) & (after.sum(axis=0) <= CLEAR * before.sum(axis=0))
+    return mended, (before - after).sum(axis=0)
+
+
+def _thrusts_or_currents(case: Case, pairs: _Pairs) -> list[_Exchange]:
+    """Find pairs that fit the line of current against thrust once exchanged, and tell which of the two it was."""
+    rows, line, slip = case.rows, case.line, case.limits.slip
+    by_thrust, explained = _mended(pairs, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
+    by_current, _ = _mended(pairs, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
+    thrust = _gain(pairs, np.log(rows.thrust), thrust_evidence(rows, slip))
+    current = _gain(pairs, np.log(rows.current), current_evidence(rows, slip))
+    found = []
+    for at in np.flatnonzero(by_thrust | by_current).tolist():
+        candidates = {"thrust": (by_thrust[at], thrust[at]), "current": (by_current[at], current[at])}
+        columns = _likeliest({name: gain for name, (fits, gain) in candidates.items() if fits})
+        if columns:
+            found.append(_Exchange(columns, int(pairs.upper[at]), int(pairs.lower[at]), float(abs(explained[at]))))
+    return found
+
+
+def _gain(pairs: _Pairs, values: FloatArray, evidence: Evidence) -> FloatArray:
+    """Return by how much an exchange lessens the distance from the relatives; 0 where there are none."""
+    step = values[pairs.lower] - values[pairs.upper]
+    gain = np.zeros(step.size)
+    for place, move in ((pairs.upper, step), (pairs.lower, -step)):
+        misfit = evidence.misfit[place]
+        gain += np.nan_to_num(np.abs(misfit) - np.abs(misfit + move))
+    return gain
+
+
+def _likeliest(gains: dict[str, float]) -> tuple[str, ...]:
+    """Return the column whose exchange agrees best with the relatives; all where these say nothing; none if against."""
+    best = max(gains.values())
+    if best < 0:
+        return ()
+    return tuple(name for name, gain in gains.items() if gain == best)
+
+
+def _speeds(case: Case, pairs: _Pairs) -> list[_Exchange]:
+    rows, misfit = case.rows, speed_misfit(case.rows)
+    fits = case.line.excess(rows.thrust, rows.current) <= 1
+    step = np.log(rows.speed)
+    mended, explained = _mended(pairs, lambda a, b: np.abs(misfit[a] + step[b] - step[a]) / SPEED_SHARE)
+    mended &= fits[pairs.upper] & fits[pairs.lower]
+    return _exchanges("speed", pairs, mended, explained)
+
+
+def _voltages(case: Case, pairs: _Pairs) -> list[_Exchange]:
+    """Find pairs whose volts per cell are plausible only once exchanged."""
+    rows, limits = case.rows, case.limits
+
+    def excess(here: IntArray, there: IntArray) -> FloatArray:
+        per_cell = rows.voltage[there] / rows.cells[here]
+        return np.maximum(limits.cell_voltage_low / per_cell, per_cell / limits.cell_voltage_high)
+
+    before = np.maximum(excess(pairs.upper, pairs.upper), excess(pairs.lower, pairs.lower))
+    after = np.maximum(excess(pairs.upper, pairs.lower), excess(pairs.lower, pairs.upper))
+    return _exchanges("voltage", pairs, (before > 1) & (after <= 1), before)
+
+
+def _exchanges(column: str, pairs: _Pairs, mended: BoolArray, explained: FloatArray) -> list[_Exchange]:
+    return [
+        _Exchange((column,), int(pairs.upper[at]), int(pairs.lower[at]), float(explained[at]))
+        for at in np.flatnonzero(mended).tolist()
+    ]
+
+
+def _flag(rows: JudgedRows, exchange: _Exchange, here: int) -> Flag:
+    there = exchange.upper + exchange.lower - here
+    column, words = exchange.columns[0], " or ".join(label_of(column) for column in exchange.columns)
+    readings = [(rows.reading(name), name) for name in exchange.columns]
+    cells = ", or cell counts," if column == "voltage" else ""
+    return Flag(
+        f"{words.capitalize()} exchanged with a neighbour",
+        int(rows.number[here]),
+        column,
+        " or ".join(typed(values[here], name) for values, name in readings),
+        " or ".join(typed(values[there], name) for values, name in readings) + f", as typed in {rows.name(there)}",
+        f"Two readings{cells} changed places between neighbouring rows: both rows fit the others once exchanged.",
+        f"Look in the notes; exchange the {words} of this row and {rows.name(there)} if they say so.",
+        Severity.DOUBTFUL,
+        (int(rows.number[there]),),
+    )

@@ -1,0 +1,216 @@
+"""What stands in the cells of a worksheet part: numbers, texts, dates, errors, and formulas with their stored values.
+
+Formulas and stored values come from one pass, and only cells that hold something cost anything: a lone cell in the
+last column of the last row is one cell.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import IO, NamedTuple
+from xml.etree.ElementTree import Element, iterparse
+
+DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
+PERCENT_FORMATS = {9, 10}
+_FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
+_NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
+_LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
+_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
+
+
+@dataclass(frozen=True)
+class ErrorValue:
+    """An error such as ``#N/A``."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Percent:
+    """A number that the cell shows as a percentage: 0.5 shown as 50%."""
+
+    number: float
+
+    @property
+    def text(self) -> str:
+        """Return it as shown."""
+        return f"{self.number * 100:.15g}%"
+
+
+@dataclass(frozen=True)
+class Unstored:
+    """The missing value of a formula that was never computed."""
+
+
+Found = float | str | bool | datetime.date | datetime.time | ErrorValue | Percent | Unstored | None
+
+
+class Formula(NamedTuple):
+    """A cell that holds a formula, and the value stored with it."""
+
+    value: Found
+
+
+Stored = Found | Formula
+Row = dict[int, Stored]
+Grid = dict[int, Row]
+
+
+def found(stored: Stored) -> Found:
+    """Return what a cell holds or its formula gave; texts without visible signs are blanks."""
+    value = stored.value if isinstance(stored, Formula) else stored
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+def number_text(number: float) -> str:
+    """Return a number as a cell shows it: 15 digits at most.
+
+    >>> number_text(5.0), number_text(0.1 + 0.2)
+    ('5', '0.3')
+    """
+    return f"{number:.15g}"
+
+
+@dataclass(frozen=True)
+class Decoder:
+    """Turns cell elements into values: `strings` are the shared ones, `formats` the kinds by style."""
+
+    strings: Sequence[str]
+    formats: Sequence[str]
+    counts_from_1904: bool = False
+
+    def rows(self, sheet: IO[bytes]) -> Iterator[tuple[int, Row]]:
+        """Yield the rows that hold something: their number from 0, and their cells by column from 0."""
+        number = -1
+        for _, element in iterparse(sheet):
+            if element.tag.endswith("}row"):
+                number = int(element.get("r", number + 2)) - 1
+                if cells := self._cells(element):
+                    yield number, cells
+                element.clear()
+            elif element.tag.endswith("}sheetData"):
+                return
+
+    def _cells(self, row: Element) -> Row:
+        cells: Row = {}
+        column = -1
+        for cell in row:
+            address = cell.get("r")
+            column = column_number(address.rstrip("0123456789")) if address else column + 1
+            if len(cell):
+                value = self._stored(cell)
+                if value is not None:
+                    cells[column] = value
+        return cells
+
+    def _stored(self, cell: Element) -> Stored:
+        text: str | None = None
+        formula = False
+        for child in cell:
+            if child.tag.endswith("}v"):
+                text = child.text
+            elif child.tag.endswith("}f"):
+                formula = True
+            elif child.tag.endswith("}is"):
+                text = string_of(child)
+        kind = cell.get("t", "n")
+        if not text:
+            return Formula("" if kind == "str" else Unstored()) if formula else None
+        value = self._value(kind, text, int(cell.get("s", 0)))
+        return Formula(value) if formula else value
+
+    def _value(self, kind: str, text: str, style: int) -> Found:
+        match kind:
+            case "n":
+                return self._number(float(text), style)
+            case "s":
+                return self.strings[int(text)]
+            case "b":
+                return text.strip() in ("1", "true")
+            case "e":
+                return ErrorValue(text)
+            case "d":
+                return datetime.datetime.fromisoformat(text)
+            case "inlineStr":
+                return text
+        return unescaped(text)
+
+    def _number(self, number: float, style: int) -> Found:
+        shown = self.formats[style] if style < len(self.formats) else ""
+        if shown == "date":
+            return moment(number, self.counts_from_1904)
+        return Percent(number) if shown == "percent" else number
+
+
+@lru_cache(maxsize=1024)
+def column_number(letters: str) -> int:
+    """Return a column's number from 0; raises ValueError for what is no column.
+
+    >>> column_number("A"), column_number("XFD")
+    (0, 16383)
+    """
+    if not re.fullmatch("[A-Z]{1,3}", letters):
+        raise ValueError(f"no column: {letters}")
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number - 1
+
+
+def moment(serial: float, counts_from_1904: bool = False) -> Found:
+    """Return the day (and time) or the time that a number in a date cell means; the number itself beyond all dates.
+
+    >>> moment(46173.0), moment(0.5)
+    (datetime.datetime(2026, 5, 31, 0, 0), datetime.time(12, 0))
+    """
+    if not 0 <= serial < 2958466:
+        return serial
+    first = _FIRST_DAY_1904 if counts_from_1904 else _FIRST_DAY
+    early = 1 if not counts_from_1904 and serial < _NOT_A_LEAP_DAY else 0
+    when = first + datetime.timedelta(days=early, seconds=round(serial * 86400))
+    return when.time() if serial < 1 else when
+
+
+def unescaped(text: str) -> str:
+    """Return a text with the signs that XML cannot hold put back.
+
+    >>> unescaped("a_x0007_b_x005F_x0007_")
+    'a\\x07b_x0007_'
+    """
+    return _ESCAPE.sub(lambda found: chr(int(found[1], 16)), text) if "_x" in text else text
+
+
+def string_of(item: Element) -> str:
+    """Return the text of a string item, plain or in runs, without phonetic guides."""
+    parts = [part for child in item if not child.tag.endswith("}rPh") for part in child.iter()]
+    return unescaped("".join(part.text or "" for part in parts if part.tag.endswith("}t")))
+
+
+def shared_strings(part: IO[bytes]) -> list[str]:
+    """Return the strings that cells speak of by number."""
+    strings = []
+    for _, element in iterparse(part):
+        if element.tag.endswith("}si"):
+            strings.append(string_of(element))
+            element.clear()
+    return strings
+
+
+def cell_formats(styles: Element) -> list[str]:
+    """Return for each cell style whether it shows numbers as a ``date``, a ``percent`` or plainly (``""``)."""
+    codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iter() if e.tag.endswith("}numFmt")}
+    listed = next((e for e in styles if e.tag.endswith("}cellXfs")), ())
+    return [_format_kind(int(style.get("numFmtId", 0)), codes) for style in listed]
+
+
+def _format_kind(number: int, codes: dict[int, str]) -> str:
+    if number not in codes:
+        return "date" if number in DATE_FORMATS else "percent" if number in PERCENT_FORMATS else ""
+    code = _LITERAL.sub("", codes[number]).lower()
+    if code == "general":
+        return ""
+    return "date" if re.search("[dmyhs]", code) else "percent" if "%" in code else ""
