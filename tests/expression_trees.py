@@ -51,7 +51,7 @@ WHOLE, SHARE = number("Whole"), number("Share")
 T, U, DIGITS = text("T"), text("U (°)"), text("Digits")
 RATIO, MARK, LEVEL, GROUP, KIND = number("Ratio"), text("Mark"), number("Level"), number("Group"), text("Kind")
 
-_ = None
+_: None = None
 NUMBERS: dict[Column, list[float | None]] = {
     A: [1.5, 2.25, _, 4, -3, 0.5, 12, _, 7.75, 0, 3.5, 2.25, _, _],
     B: [2, _, 8, -1.25, 0.75, 16, 3, _, 0, 5, 6.5, 2, _, _],
@@ -167,11 +167,12 @@ def write_trees(trees: Sequence[Node], path: Path) -> None:
             book.define_name(cell.name, f"='{SHEET}'!{xl_rowcol_to_cell(0, place, True, True)}")
             _write(sheet, 0, place, value)
         columns: list[tuple[str, Callable[[int], None]]] = []
-        for column, cells in {**NUMBERS, **TEXTS}.items():
+        readings: list[tuple[Column, Sequence[float | str | None]]] = [*NUMBERS.items(), *TEXTS.items()]
+        for column, cells in readings:
             columns.append((column.name, _writer(sheet, len(columns), cells)))
-        for column in DEFINITIONS:
-            assert isinstance(column, Column)
-            columns.append((column.name, _formula_writer(sheet, len(columns), DEFINITIONS[column])))
+        for derived, definition in DEFINITIONS.items():
+            assert isinstance(derived, Column)
+            columns.append((derived.name, _formula_writer(sheet, len(columns), definition)))
         columns += [(f"Tree {n}", _formula_writer(sheet, len(columns) + n, tree)) for n, tree in enumerate(trees)]
         headers = [{"header": name} for name, _ in columns]
         sheet.add_table(TOP, 0, TOP + ROWS, len(headers) - 1, {"name": TABLE, "columns": headers})
@@ -259,10 +260,10 @@ TAKES: dict[str, str] = {
     **{"same text": "tt", "join": "tt", "lower": "t", "trim": "t", "length": "t", "link": "tt", "two digits": "GP"},
     **{"present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
 }
-CONDITIONS = tuple((column, sign, "n") for column in (LEVEL, GROUP) for sign in ("=", "<>", "<", "<=", ">", ">=")) + (
-    (KIND, "=", "t"),
-    (KIND, "<>", "t"),
-)
+CONDITIONS: list[tuple[Column, str, str]] = [
+    *((column, sign, "n") for column in (LEVEL, GROUP) for sign in ("=", "<>", "<", "<=", ">", ">=")),
+    *((KIND, sign, "t") for sign in ("=", "<>")),
+]
 LONG_TEXT = 'Ä"~*?' * 60
 TEXT_CONSTANTS = ("x", '"', "~*?", "=1+1", "Größe", "NO", " a  b ", "11x4.7", "", LONG_TEXT)
 NUMBER_CONSTANTS = (-2.0, -0.25, 0.0, 0.5, 1.0, 3.0, 7.5, 0.001, 12.0)
@@ -318,7 +319,8 @@ class TreeMaker:
         if kind == "l":
             return call(self.chance.choice(("less", "at least")), self._leaf("n"), self._leaf("n"))
         if self.chance.random() < 0.3:
-            return as_node(self.chance.choice(NUMBER_CONSTANTS if kind == "n" else TEXT_CONSTANTS))
+            constants: Sequence[float | str] = NUMBER_CONSTANTS if kind == "n" else TEXT_CONSTANTS
+            return as_node(self.chance.choice(constants))
         return self.part("N" if kind == "n" else "T", 0)
 
     def aggregate(self, operation: str, depth: int) -> Node:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.row_checks import Severity
 from xlsengine.bench.statements import FLAG_COUNTS, group_flags
 from xlsengine.expression import evaluate as evaluate_expression
@@ -57,6 +58,35 @@ class Assessment:
             }
             for headline in HEADLINE_LIST
         ]
+
+    def flag_list(self) -> list[dict[str, Any]]:
+        """Return every flag, the most severe first: severity, place, what, found, expected, cause, mend."""
+        listed = [*self._group_flags(), *self._row_flags()]
+        words = [severity.word for severity in reversed(Severity)]
+        return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"]))
+
+    def _group_flags(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "severity": flag.severity.word, "row": flag.row, "place": self._place(flag.row), "what": flag.title,
+                "found": flag.found, "expected": flag.expected, "cause": flag.cause, "mend": flag.mend,
+            }
+            for flag in self.flags
+        ]  # fmt: skip
+
+    def _row_flags(self) -> list[dict[str, Any]]:
+        names = {"severity": "raised_severity", "row": "raised_row", "what": "raised_title", "found": "raised_found",
+                 "expected": "raised_expected", "cause": "raised_cause", "mend": "raised_mend"}  # fmt: skip
+        columns = {key: self.scope.column(RAISED_CHECKS.name, name) for key, name in names.items()}
+        flags = []
+        for place in range(self.scope.used_rows(RAISED_CHECKS.name)):
+            flag = {key: column[place] for key, column in columns.items()}
+            flags.append({**flag, "row": int(flag["row"]), "place": self._place(int(flag["row"]))})
+        return flags
+
+    def _place(self, row: int) -> str:
+        prop, cells = (self.scope.column("Readings", name)[row - 1] for name in ("prop", "cells"))
+        return f"Readings, row {row} of the table ({prop} on {cells:.0f}S)"
 
 
 def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None) -> Assessment:

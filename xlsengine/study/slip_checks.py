@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import product
 
 import numpy as np
 
@@ -53,27 +54,31 @@ def _speed_misfit(case: Case) -> FloatArray:
 
 
 def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift]]]:
-    """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what."""
+    """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what.
+
+    Shifts that the row's relatives back go before others, and one against which they speak is none.
+    """
     rows, line, slip = case.rows, case.line, case.limits.slip
     suspects = np.flatnonzero(allowed & (np.abs(line.misfit(rows.thrust, rows.current)) > slip))
     evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
+    out = line.excess(rows.thrust, rows.current) > 1
     for at in suspects.tolist():
         shifts = [shift for shift in _fitting(case, at) if not evidence[shift[0]].fits()[at]]
         backed = [(column, times) for column, times in shifts if evidence[column].fits(times)[at]]
-        if shifts:
+        if backed or (shifts and out[at]):
             yield at, backed or shifts
 
 
 def _fitting(case: Case, at: int) -> list[Shift]:
     """Return the shifts of thrust or current that bring a row to the line."""
-    rows, line = case.rows, case.line.at(slice(at, at + 1))
-    thrust, current = rows.thrust[at : at + 1], rows.current[at : at + 1]
+    row, line = slice(at, at + 1), case.line.at(slice(at, at + 1))
+    readings = {"thrust": case.rows.thrust[row], "current": case.rows.current[row]}
     fitting: list[Shift] = []
-    for times in SHIFTS:
-        if abs(line.misfit(thrust * times, current)[0]) <= case.limits.slip:
-            fitting.append(("thrust", times))
-        if abs(line.misfit(thrust, current * times)[0]) <= case.limits.slip:
-            fitting.append(("current", times))
+    for column, times in product(readings, SHIFTS):
+        shifted = readings | {column: readings[column] * times}
+        is_near = np.abs(line.misfit(**shifted)) <= case.limits.slip
+        if (is_near | (line.excess(**shifted) <= 1)).all():
+            fitting.append((column, times))
     return fitting
 
 

@@ -19,7 +19,7 @@ PERCENT_FORMATS = {9, 10}
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
-_ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
+_ESCAPE = re.compile("_x(?![Dd][89A-Fa-f])([0-9A-Fa-f]{4})_")  # halves of surrogate pairs are no signs
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ class Decoder:
             case "e":
                 return ErrorValue(text)
             case "d":
-                return datetime.datetime.fromisoformat(text)
+                return datetime.datetime.fromisoformat(text).replace(tzinfo=None)
             case "inlineStr":
                 return text
         return unescaped(text)
@@ -167,12 +167,13 @@ def moment(serial: float, counts_from_1904: bool = False) -> Found:
     >>> moment(46173.0), moment(0.5)
     (datetime.datetime(2026, 5, 31, 0, 0), datetime.time(12, 0))
     """
-    if not 0 <= serial < 2958466:
-        return serial
     first = _FIRST_DAY_1904 if counts_from_1904 else _FIRST_DAY
     early = 1 if not counts_from_1904 and serial < _NOT_A_LEAP_DAY else 0
-    when = first + datetime.timedelta(days=early, seconds=round(serial * 86400))
-    return when.time() if serial < 1 else when
+    try:
+        when = first + datetime.timedelta(days=early, seconds=round(serial * 86400))
+    except (OverflowError, ValueError):
+        return serial
+    return serial if serial < 0 else when.time() if serial < 1 else when
 
 
 def unescaped(text: str) -> str:

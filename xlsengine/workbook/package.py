@@ -69,11 +69,12 @@ class Package:
 
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
-        self.workbook = self._only("", "officeDocument")
-        if self.workbook is None:
+        main = self._only("", "officeDocument")
+        if main is None:
             raise WorkbookUnreadable("it is a zip archive without a workbook inside")
-        if not self.workbook.endswith(".xml") or "}workbook" not in self.root(self.workbook).tag:
-            raise WorkbookUnreadable("it holds another kind of document; save it as .xlsx")
+        self.workbook = main
+        if not self.root(main).tag.endswith("}workbook"):
+            raise WorkbookUnreadable("it holds another kind of document, not a workbook")
 
     def stream(self, part: str) -> IO[bytes]:
         """Open a part for parsing."""
@@ -100,8 +101,8 @@ class Package:
 
     def sheets(self) -> dict[str, str]:
         """Return the worksheets' parts by name, in their order."""
-        parts = self.related(self.workbook or "", "worksheet")
-        listed = (e for e in self.root(self.workbook or "").iter() if e.tag.endswith("}sheet"))
+        parts = self.related(self.workbook, "worksheet")
+        listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
         named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}
         return {name: parts[relation] for name, relation in named.items() if relation in parts}
 
@@ -116,12 +117,12 @@ class Package:
     @property
     def counts_from_1904(self) -> bool:
         """Tell whether dates are counted from 1904."""
-        settings = (e for e in self.root(self.workbook or "") if e.tag.endswith("}workbookPr"))
+        settings = (e for e in self.root(self.workbook) if e.tag.endswith("}workbookPr"))
         return any(e.get("date1904") in ("1", "true") for e in settings)
 
     def shared(self, kind: str) -> str | None:
         """Return a part that the whole workbook uses: ``sharedStrings`` or ``styles``."""
-        return self._only(self.workbook or "", kind)
+        return self._only(self.workbook, kind)
 
     def custom_property(self, name: str) -> str | None:
         """Return a custom document property, or None where it is missing."""

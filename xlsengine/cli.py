@@ -1,0 +1,186 @@
+"""The command line: template, check, results. Exit codes: 0 done, 1 the workbook has faults, 2 it cannot be read.
+
+Heavy parts are imported where a command uses them, so that a wrong command line is answered at once.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from xlsengine.errors import OutputRefused, WorkbookFaulty, XlsEngineError
+
+DONE, FAULTY, UNREADABLE = 0, 1, 2
+DEFAULT_TEMPLATE = "motor bench.xlsx"
+_FILE = click.Path(path_type=Path)
+_STEPS = 9
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="xlsengine")
+def cli() -> None:
+    """Bench readings of small brushless motors in, a living results workbook out.
+
+    Spinning propellers and lithium packs hurt people: heed the cautions on the sheet Start. Makers' ratings and local
+    rules overrule every figure this program gives.
+    """
+
+
+@cli.command()
+@click.option("-o", "--output", type=_FILE, default=Path(DEFAULT_TEMPLATE), show_default=True, help="File to write.")
+@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+def template(output: Path, overwrite: bool) -> None:
+    """Write the empty input workbook to be filled."""
+    from xlsengine.workbook.template import write_template
+
+    click.echo(f"wrote {write_template(output, overwrite)}; fill its cream cells, then run: xlsengine results FILE")
+
+
+@cli.command()
+@click.argument("files", nargs=-1, required=True, type=_FILE)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def check(files: tuple[Path, ...], as_json: bool) -> None:
+    """Say everything that is wrong in the input workbooks, and what their readings look odd about."""
+    reports = [_checked(path) for path in files]
+    if as_json:
+        click.echo(json.dumps({"files": reports}, indent=2, ensure_ascii=False))
+    else:
+        for report in reports:
+            _print_check(report)
+    sys.exit(max(report["exit_code"] for report in reports))
+
+
+@cli.command()
+@click.argument("file", type=_FILE)
+@click.option("-o", "--output", type=_FILE, help="File to write; else '<name> results.xlsx' beside the input.")
+@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
+    """Compute, check and advise, and write the results workbook."""
+    from xlsengine.study.assessment import assess
+    from xlsengine.workbook.reader import read_workbook
+    from xlsengine.workbook.results import write_results
+
+    with _progress(as_json) as step:
+        step("reading")
+        reading = read_workbook(file)
+        if reading.faults:
+            raise WorkbookFaulty(reading.faults)
+        step("computing")
+        assessment = assess(reading.test)
+        path = write_results(assessment, _output_for(file, output), overwrite, step)
+    report = {"file": str(file), "results": str(path), "told": list(reading.told), **_assessed(assessment)}
+    if as_json:
+        click.echo(json.dumps({**report, "exit_code": DONE}, indent=2, ensure_ascii=False))
+    else:
+        _print_results(report)
+
+
+def results_path(file: Path) -> Path:
+    """Return where results go: ``<name> results.xlsx`` beside the input.
+
+    A results workbook that comes back is an input too and is never written to: its results are numbered on.
+    """
+    returned = re.fullmatch(r"(.*) results(?: (\d+))?", file.stem)
+    if not returned:
+        return file.with_name(f"{file.stem} results.xlsx")
+    return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
+
+
+def _output_for(file: Path, output: Path | None) -> Path:
+    target = output or results_path(file)
+    if target.exists() and target.samefile(file):
+        raise OutputRefused(f"{target} is the input itself, which is never written to; name another file with -o")
+    return target
+
+
+def _checked(path: Path) -> dict[str, Any]:
+    """Read one file for `check`; its report holds the faults, or the flags when there are none."""
+    from xlsengine.study.assessment import assess
+    from xlsengine.workbook.reader import read_workbook
+
+    try:
+        reading = read_workbook(path)
+    except XlsEngineError as error:
+        return {"file": str(path), "exit_code": UNREADABLE, "error": str(error), "faults": [], "told": [], "flags": []}
+    report: dict[str, Any] = {"file": str(path), "exit_code": FAULTY if reading.faults else DONE, "error": None}
+    report["faults"] = [fault.as_dict() for fault in reading.faults]
+    report["told"] = list(reading.told)
+    report["flags"] = [] if reading.faults else _assessed(assess(reading.test))["flags"]
+    report["lines"] = [str(fault) for fault in reading.faults]
+    return report
+
+
+def _assessed(assessment: Any) -> dict[str, Any]:
+    """Return what both commands say about an assessment."""
+    figures = assessment.figures()
+    return {
+        "motor": figures["motor_title"],
+        "headlines": assessment.headlines(),
+        "flag_counts": assessment.flag_counts(),
+        "flags": assessment.flag_list(),
+        "advice": [figures[name] for name in ("esc_advice", "esc_advice_other", "flight_note")],
+    }
+
+
+def _print_check(report: dict[str, Any]) -> None:
+    click.echo(f"{report['file']}:")
+    for line in [report["error"]] if report["error"] else report.pop("lines", []):
+        click.echo(f"  {line}")
+    for line in report["told"]:
+        click.echo(f"  note: {line}")
+    for flag in report["flags"]:
+        click.echo(
+            f"  {flag['severity']}: {flag['place']}: {flag['what']}; {flag['found']}; expected {flag['expected']}"
+        )
+    if report["exit_code"] == DONE:
+        click.echo(f"  no faults, {len(report['flags'])} flags")
+
+
+def _print_results(report: dict[str, Any]) -> None:
+    click.echo(report["motor"])
+    for line in report["headlines"]:
+        if line["value"] is not None:
+            note = f"  ({line['note']})" if line["note"] else ""
+            click.echo(f"  {line['label']}: {line['value']:.4g} {line['unit']}, {line['place']}{note}")
+    for line in report["advice"]:
+        click.echo(f"  {line}")
+    counts = ", ".join(f"{count} {word}" for word, count in report["flag_counts"].items())
+    click.echo(f"  flags: {counts}")
+    for line in report["told"]:
+        click.echo(f"  note: {line}")
+    click.echo(f"wrote {report['results']}")
+
+
+def _progress(quiet: bool) -> AbstractContextManager[Callable[[str], None]]:
+    """Show steps on a terminal while the work lasts; say nothing into files, pipes or JSON."""
+    from contextlib import contextmanager
+
+    @contextmanager
+    def shown() -> Any:
+        hidden = quiet or not sys.stderr.isatty()
+        with click.progressbar(length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden,
+                               item_show_func=lambda item: item) as bar:  # fmt: skip
+            yield lambda step: bar.update(1, step)
+
+    return shown()
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line; no traceback ever reaches a person."""
+    try:
+        cli(args=arguments, prog_name="xlsengine")
+    except WorkbookFaulty as error:
+        click.echo("\n".join(str(fault) for fault in error.faults), err=True)
+        click.echo(f"{len(error.faults)} faults; nothing was written", err=True)
+        sys.exit(FAULTY)
+    except XlsEngineError as error:
+        click.echo(str(error), err=True)
+        sys.exit(UNREADABLE)

@@ -1,0 +1,65 @@
+"""What a workbook file holds, read once and whole: its Excel tables, the cells of their sheets, and its version."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.workbook.cells import Decoder, Grid, cell_formats, found, shared_strings
+from xlsengine.workbook.package import Area, Package, open_package
+from xlsengine.workbook.template import SCHEMA_PROPERTY
+
+
+@dataclass(frozen=True)
+class Contents:
+    """The wanted tables' sheets cell by cell, and of all other sheets whether they hold anything.
+
+    `areas` are all tables of the workbook; `grids` holds the cells of sheets that carry a wanted one; `other_sheets`
+    names the rest, in order, with True where something stands there.
+    """
+
+    areas: tuple[Area, ...]
+    grids: dict[str, Grid]
+    other_sheets: dict[str, bool]
+    schema_version: str | None
+
+    @property
+    def sheets(self) -> set[str]:
+        """Return the names of all worksheets."""
+        return {*self.grids, *self.other_sheets}
+
+
+def read_contents(path: Path, wanted: Collection[str]) -> Contents:
+    """Read a workbook file for the tables of the names `wanted` (without capitals).
+
+    Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
+    """
+    with open_package(path) as package:
+        decoder = _decoder(package)
+        areas = package.areas()
+        carrying = {area.sheet for area in areas if area.name.casefold() in wanted}
+        sheets = package.sheets()
+        grids = {name: _grid(package, part, decoder) for name, part in sheets.items() if name in carrying}
+        others = {name: _holds_anything(package, part, decoder) for name, part in sheets.items() if name not in grids}
+        return Contents(areas, grids, others, package.custom_property(SCHEMA_PROPERTY))
+
+
+def _decoder(package: Package) -> Decoder:
+    strings, styles = package.shared("sharedStrings"), package.shared("styles")
+    texts: list[str] = []
+    if strings:
+        with package.stream(strings) as stream:
+            texts = shared_strings(stream)
+    formats = cell_formats(package.root(styles)) if styles else []
+    return Decoder(texts, formats, package.counts_from_1904)
+
+
+def _grid(package: Package, part: str, decoder: Decoder) -> Grid:
+    with package.stream(part) as stream:
+        return dict(decoder.rows(stream))
+
+
+def _holds_anything(package: Package, part: str, decoder: Decoder) -> bool:
+    with package.stream(part) as stream:
+        return any(found(stored) is not None for _, row in decoder.rows(stream) for stored in row.values())
