@@ -58,8 +58,10 @@ def _fetch(column: Column) -> Node:
 
 prop = _derive("summary_prop", "Prop", "", 0, _fetch(r.prop), "The propeller.")
 cells = _derive("summary_cells", "Cells", "", 0, _fetch(r.cells), "Cell count.", symbol="cells")
-diameter = _derive("summary_diameter", "Diameter", "in", 2, _fetch(r.diameter), "As on its first row.")
-pitch_ratio = _derive("summary_pitch_ratio", "Pitch over diameter", "", 2, _fetch(r.pitch_ratio), "Geometry.")
+diameter = _derive("summary_diameter", "Diameter", "in", 2, _fetch(r.diameter), "As on its first row.", helper=True)
+pitch_ratio = _derive(
+    "summary_pitch_ratio", "Pitch over diameter", "", 2, _fetch(r.pitch_ratio), "Geometry.", helper=True
+)
 label = _derive(
     "summary_label", "Propeller and cells", "", 0, join(prop, " on ", cells.fixed(0), "S"), "As it is spoken of.",
     helper=True,
@@ -123,14 +125,14 @@ steady = _block(r.STEADY, r.AT_STEADY)
 steady_speed = _derive("steady_speed", "Speed, steady", "rpm", 0, _mean(r.speed, _at(r.AT_STEADY)), "Mean.")
 full_thrust = _derive(
     "full_thrust", "Thrust, full throttle", "g", 0, peak["thrust"].otherwise(steady["thrust"]),
-    "Peak where read, else steady.",
+    "Peak where read, else steady.", helper=True,
 )  # fmt: skip
 full_thrust_to_mass = _derive(
     "full_thrust_to_mass", "Thrust to motor mass", "g/g", 1, full_thrust / trimmed_mass, "Leads trimmed.",
 )  # fmt: skip
 static_current = _derive(
     "static_current", "Static current", "A", 1, peak["top_current"].otherwise(steady["top_current"]),
-    "Highest peak reading, or steady where no peak was read: what in-flight current is estimated from.",
+    "Highest peak reading, or steady where no peak was read: what in-flight current is estimated from.", helper=True,
 )  # fmt: skip
 reduced = _derive(
     "reduced", "In-flight reduction", "", 0, Aggregate("at", (r.flight_reduced,), (), first_row),
@@ -242,14 +244,14 @@ held_need = _derive(
         ),
         BLANK,
     ),
-    "Continuous rating that holds the measured currents.", _esc,
+    "Continuous rating that holds the measured currents.", _esc, helper=True,
 )  # fmt: skip
 held_size = _derive(
     "held_size", "ESC size, full throttle held", "A", 0, _smallest_size(held_need), "Smallest that covers.", _esc
 )
 flight_need = _derive(
     "flight_need", "ESC need, short bursts in flight", "A", 1, flight_high / esc_burst_ratio,
-    "Continuous rating whose burst rating holds the estimated in-flight current.", _estimate,
+    "Continuous rating whose burst rating holds the estimated in-flight current.", _estimate, helper=True,
 )  # fmt: skip
 flight_size = _derive(
     "flight_size", "ESC size, short bursts in flight", "A", 0, _smallest_size(flight_need), "Smallest that covers.",

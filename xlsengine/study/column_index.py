@@ -7,12 +7,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from xlsengine.aggregates import AGGREGATES
+from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.expression import Aggregate, Condition, Values, evaluate
-
-_COMPARE = {
-    "<": np.less, "<=": np.less_equal, ">": np.greater, ">=": np.greater_equal, "=": np.equal, "<>": np.not_equal,
-}  # fmt: skip
 
 
 class Columns(Values, Protocol):
@@ -43,17 +39,7 @@ def _each(operation: str, columns: list[Any], picker: _Picker, parts: list[Any])
             yield np.nan
             continue
         chosen = picker.rows(wanted)
-        if operation == "largest":
-            yield _largest_of_product(columns[0], chosen, argument)
-        else:
-            yield compute([column[chosen] for column in columns], argument)
-
-
-def _largest_of_product(column: Any, chosen: Any, place: float) -> float:
-    """LARGE over (conditions)·column: rows outside the conditions, and blanks, count as 0."""
-    whole = np.zeros(len(column))
-    whole[chosen] = np.nan_to_num(column[chosen])
-    return AGGREGATES["largest"].numpy([whole], place)  # type: ignore[no-any-return]
+        yield compute([column[chosen] for column in columns], argument)
 
 
 class _Picker:
@@ -72,7 +58,7 @@ class _Picker:
         chosen = self._start(wanted)
         for place, (sign, column) in enumerate(zip(self._signs, self._columns, strict=True)):
             if place != self._indexed:
-                chosen = chosen[_COMPARE[sign](column[chosen], wanted[place])]
+                chosen = chosen[rows_where(column[chosen], sign, wanted[place])]
         return chosen
 
     def _start(self, wanted: list[Any]) -> Any:
@@ -113,9 +99,14 @@ def _positions(column: Any, wanted: Any) -> Any:
     """Return the first 1-based row that holds each wanted value; blank for blanks and for what is not there."""
     first: dict[Any, float] = {}
     for place, value in enumerate(column.tolist(), start=1):
-        first.setdefault(value, float(place))
+        first.setdefault(_as_matched(value), float(place))
     first.pop(None, None)
     first.pop("", None)
     many = np.atleast_1d(np.asarray(wanted, dtype=object))
-    found = np.array([first.get(value, np.nan) for value in many.tolist()], dtype=float)
+    found = np.array([first.get(_as_matched(value), np.nan) for value in many.tolist()], dtype=float)
     return found if np.ndim(wanted) else found[0]
+
+
+def _as_matched(value: Any) -> Any:
+    """Return a value as MATCH compares it: texts without regard to capitals."""
+    return value.lower() if isinstance(value, str) else value

@@ -23,8 +23,8 @@ MOST_FITTED = 2000
 IDEAL_SLOPE, LEAST_SLOPE, MOST_SLOPE = 1.5, 1.15, 1.8
 """Current as a power of thrust at one voltage: ideal 1.5, from 1.15 to 1.8 on benches (common practice, no source)."""
 
-READING_SHARE = 0.03
-"""Misfit that is never worth a look (common practice, no source: readings on one mount scatter by up to 1 %)."""
+READING_SHARE = 0.05
+"""Misfit that is never worth a look (common practice, no source: thrust per ampere off by 5 to 7 % hides a fault)."""
 
 IDLE_SHARE = 0.02
 """Share of the usual current that motor and ESC may take for themselves, which bends the line at its low end."""
@@ -74,34 +74,34 @@ class CurrentLine:
 def current_line(rows: JudgedRows, score_limit: float) -> CurrentLine:
     """Return the line for each row; `score_limit` is the largest modified z-score that is allowed.
 
-    Currents are compared times diameter, since an ideal propeller of twice the diameter takes half the power.
-    Each propeller with enough rows is then allowed its own level: thrust per ampere differs between propellers.
+    Currents are compared times volts and diameter: for one thrust an ideal propeller takes a power that goes
+    as one over its diameter. Each propeller with enough rows is then allowed its own level, since thrust per
+    ampere differs between propellers.
     """
     typical = np.nanmedian(rows.diameter) if not np.isnan(rows.diameter).all() else 1.0
-    log_diameter = np.log(np.where(rows.diameter > 0, rows.diameter, typical))
-    line = _strangers(rows, log_diameter)
+    leverage = np.log(rows.voltage * np.where(rows.diameter > 0, rows.diameter, typical))
+    line = _strangers(rows, leverage)
     for cells in np.unique(rows.cells):
         own = np.flatnonzero(rows.cells == cells)
         if own.size >= FEWEST_ROWS:
-            _fit(line, own, rows, log_diameter, score_limit)
+            _fit(line, own, rows, leverage[own], score_limit)
     return line
 
 
-def _strangers(rows: JudgedRows, log_diameter: FloatArray) -> CurrentLine:
-    """Return a coarse expectation for every row, from the power that the whole table takes for its thrust."""
-    power = np.log(rows.voltage * rows.current) + log_diameter - IDEAL_SLOPE * np.log(rows.thrust)
-    usual = np.median(power) if rows.size >= FEWEST_ROWS else np.nan
+def _strangers(rows: JudgedRows, leverage: FloatArray) -> CurrentLine:
+    """Return a coarse expectation for every row, from the current that the whole table takes for its thrust."""
+    current = np.log(rows.current) + leverage - IDEAL_SLOPE * np.log(rows.thrust)
+    usual = np.median(current) if rows.size >= FEWEST_ROWS else np.nan
     even = np.ones(rows.size)
-    level = usual - np.log(rows.voltage) - log_diameter
-    return CurrentLine(level, IDEAL_SLOPE * even, STRANGER_SHARE * even, 0 * even, 0 * even)
+    return CurrentLine(usual - leverage, IDEAL_SLOPE * even, STRANGER_SHARE * even, 0 * even, 0 * even)
 
 
-def _fit(line: CurrentLine, own: IntArray, rows: JudgedRows, log_diameter: FloatArray, score_limit: float) -> None:
+def _fit(line: CurrentLine, own: IntArray, rows: JudgedRows, leverage: FloatArray, score_limit: float) -> None:
     """Fill in the line for the rows of one cell count."""
     thrust, current = np.log(rows.thrust[own]), np.log(rows.current[own])
     known = counts_by(rows.group)[own] >= OWN_LEVEL_FROM
-    slope, level = _slope_and_level(thrust, current + log_diameter[own], rows.group[own], known)
-    line.slope[own], line.level[own] = slope, level - log_diameter[own]
+    slope, level = _slope_and_level(thrust, current + leverage, rows.group[own], known)
+    line.slope[own], line.level[own] = slope, level - leverage
     line.share[own] = np.where(known, READING_SHARE, PROPELLER_SHARE)
     line.idle[own] = IDLE_SHARE * np.median(rows.current[own]) + display_step(rows.current[own]) / 2
     misfit = current - line.level[own] - slope * thrust

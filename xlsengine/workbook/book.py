@@ -97,15 +97,20 @@ class Sheet:
         self.text(1, 0, subtitle, self.book.formats.subtitle)
 
     def print_setup(
-        self, landscape: bool = True, one_page: bool = False, repeat: tuple[int, int] | None = None
+        self, one_page: bool = False, repeat: tuple[int, int] | None = None, scale: int | None = None
     ) -> None:
-        """Fit to the page's width, with a footer; `repeat` names rows that every page begins with."""
+        """Print landscape with a footer, fitted to the page's width, or at a `scale` that keeps page breaks.
+
+        `repeat` names rows that every page begins with.
+        """
         worksheet = self.worksheet
-        if landscape:
-            worksheet.set_landscape()
+        worksheet.set_landscape()
         worksheet.set_paper(9)
         worksheet.set_margins(0.4, 0.4, 0.5, 0.6)
-        worksheet.fit_to_pages(1, 1 if one_page else 0)
+        if scale:
+            worksheet.set_print_scale(scale)
+        else:
+            worksheet.fit_to_pages(1, 1 if one_page else 0)
         worksheet.set_footer(FOOTER)
         worksheet.hide_gridlines(2)
         if repeat:

@@ -60,7 +60,7 @@ Row = dict[int, Stored]
 Grid = dict[int, Row]
 
 
-def found(stored: Stored) -> Found:
+def content_of(stored: Stored) -> Found:
     """Return what a cell holds or its formula gave; texts without visible signs are blanks."""
     value = stored.value if isinstance(stored, Formula) else stored
     return None if isinstance(value, str) and not value.strip() else value

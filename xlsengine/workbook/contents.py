@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.workbook.cells import Decoder, Grid, cell_formats, found, shared_strings
+from xlsengine.workbook.cells import Decoder, Grid, cell_formats, content_of, shared_strings
 from xlsengine.workbook.package import Area, Package, open_package
 from xlsengine.workbook.template import SCHEMA_PROPERTY
 
@@ -62,4 +62,4 @@ def _grid(package: Package, part: str, decoder: Decoder) -> Grid:
 
 def _holds_anything(package: Package, part: str, decoder: Decoder) -> bool:
     with package.stream(part) as stream:
-        return any(found(stored) is not None for _, row in decoder.rows(stream) for stored in row.values())
+        return any(content_of(stored) is not None for _, row in decoder.rows(stream) for stored in row.values())

@@ -46,8 +46,8 @@ MEANINGS = {
     "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
 }
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
-COLUMN_WIDTHS = {"text": 18, "choice": 10, "date": 12, "number": 9.5, "whole": 8}
-NOTE_WIDTH = 34
+COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
+NOTE_WIDTH = 26
 SPARE_READINGS = 100
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 
@@ -117,7 +117,7 @@ def set_column_widths(sheet: Sheet, table: Table) -> None:
     for name in block.columns:
         declared, column = table.columns[name], block.column(name)
         if isinstance(declared, Quantity):
-            width = NOTE_WIDTH if declared.is_text else 10
+            width = NOTE_WIDTH if declared.is_text else 8.5
             folded = {"level": 1, "hidden": True} if declared.helper else {}
             sheet.worksheet.set_column(column, column, width, None, folded)
         else:
@@ -128,6 +128,8 @@ def set_column_widths(sheet: Sheet, table: Table) -> None:
 def _set_print(sheet: Sheet, name: str) -> None:
     repeat = (TITLE_ROWS, TITLE_ROWS) if name == READINGS.name else None
     sheet.print_setup(repeat=repeat)
+    if name == READINGS.name and sheet.book.scope is not None:
+        sheet.worksheet.set_paper(8)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 2 if name == READINGS.name else 1)
 
 
@@ -165,7 +167,7 @@ def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     addresses = CellAddresses(book.layout, sheet.name, table.name)
     formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
     book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
-    sheet.worksheet.set_row(block.top, 45 if table is READINGS else 20)
+    sheet.worksheet.set_row(block.top, 58 if table is READINGS else 20)
     for place, (name, one, text) in enumerate(zip(block.columns, declared, formulas, strict=True)):
         _write_column(sheet, block, block.left + place, one, text, _values(book.scope, test, table, name))
         if name in table.fields:

@@ -50,10 +50,11 @@ def shown(content: Found) -> str:
             return f'"{signs}"' if len(signs) <= LONGEST_QUOTED else f'"{signs[:LONGEST_QUOTED]}…"'
         case datetime.date() | datetime.time():
             return _when(content)
-    return _plain(content)
+    return plain_text(content)
 
 
-def _plain(content: Found) -> str:
+def plain_text(content: Found) -> str:
+    """Return a cell's content as the text that it shows; dates are not among them."""
     match content:
         case bool():
             return str(content).upper()
@@ -103,7 +104,7 @@ def _take_text(declared: Field, content: Found) -> Value | Refusal:
     if isinstance(content, datetime.date | datetime.time):
         mend = "a spreadsheet turned something like 1-2 into it; format the cell as text and type it again"
         return Refusal(Reason.WRONG_TYPE, shown(content), mend)
-    text = content.strip() if isinstance(content, str) else _plain(content)
+    text = content.strip() if isinstance(content, str) else plain_text(content)
     longest = LONGEST.get(declared.name, LONGEST_CELL)
     if len(text) <= longest:
         return text

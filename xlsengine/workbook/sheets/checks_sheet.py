@@ -20,7 +20,7 @@ from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 NAME = "Checks"
 _HEADERS = ("Place", "Table row", "Prop", "Cells", "Severity", "What", "Found", "Expected", "Usual cause", "What to do")
-_WIDTHS = (16, 8, 20, 8, 12, 34, 34, 30, 52, 52)
+_WIDTHS = (14, 7, 16, 7, 11, 28, 28, 24, 42, 42)
 _GROUP_TOP = 6
 _SEVERITY = _HEADERS.index("Severity")
 
@@ -118,7 +118,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
         for row in range(block.rows):
             sheet.live(block.top + 1 + row, block.column(name), quantity.expression, form, row)
     readings = sheet.book.layout.blocks[r.READINGS.name]
-    letters = c.by_check(*(xl_col_to_name(readings.column(check.figure.name)) for check in ROW_CHECKS))
+    letters = c.by_check(*(xl_col_to_name(readings.column(check.look_at.name)) for check in ROW_CHECKS))
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     for row in range(block.rows):

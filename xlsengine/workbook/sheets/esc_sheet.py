@@ -7,17 +7,20 @@ from collections.abc import Callable
 from xlsengine.bench import esc
 from xlsengine.bench import summary as g
 from xlsengine.bench.settings import ESC_SIZES, esc_size
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
+from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL, SLATE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
+from xlsengine.workbook.sheets.aside import place_aside, write_aside
 
 NAME = "ESC"
 _SENTENCES_TOP = 3
 _LEFT = ("Propeller and cells", "Steady (A)", "Peak (A)", "In flight, low (A)", "In flight, high (A)", "Smallest (A)")
 _SIZES = len(ESC_SIZES.rows)
+_ASIDE = len(_LEFT) + _SIZES + 2
+_SENTENCES = {"esc_advice": "For the way of flying on Craft", "esc_advice_other": "The other question",
+              "flight_note": "Current to expect in flight"}  # fmt: skip
 
 
 def _rows(scope: Scope) -> int:
@@ -25,8 +28,10 @@ def _rows(scope: Scope) -> int:
 
 
 def place_esc(layout: Layout, scope: Scope) -> None:
-    """Place the list of ESC figures below the two matrices."""
-    place_figures(layout, NAME, esc.ESC, _matrix_top(1, _rows(scope)) + _rows(scope) + 3)
+    """Place the sentences at the top, the other ESC figures beside the page."""
+    for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
+        layout.name(name, NAME, row, 1)
+    place_aside(layout, NAME, [name for name in esc.ESC.quantities if name not in _SENTENCES], _ASIDE)
 
 
 def _matrix_top(number: int, rows: int) -> int:
@@ -48,9 +53,10 @@ def write_esc(book: Book) -> None:
     burst = "Short full throttle in forward flight: estimated current against the burst rating, amps to spare"
     _write_matrix(sheet, _matrix_top(0, rows), rows, held, esc.held_verdict, esc.held_margin, g.held_size)
     _write_matrix(sheet, _matrix_top(1, rows), rows, burst, esc.flight_verdict, esc.flight_margin, g.flight_size)
-    write_figures(sheet, esc.ESC)
+    write_aside(sheet, esc.ESC, _ASIDE)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
+    sheet.worksheet.print_area(0, 0, _matrix_top(1, rows) + rows, len(_LEFT) + _SIZES - 1)
     sheet.worksheet.freeze_panes(2, 1)
 
 
@@ -61,13 +67,12 @@ def _set_widths(sheet: Sheet) -> None:
 
 
 def _write_sentences(sheet: Sheet) -> None:
-    formats = sheet.book.formats
-    last = len(_LEFT) + 11
-    for place, (name, bold) in enumerate((("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))):
-        row = _SENTENCES_TOP + place
-        form = formats.get(text_wrap=True, bold=bold, font_size=11)
-        sheet.merged(row, 0, last, form)
-        sheet.live(row, 0, Named(name, text=True), form)
+    formats, last = sheet.book.formats, len(_LEFT) + 9
+    for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
+        form = formats.get(text_wrap=True, font_size=11, bold=name == "esc_advice")
+        sheet.text(row, 0, label, formats.get(text_wrap=True, bold=True, font_color=SLATE))
+        sheet.merged(row, 1, last, form)
+        sheet.live(row, 1, esc.ESC.quantities[name].expression, form)
         sheet.worksheet.set_row(row, 34)
     text = "Makers' continuous and burst ratings and cooling notes overrule this sheet; match the pack's volts as well."
     sheet.text(_SENTENCES_TOP + 3, 0, text, formats.get(bold=True))

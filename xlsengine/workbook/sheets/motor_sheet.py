@@ -33,7 +33,7 @@ def write_motor(book: Book) -> None:
     set_figure_widths(sheet)
     for group in _GROUPS:
         write_figures(sheet, group)
-    _write_inspection(sheet, book.layout.blocks[_GROUPS[-1].name].bottom + 3)
+    _write_inspection(sheet, book.layout.blocks[_GROUPS[-1].name].bottom + 5)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(2, 0)
 

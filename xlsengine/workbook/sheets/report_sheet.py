@@ -16,16 +16,17 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.charts import scatter
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, SLATE, VERMILION
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.charts_sheet import Pictures
 
 NAME = "Report"
 MOST_ROWS = 16
-_LEFT_LAST, _RIGHT, _LAST = 12, 14, 20
+_LEFT_LAST, _RIGHT, _LAST, _ASIDE = 12, 14, 20, 23
 _STATEMENTS = {"motor_title": 0, "motor_statement": 1, "conditions_statement": 2, "disclosure": 3}
 _CARDS = 5
 _TABLE = 10
 _CARD_SPANS = ((0, 1), (2, 4), (5, 7), (8, 12), (14, 16), (17, 20))
-_CHART_HEIGHT = 330
+_CHART_HEIGHT = 326
 
 
 def _rows(scope: Scope) -> int:
@@ -38,8 +39,7 @@ def place_report(layout: Layout, scope: Scope) -> None:
         layout.name(name, NAME, row, 0)
     layout.name("checks_statement", NAME, _advice_row(scope) + 4, 0)
     rest = [name for name in (*STATEMENTS.quantities, *STATEMENTS.written) if name not in layout.cells]
-    for row, name in enumerate(rest):
-        layout.name(name, NAME, row, _LAST + 3)
+    place_aside(layout, NAME, rest, _ASIDE)
 
 
 def _advice_row(scope: Scope) -> int:
@@ -66,9 +66,8 @@ def write_report(book: Book, pictures: Pictures) -> None:
 
 
 def _set_widths(sheet: Sheet) -> None:
-    for first, last, width in ((0, 0, 24), (1, 1, 6), (2, _LEFT_LAST, 9.3), (13, 13, 2), (_RIGHT, _LAST, 12.5)):
+    for first, last, width in ((0, 0, 22), (1, 1, 6), (2, _LEFT_LAST, 8.6), (13, 13, 2), (_RIGHT, _LAST, 10.5)):
         sheet.worksheet.set_column(first, last, width)
-    sheet.worksheet.set_column(_LAST + 2, _LAST + 3, 16, None, {"level": 1, "hidden": True})
 
 
 def _write_statements(sheet: Sheet) -> None:
@@ -83,18 +82,7 @@ def _write_statements(sheet: Sheet) -> None:
     day = formats.get(font_size=12, align="right", num_format="yyyy-mm-dd")
     sheet.merged(0, _LAST - 1, _LAST, day)
     sheet.live(0, _LAST - 1, test_date, day)
-    _write_counts(sheet)
-
-
-def _write_counts(sheet: Sheet) -> None:
-    formats = sheet.book.formats
-    for name, (_, row, column) in sheet.book.layout.cells.items():
-        if name in STATEMENTS.written:
-            sheet.value(row, column, sheet.book.values(Named(name)), formats.helper(0))
-            sheet.text(row, column - 1, STATEMENTS.written[name].label, formats.helper(0))
-        elif name in STATEMENTS.quantities and column > _LAST:
-            sheet.live(row, column, STATEMENTS.quantities[name].expression, formats.helper(0))
-            sheet.text(row, column - 1, STATEMENTS.quantities[name].label, formats.helper(0))
+    write_aside(sheet, STATEMENTS, _ASIDE)
 
 
 def _write_headline(sheet: Sheet, span: tuple[int, int], headline: Headline) -> None:
@@ -122,12 +110,13 @@ def _write_card(sheet: Sheet, span: tuple[int, int], label: Node, value: Node, p
         sheet.worksheet.set_row(row, height)
 
 
+_flight = g.reduced.equals(1).where(join(g.flight_low.fixed(0), "–", g.flight_high.fixed(0)), "static")
 _COLUMNS: tuple[tuple[str, Node, int | None], ...] = (
     ("Propeller", g.prop, None), ("Cells", g.cells, 0), ("Thrust (g)", g.peak["thrust"], 0),
     ("Current (A)", g.peak["current"], 1), ("Voltage (V)", g.steady["voltage"], 2),
     ("Current (A)", g.steady["current"], 1), ("Power (W)", g.steady["power"], 0), ("Thrust (g)", g.steady["thrust"], 0),
     ("g/W", g.steady["grams_per_watt"], 2), ("g/A", g.steady["grams_per_amp"], 1),
-    ("Current (A)", join(g.flight_low.fixed(0), "–", g.flight_high.fixed(0)), None), ("held", g.held_size, 0),
+    ("Current (A)", _flight, None), ("held", g.held_size, 0),
     ("bursts", g.flight_size, 0),
 )  # fmt: skip
 _GROUPS = (
@@ -162,7 +151,7 @@ def _write_table(sheet: Sheet, rows: int) -> None:
 def _insert_charts(sheet: Sheet, pictures: Pictures) -> None:
     for place, (picture, drawn) in enumerate(pictures[:2]):
         chart = scatter(sheet.book, picture, drawn, small=True)
-        chart.set_size({"width": 648, "height": _CHART_HEIGHT})
+        chart.set_size({"width": 545, "height": _CHART_HEIGHT})
         options = {"description": picture.described, "object_position": 3, "y_offset": place * (_CHART_HEIGHT + 8)}
         sheet.worksheet.insert_chart(_TABLE, _RIGHT, chart, options)
 
@@ -179,14 +168,14 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     sheet.live(top - 1, 0, join(foot, beyond), small)
     advice = (("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))
     for row, (name, bold) in enumerate(advice, start=top):
-        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 11}, 46)
+        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 11}, 47)
     _paragraph(sheet, top + 4, STATEMENTS.quantities["checks_statement"].expression, {"font_size": 11}, 18)
     stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
     rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
     sheet.worksheet.conditional_format(top + 4, 0, top + 4, _LEFT_LAST, rule)
     sheet.text(top + 5, 0, "Cautions", formats.section)
     for row, caution in enumerate((*CAUTIONS, DEFERENCE), start=top + 6):
-        _paragraph(sheet, row, join(caution), {"font_size": 9}, 26)
+        _paragraph(sheet, row, join(caution), {"font_size": 9.5}, 28)
     return top + 6 + len(CAUTIONS)
 
 

@@ -1,0 +1,156 @@
+"""Reading a workbook back, input or results alike: by table name, header and label, with all its faults at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
+from xlsengine.bench.declare import Form, Table
+from xlsengine.errors import Fault, Reason, WorkbookFaulty
+from xlsengine.workbook.area_reader import Findings, key
+from xlsengine.workbook.contents import Contents, read_contents
+from xlsengine.workbook.form_reader import read_form
+from xlsengine.workbook.input_sheets import SHEETS, form_table
+from xlsengine.workbook.layout import SCHEMA_VERSION
+from xlsengine.workbook.package import Area
+from xlsengine.workbook.table_reader import read_table
+
+# Sheets that the engine writes for reading only; a test holds them to what it writes.
+WRITTEN_SHEETS = frozenset(
+    ("Start", "Report", "Summary", "ESC", "Motor figures", "Charts", "Checks", "Comparison", "Method")
+)
+COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read from a workbook: the test, its faults, `told` (what else its sender should know), and its hash.
+
+    Where there are faults, `test` holds blanks in their places.
+    """
+
+    test: BenchTest
+    faults: tuple[Fault, ...]
+    told: tuple[str, ...]
+    input_hash: str
+
+
+def read_workbook(path: str | Path) -> Reading:
+    """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
+    contents = read_contents(Path(path), HOMES)
+    findings = Findings()
+    _check_version(contents, findings)
+    areas = _find_areas(contents, findings)
+    fields: dict[str, Value] = {}
+    tables: dict[str, Mapping[str, Array]] = {}
+    for part in (part for parts in SHEETS.values() for part in parts):
+        area = areas.get(table_name(part))
+        if isinstance(part, Form):
+            fields |= _form(part, area, contents, findings)
+        else:
+            tables[part.name] = _table(part, area, contents, findings)
+    _tell_unread_sheets(contents, findings)
+    test = BenchTest(fields, tables)
+    return Reading(test, tuple(findings.faults), tuple(findings.told), input_hash(test))
+
+
+def read_bench_test(path: str | Path) -> BenchTest:
+    """Read a bench test. Raises `WorkbookFaulty` with every fault, or `WorkbookUnreadable`."""
+    reading = read_workbook(path)
+    if reading.faults:
+        raise WorkbookFaulty(reading.faults)
+    return reading.test
+
+
+def table_name(part: Form | Table) -> str:
+    """Return the name of the Excel table that holds a form or table."""
+    return form_table(part) if isinstance(part, Form) else part.name
+
+
+HOMES: dict[str, str] = {table_name(part).casefold(): sheet for sheet, parts in SHEETS.items() for part in parts}
+
+
+def _form(form: Form, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Value]:
+    if area is None:
+        return dict.fromkeys(form.fields)
+    return read_form(form, area, contents.grids[area.sheet], findings)
+
+
+def _table(table: Table, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Array]:
+    if area is None:
+        return columns_of(table, [])
+    neighbours = [other for other in contents.areas if other.sheet == area.sheet and other is not area]
+    return read_table(table, area, contents.grids[area.sheet], neighbours, findings)
+
+
+def _check_version(contents: Contents, findings: Findings) -> None:
+    version = contents.schema_version
+    if version not in (None, SCHEMA_VERSION):
+        findings.fault(
+            Reason.OTHER_VERSION, "Start", "template version", f'"{version}"', f'"{SCHEMA_VERSION}"',
+            "copy the readings into a new workbook (xlsengine template), or use the program that wrote this one",
+        )  # fmt: skip
+
+
+def _find_areas(contents: Contents, findings: Findings) -> dict[str, Area]:
+    """Find every form and table by name; keep faults for missing ones, and tell where they stand elsewhere."""
+    by_name: dict[str, Area] = {}
+    for area in contents.areas:
+        first = by_name.setdefault(area.name.casefold(), area)
+        if first is not area and area.name.casefold() in HOMES:
+            findings.tell(
+                f"the table {area.name} stands on {first.sheet} and on {area.sheet}; that on {first.sheet} was read"
+            )
+    areas = {}
+    for sheet, parts in SHEETS.items():
+        names = [table_name(part) for part in parts]
+        present = {name: by_name[name.casefold()] for name in names if name.casefold() in by_name}
+        areas.update(present)
+        _tell_moved(sheet, present, findings)
+        _find_missing(sheet, names, present, contents, findings)
+    return areas
+
+
+def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> None:
+    for actual in dict.fromkeys(area.sheet for area in present.values() if key(area.sheet) != key(sheet)):
+        moved = [name for name, area in present.items() if area.sheet == actual]
+        findings.tell(f'{", ".join(moved)}: found on the sheet "{actual}" instead of "{sheet}", and read there')
+
+
+def _find_missing(
+    sheet: str, names: list[str], present: Mapping[str, Area], contents: Contents, findings: Findings
+) -> None:
+    if not present and key(sheet) not in {key(other) for other in contents.sheets}:
+        tables = "the table" if len(names) == 1 else "the tables"
+        findings.fault(
+            Reason.MISSING_SHEET, sheet, "", f'no sheet "{sheet}"', f"the sheet with {tables} {', '.join(names)}",
+            f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}",
+        )  # fmt: skip
+        return
+    for name in names:
+        if name not in present:
+            _missing_table(sheet, name, contents, findings)
+
+
+def _missing_table(sheet: str, name: str, contents: Contents, findings: Findings) -> None:
+    unknown = [a for a in contents.areas if key(a.sheet) == key(sheet) and a.name.casefold() not in HOMES]
+    headers = {key(header) for header in _headers(name)}
+    likely = next((area for area in unknown if headers <= {key(header) for header in area.headers}), None)
+    found, mend = f"no table {name}", f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}"
+    if likely is not None:
+        found, mend = f"a table {likely.name} with its headers", f"name that table {name}"
+    findings.fault(Reason.MISSING_TABLE, sheet, "", found, f"the table {name}", mend)
+
+
+def _headers(name: str) -> list[str]:
+    part = next(part for parts in SHEETS.values() for part in parts if table_name(part) == name)
+    return ["Field", "Value"] if isinstance(part, Form) else [declared.header for declared in part.fields.values()]
+
+
+def _tell_unread_sheets(contents: Contents, findings: Findings) -> None:
+    known = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
+    for name, filled in contents.other_sheets.items():
+        if filled and key(name) not in known:
+            findings.tell(f'the sheet "{name}" is not known and was not read')

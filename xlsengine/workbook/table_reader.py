@@ -1,0 +1,114 @@
+"""Reading an input table: its rows that hold anything, column by column as declared."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+
+from xlsengine.bench.bench_test import Array, Value, array_of
+from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.readings import READINGS
+from xlsengine.errors import Reason
+from xlsengine.workbook.area_reader import AreaReader, Findings, counted, key
+from xlsengine.workbook.cells import Formula, Grid, Row, content_of
+from xlsengine.workbook.package import Area
+
+FILL_OR_CLEAR = "fill it in, or clear the whole row"
+_TITLE_LINES = 2  # title and meaning stand above a table that follows another
+
+
+def read_table(
+    table: Table, area: Area, grid: Grid, neighbours: Sequence[Area], findings: Findings
+) -> dict[str, Array]:
+    """Return a table's columns as typed, blank rows left out; derived and unknown columns are not read.
+
+    `neighbours` are the other tables on the sheet: what stands in them is not taken for stray cells below this one.
+    """
+    reader = AreaReader(area, grid, [declared.header for declared in table.columns.values()], findings)
+    sought = {name: reader.column(declared.header) for name, declared in table.fields.items()}
+    places = {name: column for name, column in sought.items() if column is not None}
+    filled = [row for row in reader.rows if _holds_any(grid[row], places.values())]
+    columns = _values(table, reader, places, filled)
+    if table is READINGS and not filled:
+        _no_readings(area, findings)
+    _find_stray_rows(area, grid, places.values(), neighbours, findings)
+    _tell_unread_columns(table, reader)
+    reader.close()
+    return {name: array_of(declared, columns[name]) for name, declared in table.fields.items()}
+
+
+def _holds_any(row: Row, columns: Iterable[int]) -> bool:
+    return any(content_of(row.get(column)) is not None for column in columns)
+
+
+def _values(
+    table: Table, reader: AreaReader, places: Mapping[str, int], filled: Sequence[int]
+) -> dict[str, list[Value]]:
+    columns: dict[str, list[Value]] = {name: [] if name in places else [None] * len(filled) for name in table.fields}
+    plan = [(table.fields[name], table.fields[name].header, place, columns[name]) for name, place in places.items()]
+    for row in filled:
+        for declared, header, place, values in plan:
+            values.append(reader.value(declared, row, place, header, FILL_OR_CLEAR))
+    return columns
+
+
+def _no_readings(area: Area, findings: Findings) -> None:
+    findings.fault(
+        Reason.NO_READINGS, area.place(area.first, area.left), "", "no row filled in",
+        f"at least one reading in the table {area.name}", "type the readings, one row each",
+    )  # fmt: skip
+
+
+def _find_stray_rows(
+    area: Area, grid: Grid, columns: Collection[int], neighbours: Sequence[Area], findings: Findings
+) -> None:
+    """Keep a fault for rows typed below the table: no formula sees them, and they would be left out in silence."""
+    stray = list(_stray_rows(area, grid, columns, neighbours))
+    if not stray:
+        return
+    first, last = area.place(stray[0], min(columns)), area.place(stray[-1], max(columns)).rpartition("!")[2]
+    rows = "1 row" if len(stray) == 1 else f"{len(stray)} rows"
+    findings.fault(
+        Reason.STRAY_CELLS, f"{first}:{last}", "", f"{rows} below the table {area.name}, which ends at row "
+        f"{area.bottom + 1}", "every row inside the table",
+        "drag the table's lower right corner down over them, or move them up into its blank rows",
+    )  # fmt: skip
+
+
+def _stray_rows(area: Area, grid: Grid, columns: Collection[int], neighbours: Sequence[Area]) -> Iterator[int]:
+    """Yield rows that follow the table without a gap, and further ones that hold numbers as its rows do."""
+    unbroken = area.bottom
+    for row in sorted(row for row in grid if row > area.bottom):
+        mine = [c for c in columns if content_of(grid[row].get(c)) is not None and not _belongs_to(neighbours, row, c)]
+        numbers = sum(isinstance(grid[row][column], float) for column in mine)
+        if mine and row == unbroken + 1:
+            unbroken = row
+        elif numbers < 2:
+            continue
+        yield row
+
+
+def _belongs_to(neighbours: Sequence[Area], row: int, column: int) -> bool:
+    return any(area.top - _TITLE_LINES <= row <= area.bottom and column in area.columns for area in neighbours)
+
+
+def _tell_unread_columns(table: Table, reader: AreaReader) -> None:
+    """Tell of columns that hold something and are not read: unknown ones, and values typed over formulas."""
+    by_key = {key(declared.header): declared for declared in table.columns.values()}
+    for column, header in reader.headers.items():
+        declared = by_key.get(key(header))
+        if declared is None and reader.anything_in(column):
+            named = f'column "{header}" is not known' if header else "a column without a header"
+            reader.findings.tell(f"{reader.area.place(reader.area.top, column)}: {named} and was not read")
+        elif isinstance(declared, Quantity):
+            _tell_typed_over(reader, column, declared.header)
+
+
+def _tell_typed_over(reader: AreaReader, column: int, header: str) -> None:
+    typed = [
+        reader.area.place(row, column)
+        for row in reader.rows
+        if reader.content(row, column) is not None and not isinstance(reader.stored(row, column), Formula)
+    ]
+    if typed:
+        holds = counted(typed, "cell holds", "cells hold")
+        reader.findings.tell(f"{header}: {holds} a typed value in place of the formula; it was not read")
