@@ -115,9 +115,10 @@ def _page(sheet: Sheet) -> Iterator[Finding]:
         return Finding(sheet.part, "", Rule.PAGE_SETUP, f"{sheet.name}: {message}")
 
     fit = sheet.root.find(f"{MAIN}sheetPr/{MAIN}pageSetUpPr")
-    if sheet.has_grid and (fit is None or fit.get("fitToPage") not in _TRUE):
-        yield fault("not fitted to pages")
     page = sheet.root.find(f"{MAIN}pageSetup")
+    scaled = page is not None and page.get("scale") is not None
+    if sheet.has_grid and not scaled and (fit is None or fit.get("fitToPage") not in _TRUE):
+        yield fault("neither fitted to pages nor printed at a scale")
     if page is None or page.get("orientation") not in ("portrait", "landscape"):
         yield fault("no orientation")
     texts = [sheet.root.findtext(f"{MAIN}headerFooter/{MAIN}{tag}") for tag in ("oddHeader", "oddFooter")]

@@ -20,7 +20,8 @@ def _header(label: str, unit: str) -> str:
 class Field:
     """Something a person types: a cell of a form or a column of an input table.
 
-    `low` and `high` are inclusive limits in `unit`; `default` is what a new workbook holds there.
+    `low` and `high` are inclusive limits in `unit`; `default` is what a new workbook holds there; `helper` marks
+    columns that only formulas read.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Field:
     required: bool = False
     default: float | str | None = None
     decimals: int = 2
+    helper: bool = False
     source: Source = READING
 
     def __post_init__(self) -> None:
@@ -135,9 +137,10 @@ class Table:
     @property
     def columns(self) -> dict[str, Field | Quantity]:
         """Return every column in its order on the sheet: inputs, what readers want, and helpers last."""
-        wanted = {name: q for name, q in self.quantities.items() if not q.helper}
-        helpers = {name: q for name, q in self.quantities.items() if q.helper}
-        return {**self.fields, **wanted, **self.written, **helpers}
+        computed: dict[str, Field | Quantity] = {**self.quantities, **self.written}
+        wanted = {name: declared for name, declared in computed.items() if not declared.helper}
+        helpers = {name: declared for name, declared in computed.items() if declared.helper}
+        return {**self.fields, **wanted, **helpers}
 
 
 @dataclass

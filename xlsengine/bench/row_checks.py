@@ -135,7 +135,7 @@ RAISED: tuple[Column, ...] = tuple(
 
 written_severity = r.READINGS.write_once(
     Field("written_severity", "Group checks, severity", "", "Worst severity the group checks found; 0 for none.",
-          kind="whole", low=0, high=3, default=0.0)
+          kind="whole", low=0, high=3, default=0.0, helper=True)
 )  # fmt: skip
 written_flags = r.READINGS.write_once(
     Field(

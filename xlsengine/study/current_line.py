@@ -79,7 +79,7 @@ def current_line(rows: JudgedRows, score_limit: float) -> CurrentLine:
     ampere differs between propellers.
     """
     typical = np.nanmedian(rows.diameter) if not np.isnan(rows.diameter).all() else 1.0
-    leverage = np.log(rows.voltage * np.where(rows.diameter > 0, rows.diameter, typical))
+    leverage = np.log(rows.voltage * np.where(np.isnan(rows.diameter), typical, rows.diameter))
     line = _strangers(rows, leverage)
     for cells in np.unique(rows.cells):
         own = np.flatnonzero(rows.cells == cells)

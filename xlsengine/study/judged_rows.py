@@ -29,7 +29,7 @@ class JudgedRows:
     """The used rows whose volts, amps and grams are above 0, in the order of the table.
 
     `number` counts the rows of Readings from 1. `prop` and `group` are labels of the propeller, and of
-    propeller and cell count together. A blank throttle counts as 100 %; a speed of 0 as not read. `doubtful`
+    propeller and cell count together. A blank throttle counts as 100 %; a speed or diameter of 0 as blank. `doubtful`
     and `impossible` mark the rows on which a live check stands that says so, or worse.
     """
 
@@ -76,8 +76,8 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    speed, throttle = column("speed"), column("throttle")
-    numbers = ("run", "point", "cells", "diameter", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
+    throttle = column("throttle")
+    numbers = ("run", "point", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
@@ -87,16 +87,21 @@ def judged_rows(scope: Scope) -> JudgedRows:
         doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,
         prop_name=column("prop"),
         throttle=np.where(np.isnan(throttle), 100.0, throttle),
-        speed=np.where((speed > 0) & (speed < MOST_MAGNITUDE), speed, np.nan),
+        diameter=_known(column("diameter")),
+        speed=_known(column("speed")),
         **{name: column(name) for name in numbers},
     )
+
+
+def _known(values: FloatArray) -> FloatArray:
+    """Return a column with blanks for what no bench can show."""
+    return np.where((values > 0) & (values < MOST_MAGNITUDE), values, np.nan)
 
 
 def _judged(scope: Scope) -> BoolArray:
     judged = (scope.column("Readings", "used") == 1) & ~np.isnan(scope.column("Readings", "group"))
     for name in ("voltage", "current", "thrust", "cells"):
-        values = scope.column("Readings", name)
-        judged &= (values > 0) & (values < MOST_MAGNITUDE)
+        judged &= ~np.isnan(_known(scope.column("Readings", name)))
     return np.asarray(judged, dtype=bool)
 
 

@@ -32,7 +32,7 @@ def decimal_slips(case: Case) -> list[Flag]:
     """Flag rows with a slipped decimal point in thrust, current, voltage or speed."""
     rows, slip = case.rows, case.limits.slip
     voltage = _slipped_alone(voltage_misfit(rows), slip)
-    candidates = dict(_on_the_line(case, ~voltage.any(axis=0)))
+    candidates = dict(_on_the_line(case, ~np.logical_or(*voltage)))
     for column, found in (("voltage", voltage), ("speed", _slipped_alone(_speed_misfit(case), slip))):
         for at, shift in zip(*np.nonzero(found.T), strict=True):
             candidates.setdefault(int(at), []).append((column, SHIFTS[shift]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from xlsengine.bench import readings as r
@@ -54,7 +55,6 @@ class ChartData:
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         counts = {value for value in scope.column(r.READINGS.name, "cells").tolist() if value == value}
         self.counts = min(len(counts), MOST_CELL_COUNTS)
-        self.groups = min(scope.used_rows(g.SUMMARY.name), MOST_GROUPS)
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
@@ -71,12 +71,18 @@ class ChartData:
         ]
         across = self._column(Constant("Thrust (g)"), thrusts, len(thrusts))
         drawn = []
-        for group in range(1, self.groups + 1):
+        for group in self._groups_with_sweeps():
             place = Constant(float(group))
             values: list[Node] = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
             name = Aggregate("text at", (g.label,), (), place)
             drawn.append(self._column(name, values, len(values)))
         return [Drawn(name, across[1], values) for name, values in drawn]
+
+    def _groups_with_sweeps(self) -> list[int]:
+        """Return the summary rows, from 1, that have a figure at some round thrust."""
+        columns = [self._scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency]
+        drawn = np.any(~np.isnan(np.array(columns)), axis=0)
+        return [int(row) + 1 for row in np.flatnonzero(drawn)[:MOST_GROUPS]]
 
     def _label(self, column: Column) -> str:
         return r.READINGS.columns[column.name].header

@@ -43,8 +43,10 @@ class FilledForm:
     def value(self, declared: Field) -> Value:
         """Return a field's value; keeps a fault and returns None where it cannot be had."""
         rows = [row for row, label in self.written.items() if _label_key(label) == key(declared.label)]
-        if len(rows) != 1:
-            self._doubled_field(declared, rows) if rows else self._missing_field(declared)
+        if not rows:
+            self._missing_field(declared)
+        elif len(rows) > 1:
+            self._doubled_field(declared, rows)
         elif self._unit_is_kept(declared, rows[0]):
             return self.reader.value(declared, rows[0], self.values, declared.label, _fill_in(declared))
         return None

@@ -18,6 +18,7 @@ from xlsengine.bench.readings import READINGS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
+from xlsengine.workbook.formats import RULE
 from xlsengine.workbook.layout import (
     FORM_HEADERS,
     FORM_VALUE,
@@ -47,7 +48,8 @@ MEANINGS = {
 }
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
-NOTE_WIDTH = 26
+NOTE_WIDTH, FLAG_WIDTH = 24, 46
+FLAG_COLUMNS = ("row_flags", "written_flags")
 SPARE_READINGS = 100
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 
@@ -116,13 +118,16 @@ def set_column_widths(sheet: Sheet, table: Table) -> None:
     block = sheet.book.layout.blocks[table.name]
     for name in block.columns:
         declared, column = table.columns[name], block.column(name)
-        if isinstance(declared, Quantity):
-            width = NOTE_WIDTH if declared.is_text else 8.5
-            folded = {"level": 1, "hidden": True} if declared.helper else {}
-            sheet.worksheet.set_column(column, column, width, None, folded)
-        else:
-            wide = name in ("note", "written_flags")
-            sheet.worksheet.set_column(column, column, NOTE_WIDTH if wide else COLUMN_WIDTHS[declared.kind])
+        folded = {"level": 1, "hidden": True} if declared.helper else {}
+        sheet.worksheet.set_column(column, column, _width(name, declared), None, folded)
+
+
+def _width(name: str, declared: Field | Quantity) -> float:
+    if name in FLAG_COLUMNS:
+        return FLAG_WIDTH
+    if isinstance(declared, Quantity):
+        return COLUMN_WIDTHS["text"] if declared.is_text else 8.5
+    return NOTE_WIDTH if name == "note" else COLUMN_WIDTHS[declared.kind]
 
 
 def _set_print(sheet: Sheet, name: str) -> None:
@@ -185,12 +190,13 @@ def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> An
 
 def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]:
     formats = sheet.book.formats
-    helper = isinstance(declared, Quantity) and declared.helper
-    header = formats.helper_header if helper else formats.header
-    if isinstance(declared, Field) and declared.name not in READINGS.written:
-        return header, formats.input_cell(declared.decimals, declared.is_text)
-    if helper:
+    header = formats.helper_header if declared.helper else formats.header
+    if declared.helper:
         return header, formats.helper(0)
+    if declared.name in FLAG_COLUMNS:
+        return header, formats.get(border=1, border_color=RULE, indent=1, font_size=9)
+    if isinstance(declared, Field):
+        return header, formats.input_cell(declared.decimals, declared.is_text)
     return header, formats.derived(decimals_of(declared), declared.is_text)
 
 

@@ -59,7 +59,7 @@ def _without_unit(text: str, unit: str) -> str:
 
 
 def _candidates(text: str) -> Iterator[str]:
-    """Yield a text as it is, and mended in one way after another: marks doubled, spaced, swapped; letters for digits."""
+    """Yield a text as it is, and mended one way after another: marks doubled, spaced or swapped, letters for digits."""
     single = re.sub(r"([.,])\1+", r"\1", text)
     digits = single.translate(_LETTERS_FOR_DIGITS) if re.search(r"\d", single) else single
     joined = re.sub(r"(?<=\d)[ '](?=\d{3}\b)|(?<=\d) (?=[.,])|(?<=[.,]) (?=\d)", "", digits)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import posixpath
 import stat
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,7 +16,6 @@ from typing import IO
 from xml.etree import ElementTree
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
-from zlib import error as DeflateError
 
 from xlsxwriter.utility import xl_cell_to_rowcol, xl_rowcol_to_cell
 
@@ -28,7 +28,7 @@ LARGEST_UNPACKED = 200 * MEBIBYTE
 LARGEST_RATIO, RATIO_COUNTS_FROM = 200, 50 * MEBIBYTE
 # What zipfile, expat and the decoding of numbers and references raise on parts that are not as they should be.
 DAMAGE = (
-    BadZipFile, DeflateError, EOFError, OSError, ElementTree.ParseError, expat.ExpatError, ValueError, LookupError,
+    BadZipFile, zlib.error, EOFError, OSError, ElementTree.ParseError, expat.ExpatError, ValueError, LookupError,
     ArithmeticError, RuntimeError, TypeError, AttributeError,
 )  # fmt: skip
 

@@ -68,8 +68,16 @@ def plain_text(content: Found) -> str:
 def _when(content: datetime.date | datetime.time) -> str:
     if isinstance(content, datetime.time):
         return f"the time {content.isoformat()}"
-    whole_day = not isinstance(content, datetime.datetime) or content.time() == datetime.time()
-    return f"the date {content.strftime('%Y-%m-%d') if whole_day else content.isoformat(' ')}"
+    timed = isinstance(content, datetime.datetime) and content.time() != datetime.time()
+    return f"the date {str(content) if timed else content.strftime('%Y-%m-%d')}"
+
+
+def _what_turned(content: datetime.date | datetime.time) -> str:
+    """Say what was probably typed: month-day or day.month, which spreadsheet programs take for a day of this year."""
+    if isinstance(content, datetime.time):
+        return f"a spreadsheet turned something like {content.hour}:{content.minute:02d} into a time"
+    month, day = content.month, content.day
+    return f"a spreadsheet turned something like {month}-{day} or {day}.{month} into a date"
 
 
 def _take_number(declared: Field, content: Found) -> Value | Refusal:
@@ -102,7 +110,7 @@ def _no_number(declared: Field, content: Found) -> Refusal:
 
 def _take_text(declared: Field, content: Found) -> Value | Refusal:
     if isinstance(content, datetime.date | datetime.time):
-        mend = "a spreadsheet turned something like 1-2 into it; format the cell as text and type it again"
+        mend = f"{_what_turned(content)}; format the cell as text and type it again"
         return Refusal(Reason.WRONG_TYPE, shown(content), mend)
     text = content.strip() if isinstance(content, str) else plain_text(content)
     longest = LONGEST.get(declared.name, LONGEST_CELL)

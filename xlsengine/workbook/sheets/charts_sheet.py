@@ -56,7 +56,7 @@ def write_charts(book: Book) -> Pictures:
         chart.set_size({"width": SIZE[0], "height": SIZE[1]})
         options = {"description": picture.described, "object_position": 2}
         sheet.worksheet.insert_chart(3 + place * _PAGE_ROWS, 0, chart, options)
-    sheet.print_setup(scale=100)
+    sheet.print_setup(scale=90)
     sheet.worksheet.set_h_pagebreaks([3 + place * _PAGE_ROWS for place in range(1, len(pictures))])
-    sheet.worksheet.print_area(0, 0, 3 + len(pictures) * _PAGE_ROWS - 2, LEFT // 2)
+    sheet.worksheet.print_area(0, 0, 3 + len(pictures) * _PAGE_ROWS - 2, LEFT // 2 - 1)
     return pictures

@@ -26,7 +26,7 @@ _STATEMENTS = {"motor_title": 0, "motor_statement": 1, "conditions_statement": 2
 _CARDS = 5
 _TABLE = 10
 _CARD_SPANS = ((0, 1), (2, 4), (5, 7), (8, 12), (14, 16), (17, 20))
-_CHART_HEIGHT = 326
+_CHART_HEIGHT = 420
 
 
 def _rows(scope: Scope) -> int:
@@ -140,7 +140,7 @@ def _write_table(sheet: Sheet, rows: int) -> None:
         for row in range(rows):
             sheet.live(_TABLE + 2 + row, column, node, form, row)
     for row in range(rows):
-        sheet.worksheet.set_row(_TABLE + 2 + row, 20)
+        sheet.worksheet.set_row(_TABLE + 2 + row, 25)
     sheet.worksheet.set_row(_TABLE + 1, 18)
     flagged = sheet.book.layout.blocks[g.SUMMARY.name].cell("flagged_points", 0)
     rule = {"type": "formula", "criteria": f"=N({flagged})>0", "format": sheet.book.workbook.add_format(
@@ -168,14 +168,14 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     sheet.live(top - 1, 0, join(foot, beyond), small)
     advice = (("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))
     for row, (name, bold) in enumerate(advice, start=top):
-        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 11}, 47)
+        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 12}, 60)
     _paragraph(sheet, top + 4, STATEMENTS.quantities["checks_statement"].expression, {"font_size": 11}, 18)
     stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
     rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
     sheet.worksheet.conditional_format(top + 4, 0, top + 4, _LEFT_LAST, rule)
     sheet.text(top + 5, 0, "Cautions", formats.section)
     for row, caution in enumerate((*CAUTIONS, DEFERENCE), start=top + 6):
-        _paragraph(sheet, row, join(caution), {"font_size": 9.5}, 28)
+        _paragraph(sheet, row, join(caution), {"font_size": 10.5}, 36)
     return top + 6 + len(CAUTIONS)
 
 

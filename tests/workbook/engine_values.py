@@ -1,0 +1,115 @@
+"""What the engine says must stand in every formula cell of a results workbook, for any input typed into it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+import numpy as np
+
+from tests.instruments.grid import cell_name
+from tests.instruments.recalculate import ErrorValue, Place, Value
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.model import TABLES
+from xlsengine.expression import Column, Node
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.results import results_layout, write_results
+
+
+@dataclass(frozen=True)
+class Standing:
+    """An expression in a cell: the row that its columns mean, and whether a chart reads it."""
+
+    node: Node
+    row: int
+    for_chart: bool = False
+
+
+@dataclass
+class SheetScope(Scope):
+    """The values of a test in the tables of a workbook that was written before: their lengths stay as they are."""
+
+    lengths: Mapping[str, int] = field(default_factory=dict)
+
+    def rows(self, table: str) -> int:
+        """Return the length of a table on its sheet."""
+        return self.lengths[table]
+
+
+@dataclass(frozen=True)
+class WrittenResults:
+    """A results workbook, what it was written from, and the expression in each of its formula cells."""
+
+    path: Path
+    assessment: Assessment
+    layout: Layout
+    standing: Mapping[Place, Standing]
+
+    def scope(self, test: BenchTest) -> Scope:
+        """Return the engine's values after the workbook's input became `test`; the group checks stay as written."""
+        lengths = {name: block.rows for name, block in self.layout.blocks.items()}
+        return SheetScope(test, dict(self.assessment.scope.written), lengths=lengths)
+
+    def values(self, test: BenchTest) -> dict[Place, Value]:
+        """Return what every formula must come to after the workbook's input became `test`."""
+        scope = self.scope(test)
+        return {place: _value(each, scope.any_value(each.node)) for place, each in self.standing.items()}
+
+    def place(self, name: str) -> Place:
+        """Return where a named cell stands."""
+        sheet, row, column = self.layout.cells[name]
+        return sheet, cell_name(row + 1, column + 1)
+
+
+def write(test: BenchTest, path: Path) -> WrittenResults:
+    """Write a results workbook, and note which expression goes into which cell."""
+    assessment = assess(test)
+    layout = results_layout(assessment)
+    standing: dict[Place, Standing] = {}
+    with _noting(standing):
+        write_results(assessment, path)
+    for block in layout.blocks.values():
+        if block.listed and block.name in TABLES:
+            standing |= _of_table(block)
+    return WrittenResults(path, assessment, layout, standing)
+
+
+@contextmanager
+def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
+    live, for_chart = Sheet.live, Sheet.for_chart
+
+    def note_live(self: Sheet, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
+        standing[self.name, cell_name(row + 1, column + 1)] = Standing(node, at)
+        live(self, row, column, node, form, at)
+
+    def note_for_chart(self: Sheet, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
+        standing[self.name, cell_name(row + 1, column + 1)] = Standing(node, at, for_chart=True)
+        for_chart(self, row, column, node, form, at)
+
+    with patch.object(Sheet, "live", note_live), patch.object(Sheet, "for_chart", note_for_chart):
+        yield
+
+
+def _of_table(block: Block) -> dict[Place, Standing]:
+    quantities = TABLES[block.name].quantities
+    return {
+        (block.sheet, cell_name(block.top + row + 2, block.column(name) + 1)): Standing(
+            Column(block.name, name, quantity.is_text), row
+        )
+        for name, quantity in quantities.items()
+        for row in range(block.rows)
+    }
+
+
+def _value(standing: Standing, values: Any) -> Value:
+    value = values[standing.row] if np.ndim(values) else values
+    if value is None or value == "" or value != value:
+        return ErrorValue("#N/A") if standing.for_chart else None
+    return value if isinstance(value, str) else float(value)

@@ -1,0 +1,160 @@
+"""Bench tests made by chance within the declared limits, for what demos never hold; and some made on purpose."""
+
+from __future__ import annotations
+
+import datetime
+import random
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from demo_inputs.make_demo_inputs import bench_test_of
+from demo_inputs.scenario import DEMO_TESTS
+from xlsengine.bench.bench_test import BenchTest, Value, bench_test
+from xlsengine.bench.craft import BURSTS, HELD, HOVER
+from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.bench.readings import PEAK, READINGS, STEADY
+from xlsengine.bench.settings import SETTINGS
+
+Row = dict[str, Any]
+
+ODD_TEXTS = (
+    "5x4.3", "5*4.3", "5?4.3", "5~4.3", "~*", "?", "Größe 7×5", "GRÖßE 7×5", '7"x5" „slow“', "7'x5'", "=7x5", "+7x5",
+    "-7x5", "@7x5", "7x5 | 4S", "  7x5  ", "7   x   5", "7X5", "<7x5", "<>7x5", ">=7", "#N/A", "TRUE", "5043", "1e5",
+    "5-4-3", "12/6", "Винт 9", "螺旋桨 8", "6 🙂", "{7}[5]#", "&quot;<b>", "_x0041_", "a;b,c\\d", "7x5\nnew",
+    "x" * 120, '""', "'", "'7x5", "%", "Å", "café", "cafe",
+)  # fmt: skip
+"""Names that mean something to a spreadsheet: wildcards, quotes, operators, numbers, dates, letters with marks."""
+
+BLANKS = 0.3
+RUINED = 0.03
+DEFAULTS = 0.75
+
+
+def made_test(seed: int) -> BenchTest:
+    """Return a bench test of 1 to 40 readings in 1 to 6 groups; the same seed gives the same test."""
+    rng = random.Random(seed)
+    fields = {name: made_field(declared, rng) for name, declared in FIELDS.items()}
+    tables = {table.name: made_rows(table, rng) for table in INPUT_TABLES if table is not READINGS}
+    return bench_test(fields, {**tables, READINGS.name: made_readings(rng)})
+
+
+def made_field(declared: Field, rng: random.Random) -> Value:
+    """Return a single cell's value; settings mostly keep what they begin with."""
+    if declared.name in SETTINGS.fields and rng.random() < DEFAULTS:
+        return declared.default
+    return made_value(declared, rng)
+
+
+def made_value(declared: Field, rng: random.Random) -> Value:
+    """Return a value that its limits allow, or a blank; seldom a blank where one is needed."""
+    if rng.random() < (RUINED if declared.required else BLANKS):
+        return None
+    match declared.kind:
+        case "choice":
+            return rng.choice(declared.choices)
+        case "text":
+            return rng.choice(ODD_TEXTS)
+        case "date":
+            return datetime.date(2026, 1, 1) + datetime.timedelta(days=rng.randrange(1000))
+    return made_number(declared, rng)
+
+
+def made_number(declared: Field, rng: random.Random) -> float:
+    """Return a number within the limits: an end, nought, one of any size, or one of any order of magnitude."""
+    low, high = declared.low or 0.0, 100.0 if declared.high is None else declared.high
+    within = rng.uniform(low, high)
+    by_order = min(high, max(low, 10 ** rng.uniform(-2, 4)))
+    chosen = rng.choice((within, by_order, by_order, by_order, low, high, min(high, max(low, 0.0))))
+    if declared.kind == "whole":
+        return float(round(chosen))
+    return min(high, max(low, round(chosen, rng.randrange(4))))
+
+
+def made_rows(table: Table, rng: random.Random) -> list[Row]:
+    """Return rows of an input table, none to all of what a new workbook holds and some more."""
+    if table.rows and rng.random() < DEFAULTS:
+        return list(table.rows)
+    return [made_row(table, rng) for _ in range(rng.randrange(len(table.rows) + 4))]
+
+
+def made_row(table: Table, rng: random.Random) -> Row:
+    """Return a row whose cells know nothing of each other."""
+    return {name: made_value(declared, rng) for name, declared in table.fields.items()}
+
+
+def made_readings(rng: random.Random) -> list[Row]:
+    """Return readings: of a bench that could be, or without any sense, or of both; some of them twice."""
+    props = rng.sample(ODD_TEXTS, k=3)
+    groups = [(rng.choice(props), float(rng.randint(1, 8))) for _ in range(rng.randint(1, 6))]
+    sense = rng.choice((0.0, 0.8, 1.0, 1.0))
+    rows = [
+        made_reading(*rng.choice(groups), rng) if rng.random() < sense else made_row(READINGS, rng)
+        for _ in range(rng.choice((1, 2, rng.randint(3, 40), rng.randint(3, 40))))
+    ]
+    for _ in range(rng.choice((0, 0, 2))):
+        rows[rng.randrange(len(rows))] = dict(rng.choice(rows))
+    return rows
+
+
+def made_reading(prop: str, cells: float, rng: random.Random) -> Row:
+    """Return a reading that could have been: thrust as current to the power 2/3, a slipped digit now and then."""
+    throttle = float(rng.choice((100, 100, 100, 98, 97.9, 75, 50, 30)))
+    current = 0.05 * throttle ** 1.5 * rng.uniform(0.95, 1.05) * rng.choice((1.0,) * 20 + (0.1, 10.0))
+    volts = cells * rng.uniform(3.3, 4.2)
+    row: Row = {
+        "run": float(rng.randint(1, 99)), "prop": rng.choice((prop, prop, prop.upper(), f" {prop}  ")),
+        "diameter": 4.0 + cells, "pitch": rng.choice((3.0, 4.5, 9.0)), "blades": float(rng.randint(2, 5)),
+        "cells": cells, "throttle": throttle, "kind": rng.choice((PEAK, STEADY, STEADY)), "voltage": round(volts, 2),
+        "current": round(current, 2), "thrust": float(round(60 * current ** (2 / 3) * rng.uniform(0.97, 1.03))),
+        "speed": float(round(1600 * volts * throttle / 100, -1)), "motor_temperature": float(rng.randint(20, 99)),
+        "torque": round(0.004 * current, 4), "use": rng.choice(("yes", "yes", "no", None)), "note": rng.choice(ODD_TEXTS),
+    }  # fmt: skip
+    for name in ("throttle", "speed", "pitch", "blades", "torque", "run", "motor_temperature"):
+        if rng.random() < BLANKS:
+            row[name] = None
+    return row
+
+
+FULL: Row = {
+    "run": 1.0, "prop": "7x5", "diameter": 7.0, "pitch": 5.0, "blades": 2.0, "cells": 4.0, "throttle": 100.0,
+    "kind": STEADY, "voltage": 14.8, "current": 30.0, "thrust": 1000.0, "speed": 20000.0,
+}  # fmt: skip
+MOTOR: Row = {
+    "test_id": "made-1", "test_date": datetime.date(2026, 5, 31), "model": "Invented 2207", "label_kv": 1750.0,
+    "mass_as_supplied": 35.0,
+}  # fmt: skip
+
+
+def on_purpose(*rows: Mapping[str, Any], **fields: Value) -> BenchTest:
+    """Return a test of these readings, each like `FULL` but for what is given."""
+    return bench_test({**MOTOR, **fields}, {"Readings": [{**FULL, **row} for row in rows]})
+
+
+ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
+    "nothing typed": lambda: bench_test({}, {"Readings": []}),
+    "nothing at all": lambda: bench_test(dict.fromkeys(FIELDS), {table.name: [] for table in INPUT_TABLES}),
+    "one reading": lambda: on_purpose({}),
+    "one reading, unnamed": lambda: on_purpose({"prop": None}),
+    "no full throttle": lambda: on_purpose(
+        *({"throttle": t, "thrust": 10 * t, "current": 0.02 * t**1.5} for t in (30.0, 50.0, 75.0, 97.9))
+    ),
+    "nothing used": lambda: on_purpose(*({"use": "no", "thrust": t} for t in (900.0, 1000.0, 1100.0))),
+    "no amps": lambda: on_purpose({"current": 0.0}, {"current": 0.0, "kind": PEAK}),
+    "no grams": lambda: on_purpose({"thrust": 0.0}, {"thrust": 0.0, "throttle": 0.0}, {"thrust": 0.0, "voltage": 0.0}),
+    "one reading five times": lambda: on_purpose(*[{}] * 5),
+    "peak alone, held": lambda: on_purpose({"kind": PEAK}, {"kind": PEAK, "prop": "8x4"}, way_of_flying=HELD),
+    "hover": lambda: on_purpose({}, {"kind": PEAK, "current": 33.0}, way_of_flying=HOVER),
+    "bursts on another pack": lambda: on_purpose({}, way_of_flying=BURSTS, pack_cells=6.0, craft_propeller="7X5 "),
+    "names that are patterns": lambda: on_purpose(
+        *({"prop": name, "thrust": 900.0 + 10 * place} for place, name in enumerate(ODD_TEXTS[:6]))
+    ),
+    "names like formulas": lambda: on_purpose(
+        {"prop": "=1+1", "note": "=1+1"}, {"prop": "+1"}, {"prop": "-1"}, {"prop": "@A1"},
+        test_id="=1+1", model="+1", maker="-1", tester="@A1", esc_used="=NA()", craft_propeller="=1+1",
+    ),
+}  # fmt: skip
+
+DEMOS: dict[str, Callable[[], BenchTest]] = {
+    demo.file_name: (lambda demo=demo: bench_test_of(demo)) for demo in DEMO_TESTS  # type: ignore[misc]
+}
