@@ -361,6 +361,8 @@ AGGREGATE_COLUMNS: dict[str, tuple[tuple[Column, ...], ...]] = {
     "position": ((A,), (RATIO,), (WHOLE,)),
     "text position": ((T,), (MARK,), (U,)),
     "dot": ((A, B), (RATIO, C), (A, RATIO)),
+    "standard deviation": ((A,), (RATIO,), (C,)),
+    **dict.fromkeys(("slope", "intercept", "residual deviation"), ((A, B), (RATIO, C), (WHOLE, A), (B, SHARE))),
     "row": ((A,),),
 }
 AGGREGATE_ARGUMENTS = {

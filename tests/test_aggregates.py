@@ -46,6 +46,7 @@ from xlsengine.expression import (
 )
 
 TREES_EACH = 15
+WITHOUT_ARGUMENT = ("row", "dot", "standard deviation", "slope", "intercept", "residual deviation")
 TEXTS_TO_FIND = ("5*4.3", "5?4~3", "=1+1", "YES", '12" "q"', "", "*", "11*", "no such text")
 
 
@@ -137,7 +138,7 @@ def test_aggregates_inside_an_expression_in_libreoffice(in_libreoffice: Mapping[
 @pytest.mark.parametrize("name", AGGREGATES)
 def test_words_name_every_cell(name: str) -> None:
     tests = (where(GROUP, "=", OFFSET), where(KIND, "<>", LABEL)) if AGGREGATES[name].conditional else ()
-    argument = {"text position": T, "row": None, "dot": None}.get(name, WHOLE)
+    argument = {"text position": T, **dict.fromkeys(WITHOUT_ARGUMENT)}.get(name, WHOLE)
     tree = Aggregate(name, AGGREGATE_COLUMNS[name][0], tests, argument if not tests or name == "largest" else None)
     said = words(tree, lambda cell: f"«{cell.name}»")
     assert all(f"«{cell.name}»" in said for cell in references(tree))
@@ -192,4 +193,9 @@ def test_numbers_of_hand_counted_cells() -> None:
     assert value(Aggregate("position", (WHOLE,), (), as_node(4.0))) == 8.0
     assert value(Aggregate("text position", (U,), (), as_node("No"))) == 2.0
     assert value(Aggregate("dot", (WHOLE, SHARE))) == 8.375
+    assert value(Aggregate("dot", (WHOLE, SHARE), (where(GROUP, "=", 1.0),))) == 2.25
+    assert value(Aggregate("standard deviation", (SHARE,))) == pytest.approx((0.8765625 / 9) ** 0.5)
+    assert value(Aggregate("slope", (SHARE, SHARE))) == pytest.approx(1.0)
+    assert value(Aggregate("intercept", (SHARE, SHARE))) == pytest.approx(0.0, abs=1e-15)
+    assert value(Aggregate("residual deviation", (SHARE, SHARE))) == pytest.approx(0.0, abs=1e-15)
     assert np.isnan(value(Aggregate("largest", (A,), (), as_node(11.0))))

@@ -175,6 +175,38 @@ def _dot(columns: list[Any], argument: Any) -> float:
     return float(np.nansum(columns[0] * columns[1]))
 
 
+def _dot_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+    """Texts count as 0 between the commas, but not among the factors of a condition."""
+    kept = f"{_product(conditions)}*1," if conditions else ""
+    return f"SUMPRODUCT({kept}{','.join(columns)})"
+
+
+def _deviation(columns: list[Any], argument: Any) -> float:
+    values = _numbers(columns[0])
+    return float(values.std(ddof=1)) if len(values) > 1 else float("nan")
+
+
+def _line(columns: list[Any]) -> tuple[float, float, float]:
+    """Slope, intercept and residual standard deviation of the first column against the second, by least squares."""
+    y, x = (column[~np.isnan(columns[0] + columns[1])] for column in columns)
+    if len(x) < 2 or x.min() == x.max():
+        return (float("nan"),) * 3
+    across, up = x - x.mean(), y - y.mean()
+    slope = float((across * up).sum() / (across * across).sum())
+    rest = float(((up - slope * across) ** 2).sum())
+    scatter = (rest / (len(x) - 2)) ** 0.5 if len(x) > 2 else float("nan")
+    return slope, float(y.mean() - slope * x.mean()), scatter
+
+
+def _of_line(place: int, name: str, function: str, words: str) -> AggregateOperation:
+    """One figure of the line of the first column against the second; rows where one is blank are left out."""
+
+    def excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
+        return f"{function}({','.join(columns)})"
+
+    return AggregateOperation(name, lambda columns, argument: _line(columns)[place], excel, words)
+
+
 def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     """The argument is the header cell here."""
     return f"(ROW()-ROW({argument}))"
@@ -201,12 +233,16 @@ _ROWS = (
     AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}"),
     AggregateOperation("position", _position, _position_excel, "row of {0} that holds {1}"),
     AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}"),
+    AggregateOperation("dot", _dot, _dot_excel, "sum of products of {0}", conditional=True),
     AggregateOperation(
-        "dot",
-        _dot,
-        lambda columns, conditions, argument: f"SUMPRODUCT({','.join(columns)})",
-        "sum of products of {0}",
+        "standard deviation",
+        _deviation,
+        lambda columns, conditions, argument: f"STDEV({columns[0]})",
+        "standard deviation of {0}",
     ),
+    _of_line(0, "slope", "SLOPE", "slope of the straight line through {0}"),
+    _of_line(1, "intercept", "INTERCEPT", "intercept of the straight line through {0}"),
+    _of_line(2, "residual deviation", "STEYX", "standard deviation about the straight line through {0}"),
     AggregateOperation("row", lambda c, a: float("nan"), _row_excel, "row number below the header of {0}"),
 )
 

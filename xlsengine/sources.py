@@ -57,6 +57,11 @@ MOMENTUM_THEORY = published("momentum (actuator disk) theory: ideal power = T^1.
 ASTM_B258 = published("ASTM B258: wire diameter 0.127 mm · 92^((36 − gauge)/39)")
 IACS = published("International Annealed Copper Standard (NBS Handbook 100): 8.89 g/cm³, 1/58 Ω·mm²/m at 20 °C")
 STANDARD_ATMOSPHERE = published("ISO 2533 standard atmosphere: 1.225 kg/m³ at sea level, dry air 287.05287 J/(kg·K)")
+CIPM_2007 = published("CIPM-2007 density of moist air: Picard, Davis, Gläser, Fujii, Metrologia 45 (2008) 149-155")
+PROPELLER_COEFFICIENTS = published(
+    "CT = T/(ρ·n²·D⁴), CP = P/(ρ·n³·D⁵), n in rev/s: Deters, Ananda, Selig, AIAA 2014-2151, equations 1 to 8"
+)
+FIRST_ORDER_MOTOR = published("first-order motor model, Drela 2007: n = Kv·(V − I·R), Q = (I − I0)/Kv")
 IGLEWICZ_HOAGLIN = published("Iglewicz and Hoaglin 1993, modified z-score, as in NIST/SEMATECH e-Handbook 1.3.5.17")
 GRUBBS = published("Grubbs' test, NIST/SEMATECH e-Handbook 1.3.5.17.1")
 ROSNER = published("generalized ESD test, Rosner 1983, NIST/SEMATECH e-Handbook 1.3.5.17.3")

@@ -109,7 +109,7 @@ def _of_table(block: Block) -> dict[Place, Standing]:
 
 
 def _value(standing: Standing, values: Any) -> Value:
-    value = values[standing.row] if np.ndim(values) else values
+    value = values[standing.row] if np.ndim(values) else np.asarray(values, dtype=object).item()
     if value is None or value == "" or value != value:
         return ErrorValue("#N/A") if standing.for_chart else None
     return value if isinstance(value, str) else float(value)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import air
 from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
-from xlsengine.bench.settings import reference_density
-from xlsengine.expression import Named
-from xlsengine.sources import STANDARD_ATMOSPHERE, worked_out
-
-DRY_AIR = 287.05287
-KELVIN = 273.15
+from xlsengine.bench.settings import assumed_humidity, reference_density
+from xlsengine.expression import Named, Node, join
+from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, Source, worked_out
 
 BENCH = Form("Bench", "How the bench was set up; whatever is known, the rest stays blank.")
 
@@ -33,13 +31,15 @@ voltage_read_at = BENCH.input(
     Field("voltage_read_at", "Voltage read at", "", "At the ESC input means power into ESC and motor.",
           kind="choice", choices=("ESC input", "pack", "supply"))
 )  # fmt: skip
-altitude = _number("altitude", "Altitude of the place", "m", (-500, 6000), "Above sea level.")
+altitude = _number(
+    "altitude", "Altitude of the place", "m", (-500, 6000), "Above sea level; gives the pressure where none was read.", "h"
+)
 air_temperature = _number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
 air_pressure = _number(
     "air_pressure", "Air pressure, station", "hPa", (500, 1100), "As the barometer shows it here, not reduced to sea "
     "level.", "p",
 )  # fmt: skip
-air_humidity = _number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.")
+air_humidity = _number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.", "RH")
 winding_temperature = _number(
     "winding_temperature", "Winding temperature at the resistance readings", "°C", (-30, 200), "Usually the room's."
 )
@@ -60,20 +60,87 @@ check_error = CHECK_WEIGHTS.derive(
 )  # fmt: skip
 
 AIR = Figures("Air", "The air of the day.")
-air_density = AIR.derive(
-    Quantity(
-        "air_density", "Air density",
-        (air_pressure * 100 / (DRY_AIR * (air_temperature + KELVIN))).otherwise(reference_density),
-        "Dry air of the temperature and pressure read; else the reference on Settings. Damp air is up to 1.3 % "
-        "lighter.", STANDARD_ATMOSPHERE, "ρ", "kg/m³", 3,
-    )
+
+
+def _air(
+    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = CIPM_2007
+) -> Named:
+    return AIR.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
+
+
+def _exp(exponent: Node) -> Node:
+    return exponent.exp()
+
+
+def _root(square: Node) -> Node:
+    return square.sqrt()
+
+
+station_pressure = _air(
+    "station_pressure", "Station pressure", "p_st", "hPa", 1, air_pressure.otherwise(air.pressure_at(altitude)),
+    "As read; else that of the standard atmosphere at the altitude of the place.", STANDARD_ATMOSPHERE,
 )  # fmt: skip
-air_density_basis = AIR.derive(
-    Quantity(
-        "air_density_basis", "Air density is",
-        (air_pressure.present() & air_temperature.present()).where(
-            "from temperature and pressure", "the reference value"
-        ),
-        "Where the density comes from.", STANDARD_ATMOSPHERE,
+taken_humidity = _air(
+    "taken_humidity", "Relative humidity taken", "RH_t", "%", 0, air_humidity.otherwise(assumed_humidity),
+    "As read; else the one on Settings: 50 % more or less moves the density by 0.2 % at 5 °C and 0.6 % at 25 °C.",
+)  # fmt: skip
+_pascal = station_pressure * 100
+water_fraction = _air(
+    "water_fraction", "Water vapour, mole fraction", "x_v", "", 5,
+    air.vapour_fraction(air_temperature, _pascal, taken_humidity / 100, _exp),
+    "Saturation pressure of water times its enhancement in air, relative humidity and 1/p.",
+)  # fmt: skip
+air_compressibility = _air(
+    "air_compressibility", "Compressibility of the air", "Z", "", 6,
+    air.compressibility(air_temperature, _pascal, water_fraction), "How far the air is from an ideal gas.",
+)  # fmt: skip
+moist_density = _air(
+    "moist_density", "Density of the moist air", "ρ_m", "kg/m³", 4,
+    air.density(air_temperature, _pascal, water_fraction, air_compressibility),
+    "Blank where temperature, or pressure and altitude, are not known.",
+)  # fmt: skip
+air_density = _air(
+    "air_density", "Air density", "ρ", "kg/m³", 3, moist_density.otherwise(reference_density),
+    "That of the moist air of the day; else the reference on Settings.",
+)  # fmt: skip
+
+
+def _first_part() -> Node:
+    return air_pressure.present().where(
+        "from temperature and pressure", "from temperature, and the standard atmosphere's pressure at the altitude"
     )
+
+
+air_density_basis = _air(
+    "air_density_basis", "Air density is", "", "", 0,
+    moist_density.present().where(
+        join(
+            _first_part(),
+            air_humidity.present().where(
+                ", humidity read", join(", humidity taken as ", assumed_humidity.fixed(0), " %")
+            ),
+        ),
+        "the reference value: temperature, or pressure and altitude, were not read",
+    ),
+    "Where the density comes from.",
+)  # fmt: skip
+
+
+def _between(figure: Named, limits: tuple[float, float]) -> Node:
+    return (figure >= limits[0]) & (figure <= limits[1])
+
+
+air_range_verdict = _air(
+    "air_range_verdict", "The density equation is used", "", "", 0,
+    moist_density.present().where(
+        (_between(air_temperature, air.STATED_TEMPERATURE) & _between(station_pressure, air.STATED_PRESSURE)).where(
+            "inside its stated range", "outside its stated range of 15 to 27 °C and 600 to 1100 hPa"
+        ),
+        "not at all",
+    ),
+    "Outside the range it still holds far better than a bench needs; the range is from memory.",
+)  # fmt: skip
+sound_speed = _air(
+    "sound_speed", "Speed of sound", "a", "m/s", 1, air.sound(air_temperature.otherwise(15.0), _root),
+    "In dry air of the temperature read, or of 15 °C; damp air is up to 0.5 % faster.", STANDARD_ATMOSPHERE,
 )  # fmt: skip

@@ -17,10 +17,10 @@ _source = practice("steady within a share of continuous, peak within burst; in f
 
 
 def held_margin(size: Node) -> Node:
-    """Amps to spare with full throttle held: the lesser of steady and peak; blank where neither was read."""
+    """Amps to spare with full throttle held: the lesser of steady and peak; blank without a size or a reading."""
     steady = (size * esc_steady_share / 100 - g.steady["top_current"]).otherwise(FAR)
     peak = (size * esc_burst_ratio - g.peak["top_current"]).otherwise(FAR)
-    return g.static_current.present().where(lesser(steady, peak), BLANK)
+    return g.static_current.present().where((size > 0).where(lesser(steady, peak), BLANK), BLANK)
 
 
 def held_verdict(size: Node) -> Node:

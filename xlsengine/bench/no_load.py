@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
+from xlsengine.bench.conditions import air_temperature, speed_accuracy, voltage_accuracy, winding_temperature
 from xlsengine.bench.declare import Field, Figures, Quantity, Table
-from xlsengine.bench.motor import label_kv
-from xlsengine.bench.settings import kv_tolerance, resistance_spread_limit
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
-from xlsengine.sources import definition, practice
+from xlsengine.bench.settings import diode_drop, resistance_spread_limit
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, greater, join
+from xlsengine.sources import IACS, Source, definition, practice, worked_out
 
 FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
 DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=6)
@@ -14,7 +16,11 @@ WINDING = Table(
     "WindingResistances", "Between each pair of leads, four-wire, inside the current clips.", spare=3,
     rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
 )  # fmt: skip
-DRIVEN_READINGS = ("line to line true rms", "line to line peak to peak", "bridge rectified mean")
+TRUE_RMS, PEAK_TO_PEAK, BRIDGE = "line to line true rms", "line to line peak to peak", "bridge rectified mean"
+DRIVEN_READINGS = (TRUE_RMS, PEAK_TO_PEAK, BRIDGE)
+COPPER_PER_K = 0.00393
+SPINS_APART = 1.1
+"""Free spins this far apart in speed give the no-load current a slope."""
 
 
 def _in(table: Table, name: str, label: str, unit: str, high: float, meaning: str, required: bool = True) -> Column:
@@ -41,13 +47,32 @@ free_ratio = FREE_SPINS.derive(
 NO_LOAD = Figures("No load", "What the motor showed without a propeller.")
 
 
-def _figure(name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str) -> Named:
-    return NO_LOAD.derive(Quantity(name, label, expression, meaning, practice(), symbol, unit, shown))
+def _figure(
+    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
+    source: Source | None = None,
+) -> Named:  # fmt: skip
+    return NO_LOAD.derive(Quantity(name, label, expression, meaning, source or practice(), symbol, unit, shown))
 
 
 def _of(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0) if operation != "mean" else None)
+    return Aggregate(operation, (column,), (), Constant(1.0) if operation in ("largest", "smallest") else None)
 
+
+def standard_uncertainty(mean: Node, scatter: Node) -> Node:
+    """Return the standard uncertainty of a Kv: its scatter, and the accuracies of volts and speed as half-widths.
+
+    Accuracies that are blank count as nothing; blank where there is no scatter either.
+    """
+    instruments = voltage_accuracy.otherwise(0.0) ** 2 + speed_accuracy.otherwise(0.0) ** 2
+    total = (scatter.otherwise(0.0) ** 2 + mean**2 * instruments / 30000).sqrt()
+    return (total > 0).where(total, BLANK)
+
+
+def _of_the_mean(column: Column) -> Node:
+    return _of("standard deviation", column) / _of("count", column).sqrt()
+
+
+_UNCERTAIN = "Scatter of the spins over √number, with the accuracies of volts and speed as half-widths over √3."
 
 winding_resistance = _figure(
     "winding_resistance", "Winding resistance, line to line", "R", "mΩ", 1, _of("mean", resistance),
@@ -65,6 +90,16 @@ resistance_verdict = _figure(
     ),
     "Against the limit on Settings.",
 )  # fmt: skip
+_COLD = winding_temperature.otherwise(air_temperature)
+resistance_at_20 = _figure(
+    "resistance_at_20", "Winding resistance at 20 °C", "R20", "mΩ", 1,
+    winding_resistance / (1 + COPPER_PER_K * (_COLD - 20)),
+    "Copper has 0.393 % more a kelvin; from the winding's temperature, or the air's where it was not read.", IACS,
+)  # fmt: skip
+resistance_uncertainty = _figure(
+    "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "u(R)", "mΩ", 2,
+    _of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition(),
+)  # fmt: skip
 kv_free = FREE_SPINS.derive(
     Quantity(
         "kv_free", "Kv from free spin",
@@ -73,20 +108,48 @@ kv_free = FREE_SPINS.derive(
     )
 )  # fmt: skip
 measured_kv = _figure(
-    "measured_kv", "Kv measured by free spin", "Kv", "rpm/V", 0, _of("mean", kv_free),
+    "measured_kv", "Kv measured by free spin", "Kv_free", "rpm/V", 0, _of("mean", kv_free),
     "Mean of the free spins; the ESC's timing raises it.",
 )  # fmt: skip
-kv_deviation = _figure(
-    "kv_deviation", "Measured Kv against label", "ΔKv", "%", 1, (measured_kv / label_kv - 1) * 100,
-    "Measured less labelled, over labelled.",
+free_uncertainty = _figure(
+    "free_uncertainty", "Its standard uncertainty", "u(Kv_free)", "rpm/V", 1,
+    standard_uncertainty(measured_kv, _of_the_mean(kv_free)), _UNCERTAIN, definition(),
 )  # fmt: skip
-kv_verdict = _figure(
-    "kv_verdict", "Label verdict", "", "", 0,
-    ((kv_deviation <= kv_tolerance) & (-kv_deviation <= kv_tolerance)).where(
-        join("within ±", kv_tolerance.fixed(0), " % of the label"),
-        join("outside ±", kv_tolerance.fixed(0), " % of the label"),
-    ),
-    "Against the tolerance on Settings.",
+
+_BY_READING: dict[str, Node] = {
+    TRUE_RMS: driven_voltage * math.sqrt(2),
+    PEAK_TO_PEAK: driven_voltage / 2,
+    BRIDGE: (driven_voltage + 2 * diode_drop) * (math.pi / 3),
+}
+
+
+def _peak_volts() -> Node:
+    found: Node = BLANK
+    for words, volts in _BY_READING.items():
+        found = driven_as.equals(words).where(volts, found)
+    return found
+
+
+driven_peak = DRIVEN_SPINS.derive(
+    Quantity(
+        "driven_peak", "Peak, line to line", _peak_volts(),
+        "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
+        worked_out("sine; mean of the rectified three-phase peak is 3/π of it"), "V_peak", "V", 3,
+    )
+)  # fmt: skip
+kv_driven = DRIVEN_SPINS.derive(
+    Quantity(
+        "kv_driven", "Kv from driven spin", driven_speed / driven_peak, "Speed over peak volts, line to line.",
+        definition("Kv is speed over the peak of the back-EMF"), "Kv_i", "rpm/V", 0,
+    )
+)  # fmt: skip
+driven_kv = _figure(
+    "driven_kv", "Kv measured by driven spin", "Kv_driven", "rpm/V", 0, _of("mean", kv_driven),
+    "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.", definition(),
+)  # fmt: skip
+driven_uncertainty = _figure(
+    "driven_uncertainty", "Its standard uncertainty", "u(Kv_driven)", "rpm/V", 1,
+    standard_uncertainty(driven_kv, _of_the_mean(kv_driven)), _UNCERTAIN, definition(),
 )  # fmt: skip
 no_load_current = _figure(
     "no_load_current", "No-load current", "I0", "A", 2, _of("mean", free_current), "Mean of the free spins."
@@ -94,3 +157,36 @@ no_load_current = _figure(
 no_load_voltage = _figure(
     "no_load_voltage", "No-load current read at", "V0", "V", 1, _of("mean", free_voltage), "Mean of the free spins."
 )
+_APART = _of("largest", free_speed) >= _of("smallest", free_speed) * SPINS_APART
+no_load_slope = _figure(
+    "no_load_slope", "No-load current, growth with speed", "b0", "mA/rpm", 4,
+    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000, BLANK).otherwise(
+        no_load_current.present().where(0.0, BLANK)
+    ),
+    "Straight line through free spins at least 10 % apart in speed; else 0: the mean stands for every speed.",
+    worked_out("iron loss grows with speed"),
+)  # fmt: skip
+no_load_at_rest = _figure(
+    "no_load_at_rest", "No-load current, line's value at no speed", "a0", "A", 3,
+    _APART.where(Aggregate("intercept", (free_current, free_speed)), BLANK).otherwise(no_load_current),
+    "I0 = a0 + b0·n.", worked_out("iron loss grows with speed"),
+)  # fmt: skip
+
+
+def no_load_at(speed: Node) -> Node:
+    """Return the no-load current, A, at a speed in rpm."""
+    return no_load_at_rest + no_load_slope * speed / 1000
+
+
+def _percent_apart(one: Node, other: Node) -> Node:
+    return call("absolute", one / other - 1) * 100
+
+
+def _compared(words: str, one: tuple[Node, Node], other: tuple[Node, Node]) -> Node:
+    """Say that two Kv differ where they do so beyond twice their combined uncertainty; blank where one is missing."""
+    (kv, u), (kv_other, u_other) = one, other
+    beyond = call("absolute", kv - kv_other) > 2 * (u**2 + u_other**2).sqrt()
+    return beyond.where(
+        join(words, " differ by ", _percent_apart(kv, kv_other).fixed(1), " %, beyond their uncertainty. "),
+        join(words, " agree within their uncertainty. "),
+    )

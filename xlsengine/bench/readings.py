@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import air_density, air_temperature
+from xlsengine.bench.conditions import air_density, sound_speed
 from xlsengine.bench.craft import HOVER, way_of_flying
 from xlsengine.bench.declare import Field, Quantity, Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
 from xlsengine.bench.settings import flight_share_high, flight_share_low, full_throttle_from, pitch_ratio_limit
 from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, join
-from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition, practice, worked_out
+from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition, practice
 from xlsengine.units import GRAM_FORCE, INCH
 
 PEAK, STEADY = "peak", "steady"
@@ -112,9 +112,7 @@ electrical_speed = _derive(
 )  # fmt: skip
 tip_mach = _derive(
     "tip_mach", "Tip Mach number", "Ma", "", 2,
-    math.pi * INCH / 60 * diameter * speed / (20.05 * (air_temperature.otherwise(15.0) + 273.15).sqrt()),
-    "Blade tip speed over the speed of sound, at 15 °C where none was read.",
-    worked_out("speed of sound 20.05·√T in dry air"),
+    math.pi * INCH / 60 * diameter * speed / sound_speed, "Blade tip speed over the speed of sound.", _by_definition,
 )  # fmt: skip
 
 used = _help(

@@ -11,6 +11,7 @@ from xlsengine.sources import (
     STANDARD_ATMOSPHERE,
     Source,
     practice,
+    published,
     worked_out,
 )
 
@@ -91,8 +92,88 @@ case_temperature_high = _setting(
     practice(),
 )  # fmt: skip
 reference_density = _setting(
-    "reference_density", "Air density where none was read", "kg/m³", 1.225, (0.5, 1.6),
-    "Used when air temperature or pressure is blank on Bench.", STANDARD_ATMOSPHERE,
+    "reference_density", "Reference air density", "kg/m³", 1.225, (0.5, 1.6),
+    "Full-throttle figures are brought to it on Propellers; and it stands in where the air was not read.",
+    STANDARD_ATMOSPHERE,
+)  # fmt: skip
+assumed_humidity = _setting(
+    "assumed_humidity", "Relative humidity where none was read", "%", 50, (0, 100),
+    "Used when the humidity is blank on Bench.", practice("the middle of what is possible"),
+)  # fmt: skip
+reference_cell_voltage = _setting(
+    "reference_cell_voltage", "Reference volts per cell, under load", "V", 3.7, (1, 5),
+    "Full-throttle figures are brought to it: 14.8 V for four cells.",
+    published("nominal voltage of a lithium polymer cell, as packs are labelled (ITWissen: 3.7 V)"),
+)  # fmt: skip
+volts_reach = _setting(
+    "volts_reach", "Normalising: farthest in volts", "%", 10, (0, 50),
+    "No normalised figure is given where the volts read are farther from the reference.", practice(),
+)  # fmt: skip
+density_reach = _setting(
+    "density_reach", "Normalising: farthest in air density", "%", 8, (0, 50),
+    "No normalised figure is given where the air is farther from the reference.", practice(),
+)  # fmt: skip
+assumed_speed_ratio = _setting(
+    "assumed_speed_ratio", "Speed over Kv times volts where no speed was read", "", 0.75, (0.4, 0.95),
+    "Gives the exponents of normalising; a measured one goes before it.", practice("loaded motors run at 0.60 to 0.85"),
+)  # fmt: skip
+diode_drop = _setting(
+    "diode_drop", "Voltage lost in one rectifier diode", "V", 0.6, (0, 1.5),
+    "A bridge has two in the path; for driven spins read behind a bridge.", practice("silicon at small currents"),
+)  # fmt: skip
+line_load_range = _setting(
+    "line_load_range", "Loaded line: largest load over smallest, at least", "", 1.2, (1, 5),
+    "Load is amps over volts; no Kv is read from rows that are all alike.", practice(),
+)  # fmt: skip
+line_residual_limit = _setting(
+    "line_residual_limit", "Loaded line: largest usual scatter", "%", 2, (0.1, 20),
+    "Residual standard deviation over Kv.", worked_out("0.5 % in volts, 1.5 % in amps, and warmth"),
+)  # fmt: skip
+line_misfit_limit = _setting(
+    "line_misfit_limit", "Loaded line: farthest that one row may lie off", "%", 6, (0.5, 30),
+    "Cold peaks lie some percent above the line of steady rows.", practice(),
+)  # fmt: skip
+pole_tolerance = _setting(
+    "pole_tolerance", "Wrong pole count: nearness to 7/6 or 6/7", "%", 2.5, (0.1, 6),
+    "12 and 14 magnets are taken for each other.", worked_out("ratio of pole pairs"),
+)  # fmt: skip
+figure_of_merit_high = _setting(
+    "figure_of_merit_high", "Figure of merit, highest plausible", "", 0.80, (0.3, 1),
+    "0.40 to 0.70 is usual for small propellers.",
+    published("UIUC Propeller Data Site, static rows of 25 propellers: 0.32 to 0.73"),
+)  # fmt: skip
+thrust_coefficient_limit = _setting(
+    "thrust_coefficient_limit", "Thrust coefficient, farthest from the propeller's median at full throttle", "%", 15, (1, 60),
+    "At full throttle the coefficient moves by some percent with speed.",
+    published("UIUC Propeller Data Site: 10x4.7 grows 23 % from 2,400 to 6,500 rpm"),
+)  # fmt: skip
+grams_per_amp_limit = _setting(
+    "grams_per_amp_limit", "Grams per amp of one propeller across cell counts, farthest apart", "%", 7, (1, 60),
+    "At full throttle it is nearly the same at every voltage.", worked_out("T/I = 2π·Kt·CT/(CP·D)"),
+)  # fmt: skip
+thrust_exponent_low = _setting(
+    "thrust_exponent_low", "Thrust as a power of speed, lowest", "", 1.9, (1, 3), "2.0 to 2.15 is usual.",
+    published("UIUC Propeller Data Site, 9x6.75: 2.08"),
+)  # fmt: skip
+thrust_exponent_high = _setting(
+    "thrust_exponent_high", "Thrust as a power of speed, highest", "", 2.3, (1, 4), "2.0 to 2.15 is usual.",
+    published("UIUC Propeller Data Site, 9x6.75: 2.08"),
+)  # fmt: skip
+power_exponent_low = _setting(
+    "power_exponent_low", "Shaft power as a power of speed, lowest", "", 2.6, (1, 4), "2.85 to 3.05 is usual.",
+    published("UIUC Propeller Data Site, 9x6.75: 2.90"),
+)  # fmt: skip
+power_exponent_high = _setting(
+    "power_exponent_high", "Shaft power as a power of speed, highest", "", 3.3, (1, 5), "2.85 to 3.05 is usual.",
+    published("UIUC Propeller Data Site, 9x6.75: 2.90"),
+)  # fmt: skip
+current_exponent_low = _setting(
+    "current_exponent_low", "Current as a power of thrust, lowest", "", 1.15, (0.5, 3), "1.25 to 1.65 is usual.",
+    worked_out("ideal power goes as thrust to the power 1.5"),
+)  # fmt: skip
+current_exponent_high = _setting(
+    "current_exponent_high", "Current as a power of thrust, highest", "", 1.8, (0.5, 3), "1.25 to 1.65 is usual.",
+    worked_out("ideal power goes as thrust to the power 1.5"),
 )  # fmt: skip
 kv_tolerance = _setting(
     "kv_tolerance", "Kv label tolerance", "%", 5, (0, 50), "Allowance for the printed Kv.", practice(),

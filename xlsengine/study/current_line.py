@@ -26,7 +26,7 @@ IDEAL_SLOPE, LEAST_SLOPE, MOST_SLOPE = 1.5, 1.15, 1.8
 READING_SHARE = 0.05
 """Misfit that is never worth a look (common practice, no source: thrust per ampere off by 5 to 7 % hides a fault)."""
 
-IDLE_SHARE = 0.02
+IDLE_SHARE = 0.03
 """Share of the usual current that motor and ESC may take for themselves, which bends the line at its low end."""
 
 PROPELLER_SHARE = 0.3

@@ -62,6 +62,7 @@ def group_checks(scope: Scope) -> list[Flag]:
     """Return all that rows compared with each other give away, sorted by row, the most severe first.
 
     Rows not used, and rows without volts, amps or grams above 0, are not judged. Time grows with the rows.
+    ValueError if the significance on Settings is not between 0 and 100 %.
     """
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):

@@ -5,6 +5,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
 
 import numpy as np
 
@@ -103,24 +106,26 @@ def _inversions(case: Case, among: BoolArray) -> list[tuple[int, int]]:
     rows = case.rows
     known = among & (rows.diameter > 0) & (rows.pitch > 0) & (rows.blades > 0)
     middle = medians_by(rows.group, np.where(known, rows.current, np.nan))
-    places = np.flatnonzero(known)
-    places = places[np.unique(rows.group[places], return_index=True)[1]]
-    order = np.lexsort((rows.pitch[places], rows.diameter[places], rows.blades[places], rows.cells[places]))
     stairs: dict[tuple[float, float], _Stairs] = {}
     found = []
-    for place in places[order].tolist():
-        steps = stairs.setdefault((rows.cells[place], rows.blades[place]), _Stairs())
-        smaller = steps.highest(rows.pitch[place])
-        if smaller is not None and _is_inverted(case, middle, place, smaller):
-            found.append((place, smaller))
-        steps.add(rows.pitch[place], middle[place], place)
+    for (cells, blades, _, pitch), alike in groupby(_by_size(rows, known), key=itemgetter(slice(4))):
+        places = [place for *_, place in alike]
+        steps = stairs.setdefault((cells, blades), _Stairs())
+        smaller = steps.highest(pitch)
+        if smaller is not None:
+            least = (1 - case.limits.ladder) * middle[smaller]
+            found += [(place, smaller) for place in places if middle[place] < least]
+        for place in places:
+            steps.add(pitch, middle[place], place)
     return found
 
 
-def _is_inverted(case: Case, middle: FloatArray, here: int, smaller: int) -> bool:
-    rows = case.rows
-    is_larger = rows.diameter[here] > rows.diameter[smaller] or rows.pitch[here] > rows.pitch[smaller]
-    return bool(is_larger and middle[here] < (1 - case.limits.ladder) * middle[smaller])
+def _by_size(rows: JudgedRows, known: BoolArray) -> list[tuple[Any, ...]]:
+    """Return cells, blades, diameter, pitch and place of the first known row of each group, in rising order."""
+    places = np.flatnonzero(known)
+    places = places[np.unique(rows.group[places], return_index=True)[1]]
+    columns = (rows.cells, rows.blades, rows.diameter, rows.pitch)
+    return sorted(zip(*(column[places].tolist() for column in columns), places.tolist(), strict=True))
 
 
 @dataclass

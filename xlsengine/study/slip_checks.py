@@ -32,11 +32,10 @@ def decimal_slips(case: Case) -> list[Flag]:
     """Flag rows with a slipped decimal point in thrust, current, voltage or speed."""
     rows, slip = case.rows, case.limits.slip
     voltage = _slipped_alone(voltage_misfit(rows), slip)
-    candidates = dict(_on_the_line(case, ~np.logical_or(*voltage)))
-    for column, found in (("voltage", voltage), ("speed", _slipped_alone(_speed_misfit(case), slip))):
-        for at, shift in zip(*np.nonzero(found.T), strict=True):
-            candidates.setdefault(int(at), []).append((column, SHIFTS[shift]))
-    return [_flag(rows, at, shifts) for at, shifts in sorted(candidates.items()) if not case.doubted[at]]
+    found = list(_on_the_line(case, ~np.logical_or(*voltage)))
+    for column, slipped in (("voltage", voltage), ("speed", _slipped_alone(_speed_misfit(case), slip))):
+        found += [(int(at), [(column, SHIFTS[shift])]) for shift, at in zip(*np.nonzero(slipped), strict=True)]
+    return [_flag(rows, at, shifts) for at, shifts in found if not case.doubted[at]]
 
 
 def _slipped_alone(misfit: FloatArray, tolerance: float) -> BoolArray:

@@ -114,14 +114,23 @@ class AreaReader:
     def close(self) -> None:
         """Tell of the formulas whose stored values were taken."""
         if self._computed:
-            self.findings.tell(
-                counted(self._computed, "input cell holds a formula", "input cells hold formulas")
-                + "; the stored value was taken as the reading"
-            )
+            holds = counted(self._computed, "input cell holds a formula", "input cells hold formulas")
+            self.findings.tell(f"{holds}; the value stored with it was taken")
 
-    def anything_in(self, column: int) -> bool:
-        """Tell whether a column holds anything below its header."""
-        return any(self.content(row, column) is not None for row in self.rows)
+    def tell_unknown_columns(self) -> None:
+        """Tell of columns that hold something under a header that the table does not have."""
+        for column, text in self.headers.items():
+            if key(text) not in self.known and any(self.content(row, column) is not None for row in self.rows):
+                named = f'column "{text}" is not known' if text else "a column without a header"
+                self.findings.tell(f"{self.area.place(self.area.top, column)}: {named} and was not read")
+
+    def typed_places(self, column: int) -> list[str]:
+        """Return the places in a column that hold something other than a formula."""
+        return [
+            self.area.place(row, column)
+            for row in self.rows
+            if self.content(row, column) is not None and not isinstance(self.stored(row, column), Formula)
+        ]
 
     def _refuse(self, declared: Field, row: int, column: int, label: str, why: Refusal) -> None:
         place = self.area.place(row, column)

@@ -9,7 +9,7 @@ from xlsengine.bench.declare import Field, Form
 from xlsengine.errors import Reason
 from xlsengine.workbook.area_reader import AreaReader, Findings, closest, key
 from xlsengine.workbook.cells import Grid, number_text
-from xlsengine.workbook.layout import FORM_HEADERS
+from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
 from xlsengine.workbook.package import Area
 from xlsengine.workbook.typed_values import plain_text, shown
 
@@ -19,13 +19,14 @@ REQUIRED_MARK = "*"
 
 def read_form(form: Form, area: Area, grid: Grid, findings: Findings) -> dict[str, Value]:
     """Return a form's values by field name, None where blank; fields that it does not know are not read."""
-    reader = AreaReader(area, grid, FORM_HEADERS, findings)
+    reader = AreaReader(area, grid, (*FORM_HEADERS, SOURCE_HEADER), findings)
     labels, values = reader.column(LABEL), reader.column(VALUE)
     if labels is None or values is None:
         return dict.fromkeys(form.fields)
     filled = FilledForm(form, reader, labels, values)
     content = {name: filled.value(declared) for name, declared in form.fields.items()}
     filled.tell_unknown_fields()
+    reader.tell_unknown_columns()
     reader.close()
     return content
 

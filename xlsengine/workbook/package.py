@@ -6,6 +6,7 @@ Layout and names follow ECMA-376 (Office Open XML), parts 1 and 2.
 from __future__ import annotations
 
 import posixpath
+import re
 import stat
 import zlib
 from collections.abc import Iterator
@@ -17,9 +18,10 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
-from xlsxwriter.utility import xl_cell_to_rowcol, xl_rowcol_to_cell
+from xlsxwriter.utility import xl_rowcol_to_cell
 
 from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.cells import column_number
 from xlsengine.workbook.foreign_files import what_it_is
 from xlsengine.workbook.layout import quoted
 
@@ -205,8 +207,8 @@ def _refuse_document_type(head: IO[bytes]) -> None:
 def _area(sheet: str, table: ElementTree.Element) -> Area:
     columns = (e for e in table.iter() if e.tag.endswith("}tableColumn"))
     corner, _, opposite = table.attrib["ref"].partition(":")
-    top, left = xl_cell_to_rowcol(corner)
-    bottom = xl_cell_to_rowcol(opposite or corner)[0]
+    top, left = _row_and_column(corner)
+    bottom = _row_and_column(opposite or corner)[0]
     titled = table.get("headerRowCount", "1") != "0"
     return Area(
         name=table.get("displayName") or table.attrib["name"],
@@ -218,3 +220,10 @@ def _area(sheet: str, table: ElementTree.Element) -> Area:
         headers=tuple(e.attrib["name"] for e in columns),
         titled=titled,
     )
+
+
+def _row_and_column(address: str) -> tuple[int, int]:
+    parts = re.fullmatch(r"\$?([A-Z]+)\$?(\d+)", address)
+    if not parts:
+        raise ValueError(f"no cell: {address}")
+    return int(parts[2]) - 1, column_number(parts[1])

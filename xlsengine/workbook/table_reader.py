@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from xlsengine.bench.bench_test import Array, Value, array_of
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.area_reader import AreaReader, Findings, counted, key
-from xlsengine.workbook.cells import Formula, Grid, Row, content_of
+from xlsengine.workbook.cells import Grid, Row, content_of
 from xlsengine.workbook.package import Area
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
@@ -31,7 +31,8 @@ def read_table(
     if table is READINGS and not filled:
         _no_readings(area, findings)
     _find_stray_rows(area, grid, places.values(), neighbours, findings)
-    _tell_unread_columns(table, reader)
+    reader.tell_unknown_columns()
+    _tell_typed_over(table, reader)
     reader.close()
     return {name: array_of(declared, columns[name]) for name, declared in table.fields.items()}
 
@@ -79,7 +80,7 @@ def _stray_rows(area: Area, grid: Grid, columns: Collection[int], neighbours: Se
     unbroken = area.bottom
     for row in sorted(row for row in grid if row > area.bottom):
         mine = [c for c in columns if content_of(grid[row].get(c)) is not None and not _belongs_to(neighbours, row, c)]
-        numbers = sum(isinstance(grid[row][column], float) for column in mine)
+        numbers = sum(isinstance(content_of(grid[row][column]), float) for column in mine)
         if mine and row == unbroken + 1:
             unbroken = row
         elif numbers < 2:
@@ -91,24 +92,11 @@ def _belongs_to(neighbours: Sequence[Area], row: int, column: int) -> bool:
     return any(area.top - _TITLE_LINES <= row <= area.bottom and column in area.columns for area in neighbours)
 
 
-def _tell_unread_columns(table: Table, reader: AreaReader) -> None:
-    """Tell of columns that hold something and are not read: unknown ones, and values typed over formulas."""
-    by_key = {key(declared.header): declared for declared in table.columns.values()}
-    for column, header in reader.headers.items():
-        declared = by_key.get(key(header))
-        if declared is None and reader.anything_in(column):
-            named = f'column "{header}" is not known' if header else "a column without a header"
-            reader.findings.tell(f"{reader.area.place(reader.area.top, column)}: {named} and was not read")
-        elif isinstance(declared, Quantity):
-            _tell_typed_over(reader, column, declared.header)
-
-
-def _tell_typed_over(reader: AreaReader, column: int, header: str) -> None:
-    typed = [
-        reader.area.place(row, column)
-        for row in reader.rows
-        if reader.content(row, column) is not None and not isinstance(reader.stored(row, column), Formula)
-    ]
-    if typed:
-        holds = counted(typed, "cell holds", "cells hold")
-        reader.findings.tell(f"{header}: {holds} a typed value in place of the formula; it was not read")
+def _tell_typed_over(table: Table, reader: AreaReader) -> None:
+    """Tell of values that were typed over the formulas of derived columns."""
+    derived = {key(quantity.header): quantity.header for quantity in table.quantities.values()}
+    for column, text in reader.headers.items():
+        typed = reader.typed_places(column) if key(text) in derived else []
+        if typed:
+            holds = counted(typed, "cell was typed over its formula", "cells were typed over their formulas")
+            reader.findings.tell(f"{derived[key(text)]}: {holds}; not read")

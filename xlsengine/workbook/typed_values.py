@@ -76,6 +76,8 @@ def _what_turned(content: datetime.date | datetime.time) -> str:
     """Say what was probably typed: month-day or day.month, which spreadsheet programs take for a day of this year."""
     if isinstance(content, datetime.time):
         return f"a spreadsheet turned something like {content.hour}:{content.minute:02d} into a time"
+    if content.year < FIRST_DATE.year:
+        return "the cell is formatted as a date, so that it shows a number as a day long ago"
     month, day = content.month, content.day
     return f"a spreadsheet turned something like {month}-{day} or {day}.{month} into a date"
 
@@ -97,9 +99,7 @@ def _no_number(declared: Field, content: Found) -> Refusal:
             instead = "type the value" if declared.required else LEAVE_BLANK
             mend = number_mend(declared, content, instead)
         case datetime.date() | datetime.time():
-            mend = (
-                "a spreadsheet turned something like 5-4 or 5.4 into it; format the cell as a number and type it again"
-            )
+            mend = f"{_what_turned(content)}; format the cell as a number and type the reading again"
         case Percent(number):
             amount = number_text(number * 100 if declared.unit == "%" else number)
             mend = f"format the cell as a number and type {amount}"

@@ -1,0 +1,142 @@
+"""Time and peak memory of the whole job as ratios to bare libraries doing the same cells in the same run.
+
+Run ``python -m tests.benchmarks.measure`` from the project root. For each number of rows it makes an input workbook,
+then measures, each in its own process and taken in turns: the engine (read, compute, check, write), and bare libraries
+(import openpyxl, xlsxwriter, numpy and pandas; read the same input with openpyxl; write the same cells, formulas and
+values with XlsxWriter). The bare run gets its cells ready made, so it computes nothing. Never run as a timed test.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import pickle
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from statistics import median
+
+ROWS = (40, 1_000, 10_000, 100_000)
+REPEATS = {40: 5, 1_000: 3, 10_000: 3, 100_000: 1}
+_PROPELLERS = 8
+
+
+def make_input(path: Path, rows: int) -> None:
+    """Write an input workbook of `rows` readings with eight propellers on three and four cells."""
+    import xlsengine
+
+    readings = [_reading(row) for row in range(rows)]
+    fields = {"test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0,
+              "poles": 14.0, "test_date": datetime.date(2026, 1, 1)}  # fmt: skip
+    xlsengine.write_input_workbook(xlsengine.bench_test(fields, {"Readings": readings}), path, overwrite=True)
+
+
+def _reading(row: int) -> dict[str, object]:
+    group, step = row % (2 * _PROPELLERS), row // (2 * _PROPELLERS)
+    cells, throttle = 3 + group % 2, 20 + (step * 7) % 81
+    thrust = (throttle / 100) ** 1.9 * (900 + 60 * group) * (1 + 0.004 * ((row * 7919) % 11 - 5))
+    current = 0.9 + (thrust / 31.0) * (thrust / 1200) ** 0.4
+    return {
+        "run": float(row + 1), "prop": f"5x{3 + group // 2 * 0.25:g}", "diameter": 5.0, "pitch": 3 + group // 2 * 0.25,
+        "blades": 2.0, "cells": float(cells), "throttle": float(throttle), "kind": "steady",
+        "voltage": round(4.1 * cells - current * 0.02, 2), "current": round(current, 1), "thrust": round(thrust),
+        "speed": round(4000 + 260 * throttle + row % 13, -1), "use": "yes",
+    }  # fmt: skip
+
+
+def engine(source: Path, target: Path) -> None:
+    """Do the whole job."""
+    from xlsengine.cli import main
+
+    with contextlib.suppress(SystemExit):
+        main(["results", str(source), "-o", str(target), "--overwrite"])
+
+
+def bare(source: Path, cells: Path, target: Path) -> None:
+    """Read the same input and write the same cells with nothing but the libraries."""
+    import numpy  # noqa: F401
+    import openpyxl
+    import pandas  # noqa: F401
+    import xlsxwriter
+
+    book = openpyxl.load_workbook(source, read_only=True, data_only=True)
+    for sheet in book:
+        for _ in sheet.iter_rows(values_only=True):
+            pass
+    with cells.open("rb") as stream:
+        sheets = pickle.load(stream)
+    out = xlsxwriter.Workbook(str(target))
+    form = out.add_format({"border": 1})
+    for name, rows in sheets:
+        page = out.add_worksheet(name)
+        for row, column, formula, value in rows:
+            if formula is None:
+                page.write(row, column, value, form)
+            else:
+                page.write_formula(row, column, formula, form, value)
+    out.close()
+
+
+def ready_cells(results: Path, cells: Path) -> int:
+    """Keep every cell of a results workbook as (row, column, formula, value); return how many there are."""
+    import openpyxl
+
+    formulas, values = (openpyxl.load_workbook(results, read_only=True, data_only=only) for only in (False, True))
+    sheets = []
+    for page, shown in zip(formulas, values, strict=True):
+        rows = []
+        for row, (typed, stored) in enumerate(zip(page.iter_rows(), shown.iter_rows(values_only=True), strict=True)):
+            for column, (cell, value) in enumerate(zip(typed, stored, strict=True)):
+                formula = cell.value if cell.data_type == "f" else None
+                if cell.value is not None:
+                    rows.append((row, column, formula, "" if value is None else value))
+        sheets.append((page.title, rows))
+    with cells.open("wb") as stream:
+        pickle.dump(sheets, stream)
+    return sum(len(rows) for _, rows in sheets)
+
+
+def measured(arguments: list[str]) -> tuple[float, float]:
+    """Run one part in a process of its own; return seconds and peak megabytes."""
+    begun = time.perf_counter()
+    command = [sys.executable, "-m", "tests.benchmarks.measure", *arguments]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    return time.perf_counter() - begun, float(done.stderr.split()[-1])
+
+
+def compare(rows: int, folder: Path) -> str:
+    """Measure one size and return its line."""
+    source, target, cells = folder / f"{rows}.xlsx", folder / f"{rows} results.xlsx", folder / f"{rows}.cells"
+    make_input(source, rows)
+    measured(["engine", str(source), str(target)])
+    count = ready_cells(target, cells)
+    runs: dict[str, list[tuple[float, float]]] = {"engine": [], "bare": []}
+    for _ in range(REPEATS[rows]):
+        runs["engine"].append(measured(["engine", str(source), str(target)]))
+        runs["bare"].append(measured(["bare", str(source), str(cells), str(folder / "bare.xlsx")]))
+    seconds = {part: median(run[0] for run in timed) for part, timed in runs.items()}
+    memory = {part: median(run[1] for run in timed) for part, timed in runs.items()}
+    return (
+        f"{rows:>8} {count:>10} {seconds['engine']:9.2f} {seconds['bare']:9.2f} {seconds['engine'] / seconds['bare']:7.2f}"
+        f" {memory['engine']:9.0f} {memory['bare']:9.0f} {memory['engine'] / memory['bare']:7.2f}"
+    )
+
+
+def main(arguments: list[str]) -> None:
+    """Measure all sizes, or do one part when called by `measured`."""
+    if arguments and arguments[0] in ("engine", "bare"):
+        part = engine if arguments[0] == "engine" else bare
+        part(*(Path(argument) for argument in arguments[1:]))
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, file=sys.stderr)
+        return
+    print("    rows      cells  engine s    bare s   ratio engine MB   bare MB   ratio")
+    with tempfile.TemporaryDirectory() as folder:
+        for rows in [int(size) for size in arguments] or ROWS:
+            print(compare(rows, Path(folder)), flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

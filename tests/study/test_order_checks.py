@@ -1,0 +1,126 @@
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+
+from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.order_checks import exchanged_kinds, ladder, low_peaks, rising_efficiency
+
+
+def _scaled(share: float, **more: object) -> Row:
+    row = reading(**more)  # type: ignore[arg-type]
+    return row | {"thrust": round(row["thrust"] * share), "current": round(row["current"] * share, 2)}
+
+
+def _full_throttle(peak: float, *steady: float) -> list[Row]:
+    rows = [_scaled(peak, kind="peak"), *(_scaled(share) for share in steady)]
+    return [row | {"voltage": 15.8 if row is rows[0] else 15.3} for row in rows]
+
+
+class TestExchangedKinds:
+    def test_a_peak_below_a_steady_row_in_all_three_is_flagged_on_both(self) -> None:
+        rows = _full_throttle(1.0, 1.04, 1.001, 1.002)
+        rows[0]["voltage"], rows[1]["voltage"] = 15.3, 15.8
+        flags = exchanged_kinds(case(rows))
+        assert said(flags) == [(1, "kind", "Peak and steady exchanged"), (2, "kind", "Peak and steady exchanged")]
+        assert [flag.also_rows for flag in flags] == [(2,), (1,)]
+        assert said(flags_of(rows)) == said(flags)  # and its repeats and the order of peaks say no more
+
+    def test_volts_that_sag_further_in_the_steady_row_speak_against_it(self) -> None:
+        assert exchanged_kinds(case(_full_throttle(1.0, 1.04))) == []
+
+    def test_scatter_is_left_alone(self) -> None:
+        rows = _full_throttle(1.0, 1.008)
+        rows[0]["voltage"] = 15.3
+        assert exchanged_kinds(case(rows)) == []
+
+    @pytest.mark.parametrize("kind", ["peak", "steady"])
+    def test_one_kind_alone_is_left_alone(self, kind: str) -> None:
+        assert exchanged_kinds(case([_scaled(share, kind=kind) for share in (1.0, 1.1)])) == []
+
+
+class TestLowPeaks:
+    def test_a_peak_far_below_steady_is_flagged(self) -> None:
+        rows = _full_throttle(0.93, 1.0, 1.01, 0.99)
+        assert said(low_peaks(case(rows))) == [
+            (1, "thrust", "Peak thrust below steady"),
+            (1, "current", "Peak current below steady"),
+        ]
+
+    def test_a_peak_a_little_below_steady_and_one_above_are_left_alone(self) -> None:
+        for share in (0.96, 1.04):
+            assert low_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []
+
+    def test_the_tolerance_on_settings_is_heeded(self) -> None:
+        assert len(low_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
+
+    def test_part_throttle_does_not_count(self) -> None:
+        assert low_peaks(case([reading(kind="peak", throttle=50), reading()])) == []
+
+
+class TestLadder:
+    def _rows(self, *currents: float, kind: str = "steady") -> list[Row]:
+        sizes = itertools.count(5)
+        return [reading(f"P{c}", float(next(sizes)), kind=kind, current=c, thrust=500.0) for c in currents]
+
+    @pytest.mark.parametrize("kind", ["steady", "peak"])
+    def test_a_larger_propeller_that_draws_less_is_noted_once(self, kind: str) -> None:
+        (flag,) = ladder(case(self._rows(30.0, 40.0, 35.0, kind=kind)))
+        assert (flag.row, flag.severity, flag.also_rows) == (3, Severity.NOTE, (2,))
+        assert flag.expected == "above 40 A, which P40.0 draws"
+
+    def test_rising_and_nearly_equal_currents_are_left_alone(self) -> None:
+        assert ladder(case(self._rows(30.0, 40.0, 39.0, 50.0))) == []
+
+    @pytest.mark.parametrize("other", [{"pitch": 2.0}, {"blades": 3.0}, {"cells": 3.0}, {"pitch": None}])
+    def test_what_cannot_be_compared_is_left_alone(self, other: Row) -> None:
+        small, large = self._rows(40.0, 30.0)
+        assert ladder(case([small, large | other])) == []
+
+    def test_a_peak_is_not_held_against_a_steady_reading(self) -> None:
+        small, large = self._rows(40.0, 30.0)
+        assert ladder(case([small | {"kind": "peak"}, large])) == []
+
+    def test_agrees_with_comparing_every_pair(self) -> None:
+        rng = np.random.default_rng(2)
+        for _ in range(40):
+            rows = [
+                reading(f"P{place}", float(size), pitch=float(pitch), current=float(current), thrust=500.0)
+                for place, (size, pitch, current) in enumerate(rng.integers((5, 3, 20), (9, 7, 60), (12, 3)))
+            ]
+            assert {flag.row for flag in ladder(case(rows))} == self._by_pairs(rows)
+
+    def _by_pairs(self, rows: list[Row]) -> set[int]:
+        def is_inverted(here: Row, other: Row) -> bool:
+            size, smaller = (here["diameter"], here["pitch"]), (other["diameter"], other["pitch"])
+            is_larger = size != smaller and size[0] >= smaller[0] and size[1] >= smaller[1]
+            return bool(is_larger and here["current"] < 0.95 * other["current"])
+
+        return {place for place, here in enumerate(rows, 1) if any(is_inverted(here, other) for other in rows)}
+
+
+class TestRisingEfficiency:
+    def test_an_offset_at_the_low_end_is_flagged_there(self) -> None:
+        rows = sweep()
+        rows[1]["current"] = rows[1]["current"] + 2.0
+        (flag,) = rising_efficiency(case(rows))
+        assert (flag.row, flag.column, flag.also_rows) == (2, "grams_per_watt", (3,))
+
+    def test_a_good_sweep_is_left_alone(self) -> None:
+        assert rising_efficiency(case(good_table())) == []
+
+    def test_a_coarse_display_is_forgiven_its_step(self) -> None:
+        rows = [row | {"current": round(row["current"])} for row in sweep()]
+        rows = [row | {"current": max(row["current"], 1.0)} for row in rows]
+        assert rising_efficiency(case(rows)) == []
+
+    def test_rows_explained_by_another_flag_are_left_alone(self) -> None:
+        rows = good_table()
+        rows[2]["thrust"], rows[3]["thrust"] = rows[3]["thrust"], rows[2]["thrust"]
+        assert "Thrust per watt rises with load" not in {flag.title for flag in flags_of(rows)}
+
+    def test_repeats_at_one_load_do_not_count(self) -> None:
+        assert rising_efficiency(case([*sweep(), reading(thrust=1290.0, current=34.0)])) == []

@@ -1,0 +1,78 @@
+from __future__ import annotations
+
+import pytest
+
+from tests.study.small_bench import case, flags_of, good_table, reading, said, sweep, without_speed
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.slip_checks import decimal_slips
+
+
+def _slipped(column: str, at: int, times: float) -> list[dict[str, object]]:
+    rows = good_table()
+    rows[at][column] = round(rows[at][column] * times, 4)
+    return rows
+
+
+@pytest.mark.parametrize("times", [0.1, 10.0])
+@pytest.mark.parametrize("column", ["thrust", "current", "voltage", "speed"])
+@pytest.mark.parametrize("at", [0, 1, 5, 6, 13, 23])
+def test_a_slip_is_found_in_its_column_and_nothing_else_is(column: str, at: int, times: float) -> None:
+    assert said(flags_of(_slipped(column, at, times))) == [(at + 1, column, f"Decimal slip in {column}")]
+
+
+@pytest.mark.parametrize("times", [0.1, 10.0])
+@pytest.mark.parametrize("column", ["thrust", "current"])
+@pytest.mark.parametrize("at", [0, 1, 5, 6, 13, 23])
+def test_a_slip_is_found_in_its_column_without_speeds(column: str, at: int, times: float) -> None:
+    rows = without_speed(_slipped(column, at, times))
+    assert said(flags_of(rows)) == [(at + 1, column, f"Decimal slip in {column}")]
+
+
+def test_good_rows_have_no_slip() -> None:
+    assert decimal_slips(case(good_table())) == []
+
+
+def test_the_mend_gives_the_shifted_reading() -> None:
+    (flag,) = flags_of(_slipped("thrust", 6, 10))
+    assert flag.found == "12800 g"
+    assert flag.expected == "near 1280 g"
+    assert flag.mend == "Look in the notes; type 1280 g if they say so."
+
+
+def test_a_slip_that_breaks_physics_is_impossible_and_another_only_doubtful() -> None:
+    (impossible,) = flags_of(_slipped("thrust", 6, 10))
+    (doubtful,) = flags_of(_slipped("thrust", 6, 0.1))
+    assert (impossible.severity, doubtful.severity) == (Severity.IMPOSSIBLE, Severity.DOUBTFUL)
+
+
+def test_both_columns_are_named_where_nothing_decides() -> None:
+    # Half way between a current shifted by ten and a thrust shifted by ten, at a throttle that no other row has.
+    rows = without_speed([*sweep(), reading("Z", throttle=90)])
+    rows[6]["current"] = round(rows[6]["current"] / 17, 2)
+    (flag,) = decimal_slips(case(rows, slip_tolerance=90))
+    assert flag.title == "Decimal slip in thrust or current"
+    assert flag.found == f"{rows[6]['thrust']:g} g and {rows[6]['current']:g} A"
+    assert " or " in flag.expected
+
+
+def test_the_throttle_decides_against_a_shift() -> None:
+    rows = without_speed(sweep("A") + sweep("B", 6.0))
+    rows[3]["current"] = round(rows[3]["current"] * 10, 2)
+    assert said(decimal_slips(case(rows))) == [(4, "current", "Decimal slip in current")]
+
+
+def test_a_speed_is_held_against_kv_where_it_stands_alone() -> None:
+    rows = [reading(speed=2900.0), *without_speed(sweep()[1:])]
+    assert said(decimal_slips(case(rows))) == [(1, "speed", "Decimal slip in speed")]
+
+
+def test_two_slips_in_one_row_are_two_flags() -> None:
+    rows = good_table()
+    rows[6]["voltage"], rows[6]["speed"] = rows[6]["voltage"] * 10, rows[6]["speed"] / 10
+    assert {flag.column for flag in decimal_slips(case(rows))} == {"voltage", "speed"}
+
+
+def test_the_tolerance_on_settings_is_heeded() -> None:
+    rows = _slipped("current", 6, 14.0)
+    assert said(decimal_slips(case(rows, slip_tolerance=30))) == []
+    assert said(decimal_slips(case(rows, slip_tolerance=50))) == [(7, "current", "Decimal slip in current")]

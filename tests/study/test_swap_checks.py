@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+import pytest
+
+from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep, without_speed
+from xlsengine.study.swap_checks import swaps
+
+
+def _exchanged(column: str, at: int, rows: list[Row] | None = None) -> list[Row]:
+    rows = rows or good_table()
+    rows[at][column], rows[at + 1][column] = rows[at + 1][column], rows[at][column]
+    return rows
+
+
+@pytest.mark.parametrize("column", ["thrust", "current", "speed"])
+@pytest.mark.parametrize("at", [1, 2, 3, 4, 8, 15, 5])
+def test_an_exchange_is_flagged_on_both_rows_and_nothing_else_is(column: str, at: int) -> None:
+    title = f"{column.capitalize()} exchanged with a neighbour"
+    flags = flags_of(_exchanged(column, at))
+    assert said(flags) == [(at + 1, column, title), (at + 2, column, title)]
+    assert [flag.also_rows for flag in flags] == [(at + 2,), (at + 1,)]
+
+
+@pytest.mark.parametrize("column", ["thrust", "current"])
+def test_the_throttle_tells_thrust_from_current_without_speeds(column: str) -> None:
+    flags = swaps(case(without_speed(_exchanged(column, 2))))
+    assert [(flag.row, flag.column) for flag in flags] == [(3, column), (4, column)]
+
+
+def test_volts_exchanged_between_cell_counts() -> None:
+    # Between the last row of three cells and the first of four.
+    assert said(swaps(case(_exchanged("voltage", 5)))) == [
+        (6, "voltage", "Voltage exchanged with a neighbour"),
+        (7, "voltage", "Voltage exchanged with a neighbour"),
+    ]
+
+
+def test_the_words_name_the_other_reading_and_run() -> None:
+    first, _ = swaps(case(_exchanged("thrust", 2)))
+    other = good_table()[2]["thrust"]
+    assert first.expected == f"{other:g} g, as typed in run 4"
+
+
+def test_good_rows_are_left_alone() -> None:
+    assert swaps(case(good_table())) == []
+
+
+def test_rows_that_are_not_next_to_each_other_are_no_swap() -> None:
+    rows = _exchanged("thrust", 2)
+    rows.insert(3, {"use": "no", "note": "a gust"})
+    assert swaps(case(rows)) == []
+
+
+def test_one_odd_reading_beside_a_good_one_is_no_swap() -> None:
+    rows = good_table()
+    rows[2]["thrust"] = round(rows[2]["thrust"] * 1.5)
+    assert swaps(case(rows)) == []
+
+
+def test_repeats_exchanged_are_nobodys_business() -> None:
+    rows = [*sweep(), reading(), reading(thrust=1275.0)]
+    assert swaps(case(rows)) == []
+
+
+def test_both_columns_are_named_where_no_relative_decides() -> None:
+    # A pair with no repeats, no speed and no third throttle; other rows give the line.
+    rows = without_speed(sweep("A", 5.0, 4)) + without_speed([reading("Z", 5.0, 4, throttle) for throttle in (30, 90)])
+    flags = swaps(case(_exchanged("thrust", 6, rows)))
+    assert {flag.title for flag in flags} == {"Thrust or current exchanged with a neighbour"}

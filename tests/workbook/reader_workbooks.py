@@ -1,0 +1,91 @@
+"""Workbooks for the reader's tests: a demo test written as an input workbook, then edited or cut open."""
+
+from __future__ import annotations
+
+import subprocess
+import zipfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+
+import xlsengine
+from demo_inputs.make_demo_inputs import bench_test_of
+from demo_inputs.scenario import DEMO_TESTS
+from xlsengine.bench.bench_test import BenchTest
+
+DEMO = bench_test_of(DEMO_TESTS[0])
+READINGS_TOP = 5  # the header's row on the sheet
+Edits = Mapping[str, Mapping[str, Any]]
+
+
+def demo_workbook(folder: Path) -> Path:
+    """Write the demo test as an input workbook."""
+    return xlsengine.write_input_workbook(DEMO, folder / "bench test.xlsx", overwrite=True)
+
+
+def edited(folder: Path, edits: Edits | Callable[[Any], None]) -> Path:
+    """Write the demo workbook and edit it: values by sheet and address, or a function on the open workbook."""
+    path = demo_workbook(folder)
+    workbook = openpyxl.load_workbook(path)
+    if callable(edits):
+        edits(workbook)
+    else:
+        for sheet, cells in edits.items():
+            for address, value in cells.items():
+                workbook[sheet][address] = value
+    workbook.save(path)
+    return path
+
+
+def reading_cells(**cells: Any) -> dict[str, dict[str, Any]]:
+    """Return edits of the sheet Readings."""
+    return {"Readings": cells}
+
+
+def with_parts(path: Path, change: Callable[[dict[str, bytes]], None]) -> Path:
+    """Change the parts of a workbook's package in place."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    change(parts)
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    return path
+
+
+def replaced(part: str, old: str, new: str) -> Callable[[dict[str, bytes]], None]:
+    """Return a change of one text in one part, which must be there."""
+
+    def change(parts: dict[str, bytes]) -> None:
+        assert old.encode() in parts[part], f"{part} holds no {old}"
+        parts[part] = parts[part].replace(old.encode(), new.encode(), 1)
+
+    return change
+
+
+def part_with(path: Path, text: str) -> str:
+    """Return the name of the one part that holds a text."""
+    with zipfile.ZipFile(path) as archive:
+        (name,) = [name for name in archive.namelist() if text.encode() in archive.read(name)]
+    return name
+
+
+def saved_by_libreoffice(path: Path, folder: Path) -> Path:
+    """Open a workbook in LibreOffice Calc and save it as .xlsx into a folder."""
+    command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
+    command += ["--convert-to", "xlsx", "--outdir", str(folder), str(path)]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return folder / path.name
+
+
+def assert_same(one: BenchTest, other: BenchTest) -> None:
+    """Hold two tests against each other, value by value, blanks included."""
+    assert dict(one.fields) == dict(other.fields)
+    assert one.tables.keys() == other.tables.keys()
+    for table, columns in one.tables.items():
+        assert columns.keys() == other.tables[table].keys()
+        for name, column in columns.items():
+            np.testing.assert_array_equal(column, other.tables[table][name], err_msg=f"{table}.{name}")

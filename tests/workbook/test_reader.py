@@ -1,0 +1,473 @@
+from __future__ import annotations
+
+import contextlib
+import datetime
+import json
+import math
+import time
+import tracemalloc
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from openpyxl.worksheet.cell_range import CellRange
+from openpyxl.worksheet.table import Table as ExcelTable
+from openpyxl.worksheet.table import TableColumn
+
+import xlsengine
+from demo_inputs.make_demo_inputs import bench_test_of
+from demo_inputs.scenario import DEMO_TESTS, DemoTest
+from tests.instruments.recalculate import requires_libreoffice
+from tests.workbook.reader_workbooks import (
+    DEMO,
+    READINGS_TOP,
+    assert_same,
+    demo_workbook,
+    edited,
+    part_with,
+    reading_cells,
+    replaced,
+    saved_by_libreoffice,
+    with_parts,
+)
+from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
+from xlsengine.bench.declare import Field
+from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.errors import Reason, WorkbookFaulty
+from xlsengine.workbook.input_sheets import FIRST_DATE, LAST_DATE, SHEETS
+from xlsengine.workbook.reader import WRITTEN_SHEETS, read_bench_test, read_workbook
+
+ROWS = DEMO.rows("Readings")
+
+
+@pytest.mark.parametrize("demo", DEMO_TESTS, ids=lambda demo: demo.file_name)
+def test_what_was_written_is_read_back(demo: DemoTest, tmp_path: Path) -> None:
+    test = bench_test_of(demo)
+    reading = read_workbook(xlsengine.write_input_workbook(test, tmp_path / "in.xlsx"))
+    assert_same(reading.test, test)
+    assert (reading.faults, reading.told) == ((), ())
+    assert reading.input_hash == input_hash(test)
+
+
+def test_a_results_workbook_is_a_valid_input(tmp_path: Path) -> None:
+    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    reading = read_workbook(path)
+    assert_same(reading.test, DEMO)
+    assert (reading.faults, reading.told) == ((), ())
+    assert reading.input_hash == input_hash(DEMO)
+
+
+def test_sheets_written_for_reading_only_are_all_known(tmp_path: Path) -> None:
+    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    sheets = set(openpyxl.load_workbook(path).sheetnames)
+    assert sheets - set(SHEETS) - {"Comparison"} == WRITTEN_SHEETS - {"Comparison"}
+
+
+def test_an_empty_template_lacks_what_is_required_and_nothing_else(tmp_path: Path) -> None:
+    faults = read_workbook(xlsengine.write_template(tmp_path / "empty.xlsx")).faults
+    required = {field.label for field in FIELDS.values() if field.required and field.default is None}
+    assert {fault.label for fault in faults if fault.reason == Reason.REQUIRED_BLANK} == required
+    assert [str(fault) for fault in faults if fault.reason != Reason.REQUIRED_BLANK] == [
+        "Readings!A6: found no row filled in; wanted at least one reading in the table Readings; type the readings, "
+        "one row each"
+    ]
+
+
+def test_read_bench_test_gives_the_test_or_raises_all_faults(tmp_path: Path) -> None:
+    assert_same(read_bench_test(demo_workbook(tmp_path)), DEMO)
+    path = edited(tmp_path, reading_cells(J6="38..2", K7="lots"))
+    with pytest.raises(WorkbookFaulty) as caught:
+        read_bench_test(path)
+    assert [fault.place for fault in caught.value.faults] == ["Readings!J6", "Readings!K7"]
+    assert json.dumps([fault.as_dict() for fault in caught.value.faults])
+
+
+def test_same_readings_give_the_same_hash_and_others_another(tmp_path: Path) -> None:
+    first = read_workbook(demo_workbook(tmp_path)).input_hash
+    assert read_workbook(edited(tmp_path, {})).input_hash == first
+    assert read_workbook(edited(tmp_path, reading_cells(K6=815))).input_hash != first
+
+
+# --- round trip of anything that a person may type
+
+
+def _numbers(declared: Field) -> st.SearchStrategy[float]:
+    low, high = declared.low or 0.0, declared.high or 1e6
+    if declared.kind == "whole":
+        return st.integers(int(low), int(high)).map(float)
+    return st.integers(math.ceil(low * 10_000), math.floor(high * 10_000)).map(lambda number: number / 10_000)
+
+
+_TEXTS = st.one_of(
+    st.text(st.characters(exclude_categories=("Cs", "Cn")), min_size=1, max_size=40),
+    st.sampled_from(
+        ("=1+1", '="a"', "'quoted", 'say "no"', "_x0041_", "a\nb", "Grüße 🛩", "5.0", "#N/A", "TRUE", "{=A1}")
+    ),
+).filter(lambda text: text == text.strip() != "" and not text.startswith("<r>"))
+
+
+def _values(declared: Field) -> st.SearchStrategy[Any]:
+    match declared.kind:
+        case "date":
+            return st.dates(FIRST_DATE, LAST_DATE)
+        case "choice":
+            return st.sampled_from(declared.choices)
+        case "text":
+            return _TEXTS
+    return _numbers(declared)
+
+
+def _maybe(declared: Field) -> st.SearchStrategy[Any]:
+    return _values(declared) if declared.required else st.none() | _values(declared)
+
+
+_ROWS = {
+    table.name: st.lists(
+        st.fixed_dictionaries({name: _maybe(field) for name, field in table.fields.items()}).filter(
+            lambda row: any(value is not None for value in row.values())
+        ),
+        min_size=1,
+        max_size=4,
+    )
+    for table in INPUT_TABLES
+}
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    fields=st.fixed_dictionaries({name: _maybe(field) for name, field in FIELDS.items()}),
+    tables=st.fixed_dictionaries(_ROWS),
+)
+def test_whatever_keeps_to_the_limits_comes_back(
+    fields: dict[str, Any], tables: dict[str, Any], tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    test = bench_test(fields, tables)
+    path = tmp_path_factory.mktemp("trip") / "in.xlsx"
+    reading = read_workbook(xlsengine.write_input_workbook(test, path))
+    assert reading.faults == ()
+    assert_same(reading.test, test)
+    assert reading.input_hash == input_hash(test)
+
+
+# --- found by name, header and label, never by position
+
+
+def _move_table(sheet: Any, name: str, rows: int, columns: int) -> None:
+    table = sheet.tables[name]
+    sheet.move_range(table.ref, rows, columns)
+    area = CellRange(table.ref)
+    area.shift(col_shift=columns, row_shift=rows)
+    table.ref = table.autoFilter.ref = area.coord
+
+
+def test_a_table_may_be_moved_on_its_sheet(tmp_path: Path) -> None:
+    def move(workbook: Any) -> None:
+        _move_table(workbook["Readings"], "Readings", 7, 3)
+        _move_table(workbook["Craft"], "CraftForm", 2, 5)
+
+    reading = read_workbook(edited(tmp_path, move))
+    assert (reading.faults, reading.told) == ((), ())
+    assert_same(reading.test, DEMO)
+
+
+def test_columns_and_fields_may_change_places(tmp_path: Path) -> None:
+    def shuffle(workbook: Any) -> None:
+        for sheet, table in (("Readings", "Readings"), ("Motor", "MotorForm"), ("Settings", "SettingsForm")):
+            _reverse(workbook[sheet][workbook[sheet].tables[table].ref], by_column=True)
+        _reverse(workbook["Motor"][workbook["Motor"].tables["MotorForm"].ref][1:], by_column=False)
+
+    reading = read_workbook(edited(tmp_path, shuffle))
+    assert (reading.faults, reading.told) == ((), ())
+    assert_same(reading.test, DEMO)
+
+
+def _reverse(rows: Any, by_column: bool) -> None:
+    shown = [[(cell.value, cell.number_format) for cell in row] for row in rows]
+    mirrored = [row[::-1] for row in shown] if by_column else shown[::-1]
+    for row, new in zip(rows, mirrored, strict=True):
+        for cell, (value, number_format) in zip(row, new, strict=True):
+            cell.value, cell.number_format = value, number_format
+
+
+def test_sheets_may_change_places_and_names(tmp_path: Path) -> None:
+    def rename(workbook: Any) -> None:
+        workbook.move_sheet("Readings", -4)
+        workbook["Readings"].title = "Bench of 4 May"
+        workbook["No load"].title = "Spins"
+
+    reading = read_workbook(edited(tmp_path, rename))
+    assert reading.faults == ()
+    assert_same(reading.test, DEMO)
+    assert reading.told == (
+        'FreeSpins, DrivenSpins, WindingResistances: found on the sheet "Spins" instead of "No load", and read there',
+        'Readings: found on the sheet "Bench of 4 May" instead of "Readings", and read there',
+    )
+
+
+def test_headers_labels_and_table_names_are_compared_without_capitals_and_spare_spaces(tmp_path: Path) -> None:
+    path = edited(tmp_path, {"Readings": {"J5": " CURRENT   (a) "}, "Motor": {"A8": " tester*", "A6": "Test id"}})
+    with_parts(
+        path, replaced(part_with(path, 'name="CraftForm"'), 'displayName="CraftForm"', 'displayName="craftFORM"')
+    )
+    reading = read_workbook(path)
+    assert (reading.faults, reading.told) == ((), ())
+    assert_same(reading.test, DEMO)
+
+
+def test_blank_rows_are_dropped_wherever_they_stand(tmp_path: Path) -> None:
+    def blank_a_row(workbook: Any) -> None:
+        for cell in workbook["Readings"][READINGS_TOP + 3]:
+            cell.value = "  " if cell.column == 2 else None
+
+    reading = read_workbook(edited(tmp_path, blank_a_row))
+    assert reading.faults == ()
+    kept = np.delete(np.arange(ROWS), 2)
+    np.testing.assert_array_equal(reading.test.tables["Readings"]["thrust"], DEMO.tables["Readings"]["thrust"][kept])
+
+
+def test_a_totals_row_and_a_hidden_header_row_are_heeded(tmp_path: Path) -> None:
+    def last_row_is_totals(workbook: Any) -> None:
+        sheet = workbook["Readings"]
+        sheet.tables["Readings"].totalsRowCount = 1
+        sheet["K105"] = 12345
+
+    reading = read_workbook(edited(tmp_path, last_row_is_totals))
+    assert (reading.faults, reading.test.rows("Readings")) == ((), ROWS)
+
+    def hide_header(workbook: Any) -> None:
+        table = workbook["Bench"].tables["CheckWeights"]
+        area = CellRange(table.ref)
+        for cell in workbook["Bench"][area.min_row][:2]:
+            cell.value = None
+        area.shrink(top=1)
+        table.ref, table.autoFilter, table.headerRowCount = area.coord, None, 0
+
+    assert_same(read_workbook(edited(tmp_path, hide_header)).test, DEMO)
+
+
+# --- what is taken, and how
+
+
+def test_typed_values_take_their_field_s_kind(tmp_path: Path) -> None:
+    moment = datetime.datetime(2026, 5, 4, 13, 30)
+    edits = {
+        "Readings": {"H6": " PEAK ", "B6": 2207, "B7": 5.0, "P6": "  kept  inside ", "P7": True, "O6": "NO"},
+        "Motor": {"B7": moment, "B12": 12},
+    }
+    reading = read_workbook(edited(tmp_path, edits))
+    columns = reading.test.tables["Readings"]
+    assert reading.faults == ()
+    assert [columns[name][0] for name in ("kind", "prop", "note", "use")] == ["peak", "2207", "kept  inside", "no"]
+    assert [columns[name][1] for name in ("prop", "note")] == ["5", "TRUE"]
+    assert reading.test.fields["test_date"] == datetime.date(2026, 5, 4)
+    assert reading.test.fields["model"] == "12"
+    assert reading.told == ("Motor!B7 Test date: the day was read without its time of day",)
+
+
+@pytest.mark.parametrize("text", ["2026-05-04", " 2026-05-04 "])
+def test_a_date_may_be_typed_as_text(text: str, tmp_path: Path) -> None:
+    assert read_bench_test(edited(tmp_path, {"Motor": {"B7": text}})).fields["test_date"] == datetime.date(2026, 5, 4)
+
+
+def test_dates_counted_from_1904_are_read_so(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    before = read_bench_test(path).fields["test_date"]
+    assert isinstance(before, datetime.date)
+    with_parts(path, replaced("xl/workbook.xml", "<workbookPr ", '<workbookPr date1904="1" '))
+    assert read_bench_test(path).fields["test_date"] == before + datetime.timedelta(days=1462)
+
+
+def _cell_part(workbook: Path, address: str, value: str, new: str) -> Path:
+    def change(parts: dict[str, bytes]) -> None:
+        sheet = parts["xl/worksheets/sheet5.xml"].decode()
+        head, _, rest = sheet.partition(f'<c r="{address}"')
+        style, _, rest = rest.partition(f"><v>{value}</v></c>")
+        assert rest, f"{address} does not hold {value}"
+        parts["xl/worksheets/sheet5.xml"] = f'{head}<c r="{address}"{style}{new}</c>{rest}'.encode()
+
+    return with_parts(workbook, change)
+
+
+def test_formulas_count_with_their_stored_values(tmp_path: Path) -> None:
+    current = DEMO.tables["Readings"]["current"]
+    path = _cell_part(demo_workbook(tmp_path), "J6", f"{current[0]:g}", "><f>25+0.5</f><v>25.5</v>")
+    _cell_part(path, "J7", f"{current[1]:g}", ' t="str"><f>A1&amp;""</f><v>24.5</v>')
+    reading = read_workbook(path)
+    assert reading.test.tables["Readings"]["current"][0] == 25.5
+    assert [str(fault) for fault in reading.faults] == [
+        'Readings!J7 Current (A): found "24.5"; wanted a number from 0 to 500 A; the cell holds it as text; type 24.5 '
+        "as a number"
+    ]
+    assert reading.told == ("Readings!J6: 1 input cell holds a formula; the value stored with it was taken",)
+
+
+def test_an_empty_formula_is_blank_and_one_never_computed_is_a_fault(tmp_path: Path) -> None:
+    speed = DEMO.tables["Readings"]["speed"]
+    path = _cell_part(demo_workbook(tmp_path), "L6", f"{speed[0]:g}", ' t="str"><f>""</f><v></v>')
+    _cell_part(path, "L7", f"{speed[1]:g}", "><f>1+1</f>")
+    reading = read_workbook(path)
+    assert np.isnan(reading.test.tables["Readings"]["speed"][0])
+    assert [(fault.reason, fault.place) for fault in reading.faults] == [(Reason.NO_STORED_VALUE, "Readings!L7")]
+
+
+# --- what is not read is told
+
+
+def test_unknown_columns_fields_and_sheets_are_told(tmp_path: Path) -> None:
+    def add(workbook: Any) -> None:
+        sheet = workbook["Readings"]
+        sheet["Q5"], sheet["Q6"], sheet["R5"] = "Wind (m/s)", 3, "Nothing in it"
+        sheet.tables["Readings"].ref = sheet.tables["Readings"].autoFilter.ref = "A5:R105"
+        _name_columns(sheet.tables["Readings"], "Wind (m/s)", "Nothing in it")
+        craft = workbook["Craft"]
+        form = craft.tables["CraftForm"]
+        area = CellRange(form.ref)
+        area.expand(down=1)
+        form.ref = form.autoFilter.ref = area.coord
+        craft.cell(area.max_row, 1).value, craft.cell(area.max_row, 2).value = "Colour", "orange"
+        workbook.create_sheet("Shopping")["B2"] = "screws"
+        workbook.create_sheet("Empty")
+
+    reading = read_workbook(edited(tmp_path, add))
+    assert reading.faults == ()
+    assert_same(reading.test, DEMO)
+    assert reading.told == (
+        'Readings!Q5: column "Wind (m/s)" is not known and was not read',
+        'Craft!B13: the field "Colour" is not known and was not read',
+        'the sheet "Shopping" is not known and was not read',
+    )
+
+
+def _name_columns(table: ExcelTable, *names: str) -> None:
+    for name in names:
+        number = len(table.tableColumns) + 1
+        table.tableColumns.append(TableColumn(id=number, name=name))
+
+
+def test_values_typed_over_derived_columns_are_told_and_not_read(tmp_path: Path) -> None:
+    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    workbook = openpyxl.load_workbook(path)
+    row: Any = workbook["Readings"][READINGS_TOP]
+    column = next(cell.column_letter for cell in row if cell.value == "Power (W)")
+    workbook["Readings"][f"{column}7"] = workbook["Readings"][f"{column}9"] = 1
+    workbook.save(path)
+    reading = read_workbook(path)
+    assert_same(reading.test, DEMO)
+    assert reading.told == (
+        f"Power (W): 2 cells were typed over their formulas (the first: Readings!{column}7); not read",
+    )
+
+
+def test_control_characters_are_kept_and_told(tmp_path: Path) -> None:
+    path = xlsengine.write_input_workbook(
+        bench_test({**DEMO.fields, "tester": "A\x07B\nC"}, _rows()), tmp_path / "c.xlsx"
+    )
+    reading = read_workbook(path)
+    assert reading.test.fields["tester"] == "A\x07B\nC"
+    assert reading.told == ("Motor!B8 Tester: holds control characters, kept as they are",)
+
+
+def _rows() -> dict[str, Any]:
+    return {"Readings": DEMO.frame("Readings")}
+
+
+# --- size
+
+
+def test_ten_thousand_rows(tmp_path: Path) -> None:
+    readings = {name: np.resize(column, 10_000) for name, column in DEMO.tables["Readings"].items()}
+    large = BenchTest(DEMO.fields, {**DEMO.tables, "Readings": readings})
+    path = xlsengine.write_input_workbook(large, tmp_path / "large.xlsx")
+    assert_same(read_bench_test(path), large)
+
+
+def _bare_pass(path: Path) -> int:
+    workbook = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    with contextlib.closing(workbook):
+        sheet: Any = workbook["Readings"]
+        sheet.reset_dimensions()
+        return sum(len(row) for row in sheet.iter_rows(values_only=True))
+
+
+def _shortest(work: Any, *arguments: Any) -> float:
+    times = []
+    for _ in range(3):
+        start = time.perf_counter()
+        work(*arguments)
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def test_reading_takes_no_longer_than_two_bare_passes(tmp_path: Path) -> None:
+    readings = {name: np.resize(column, 3_000) for name, column in DEMO.tables["Readings"].items()}
+    path = xlsengine.write_input_workbook(
+        BenchTest(DEMO.fields, {**DEMO.tables, "Readings": readings}), tmp_path / "large.xlsx"
+    )
+    assert _shortest(read_workbook, path) < 1.3 * 2 * _shortest(_bare_pass, path)
+
+
+def test_a_lone_cell_in_the_last_corner_costs_nothing(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    corner = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row></sheetData>'
+    with_parts(path, replaced("xl/worksheets/sheet5.xml", "</sheetData>", corner))
+    with_parts(path, replaced("xl/worksheets/sheet5.xml", '<dimension ref="A1:P105"/>', '<dimension ref="A1:A2"/>'))
+    tracemalloc.start()
+    reading = read_workbook(path)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert_same(reading.test, DEMO)
+    assert reading.faults == ()
+    assert peak < 20e6
+
+
+# --- as other programs save it
+
+
+@requires_libreoffice
+def test_what_libreoffice_saves_is_read_alike(tmp_path: Path) -> None:
+    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    reading = read_workbook(saved_by_libreoffice(path, tmp_path / "saved"))
+    assert reading.faults == ()
+    assert reading.told == ()
+    assert reading.input_hash == input_hash(DEMO)
+
+
+def test_prefixed_parts_and_inline_strings_are_read(tmp_path: Path) -> None:
+    def prefix(parts: dict[str, bytes]) -> None:
+        sheet = parts["xl/worksheets/sheet5.xml"].decode()
+        for tag in ("worksheet", "sheetData", "row", "c", "v"):
+            for end in (" ", ">", "/"):
+                sheet = sheet.replace(f"<{tag}{end}", f"<x:{tag}{end}").replace(f"</{tag}>", f"</x:{tag}>")
+        sheet = sheet.replace("xmlns=", "xmlns:x=", 1)
+        head, _, rest = sheet.partition('<x:c r="B6" s="8" t="s"><x:v>')
+        assert rest
+        rest = rest[rest.index("</x:c>") :]
+        inline = '<x:c r="B6" s="8" t="inlineStr"><x:is><x:r><x:t>one </x:t></x:r><x:r><x:t>two</x:t></x:r></x:is>'
+        parts["xl/worksheets/sheet5.xml"] = _only_data(head + inline + rest).encode()
+
+    reading = read_workbook(with_parts(demo_workbook(tmp_path), prefix))
+    assert reading.faults == ()
+    assert reading.test.tables["Readings"]["prop"][0] == "one two"
+
+
+def _only_data(sheet: str) -> str:
+    """Leave out everything but the cells: the rest would need the prefix too."""
+    start = sheet.index("<x:sheetData")
+    return (
+        sheet[: sheet.index(">", sheet.index("<x:worksheet")) + 1]
+        + sheet[start : sheet.index("</x:sheetData>")]
+        + ("</x:sheetData></x:worksheet>")
+    )
+
+
+def test_reading_leaves_the_file_alone(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    before = path.read_bytes()
+    read_workbook(path)
+    assert path.read_bytes() == before
+    assert zipfile.is_zipfile(path)

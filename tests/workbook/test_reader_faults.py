@@ -1,0 +1,351 @@
+"""Every kind of fault, each with the whole of its message, and all of them at once."""
+
+from __future__ import annotations
+
+import copy
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from openpyxl.worksheet.cell_range import CellRange
+
+from tests.workbook.reader_workbooks import (
+    DEMO,
+    assert_same,
+    demo_workbook,
+    edited,
+    part_with,
+    reading_cells,
+    replaced,
+    with_parts,
+)
+from xlsengine.errors import Reason
+from xlsengine.workbook.reader import read_workbook
+
+AMPS = "wanted a number from 0 to 500 A"
+TYPE_AGAIN = "format the cell as a number and type the reading again"
+
+
+def faults_of(path: Path) -> list[str]:
+    """Return the messages of all faults."""
+    return [str(fault) for fault in read_workbook(path).faults]
+
+
+# (cell of Readings, what is typed there, reason, the rest of the message after place and header)
+CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
+    ("J6", "38..2", Reason.WRONG_TYPE, f'Current (A): found "38..2"; {AMPS}; type 38.2'),
+    ("J6", "38,2", Reason.WRONG_TYPE, f'Current (A): found "38,2"; {AMPS}; type 38.2'),
+    ("J6", "38.2 A", Reason.WRONG_TYPE, f'Current (A): found "38.2 A"; {AMPS}; type 38.2'),
+    ("J6", " 38.2", Reason.WRONG_TYPE,
+     f'Current (A): found " 38.2"; {AMPS}; the cell holds it as text; type 38.2 as a number'),
+    ("J6", "n/a", Reason.WRONG_TYPE, f'Current (A): found "n/a"; {AMPS}; type the value'),
+    ("J6", "much", Reason.WRONG_TYPE, f'Current (A): found "much"; {AMPS}; type a plain number'),
+    ("L6", "n/a", Reason.WRONG_TYPE,
+     'Speed (rpm): found "n/a"; wanted a number from 0 to 150000 rpm; leave the cell blank where nothing was measured'),
+    ("J6", True, Reason.WRONG_TYPE, f"Current (A): found TRUE; {AMPS}; type a plain number"),
+    ("J6", datetime.datetime(2026, 5, 4), Reason.WRONG_TYPE,
+     f"Current (A): found the date 2026-05-04; {AMPS}; a spreadsheet turned something like 5-4 or 4.5 into a date; "
+     f"{TYPE_AGAIN}"),
+    ("J6", datetime.datetime(1900, 2, 7), Reason.WRONG_TYPE,
+     f"Current (A): found the date 1900-02-07; {AMPS}; the cell is formatted as a date, so that it shows a number as a "
+     f"day long ago; {TYPE_AGAIN}"),
+    ("J6", datetime.time(3, 15), Reason.WRONG_TYPE,
+     f"Current (A): found the time 03:15:00; {AMPS}; a spreadsheet turned something like 3:15 into a time; {TYPE_AGAIN}"),
+    ("J6", 500.5, Reason.OUT_OF_LIMITS,
+     f"Current (A): found 500.5; {AMPS}; check the reading, its unit and its decimal mark"),
+    ("J6", -1, Reason.OUT_OF_LIMITS,
+     f"Current (A): found -1; {AMPS}; check the reading, its unit and its decimal mark"),
+    ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
+    ("J6", "   ", Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
+    ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; mend the formula or type the value"),
+    ("L6", "#DIV/0!", Reason.ERROR_VALUE,
+     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; mend the formula or type the value, or clear the "
+     "cell"),
+    ("J6", "=38+0.2", Reason.NO_STORED_VALUE,
+     f"Current (A): found a formula that was never computed; {AMPS}; open the workbook in a spreadsheet program, save it "
+     "and send it again"),
+    ("F6", 3.5, Reason.WRONG_TYPE, "Cells: found 3.5; wanted a whole number from 1 to 14; type 3 or 4"),
+    ("F6", 15, Reason.OUT_OF_LIMITS,
+     "Cells: found 15; wanted a whole number from 1 to 14; check the reading, its unit and its decimal mark"),
+    ("H6", "stedy", Reason.NOT_A_CHOICE, 'Kind: found "stedy"; wanted one of “peak”, “steady”; choose “steady”'),
+    ("H6", "p", Reason.NOT_A_CHOICE, 'Kind: found "p"; wanted one of “peak”, “steady”; choose “peak”'),
+    ("H6", 1, Reason.NOT_A_CHOICE, "Kind: found 1; wanted one of “peak”, “steady”; choose from the list in the cell"),
+    ("O6", True, Reason.NOT_A_CHOICE, "Use: found TRUE; wanted one of “yes”, “no”; choose from the list in the cell"),
+    ("B6", datetime.datetime(2026, 1, 2), Reason.WRONG_TYPE,
+     "Prop: found the date 2026-01-02; wanted text; a spreadsheet turned something like 1-2 or 2.1 into a date; format "
+     "the cell as text and type it again"),
+    ("B6", "p" * 61, Reason.OUT_OF_LIMITS,
+     f'Prop: found "{"p" * 61}", 61 characters; wanted text of at most 60 characters; shorten it'),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("cell", "typed", "reason", "message"), CELLS)
+def test_a_faulty_cell(cell: str, typed: Any, reason: Reason, message: str, tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, reading_cells(**{cell: typed})))
+    assert [(fault.reason, str(fault)) for fault in reading.faults] == [(reason, f"Readings!{cell} {message}")]
+
+
+def test_a_number_shown_as_a_percentage(tmp_path: Path) -> None:
+    def as_percentage(workbook: Any) -> None:
+        for cell, value in (("G6", 0.55), ("J6", 0.38)):
+            workbook["Readings"][cell].value = value
+            workbook["Readings"][cell].number_format = "0%"
+
+    assert faults_of(edited(tmp_path, as_percentage)) == [
+        "Readings!G6 Throttle (%): found 55%; wanted a number from 0 to 100 %; format the cell as a number and type 55",
+        f"Readings!J6 Current (A): found 38%; {AMPS}; format the cell as a number and type 0.38",
+    ]
+
+
+# (value of the field Test date, the rest of the message)
+DATES = (
+    ("04.05.2026", 'found "04.05.2026"; wanted a date such as 2026-05-31; type 2026-05-04 or 2026-04-05'),
+    ("5/31/2026", 'found "5/31/2026"; wanted a date such as 2026-05-31; type 2026-05-31'),
+    ("last May", 'found "last May"; wanted a date such as 2026-05-31; type the date as year-month-day'),
+    ("2026-02-30", 'found "2026-02-30"; wanted a date such as 2026-05-31; type the date as year-month-day'),
+    (20260504, "found 20260504; wanted a date such as 2026-05-31; format the cell as a date and type the day again"),
+    (datetime.datetime(1926, 5, 4),
+     "found the date 1926-05-04; wanted a date from 1990-01-01 to 2099-12-31; check the year"),
+    (None, "found nothing; wanted a date such as 2026-05-31; fill it in"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("typed", "message"), DATES)
+def test_a_faulty_date(typed: Any, message: str, tmp_path: Path) -> None:
+    def put(workbook: Any) -> None:
+        workbook["Motor"]["B7"].value = typed
+        workbook["Motor"]["B7"].number_format = "yyyy-mm-dd" if isinstance(typed, datetime.datetime) else "General"
+
+    assert faults_of(edited(tmp_path, put)) == [f"Motor!B7 Test date: {message}"]
+
+
+def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
+    assert faults_of(edited(tmp_path, {"Settings": {"B6": None}})) == [
+        "Settings!B6 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it in; 25 is "
+        "what a new workbook holds"
+    ]
+
+
+# --- headers and fields
+
+
+def test_headers_missing_misspelt_and_doubled(tmp_path: Path) -> None:
+    path = edited(tmp_path, {"Readings": {"J5": "Curent (A)", "K5": "Pull", "D5": "Diameter (in)"}})
+    reading = read_workbook(path)
+    assert [str(fault) for fault in reading.faults] == [
+        "Readings!C5 Diameter (in): found the header in Readings!C5 and Readings!D5; wanted it once in the table; delete "
+        "one of the columns or give it another header",
+        'Readings!A5 Pitch (in): found no such header; wanted a column headed "Pitch (in)" in the table Readings; add a '
+        'column headed "Pitch (in)" to the table Readings',
+        'Readings!J5 Current (A): found no such header, but "Curent (A)"; wanted a column headed "Current (A)" in the '
+        'table Readings; type "Current (A)" into Readings!J5',
+        'Readings!A5 Thrust (g): found no such header; wanted a column headed "Thrust (g)" in the table Readings; add a '
+        'column headed "Thrust (g)" to the table Readings',
+    ]
+    assert [fault.reason for fault in reading.faults] == [
+        Reason.DOUBLED_HEADER, Reason.MISSING_HEADER, Reason.MISSING_HEADER, Reason.MISSING_HEADER,
+    ]  # fmt: skip
+    assert np.isnan(reading.test.tables["Readings"]["thrust"]).all()
+    assert reading.test.rows("Readings") == DEMO.rows("Readings")
+
+
+def test_a_form_without_its_headers(tmp_path: Path) -> None:
+    assert faults_of(edited(tmp_path, {"Craft": {"A5": "Feld"}})) == [
+        'Craft!A5 Field: found no such header, but "Feld"; wanted a column headed "Field" in the table CraftForm; type '
+        '"Field" into Craft!A5'
+    ]
+
+
+def test_fields_missing_misspelt_and_doubled(tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, {"Motor": {"A8": "Testr", "A12": "Maker", "A9": "?"}}))
+    assert [str(fault) for fault in reading.faults] == [
+        'Motor!A8 Tester: found no such field, but "Testr"; wanted the field "Tester" in the table MotorForm; type '
+        '"Tester" into Motor!A8',
+        'Motor!A5 Sample was: found no such field; wanted the field "Sample was" in the table MotorForm; add a row with '
+        '"Sample was" in the column Field',
+        "Motor!A11 Maker: found the field in Motor!A11 and Motor!A12; wanted it once in the form; delete one of the rows",
+        'Motor!A5 Model: found no such field; wanted the field "Model" in the table MotorForm; add a row with "Model" in '
+        "the column Field",
+    ]
+    assert [fault.reason for fault in reading.faults] == [
+        Reason.MISSING_FIELD, Reason.MISSING_FIELD, Reason.DOUBLED_FIELD, Reason.MISSING_FIELD,
+    ]  # fmt: skip
+
+
+def test_another_unit_beside_a_field(tmp_path: Path) -> None:
+    assert faults_of(edited(tmp_path, {"Motor": {"C14": "in", "C6": "s"}})) == [
+        'Motor!C6 Test id: found the unit "s"; wanted no unit; clear that cell, and give the value so',
+        'Motor!C14 Diameter: found the unit "in"; wanted the unit "mm"; type "mm" there, and give the value so',
+    ]
+
+
+# --- sheets and tables
+
+
+def _delete(*sheets: str) -> Callable[[Any], None]:
+    def delete(workbook: Any) -> None:
+        for sheet in sheets:
+            del workbook[sheet]
+
+    return delete
+
+
+def test_missing_sheets(tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, _delete("Craft", "No load")))
+    from_a_copy = "bring it back from an earlier copy of the workbook, or copy the readings into a new one (xlsengine template)"
+    assert [str(fault) for fault in reading.faults] == [
+        'No load: found no sheet "No load"; wanted the sheet with the tables FreeSpins, DrivenSpins, WindingResistances; '
+        f"{from_a_copy}",
+        f'Craft: found no sheet "Craft"; wanted the sheet with the table CraftForm; {from_a_copy}',
+    ]
+    assert {fault.reason for fault in reading.faults} == {Reason.MISSING_SHEET}
+    assert reading.test.rows("FreeSpins") == 0
+    assert reading.test.fields["way_of_flying"] is None
+
+
+def test_missing_and_renamed_tables(tmp_path: Path) -> None:
+    def change(workbook: Any) -> None:
+        del workbook["Bench"].tables["CheckWeights"]
+        readings = workbook["Readings"].tables.pop("Readings")
+        readings.name = readings.displayName = "Table1"
+        workbook["Readings"].add_table(readings)
+
+    reading = read_workbook(edited(tmp_path, change))
+    assert [str(fault) for fault in reading.faults] == [
+        "Bench: found no table CheckWeights; wanted the table CheckWeights; select its cells, make them a table and name "
+        "it CheckWeights, or copy the readings into a new one (xlsengine template)",
+        "Readings: found a table Table1 with its headers; wanted the table Readings; name that table Readings",
+    ]
+    assert {fault.reason for fault in reading.faults} == {Reason.MISSING_TABLE}
+
+
+def test_an_emptied_table_of_readings(tmp_path: Path) -> None:
+    def empty(workbook: Any) -> None:
+        for row in workbook["Readings"]["A6:P105"]:
+            for cell in row:
+                cell.value = None
+
+    assert faults_of(edited(tmp_path, empty)) == [
+        "Readings!A6: found no row filled in; wanted at least one reading in the table Readings; type the readings, one "
+        "row each"
+    ]
+
+
+def test_another_template_version(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with_parts(path, replaced("docProps/custom.xml", "<vt:lpwstr>1<", "<vt:lpwstr>99<"))
+    (fault,) = read_workbook(path).faults
+    assert fault.reason == Reason.OTHER_VERSION
+    assert str(fault) == (
+        'Start template version: found "99"; wanted "1"; copy the readings into a new workbook (xlsengine template), or '
+        "use the program that wrote this one"
+    )
+
+
+def test_a_workbook_without_a_version_is_taken(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with_parts(path, replaced("docProps/custom.xml", 'name="xlsengine schema version"', 'name="other"'))
+    assert read_workbook(path).faults == ()
+
+
+# --- rows typed below a table
+
+
+def test_rows_below_the_readings(tmp_path: Path) -> None:
+    path = edited(tmp_path, reading_cells(A106=40, B106="5x4", I106=11.0, A107=41, A110=42, J110=20.5))
+    (fault,) = read_workbook(path).faults
+    assert fault.reason == Reason.STRAY_CELLS
+    assert str(fault) == (
+        "Readings!A106:P110: found 3 rows below the table Readings, which ends at row 105; wanted every row inside the "
+        "table; drag the table's lower right corner down over them, or move them up into its blank rows"
+    )
+
+
+def test_a_remark_further_below_is_no_stray_row(tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, reading_cells(A108="windy afternoon", A110=4)))
+    assert reading.faults == ()
+    assert_same(reading.test, DEMO)
+
+
+def test_rows_below_a_table_that_another_follows(tmp_path: Path) -> None:
+    def type_below(workbook: Any) -> None:
+        area = CellRange(workbook["No load"].tables["FreeSpins"].ref)
+        workbook["No load"].cell(area.max_row + 1, 1).value = 11.1
+
+    (message,) = faults_of(edited(tmp_path, type_below))
+    assert "1 row below the table FreeSpins" in message
+
+
+def test_a_table_dragged_down_to_the_next_title_has_no_stray_rows(tmp_path: Path) -> None:
+    def drag(workbook: Any) -> None:
+        table = workbook["No load"].tables["FreeSpins"]
+        area = CellRange(table.ref)
+        area.expand(down=1)
+        table.ref = table.autoFilter.ref = area.coord
+
+    assert faults_of(edited(tmp_path, drag)) == []
+
+
+# --- all of them at once
+
+
+def test_all_faults_are_told_at_once_in_reading_order(tmp_path: Path) -> None:
+    def spoil(workbook: Any) -> None:
+        del workbook["Craft"]
+        workbook["Motor"]["A8"] = "Testr"
+        workbook["Motor"]["B12"] = None
+        for cell, _, _, _ in CELLS:
+            workbook["Readings"][cell] = "#REF!"
+        workbook["Readings"]["L30"] = "fast"
+        workbook["Readings"]["D7"] = "four"
+        workbook["Readings"]["A106"] = 1
+        workbook["Settings"]["B7"] = 91
+
+    reading = read_workbook(edited(tmp_path, spoil))
+    assert [fault.place for fault in reading.faults] == [
+        "Craft", "Motor!A8", "Motor!B12", "Readings!B6", "Readings!F6", "Readings!H6", "Readings!J6", "Readings!L6",
+        "Readings!O6", "Readings!D7", "Readings!L30", "Readings!A106:P106", "Settings!B7",
+    ]  # fmt: skip
+    assert reading.told == ('Motor!B8: the field "Testr" is not known and was not read',)
+
+
+def test_faulty_cells_are_blank_in_the_test_and_the_rest_stands(tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, reading_cells(J7="38..2")))
+    expected = DEMO.tables["Readings"]["current"].copy()
+    expected[1] = np.nan
+    np.testing.assert_array_equal(reading.test.tables["Readings"]["current"], expected)
+    np.testing.assert_array_equal(reading.test.tables["Readings"]["thrust"], DEMO.tables["Readings"]["thrust"])
+
+
+def test_numbers_no_cell_can_hold(tmp_path: Path) -> None:
+    current = f"{DEMO.tables['Readings']['current'][0]:g}"
+    for text, shown in (("1E400", "inf"), ("NaN", "nan")):
+        path = demo_workbook(tmp_path)
+        sheet = part_with(path, 'r="J6"')
+        with_parts(path, replaced(sheet, f'<c r="J6" s="11"><v>{current}<', f'<c r="J6" s="11"><v>{text}<'))
+        (message,) = faults_of(path)
+        assert message.startswith(f"Readings!J6 Current (A): found {shown}; {AMPS}")
+
+
+def test_a_table_twice_is_told(tmp_path: Path) -> None:
+    def put_twice(workbook: Any) -> None:
+        workbook.copy_worksheet(workbook["Craft"]).title = "Craft 2"
+        table = workbook["Craft"].tables["CraftForm"]
+        workbook["Craft 2"].add_table(_renamed(table, "Twin"))
+
+    path = edited(tmp_path, put_twice)
+    with_parts(path, replaced(part_with(path, '"Twin"'), 'displayName="Twin"', 'displayName="CraftForm"'))
+    reading = read_workbook(path)
+    assert reading.faults == ()
+    assert reading.told == ("the table CraftForm stands on Craft and on Craft 2; that on Craft was read",)
+
+
+def _renamed(table: Any, name: str) -> Any:
+    twin = copy.deepcopy(table)
+    twin.name = twin.displayName = name
+    twin.id = 99
+    return twin
+

@@ -1,0 +1,256 @@
+"""Files that are no workbook, or a damaged one: one plain sentence each, and never a traceback."""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+import zipfile
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.workbook.reader_workbooks import demo_workbook, part_with, replaced, with_parts
+from xlsengine.errors import WorkbookUnreadable, XlsEngineError
+from xlsengine.workbook.reader import Reading, read_workbook
+
+COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")
+SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
+DAMAGED = "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
+
+
+def why(path: Path) -> str:
+    """Return what is said about a file that cannot be read, without its name."""
+    with pytest.raises(WorkbookUnreadable) as caught:
+        read_workbook(path)
+    start = f"{path} cannot be read: "
+    assert str(caught.value).startswith(start)
+    return str(caught.value).removeprefix(start)
+
+
+# (file name, content, what is said)
+FILES = (
+    ("empty.xlsx", b"", "the file is empty; save the workbook again, or copy it again from where it came"),
+    ("old.xls", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS}"),
+    ("old.xlsx", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS}"),
+    ("locked.xlsx", COMPOUND + bytes(512) + "EncryptedPackage".encode("utf-16-le"),
+     "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"),
+    ("readings.csv", b"Run,Prop\n1,a\n", f"it is a text file with separated values; {SAVE_AS}"),
+    ("readings.tsv", b"Run\tProp\n", f"it is a text file with separated values; {SAVE_AS}"),
+    ("readings.xlsx", b"Run,Prop\n1,a\n", f"it is no .xlsx workbook; {SAVE_AS}"),
+    ("report.pdf", b"%PDF-1.7 ...", f"it is a PDF; {SAVE_AS}"),
+    ("page.html", b"<html></html>", f"it is a web page; {SAVE_AS}"),
+    ("~$bench.xlsx", b"\x05tester", "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$"),
+    ("cut.xlsx", b"PK\x03\x04 and no more", "the file breaks off or is damaged; copy it again from where it came"),
+    ("noise.xlsx", bytes(range(256)) * 8, f"it is no .xlsx workbook; {SAVE_AS}"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "content", "said"), FILES, ids=[name for name, _, _ in FILES])
+def test_files_of_other_kinds(name: str, content: bytes, said: str, tmp_path: Path) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+    assert why(path) == said
+
+
+def _archive(path: Path, parts: dict[str, str]) -> Path:
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    return path
+
+
+_RELATIONS = (
+    '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" '
+    'Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="{}"/>'
+    "</Relationships>"
+)
+ARCHIVES: tuple[tuple[dict[str, str], str], ...] = (
+    ({}, "it is a zip archive without a workbook inside"),
+    ({"photo.txt": "no"}, "it is a zip archive without a workbook inside"),
+    ({"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
+     f"it is an OpenDocument file such as .ods; {SAVE_AS}"),
+    ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS}"),
+    ({"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
+     "it holds another kind of document, not a workbook"),
+    ({"_rels/.rels": _RELATIONS.format("xl/workbook.xml")}, DAMAGED),
+    ({"_rels/.rels": "<Relationships"}, DAMAGED),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("parts", "said"), ARCHIVES)
+def test_zip_archives_of_other_kinds(parts: dict[str, str], said: str, tmp_path: Path) -> None:
+    assert why(_archive(tmp_path / "archive.xlsx", parts)) == said
+
+
+def test_what_is_no_file(tmp_path: Path) -> None:
+    assert why(tmp_path / "gone.xlsx") == "there is no such file"
+    assert why(tmp_path) == "it is a folder; name the workbook inside it"
+    assert why(Path("/dev/null")) == "it is no ordinary file"
+    assert why(tmp_path / ("long" * 100)) == "File name too long"
+    assert why(tmp_path / "nul\0.xlsx") == "embedded null byte"
+    assert why(demo_workbook(tmp_path) / "x.xlsx") == "Not a directory"
+
+
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.xlsx")
+    assert why(tmp_path / "pipe.xlsx") == "it is no ordinary file"
+
+
+def test_no_permission(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    path = demo_workbook(tmp_path)
+    monkeypatch.setattr(Path, "open", refuse)
+    assert why(path) == "there is no permission to read it, or it is locked by another program"
+
+
+# --- looked over before it is unpacked
+
+
+def test_a_part_under_a_password(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    content = bytearray(path.read_bytes())
+    entry = content.index(b"PK\x01\x02")
+    content[entry + 8] |= 1
+    path.write_bytes(content)
+    assert why(path) == "it is protected by a password; remove the password and save it again"
+
+
+@pytest.mark.parametrize(("mebibytes", "refused"), [(40, False), (60, True), (210, True)])
+def test_archives_that_unpack_to_far_more(mebibytes: int, refused: bool, tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with zipfile.ZipFile(path, "a", zipfile.ZIP_DEFLATED) as archive, archive.open("junk.bin", "w") as part:
+        for _ in range(mebibytes):
+            part.write(bytes(2**20))
+    if refused:
+        assert re.fullmatch(r"it unpacks to \d+ MiB, more than a bench test can hold", why(path))
+    else:
+        assert read_workbook(path).faults == ()
+
+
+_DOCTYPE = '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]>'
+_PARTS = (
+    "_rels/.rels", "xl/workbook.xml", "xl/worksheets/sheet5.xml", "xl/sharedStrings.xml", "xl/styles.xml",
+    "xl/tables/table1.xml", "docProps/custom.xml", "xl/worksheets/_rels/sheet2.xml.rels",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("part", _PARTS)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_document_type_definition_is_refused_in_every_part(part: str, encoding: str, tmp_path: Path) -> None:
+    def smuggle(parts: dict[str, bytes]) -> None:
+        body = parts[part].decode().partition("?>")[2]
+        text = f'<?xml version="1.0" encoding="{encoding}"?><!-- {"x" * 5000} -->{_DOCTYPE}{body}'
+        parts[part] = text.encode(encoding)
+
+    said = why(with_parts(demo_workbook(tmp_path), smuggle))
+    assert said == "a part of it holds a document type definition, which no workbook needs"
+
+
+# --- damaged
+
+
+def _truncated(parts: dict[str, bytes]) -> None:
+    parts["xl/worksheets/sheet5.xml"] = parts["xl/worksheets/sheet5.xml"][:5000]
+
+
+def _without(part: str) -> Callable[[dict[str, bytes]], None]:
+    return lambda parts: parts.pop(part) and None
+
+
+DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
+    "sheet cut off": _truncated,
+    "sheet missing": _without("xl/worksheets/sheet5.xml"),
+    "table missing": _without("xl/tables/table8.xml"),
+    "styles of another kind": lambda parts: parts.update({"xl/styles.xml": b"\xff\xfe\x00"}),
+    "no number": replaced("xl/worksheets/sheet5.xml", "<v>12.04</v>", "<v>12.04.1</v>"),
+    "no such string": replaced("xl/worksheets/sheet5.xml", 't="s"><v>', 't="s"><v>99999'),
+    "no such column": replaced("xl/worksheets/sheet5.xml", 'r="B6"', 'r="6"'),
+    "no such row": replaced("xl/worksheets/sheet5.xml", '<row r="6"', '<row r="six"'),
+    "no range": lambda parts: parts.update({"xl/tables/table8.xml": parts["xl/tables/table8.xml"].replace(b" ref=", b" off=")}),
+    "odd range": lambda parts: parts.update({"xl/tables/table8.xml": parts["xl/tables/table8.xml"].replace(b"A5:P105", b"??")}),
+    "unknown encoding": replaced("xl/workbook.xml", 'encoding="UTF-8"', 'encoding="klingon"'),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
+def test_damaged_parts(damage: Callable[[dict[str, bytes]], None], tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    number = re.search(r'<c r="I6" s="\d+"><v>([\d.]+)</v>', _text(path, "xl/worksheets/sheet5.xml"))
+    assert number
+    with_parts(path, replaced("xl/worksheets/sheet5.xml", f"<v>{number[1]}</v>", "<v>12.04</v>"))
+    assert part_with(path, 'name="Readings" displayName') == "xl/tables/table8.xml"
+    assert why(with_parts(path, damage)) == DAMAGED
+
+
+def _text(path: Path, part: str) -> str:
+    with zipfile.ZipFile(path) as archive:
+        return archive.read(part).decode()
+
+
+def test_a_package_cut_off_at_any_length(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    content = path.read_bytes()
+    for length in range(1, len(content), len(content) // 40):
+        path.write_bytes(content[:length])
+        assert why(path)
+
+
+def _outcome(path: Path) -> Reading | XlsEngineError:
+    try:
+        return read_workbook(path)
+    except WorkbookUnreadable as error:
+        return error
+
+
+@pytest.mark.parametrize("seed", range(int(os.environ.get("FUZZ", "120"))))
+def test_random_damage_never_gives_a_traceback(seed: int, tmp_path: Path) -> None:
+    """Flip bytes of the package, or of the text of its parts: it is read, or refused in words."""
+    chance = random.Random(seed)
+    path = demo_workbook(tmp_path)
+    if seed % 3 == 0:
+        path.write_bytes(_flipped(path.read_bytes(), chance, 20))
+    else:
+        with_parts(path, lambda parts: _damage(parts, chance))
+    outcome = _outcome(path)
+    assert isinstance(outcome, Reading) or "cannot be read: " in str(outcome)
+
+
+def _damage(parts: dict[str, bytes], chance: random.Random) -> None:
+    part = chance.choice([name for name in parts if "theme" not in name and "docProps/app" not in name])
+    if chance.random() < 0.5:
+        parts[part] = _flipped(parts[part], chance, 2)
+    else:
+        parts[part] = _reworded(parts[part], chance)
+
+
+def _flipped(content: bytes, chance: random.Random, times: int) -> bytes:
+    changed = bytearray(content)
+    for _ in range(times):
+        changed[chance.randrange(len(changed))] = chance.randrange(256)
+    return bytes(changed)
+
+
+def _reworded(content: bytes, chance: random.Random) -> bytes:
+    """Put something odd in place of a few attribute values and texts, so that the part stays well formed."""
+    odd = (b"", b"-1", b"99999999999", b"1e999", b"nan", b"x y", b"A1:XFD1048576", b"#REF!", "Ω".encode(), b"&#10;")
+    places = list(re.finditer(rb'(?<==")[^"]*(?=")|(?<=>)[^<]+(?=<)', content))
+    for place in sorted(chance.sample(places, min(3, len(places))), key=lambda found: -found.start()):
+        content = content[: place.start()] + chance.choice(odd) + content[place.end() :]
+    return content
+
+
+def test_a_part_whose_packed_bytes_are_damaged(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with zipfile.ZipFile(path) as archive:
+        sheet = archive.getinfo("xl/worksheets/sheet5.xml")
+    content = bytearray(path.read_bytes())
+    middle = sheet.header_offset + 30 + len(sheet.filename) + sheet.compress_size // 2
+    content[middle : middle + 40] = bytes(40)
+    path.write_bytes(content)
+    assert why(path) == DAMAGED
+    assert zlib.crc32(content)

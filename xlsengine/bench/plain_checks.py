@@ -1,0 +1,145 @@
+"""Checks that a row's own readings answer, live: each declared once with its limit, usual cause and mend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+from xlsengine.bench import readings as r
+from xlsengine.bench import settings as s
+from xlsengine.bench.declare import Field, Quantity
+from xlsengine.expression import Column, Node, join
+from xlsengine.sources import MOMENTUM_THEORY, Source, definition, practice
+
+
+
+class Severity(IntEnum):
+    """How much a flag says against a reading."""
+
+    NOTE = 1
+    DOUBTFUL = 2
+    IMPOSSIBLE = 3
+
+    @property
+    def word(self) -> str:
+        """Return the severity as a reader sees it."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True)
+class RowCheck:
+    """One live check, raised in a row where `condition` holds.
+
+    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first.
+    """
+
+    title: str
+    look_at: Column
+    figure: Column
+    condition: Node
+    expected: Node
+    severity: Severity
+    cause: str
+    mend: str
+    source: Source
+
+
+def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
+    return join("at most ", limit.fixed(decimals), unit)
+
+
+def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
+    return join("at least ", limit.fixed(decimals), unit)
+
+
+_full = r.point > 0
+PLAIN_CHECKS = (
+    RowCheck(
+        "Volts per cell too high", r.voltage, r.cell_voltage, r.cell_voltage > s.cell_voltage_high,
+        at_most(s.cell_voltage_high, 2, " V"), Severity.IMPOSSIBLE,
+        "The cell count is too low, or the voltage has a slipped digit.",
+        "Check Cells and Voltage of this row; for high-voltage packs raise the limit on Settings.", practice(),
+    ),
+    RowCheck(
+        "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
+        at_least(s.cell_voltage_low, 2, " V"), Severity.DOUBTFUL,
+        "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
+        "Check Cells and Voltage of this row and the pack.", practice(),
+    ),
+    RowCheck(
+        "More thrust than an ideal propeller", r.thrust, r.hover_efficiency, r.hover_efficiency > 1,
+        join("at most 1.00"), Severity.IMPOSSIBLE,
+        "Thrust in another unit or with a slipped digit, current or voltage too small, or a wrong diameter.",
+        "Check Thrust, Current, Voltage and Diameter of this row.", MOMENTUM_THEORY,
+    ),
+    RowCheck(
+        "Hover efficiency too good", r.thrust, r.hover_efficiency,
+        (r.hover_efficiency > s.efficiency_high) & (r.hover_efficiency <= 1),
+        at_most(s.efficiency_high, 2), Severity.DOUBTFUL,
+        "Tare moved, thrust in another unit, current read too low, or a wrong diameter.",
+        "Check the zero before and after the run, then Thrust, Current and Diameter.", practice(),
+    ),
+    RowCheck(
+        "Hover efficiency too poor at full throttle", r.thrust, r.hover_efficiency,
+        _full & (r.hover_efficiency < s.efficiency_low), at_least(s.efficiency_low, 2), Severity.DOUBTFUL,
+        "A slipped digit, thrust in another unit, or a propeller put on upside down.",
+        "Check Thrust, Current and Diameter of this row, and how the propeller sat.", practice(),
+    ),
+    RowCheck(
+        "Faster than Kv times volts allows", r.speed, r.speed_ratio, r.speed_ratio > s.speed_ratio_high,
+        at_most(s.speed_ratio_high, 2), Severity.DOUBTFUL,
+        "Wrong pole or blade count in the speed reading, wrong Kv on the label, or a wrong cell count.",
+        "Check the pole count set in the speed reading, and Labelled Kv on Motor.", practice(),
+    ),
+    RowCheck(
+        "Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, _full & (r.speed_ratio < s.speed_ratio_low),
+        at_least(s.speed_ratio_low, 2), Severity.DOUBTFUL,
+        "Overload, loss of step, a slipping propeller, or a wrong pole or blade count.",
+        "Listen and look at this point again; check the pole count set in the speed reading.", practice(),
+    ),
+    RowCheck(
+        "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high, at_most(s.tip_mach_high, 2), Severity.NOTE,
+        "Large propeller at high speed: drag and noise climb; or a slipped digit in the speed.",
+        "Check Speed and Diameter; otherwise nothing to mend.", practice("from memory"),
+    ),
+    RowCheck(
+        "Hot motor", r.motor_temperature, r.motor_temperature, r.motor_temperature > s.case_temperature_high,
+        at_most(s.case_temperature_high, 0, " °C"), Severity.NOTE,
+        "Long run or overload; a hot motor reads low.", "Let it cool and repeat; heed the maker's limit.", practice(),
+    ),
+    RowCheck(
+        "Pitch over diameter above the limit", r.pitch, r.pitch_ratio,
+        r.group.equals(r.row_number) & (r.pitch_ratio > s.pitch_ratio_limit),
+        at_most(s.pitch_ratio_limit, 2), Severity.NOTE,
+        "Such a propeller is partly stalled when static; it may draw as much or more in flight.",
+        "Nothing to mend: no in-flight reduction is given for it.", practice(),
+    ),
+)  # fmt: skip
+
+written_severity = r.READINGS.write_once(
+    Field("written_severity", "Group checks, severity", "", "Worst severity the group checks found; 0 for none.",
+          kind="whole", low=0, high=3, default=0.0, helper=True)
+)  # fmt: skip
+
+
+def raised_column(code: int) -> Column:
+    """Return the column of Readings that is filled where the check with this code, from 1, is raised."""
+    return Column(r.READINGS.name, f"check_{code}")
+
+
+def any_severe(checks: tuple[RowCheck, ...]) -> Node:
+    """Ask whether the group checks or one of the first checks, those given, speak against a row."""
+    severe = written_severity >= float(Severity.DOUBTFUL)
+    for code, check in enumerate(checks, start=1):
+        if check.severity > Severity.NOTE:
+            severe = severe | raised_column(code).present()
+    return severe
+
+
+sound = r.READINGS.derive(
+    Quantity(
+        "sound", "Sound", r.used_flag(~any_severe(PLAIN_CHECKS)),
+        "1 where the row is used and neither its own readings nor the group checks speak against it: such rows give "
+        "the motor's line and the propeller's exponents.", definition(), shown=0, helper=True,
+    )
+)  # fmt: skip
