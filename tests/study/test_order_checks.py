@@ -32,6 +32,11 @@ class TestExchangedKinds:
     def test_volts_that_sag_further_in_the_steady_row_speak_against_it(self) -> None:
         assert exchanged_kinds(case(_full_throttle(1.0, 1.04))) == []
 
+    def test_a_current_above_speaks_against_it(self) -> None:
+        rows = _full_throttle(1.0, 1.04)
+        rows[0] |= {"voltage": 15.3, "current": rows[1]["current"] + 1}
+        assert exchanged_kinds(case(rows)) == []
+
     def test_scatter_is_left_alone(self) -> None:
         rows = _full_throttle(1.0, 1.008)
         rows[0]["voltage"] = 15.3
@@ -84,6 +89,11 @@ class TestLadder:
         small, large = self._rows(40.0, 30.0)
         assert ladder(case([small | {"kind": "peak"}, large])) == []
 
+    def test_peaks_do_not_count_where_steady_readings_are(self) -> None:
+        steady = self._rows(30.0, 40.0)
+        peaks = [row | {"kind": "peak", "current": current} for row, current in zip(steady, (44.0, 41.0), strict=True)]
+        assert ladder(case([*steady, *peaks])) == []
+
     def test_agrees_with_comparing_every_pair(self) -> None:
         rng = np.random.default_rng(2)
         for _ in range(40):
@@ -113,8 +123,13 @@ class TestRisingEfficiency:
         assert rising_efficiency(case(good_table())) == []
 
     def test_a_coarse_display_is_forgiven_its_step(self) -> None:
-        rows = [row | {"current": round(row["current"])} for row in sweep()]
-        rows = [row | {"current": max(row["current"], 1.0)} for row in rows]
+        rows = [reading(throttle=throttle) for throttle in (100, 80, 60, 31, 28)]
+        assert rising_efficiency(case([row | {"current": float(round(row["current"]))} for row in rows])) == []
+        assert len(rising_efficiency(case([row | {"current": max(row["current"], 2.22)} for row in rows]))) == 1
+
+    def test_a_row_that_a_live_check_doubts_is_left_alone(self) -> None:
+        rows = sweep()
+        rows[1] |= {"current": rows[1]["current"] + 2.0, "speed": 45_000.0}
         assert rising_efficiency(case(rows)) == []
 
     def test_rows_explained_by_another_flag_are_left_alone(self) -> None:

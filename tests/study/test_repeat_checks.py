@@ -78,6 +78,15 @@ class TestRepeats:
         thrusts[3], thrusts[11] = 1150.0, 1151.0
         assert [flag.row for flag in repeats(case(_repeats(thrusts)))] == [4, 12]
 
+    def test_what_stands_out_by_a_trifle_is_left_alone_beside_what_stands_far_out(self) -> None:
+        thrusts = _scattered(20, sd=0.5)
+        thrusts[3], thrusts[11] = 1150.0, 1268.0
+        assert [flag.row for flag in repeats(case(_repeats(thrusts)))] == [4]
+
+    def test_a_row_that_breaks_physics_is_left_to_the_live_checks(self) -> None:
+        rows = [*_repeats(_scattered(5)), reading(cells=5) | {"cells": 4.0, "voltage": 19.5}]
+        assert repeats(case(rows)) == []
+
     def test_usual_scatter_is_left_alone(self) -> None:
         for count in (3, 5, 14, 15, 40):
             assert repeats(case(_repeats(_scattered(count)))) == []

@@ -61,6 +61,19 @@ def test_the_throttle_decides_against_a_shift() -> None:
     assert said(decimal_slips(case(rows))) == [(4, "current", "Decimal slip in current")]
 
 
+def test_a_shift_against_the_throttle_is_none() -> None:
+    # Ten times the thrust would fit this current, but the thrust is right.
+    rows = without_speed(good_table())
+    rows[9]["current"] = round(rows[9]["current"] * 25, 2)
+    assert said(flags_of(rows)) == [(10, "current", "Current does not fit thrust")]
+
+
+def test_a_slip_at_the_low_end_of_a_motor_that_idles_is_found() -> None:
+    rows = without_speed([row | {"current": round(row["current"] + 0.25, 2)} for row in sweep()])
+    rows[1]["thrust"] = rows[1]["thrust"] / 10
+    assert said(decimal_slips(case(rows))) == [(2, "thrust", "Decimal slip in thrust")]
+
+
 def test_a_speed_is_held_against_kv_where_it_stands_alone() -> None:
     rows = [reading(speed=2900.0), *without_speed(sweep()[1:])]
     assert said(decimal_slips(case(rows))) == [(1, "speed", "Decimal slip in speed")]

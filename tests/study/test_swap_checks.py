@@ -13,7 +13,7 @@ def _exchanged(column: str, at: int, rows: list[Row] | None = None) -> list[Row]
 
 
 @pytest.mark.parametrize("column", ["thrust", "current", "speed"])
-@pytest.mark.parametrize("at", [1, 2, 3, 4, 8, 15, 5])
+@pytest.mark.parametrize("at", [0, 1, 2, 3, 4, 5, 6, 8, 15, 18])
 def test_an_exchange_is_flagged_on_both_rows_and_nothing_else_is(column: str, at: int) -> None:
     title = f"{column.capitalize()} exchanged with a neighbour"
     flags = flags_of(_exchanged(column, at))
@@ -67,3 +67,22 @@ def test_both_columns_are_named_where_no_relative_decides() -> None:
     rows = without_speed(sweep("A", 5.0, 4)) + without_speed([reading("Z", 5.0, 4, throttle) for throttle in (30, 90)])
     flags = swaps(case(_exchanged("thrust", 6, rows)))
     assert {flag.title for flag in flags} == {"Thrust or current exchanged with a neighbour"}
+
+
+def test_repeats_that_agree_speak_against_an_exchange() -> None:
+    # Two propellers far off the line on either side: each has a second reading that bears it out.
+    pairs = [reading(prop, current=38.0 * times) for prop, times in (("Y", 1.5), ("Y", 1.5), ("Z", 0.67), ("Z", 0.67))]
+    assert swaps(case(without_speed(sweep() + pairs))) == []
+
+
+def test_an_exchange_that_only_shares_out_the_misfit_is_none() -> None:
+    rows = without_speed([*sweep(), reading("Z", throttle=93), reading("Z", throttle=100)])
+    rows[6]["current"] = round(rows[6]["current"] * 1.45, 2)
+    judged = case(rows)
+    assert judged.line.excess(judged.rows.thrust, judged.rows.current)[6] > 1
+    assert swaps(judged) == []
+
+
+def test_a_row_is_exchanged_with_one_neighbour_only() -> None:
+    rows = [reading(cells=3, voltage=16.0), reading(cells=4, voltage=11.8), reading(cells=3, voltage=16.0)]
+    assert [flag.row for flag in swaps(case(rows))] == [1, 2]

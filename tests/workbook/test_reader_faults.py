@@ -53,7 +53,8 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      f"Current (A): found the date 1900-02-07; {AMPS}; the cell is formatted as a date, so that it shows a number as a "
      f"day long ago; {TYPE_AGAIN}"),
     ("J6", datetime.time(3, 15), Reason.WRONG_TYPE,
-     f"Current (A): found the time 03:15:00; {AMPS}; a spreadsheet turned something like 3:15 into a time; {TYPE_AGAIN}"),
+     f"Current (A): found the time 03:15:00; {AMPS}; a spreadsheet turned something like 3:15 into a time; "
+     f"{TYPE_AGAIN}"),
     ("J6", 500.5, Reason.OUT_OF_LIMITS,
      f"Current (A): found 500.5; {AMPS}; check the reading, its unit and its decimal mark"),
     ("J6", -1, Reason.OUT_OF_LIMITS,
@@ -62,11 +63,13 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("J6", "   ", Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; mend the formula or type the value"),
     ("L6", "#DIV/0!", Reason.ERROR_VALUE,
-     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; mend the formula or type the value, or clear the "
+     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; mend the formula or type the value, or "
+     "clear the "
      "cell"),
     ("J6", "=38+0.2", Reason.NO_STORED_VALUE,
-     f"Current (A): found a formula that was never computed; {AMPS}; open the workbook in a spreadsheet program, save it "
-     "and send it again"),
+     f"Current (A): found a formula that was never computed; {AMPS}; open the workbook in a spreadsheet "
+     "program, save "
+     "it and send it again"),
     ("F6", 3.5, Reason.WRONG_TYPE, "Cells: found 3.5; wanted a whole number from 1 to 14; type 3 or 4"),
     ("F6", 15, Reason.OUT_OF_LIMITS,
      "Cells: found 15; wanted a whole number from 1 to 14; check the reading, its unit and its decimal mark"),
@@ -124,7 +127,8 @@ def test_a_faulty_date(typed: Any, message: str, tmp_path: Path) -> None:
 
 def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, {"Settings": {"B6": None}})) == [
-        "Settings!B6 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it in; 25 is "
+        "Settings!B6 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it "
+        "in; 25 is "
         "what a new workbook holds"
     ]
 
@@ -136,13 +140,16 @@ def test_headers_missing_misspelt_and_doubled(tmp_path: Path) -> None:
     path = edited(tmp_path, {"Readings": {"J5": "Curent (A)", "K5": "Pull", "D5": "Diameter (in)"}})
     reading = read_workbook(path)
     assert [str(fault) for fault in reading.faults] == [
-        "Readings!C5 Diameter (in): found the header in Readings!C5 and Readings!D5; wanted it once in the table; delete "
+        "Readings!C5 Diameter (in): found the header in Readings!C5 and Readings!D5; wanted it once in the "
+        "table; delete "
         "one of the columns or give it another header",
-        'Readings!A5 Pitch (in): found no such header; wanted a column headed "Pitch (in)" in the table Readings; add a '
+        'Readings!A5 Pitch (in): found no such header; wanted a column headed "Pitch (in)" in the table '
+        "Readings; add a "
         'column headed "Pitch (in)" to the table Readings',
         'Readings!J5 Current (A): found no such header, but "Curent (A)"; wanted a column headed "Current (A)" in the '
         'table Readings; type "Current (A)" into Readings!J5',
-        'Readings!A5 Thrust (g): found no such header; wanted a column headed "Thrust (g)" in the table Readings; add a '
+        'Readings!A5 Thrust (g): found no such header; wanted a column headed "Thrust (g)" in the table '
+        "Readings; add a "
         'column headed "Thrust (g)" to the table Readings',
     ]
     assert [fault.reason for fault in reading.faults] == [
@@ -164,10 +171,13 @@ def test_fields_missing_misspelt_and_doubled(tmp_path: Path) -> None:
     assert [str(fault) for fault in reading.faults] == [
         'Motor!A8 Tester: found no such field, but "Testr"; wanted the field "Tester" in the table MotorForm; type '
         '"Tester" into Motor!A8',
-        'Motor!A5 Sample was: found no such field; wanted the field "Sample was" in the table MotorForm; add a row with '
+        'Motor!A5 Sample was: found no such field; wanted the field "Sample was" in the table MotorForm; add a '
+        "row with "
         '"Sample was" in the column Field',
-        "Motor!A11 Maker: found the field in Motor!A11 and Motor!A12; wanted it once in the form; delete one of the rows",
-        'Motor!A5 Model: found no such field; wanted the field "Model" in the table MotorForm; add a row with "Model" in '
+        "Motor!A11 Maker: found the field in Motor!A11 and Motor!A12; wanted it once in the form; delete one "
+        "of the rows",
+        'Motor!A5 Model: found no such field; wanted the field "Model" in the table MotorForm; add a row with '
+        '"Model" in '
         "the column Field",
     ]
     assert [fault.reason for fault in reading.faults] == [
@@ -195,9 +205,12 @@ def _delete(*sheets: str) -> Callable[[Any], None]:
 
 def test_missing_sheets(tmp_path: Path) -> None:
     reading = read_workbook(edited(tmp_path, _delete("Craft", "No load")))
-    from_a_copy = "bring it back from an earlier copy of the workbook, or copy the readings into a new one (xlsengine template)"
+    from_a_copy = (
+        "bring it back from an earlier copy of the workbook, or copy the readings into a new one (xlsengine template)"
+    )
     assert [str(fault) for fault in reading.faults] == [
-        'No load: found no sheet "No load"; wanted the sheet with the tables FreeSpins, DrivenSpins, WindingResistances; '
+        'No load: found no sheet "No load"; wanted the sheet with the tables FreeSpins, DrivenSpins, '
+        "WindingResistances; "
         f"{from_a_copy}",
         f'Craft: found no sheet "Craft"; wanted the sheet with the table CraftForm; {from_a_copy}',
     ]
@@ -215,7 +228,8 @@ def test_missing_and_renamed_tables(tmp_path: Path) -> None:
 
     reading = read_workbook(edited(tmp_path, change))
     assert [str(fault) for fault in reading.faults] == [
-        "Bench: found no table CheckWeights; wanted the table CheckWeights; select its cells, make them a table and name "
+        "Bench: found no table CheckWeights; wanted the table CheckWeights; select its cells, make them a "
+        "table and name "
         "it CheckWeights, or copy the readings into a new one (xlsengine template)",
         "Readings: found a table Table1 with its headers; wanted the table Readings; name that table Readings",
     ]
@@ -229,7 +243,8 @@ def test_an_emptied_table_of_readings(tmp_path: Path) -> None:
                 cell.value = None
 
     assert faults_of(edited(tmp_path, empty)) == [
-        "Readings!A6: found no row filled in; wanted at least one reading in the table Readings; type the readings, one "
+        "Readings!A6: found no row filled in; wanted at least one reading in the table Readings; type the "
+        "readings, one "
         "row each"
     ]
 
@@ -240,7 +255,8 @@ def test_another_template_version(tmp_path: Path) -> None:
     (fault,) = read_workbook(path).faults
     assert fault.reason == Reason.OTHER_VERSION
     assert str(fault) == (
-        'Start template version: found "99"; wanted "1"; copy the readings into a new workbook (xlsengine template), or '
+        'Start template version: found "99"; wanted "1"; copy the readings into a new workbook (xlsengine '
+        "template), or "
         "use the program that wrote this one"
     )
 
@@ -348,4 +364,3 @@ def _renamed(table: Any, name: str) -> Any:
     twin.name = twin.displayName = name
     twin.id = 99
     return twin
-

@@ -6,7 +6,6 @@ import os
 import random
 import re
 import zipfile
-import zlib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -42,7 +41,8 @@ FILES = (
     ("readings.xlsx", b"Run,Prop\n1,a\n", f"it is no .xlsx workbook; {SAVE_AS}"),
     ("report.pdf", b"%PDF-1.7 ...", f"it is a PDF; {SAVE_AS}"),
     ("page.html", b"<html></html>", f"it is a web page; {SAVE_AS}"),
-    ("~$bench.xlsx", b"\x05tester", "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$"),
+    ("~$bench.xlsx", b"\x05tester",
+     "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$"),
     ("cut.xlsx", b"PK\x03\x04 and no more", "the file breaks off or is damaged; copy it again from where it came"),
     ("noise.xlsx", bytes(range(256)) * 8, f"it is no .xlsx workbook; {SAVE_AS}"),
 )  # fmt: skip
@@ -159,7 +159,10 @@ def _truncated(parts: dict[str, bytes]) -> None:
 
 
 def _without(part: str) -> Callable[[dict[str, bytes]], None]:
-    return lambda parts: parts.pop(part) and None
+    def remove(parts: dict[str, bytes]) -> None:
+        del parts[part]
+
+    return remove
 
 
 DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
@@ -171,10 +174,10 @@ DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
     "no such string": replaced("xl/worksheets/sheet5.xml", 't="s"><v>', 't="s"><v>99999'),
     "no such column": replaced("xl/worksheets/sheet5.xml", 'r="B6"', 'r="6"'),
     "no such row": replaced("xl/worksheets/sheet5.xml", '<row r="6"', '<row r="six"'),
-    "no range": lambda parts: parts.update({"xl/tables/table8.xml": parts["xl/tables/table8.xml"].replace(b" ref=", b" off=")}),
-    "odd range": lambda parts: parts.update({"xl/tables/table8.xml": parts["xl/tables/table8.xml"].replace(b"A5:P105", b"??")}),
+    "no range": replaced("xl/tables/table8.xml", " ref=", " off="),
+    "odd range": replaced("xl/tables/table8.xml", 'ref="A5:P105"', 'ref="??"'),
     "unknown encoding": replaced("xl/workbook.xml", 'encoding="UTF-8"', 'encoding="klingon"'),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
@@ -207,7 +210,7 @@ def _outcome(path: Path) -> Reading | XlsEngineError:
         return error
 
 
-@pytest.mark.parametrize("seed", range(int(os.environ.get("FUZZ", "120"))))
+@pytest.mark.parametrize("seed", range(120))
 def test_random_damage_never_gives_a_traceback(seed: int, tmp_path: Path) -> None:
     """Flip bytes of the package, or of the text of its parts: it is read, or refused in words."""
     chance = random.Random(seed)
@@ -253,4 +256,3 @@ def test_a_part_whose_packed_bytes_are_damaged(tmp_path: Path) -> None:
     content[middle : middle + 40] = bytes(40)
     path.write_bytes(content)
     assert why(path) == DAMAGED
-    assert zlib.crc32(content)

@@ -7,7 +7,7 @@ import math
 from xlsengine.bench.conditions import air_temperature, speed_accuracy, voltage_accuracy, winding_temperature
 from xlsengine.bench.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, greater, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node
 from xlsengine.sources import IACS, Source, definition, practice, worked_out
 
 FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
@@ -176,17 +176,3 @@ no_load_at_rest = _figure(
 def no_load_at(speed: Node) -> Node:
     """Return the no-load current, A, at a speed in rpm."""
     return no_load_at_rest + no_load_slope * speed / 1000
-
-
-def _percent_apart(one: Node, other: Node) -> Node:
-    return call("absolute", one / other - 1) * 100
-
-
-def _compared(words: str, one: tuple[Node, Node], other: tuple[Node, Node]) -> Node:
-    """Say that two Kv differ where they do so beyond twice their combined uncertainty; blank where one is missing."""
-    (kv, u), (kv_other, u_other) = one, other
-    beyond = call("absolute", kv - kv_other) > 2 * (u**2 + u_other**2).sqrt()
-    return beyond.where(
-        join(words, " differ by ", _percent_apart(kv, kv_other).fixed(1), " %, beyond their uncertainty. "),
-        join(words, " agree within their uncertainty. "),
-    )

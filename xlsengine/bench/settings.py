@@ -117,6 +117,10 @@ assumed_speed_ratio = _setting(
     "assumed_speed_ratio", "Speed over Kv times volts where no speed was read", "", 0.75, (0.4, 0.95),
     "Gives the exponents of normalising; a measured one goes before it.", practice("loaded motors run at 0.60 to 0.85"),
 )  # fmt: skip
+supply_resistance_high = _setting(
+    "supply_resistance_high", "Resistance of pack and leads, highest usual", "mΩ", 40, (1, 500),
+    "5 to 40 mΩ is usual.", practice(),
+)  # fmt: skip
 diode_drop = _setting(
     "diode_drop", "Voltage lost in one rectifier diode", "V", 0.6, (0, 1.5),
     "A bridge has two in the path; for driven spins read behind a bridge.", practice("silicon at small currents"),

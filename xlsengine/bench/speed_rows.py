@@ -35,7 +35,7 @@ def _fetch(column: Column) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), row)
 
 
-def _taken(column: Column, helper: bool = False) -> Column:
+def taken(column: Column, helper: bool = False) -> Column:
     """Take a column over from Readings, under its own name, symbol and unit."""
     found = r.READINGS.columns[column.name]
     shown = found.shown if isinstance(found, Quantity) else 0
@@ -43,22 +43,22 @@ def _taken(column: Column, helper: bool = False) -> Column:
     return derive(name, found.label, found.symbol, found.unit, shown, _fetch(column), found.meaning, TAKEN, helper)
 
 
-prop = _taken(r.prop)
-cells = _taken(r.cells)
-throttle = _taken(r.throttle)
-kind = _taken(r.kind)
-speed = _taken(r.speed)
-voltage = _taken(r.voltage, helper=True)
-current = _taken(r.current, helper=True)
-power = _taken(r.power, helper=True)
-force = _taken(r.thrust_newton, helper=True)
-torque = _taken(r.torque, helper=True)
-pitch = _taken(r.pitch, helper=True)
+prop = taken(r.prop)
+cells = taken(r.cells)
+throttle = taken(r.throttle)
+kind = taken(r.kind)
+speed = taken(r.speed)
+voltage = taken(r.voltage, helper=True)
+current = taken(r.current, helper=True)
+power = taken(r.power, helper=True)
+force = taken(r.thrust_newton, helper=True)
+torque = taken(r.torque, helper=True)
+pitch = taken(r.pitch, helper=True)
 diameter = helps("diameter_metre", "Diameter in metres", _fetch(r.diameter) * INCH, "In metres.", symbol="D")
-point = _taken(r.point, helper=True)
-sound = _taken(plain_checks.sound, helper=True)
-used = _taken(r.used, helper=True)
-group = _taken(r.group, helper=True)
+point = taken(r.point, helper=True)
+sound = taken(plain_checks.sound, helper=True)
+used = taken(r.used, helper=True)
+group = taken(r.group, helper=True)
 revolutions = helps("revolutions", "Revolutions a second", speed / 60, "Speed in rev/s.", symbol="n_s")
 
 FULL = point > 0

@@ -28,7 +28,7 @@ def misfits(case: Case) -> list[Flag]:
     if not out.size:
         return []
     current = np.abs(current_evidence(rows, slip).misfit)[out]
-    is_thrust = np.abs(thrust_evidence(rows, slip).misfit)[out] > np.nan_to_num(current, nan=np.inf)
+    is_thrust = np.abs(thrust_evidence(rows, slip).misfit)[out] > current
     return [
         _misfit(case, int(at), ("thrust", "current") if thrust else ("current", "thrust"))
         for at, thrust in zip(out, is_thrust, strict=True)

@@ -55,17 +55,16 @@ def _speed_misfit(case: Case) -> FloatArray:
 def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift]]]:
     """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what.
 
-    Shifts that the row's relatives back go before others, and one against which they speak is none.
+    A shift of a reading that agrees with its relatives is none.
     """
     rows, line, slip = case.rows, case.line, case.limits.slip
-    suspects = np.flatnonzero(allowed & (np.abs(line.misfit(rows.thrust, rows.current)) > slip))
+    suspects = np.abs(line.misfit(rows.thrust, rows.current)) > slip
+    suspects &= allowed & (line.excess(rows.thrust, rows.current) > 1)
     evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
-    out = line.excess(rows.thrust, rows.current) > 1
-    for at in suspects.tolist():
+    for at in np.flatnonzero(suspects).tolist():
         shifts = [shift for shift in _fitting(case, at) if not evidence[shift[0]].fits()[at]]
-        backed = [(column, times) for column, times in shifts if evidence[column].fits(times)[at]]
-        if backed or (shifts and out[at]):
-            yield at, backed or shifts
+        if shifts:
+            yield at, shifts
 
 
 def _fitting(case: Case, at: int) -> list[Shift]:

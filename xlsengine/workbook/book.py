@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import xlsxwriter
-from xlsxwriter.worksheet import Worksheet
+from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
 from xlsengine.bench.declare import Field, Quantity
 from xlsengine.expression import Node
@@ -30,11 +30,17 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
     """A worksheet that takes formulas as they are.
 
     XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing. Ours
-    use none. The method is private, so the version range is pinned and a test holds both routes to the same parts.
+    use none. The methods are private, so the version range is pinned and a test holds both routes to the same parts.
     """
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.lstrip("=")
+
+    def _write_formula(self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0) -> int:
+        if self._check_dimensions(row, col):
+            return -1
+        self.table[row][col] = CellFormulaTuple(formula.lstrip("="), cell_format, value)
+        return 0
 
 
 class Sheet:
@@ -44,7 +50,7 @@ class Sheet:
         self.worksheet = worksheet
         self.name = name
         self.book = book
-        self._patterns: dict[Any, str] = {}
+        self._kept: dict[Any, tuple[Node, str, Any]] = {}
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with."""
@@ -67,23 +73,23 @@ class Sheet:
 
     def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
-        values = self.book.values(node)
-        text = filled_in(self._pattern(node, formula), at)
-        self.formula(row, column, text, values[at] if np.ndim(values) else values, form)
+        pattern, values = self._ready(node, formula)
+        self.formula(row, column, filled_in(pattern, at), values[at] if np.ndim(values) else values, form)
 
     def for_chart(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression for a chart to read: ``#N/A`` in place of a blank."""
-        values = self.book.values(node)
+        pattern, values = self._ready(node, chart_formula)
         value = float(values[at] if np.ndim(values) else values)
         shown = "#N/A" if math.isnan(value) else value
-        self.formula(row, column, filled_in(self._pattern(node, chart_formula), at), shown, form)
+        self.formula(row, column, filled_in(pattern, at), shown, form)
 
-    def _pattern(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> str:
-        """Write the formula of a node once for all rows."""
-        key = (write, node)
-        if key not in self._patterns:
-            self._patterns[key] = write(node, CellAddresses(self.book.layout, self.name))
-        return self._patterns[key]
+    def _ready(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> tuple[str, Any]:
+        """Return a node's formula for all rows and its values; kept by identity, since hashing a tree takes long."""
+        key = (write, id(node))
+        if key not in self._kept:
+            pattern = write(node, CellAddresses(self.book.layout, self.name))
+            self._kept[key] = (node, pattern, self.book.values(node))
+        return self._kept[key][1:]
 
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
         """Merge cells of a row (or several) for a text to follow in the first."""

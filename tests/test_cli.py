@@ -1,0 +1,121 @@
+"""The command line as a person meets it: messages, exit codes, files; never a traceback."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from xlsengine.cli import main, results_path
+
+DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
+
+
+def run(*arguments: str | Path) -> int:
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    return int(stopped.value.code or 0)
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Path:
+    return Path(shutil.copy(DEMO, tmp_path / "motor.xlsx"))
+
+
+def broken(demo: Path) -> Path:
+    book = openpyxl.load_workbook(demo)
+    book["Readings"]["J14"] = "38..2"
+    book["Motor"]["B16"] = None
+    book.save(demo)
+    return demo
+
+
+def test_template_is_written_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "new.xlsx"
+    assert run("template", "-o", target) == 0
+    before = target.read_bytes()
+    assert run("template", "-o", target) == 2
+    assert "--overwrite" in capsys.readouterr().err
+    assert run("template", "-o", target, "--overwrite") == 0
+    assert target.read_bytes() == before
+
+
+def test_results_says_the_headline_the_flags_and_the_path(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = demo.read_bytes()
+    assert run("results", demo) == 0
+    said = capsys.readouterr().out
+    assert "Highest static thrust" in said
+    assert "flags: " in said
+    assert said.rstrip().endswith("motor results.xlsx")
+    assert demo.read_bytes() == before
+    assert (demo.parent / "motor results.xlsx").exists()
+
+
+def test_faults_are_all_told_and_nothing_is_written(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("results", broken(demo)) == 1
+    said = capsys.readouterr().err
+    assert 'Readings!J14 Current (A): found "38..2"; wanted a number from 0 to 500 A; type 38.2' in said
+    assert "Motor!B16 Labelled Kv" in said
+    assert list(demo.parent.iterdir()) == [demo]
+
+
+def test_check_ends_with_the_worst_of_its_files(demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    good = Path(shutil.copy(DEMO, tmp_path / "good.xlsx"))
+    assert run("check", good) == 0
+    assert run("check", good, broken(demo)) == 1
+    assert run("check", good, tmp_path / "missing.xlsx", demo) == 2
+    assert "missing.xlsx" in capsys.readouterr().out
+
+
+def test_json_of_check_and_results(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("check", demo, "--json") == 0
+    report = json.loads(capsys.readouterr().out)["files"][0]
+    assert report["exit_code"] == 0
+    assert {flag["severity"] for flag in report["flags"]} <= {"impossible", "doubtful", "note"}
+    assert run("results", demo, "--json") == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["results"].endswith("motor results.xlsx")
+    assert said["headlines"][0]["unit"] == "g"
+
+
+def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> None:
+    assert run("results", demo) == 0
+    first = demo.parent / "motor results.xlsx"
+    before = first.read_bytes()
+    assert run("results", first) == 0
+    assert first.read_bytes() == before
+    assert (demo.parent / "motor results 2.xlsx").read_bytes() == before
+    assert run("results", first, "-o", first, "--overwrite") == 2
+    assert first.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("given", "written"),
+    [("a.xlsx", "a results.xlsx"), ("a results.xlsx", "a results 2.xlsx"), ("a results 2.xlsx", "a results 3.xlsx")],
+)
+def test_where_results_go(given: str, written: str) -> None:
+    assert results_path(Path(given)) == Path(written)
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["nonsense"], ["results"], ["check"], ["results", "a", "b"], ["check", "--what", "a"]]
+)
+def test_a_wrong_command_line_is_exit_code_2(arguments: list[str]) -> None:
+    assert run(*arguments) == 2
+
+
+def test_python_m_and_light_imports() -> None:
+    """Help is answered without loading what only the work needs."""
+    code = "import sys\nfrom xlsengine.cli import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+    code += "print([m for m in ('numpy', 'pandas', 'openpyxl', 'xlsxwriter', 'scipy') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.rstrip().endswith("[]")
+    helped = subprocess.run(
+        [sys.executable, "-m", "xlsengine", "--version"], capture_output=True, text=True, check=True
+    )
+    assert "xlsengine" in helped.stdout

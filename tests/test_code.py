@@ -1,0 +1,127 @@
+"""The rules of the code itself: format, lint, strict types, layers, docstrings, sizes."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "xlsengine"
+LAYERS = (
+    ("errors", "sources", "units", "cautions"),
+    ("operations",),
+    ("aggregates",),
+    ("expression",),
+    ("formula",),
+    ("bench",),
+    ("study",),
+    ("library",),
+    ("workbook",),
+    ("cli", "__main__", "__init__"),
+)
+LONGEST_FILE = 400
+LONGEST_FUNCTION = 40
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy",)],
+    ids=["lint", "format", "types"],
+)
+def test_tools_are_content(command: tuple[str, ...]) -> None:
+    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def layer_of(module: str) -> int:
+    """Return the place of a module such as ``xlsengine.bench.readings`` in the list of layers."""
+    part = module.split(".")[1] if "." in module else "__init__"
+    return next(place for place, names in enumerate(LAYERS) if part in names)
+
+
+def imported(tree: ast.Module) -> Iterator[str]:
+    """Yield every module of this package that a file imports."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("xlsengine"):
+            yield str(node.module)
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names if alias.name.startswith("xlsengine"))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_imports_point_one_way(path: Path) -> None:
+    module = ".".join(("xlsengine", *path.relative_to(PACKAGE).with_suffix("").parts))
+    wrong = [name for name in imported(ast.parse(path.read_text())) if layer_of(name) > layer_of(module)]
+    assert wrong == []
+
+
+def functions(path: Path) -> Iterator[ast.FunctionDef]:
+    """Yield every function and method of a file."""
+    yield from (node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.FunctionDef))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_files_and_functions_stay_short(path: Path) -> None:
+    assert len(path.read_text().splitlines()) <= LONGEST_FILE
+    long = [f.name for f in functions(path) if (f.end_lineno or 0) - f.lineno > LONGEST_FUNCTION]
+    assert long == []
+
+
+def raised_names(function: ast.FunctionDef) -> set[str]:
+    """Return the names of the errors that a function raises itself."""
+    found = set()
+    for node in ast.walk(function):
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) and isinstance(node.exc.func, ast.Name):
+            found.add(node.exc.func.id)
+    return found - {"TypeError", "AssertionError"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
+def test_public_docstrings_name_their_errors(path: Path) -> None:
+    silent = [
+        (function.name, name)
+        for function in functions(path)
+        if not function.name.startswith("_")
+        for name in raised_names(function)
+        if name not in (ast.get_docstring(function) or "")
+    ]
+    assert silent == []
+
+
+SHAPE_WORDS = (
+    "array",
+    "arrays",
+    "column",
+    "columns",
+    "rows",
+    "row",
+    "values",
+    "readings",
+    "one for",
+    "scalar",
+    "points",
+)
+
+
+def takes_arrays(function: ast.FunctionDef) -> bool:
+    """Tell whether a function's signature speaks of arrays."""
+    text = ast.unparse(function.args) + (ast.unparse(function.returns) if function.returns else "")
+    return "Array" in text or "ndarray" in text
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "bench").glob("*.py")) + sorted((PACKAGE / "study").glob("*.py")),
+                         ids=lambda path: path.relative_to(PACKAGE).as_posix())  # fmt: skip
+def test_numeric_docstrings_give_shapes(path: Path) -> None:
+    silent = [
+        function.name
+        for function in functions(path)
+        if not function.name.startswith("_") and takes_arrays(function)
+        if not any(word in (ast.get_docstring(function) or "") for word in SHAPE_WORDS)
+    ]
+    assert silent == []

@@ -1,0 +1,50 @@
+"""Straight lines by least squares through the rows of one group, written with sums that every program has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node
+
+
+@dataclass(frozen=True)
+class GroupedLine:
+    """The line of `y` against `x` over the rows where `group`, blank in rows left out, holds `wanted`.
+
+    Both columns are numbers in every row that `group` names, and stand in its table.
+    """
+
+    x: Column
+    y: Column
+    group: Column
+    wanted: Node
+
+    @property
+    def count(self) -> Node:
+        """Number of rows."""
+        return Aggregate("count", (self.group,), self._rows)
+
+    @property
+    def spread(self) -> Node:
+        """Variance of x, with the number of rows as divisor."""
+        return self._dot(self.x, self.x) / self.count - self._mean(self.x) ** 2
+
+    @property
+    def slope(self) -> Node:
+        """Slope; blank where x does not vary."""
+        shared = self._dot(self.x, self.y) / self.count - self._mean(self.x) * self._mean(self.y)
+        return shared / (self.spread > 0).where(self.spread, BLANK)
+
+    def intercept(self, slope: Node) -> Node:
+        """Value at x = 0 of the line with this slope."""
+        return self._mean(self.y) - slope * self._mean(self.x)
+
+    @property
+    def _rows(self) -> tuple[Condition, ...]:
+        return (Condition(self.group, "=", self.wanted),)
+
+    def _mean(self, column: Column) -> Node:
+        return Aggregate("mean", (column,), self._rows)
+
+    def _dot(self, one: Column, other: Column) -> Node:
+        return Aggregate("dot", (one, other), self._rows)
