@@ -35,7 +35,7 @@ _ROWS = (
     Unit("W/g", "power per mass", 1e3), Unit("g/cm³", "density", 1e3), Unit("g/m", "mass per length", 1e-3),
     Unit("N/m²", "pressure"), Unit("hPa", "pressure", 100.0), Unit("kg/m³", "density"), Unit("°C", "temperature"),
     Unit("s", "time"), Unit("mAh", "charge", 3.6), Unit("m/s", "speed"), Unit("°", "angle"), Unit("AWG", "wire gauge"),
-    Unit("ppm", "number", 1e-6), Unit("mA/rpm", "current per speed of rotation", 0.06),
+    Unit("ppm", "number", 1e-6), Unit("K", "temperature difference"), Unit("mA/rpm", "current per speed of rotation", 0.06),
 )  # fmt: skip
 
 UNITS: dict[str, Unit] = {unit.symbol: unit for unit in _ROWS}

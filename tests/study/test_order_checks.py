@@ -123,7 +123,7 @@ class TestRisingEfficiency:
         assert rising_efficiency(case(good_table())) == []
 
     def test_a_coarse_display_is_forgiven_its_step(self) -> None:
-        rows = [reading(throttle=throttle) for throttle in (100, 80, 60, 31, 28)]
+        rows = [reading(throttle=throttle) for throttle in (100, 80, 60, 33, 30)]
         assert rising_efficiency(case([row | {"current": float(round(row["current"]))} for row in rows])) == []
         assert len(rising_efficiency(case([row | {"current": max(row["current"], 2.22)} for row in rows]))) == 1
 

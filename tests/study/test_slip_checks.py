@@ -68,10 +68,28 @@ def test_a_shift_against_the_throttle_is_none() -> None:
     assert said(flags_of(rows)) == [(10, "current", "Current does not fit thrust")]
 
 
-def test_a_slip_at_the_low_end_of_a_motor_that_idles_is_found() -> None:
-    rows = without_speed([row | {"current": round(row["current"] + 0.25, 2)} for row in sweep()])
+def test_a_slip_at_the_low_end_where_the_line_allows_much_is_backed_by_the_throttle() -> None:
+    rows = without_speed(sweep() + [reading(thrust=thrust) for thrust in (1278.0, 1281.0, 1283.0, 1284.0, 1279.0)])
     rows[1]["thrust"] = rows[1]["thrust"] / 10
-    assert said(decimal_slips(case(rows))) == [(2, "thrust", "Decimal slip in thrust")]
+    judged = case(rows)
+    assert judged.line.excess(judged.rows.thrust, judged.rows.current)[1] < 1
+    assert said(decimal_slips(judged)) == [(2, "thrust", "Decimal slip in thrust")]
+
+
+@pytest.mark.parametrize(("column", "times"), [("current", 0.1), ("current", 10), ("thrust", 0.1), ("thrust", 10)])
+def test_a_slip_is_found_where_idling_bends_the_line(column: str, times: float) -> None:
+    rows = [row | {"current": round(row["current"] + 0.35, 2)} for row in sweep() + sweep(pitch=3.5)]
+    good = case(rows)
+    assert good.line.misfit(good.rows.thrust, good.rows.current)[1] > good.limits.slip
+    rows[1][column] = round(rows[1][column] * times, 3)
+    assert said(decimal_slips(case(without_speed(rows)))) == [(2, column, f"Decimal slip in {column}")]
+
+
+def test_an_exchange_by_a_factor_of_ten_is_no_slip() -> None:
+    rows = [reading(throttle=throttle) for throttle in (100, 26, 35, 50, 65, 80)]
+    rows[0]["thrust"], rows[1]["thrust"] = rows[1]["thrust"], rows[0]["thrust"]
+    assert decimal_slips(case(rows)) != []  # as it would look, were exchanges not sought first
+    assert {flag.title for flag in flags_of(rows)} == {"Thrust exchanged with a neighbour"}
 
 
 def test_a_speed_is_held_against_kv_where_it_stands_alone() -> None:

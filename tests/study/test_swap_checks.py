@@ -70,8 +70,10 @@ def test_both_columns_are_named_where_no_relative_decides() -> None:
 
 
 def test_repeats_that_agree_speak_against_an_exchange() -> None:
-    # Two propellers far off the line on either side: each has a second reading that bears it out.
-    pairs = [reading(prop, current=38.0 * times) for prop, times in (("Y", 1.5), ("Y", 1.5), ("Z", 0.67), ("Z", 0.67))]
+    # Two propellers whose currents would fit each other's thrusts: each has a second reading that bears it out.
+    pairs = [reading("Y", thrust=640.0), reading("Y", thrust=640.0)]
+    pairs += [reading("Z", current=14.0), reading("Z", current=14.0)]
+    assert swaps(case(without_speed(sweep() + pairs[1:3]))) != []
     assert swaps(case(without_speed(sweep() + pairs))) == []
 
 

@@ -40,7 +40,7 @@ class SheetScope(Scope):
 
     def rows(self, table: str) -> int:
         """Return the length of a table on its sheet."""
-        return self.lengths[table]
+        return self.lengths[table] if table in self.lengths else super().rows(table)
 
 
 @dataclass(frozen=True)

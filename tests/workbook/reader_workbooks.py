@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
+import tempfile
 import zipfile
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,12 +21,21 @@ from xlsengine.bench.bench_test import BenchTest
 
 DEMO = bench_test_of(DEMO_TESTS[0])
 READINGS_TOP = 5  # the header's row on the sheet
+READINGS_PART, READINGS_TABLE = "xl/worksheets/sheet5.xml", "xl/tables/table8.xml"
 Edits = Mapping[str, Mapping[str, Any]]
 
 
 def demo_workbook(folder: Path) -> Path:
     """Write the demo test as an input workbook."""
-    return xlsengine.write_input_workbook(DEMO, folder / "bench test.xlsx", overwrite=True)
+    path = folder / "bench test.xlsx"
+    path.write_bytes(_demo_content())
+    return path
+
+
+@cache
+def _demo_content() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        return xlsengine.write_input_workbook(DEMO, Path(folder, "demo.xlsx")).read_bytes()
 
 
 def edited(folder: Path, edits: Edits | Callable[[Any], None]) -> Path:
@@ -64,6 +76,18 @@ def replaced(part: str, old: str, new: str) -> Callable[[dict[str, bytes]], None
         parts[part] = parts[part].replace(old.encode(), new.encode(), 1)
 
     return change
+
+
+def with_cell(path: Path, address: str, content: str) -> Path:
+    """Write a cell of Readings anew as the file holds it, from the end of its style: ``"><v>1</v>"``."""
+
+    def change(parts: dict[str, bytes]) -> None:
+        cell = rf'(<c r="{address}" s="\d+")(?: t="s")?(?:/>|>.*?</c>)'
+        sheet, times = re.subn(cell, rf"\g<1>{content}</c>", parts[READINGS_PART].decode())
+        assert times == 1, f"no cell {address}"
+        parts[READINGS_PART] = sheet.encode()
+
+    return with_parts(path, change)
 
 
 def part_with(path: Path, text: str) -> str:

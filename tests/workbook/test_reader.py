@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import contextlib
-import datetime
 import json
 import math
 import time
@@ -16,8 +15,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl.worksheet.cell_range import CellRange
-from openpyxl.worksheet.table import Table as ExcelTable
-from openpyxl.worksheet.table import TableColumn
 
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
@@ -25,6 +22,7 @@ from demo_inputs.scenario import DEMO_TESTS, DemoTest
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import (
     DEMO,
+    READINGS_PART,
     READINGS_TOP,
     assert_same,
     demo_workbook,
@@ -33,6 +31,7 @@ from tests.workbook.reader_workbooks import (
     reading_cells,
     replaced,
     saved_by_libreoffice,
+    with_cell,
     with_parts,
 )
 from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
@@ -250,132 +249,6 @@ def test_a_totals_row_and_a_hidden_header_row_are_heeded(tmp_path: Path) -> None
     assert_same(read_workbook(edited(tmp_path, hide_header)).test, DEMO)
 
 
-# --- what is taken, and how
-
-
-def test_typed_values_take_their_field_s_kind(tmp_path: Path) -> None:
-    moment = datetime.datetime(2026, 5, 4, 13, 30)
-    edits = {
-        "Readings": {"H6": " PEAK ", "B6": 2207, "B7": 5.0, "P6": "  kept  inside ", "P7": True, "O6": "NO"},
-        "Motor": {"B7": moment, "B12": 12},
-    }
-    reading = read_workbook(edited(tmp_path, edits))
-    columns = reading.test.tables["Readings"]
-    assert reading.faults == ()
-    assert [columns[name][0] for name in ("kind", "prop", "note", "use")] == ["peak", "2207", "kept  inside", "no"]
-    assert [columns[name][1] for name in ("prop", "note")] == ["5", "TRUE"]
-    assert reading.test.fields["test_date"] == datetime.date(2026, 5, 4)
-    assert reading.test.fields["model"] == "12"
-    assert reading.told == ("Motor!B7 Test date: the day was read without its time of day",)
-
-
-@pytest.mark.parametrize("text", ["2026-05-04", " 2026-05-04 "])
-def test_a_date_may_be_typed_as_text(text: str, tmp_path: Path) -> None:
-    assert read_bench_test(edited(tmp_path, {"Motor": {"B7": text}})).fields["test_date"] == datetime.date(2026, 5, 4)
-
-
-def test_dates_counted_from_1904_are_read_so(tmp_path: Path) -> None:
-    path = demo_workbook(tmp_path)
-    before = read_bench_test(path).fields["test_date"]
-    assert isinstance(before, datetime.date)
-    with_parts(path, replaced("xl/workbook.xml", "<workbookPr ", '<workbookPr date1904="1" '))
-    assert read_bench_test(path).fields["test_date"] == before + datetime.timedelta(days=1462)
-
-
-def _cell_part(workbook: Path, address: str, value: str, new: str) -> Path:
-    def change(parts: dict[str, bytes]) -> None:
-        sheet = parts["xl/worksheets/sheet5.xml"].decode()
-        head, _, rest = sheet.partition(f'<c r="{address}"')
-        style, _, rest = rest.partition(f"><v>{value}</v></c>")
-        assert rest, f"{address} does not hold {value}"
-        parts["xl/worksheets/sheet5.xml"] = f'{head}<c r="{address}"{style}{new}</c>{rest}'.encode()
-
-    return with_parts(workbook, change)
-
-
-def test_formulas_count_with_their_stored_values(tmp_path: Path) -> None:
-    current = DEMO.tables["Readings"]["current"]
-    path = _cell_part(demo_workbook(tmp_path), "J6", f"{current[0]:g}", "><f>25+0.5</f><v>25.5</v>")
-    _cell_part(path, "J7", f"{current[1]:g}", ' t="str"><f>A1&amp;""</f><v>24.5</v>')
-    reading = read_workbook(path)
-    assert reading.test.tables["Readings"]["current"][0] == 25.5
-    assert [str(fault) for fault in reading.faults] == [
-        'Readings!J7 Current (A): found "24.5"; wanted a number from 0 to 500 A; the cell holds it as text; type 24.5 '
-        "as a number"
-    ]
-    assert reading.told == ("Readings!J6: 1 input cell holds a formula; the value stored with it was taken",)
-
-
-def test_an_empty_formula_is_blank_and_one_never_computed_is_a_fault(tmp_path: Path) -> None:
-    speed = DEMO.tables["Readings"]["speed"]
-    path = _cell_part(demo_workbook(tmp_path), "L6", f"{speed[0]:g}", ' t="str"><f>""</f><v></v>')
-    _cell_part(path, "L7", f"{speed[1]:g}", "><f>1+1</f>")
-    reading = read_workbook(path)
-    assert np.isnan(reading.test.tables["Readings"]["speed"][0])
-    assert [(fault.reason, fault.place) for fault in reading.faults] == [(Reason.NO_STORED_VALUE, "Readings!L7")]
-
-
-# --- what is not read is told
-
-
-def test_unknown_columns_fields_and_sheets_are_told(tmp_path: Path) -> None:
-    def add(workbook: Any) -> None:
-        sheet = workbook["Readings"]
-        sheet["Q5"], sheet["Q6"], sheet["R5"] = "Wind (m/s)", 3, "Nothing in it"
-        sheet.tables["Readings"].ref = sheet.tables["Readings"].autoFilter.ref = "A5:R105"
-        _name_columns(sheet.tables["Readings"], "Wind (m/s)", "Nothing in it")
-        craft = workbook["Craft"]
-        form = craft.tables["CraftForm"]
-        area = CellRange(form.ref)
-        area.expand(down=1)
-        form.ref = form.autoFilter.ref = area.coord
-        craft.cell(area.max_row, 1).value, craft.cell(area.max_row, 2).value = "Colour", "orange"
-        workbook.create_sheet("Shopping")["B2"] = "screws"
-        workbook.create_sheet("Empty")
-
-    reading = read_workbook(edited(tmp_path, add))
-    assert reading.faults == ()
-    assert_same(reading.test, DEMO)
-    assert reading.told == (
-        'Readings!Q5: column "Wind (m/s)" is not known and was not read',
-        'Craft!B13: the field "Colour" is not known and was not read',
-        'the sheet "Shopping" is not known and was not read',
-    )
-
-
-def _name_columns(table: ExcelTable, *names: str) -> None:
-    for name in names:
-        number = len(table.tableColumns) + 1
-        table.tableColumns.append(TableColumn(id=number, name=name))
-
-
-def test_values_typed_over_derived_columns_are_told_and_not_read(tmp_path: Path) -> None:
-    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
-    workbook = openpyxl.load_workbook(path)
-    row: Any = workbook["Readings"][READINGS_TOP]
-    column = next(cell.column_letter for cell in row if cell.value == "Power (W)")
-    workbook["Readings"][f"{column}7"] = workbook["Readings"][f"{column}9"] = 1
-    workbook.save(path)
-    reading = read_workbook(path)
-    assert_same(reading.test, DEMO)
-    assert reading.told == (
-        f"Power (W): 2 cells were typed over their formulas (the first: Readings!{column}7); not read",
-    )
-
-
-def test_control_characters_are_kept_and_told(tmp_path: Path) -> None:
-    path = xlsengine.write_input_workbook(
-        bench_test({**DEMO.fields, "tester": "A\x07B\nC"}, _rows()), tmp_path / "c.xlsx"
-    )
-    reading = read_workbook(path)
-    assert reading.test.fields["tester"] == "A\x07B\nC"
-    assert reading.told == ("Motor!B8 Tester: holds control characters, kept as they are",)
-
-
-def _rows() -> dict[str, Any]:
-    return {"Readings": DEMO.frame("Readings")}
-
-
 # --- size
 
 
@@ -414,8 +287,8 @@ def test_reading_takes_no_longer_than_two_bare_passes(tmp_path: Path) -> None:
 def test_a_lone_cell_in_the_last_corner_costs_nothing(tmp_path: Path) -> None:
     path = demo_workbook(tmp_path)
     corner = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row></sheetData>'
-    with_parts(path, replaced("xl/worksheets/sheet5.xml", "</sheetData>", corner))
-    with_parts(path, replaced("xl/worksheets/sheet5.xml", '<dimension ref="A1:P105"/>', '<dimension ref="A1:A2"/>'))
+    with_parts(path, replaced(READINGS_PART, "</sheetData>", corner))
+    with_parts(path, replaced(READINGS_PART, '<dimension ref="A1:P105"/>', '<dimension ref="A1:A2"/>'))
     tracemalloc.start()
     reading = read_workbook(path)
     peak = tracemalloc.get_traced_memory()[1]
@@ -439,20 +312,17 @@ def test_what_libreoffice_saves_is_read_alike(tmp_path: Path) -> None:
 
 def test_prefixed_parts_and_inline_strings_are_read(tmp_path: Path) -> None:
     def prefix(parts: dict[str, bytes]) -> None:
-        sheet = parts["xl/worksheets/sheet5.xml"].decode()
-        for tag in ("worksheet", "sheetData", "row", "c", "v"):
+        sheet = parts[READINGS_PART].decode()
+        for tag in ("worksheet", "sheetData", "row", "c", "v", "is", "r", "t"):
             for end in (" ", ">", "/"):
                 sheet = sheet.replace(f"<{tag}{end}", f"<x:{tag}{end}").replace(f"</{tag}>", f"</x:{tag}>")
         sheet = sheet.replace("xmlns=", "xmlns:x=", 1)
-        head, _, rest = sheet.partition('<x:c r="B6" s="8" t="s"><x:v>')
-        assert rest
-        rest = rest[rest.index("</x:c>") :]
-        inline = '<x:c r="B6" s="8" t="inlineStr"><x:is><x:r><x:t>one </x:t></x:r><x:r><x:t>two</x:t></x:r></x:is>'
-        parts["xl/worksheets/sheet5.xml"] = _only_data(head + inline + rest).encode()
+        parts[READINGS_PART] = _only_data(sheet).encode()
 
-    reading = read_workbook(with_parts(demo_workbook(tmp_path), prefix))
+    path = with_cell(demo_workbook(tmp_path), "P6", ' t="inlineStr"><is><r><t>one </t></r><r><t>two</t></r></is>')
+    reading = read_workbook(with_parts(path, prefix))
     assert reading.faults == ()
-    assert reading.test.tables["Readings"]["prop"][0] == "one two"
+    assert reading.test.tables["Readings"]["note"][0] == "one two"
 
 
 def _only_data(sheet: str) -> str:

@@ -20,6 +20,7 @@ from tests.workbook.reader_workbooks import (
     part_with,
     reading_cells,
     replaced,
+    with_cell,
     with_parts,
 )
 from xlsengine.errors import Reason
@@ -337,11 +338,8 @@ def test_faulty_cells_are_blank_in_the_test_and_the_rest_stands(tmp_path: Path) 
 
 
 def test_numbers_no_cell_can_hold(tmp_path: Path) -> None:
-    current = f"{DEMO.tables['Readings']['current'][0]:g}"
     for text, shown in (("1E400", "inf"), ("NaN", "nan")):
-        path = demo_workbook(tmp_path)
-        sheet = part_with(path, 'r="J6"')
-        with_parts(path, replaced(sheet, f'<c r="J6" s="11"><v>{current}<', f'<c r="J6" s="11"><v>{text}<'))
+        path = with_cell(demo_workbook(tmp_path), "J6", f"><v>{text}</v>")
         (message,) = faults_of(path)
         assert message.startswith(f"Readings!J6 Current (A): found {shown}; {AMPS}")
 

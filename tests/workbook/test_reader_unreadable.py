@@ -11,7 +11,15 @@ from pathlib import Path
 
 import pytest
 
-from tests.workbook.reader_workbooks import demo_workbook, part_with, replaced, with_parts
+from tests.workbook.reader_workbooks import (
+    READINGS_PART,
+    READINGS_TABLE,
+    demo_workbook,
+    part_with,
+    replaced,
+    with_cell,
+    with_parts,
+)
 from xlsengine.errors import WorkbookUnreadable, XlsEngineError
 from xlsengine.workbook.reader import Reading, read_workbook
 
@@ -134,7 +142,7 @@ def test_archives_that_unpack_to_far_more(mebibytes: int, refused: bool, tmp_pat
 
 _DOCTYPE = '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]>'
 _PARTS = (
-    "_rels/.rels", "xl/workbook.xml", "xl/worksheets/sheet5.xml", "xl/sharedStrings.xml", "xl/styles.xml",
+    "_rels/.rels", "xl/workbook.xml", READINGS_PART, "xl/sharedStrings.xml", "xl/styles.xml",
     "xl/tables/table1.xml", "docProps/custom.xml", "xl/worksheets/_rels/sheet2.xml.rels",
 )  # fmt: skip
 
@@ -155,7 +163,7 @@ def test_a_document_type_definition_is_refused_in_every_part(part: str, encoding
 
 
 def _truncated(parts: dict[str, bytes]) -> None:
-    parts["xl/worksheets/sheet5.xml"] = parts["xl/worksheets/sheet5.xml"][:5000]
+    parts[READINGS_PART] = parts[READINGS_PART][:5000]
 
 
 def _without(part: str) -> Callable[[dict[str, bytes]], None]:
@@ -167,15 +175,15 @@ def _without(part: str) -> Callable[[dict[str, bytes]], None]:
 
 DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
     "sheet cut off": _truncated,
-    "sheet missing": _without("xl/worksheets/sheet5.xml"),
-    "table missing": _without("xl/tables/table8.xml"),
+    "sheet missing": _without(READINGS_PART),
+    "table missing": _without(READINGS_TABLE),
     "styles of another kind": lambda parts: parts.update({"xl/styles.xml": b"\xff\xfe\x00"}),
-    "no number": replaced("xl/worksheets/sheet5.xml", "<v>12.04</v>", "<v>12.04.1</v>"),
-    "no such string": replaced("xl/worksheets/sheet5.xml", 't="s"><v>', 't="s"><v>99999'),
-    "no such column": replaced("xl/worksheets/sheet5.xml", 'r="B6"', 'r="6"'),
-    "no such row": replaced("xl/worksheets/sheet5.xml", '<row r="6"', '<row r="six"'),
-    "no range": replaced("xl/tables/table8.xml", " ref=", " off="),
-    "odd range": replaced("xl/tables/table8.xml", 'ref="A5:P105"', 'ref="??"'),
+    "no number": replaced(READINGS_PART, "<v>12.04</v>", "<v>12.04.1</v>"),
+    "no such string": replaced(READINGS_PART, 't="s"><v>', 't="s"><v>99999'),
+    "no such column": replaced(READINGS_PART, 'r="B6"', 'r="6"'),
+    "no such row": replaced(READINGS_PART, '<row r="6"', '<row r="six"'),
+    "no range": replaced(READINGS_TABLE, " ref=", " off="),
+    "odd range": replaced(READINGS_TABLE, 'ref="A5:P105"', 'ref="??"'),
     "unknown encoding": replaced("xl/workbook.xml", 'encoding="UTF-8"', 'encoding="klingon"'),
 }
 
@@ -183,16 +191,9 @@ DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
 def test_damaged_parts(damage: Callable[[dict[str, bytes]], None], tmp_path: Path) -> None:
     path = demo_workbook(tmp_path)
-    number = re.search(r'<c r="I6" s="\d+"><v>([\d.]+)</v>', _text(path, "xl/worksheets/sheet5.xml"))
-    assert number
-    with_parts(path, replaced("xl/worksheets/sheet5.xml", f"<v>{number[1]}</v>", "<v>12.04</v>"))
-    assert part_with(path, 'name="Readings" displayName') == "xl/tables/table8.xml"
+    with_cell(path, "I6", "><v>12.04</v>")
+    assert part_with(path, 'name="Readings" displayName') == READINGS_TABLE
     assert why(with_parts(path, damage)) == DAMAGED
-
-
-def _text(path: Path, part: str) -> str:
-    with zipfile.ZipFile(path) as archive:
-        return archive.read(part).decode()
 
 
 def test_a_package_cut_off_at_any_length(tmp_path: Path) -> None:
@@ -250,7 +251,7 @@ def _reworded(content: bytes, chance: random.Random) -> bytes:
 def test_a_part_whose_packed_bytes_are_damaged(tmp_path: Path) -> None:
     path = demo_workbook(tmp_path)
     with zipfile.ZipFile(path) as archive:
-        sheet = archive.getinfo("xl/worksheets/sheet5.xml")
+        sheet = archive.getinfo(READINGS_PART)
     content = bytearray(path.read_bytes())
     middle = sheet.header_offset + 30 + len(sheet.filename) + sheet.compress_size // 2
     content[middle : middle + 40] = bytes(40)

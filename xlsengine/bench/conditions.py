@@ -32,8 +32,9 @@ voltage_read_at = BENCH.input(
           kind="choice", choices=("ESC input", "pack", "supply"))
 )  # fmt: skip
 altitude = _number(
-    "altitude", "Altitude of the place", "m", (-500, 6000), "Above sea level; gives the pressure where none was read.", "h"
-)
+    "altitude", "Altitude of the place", "m", (-500, 6000),
+    "Above sea level; gives the pressure where none was read.", "h",
+)  # fmt: skip
 air_temperature = _number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
 air_pressure = _number(
     "air_pressure", "Air pressure, station", "hPa", (500, 1100), "As the barometer shows it here, not reduced to sea "
@@ -63,8 +64,9 @@ AIR = Figures("Air", "The air of the day.")
 
 
 def _air(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = CIPM_2007
-) -> Named:
+    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
+    source: Source = CIPM_2007,
+) -> Named:  # fmt: skip
     return AIR.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Field, Figures, Quantity
-from xlsengine.expression import Aggregate, Column, Named, Node, greater
+from xlsengine.bench.motor import label_kv
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.expression import Aggregate, Column, Named, Node, as_node, greater
 from xlsengine.sources import definition
 
 FINGERPRINT = Figures("Fingerprint", "Whether the group checks still belong to the readings.")
@@ -17,7 +19,29 @@ def _now(column: Column) -> Node:
     return Aggregate("dot", (r.row_number, column))
 
 
+def _doubts() -> Node:
+    """Add up the row checks that keep a row from being judged or relied on."""
+    total = as_node(0.0)
+    for column, check in zip(RAISED, ROW_CHECKS, strict=True):
+        if check.severity >= Severity.DOUBTFUL:
+            total = total + Aggregate("sum", (column,))
+    return total
+
+
+def _limits() -> Node:
+    """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
+    total = as_node(0.0)
+    for weight, limit in enumerate(_LIMITS, start=1):
+        total = total + limit.otherwise(0.0) * float(weight)
+    return total
+
+
+_LIMITS = (
+    s.score_limit, s.outlier_significance, s.slip_tolerance, s.ladder_tolerance, s.cell_voltage_low,
+    s.cell_voltage_high, label_kv,
+)  # fmt: skip
 _PARTS: dict[str, Node] = {
+    "run": _now(r.run),
     "voltage": _now(r.voltage),
     "current": _now(r.current),
     "thrust": _now(r.thrust),
@@ -25,8 +49,13 @@ _PARTS: dict[str, Node] = {
     "throttle": _now(r.throttle),
     "propeller": _now(r.group),
     "point": _now(r.point),
-    "geometry": _now(r.pitch_ratio),
-    "settings": s.score_limit + s.outlier_significance + s.slip_tolerance + s.ladder_tolerance,
+    "cells": _now(r.cells),
+    "kind": _now(r.sweep_thrust),
+    "diameter": _now(r.diameter),
+    "pitch": _now(r.pitch),
+    "blades": _now(r.blades),
+    "doubts": _doubts(),
+    "limits": _limits(),
 }
 
 
@@ -47,7 +76,7 @@ def _changed() -> Node:
     total: Node | float = 0.0
     for now, then in PAIRS:
         off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
-        total = total + off.where(1.0, 0.0)
+        total = total + off.where(1.0, 0.0).otherwise(1.0)
     return greater(total, 0.0)
 
 

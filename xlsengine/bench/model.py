@@ -8,13 +8,18 @@ from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
 from xlsengine.bench.esc import ESC
+from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.headline import HEADLINES
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
+from xlsengine.bench.motor_model import MOTOR_MODEL
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
+from xlsengine.bench.normalising import NORMALISED, SAG
+from xlsengine.bench.propeller_verdicts import PROPELLERS
 from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
+from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.wire import WIRES
@@ -24,8 +29,13 @@ FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
 )  # fmt: skip
-TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, SUMMARY, RAISED_CHECKS)}
-FIGURES: tuple[Figures, ...] = (AIR, MASS_AND_LEADS, NO_LOAD, HEADLINES, ESC, FINGERPRINT, STATEMENTS)
+DERIVED_TABLES: tuple[Table, ...] = (
+    SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS,
+)  # fmt: skip
+TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
+FIGURES: tuple[Figures, ...] = (
+    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, HEADLINES, ESC, FINGERPRINT, STATEMENTS,
+)  # fmt: skip
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}

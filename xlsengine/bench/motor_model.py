@@ -6,6 +6,7 @@ from xlsengine.bench import speed_rows as t
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.no_load import (
+    COPPER_PER_K,
     driven_kv,
     driven_uncertainty,
     free_uncertainty,
@@ -14,7 +15,7 @@ from xlsengine.bench.no_load import (
     winding_resistance,
 )
 from xlsengine.bench.readings import AT_STEADY
-from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, pole_tolerance
+from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, Operand, call, join
 from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, practice, worked_out
 
@@ -69,7 +70,8 @@ line_intercept = _figure(
 )
 line_kv = _figure(
     "line_kv", "Kv from loaded readings", "Kv_load", "rpm/V", 0, (line_slope < 0).where(line_intercept, BLANK),
-    "Intercept of the line; blank without four readings of differing load, or when the line does not fall.",
+    "Intercept of the line; a few percent high where the copper warms with load. Blank without four readings of "
+    "differing load, or when the line does not fall.",
 )  # fmt: skip
 line_mean = _figure("line_mean", "Loaded line: mean load", "x̄", "", 3, _of("mean", line_load), "A/V.")
 line_spread = _figure(
@@ -84,17 +86,21 @@ line_slope_uncertainty = _figure(
     "line_slope_uncertainty", "Loaded line: standard uncertainty of the slope", "u(b_l)", "", 2,
     line_scatter / line_spread.sqrt(), "s / √Σ(x − x̄)².",
 )  # fmt: skip
+_least, _most = _of("smallest", line_load), _of("largest", line_load)
+_warmer_resistance = winding_resistance.otherwise(0.0) / 1000 * COPPER_PER_K * line_warmth
+_warm = line_kv * _warmer_resistance * _least * _most / (_most - _least)
 line_kv_uncertainty = _figure(
     "line_kv_uncertainty", "Standard uncertainty of that Kv", "u(Kv_load)", "rpm/V", 1,
     standard_uncertainty(
-        line_kv, (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2).sqrt()
+        line_kv,
+        (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2 + _warm**2 / 3).sqrt(),
     ),
-    "That of the intercept, with the accuracies of volts and speed as half-widths over √3.",
+    "That of the intercept; with warmth after Settings, and the accuracies of volts and speed, as half-widths over √3.",
 )  # fmt: skip
 line_resistance = _figure(
     "line_resistance", "Resistance from loaded readings", "R_load", "mΩ", 1,
     (line_slope < 0).where(-1000.0 * line_slope / line_intercept, BLANK),
-    "Winding when warm, ESC and the leads behind the place where volts were read.",
+    "ESC, leads behind the place where volts were read, and the winding, high where the copper warms with load.",
 )  # fmt: skip
 line_resistance_uncertainty = _figure(
     "line_resistance_uncertainty", "Standard uncertainty of that resistance", "u(R_load)", "mΩ", 1,
@@ -104,7 +110,7 @@ line_resistance_uncertainty = _figure(
         + (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2) / line_intercept**2
         + 2 * line_mean * line_slope_uncertainty**2 / (line_intercept * line_slope)
     ).sqrt(),
-    "Of the ratio of slope and intercept, which the same readings gave.",
+    "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
 )  # fmt: skip
 line_residual = _figure(
     "line_residual", "Loaded line: scatter", "s_l/Kv", "%", 2, line_scatter / line_kv * 100,
@@ -212,6 +218,7 @@ kv_verdict = _say(
     "Against the tolerance on Settings.",
 )  # fmt: skip
 _spun = driven_kv.otherwise(measured_kv)
+_spun_present = driven_kv.present() | measured_kv.present()
 pole_verdict = _say(
     "pole_verdict", "Pole count behind the speeds of Readings",
     (near_pole_slip(line_kv / _spun)).where(
@@ -222,14 +229,24 @@ pole_verdict = _say(
 
 # --- what the losses are computed with ---------------------------------------------------------------------
 
-model_kv = _figure(
-    "model_kv", "Kv that the losses are computed with", "Kv_m", "rpm/V", 0,
-    _first((line_kv, line_kv), (driven_kv, driven_kv), (measured_kv, measured_kv)),
-    "From loaded readings where they gave one, else measured by spin.", worked_out("first of the methods"),
+row_resistance = t.helps(
+    "row_resistance", "Resistance of the row",
+    t.masked(_kept & _spun_present, (t.voltage - t.speed / best_kv) / t.current * 1000),
+    "Volts that Kv does not explain, over the current, in mΩ; of sound steady rows at full throttle.",
+    FIRST_ORDER_MOTOR, "R_i",
+)  # fmt: skip
+loaded_resistance = _figure(
+    "loaded_resistance", "Resistance under load, with Kv from spins", "R_w", "mΩ", 1, _of("mean", row_resistance),
+    "Mean of (V − n/Kv)/I over sound steady rows at full throttle: warm winding, ESC and leads together.",
+)  # fmt: skip
+loaded_resistance_uncertainty = _figure(
+    "loaded_resistance_uncertainty", "Its standard uncertainty, from the scatter", "u(R_w)", "mΩ", 1,
+    _of("standard deviation", row_resistance) / _of("count", row_resistance).sqrt(),
+    "Standard deviation of the rows over √number; the uncertainty of Kv comes on top.", definition(),
 )  # fmt: skip
 model_resistance = _figure(
     "model_resistance", "Resistance that the losses are computed with", "R_m", "mΩ", 1,
-    _first((line_resistance, line_resistance), (winding_resistance, winding_resistance)),
-    "From loaded readings where they gave one, else the winding's as read, which knows no ESC and no warmth.",
-    worked_out("first of the methods"),
+    _first(*((cell, cell) for cell in (loaded_resistance, line_resistance, winding_resistance))),
+    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which knows "
+    "no ESC and no warmth.", worked_out("first of the methods"),
 )  # fmt: skip

@@ -9,7 +9,7 @@ from xlsengine.bench.conditions import air_density, moist_density
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.grouped_line import GroupedLine
 from xlsengine.bench.motor import label_kv
-from xlsengine.bench.motor_model import model_kv
+from xlsengine.bench.motor_model import best_kv
 from xlsengine.bench.settings import (
     assumed_speed_ratio,
     density_reach,
@@ -64,7 +64,7 @@ raw_thrust = _raw("thrust", "T", "g", 0, "Thrust")
 raw_current = _raw("current", "I", "A", 1, "Current")
 raw_power = _raw("power", "P", "W", 0, "Power")
 _steady_speed = _fetch(g.steady_speed)
-_measured_ratio = _steady_speed / (model_kv.otherwise(label_kv) * _fetch(g.steady["voltage"]))
+_measured_ratio = _steady_speed / (best_kv.otherwise(label_kv) * _fetch(g.steady["voltage"]))
 measured_ratio = _derive(
     "measured_ratio", "Speed ratio, measured", "", "", 3,
     ((_measured_ratio >= speed_ratio_low) & (_measured_ratio <= speed_ratio_high)).where(_measured_ratio, BLANK),
@@ -172,7 +172,7 @@ sag_slope = _sag(
     "V/A; blank with fewer than four readings, or when their currents lie within an ampere.", helper=True,
 )  # fmt: skip
 rest_voltage = _sag(
-    "sag_rest", "Voltage at no current", "V0", "V", 2, _line.intercept(sag_slope), "Of the line, in the middle of a run."
+    "sag_rest", "Voltage at no current", "V0", "V", 2, _line.intercept(sag_slope), "Of the line, amid the runs."
 )
 rest_per_cell = _sag("sag_rest_cell", "the same per cell", "V0/cell", "V", 3, rest_voltage / sag_count_of, "Per cell.")
 supply_resistance = _sag(
@@ -197,12 +197,12 @@ sag_verdict = _sag(
         sag_slope.present().where(
             _words(
                 (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
-                (supply_resistance > supply_resistance_high, "soft: a weak or cold pack, or thin leads; full throttle is read at low volts"),
-                otherwise="as packs and supplies are: 5 to 40 mΩ is usual",
+                (supply_resistance > supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
+                otherwise="as packs and supplies are",
             ),
             "no line: it takes four readings of differing current",
         ),
         "",
     ),
-    "Common practice, no source.",
+    "Against the limit on Settings; a line that rises is never right.",
 )  # fmt: skip

@@ -12,7 +12,6 @@ from xlsengine.expression import Column, Node, join
 from xlsengine.sources import MOMENTUM_THEORY, Source, definition, practice
 
 
-
 class Severity(IntEnum):
     """How much a flag says against a reading."""
 
@@ -45,10 +44,12 @@ class RowCheck:
 
 
 def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
+    """Say which upper limit was expected."""
     return join("at most ", limit.fixed(decimals), unit)
 
 
 def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
+    """Say which lower limit was expected."""
     return join("at least ", limit.fixed(decimals), unit)
 
 
@@ -98,7 +99,8 @@ PLAIN_CHECKS = (
         "Listen and look at this point again; check the pole count set in the speed reading.", practice(),
     ),
     RowCheck(
-        "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high, at_most(s.tip_mach_high, 2), Severity.NOTE,
+        "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high,
+        at_most(s.tip_mach_high, 2), Severity.NOTE,
         "Large propeller at high speed: drag and noise climb; or a slipped digit in the speed.",
         "Check Speed and Diameter; otherwise nothing to mend.", practice("from memory"),
     ),

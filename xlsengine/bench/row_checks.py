@@ -58,8 +58,8 @@ def _titles() -> Node:
 
 flagged = r.READINGS.derive(
     Quantity(
-        "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)), "1 where a doubtful or impossible flag stands on the row.",
-        definition(), shown=0, helper=True,
+        "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)),
+        "1 where a doubtful or impossible flag stands on the row.", definition(), shown=0, helper=True,
     )
 )  # fmt: skip
 row_flags = r.READINGS.derive(

@@ -133,6 +133,11 @@ line_residual_limit = _setting(
     "line_residual_limit", "Loaded line: largest usual scatter", "%", 2, (0.1, 20),
     "Residual standard deviation over Kv.", worked_out("0.5 % in volts, 1.5 % in amps, and warmth"),
 )  # fmt: skip
+line_warmth = _setting(
+    "line_warmth", "Loaded line: winding warmer at the largest load than at the smallest, by up to", "K", 30, (0, 150),
+    "Warm copper bends the line and makes its Kv high; this much of it is counted as uncertainty.",
+    Source(practice().standing, "from memory"),
+)  # fmt: skip
 line_misfit_limit = _setting(
     "line_misfit_limit", "Loaded line: farthest that one row may lie off", "%", 6, (0.5, 30),
     "Cold peaks lie some percent above the line of steady rows.", practice(),
@@ -147,8 +152,8 @@ figure_of_merit_high = _setting(
     published("UIUC Propeller Data Site, static rows of 25 propellers: 0.32 to 0.73"),
 )  # fmt: skip
 thrust_coefficient_limit = _setting(
-    "thrust_coefficient_limit", "Thrust coefficient, farthest from the propeller's median at full throttle", "%", 15, (1, 60),
-    "At full throttle the coefficient moves by some percent with speed.",
+    "thrust_coefficient_limit", "Thrust coefficient, farthest from the propeller's median", "%", 15, (1, 60),
+    "At full throttle; there the coefficient moves by some percent with speed.",
     published("UIUC Propeller Data Site: 10x4.7 grows 23 % from 2,400 to 6,500 rpm"),
 )  # fmt: skip
 grams_per_amp_limit = _setting(

@@ -7,6 +7,7 @@ import math
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.conditions import air_density
 from xlsengine.bench.motor_model import (
+    best_kv,
     line_intercept,
     line_kv,
     line_mean,
@@ -14,13 +15,12 @@ from xlsengine.bench.motor_model import (
     line_slope,
     line_speed,
     line_spread,
-    model_kv,
     model_resistance,
 )
 from xlsengine.bench.no_load import no_load_at
 from xlsengine.bench.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.readings import propeller_key
-from xlsengine.expression import BLANK, Aggregate, Column, Node, call
+from xlsengine.expression import BLANK, Aggregate, Column, Node
 from xlsengine.sources import (
     FIRST_ORDER_MOTOR,
     MOMENTUM_THEORY,
@@ -45,7 +45,7 @@ pitch_speed = _derive(
 )  # fmt: skip
 own_speed_ratio = _derive(
     "own_speed_ratio", "Speed over measured Kv times volts", "x_m", "", 3,
-    t.masked(t.FULL, t.speed / (model_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition(),
+    t.masked(t.FULL, t.speed / (best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition(),
 )  # fmt: skip
 thrust_coefficient = _derive(
     "thrust_coefficient", "Thrust coefficient", "CT", "", 4,
@@ -56,7 +56,7 @@ shaft_power = _derive(
     t.masked(
         t.speed > 0,
         (t.torque * t.angular(t.speed)).otherwise(
-            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / model_kv)
+            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / best_kv)
         ),
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "
@@ -90,7 +90,7 @@ hover_efficiency = t.taken(hover_efficiency_read)
 
 motor_current = t.helps(
     "motor_current", "Motor current",
-    t.FULL.where(t.current, t.torque * t.angular(model_kv) + no_load_at(t.speed)),
+    t.FULL.where(t.current, t.torque * t.angular(best_kv) + no_load_at(t.speed)),
     "Battery current at full throttle; else what the torque needs, and the no-load current.", FIRST_ORDER_MOTOR, "I_m",
 )  # fmt: skip
 
@@ -105,7 +105,7 @@ copper_loss = _watts(
 )  # fmt: skip
 iron_loss = _watts(
     "iron_loss", "Lost in iron and friction", "P_Fe",
-    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / model_kv),
+    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / best_kv),
     "No-load current at this speed times the back-EMF.", FIRST_ORDER_MOTOR,
 )  # fmt: skip
 propeller_loss = _watts(
@@ -145,9 +145,7 @@ line_ratio = _derive(
 
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
-prop_key = t.helps(
-    "own_prop_key", "Propeller key", t.used.equals(1).where(propeller_key(t.prop), ""), "Of used rows."
-)
+prop_key = t.helps("own_prop_key", "Propeller key", t.used.equals(1).where(propeller_key(t.prop), ""), "Of used rows.")
 prop_number = t.helps(
     "prop_number", "Propeller", prop_key.present().where(Aggregate("text position", (prop_key,), (), prop_key), BLANK),
     "First used row with the same propeller.",

@@ -43,12 +43,13 @@ def _each(operation: str, columns: list[Any], picker: _Picker, parts: list[Any])
 
 
 class _Picker:
-    """Finds the rows that meet all conditions; the first equality is answered from an index."""
+    """Finds the rows that meet all conditions; the first equality of numbers is answered from an index."""
 
     def __init__(self, conditions: tuple[Condition, ...], columns: list[Any]) -> None:
         self._signs = [condition.sign for condition in conditions]
         self._columns = columns
-        self._indexed = self._signs.index("=") if "=" in self._signs else None
+        numbers = [condition.sign == "=" and not condition.column.text for condition in conditions]
+        self._indexed = numbers.index(True) if True in numbers else None
         self._index: dict[float, Any] = {}
         if self._indexed is not None:
             self._index = _places(columns[self._indexed])

@@ -76,21 +76,32 @@ def group_checks(scope: Scope) -> list[Flag]:
 
 def written_values(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
     """Return what `Scope.written` takes: each row's worst severity and flags, and the fingerprint of the inputs."""
-    rows = scope.used_rows("Readings")
-    severity = np.zeros(rows)
-    texts: list[list[str]] = [[] for _ in range(rows)]
-    for flag in flags:
-        severity[flag.row - 1] = max(severity[flag.row - 1], flag.severity)
-        texts[flag.row - 1].append(flag.text)
-    said = np.empty(rows, dtype=object)
-    said[:] = [" ".join(parts) or None for parts in texts]
-    fingerprint = {("", then.name): scope.named(now.name) for now, then in PAIRS}
-    return {("Readings", "written_severity"): severity, ("Readings", "written_flags"): said, **fingerprint}
+    return dict(_marked(scope, flags).written)
 
 
 def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
     """Evaluate a bench test with its group checks; returns the scope that holds what they wrote, and the flags."""
     scope = Scope(test)
     flags = group_checks(scope)
-    # Nothing evaluated so far reads what the checks write, so that it may be kept.
-    return replace(scope, written=written_values(scope, flags)), flags
+    return _marked(scope, flags), flags
+
+
+def _marked(scope: Scope, flags: list[Flag]) -> Scope:
+    """Return a scope with the flags on its rows, and the fingerprint of what they were computed from.
+
+    The fingerprint is taken with the flags in place, since live figures may leave flagged rows out.
+    """
+    flagged = Scope(scope.test, _columns(scope.used_rows("Readings"), flags))
+    fingerprint = {("", then.name): flagged.named(now.name) for now, then in PAIRS}
+    # Nothing evaluated so far reads the fingerprint written, so that all of it may be kept.
+    return replace(flagged, written={**flagged.written, **fingerprint})
+
+
+def _columns(rows: int, flags: list[Flag]) -> dict[tuple[str, str], Any]:
+    severity, said = np.zeros(rows), np.empty(rows, dtype=object)
+    texts: list[list[str]] = [[] for _ in range(rows)]
+    for flag in flags:
+        severity[flag.row - 1] = max(severity[flag.row - 1], flag.severity)
+        texts[flag.row - 1].append(flag.text)
+    said[:] = [" ".join(parts) or None for parts in texts]
+    return {("Readings", "written_severity"): severity, ("Readings", "written_flags"): said}

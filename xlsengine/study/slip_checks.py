@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import product
 
 import numpy as np
 
@@ -55,27 +54,29 @@ def _speed_misfit(case: Case) -> FloatArray:
 def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift]]]:
     """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what.
 
-    A shift of a reading that agrees with its relatives is none.
+    A shift of a reading that agrees with its relatives is none. Where the line allows much, as at its low end,
+    the relatives must back a shift.
     """
     rows, line, slip = case.rows, case.line, case.limits.slip
     suspects = np.abs(line.misfit(rows.thrust, rows.current)) > slip
-    suspects &= allowed & (line.excess(rows.thrust, rows.current) > 1)
+    out = line.excess(rows.thrust, rows.current) > 1
     evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
-    for at in np.flatnonzero(suspects).tolist():
+    for at in np.flatnonzero(suspects & allowed).tolist():
         shifts = [shift for shift in _fitting(case, at) if not evidence[shift[0]].fits()[at]]
-        if shifts:
+        backed = any(evidence[column].fits(times)[at] for column, times in shifts)
+        if backed or (shifts and out[at]):
             yield at, shifts
 
 
 def _fitting(case: Case, at: int) -> list[Shift]:
-    """Return the shifts of thrust or current that bring a row to the line."""
+    """Return the shifts of thrust and of current that bring a row to the line: the nearer way of each."""
     row, line = slice(at, at + 1), case.line.at(slice(at, at + 1))
     readings = {"thrust": case.rows.thrust[row], "current": case.rows.current[row]}
     fitting: list[Shift] = []
-    for column, times in product(readings, SHIFTS):
-        shifted = readings | {column: readings[column] * times}
-        is_near = np.abs(line.misfit(**shifted)) <= case.limits.slip
-        if (is_near | (line.excess(**shifted) <= 1)).all():
+    for column, values in readings.items():
+        ways = [(abs(line.misfit(**readings | {column: values * times})[0]), times) for times in SHIFTS]
+        misfit, times = min(ways)
+        if misfit <= case.limits.slip or line.excess(**readings | {column: values * times})[0] <= 1:
             fitting.append((column, times))
     return fitting
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from xlsengine.bench import readings as r
+from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
@@ -62,6 +64,15 @@ class ChartData:
         across = self._column(Constant(self._label(x)), [x], self.rows)
         names = [join(cell_count(place).fixed(0), "S") for place in range(1, self.counts + 1)]
         drawn = [self._column(name, [by_cell_count(y, place)], self.rows) for place, name in enumerate(names, start=1)]
+        return [Drawn(name, across[1], values) for name, values in drawn]
+
+    def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
+        """Write the speed of each used row and, against it, figures of the table SpeedFigures."""
+        used = [t.used.equals(1).where(column, BLANK) for column in (t.speed, *columns)]
+        across, *drawn = (
+            self._column(Constant(t.SPEED_FIGURES.quantities[column.name].label), [node], self.rows)
+            for column, node in zip((t.speed, *columns), used, strict=True)
+        )
         return [Drawn(name, across[1], values) for name, values in drawn]
 
     def equal_thrust_series(self) -> list[Drawn]:

@@ -18,7 +18,7 @@ from xlsengine.bench.readings import READINGS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
-from xlsengine.workbook.formats import RULE
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import (
     FORM_HEADERS,
     FORM_VALUE,
@@ -103,7 +103,23 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
             _write_table(sheet, part, test)
     _set_widths(sheet, name)
     _set_print(sheet, name)
+    if name == READINGS.name and book.scope is not None:
+        _mark_rows(sheet)
     return sheet
+
+
+def _mark_rows(sheet: Sheet) -> None:
+    """Shade flagged rows where their flags stand, and grey out rows that are not used."""
+    block, book = sheet.book.layout.blocks[READINGS.name], sheet.book
+    first, last = block.top + 1, block.bottom
+    flagged, unused = (block.local(name, 0) for name in ("flagged", "use"))
+    rules = (
+        (block.column("row_flags"), block.column("written_flags"), f"=N({flagged})=1", {"bg_color": MIDDLE_FILL}),
+        (block.left, block.column("note"), f'={unused}="no"', {"font_color": GREY, "font_strikeout": True}),
+    )
+    for left, right, criteria, style in rules:
+        rule = {"type": "formula", "criteria": criteria, "format": book.workbook.add_format(style)}
+        sheet.worksheet.conditional_format(first, left, last, right, rule)
 
 
 def _set_widths(sheet: Sheet, name: str) -> None:

@@ -189,14 +189,14 @@ class _RootReached(Exception):
 def _refuse_document_type(head: IO[bytes]) -> None:
     """Parse up to the first element, in whatever encoding, so that no entity is ever defined."""
 
-    def refuse(*_: object) -> None:
+    def _refuse(*_: object) -> None:
         raise WorkbookUnreadable("a part of it holds a document type definition, which no workbook needs")
 
-    def enough(*_: object) -> None:
+    def _stop(*_: object) -> None:
         raise _RootReached
 
     parser = expat.ParserCreate()
-    parser.StartDoctypeDeclHandler, parser.StartElementHandler = refuse, enough
+    parser.StartDoctypeDeclHandler, parser.StartElementHandler = _refuse, _stop
     try:
         while chunk := head.read(4096):
             parser.Parse(chunk)

@@ -17,15 +17,17 @@ from xlsengine.workbook.sheets import (
     esc_sheet,
     method_sheet,
     motor_sheet,
+    propellers_sheet,
     report_sheet,
+    speed_sheet,
     summary_sheet,
 )
 from xlsengine.workbook.start_sheet import write_start_sheet
 from xlsengine.workbook.template import HASH_PROPERTY, SCHEMA_PROPERTY
 
 ORDER = (
-    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, motor_sheet.NAME, charts_sheet.NAME,
-    checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
+    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, motor_sheet.NAME, speed_sheet.NAME,
+    propellers_sheet.NAME, charts_sheet.NAME, checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
 )  # fmt: skip
 Progress = Callable[[str], None]
 
@@ -39,6 +41,8 @@ def results_layout(assessment: Assessment) -> Layout:
     summary_sheet.place_summary(layout, scope)
     esc_sheet.place_esc(layout, scope)
     motor_sheet.place_motor(layout, scope)
+    speed_sheet.place_speed(layout, scope)
+    propellers_sheet.place_propellers(layout, scope)
     checks_sheet.place_checks(layout, scope, assessment.flags)
     report_sheet.place_report(layout, scope)
     return layout
@@ -74,6 +78,8 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     summary_sheet.write_summary(book)
     esc_sheet.write_esc(book)
     motor_sheet.write_motor(book)
+    speed_sheet.write_speed(book)
+    propellers_sheet.write_propellers(book)
     pictures = charts_sheet.write_charts(book)
     checks_sheet.write_checks(book, assessment.flags)
     method_sheet.write_method(book, input_hash(assessment.test))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
+from xlsengine.bench import speed_figures as f
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_data import LEFT, ChartData, Drawn
 from xlsengine.workbook.charts import SIZE, Picture, scatter
@@ -34,6 +35,15 @@ HOVER = Picture(
     "Hover efficiency against thrust", "Thrust (g)", "Ideal over electrical power",
     "Scatter chart of ideal hover power over electrical power against thrust, one colour and mark for each cell count.",
 )  # fmt: skip
+SPLIT = Picture(
+    "Efficiency of propeller and motor against speed", "Speed (rpm)", "Efficiency",
+    "Scatter chart against propeller speed of the figure of merit, the efficiency of motor and ESC, and the hover "
+    "efficiency, which is the product of the two.",
+)  # fmt: skip
+COEFFICIENTS = Picture(
+    "Thrust and power coefficient against speed", "Speed (rpm)", "Coefficient",
+    "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed.",
+)  # fmt: skip
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
@@ -50,6 +60,8 @@ def write_charts(book: Book) -> Pictures:
         (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
         (SPEED, data.reading_series(r.speed, r.thrust)),
         (RATIO, data.reading_series(r.speed, r.speed_ratio)),
+        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
+        (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
     ]
     for place, (picture, drawn) in enumerate(pictures):
         chart = scatter(book, picture, drawn)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.expression import Column
 from xlsengine.formula import formula
@@ -10,11 +12,14 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Block, CellAddresses, Layout
 
 
-def place_table(layout: Layout, scope: Scope, table: Table, sheet: str, top: int, listed: bool = True) -> Block:
-    """Place a table of live columns with its header row at `top`."""
-    columns = table.columns
-    headers = tuple(declared.header for declared in columns.values())
-    return layout.place(Block(table.name, sheet, top, 0, scope.rows(table.name), tuple(columns), headers, listed))
+def place_table(
+    layout: Layout, scope: Scope, table: Table, sheet: str, top: int, listed: bool = True, left: int = 0,
+    order: Sequence[str] = (),
+) -> Block:  # fmt: skip
+    """Place a table of live columns with its header row at `top`; the columns in `order` come first."""
+    columns = (*order, *(name for name in table.columns if name not in order))
+    headers = tuple(table.columns[name].header for name in columns)
+    return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers, listed))
 
 
 def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:

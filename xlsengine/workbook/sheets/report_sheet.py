@@ -7,7 +7,7 @@ from typing import Any
 from xlsengine.bench import summary as g
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.motor import test_date
-from xlsengine.bench.no_load import kv_verdict, measured_kv
+from xlsengine.bench.motor_model import best_kv, best_kv_basis, kv_verdict
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Aggregate, Named, Node, join
@@ -54,8 +54,8 @@ def write_report(book: Book, pictures: Pictures) -> None:
     _write_statements(sheet)
     for span, headline in zip(_CARD_SPANS[:5], HEADLINE_LIST, strict=True):
         _write_headline(sheet, span, headline)
-    kv = join(measured_kv.fixed(0), " rpm/V").otherwise("not measured")
-    _write_card(sheet, _CARD_SPANS[5], join("Kv measured by free spin"), kv, kv_verdict, None)
+    kv = join(best_kv.fixed(0), " rpm/V").otherwise("not measured")
+    _write_card(sheet, _CARD_SPANS[5], join("Kv measured by ", best_kv_basis), kv, kv_verdict, None)
     _write_table(sheet, _rows(book.scope))
     _insert_charts(sheet, pictures)
     last = _write_advice(sheet, _advice_row(book.scope))

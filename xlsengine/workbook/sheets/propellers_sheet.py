@@ -1,0 +1,84 @@
+"""Propellers: figures at reference volts and air, each propeller against itself, its exponents, and the supply's sag.
+
+What only formulas read stands in folded columns to the left, so that the four tables share their verdict's column.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from xlsengine.bench.declare import Table
+from xlsengine.bench.exponents import EXPONENTS
+from xlsengine.bench.normalising import NORMALISED, SAG
+from xlsengine.bench.propeller_verdicts import PROPELLERS
+from xlsengine.bench.settings import reference_cell_voltage, reference_density
+from xlsengine.expression import Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+NAME = "Propellers"
+_TOP = 6
+
+
+class Part(NamedTuple):
+    """A table with its title, and the columns a reader sees first: what it is, how many, and the verdict."""
+
+    table: Table
+    title: str
+    leading: tuple[str, str, str]
+
+    @property
+    def helpers(self) -> tuple[str, ...]:
+        """Columns that only formulas read."""
+        return tuple(name for name, declared in self.table.columns.items() if declared.helper)
+
+
+_PARTS = (
+    Part(NORMALISED, "At reference volts and air", ("normal_prop", "normal_cells", "normal_note")),
+    Part(PROPELLERS, "Each propeller across voltages", ("propeller_name", "amp_groups", "propeller_verdict")),
+    Part(EXPONENTS, "Powers over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
+    Part(SAG, "Sag of the supply", ("sag_line_cells", "sag_rows", "sag_verdict")),
+)
+_FIRST = max(len(part.helpers) for part in _PARTS)
+_WIDTHS = (17, 9, 58)
+
+
+def place_propellers(layout: Layout, scope: Scope) -> None:
+    """Place the tables below each other."""
+    top = _TOP
+    for part in _PARTS:
+        left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
+        top = place_table(layout, scope, part.table, NAME, top, left=left, order=order).bottom + 4
+
+
+def write_propellers(book: Book) -> None:
+    """Write the sheet."""
+    sheet, formats = book.sheet(NAME), book.formats
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, _FIRST, NAME, formats.title)
+    sheet.live(1, _FIRST, _subtitle(), formats.subtitle)
+    _set_widths(sheet)
+    for part in _PARTS:
+        top = book.layout.blocks[part.table.name].top
+        sheet.text(top - 2, _FIRST, part.title, formats.section)
+        sheet.text(top - 1, _FIRST, part.table.meaning, formats.subtitle)
+        write_table(sheet, part.table, header_height=60)
+    sheet.print_setup()
+    sheet.worksheet.freeze_panes(2, _FIRST + 1)
+
+
+def _subtitle() -> Node:
+    return join(
+        "Reference: ", reference_cell_voltage.fixed(2), " V per cell and ", reference_density.fixed(3),
+        " kg/m³, from Settings. Normalised figures are estimates; the read ones stand beside them.",
+    )  # fmt: skip
+
+
+def _set_widths(sheet: Sheet) -> None:
+    sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
+    for column, width in enumerate(_WIDTHS, start=_FIRST):
+        sheet.worksheet.set_column(column, column, width)
+    last = max(sheet.book.layout.blocks[part.table.name].right for part in _PARTS)
+    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), last, 10.5)

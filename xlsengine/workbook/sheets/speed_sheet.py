@@ -1,0 +1,56 @@
+"""Speed figures: what each reading with a speed gives, and where its watts went."""
+
+from __future__ import annotations
+
+from xlsengine.bench import speed_figures as f
+from xlsengine.bench import speed_rows as t
+from xlsengine.bench.motor_model import best_kv, line_verdict, model_resistance
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book
+from xlsengine.workbook.input_sheets import set_column_widths
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+NAME = "Speed figures"
+_TOP = 6
+
+
+def place_speed(layout: Layout, scope: Scope) -> None:
+    """Place the table."""
+    place_table(layout, scope, t.SPEED_FIGURES, NAME, _TOP)
+
+
+def write_speed(book: Book) -> None:
+    """Write the sheet."""
+    sheet, formats = book.sheet(NAME), book.formats
+    sheet.heading(
+        NAME, "Row by row as on Readings, blank where no speed was read; shaft power is measured by torque or modelled."
+    )
+    for row, sentence in enumerate((_counts(), _model()), start=2):
+        sheet.live(row, 0, sentence, formats.get(bold=True))
+    set_column_widths(sheet, t.SPEED_FIGURES)
+    write_table(sheet, t.SPEED_FIGURES, header_height=72)
+    sheet.print_setup(repeat=(_TOP, _TOP))
+    sheet.worksheet.set_paper(8)
+    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+
+
+def _number_of(column: Column, *conditions: Condition) -> Node:
+    return Aggregate("count", (column,), conditions).fixed(0)
+
+
+def _counts() -> Node:
+    def with_basis(words: str) -> Node:
+        return _number_of(f.shaft_basis, Condition(f.shaft_basis, "=", Constant(words)))
+
+    return join(
+        "Speed was read in ", _number_of(t.speed), " of ", _number_of(t.cells), " rows. Shaft power is measured in ",
+        with_basis(f.MEASURED), " and modelled, an estimate good to 5 or 10 %, in ", with_basis(f.MODELLED), ".",
+    )  # fmt: skip
+
+
+def _model() -> Node:
+    constants = join("Losses go by Kv ", best_kv.fixed(0), " rpm/V and ", model_resistance.fixed(1), " mΩ")
+    return join(constants.otherwise("No losses: it takes a measured Kv and a resistance"),
+                "; the line through loaded readings is ", line_verdict, ".")  # fmt: skip
