@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -66,6 +66,9 @@ class WrittenResults:
         """Return where a named cell stands."""
         sheet, row, column = self.layout.cells[name]
         return sheet, cell_name(row + 1, column + 1)
+
+
+ResultsOf = Callable[[str], WrittenResults]
 
 
 def write(test: BenchTest, path: Path) -> WrittenResults:

@@ -340,8 +340,10 @@ def test_faulty_cells_are_blank_in_the_test_and_the_rest_stands(tmp_path: Path) 
 def test_numbers_no_cell_can_hold(tmp_path: Path) -> None:
     for text, shown in (("1E400", "inf"), ("NaN", "nan")):
         path = with_cell(demo_workbook(tmp_path), "J6", f"><v>{text}</v>")
-        (message,) = faults_of(path)
-        assert message.startswith(f"Readings!J6 Current (A): found {shown}; {AMPS}")
+        with_cell(path, "F6", f"><v>{text}</v>")
+        cells, current = faults_of(path)
+        assert cells.startswith(f"Readings!F6 Cells: found {shown}; wanted a whole number from 1 to 14; check")
+        assert current.startswith(f"Readings!J6 Current (A): found {shown}; {AMPS}; check")
 
 
 def test_a_table_twice_is_told(tmp_path: Path) -> None:

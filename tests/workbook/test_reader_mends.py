@@ -68,6 +68,16 @@ def test_whatever_is_offered_would_be_taken(text: str) -> None:
         assert would_take(AMPS, float(offered))
 
 
+def test_a_field_without_limits_takes_finite_numbers_only() -> None:
+    free = Field("free", "Free")
+    assert [would_take(free, number) for number in (0.0, -1e300, float("inf"), float("nan"))] == [
+        True,
+        True,
+        False,
+        False,
+    ]
+
+
 @pytest.mark.parametrize(
     ("text", "mend"),
     [

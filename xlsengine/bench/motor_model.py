@@ -90,7 +90,7 @@ _least, _most = _of("smallest", line_load), _of("largest", line_load)
 _warmer_resistance = winding_resistance.otherwise(0.0) / 1000 * COPPER_PER_K * line_warmth
 _warm = line_kv * _warmer_resistance * _least * _most / (_most - _least)
 line_kv_uncertainty = _figure(
-    "line_kv_uncertainty", "Standard uncertainty of that Kv", "u(Kv_load)", "rpm/V", 1,
+    "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "u(Kv_load)", "rpm/V", 1,
     standard_uncertainty(
         line_kv,
         (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2 + _warm**2 / 3).sqrt(),
@@ -103,7 +103,7 @@ line_resistance = _figure(
     "ESC, leads behind the place where volts were read, and the winding, high where the copper warms with load.",
 )  # fmt: skip
 line_resistance_uncertainty = _figure(
-    "line_resistance_uncertainty", "Standard uncertainty of that resistance", "u(R_load)", "mΩ", 1,
+    "line_resistance_uncertainty", "Standard uncertainty of resistance from loaded readings", "u(R_load)", "mΩ", 1,
     line_resistance
     * (
         (line_slope_uncertainty / line_slope) ** 2
@@ -240,7 +240,7 @@ loaded_resistance = _figure(
     "Mean of (V − n/Kv)/I over sound steady rows at full throttle: warm winding, ESC and leads together.",
 )  # fmt: skip
 loaded_resistance_uncertainty = _figure(
-    "loaded_resistance_uncertainty", "Its standard uncertainty, from the scatter", "u(R_w)", "mΩ", 1,
+    "loaded_resistance_uncertainty", "Standard uncertainty of that, from the scatter", "u(R_w)", "mΩ", 1,
     _of("standard deviation", row_resistance) / _of("count", row_resistance).sqrt(),
     "Standard deviation of the rows over √number; the uncertainty of Kv comes on top.", definition(),
 )  # fmt: skip

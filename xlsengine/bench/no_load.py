@@ -112,7 +112,7 @@ measured_kv = _figure(
     "Mean of the free spins; the ESC's timing raises it.",
 )  # fmt: skip
 free_uncertainty = _figure(
-    "free_uncertainty", "Its standard uncertainty", "u(Kv_free)", "rpm/V", 1,
+    "free_uncertainty", "Standard uncertainty of Kv by free spin", "u(Kv_free)", "rpm/V", 1,
     standard_uncertainty(measured_kv, _of_the_mean(kv_free)), _UNCERTAIN, definition(),
 )  # fmt: skip
 
@@ -148,7 +148,7 @@ driven_kv = _figure(
     "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.", definition(),
 )  # fmt: skip
 driven_uncertainty = _figure(
-    "driven_uncertainty", "Its standard uncertainty", "u(Kv_driven)", "rpm/V", 1,
+    "driven_uncertainty", "Standard uncertainty of Kv by driven spin", "u(Kv_driven)", "rpm/V", 1,
     standard_uncertainty(driven_kv, _of_the_mean(kv_driven)), _UNCERTAIN, definition(),
 )  # fmt: skip
 no_load_current = _figure(

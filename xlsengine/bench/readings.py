@@ -25,7 +25,7 @@ def _read(
     return READINGS.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))  # type: ignore[arg-type]
 
 
-run = _read("run", "Run", "", (0, 1_000_000), "Number of the run, in the order of the bench.", kind="whole")
+run = _read("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
 prop = READINGS.input(
     Field("prop", "Prop", "", "The propeller's name, written alike in all its rows.", kind="text", required=True)
 )

@@ -20,6 +20,7 @@ from xlsengine.bench.motor_model import (
 from xlsengine.bench.no_load import no_load_at
 from xlsengine.bench.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.readings import propeller_key
+from xlsengine.bench.readings import tip_mach as tip_mach_read
 from xlsengine.expression import BLANK, Aggregate, Column, Node
 from xlsengine.sources import (
     FIRST_ORDER_MOTOR,
@@ -39,6 +40,7 @@ _derive = t.derive
 tip_speed = _derive(
     "tip_speed", "Tip speed", "v_tip", "m/s", 0, math.pi * t.diameter * t.revolutions, "Of the blades.", definition()
 )
+tip_mach = t.taken(tip_mach_read)
 pitch_speed = _derive(
     "pitch_speed", "Pitch speed", "v_p", "m/s", 1, t.pitch * INCH * t.revolutions,
     "Pitch times speed: a loose upper bound on flight speed.", definition(),

@@ -43,6 +43,7 @@ def taken(column: Column, helper: bool = False) -> Column:
     return derive(name, found.label, found.symbol, found.unit, shown, _fetch(column), found.meaning, TAKEN, helper)
 
 
+run = taken(r.run)
 prop = taken(r.prop)
 cells = taken(r.cells)
 throttle = taken(r.throttle)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import difflib
+import math
 import re
 from collections.abc import Iterator, Sequence
 
@@ -45,10 +46,10 @@ def likely_numbers(declared: Field, text: str) -> list[str]:
 
 
 def would_take(declared: Field, number: float) -> bool:
-    """Tell whether a number keeps to a field's limits and to whole numbers where those are wanted."""
+    """Tell whether a number is finite and keeps to a field's limits, and to whole numbers where those are wanted."""
     low = declared.low is None or number >= declared.low
     high = declared.high is None or number <= declared.high
-    return low and high and (declared.kind != "whole" or number.is_integer())
+    return math.isfinite(number) and low and high and (declared.kind != "whole" or number.is_integer())
 
 
 def _without_unit(text: str, unit: str) -> str:

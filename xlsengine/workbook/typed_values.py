@@ -85,7 +85,7 @@ def _what_turned(content: datetime.date | datetime.time) -> str:
 def _take_number(declared: Field, content: Found) -> Value | Refusal:
     if type(content) is not float:
         return _no_number(declared, content)
-    if would_take(declared, content) and math.isfinite(content):
+    if would_take(declared, content):
         return content
     if declared.kind == "whole" and math.isfinite(content) and not content.is_integer():
         below = math.floor(content)

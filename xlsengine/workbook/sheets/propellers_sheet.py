@@ -65,7 +65,7 @@ def write_propellers(book: Book) -> None:
         sheet.text(top - 2, _FIRST, part.title, formats.section)
         sheet.text(top - 1, _FIRST, part.table.meaning, formats.subtitle)
         write_table(sheet, part.table, header_height=60)
-    sheet.print_setup()
+    sheet.print_setup(one_page=True)
     sheet.worksheet.freeze_panes(2, _FIRST + 1)
 
 

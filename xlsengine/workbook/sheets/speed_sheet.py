@@ -30,10 +30,14 @@ def write_speed(book: Book) -> None:
     for row, sentence in enumerate((_counts(), _model()), start=2):
         sheet.live(row, 0, sentence, formats.get(bold=True))
     set_column_widths(sheet, t.SPEED_FIGURES)
+    block = book.layout.blocks[t.SPEED_FIGURES.name]
+    for column in (t.kind, f.shaft_basis):
+        place = block.column(column.name)
+        sheet.worksheet.set_column(place, place, 11)
     write_table(sheet, t.SPEED_FIGURES, header_height=72)
     sheet.print_setup(repeat=(_TOP, _TOP))
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+    sheet.worksheet.freeze_panes(_TOP + 1, 3)
 
 
 def _number_of(column: Column, *conditions: Condition) -> Node:

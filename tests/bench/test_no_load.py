@@ -1,0 +1,87 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from tests.bench.ideal_bench import MOTOR, Row, scope_of, spins
+from xlsengine.bench.no_load import BRIDGE, PEAK_TO_PEAK, TRUE_RMS
+
+
+def phases() -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """Return the three line-to-line volts of a sine motor with a peak of 1, over one turn."""
+    angle = np.linspace(0, 2 * math.pi, 36_001)[:-1]
+    return np.array([np.sin(angle + turn) for turn in (0, 2 * math.pi / 3, 4 * math.pi / 3)])
+
+
+SHOWN = {
+    TRUE_RMS: float(np.sqrt(np.mean(phases()[0] ** 2))),
+    PEAK_TO_PEAK: float(np.ptp(phases()[0])),
+    BRIDGE: float(np.mean(np.abs(phases()).max(axis=0))),
+}
+
+
+def driven(words: str, peak: float) -> Row:
+    lost = 1.2 if words == BRIDGE else 0.0
+    return {"driven_speed": 2400 * peak, "driven_voltage": SHOWN[words] * peak - lost, "driven_as": words}
+
+
+@pytest.mark.parametrize("words", SHOWN)
+def test_each_way_of_reading_gives_the_same_kv(words: str) -> None:
+    """The factors are held against a sine taken apart into samples."""
+    scope = scope_of([], DrivenSpins=[driven(words, 2.0), driven(words, 4.0)])
+    assert scope.named("driven_kv") == pytest.approx(2400, rel=1e-6)
+
+
+def test_an_unknown_way_is_left_blank() -> None:
+    scope = scope_of([], DrivenSpins=[driven(TRUE_RMS, 2.0) | {"driven_as": "dc meter"}])
+    assert math.isnan(scope.named("driven_kv"))
+
+
+def test_uncertainty_is_scatter_and_instruments() -> None:
+    rows = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2400, 2420)]
+    accuracies = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
+    scatter, instruments = 20 / math.sqrt(3), 2400 * math.hypot(0.005, 0.002) / math.sqrt(3)
+    assert scope_of([], DrivenSpins=rows).named("driven_uncertainty") == pytest.approx(scatter)
+    both = scope_of([], accuracies, DrivenSpins=rows).named("driven_uncertainty")
+    assert both == pytest.approx(math.hypot(scatter, instruments))
+    single = scope_of([], accuracies, DrivenSpins=rows[1:2]).named("driven_uncertainty")
+    assert single == pytest.approx(instruments)
+    assert math.isnan(scope_of([], DrivenSpins=rows[1:2]).named("driven_uncertainty"))
+
+
+def test_free_spin_knows_the_drop_in_the_winding() -> None:
+    scope = scope_of([], FreeSpins=spins(), WindingResistances=[{"resistance": 1000 * MOTOR.resistance(0.0)}])
+    assert scope.named("measured_kv") == pytest.approx(MOTOR.kv, rel=1e-3)
+
+
+def test_no_load_current_is_a_line_in_speed() -> None:
+    scope = scope_of([], FreeSpins=spins())
+    assert scope.named("no_load_slope") == pytest.approx(MOTOR.no_load_per_1000_rpm_a)
+    assert scope.named("no_load_at_rest") == pytest.approx(MOTOR.no_load_at_rest_a + 0.1)
+
+
+@pytest.mark.parametrize("rows", [spins(volts=(10.0,)), spins(volts=(10.0, 10.5)), [{"free_current": 1.2}]])
+def test_no_load_current_is_constant_without_a_second_speed(rows: list[Row]) -> None:
+    scope = scope_of([], FreeSpins=rows)
+    assert scope.named("no_load_slope") == 0
+    assert scope.named("no_load_at_rest") == pytest.approx(np.mean([row["free_current"] for row in rows]))
+
+
+def test_nothing_measured_is_blank() -> None:
+    scope = scope_of([])
+    for name in ("no_load_slope", "no_load_at_rest", "measured_kv", "driven_kv", "resistance_at_20"):
+        assert math.isnan(scope.named(name))
+
+
+def test_resistance_at_20_degrees() -> None:
+    """IACS copper: 0.393 % a kelvin at 20 °C."""
+    pairs = [{"resistance": value} for value in (50.0, 51.0, 52.0)]
+    warm = scope_of([], {"winding_temperature": 30.0, "air_temperature": 5.0}, WindingResistances=pairs)
+    assert warm.named("resistance_at_20") == pytest.approx(51 / 1.0393)
+    assert warm.named("resistance_spread") == pytest.approx(2 / 51 * 100)
+    assert warm.named("resistance_uncertainty") == pytest.approx(1 / math.sqrt(3))
+    room = scope_of([], {"air_temperature": 15.0}, WindingResistances=pairs)
+    assert room.named("resistance_at_20") == pytest.approx(51 / (1 - 5 * 0.00393))
+    assert math.isnan(scope_of([], WindingResistances=pairs).named("resistance_at_20"))

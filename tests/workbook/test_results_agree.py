@@ -1,0 +1,54 @@
+"""Every formula of a results workbook comes to the same in the engine, in IronCalc and in LibreOffice."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.instruments.recalculate import (
+    Place,
+    Value,
+    differences,
+    iron_values,
+    libreoffice_values,
+    requires_libreoffice,
+    stored_values,
+)
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import ALL, NOT_FOR_IRONCALC
+
+
+@pytest.fixture(scope="module")
+def in_libreoffice(results_of: ResultsOf) -> dict[str, dict[Place, Value]]:
+    """Recalculate all of them in one run."""
+    return dict(zip(ALL, libreoffice_values([results_of(name).path for name in ALL], timeout=900), strict=True))
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_stored_values_are_the_engines(results_of: ResultsOf, name: str) -> None:
+    written = results_of(name)
+    assert differences(stored_values(written.path), written.values(written.assessment.test)) == []
+
+
+@pytest.mark.parametrize("name", [name for name in ALL if name not in NOT_FOR_IRONCALC])
+def test_ironcalc_comes_to_the_stored_values(results_of: ResultsOf, name: str) -> None:
+    path = results_of(name).path
+    assert differences(stored_values(path), iron_values(path)) == []
+
+
+@requires_libreoffice
+@pytest.mark.parametrize("name", ALL)
+def test_libreoffice_comes_to_the_stored_values(
+    results_of: ResultsOf, in_libreoffice: dict[str, dict[Place, Value]], name: str
+) -> None:
+    assert differences(stored_values(results_of(name).path), in_libreoffice[name]) == []
+
+
+def test_every_sheet_of_results_is_live(results_of: ResultsOf) -> None:
+    sheets = {sheet for sheet, _ in stored_values(results_of("turnip-2306").path)}
+    assert {"Report", "Readings", "Summary", "ESC", "Motor figures", "Charts", "Checks"} <= sheets
+
+
+@pytest.mark.parametrize("name", NOT_FOR_IRONCALC)
+def test_what_ironcalc_is_spared_it_still_cannot_do(results_of: ResultsOf, name: str) -> None:
+    path = results_of(name).path
+    assert differences(stored_values(path), iron_values(path)) != []

@@ -1,0 +1,106 @@
+"""The same input gives the same bytes, typed texts stay texts, and prepared formulas are those XlsxWriter writes."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+from xlsxwriter.worksheet import Worksheet
+
+from tests.instruments.recalculate import differences, iron_edit, stored_values
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_edits import Change
+from tests.workbook.made_tests import ALL, DEMOS, FULL, MADE, ODD_TEXTS, on_purpose
+from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.bench.declare import Field
+from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.study.assessment import assess
+from xlsengine.workbook import book
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook
+
+MARK = "typed(1)"
+STARTS = ("=", "+", "-", "@", '="', "{=", "=HYPERLINK(", "internal:", "https://", "\t=")
+
+
+def parts(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+@pytest.mark.parametrize("name", [*list(DEMOS)[:2], "nothing at all", *list(MADE)[:2]])
+def test_writing_twice_gives_the_same_bytes(results_of: ResultsOf, tmp_path: Path, name: str) -> None:
+    again = write_results(assess(ALL[name]()), tmp_path / "again.xlsx")
+    assert again.read_bytes() == results_of(name).path.read_bytes()
+
+
+def test_writing_inputs_twice_gives_the_same_bytes(tmp_path: Path) -> None:
+    one, two = (write_input_workbook(ALL["turnip-2306"](), tmp_path / f"{place}.xlsx") for place in "ab")
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_prepared_formulas_are_those_xlsxwriter_writes(
+    results_of: ResultsOf, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The private override in `book` only saves time."""
+    monkeypatch.setattr(book, "PreparedFormulas", Worksheet)
+    plain = write_results(assess(ALL["turnip-2306"]()), tmp_path / "plain.xlsx")
+    assert parts(plain) == parts(results_of("turnip-2306").path)
+
+
+def full_of_formulas(start: str) -> BenchTest:
+    """Return a test whose every text begins like a formula."""
+    text = start + MARK
+
+    def typed(declared: Field) -> object:
+        return text if declared.kind == "text" else None
+
+    fields = {name: declared.default or typed(declared) for name, declared in FIELDS.items()}
+    tables = {
+        table.name: list(table.rows) or [{name: typed(declared) for name, declared in table.fields.items()}] * 2
+        for table in INPUT_TABLES
+    }
+    tables["Readings"] = [{**FULL, "prop": text, "note": text}, {**FULL, "prop": text, "thrust": 100.0, "note": text}]
+    return bench_test(fields, tables)  # type: ignore[arg-type]
+
+
+def marked(path: Path) -> Iterator[str]:
+    """Yield the tag, or attribute, of everything in a workbook's parts that holds the mark."""
+    for content in parts(path).values():
+        for element in ET.fromstring(content).iter():
+            if MARK in (element.text or ""):
+                yield element.tag.rpartition("}")[2]
+            yield from (f"@{name}" for name, value in element.attrib.items() if MARK in value)
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_a_typed_text_stays_a_text_everywhere(tmp_path: Path, start: str) -> None:
+    """It stands in strings and in stored values: in no formula, name, rule, link, chart reference or property."""
+    test = full_of_formulas(start)
+    results = write_results(assess(test), tmp_path / "results.xlsx")
+    inputs = write_input_workbook(test, tmp_path / "inputs.xlsx")
+    assert set(marked(results)) == {"t", "v"}
+    assert set(marked(inputs)) == {"t"}
+
+
+def test_a_text_like_a_formula_is_shown_as_typed(results_of: ResultsOf) -> None:
+    values = stored_values(results_of("names like formulas").path)
+    shown = [str(value) for value in values.values()]
+    assert "=1+1 on 4S" in shown
+    assert any(value.startswith("Test =1+1 by @A1.") for value in shown)
+
+
+def test_a_text_typed_later_is_followed_as_a_text(results_of: ResultsOf) -> None:
+    written = results_of("one reading")
+    for text in ODD_TEXTS:
+        change = Change({("Readings", 0, "prop"): text, ("", 0, "model"): text})
+        found = iron_edit(written.path, change.edits(written.layout))
+        assert differences(written.values(change.applied(written.assessment.test)), found) == []
+
+
+def test_the_properties_hold_nothing_typed(tmp_path: Path) -> None:
+    path = write_results(assess(on_purpose({}, model=MARK, test_id=MARK)), tmp_path / "results.xlsx")
+    assert not any(MARK.encode() in content for name, content in parts(path).items() if name.startswith("docProps"))

@@ -1,0 +1,194 @@
+"""A changed reading or setting: the recalculated workbook holds what the engine gives for the changed input."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.instruments.recalculate import (
+    IronSheet,
+    Value,
+    differences,
+    edited_copy,
+    libreoffice_values,
+    requires_libreoffice,
+)
+from tests.workbook.engine_values import ResultsOf, WrittenResults
+from tests.workbook.made_edits import Cells, Change, content, made_change
+from tests.workbook.made_tests import ALL, DEMOS, FULL
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.model import FIELDS
+from xlsengine.bench.readings import READINGS
+from xlsengine.study.assessment import assess
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.group_checks import group_checks
+
+EDITED = ("turnip-2306", "thimble-2207", "marmalade-2826", "one reading", "made 1", "made 4")
+CHANGES = 40
+IN_LIBREOFFICE = 4
+
+
+def changes(written: WrittenResults, name: str, count: int) -> list[Change]:
+    """Return changes of one workbook; the same name gives the same changes."""
+    rng = random.Random(name)
+    return [made_change(written.assessment.test, written.layout, rng) for _ in range(count)]
+
+
+@pytest.mark.parametrize("name", EDITED)
+def test_ironcalc_follows_every_change(results_of: ResultsOf, name: str) -> None:
+    written = results_of(name)
+    test, iron = written.assessment.test, IronSheet(written.path)
+    undo = Change({})
+    for change in changes(written, name, CHANGES):
+        found = iron.edit([*undo.edits(written.layout), *change.edits(written.layout)])
+        assert differences(written.values(change.applied(test)), found) == [], str(change)
+        undo = change.undone(test)
+
+
+@requires_libreoffice
+def test_libreoffice_follows_every_change(results_of: ResultsOf, tmp_path: Path) -> None:
+    made = [(results_of(name), change) for name in EDITED for change in changes(results_of(name), name, IN_LIBREOFFICE)]
+    copies = [
+        edited_copy(written.path, tmp_path / f"{place}.xlsx", change.edits(written.layout))
+        for place, (written, change) in enumerate(made)
+    ]
+    for (written, change), found in zip(made, libreoffice_values(copies, timeout=900), strict=True):
+        assert differences(written.values(change.applied(written.assessment.test)), found) == [], str(change)
+
+
+@pytest.mark.parametrize("name", EDITED)
+def test_the_length_of_a_table_changes_no_figure(results_of: ResultsOf, name: str) -> None:
+    """What the sheet's longer or shorter tables hold is what a fresh evaluation of the changed test gives."""
+    written = results_of(name)
+    for change in changes(written, name, 10):
+        changed = change.applied(written.assessment.test)
+        fresh, kept = assess(changed, written.assessment.scope.written), written.scope(changed)
+        for figure, value in fresh.figures().items():
+            assert value == kept.named(figure) or (value is None and is_blank(kept.named(figure))), str(change)
+
+
+def is_blank(value: object) -> bool:
+    return value is None or value != value or value == ""
+
+
+def test_changes_are_what_they_say(results_of: ResultsOf) -> None:
+    """A change and its undoing give the test back, and a change fills spare rows, blanks cells and makes groups."""
+    written = results_of("turnip-2306")
+    test = written.assessment.test
+    made = changes(written, "many", 300)
+    for change in made:
+        there = change.undone(test).applied(change.applied(test))
+        assert all(content(there, *at) == content(test, *at) for at in change.cells)
+    tests = [change.applied(test) for change in made]
+    groups = [Scope(changed).used_rows("Summary") for changed in tests]
+    assert {table for change in made for table, _, _ in change.cells} >= {"", "Readings", "EscSizes", "FreeSpins"}
+    assert max(changed.rows("Readings") for changed in tests) > test.rows("Readings")
+    assert min(groups) < groups_of(test) < max(groups)
+    assert sum(None in change.cells.values() for change in made) > 30
+
+
+def groups_of(test: BenchTest) -> int:
+    return Scope(test).used_rows("Summary")
+
+
+def reading(row: int, **values: Value) -> Cells:
+    return {("Readings", row, name): value for name, value in values.items()}  # type: ignore[misc]
+
+
+def field(**values: Value) -> Cells:
+    return {("", 0, name): value for name, value in values.items()}  # type: ignore[misc]
+
+
+MATTERS: dict[str, Cells] = {
+    "voltage": reading(3, voltage=11.11),
+    "current": reading(3, current=21.37),
+    "thrust": reading(3, thrust=901.0),
+    "speed": reading(3, speed=15010.0),
+    "speed blanked": reading(0, speed=None),
+    "throttle": reading(3, throttle=49.0),
+    "throttle among full ones": reading(0, throttle=99.0),
+    "kind": reading(0, kind="steady"),
+    "propeller": reading(3, prop="another 9x9"),
+    "cells": reading(3, cells=5.0),
+    "diameter": reading(3, diameter=5.55),
+    "pitch": reading(3, pitch=5.55),
+    "blades": reading(3, blades=7.0),
+    "run": reading(3, run=99.0),
+    "use": reading(3, use="no"),
+    "spare row": reading(60, **{**FULL, "prop": "another 9x9"}),
+    "score limit": field(score_limit=4.0),
+    "significance": field(outlier_significance=1.0),
+    "slip tolerance": field(slip_tolerance=20.0),
+    "ladder tolerance": field(ladder_tolerance=6.0),
+    "slip and ladder, one up and one down": field(slip_tolerance=31.0, ladder_tolerance=4.0),
+    "volts per cell, highest": field(cell_voltage_high=4.4),
+    "volts per cell, lowest": field(cell_voltage_low=3.2),
+    "label": field(label_kv=1000.0),
+    "setting blanked": field(score_limit=None),
+}  # fmt: skip
+CANNOT_MATTER: dict[str, Cells] = {
+    "note": reading(3, note="seen twice"),
+    "motor temperature": reading(3, motor_temperature=61.0),
+    "torque": reading(3, torque=0.123),
+    "use, said as it was": reading(3, use=None),
+    "maker": field(maker="Somebody else"),
+    "tester": field(tester=None),
+    "mass": field(mass_as_supplied=33.3),
+    "ESC settings": field(esc_burst_ratio=1.3, esc_steady_share=70.0),
+    "way of flying": field(way_of_flying="hover / 3D / ducted"),
+    "headline thrust": field(headline_thrust=600.0),
+    "inspection": {("Inspection", 0, "observation"): "looked again"},
+    "check weight": {("CheckWeights", 0, "check_reading"): 1.0},
+}
+
+
+def stale_after(written: WrittenResults, cells: Cells) -> Value:
+    """Return what the workbook says of the state of its group checks after a change."""
+    iron = IronSheet(written.path)
+    return iron.edit(Change(cells).edits(written.layout))[written.place("checks_stale")]
+
+
+@pytest.fixture(scope="module")
+def turnip(results_of: ResultsOf) -> WrittenResults:
+    return results_of("turnip-2306")
+
+
+@pytest.mark.parametrize("what", MATTERS)
+def test_the_group_checks_turn_stale(turnip: WrittenResults, what: str) -> None:
+    cells = {(table, min(row, turnip.layout.blocks[table].rows - 1) if table else 0, name): value
+             for (table, row, name), value in MATTERS[what].items()}  # fmt: skip
+    stale = stale_after(turnip, cells)
+    assert isinstance(stale, float)
+    assert stale > 0
+
+
+@pytest.mark.parametrize("what", CANNOT_MATTER)
+def test_the_group_checks_stay_up_to_date(turnip: WrittenResults, what: str) -> None:
+    assert stale_after(turnip, CANNOT_MATTER[what]) == 0.0
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_other_findings_never_go_unnoticed(name: str) -> None:
+    """Wherever the group checks would find something else after a change, the workbook says that they are stale."""
+    test, rng = ALL[name](), random.Random(name)
+    written = assess(test)
+    others = 0
+    for change in [sensible_change(test, rng) for _ in range(40)]:
+        changed = change.applied(test)
+        if tuple(group_checks(Scope(changed))) != written.flags:
+            others += 1
+            assert assess(changed, written.scope.written).scope.named("checks_stale") > 0, str(change)
+    assert others > 0 or not written.flags
+
+
+def sensible_change(test: BenchTest, rng: random.Random) -> Change:
+    """Return a number changed by a factor: of a reading, of a setting or of another field."""
+    numbers = [("", 0, name) for name in FIELDS if isinstance(test.fields[name], float)]
+    numbers += [("Readings", row, name) for row in range(test.rows("Readings")) for name in READINGS.fields]
+    while True:
+        at = rng.choice(numbers)
+        old = content(test, *at)
+        if isinstance(old, float):
+            return Change({at: old * rng.choice((0.1, 0.5, 0.8, 1.25, 1.5, 10.0))})

@@ -1,0 +1,100 @@
+"""Names, headers and choices that a spreadsheet takes as they are meant."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from tests.instruments.grid import Area, cell_name
+from tests.instruments.parts import Book, read_book
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import ALL
+from xlsengine.bench.declare import Field
+from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
+from xlsengine.workbook.layout import FORM_HEADERS
+from xlsengine.workbook.template import write_input_workbook
+
+LIKE_A_CELL = re.compile(r"[A-Z]{1,3}[0-9]+|R[0-9]*(C[0-9]*)?|C[0-9]*|TRUE|FALSE", re.IGNORECASE)
+LONGEST_LIST = 255  # Excel's limit for a list typed into a validation, as XlsxWriter holds it
+NAMED = (*FIELDS, *FIGURE_QUANTITIES, *FIGURES_WRITTEN)
+ALL_FIELDS = [*FIELDS.values(), *(declared for table in INPUT_TABLES for declared in table.fields.values())]
+CHOICES = [declared for declared in ALL_FIELDS if declared.kind == "choice"]
+
+
+def book_of(path: Path) -> Book:
+    book, findings = read_book(path)
+    assert book is not None, findings
+    return book
+
+
+def target(book: Book, name: str) -> tuple[str, Area]:
+    """Return the sheet and area that a defined name points at."""
+    defined = book.name(name, None)
+    assert defined is not None, name
+    sheet, _, area = defined.text.rpartition("!")
+    return sheet.strip("'"), Area.parse(area)
+
+
+@pytest.mark.parametrize("test", ["turnip-2306", "nothing at all"])
+def test_every_field_and_figure_is_a_named_cell_of_the_results(results_of: ResultsOf, test: str) -> None:
+    written = results_of(test)
+    book = book_of(written.path)
+    places = Counter()
+    for name in NAMED:
+        sheet, area = target(book, name)
+        assert area.is_one_cell
+        assert (sheet, cell_name(area.top, area.left)) == written.place(name)
+        places[sheet, area] += 1
+        is_live = (sheet, cell_name(area.top, area.left)) in written.standing
+        assert is_live == (name in FIGURE_QUANTITIES)
+    assert set(places.values()) == {1}
+
+
+@pytest.mark.parametrize("kind", ["input", "results"])
+def test_a_field_s_name_points_at_the_cell_beside_its_label(results_of: ResultsOf, tmp_path: Path, kind: str) -> None:
+    path = results_of("turnip-2306").path
+    book = book_of(path if kind == "results" else write_input_workbook(ALL["turnip-2306"](), tmp_path / "in.xlsx"))
+    for name, declared in FIELDS.items():
+        sheet, area = target(book, name)
+        cells = book.sheets[sheet.lower()].at
+        label = book.words(cells[area.top, area.left - FORM_HEADERS.index("Value")])
+        assert label == declared.label + (" *" if declared.required else "")
+
+
+def test_no_name_is_defined_beyond_the_declared_ones(results_of: ResultsOf) -> None:
+    defined = {each.name for each in book_of(results_of("turnip-2306").path).names}
+    assert {name for name in defined if not name.startswith("_xlnm.")} == set(NAMED)
+
+
+@pytest.mark.parametrize("name", [*NAMED, *TABLES])
+def test_no_name_looks_like_a_cell(name: str) -> None:
+    assert re.fullmatch(r"[A-Za-z_][A-Za-z0-9_.]*", name)
+    assert not LIKE_A_CELL.fullmatch(name)
+
+
+@pytest.mark.parametrize("name", ["T1", "Kv1", "Rm10", "R", "C", "r1c1", "rc", "abc123", "true"])
+def test_what_looks_like_a_cell(name: str) -> None:
+    assert LIKE_A_CELL.fullmatch(name)
+
+
+def test_names_differ_ignoring_case() -> None:
+    names = [name.lower() for name in (*NAMED, *TABLES)]
+    assert [name for name, count in Counter(names).items() if count > 1] == []
+
+
+@pytest.mark.parametrize("declared", CHOICES, ids=lambda declared: declared.name)
+def test_choices_can_be_a_drop_down(declared: Field) -> None:
+    """A comma parts the choices of a typed list, in Excel and in LibreOffice."""
+    assert not [choice for choice in declared.choices if "," in choice or choice != choice.strip()]
+    assert len(",".join(declared.choices)) <= LONGEST_LIST
+
+
+@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
+def test_headers_can_be_spoken_of(table: object) -> None:
+    headers = [declared.header for declared in table.columns.values()]  # type: ignore[attr-defined]
+    assert not [header for header in headers if "@" in header or "\n" in header or header != header.strip()]
+    assert [header for header, count in Counter(each.lower() for each in headers).items() if count > 1] == []
+    assert not [header for header in headers if len(header) > 255]

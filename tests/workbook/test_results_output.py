@@ -1,0 +1,140 @@
+"""Whatever interrupts the writing, an output is whole or not there, and an old one stays as it was."""
+
+from __future__ import annotations
+
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.instruments.recalculate import stored_values
+from tests.workbook.made_tests import on_purpose
+from xlsengine.errors import OutputRefused
+from xlsengine.study.assessment import assess
+from xlsengine.workbook import results
+from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_template
+
+KILLS = 15
+WRITING_ON_AND_ON = """
+import sys
+from pathlib import Path
+from tests.workbook.made_tests import on_purpose
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.results import write_results
+assessment = assess(on_purpose({}))
+print("ready", flush=True)
+while True:
+    write_results(assessment, Path(sys.argv[1]), overwrite=True)
+"""
+
+
+class Interrupted(Exception):
+    """Stands for whatever goes wrong midway."""
+
+
+def listing(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def write_half(target: Path, error: type[BaseException]) -> None:
+    with whole_file(target, overwrite=True) as unfinished:
+        unfinished.write_bytes(b"half of")
+        raise error
+
+
+@pytest.mark.parametrize("error", [Interrupted, KeyboardInterrupt, MemoryError, SystemExit])
+@pytest.mark.parametrize("old", [b"the old output", None])
+def test_an_error_midway_leaves_things_as_they_were(
+    tmp_path: Path, error: type[BaseException], old: bytes | None
+) -> None:
+    target = tmp_path / "results.xlsx"
+    if old is not None:
+        target.write_bytes(old)
+    with pytest.raises(error):
+        write_half(target, error)
+    assert listing(tmp_path) == ([] if old is None else ["results.xlsx"])
+    assert old is None or target.read_bytes() == old
+
+
+@pytest.mark.parametrize("stage", ["Readings", "results", "saving"])
+def test_an_error_at_any_stage_of_results_leaves_the_old_output(tmp_path: Path, stage: str) -> None:
+    target = write_template(tmp_path / "results.xlsx")
+    before = target.read_bytes()
+
+    def progress(reached: str) -> None:
+        if reached == stage:
+            raise Interrupted
+
+    with pytest.raises(Interrupted):
+        write_results(assess(on_purpose({})), target, overwrite=True, progress=progress)
+    assert listing(tmp_path) == ["results.xlsx"]
+    assert target.read_bytes() == before
+
+
+def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise Interrupted
+
+    monkeypatch.setattr(results.checks_sheet, "write_checks", fail)
+    with pytest.raises(Interrupted):
+        write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
+    assert listing(tmp_path) == []
+
+
+def test_an_existing_output_is_not_replaced_unasked(tmp_path: Path) -> None:
+    target = tmp_path / "results.xlsx"
+    target.write_bytes(b"the old output")
+    with pytest.raises(OutputRefused, match="exists already"):
+        write_results(assess(on_purpose({})), target)
+    assert (listing(tmp_path), target.read_bytes()) == (["results.xlsx"], b"the old output")
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+    with pytest.raises(OutputRefused, match="cannot write into"):
+        write_results(assess(on_purpose({})), tmp_path / "nowhere" / "results.xlsx")
+
+
+def test_a_finished_output_is_readable_by_others(tmp_path: Path) -> None:
+    """The temporary file is private; the output takes the rights that any new file gets."""
+    plain = tmp_path / "plain"
+    plain.touch()
+    assert write_template(tmp_path / "template.xlsx").stat().st_mode == plain.stat().st_mode
+
+
+def killed_while_writing(target: Path, delay: float) -> None:
+    """Start a process that writes the output again and again, and kill it after a while."""
+    command = [sys.executable, "-c", WRITING_ON_AND_ON, str(target)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n"
+        time.sleep(delay)
+        process.kill()
+        assert process.wait() == -signal.SIGKILL
+
+
+def test_a_killed_process_leaves_a_whole_output(tmp_path: Path) -> None:
+    """At any moment the output is the old one or a whole new one.
+
+    A process killed outright cannot clean up after itself: its hidden `.writing-` file stays, which nobody takes for
+    an output.
+    """
+    rng, target = random.Random(1), tmp_path / "results.xlsx"
+    old = write_template(tmp_path / "old.xlsx").read_bytes()
+    new = stored_values(write_results(assess(on_purpose({})), tmp_path / "new.xlsx"))
+    seen = set()
+    for _ in range(KILLS):
+        target.write_bytes(old)
+        killed_while_writing(target, rng.uniform(0.0, 0.9))
+        replaced = target.read_bytes() != old
+        assert not replaced or stored_values(target) == new
+        seen.add(replaced)
+    left = [name for name in listing(tmp_path) if name not in ("old.xlsx", "new.xlsx", "results.xlsx")]
+    assert seen == {True, False}
+    assert all(name.startswith(".writing-") for name in left)
+    assert left
