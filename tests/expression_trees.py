@@ -254,6 +254,7 @@ def _agree(expected: Any, found: Value) -> bool:
 # number cell (N), a text cell (T), a text of digits (G), decimals (D), an exponent (E), a place from 1 (P).
 TAKES: dict[str, str] = {
     **dict.fromkeys(("add", "subtract", "multiply", "divide", "lesser", "greater"), "nn"),
+    "t quantile": "SF",
     **dict.fromkeys(("negate", "sqrt", "exp", "ln", "absolute", "whole part"), "n"),
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
     **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},
@@ -301,6 +302,10 @@ class TreeMaker:
                 return as_node(self.chance.choice((0.0, 1.0, 2.0, 3.0)))
             case "E":
                 return as_node(self.chance.choice((2.0, 3.0, -1.0, -2.0, 0.5, 1.5)))
+            case "S":
+                return self.chance.choice((SHARE, as_node(0.05), as_node(0.01), SETTING))
+            case "F":
+                return self.chance.choice((WHOLE, WHOLE + 0.9, WHOLE * 25.6, A))
             case "P":
                 return self.chance.choice((WHOLE, WHOLE + 1.0, as_node(2.0)))
         return self._leaf(kind) if depth <= 0 else self._inner(kind, depth)

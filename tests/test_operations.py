@@ -140,6 +140,8 @@ PARTS: dict[str, list[Node]] = {
     "T": [T],
     "G": [DIGITS],
     "P": [WHOLE],
+    "S": [SHARE],
+    "F": [WHOLE * 3.0],
     "D": [as_node(2.0)],
     "E": [as_node(3.0)],
 }

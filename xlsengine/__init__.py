@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from xlsengine.errors import Fault, OutputRefused, WorkbookFaulty, WorkbookUnreadable, XlsEngineError
     from xlsengine.study.assessment import Assessment
     from xlsengine.study.assessment import assess as evaluate
-    from xlsengine.workbook.reader import read_bench_test
+    from xlsengine.workbook.reading.reader import read_bench_test
     from xlsengine.workbook.results import write_results
     from xlsengine.workbook.template import write_input_workbook, write_template
 
@@ -39,7 +39,7 @@ _HOMES = {
     "bench.bench_test": ("BenchTest", "bench_test"),
     "errors": ("Fault", "OutputRefused", "WorkbookFaulty", "WorkbookUnreadable", "XlsEngineError"),
     "study.assessment": ("Assessment",),
-    "workbook.reader": ("read_bench_test",),
+    "workbook.reading.reader": ("read_bench_test",),
     "workbook.results": ("write_results",),
     "workbook.template": ("write_input_workbook", "write_template"),
 }

@@ -65,7 +65,7 @@ def check(files: tuple[Path, ...], as_json: bool) -> None:
 def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
     from xlsengine.study.assessment import assess
-    from xlsengine.workbook.reader import read_workbook
+    from xlsengine.workbook.reading.reader import read_workbook
     from xlsengine.workbook.results import write_results
 
     with _progress(as_json) as step:
@@ -104,7 +104,7 @@ def _output_for(file: Path, output: Path | None) -> Path:
 def _checked(path: Path) -> dict[str, Any]:
     """Read one file for `check`; its report holds the faults, or the flags when there are none."""
     from xlsengine.study.assessment import assess
-    from xlsengine.workbook.reader import read_workbook
+    from xlsengine.workbook.reading.reader import read_workbook
 
     try:
         reading = read_workbook(path)

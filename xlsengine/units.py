@@ -34,8 +34,9 @@ _ROWS = (
     Unit("g/A", "thrust per current", GRAM_FORCE), Unit("g/g", "thrust per mass", STANDARD_GRAVITY),
     Unit("W/g", "power per mass", 1e3), Unit("g/cm³", "density", 1e3), Unit("g/m", "mass per length", 1e-3),
     Unit("N/m²", "pressure"), Unit("hPa", "pressure", 100.0), Unit("kg/m³", "density"), Unit("°C", "temperature"),
-    Unit("s", "time"), Unit("mAh", "charge", 3.6), Unit("m/s", "speed"), Unit("°", "angle"), Unit("AWG", "wire gauge"),
-    Unit("ppm", "number", 1e-6), Unit("K", "temperature difference"), Unit("mA/rpm", "current per speed of rotation", 0.06),
+    Unit("s", "time"), Unit("min", "time", 60.0), Unit("mAh", "charge", 3.6), Unit("m/s", "speed"),
+    Unit("°", "angle"), Unit("AWG", "wire gauge"),
+    Unit("ppm", "number", 1e-6), Unit("% a run", "number a run", 0.01), Unit("K", "temperature difference"), Unit("mA/rpm", "current per speed of rotation", 0.06),
 )  # fmt: skip
 
 UNITS: dict[str, Unit] = {unit.symbol: unit for unit in _ROWS}

@@ -31,5 +31,9 @@ def test_dry_air_is_not_what_coolprop_gives_for_damp_air() -> None:
 
 @pytest.mark.parametrize("row", _rows("standard_atmosphere.csv"), ids=lambda row: row["altitude_m"])
 def test_standard_atmosphere(row: dict[str, str]) -> None:
-    assert float(standard_pressure(float(row["altitude_m"]))) == pytest.approx(float(row["pressure_pa"]) / 100, abs=1e-3)
-    assert float(speed_of_sound(float(row["temperature_k"]) - 273.15)) == pytest.approx(float(row["sound_m_s"]), abs=2e-3)
+    assert float(standard_pressure(float(row["altitude_m"]))) == pytest.approx(
+        float(row["pressure_pa"]) / 100, abs=1e-3
+    )
+    assert float(speed_of_sound(float(row["temperature_k"]) - 273.15)) == pytest.approx(
+        float(row["sound_m_s"]), abs=2e-3
+    )

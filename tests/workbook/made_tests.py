@@ -31,7 +31,7 @@ ODD_TEXTS = (
 BLANKS = 0.3
 BLANK_THOUGH_NEEDED = 0.03
 UNCHANGED = 0.75
-SEEDS = int(os.environ.get("XLSENGINE_MADE_TESTS", "10"))
+SEEDS = int(os.environ.get("XLSENGINE_MADE_TESTS", "8"))
 """How many tests are made by chance; more of them make a longer search."""
 
 

@@ -38,8 +38,8 @@ from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
 from xlsengine.bench.declare import Field
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.errors import Reason, WorkbookFaulty
-from xlsengine.workbook.input_sheets import FIRST_DATE, LAST_DATE, SHEETS
-from xlsengine.workbook.reader import WRITTEN_SHEETS, read_bench_test, read_workbook
+from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, SHEETS, WRITTEN_SHEETS
+from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 
 ROWS = DEMO.rows("Readings")
 

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 from openpyxl.utils.datetime import from_excel
 
-from xlsengine.workbook.cells import (
+from xlsengine.workbook.reading.cells import (
     Decoder,
     ErrorValue,
     Formula,

@@ -24,7 +24,7 @@ from tests.workbook.reader_workbooks import (
     with_parts,
 )
 from xlsengine.errors import Reason
-from xlsengine.workbook.reader import read_workbook
+from xlsengine.workbook.reading.reader import read_workbook
 
 AMPS = "wanted a number from 0 to 500 A"
 TYPE_AGAIN = "format the cell as a number and type the reading again"

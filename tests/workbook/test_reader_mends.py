@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from xlsengine.bench.declare import Field
-from xlsengine.workbook.mends import choice_mend, date_mend, likely_numbers, number_mend, would_take
+from xlsengine.workbook.reading.mends import choice_mend, date_mend, likely_numbers, number_mend, would_take
 
 AMPS = Field("current", "Current", "A", low=0, high=500)
 GRAMS = Field("thrust", "Thrust", "g", low=0, high=50_000)

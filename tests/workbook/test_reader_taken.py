@@ -26,7 +26,7 @@ from tests.workbook.reader_workbooks import (
 )
 from xlsengine.bench.bench_test import bench_test
 from xlsengine.errors import Reason
-from xlsengine.workbook.reader import read_bench_test, read_workbook
+from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 
 # --- what is taken, and how
 

@@ -21,7 +21,7 @@ from tests.workbook.reader_workbooks import (
     with_parts,
 )
 from xlsengine.errors import WorkbookUnreadable, XlsEngineError
-from xlsengine.workbook.reader import Reading, read_workbook
+from xlsengine.workbook.reading.reader import Reading, read_workbook
 
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"

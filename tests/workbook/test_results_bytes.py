@@ -10,11 +10,11 @@ from xml.etree import ElementTree as ET
 import pytest
 from xlsxwriter.worksheet import Worksheet
 
-from tests.instruments.recalculate import differences, iron_edit, stored_values
+from tests.instruments.recalculate import IronSheet, differences, stored_values
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_edits import Change
-from tests.workbook.made_tests import ALL, DEMOS, FULL, MADE, ODD_TEXTS, on_purpose
-from xlsengine.bench.bench_test import BenchTest, bench_test
+from tests.workbook.made_tests import ALL, DEMOS, FULL, MADE, ODD_TEXTS, Row, on_purpose
+from xlsengine.bench.bench_test import BenchTest, Value, bench_test
 from xlsengine.bench.declare import Field
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.study.assessment import assess
@@ -55,16 +55,16 @@ def full_of_formulas(start: str) -> BenchTest:
     """Return a test whose every text begins like a formula."""
     text = start + MARK
 
-    def typed(declared: Field) -> object:
+    def typed(declared: Field) -> str | None:
         return text if declared.kind == "text" else None
 
-    fields = {name: declared.default or typed(declared) for name, declared in FIELDS.items()}
-    tables = {
-        table.name: list(table.rows) or [{name: typed(declared) for name, declared in table.fields.items()}] * 2
+    fields: dict[str, Value] = {name: declared.default or typed(declared) for name, declared in FIELDS.items()}
+    tables: dict[str, list[Row]] = {
+        table.name: [*table.rows] or [{name: typed(declared) for name, declared in table.fields.items()}] * 2
         for table in INPUT_TABLES
     }
     tables["Readings"] = [{**FULL, "prop": text, "note": text}, {**FULL, "prop": text, "thrust": 100.0, "note": text}]
-    return bench_test(fields, tables)  # type: ignore[arg-type]
+    return bench_test(fields, tables)
 
 
 def marked(path: Path) -> Iterator[str]:
@@ -95,9 +95,10 @@ def test_a_text_like_a_formula_is_shown_as_typed(results_of: ResultsOf) -> None:
 
 def test_a_text_typed_later_is_followed_as_a_text(results_of: ResultsOf) -> None:
     written = results_of("one reading")
+    iron = IronSheet(written.path)
     for text in ODD_TEXTS:
         change = Change({("Readings", 0, "prop"): text, ("", 0, "model"): text})
-        found = iron_edit(written.path, change.edits(written.layout))
+        found = iron.edit(change.edits(written.layout))
         assert differences(written.values(change.applied(written.assessment.test)), found) == []
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -25,9 +26,9 @@ from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks
 
-EDITED = ("turnip-2306", "thimble-2207", "marmalade-2826", "one reading", "made 1", "made 4")
-CHANGES = 40
-IN_LIBREOFFICE = 4
+EDITED = {"turnip-2306": 4, "thimble-2207": 2, "marmalade-2826": 2, "one reading": 8, "made 1": 6, "made 4": 2}
+"""Workbooks that are changed, and how often for LibreOffice."""
+CHANGES = 35
 
 
 def changes(written: WrittenResults, name: str, count: int) -> list[Change]:
@@ -49,7 +50,9 @@ def test_ironcalc_follows_every_change(results_of: ResultsOf, name: str) -> None
 
 @requires_libreoffice
 def test_libreoffice_follows_every_change(results_of: ResultsOf, tmp_path: Path) -> None:
-    made = [(results_of(name), change) for name in EDITED for change in changes(results_of(name), name, IN_LIBREOFFICE)]
+    made = [
+        (results_of(name), change) for name, few in EDITED.items() for change in changes(results_of(name), name, few)
+    ]
     copies = [
         edited_copy(written.path, tmp_path / f"{place}.xlsx", change.edits(written.layout))
         for place, (written, change) in enumerate(made)
@@ -85,7 +88,7 @@ def test_changes_are_what_they_say(results_of: ResultsOf) -> None:
     groups = [Scope(changed).used_rows("Summary") for changed in tests]
     assert {table for change in made for table, _, _ in change.cells} >= {"", "Readings", "EscSizes", "FreeSpins"}
     assert max(changed.rows("Readings") for changed in tests) > test.rows("Readings")
-    assert min(groups) < groups_of(test) < max(groups)
+    assert max(groups) > groups_of(test)
     assert sum(None in change.cells.values() for change in made) > 30
 
 
@@ -117,7 +120,7 @@ MATTERS: dict[str, Cells] = {
     "blades": reading(3, blades=7.0),
     "run": reading(3, run=99.0),
     "use": reading(3, use="no"),
-    "spare row": reading(60, **{**FULL, "prop": "another 9x9"}),
+    "spare row": reading(40, **{**FULL, "prop": "another 9x9"}),
     "score limit": field(score_limit=4.0),
     "significance": field(outlier_significance=1.0),
     "slip tolerance": field(slip_tolerance=20.0),
@@ -144,29 +147,37 @@ CANNOT_MATTER: dict[str, Cells] = {
 }
 
 
-def stale_after(written: WrittenResults, cells: Cells) -> Value:
-    """Return what the workbook says of the state of its group checks after a change."""
-    iron = IronSheet(written.path)
-    return iron.edit(Change(cells).edits(written.layout))[written.place("checks_stale")]
+@dataclass(frozen=True)
+class OpenWorkbook:
+    """A results workbook held open in IronCalc."""
+
+    written: WrittenResults
+    iron: IronSheet
+
+    def stale_after(self, cells: Cells) -> Value:
+        """Return what the workbook says of the state of its group checks after a change; undo the change."""
+        change, layout = Change(cells), self.written.layout
+        found = self.iron.edit(change.edits(layout))
+        self.iron.edit(change.undone(self.written.assessment.test).edits(layout))
+        return found[self.written.place("checks_stale")]
 
 
 @pytest.fixture(scope="module")
-def turnip(results_of: ResultsOf) -> WrittenResults:
-    return results_of("turnip-2306")
+def turnip(results_of: ResultsOf) -> OpenWorkbook:
+    written = results_of("turnip-2306")
+    return OpenWorkbook(written, IronSheet(written.path))
 
 
 @pytest.mark.parametrize("what", MATTERS)
-def test_the_group_checks_turn_stale(turnip: WrittenResults, what: str) -> None:
-    cells = {(table, min(row, turnip.layout.blocks[table].rows - 1) if table else 0, name): value
-             for (table, row, name), value in MATTERS[what].items()}  # fmt: skip
-    stale = stale_after(turnip, cells)
+def test_the_group_checks_turn_stale(turnip: OpenWorkbook, what: str) -> None:
+    stale = turnip.stale_after(MATTERS[what])
     assert isinstance(stale, float)
     assert stale > 0
 
 
 @pytest.mark.parametrize("what", CANNOT_MATTER)
-def test_the_group_checks_stay_up_to_date(turnip: WrittenResults, what: str) -> None:
-    assert stale_after(turnip, CANNOT_MATTER[what]) == 0.0
+def test_the_group_checks_stay_up_to_date(turnip: OpenWorkbook, what: str) -> None:
+    assert turnip.stale_after(CANNOT_MATTER[what]) == 0.0
 
 
 @pytest.mark.parametrize("name", DEMOS)

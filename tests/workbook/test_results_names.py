@@ -42,7 +42,7 @@ def target(book: Book, name: str) -> tuple[str, Area]:
 def test_every_field_and_figure_is_a_named_cell_of_the_results(results_of: ResultsOf, test: str) -> None:
     written = results_of(test)
     book = book_of(written.path)
-    places = Counter()
+    places: Counter[tuple[str, Area]] = Counter()
     for name in NAMED:
         sheet, area = target(book, name)
         assert area.is_one_cell

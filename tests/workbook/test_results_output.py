@@ -15,9 +15,9 @@ from tests.instruments.recalculate import stored_values
 from tests.workbook.made_tests import on_purpose
 from xlsengine.errors import OutputRefused
 from xlsengine.study.assessment import assess
-from xlsengine.workbook import results
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.results import write_results
+from xlsengine.workbook.sheets import checks_sheet
 from xlsengine.workbook.template import write_template
 
 KILLS = 15
@@ -81,7 +81,7 @@ def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pyt
     def fail(*_: object) -> None:
         raise Interrupted
 
-    monkeypatch.setattr(results.checks_sheet, "write_checks", fail)
+    monkeypatch.setattr(checks_sheet, "write_checks", fail)
     with pytest.raises(Interrupted):
         write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
     assert listing(tmp_path) == []

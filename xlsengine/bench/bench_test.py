@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.extras import NO_EXTRAS, Extras
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
 
 if TYPE_CHECKING:
@@ -25,11 +26,13 @@ class BenchTest:
     """What the input sheets hold.
 
     `fields` maps field names to values (None: blank). `tables` maps table names to columns by name: float arrays
-    with NaN for blank, or object arrays of str with None for blank; all of one length in a table.
+    with NaN for blank, or object arrays of str with None for blank; all of one length in a table. `extras` are carried
+    along and bear on no figure.
     """
 
     fields: Mapping[str, Value]
     tables: Mapping[str, Mapping[str, Array]] = field(repr=False)
+    extras: Extras = field(default=NO_EXTRAS, repr=False)
 
     def rows(self, table: str) -> int:
         """Return the number of rows of a table."""
@@ -66,18 +69,25 @@ def bench_test(
 
 
 def input_hash(test: BenchTest) -> str:
-    """Return the SHA-256 of everything typed in, the same for the same readings wherever they were read from."""
+    """Return the SHA-256 of every declared cell, the same for the same readings wherever they were read from.
+
+    Extras stay out of it: no figure comes from them.
+    """
     digest = hashlib.sha256()
     for name in sorted(test.fields):
-        digest.update(f"{name}={_canonical(test.fields[name])}\n".encode())
+        digest.update(f"{name}={canonical(test.fields[name])}\n".encode())
     for table in sorted(test.tables):
         for name, column in sorted(test.tables[table].items()):
-            digest.update(f"{table}.{name}={[_canonical(value) for value in column.tolist()]}\n".encode())
+            digest.update(f"{table}.{name}={[canonical(value) for value in column.tolist()]}\n".encode())
     return digest.hexdigest()
 
 
-def _canonical(value: Any) -> str:
-    """Write a value for the hash: blanks alike, numbers with the digits that every spreadsheet keeps."""
+def canonical(value: Any) -> str:
+    """Return a value as it is compared: blanks alike, numbers with the digits that every spreadsheet keeps.
+
+    >>> canonical(None), canonical(0.1 + 0.2), canonical("5x4")
+    ('', '0.3', "'5x4'")
+    """
     if value is None or value != value or value == "":
         return ""
     return f"{value:.15g}" if isinstance(value, int | float) else repr(str(value))

@@ -5,11 +5,13 @@ from __future__ import annotations
 from xlsengine.bench.declare import Field, Form, Table
 from xlsengine.expression import Named
 from xlsengine.sources import (
+    FROM_MEMORY,
     GRUBBS,
     IGLEWICZ_HOAGLIN,
     MOMENTUM_THEORY,
     STANDARD_ATMOSPHERE,
     Source,
+    definition,
     practice,
     published,
     worked_out,
@@ -223,6 +225,140 @@ ladder_tolerance = _setting(
     "ladder_tolerance", "Order of readings: smallest wrong step flagged", "%", 5, (0, 50),
     "Larger propellers draw more, peaks lie above steady readings: steps the other way beyond this are flagged.",
     practice(),
+)  # fmt: skip
+
+thrust_speed_power = _setting(
+    "thrust_speed_power", "Thrust goes with speed to the power", "", 2.05, (1.8, 2.4),
+    "Carries a measured thrust to another speed of the same propeller.",
+    published("UIUC Propeller Data Site, static rows of 12 propellers above 0.4 of their top speed: median 2.05"),
+)  # fmt: skip
+prediction_thrust_least = _setting(
+    "prediction_thrust_least", "Prediction: least range on thrust, ±", "%", 3, (0, 50),
+    "However well the trials went.", practice(),
+)  # fmt: skip
+prediction_current_least = _setting(
+    "prediction_current_least", "Prediction: least range on current, ±", "%", 4, (0, 50),
+    "However well the trials went.", practice(),
+)  # fmt: skip
+prediction_thrust_default = _setting(
+    "prediction_thrust_default", "Prediction: range on thrust where nothing could be tried, ±", "%", 8, (0, 80),
+    "No propeller was tested at two cell counts.", practice(),
+)  # fmt: skip
+prediction_current_default = _setting(
+    "prediction_current_default", "Prediction: range on current where nothing could be tried, ±", "%", 10, (0, 80),
+    "No propeller was tested at two cell counts.", practice(),
+)  # fmt: skip
+prediction_thrust_blind = _setting(
+    "prediction_thrust_blind", "Prediction: least range on thrust where no speed was read, ±", "%", 10, (0, 80),
+    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+)  # fmt: skip
+prediction_current_blind = _setting(
+    "prediction_current_blind", "Prediction: least range on current where no speed was read, ±", "%", 12, (0, 80),
+    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+)  # fmt: skip
+usable_capacity = _setting(
+    "usable_capacity", "Usable share of a pack's capacity", "%", 80, (10, 100),
+    "The rest stays in for the pack's sake.", practice(),
+)  # fmt: skip
+avionics_power = _setting(
+    "avionics_power", "Power of everything but the motors", "W", 5, (0, 1000),
+    "Receiver, controller, camera and links.", practice(),
+)  # fmt: skip
+flight_time_range = _setting(
+    "flight_time_range", "Flight time: range, ±", "%", 15, (0, 80),
+    "A hover time from a static table is worse than from the craft itself.", FROM_MEMORY,
+)  # fmt: skip
+
+
+def _lift_ratio(place: int, value: float) -> Named:
+    return _setting(
+        f"lift_ratio_{place}", f"Thrust over weight, hovering craft, class {place}", "", value, (1, 30),
+        "Static thrust at full throttle over the weight of the whole craft.", practice("2 to 12 are spoken of"),
+    )  # fmt: skip
+
+
+def _wing_ratio(place: int, value: float) -> Named:
+    return _setting(
+        f"wing_ratio_{place}", f"Thrust over weight, fixed wing, class {place}", "", value, (0.1, 5),
+        "Static thrust at full throttle over the weight of the whole craft.", FROM_MEMORY,
+    )  # fmt: skip
+
+
+lift_ratios = tuple(_lift_ratio(place, value) for place, value in enumerate((2, 3, 5, 8, 12), start=1))
+wing_ratios = tuple(_wing_ratio(place, value) for place, value in enumerate((0.5, 0.8, 1, 1.5), start=1))
+
+# --- uncertainty -----------------------------------------------------------------------------------------
+
+assumed_thrust_accuracy = _setting(
+    "assumed_thrust_accuracy", "Thrust accuracy where Bench leaves it blank, ±", "%", 0.5, (0, 20),
+    "Of the largest thrust read.", FROM_MEMORY,
+)  # fmt: skip
+assumed_voltage_accuracy = _setting(
+    "assumed_voltage_accuracy", "Voltage accuracy where Bench leaves it blank, ±", "%", 0.5, (0, 20), "Of reading.",
+    FROM_MEMORY,
+)  # fmt: skip
+assumed_current_accuracy = _setting(
+    "assumed_current_accuracy", "Current accuracy where Bench leaves it blank, ±", "%", 1.5, (0, 20), "Of reading.",
+    FROM_MEMORY,
+)  # fmt: skip
+assumed_speed_accuracy = _setting(
+    "assumed_speed_accuracy", "Speed accuracy where Bench leaves it blank, ±", "%", 0.2, (0, 20), "Of reading.", FROM_MEMORY
+)  # fmt: skip
+torque_accuracy = _setting(
+    "torque_accuracy", "Torque accuracy, ±", "%", 2, (0, 50), "Of reading, arm and cross-talk included.", FROM_MEMORY
+)  # fmt: skip
+resistance_accuracy = _setting(
+    "resistance_accuracy", "Resistance accuracy, ±", "%", 1, (0, 50), "Of a four-wire reading.", FROM_MEMORY
+)  # fmt: skip
+diameter_accuracy = _setting(
+    "diameter_accuracy", "Propeller diameter, ±", "%", 0.5, (0, 20), "Moulded against named.", FROM_MEMORY
+)  # fmt: skip
+mass_accuracy = _setting("mass_accuracy", "Motor mass accuracy, ±", "g", 0.2, (0, 20), "Scale and leads.", FROM_MEMORY)
+density_accuracy = _setting(
+    "density_accuracy", "Air density, ±, where the air was read", "%", 0.5, (0, 20), "1 K, 1 hPa, 10 % humidity.",
+    worked_out("1 K is 0.34 %, 1 hPa 0.1 %"),
+)  # fmt: skip
+assumed_density_accuracy = _setting(
+    "assumed_density_accuracy", "Air density, ±, where the air was not read", "%", 8, (0, 50),
+    "Low places from cold to hot days; an altitude of 1000 m alone takes 9 %.", FROM_MEMORY,
+)  # fmt: skip
+model_accuracy = _setting(
+    "model_accuracy", "Shaft power from the motor model, ±", "%", 5, (0, 50),
+    "How far the model itself may be off, beside what its inputs are.", practice("5 to 10 % is spoken of"),
+)  # fmt: skip
+default_scatter = _setting(
+    "default_scatter", "Scatter of a repeat until enough were read", "%", 1.5, (0, 50),
+    "Standard deviation of one reading, for every figure alike.", practice("0.5 to 1.5 % with the propeller mounted anew"),
+)  # fmt: skip
+default_freedom = _setting(
+    "default_freedom", "Degrees of freedom of that scatter", "", 8, (1, 1000),
+    "Eight for a scatter known to a quarter of itself.", published("GUM (JCGM 100:2008) G.4.2: ν = (Δu/u)^-2 / 2"),
+)  # fmt: skip
+least_repeats = _setting(
+    "least_repeats", "Repeats that replace that scatter, at least", "", 6, (1, 1000),
+    "A repeat is a reading beyond the first with the same propeller, cells, kind and throttle.", practice(),
+)  # fmt: skip
+coverage = _setting(
+    "coverage", "Level of confidence of “±”", "%", 95, (50, 99.9), "Of expanded uncertainties and verdicts.",
+    published("GUM (JCGM 100:2008) 6.2.2: as large a part of what could reasonably be attributed"),
+)  # fmt: skip
+zero_shift_limit = _setting(
+    "zero_shift_limit", "Zero of the thrust stand: largest usual shift", "%", 0.2, (0.01, 10),
+    "Of the largest thrust read, since the range of the cell is not known.", FROM_MEMORY,
+)  # fmt: skip
+budget_row = _setting(
+    "budget_row", "Budget shown: row of Summary", "", 1, (1, 10000),
+    "Propeller and cell count whose budget the sheet Uncertainty shows.", definition("a choice of what is shown"),
+)  # fmt: skip
+BUDGET_FIGURES = (
+    "thrust", "current", "power", "thrust per power", "thrust per current", "hover efficiency", "figure of merit", "Kv",
+    "resistance under load",
+)  # fmt: skip
+budget_figure = SETTINGS.input(
+    Field(
+        "budget_figure", "Budget shown: figure", "", "Figure whose budget the sheet Uncertainty shows.", kind="choice",
+        choices=BUDGET_FIGURES, required=True, default="thrust per power", source=definition("a choice of what is shown"),
+    )
 )  # fmt: skip
 
 ESC_SIZES = Table(

@@ -19,10 +19,9 @@ from xlsengine.expression import Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
-from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
+from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_in
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
-LONGEST_CELL = 32767
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
@@ -129,7 +128,7 @@ class Book:
     def __init__(self, path: Path, layout: Layout, scope: Scope | None = None) -> None:
         options = {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
-            "default_date_format": "yyyy-mm-dd",
+            "default_date_format": "yyyy-mm-dd", "tmpdir": str(path.parent),
         }  # fmt: skip
         self.workbook = xlsxwriter.Workbook(str(path), options)
         self.layout = layout
@@ -174,7 +173,7 @@ class Book:
 def strict() -> Iterator[None]:
     """Make every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
     with warnings.catch_warnings():
-        warnings.simplefilter("error")
+        warnings.simplefilter("error", UserWarning)
         yield
 
 

@@ -2,42 +2,33 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections.abc import Mapping
 from typing import Any
 
-from xlsengine.bench import settings, wire
+from xlsengine.bench import settings
 from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
-from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Field, Form, Quantity, Table
-from xlsengine.bench.motor import INSPECTION, MOTOR
-from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.readings import READINGS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import (
+    FIRST_DATE,
     FORM_HEADERS,
     FORM_VALUE,
+    LAST_DATE,
+    SHEETS,
     SOURCE_HEADER,
     TITLE_ROWS,
     Block,
     CellAddresses,
     Layout,
+    form_table,
     stack,
 )
 
-SHEETS: dict[str, tuple[Form | Table, ...]] = {
-    "Motor": (MOTOR, INSPECTION),
-    "Bench": (BENCH, CHECK_WEIGHTS),
-    "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
-    "Readings": (READINGS,),
-    "Craft": (CRAFT,),
-    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
-}
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
     "Bench": "How the bench was set up; whatever is known, the rest stays blank.",
@@ -51,12 +42,6 @@ COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 NOTE_WIDTH, FLAG_WIDTH = 24, 46
 FLAG_COLUMNS = ("row_flags", "written_flags")
 SPARE_READINGS = 100
-FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
-
-
-def form_table(form: Form) -> str:
-    """Return the Excel table's name of a form."""
-    return f"{form.name}Form"
 
 
 def form_headers(form: Form) -> tuple[str, ...]:

@@ -2,18 +2,74 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from xlsxwriter.utility import xl_col_to_name, xl_range_abs, xl_rowcol_to_cell
-
+from xlsengine.bench import settings, wire
+from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
+from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.motor import INSPECTION, MOTOR
+from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
+from xlsengine.bench.readings import READINGS
 from xlsengine.expression import Column
 
 SCHEMA_VERSION = "1"
+SCHEMA_PROPERTY = "xlsengine schema version"
+HASH_PROPERTY = "xlsengine input hash"
+SHEETS: dict[str, tuple[Form | Table, ...]] = {
+    "Motor": (MOTOR, INSPECTION),
+    "Bench": (BENCH, CHECK_WEIGHTS),
+    "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
+    "Readings": (READINGS,),
+    "Craft": (CRAFT,),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
+}
+# Sheets that the engine writes for reading only; a test holds them to what it writes.
+WRITTEN_SHEETS = frozenset((
+    "Start", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
+    "Comparison", "Method",
+))  # fmt: skip
+FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
+LONGEST_CELL = 32767
 TITLE_ROWS = 4
 FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
 SOURCE_HEADER = "Source"
 FORM_VALUE = FORM_HEADERS.index("Value")
+
+
+def form_table(form: Form) -> str:
+    """Return the Excel table's name of a form."""
+    return f"{form.name}Form"
+
+
+def table_name(part: Form | Table) -> str:
+    """Return the name of the Excel table that holds a form or table."""
+    return form_table(part) if isinstance(part, Form) else part.name
+
+
+def column_letters(column: int) -> str:
+    """Return a column's letters, counted from 0.
+
+    >>> column_letters(0), column_letters(26), column_letters(16383)
+    ('A', 'AA', 'XFD')
+    """
+    letters = ""
+    while column >= 0:
+        column, place = column // 26 - 1, column % 26
+        letters = chr(ord("A") + place) + letters
+    return letters
+
+
+def cell_address(row: int, column: int, fixed: bool = False) -> str:
+    """Return a cell's address, row and column counted from 0; with `fixed` it stays when copied.
+
+    >>> cell_address(0, 0), cell_address(9, 2, fixed=True)
+    ('A1', '$C$10')
+    """
+    mark = "$" if fixed else ""
+    return f"{mark}{column_letters(column)}{mark}{row + 1}"
 
 
 def quoted(sheet: str) -> str:
@@ -76,17 +132,17 @@ class Block:
 
     def local(self, name: str, row: int) -> str:
         """Return the address of a cell without its sheet."""
-        return f"${xl_col_to_name(self.column(name))}{self.top + row + 2}"
+        return f"${column_letters(self.column(name))}{self.top + row + 2}"
 
     def open_address(self, name: str) -> str:
         """Return the address of the first cell below the header, its row set apart for `filled_in`."""
-        return f"${xl_col_to_name(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
+        return f"${column_letters(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
 
     def range_of(self, name: str, rows: int | None = None) -> str:
         """Return the absolute address of a column's cells with its sheet."""
         column = self.column(name)
         last = self.top + (rows or self.rows)
-        return f"{quoted(self.sheet)}!{xl_range_abs(self.top + 1, column, last, column)}"
+        return f"{quoted(self.sheet)}!{cell_address(self.top + 1, column, True)}:{cell_address(last, column, True)}"
 
 
 @dataclass
@@ -111,7 +167,7 @@ class Layout:
     def address(self, name: str) -> str:
         """Return the absolute address of a named cell."""
         sheet, row, column = self.cells[name]
-        return f"{quoted(sheet)}!{xl_rowcol_to_cell(row, column, row_abs=True, col_abs=True)}"
+        return f"{quoted(sheet)}!{cell_address(row, column, fixed=True)}"
 
     def names(self) -> Mapping[str, str]:
         """Return all named cells with their addresses."""
@@ -155,7 +211,7 @@ class CellAddresses:
         block = self.layout.blocks[column.table]
         if block.listed:
             return f"{block.name}[[#Headers],[{escaped(block.header(column.name))}]]"
-        return str(xl_rowcol_to_cell(block.top, block.column(column.name), row_abs=True, col_abs=True))
+        return cell_address(block.top, block.column(column.name), fixed=True)
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""

@@ -1,44 +1,149 @@
-"""Putting a finished file in its place whole: written beside it, then moved there."""
+"""Putting a finished file in its place whole: written beside it, brought to the disk, then moved there.
+
+Until the move the old output stands; the move itself is one step of the file system. What is unfinished lies in a
+hidden folder beside the output, with everything that writing needs on the way, and goes away with it.
+"""
 
 from __future__ import annotations
 
+import errno
 import os
+import shutil
 import tempfile
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from xlsxwriter.exceptions import FileCreateError
+
 from xlsengine.errors import OutputRefused
+
+UNFINISHED = ".writing-xlsengine-"
+LEFT_BEHIND_AFTER = 3600.0
+"""Seconds after which an unfinished folder belongs to a run that was killed."""
+_ELSEWHERE = "or name another place with -o"
+_CAUSES = {
+    errno.ENOSPC: "the disk is full; make room, " + _ELSEWHERE,
+    errno.EDQUOT: "your share of the disk is used up; make room, " + _ELSEWHERE,
+    errno.EFBIG: "the file is larger than may be written there; name another place with -o",
+    errno.EROFS: "it can only be read from there; name another place with -o",
+    errno.EACCES: "there is no permission to write there, or the file is open in another program; close it, "
+    + _ELSEWHERE,
+    errno.ENAMETOOLONG: "the name is too long; name a shorter one with -o",
+}
+_CAUSES[errno.EPERM] = _CAUSES[errno.ETXTBSY] = _CAUSES[errno.EBUSY] = _CAUSES[errno.EACCES]
 
 
 @contextmanager
 def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
     """Give a path to write to; move it to `path` when the block ends well, and leave nothing behind otherwise.
 
-    Raises `OutputRefused` when `path` exists and may not be replaced, or when its folder cannot be written to.
+    The file that is replaced is kept beside it under the name that `before_name` gives; where the new one is the same
+    byte by byte, nothing is moved. Raises `OutputRefused` when `path` exists and may not be replaced, or cannot be
+    written to for whatever reason; the old file then stands as it was.
     """
-    if path.exists() and not overwrite:
+    with _refusing(path):
+        target = _target(path, overwrite)
+        _sweep(target.parent)
+        folder = Path(tempfile.mkdtemp(prefix=UNFINISHED, dir=target.parent))
+        try:
+            yield folder / target.name
+            _put(folder / target.name, target)
+        finally:
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def before_name(path: Path) -> Path:
+    """Return where a file that is replaced is kept: ``a results.xlsx`` as ``a results (before).xlsx``."""
+    return path.with_name(f"{path.stem} (before){path.suffix}")
+
+
+@contextmanager
+def _refusing(path: Path) -> Iterator[None]:
+    """Turn what the system says on writing into words for a person."""
+    try:
+        yield
+    except FileCreateError as error:
+        raise _refused(path, error.args[0]) from error
+    except OSError as error:
+        raise _refused(path, error) from error
+
+
+def _refused(path: Path, error: object) -> OutputRefused:
+    known = _CAUSES.get(getattr(error, "errno", None) or 0)
+    reason = known or getattr(error, "strerror", None) or str(error)
+    return OutputRefused(f"cannot write {path}: {reason}. Nothing was changed")
+
+
+def _target(path: Path, overwrite: bool) -> Path:
+    """Return the file behind `path`, links followed; refuse what cannot become a file or may not be replaced."""
+    if "\0" in str(path):
+        raise OutputRefused("the name of the output holds a sign that no file name can hold")
+    target = Path(os.path.realpath(path))
+    if target.is_dir():
+        raise OutputRefused(f"{path} is a folder; name a file in it with -o")
+    if not target.parent.is_dir():
+        raise OutputRefused(f"cannot write into {target.parent}: there is no such folder; make it, {_ELSEWHERE}")
+    if target.exists() and not target.is_file():
+        raise OutputRefused(f"{path} is no ordinary file; name another with -o")
+    if target.exists() and not overwrite:
         raise OutputRefused(f"{path} exists already; say --overwrite to replace it, or name another file with -o")
-    try:
-        handle, name = tempfile.mkstemp(prefix=".writing-", suffix=".xlsx", dir=path.parent)
-    except OSError as error:
-        raise OutputRefused(f"cannot write into {path.parent}: {error.strerror}") from error
-    os.close(handle)
-    try:
-        yield Path(name)
-        _move(Path(name), path)
-    finally:
-        Path(name).unlink(missing_ok=True)
+    return target
 
 
-def _move(finished: Path, path: Path) -> None:
-    with finished.open("rb") as stream:
-        os.fsync(stream.fileno())
+def _sweep(folder: Path) -> None:
+    """Remove what killed runs left behind in a folder: only ours, only old."""
+    for left in folder.glob(f"{UNFINISHED}*"):
+        with suppress(OSError):
+            if left.is_dir() and not left.is_symlink() and time.time() - left.stat().st_mtime > LEFT_BEHIND_AFTER:
+                shutil.rmtree(left, ignore_errors=True)
+
+
+def _put(finished: Path, target: Path) -> None:
+    """Bring a finished file to the disk and into its place."""
+    if target.exists() and _same_bytes(finished, target):
+        return
     finished.chmod(0o666 & ~_umask())
+    _sync(finished)
+    if target.exists():
+        _keep(target, finished.parent)
+    os.replace(finished, target)
+    _sync(target.parent)
+
+
+def _same_bytes(one: Path, other: Path) -> bool:
+    if one.stat().st_size != other.stat().st_size:
+        return False
+    return one.read_bytes() == other.read_bytes()
+
+
+def _keep(target: Path, folder: Path) -> None:
+    """Keep the file that is about to be replaced under another name; it goes on standing under its own."""
+    copy = folder / "before"
     try:
-        os.replace(finished, path)
+        os.link(target, copy)
+    except OSError:
+        shutil.copy2(target, copy)
+        _sync(copy)
+    os.replace(copy, before_name(target))
+
+
+def _sync(path: Path) -> None:
+    """Have the system write a file, or the names in a folder, to the disk; some systems cannot do so for folders."""
+    try:
+        handle = os.open(path, os.O_RDONLY)
+    except PermissionError:
+        if path.is_dir():
+            return
+        raise
+    try:
+        os.fsync(handle)
     except OSError as error:
-        raise OutputRefused(f"cannot put the result at {path}: {error.strerror}; is it open elsewhere?") from error
+        if not (path.is_dir() and error.errno in (errno.EINVAL, errno.EBADF)):
+            raise
+    finally:
+        os.close(handle)
 
 
 def _umask() -> int:

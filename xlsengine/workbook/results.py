@@ -8,8 +8,8 @@ from pathlib import Path
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
-from xlsengine.workbook.input_sheets import SHEETS, place_inputs, write_input_sheet
-from xlsengine.workbook.layout import SCHEMA_VERSION, Layout
+from xlsengine.workbook.input_sheets import place_inputs, write_input_sheet
+from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets import (
     charts_sheet,
@@ -23,7 +23,6 @@ from xlsengine.workbook.sheets import (
     summary_sheet,
 )
 from xlsengine.workbook.start_sheet import write_start_sheet
-from xlsengine.workbook.template import HASH_PROPERTY, SCHEMA_PROPERTY
 
 ORDER = (
     report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, motor_sheet.NAME, speed_sheet.NAME,

@@ -6,13 +6,10 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, bench_test
 from xlsengine.workbook.book import Book, strict
-from xlsengine.workbook.input_sheets import SHEETS, place_inputs, template_rows, write_input_sheet
-from xlsengine.workbook.layout import SCHEMA_VERSION, Layout
+from xlsengine.workbook.input_sheets import place_inputs, template_rows, write_input_sheet
+from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.start_sheet import write_start_sheet
-
-SCHEMA_PROPERTY = "xlsengine schema version"
-HASH_PROPERTY = "xlsengine input hash"
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:

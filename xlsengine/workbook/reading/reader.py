@@ -9,19 +9,13 @@ from pathlib import Path
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
 from xlsengine.bench.declare import Form, Table
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
-from xlsengine.workbook.area_reader import Findings, key
-from xlsengine.workbook.contents import Contents, read_contents
-from xlsengine.workbook.form_reader import read_form
-from xlsengine.workbook.input_sheets import SHEETS, form_table
-from xlsengine.workbook.layout import SCHEMA_VERSION
-from xlsengine.workbook.package import Area
-from xlsengine.workbook.table_reader import read_table
+from xlsengine.workbook.layout import SCHEMA_VERSION, SHEETS, WRITTEN_SHEETS, table_name
+from xlsengine.workbook.reading.area_reader import Findings, key
+from xlsengine.workbook.reading.contents import Contents, read_contents
+from xlsengine.workbook.reading.form_reader import read_form
+from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.table_reader import read_table
 
-# Sheets that the engine writes for reading only; a test holds them to what it writes.
-WRITTEN_SHEETS = frozenset((
-    "Start", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
-    "Comparison", "Method",
-))  # fmt: skip
 COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
 
 
@@ -63,11 +57,6 @@ def read_bench_test(path: str | Path) -> BenchTest:
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     return reading.test
-
-
-def table_name(part: Form | Table) -> str:
-    """Return the name of the Excel table that holds a form or table."""
-    return form_table(part) if isinstance(part, Form) else part.name
 
 
 HOMES: dict[str, str] = {table_name(part).casefold(): sheet for sheet, parts in SHEETS.items() for part in parts}

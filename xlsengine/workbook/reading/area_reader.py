@@ -11,9 +11,9 @@ from functools import cached_property
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field
 from xlsengine.errors import Fault, Reason
-from xlsengine.workbook.cells import Formula, Found, Grid, Stored, content_of
-from xlsengine.workbook.package import Area
-from xlsengine.workbook.typed_values import Refusal, plain_text, typed_value
+from xlsengine.workbook.reading.cells import Formula, Found, Grid, Stored, content_of
+from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.typed_values import Refusal, plain_text, typed_value
 
 _LAYOUT_SIGNS = frozenset("\t\n\r")
 

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from xlsengine.bench.declare import Field
-from xlsengine.workbook.cells import number_text
+from xlsengine.workbook.reading.cells import number_text
 
 NOTHING = frozenset(("-", "--", "---", "—", "–", "/", "./.", "?", "x", ".", "n/a", "na", "none", "nil", "nan", "null"))
 _UNIT_WORDS = {

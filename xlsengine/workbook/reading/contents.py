@@ -6,9 +6,9 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.workbook.cells import Decoder, Grid, cell_formats, content_of, shared_strings
-from xlsengine.workbook.package import Area, Package, open_package
-from xlsengine.workbook.template import SCHEMA_PROPERTY
+from xlsengine.workbook.layout import SCHEMA_PROPERTY
+from xlsengine.workbook.reading.cells import Decoder, Grid, cell_formats, content_of, shared_strings
+from xlsengine.workbook.reading.package import Area, Package, open_package
 
 
 @dataclass(frozen=True)

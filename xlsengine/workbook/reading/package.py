@@ -18,12 +18,10 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
 
-from xlsxwriter.utility import xl_rowcol_to_cell
-
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.cells import column_number
-from xlsengine.workbook.foreign_files import what_it_is
-from xlsengine.workbook.layout import quoted
+from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.reading.cells import column_number
+from xlsengine.workbook.reading.foreign_files import what_it_is
 
 MEBIBYTE = 2**20
 LARGEST_UNPACKED = 200 * MEBIBYTE
@@ -63,7 +61,7 @@ class Area:
 
     def place(self, row: int, column: int) -> str:
         """Return the address of a cell with its sheet, as a person reads it."""
-        return f"{quoted(self.sheet)}!{xl_rowcol_to_cell(row, column)}"
+        return f"{quoted(self.sheet)}!{cell_address(row, column)}"
 
 
 class Package:

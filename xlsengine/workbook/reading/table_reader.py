@@ -8,9 +8,9 @@ from xlsengine.bench.bench_test import Array, Value, array_of
 from xlsengine.bench.declare import Table
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import Reason
-from xlsengine.workbook.area_reader import AreaReader, Findings, counted, key
-from xlsengine.workbook.cells import Grid, Row, content_of
-from xlsengine.workbook.package import Area
+from xlsengine.workbook.reading.area_reader import AreaReader, Findings, counted, key
+from xlsengine.workbook.reading.cells import Grid, Row, content_of
+from xlsengine.workbook.reading.package import Area
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
 _TITLE_LINES = 2  # title and meaning stand above a table that follows another

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field, Form
 from xlsengine.errors import Reason
-from xlsengine.workbook.area_reader import AreaReader, Findings, closest, key
-from xlsengine.workbook.cells import Grid, number_text
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
-from xlsengine.workbook.package import Area
-from xlsengine.workbook.typed_values import plain_text, shown
+from xlsengine.workbook.reading.area_reader import AreaReader, Findings, closest, key
+from xlsengine.workbook.reading.cells import Grid, number_text
+from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.typed_values import plain_text, shown
 
 LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"

@@ -10,10 +10,9 @@ from typing import NamedTuple
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field, FieldKind
 from xlsengine.errors import Reason
-from xlsengine.workbook.book import LONGEST_CELL
-from xlsengine.workbook.cells import ErrorValue, Found, Percent, Unstored, number_text
-from xlsengine.workbook.input_sheets import FIRST_DATE, LAST_DATE
-from xlsengine.workbook.mends import choice_mend, date_mend, number_mend, would_take
+from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, LONGEST_CELL
+from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
+from xlsengine.workbook.reading.mends import choice_mend, date_mend, number_mend, would_take
 
 LONGEST = {"prop": 60}
 LONGEST_QUOTED = 80

@@ -1,0 +1,142 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.bench.ideal_bench import MOTOR, PROPELLERS, full_throttle, reading, scope_of, spins
+from xlsengine.bench.no_load import PEAK_TO_PEAK
+from xlsengine.study.fits import weighted_line
+
+SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]
+ACCURACIES = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
+
+
+def test_line_recovers_kv_and_resistance() -> None:
+    """Winding kept cold: the line is straight but for the 0.1 A that the ESC takes for itself."""
+    scope = scope_of(full_throttle())
+    assert scope.named("line_rows") == 8
+    assert scope.named("line_kv") == pytest.approx(MOTOR.kv, rel=2e-3)
+    assert scope.named("line_resistance") == pytest.approx(1000 * MOTOR.resistance(0.0), rel=0.02)
+    assert scope.named("line_verdict") == "straight"
+
+
+def test_line_is_the_fit_of_the_study_layer() -> None:
+    rows = [row | {"speed": row["speed"] * (1 + 0.003 * math.sin(5 * n))} for n, row in enumerate(full_throttle())]
+    scope = scope_of(rows, {"line_warmth": 0.0})
+    volts, amps, speeds = (np.array([row[name] for row in rows]) for name in ("voltage", "current", "speed"))
+    line = weighted_line(amps / volts, speeds / volts)
+    assert line is not None
+    assert scope.named("line_kv") == pytest.approx(line.intercept, rel=1e-12)
+    assert scope.named("line_kv_uncertainty") == pytest.approx(line.intercept_sd, rel=1e-9)
+    assert scope.named("line_resistance") == pytest.approx(-1000 * line.slope / line.intercept, rel=1e-12)
+
+
+def test_uncertainty_of_the_resistance_covers_its_scatter() -> None:
+    """The stated figure is the scatter of the resistances that 400 noisy repeats of the bench give."""
+    rng, found, stated = np.random.default_rng(5), [], []
+    rows = full_throttle()
+    for _ in range(400):
+        noise = 1 + 0.002 * rng.standard_normal(len(rows))
+        noisy = [row | {"speed": row["speed"] * each} for row, each in zip(rows, noise, strict=True)]
+        scope = scope_of(noisy)
+        found.append(scope.named("line_resistance"))
+        stated.append(scope.named("line_resistance_uncertainty") ** 2)
+    assert math.sqrt(np.mean(stated)) == pytest.approx(np.std(found), rel=0.1)
+
+
+def test_warm_copper_is_within_the_stated_uncertainty() -> None:
+    warm = replace(MOTOR, heating_k_per_w=0.3)
+    scope = scope_of(full_throttle(warm), WindingResistances=[{"resistance": 50.0}])
+    high = scope.named("line_kv") - MOTOR.kv
+    assert high > 30
+    assert high < 2 * scope.named("line_kv_uncertainty")
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        full_throttle()[:3],
+        [reading(PROPELLERS[0], 4) for _ in range(6)],
+        [row | {"kind": "peak"} for row in full_throttle()],
+        [row | {"use": "no"} for row in full_throttle()],
+        [row | {"throttle": 80.0} for row in full_throttle()],
+        [row | {"speed": None} for row in full_throttle()],
+    ],
+    ids=["three", "alike", "peaks", "not used", "part throttle", "no speed"],
+)
+def test_line_is_not_drawn(rows: list[dict[str, object]]) -> None:
+    scope = scope_of(rows)
+    for name in ("line_kv", "line_kv_uncertainty", "line_resistance", "line_resistance_uncertainty"):
+        assert math.isnan(scope.named(name))
+    assert scope.named("line_verdict").startswith("not drawn")
+
+
+def test_a_line_that_rises_is_said() -> None:
+    rows = full_throttle()
+    kv = [row | {"speed": 1400 * row["voltage"] * (1 + 0.1 * row["current"] / row["voltage"])} for row in rows]
+    scope = scope_of(kv)
+    assert math.isnan(scope.named("line_kv"))
+    assert scope.named("line_verdict").startswith("not falling")
+
+
+def test_a_scattered_line_is_said() -> None:
+    rows = [row | {"speed": row["speed"] * (1.05 if n % 2 else 0.95)} for n, row in enumerate(full_throttle())]
+    assert scope_of(rows).named("line_verdict").startswith("scattered")
+
+
+def test_methods_that_agree_and_that_differ() -> None:
+    known = {"FreeSpins": spins(), "WindingResistances": [{"resistance": 75.0}]}
+    good = scope_of(full_throttle(), ACCURACIES, **known, DrivenSpins=SPIN)
+    assert good.named("kv_agreement").count("agree within") == 3
+    slow = [row | {"driven_speed": 2200.0} for row in SPIN]
+    off = scope_of(full_throttle(), ACCURACIES, **known, DrivenSpins=slow)
+    assert off.named("kv_agreement").count("differ by") == 2
+    assert "Free spin and loaded readings agree" in off.named("kv_agreement")
+    assert scope_of(full_throttle(), ACCURACIES).named("kv_agreement") is None
+
+
+def test_best_kv_is_that_of_the_first_method() -> None:
+    every = scope_of(full_throttle(), FreeSpins=spins(), DrivenSpins=SPIN)
+    assert (every.named("best_kv"), every.named("best_kv_basis")) == (2400, "driven spin")
+    free = scope_of(full_throttle(), FreeSpins=spins())
+    assert (free.named("best_kv"), free.named("best_kv_basis")) == (free.named("measured_kv"), "free spin")
+    loaded = scope_of(full_throttle())
+    assert (loaded.named("best_kv"), loaded.named("best_kv_basis")) == (loaded.named("line_kv"), "loaded readings")
+    none = scope_of([])
+    assert math.isnan(none.named("best_kv"))
+    assert none.named("best_kv_basis") == "no method"
+
+
+@pytest.mark.parametrize(
+    ("label", "words"),
+    [
+        (2500.0, "within ±5 % of the label"),
+        (2600.0, "outside ±5 % of the label"),
+        (2400 * 7 / 6, "outside ±5 % of the label; near 7/6 or 6/7: was the pole count right?"),
+        (2400 * 6 / 7, "outside ±5 % of the label; near 7/6 or 6/7: was the pole count right?"),
+    ],
+)
+def test_label_verdict(label: float, words: str) -> None:
+    assert scope_of([], {"label_kv": label}, DrivenSpins=SPIN).named("kv_verdict") == words
+
+
+@pytest.mark.parametrize(("factor", "words"), [(1.0, "no sign"), (7 / 6, "doubtful"), (6 / 7, "doubtful")])
+def test_wrong_pole_count_in_all_speeds(factor: float, words: str) -> None:
+    rows = [row | {"speed": row["speed"] * factor} for row in full_throttle()]
+    scope = scope_of(rows, {"speed_ratio_high": 1.5}, DrivenSpins=SPIN)
+    assert scope.named("pole_verdict").startswith(words)
+    assert scope_of(rows).named("pole_verdict").startswith("not known")
+
+
+def test_resistance_for_the_losses() -> None:
+    """Under load with Kv from a spin, else from the line, else of the winding."""
+    winding = [{"resistance": 50.0}]
+    loaded = scope_of(full_throttle(), DrivenSpins=SPIN, WindingResistances=winding)
+    assert loaded.named("model_resistance") == pytest.approx(1000 * MOTOR.resistance(0.0), rel=0.01)
+    assert loaded.named("loaded_resistance") == loaded.named("model_resistance")
+    line = scope_of(full_throttle(), WindingResistances=winding)
+    assert line.named("model_resistance") == line.named("line_resistance")
+    assert scope_of([], DrivenSpins=SPIN, WindingResistances=winding).named("model_resistance") == 50

@@ -1,0 +1,173 @@
+"""What somebody changed between two bench tests, cell by cell and row by row, and what it did to the figures."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from xlsengine.bench.bench_test import BenchTest, Value, canonical
+from xlsengine.bench.extras import EXTRA, extra_name
+from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES, TABLES
+from xlsengine.bench.motor_model import best_kv
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.row_alignment import Row, RowPair, aligned_rows
+
+ADVICE = ("esc_advice", "esc_advice_other", "flight_note")
+Shown = float | str | None
+
+
+class Kind(StrEnum):
+    """What can happen to what was typed."""
+
+    CHANGED = "changed"
+    ADDED = "row added"
+    REMOVED = "row removed"
+    MOVED = "row moved"
+
+
+@dataclass(frozen=True)
+class Change:
+    """One cell changed, or one row added, removed or moved.
+
+    `table` is "" for single fields; `name` and `label` are the cell's column or field, "" for a row. Rows count from 1
+    in their table; None where there is none. Of an added or removed row, `after` or `before` tells all it holds.
+    """
+
+    kind: Kind
+    table: str
+    name: str
+    label: str
+    row_before: int | None
+    row_after: int | None
+    before: Value
+    after: Value
+
+
+@dataclass(frozen=True)
+class Effect:
+    """A figure or sentence of advice before and after; `note` tells where it was seen."""
+
+    label: str
+    unit: str
+    shown: int
+    before: Shown
+    after: Shown
+    note: str = ""
+
+    @property
+    def changed(self) -> bool:
+        """Tell whether it differs, as far as it is shown."""
+        return self.text(self.before) != self.text(self.after)
+
+    def text(self, value: Shown) -> str:
+        """Return a value as it is shown, with its unit."""
+        if value is None:
+            return "none"
+        return value if isinstance(value, str) else f"{value:.{self.shown}f} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Changes:
+    """Everything that was changed in what was typed, and the figures it bears on."""
+
+    typed: tuple[Change, ...]
+    effects: tuple[Effect, ...]
+
+
+def changes(before: Assessment, after: Assessment) -> Changes:
+    """Return what was changed from one bench test to the other, and what it did to headlines, advice and flags."""
+    return Changes(tuple(typed_changes(before.test, after.test)), tuple(effects(before, after)))
+
+
+def typed_changes(before: BenchTest, after: BenchTest) -> Iterator[Change]:
+    """Yield every change of fields and rows, in the order of the input sheets; numbers are compared at 15 digits."""
+    for name, declared in FIELDS.items():
+        old, new = before.fields.get(name), after.fields.get(name)
+        if canonical(old) != canonical(new):
+            yield Change(Kind.CHANGED, "", name, declared.label, None, None, old, new)
+    for table in INPUT_TABLES:
+        yield from _table_changes(table.name, before, after)
+
+
+def _table_changes(table: str, before: BenchTest, after: BenchTest) -> Iterator[Change]:
+    labels = _labels(table, before, after)
+    old, new = (_rows(test, table, list(labels)) for test in (before, after))
+    for pair in aligned_rows(old, new):
+        yield from _row_changes(table, labels, pair, before, after)
+
+
+def _labels(table: str, before: BenchTest, after: BenchTest) -> dict[str, str]:
+    """Return the header of each column of a table, columns that only its sender knows included."""
+    known = {name: declared.header for name, declared in TABLES[table].fields.items()}
+    unknown = (header for test in (before, after) for header in test.extras.columns.get(table, {}))
+    return {**known, **{extra_name(header): header for header in unknown}}
+
+
+def _rows(test: BenchTest, table: str, names: list[str]) -> list[Row]:
+    columns = [[canonical(_cell(test, table, name, row)) for row in range(test.rows(table))] for name in names]
+    return list(zip(*columns, strict=True)) if columns else []
+
+
+def _cell(test: BenchTest, table: str, name: str, row: int) -> Any:
+    if not name.startswith(EXTRA):
+        return test.tables[table][name][row]
+    values = test.extras.columns.get(table, {}).get(name.removeprefix(EXTRA), ())
+    return values[row] if row < len(values) else None
+
+
+def _row_changes(
+    table: str, labels: dict[str, str], pair: RowPair, before: BenchTest, after: BenchTest
+) -> Iterator[Change]:
+    old, new = (None if row is None else row + 1 for row in (pair.before, pair.after))
+    if pair.before is None or pair.after is None:
+        test, row, kind = (before, pair.before, Kind.REMOVED) if pair.after is None else (after, pair.after, Kind.ADDED)
+        told = _described(test, table, labels, row or 0)
+        yield Change(kind, table, "", "", old, new, *((told, None) if kind is Kind.REMOVED else (None, told)))
+        return
+    if pair.moved:
+        yield Change(Kind.MOVED, table, "", "", old, new, f"row {old}", f"row {new}")
+    for name, label in labels.items():
+        one, other = _cell(before, table, name, pair.before), _cell(after, table, name, pair.after)
+        if canonical(one) != canonical(other):
+            yield Change(Kind.CHANGED, table, name, label, old, new, _plain(one), _plain(other))
+
+
+def _described(test: BenchTest, table: str, labels: dict[str, str], row: int) -> str:
+    cells = ((label, _plain(_cell(test, table, name, row))) for name, label in labels.items())
+    return "; ".join(f"{label}: {text_of(value)}" for label, value in cells if value is not None)
+
+
+def _plain(value: Any) -> Value:
+    if value is None or value != value or value == "":
+        return None
+    return value if isinstance(value, str | bool | datetime.date | datetime.time) else float(value)  # type: ignore[return-value]
+
+
+def text_of(value: Value) -> str:
+    """Return a typed value in words; "blank" for None.
+
+    >>> text_of(38.0), text_of(None), text_of("5x4.3")
+    ('38', 'blank', '5x4.3')
+    """
+    if value is None:
+        return "blank"
+    return f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
+def effects(before: Assessment, after: Assessment) -> Iterator[Effect]:
+    """Yield every headline figure, the measured Kv, the counts of flags and the advice, before and after."""
+    for headline, old, new in zip(HEADLINE_LIST, before.headlines(), after.headlines(), strict=True):
+        places = (line["place"] or "nowhere" for line in (old, new))
+        yield Effect(new["label"], new["unit"], headline.shown, old["value"], new["value"], " → ".join(dict.fromkeys(places)))  # fmt: skip
+    old_figures, new_figures = before.figures(), after.figures()
+    kv = FIGURE_QUANTITIES[best_kv.name]
+    yield Effect(kv.label, kv.unit, kv.shown, old_figures[kv.name], new_figures[kv.name])
+    new_counts = after.flag_counts()
+    for word, count in before.flag_counts().items():
+        yield Effect(f"Flags, {word}", "", 0, float(count), float(new_counts[word]))
+    for name in ADVICE:
+        yield Effect(FIGURE_QUANTITIES[name].label, "", 0, old_figures[name], new_figures[name])

@@ -1,0 +1,148 @@
+"""Which row of a changed table was which row before: rows that stayed, moved, were edited, added or removed."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict, deque
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+Row = tuple[str, ...]
+ALIKE_FROM = 0.5
+"""Share of its filled cells that an edited row must keep to count as the same row."""
+MOST_COMPARED = 40_000
+LOOKED_AHEAD = 50
+
+
+@dataclass(frozen=True)
+class RowPair:
+    """A row before and after, counted from 0; None where it was added or removed."""
+
+    before: int | None
+    after: int | None
+    moved: bool = False
+
+
+def aligned_rows(before: Sequence[Row], after: Sequence[Row]) -> list[RowPair]:
+    """Return every row of both tables once, paired where they are the same; in the order of `after`, removed rows last.
+
+    Rows are tuples of canonical texts, "" for blank cells. Equal rows belong together, the first with the first; of
+    what lies between two rows that kept their order, rows that are alike are taken for edited ones.
+    """
+    same = _equal_rows(before, after)
+    kept = _longest_in_order(same)
+    moved = set(same) - set(kept)
+    edited = [pair for gap in _gaps(before, after, same, kept) for pair in _edited_rows(before, after, *gap)]
+    pairs = [RowPair(b, a, (b, a) in moved) for b, a in (*same, *edited)]
+    found_before, found_after = {pair.before for pair in pairs}, {pair.after for pair in pairs}
+    pairs += [RowPair(None, row) for row in range(len(after)) if row not in found_after]
+    removed = [RowPair(row, None) for row in range(len(before)) if row not in found_before]
+    return [*sorted(pairs, key=lambda pair: pair.after or 0), *removed]
+
+
+def _equal_rows(before: Sequence[Row], after: Sequence[Row]) -> list[tuple[int, int]]:
+    waiting: dict[Row, deque[int]] = defaultdict(deque)
+    for place, row in enumerate(before):
+        waiting[row].append(place)
+    return [(waiting[row].popleft(), place) for place, row in enumerate(after) if waiting.get(row)]
+
+
+def _longest_in_order(pairs: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the most pairs whose rows kept their order (longest increasing run, by patience sorting)."""
+    tops: list[int] = []
+    piles: list[int] = []
+    below: list[int] = []
+    for place, (before, _) in enumerate(pairs):
+        pile = bisect_left(tops, before)
+        below.append(piles[pile - 1] if pile else -1)
+        tops[pile : pile + 1] = [before]
+        piles[pile : pile + 1] = [place]
+    kept, place = [], piles[-1] if piles else -1
+    while place >= 0:
+        kept.append(pairs[place])
+        place = below[place]
+    return kept[::-1]
+
+
+def _gaps(
+    before: Sequence[Row], after: Sequence[Row], same: Sequence[tuple[int, int]], kept: Sequence[tuple[int, int]]
+) -> Iterator[tuple[list[int], list[int]]]:
+    """Yield the rows without a partner between two rows that kept their order."""
+    equal_before, equal_after = {b for b, _ in same}, {a for _, a in same}
+    last = (-1, -1)
+    for fence in (*kept, (len(before), len(after))):
+        old = [row for row in range(last[0] + 1, fence[0]) if row not in equal_before]
+        new = [row for row in range(last[1] + 1, fence[1]) if row not in equal_after]
+        if old and new:
+            yield old, new
+        last = fence
+
+
+def _edited_rows(
+    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
+) -> list[tuple[int, int]]:
+    if len(old) == len(new) and all(
+        likeness(before[b], after[a]) >= ALIKE_FROM for b, a in zip(old, new, strict=True)
+    ):
+        return list(zip(old, new, strict=True))
+    if len(old) * len(new) <= MOST_COMPARED:
+        return _best_pairs(before, after, old, new)
+    return _pairs_ahead(before, after, old, new)
+
+
+def likeness(one: Row, other: Row) -> float:
+    """Return the share of cells that are the same in two rows, of those that either fills.
+
+    >>> likeness(("5x4", "4", ""), ("5x4", "6", ""))
+    0.5
+    """
+    filled = sum(1 for a, b in zip(one, other, strict=True) if a or b)
+    equal = sum(1 for a, b in zip(one, other, strict=True) if a and a == b)
+    return equal / filled if filled else 1.0
+
+
+def _best_pairs(
+    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
+) -> list[tuple[int, int]]:
+    """Pair rows in order so that the sum of their likeness is the largest (alignment by dynamic programming)."""
+    gain = [[likeness(before[b], after[a]) for a in new] for b in old]
+    best = [[0.0] * (len(new) + 1) for _ in range(len(old) + 1)]
+    for i in reversed(range(len(old))):
+        for j in reversed(range(len(new))):
+            together = gain[i][j] + best[i + 1][j + 1] if gain[i][j] >= ALIKE_FROM else 0.0
+            best[i][j] = max(together, best[i + 1][j], best[i][j + 1])
+    pairs, i, j = [], 0, 0
+    while i < len(old) and j < len(new):
+        if gain[i][j] >= ALIKE_FROM and best[i][j] == gain[i][j] + best[i + 1][j + 1]:
+            pairs.append((old[i], new[j]))
+            i, j = i + 1, j + 1
+        elif best[i][j] == best[i + 1][j]:
+            i += 1
+        else:
+            j += 1
+    return pairs
+
+
+def _pairs_ahead(
+    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
+) -> list[tuple[int, int]]:
+    """Pair rows of long stretches in order, looking a little ahead on both sides: time grows with the rows alone."""
+    pairs, i, j = [], 0, 0
+    while i < len(old) and j < len(new):
+        skip_old, skip_new = _next_alike(before, after, old[i : i + LOOKED_AHEAD], new[j : j + LOOKED_AHEAD])
+        i, j = i + skip_old, j + skip_new
+        if i < len(old) and j < len(new) and likeness(before[old[i]], after[new[j]]) >= ALIKE_FROM:
+            pairs.append((old[i], new[j]))
+        i, j = i + 1, j + 1
+    return pairs
+
+
+def _next_alike(
+    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
+) -> tuple[int, int]:
+    for ahead in range(max(len(old), len(new))):
+        if ahead < len(old) and likeness(before[old[ahead]], after[new[0]]) >= ALIKE_FROM:
+            return ahead, 0
+        if ahead < len(new) and likeness(before[old[0]], after[new[ahead]]) >= ALIKE_FROM:
+            return 0, ahead
+    return 0, 0

@@ -1,0 +1,1 @@
+"""Reading workbooks of people and of other programs: nothing is guessed, nothing is lost in silence."""
