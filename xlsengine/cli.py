@@ -65,6 +65,8 @@ def check(files: tuple[Path, ...], as_json: bool) -> None:
 def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
     from xlsengine.study.assessment import assess
+    from xlsengine.workbook.comparing import returned_changes
+    from xlsengine.workbook.output import before_name
     from xlsengine.workbook.reading.reader import read_workbook
     from xlsengine.workbook.results import write_results
 
@@ -75,12 +77,34 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
             raise WorkbookFaulty(reading.faults)
         step("computing")
         assessment = assess(reading.test)
-        path = write_results(assessment, _output_for(file, output), overwrite, step)
+        returned = returned_changes(file, reading, assessment)
+        changed = None if returned is None or returned.is_empty else returned
+        target = _output_for(file, output)
+        kept = _stamp(before_name(target))
+        path = write_results(assessment, target, overwrite, step, changed)
     report = {"file": str(file), "results": str(path), "told": list(reading.told), **_assessed(assessment)}
+    report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
+    report["changes"] = None if returned is None else returned.as_dict()
     if as_json:
         click.echo(json.dumps({**report, "exit_code": DONE}, indent=2, ensure_ascii=False))
     else:
         _print_results(report)
+
+
+@cli.command()
+@click.argument("before", type=_FILE)
+@click.argument("after", type=_FILE)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def changes(before: Path, after: Path, as_json: bool) -> None:
+    """Say what was changed from one workbook to another, and what it did to the headline figures."""
+    from xlsengine.workbook.comparing import file_changes
+
+    report = file_changes(before, after)
+    if as_json:
+        whole = {"before": str(before), "after": str(after), **report.as_dict(), "exit_code": DONE}
+        click.echo(json.dumps(whole, indent=2, ensure_ascii=False))
+    else:
+        click.echo("\n".join(report.lines()))
 
 
 def results_path(file: Path) -> Path:
@@ -99,6 +123,15 @@ def _output_for(file: Path, output: Path | None) -> Path:
     if target.exists() and target.samefile(file):
         raise OutputRefused(f"{target} is the input itself, which is never written to; name another file with -o")
     return target
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    """Return what tells one file of a name from the next, None where there is none."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_ino, found.st_mtime_ns
 
 
 def _checked(path: Path) -> dict[str, Any]:
@@ -156,6 +189,10 @@ def _print_results(report: dict[str, Any]) -> None:
     click.echo(f"  flags: {counts}")
     for line in report["told"]:
         click.echo(f"  note: {line}")
+    if report["changes"]:
+        _print_changes(report["changes"])
+    if report["kept"]:
+        click.echo(f"kept the file that was there as {report['kept']}")
     click.echo(f"wrote {report['results']}")
 
 

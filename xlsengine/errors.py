@@ -33,6 +33,7 @@ class Reason(StrEnum):
     NO_READINGS = "no readings"
     OTHER_VERSION = "other template version"
     STRAY_CELLS = "cells outside the table"
+    CONTRADICTION = "contradiction"
 
 
 @dataclass(frozen=True)

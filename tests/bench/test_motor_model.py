@@ -25,7 +25,7 @@ def test_line_recovers_kv_and_resistance() -> None:
 
 def test_line_is_the_fit_of_the_study_layer() -> None:
     rows = [row | {"speed": row["speed"] * (1 + 0.003 * math.sin(5 * n))} for n, row in enumerate(full_throttle())]
-    scope = scope_of(rows, {"line_warmth": 0.0})
+    scope = scope_of(rows, {"line_warmth": 0.0, "voltage_accuracy": 0.0, "speed_accuracy": 0.0})
     volts, amps, speeds = (np.array([row[name] for row in rows]) for name in ("voltage", "current", "speed"))
     line = weighted_line(amps / volts, speeds / volts)
     assert line is not None

@@ -42,13 +42,14 @@ def test_an_unknown_way_is_left_blank() -> None:
 def test_uncertainty_is_scatter_and_instruments() -> None:
     rows = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2400, 2420)]
     accuracies = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
+    exact = {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}
     scatter, instruments = 20 / math.sqrt(3), 2400 * math.hypot(0.005, 0.002) / math.sqrt(3)
-    assert scope_of([], DrivenSpins=rows).named("driven_uncertainty") == pytest.approx(scatter)
+    assert scope_of([], exact, DrivenSpins=rows).named("driven_uncertainty") == pytest.approx(scatter)
     both = scope_of([], accuracies, DrivenSpins=rows).named("driven_uncertainty")
     assert both == pytest.approx(math.hypot(scatter, instruments))
     single = scope_of([], accuracies, DrivenSpins=rows[1:2]).named("driven_uncertainty")
     assert single == pytest.approx(instruments)
-    assert math.isnan(scope_of([], DrivenSpins=rows[1:2]).named("driven_uncertainty"))
+    assert math.isnan(scope_of([], exact, DrivenSpins=rows[1:2]).named("driven_uncertainty"))
 
 
 def test_free_spin_knows_the_drop_in_the_winding() -> None:

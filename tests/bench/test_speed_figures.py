@@ -11,7 +11,7 @@ from xlsengine.bench.no_load import PEAK_TO_PEAK
 from xlsengine.study.evaluation import Scope
 
 SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]
-KNOWN = {"DrivenSpins": SPIN, "FreeSpins": spins()}
+KNOWN: dict[str, Any] = {"DrivenSpins": SPIN, "FreeSpins": spins()}
 
 
 def figure(scope: Scope, name: str, rows: int) -> Any:
@@ -46,7 +46,7 @@ def test_nothing_is_modelled_at_part_throttle() -> None:
 
 @pytest.mark.parametrize("missing", ["DrivenSpins", "FreeSpins"])
 def test_nothing_is_modelled_without_kv_or_no_load_current(missing: str) -> None:
-    known = {"FreeSpins": [{"free_current": 1.0}], "DrivenSpins": SPIN}
+    known: dict[str, Any] = {"FreeSpins": [{"free_current": 1.0}], "DrivenSpins": SPIN}
     scope = scope_of(full_throttle()[:3], **{name: rows for name, rows in known.items() if name != missing})
     assert np.isnan(figure(scope, "shaft_power", 3)).all()
 

@@ -87,7 +87,8 @@ def fit(chosen: list[Sweep], figure: str) -> FloatArray:
     v = np.concatenate([sweep.scaled for sweep in chosen])
     fall = np.concatenate([getattr(sweep, figure) for sweep in chosen]) - 1
     root = np.sqrt(weights(chosen))
-    return np.linalg.lstsq(np.column_stack([v, v * v]) * root[:, None], fall * root, rcond=None)[0]
+    solved: FloatArray = np.linalg.lstsq(np.column_stack([v, v * v]) * root[:, None], fall * root, rcond=None)[0]
+    return solved
 
 
 def left_out(everything: list[Sweep], figure: str) -> list[FloatArray]:

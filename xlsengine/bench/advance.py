@@ -142,13 +142,17 @@ def _fall(value: Column) -> Node:
 fall = _derive("fall", "Fall of current", "", "%", 0, _fall(current), "Below the static current.", definition())
 
 
+def _less_or_more(percent: Node) -> Node:
+    return (percent < 0).where(join((-percent).fixed(0), " % more"), join(percent.fixed(0), " % less"))
+
+
 def _judged() -> Node:
-    """Say how large the fall is, and that it may be none."""
-    least = _fall(current_high)
-    size = (fall < SMALL_FALL).where("small fall at this airspeed", "falls")
-    none = (least <= 0).where("; it may draw as much as when static, or more", "")
+    """Say how large the fall is, and plainly where it is small or none."""
+    least, most = _fall(current_high), _fall(current_low)
+    size = join(_less_or_more(fall), " current (", _less_or_more(least), " to ", _less_or_more(most), ")")
+    small = (fall < SMALL_FALL).where("; a small fall, or none", "")
     steep = (pitch_ratio > pitch_ratio_limit).where("; blades this steep are partly stalled when static", "")
-    return join(size, ": ", least.fixed(0), " to ", _fall(current_low).fixed(0), " %", none, steep)
+    return join(size, small, steep)
 
 
 def _why_not() -> Node:

@@ -74,7 +74,8 @@ class Field:
 class Quantity:
     """Something computed: its expression and all that is said about it.
 
-    `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read.
+    `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read. An
+    `equation` is given where the one that the expression spells out is too long to read.
     """
 
     name: str
@@ -86,6 +87,7 @@ class Quantity:
     unit: str = ""
     shown: int = 2
     helper: bool = False
+    equation: str = ""
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:

@@ -13,19 +13,24 @@ from xlsengine.bench import accuracies as a
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import air_density
-from xlsengine.bench.motor_model import best_kv, line_resistance
+from xlsengine.bench.motor_model import best_kv
+from xlsengine.bench.motor_uncertainty import best_kv_freedom, best_kv_part, hot_freedom, hot_part, hot_resistance
 from xlsengine.bench.no_load import no_load_at, no_load_at_rest, no_load_slope
-from xlsengine.bench.uncertainty import Cell, Input, Scatter, scattered, shares, standard_uncertainty
+from xlsengine.bench.uncertainty import Cell, Input, Scatter, scattered, shares
 from xlsengine.expression import Constant, Node
 from xlsengine.units import GRAM_FORCE, INCH
 
-FREE = (best_kv, line_resistance, no_load_at_rest, no_load_slope)
-"""Cells of the motor's own constants, which come from readings of the same instruments."""
+BY_TORQUE, BY_MODEL = "figure of merit by torque", "figure of merit by the motor model"
+IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
+"""Ideal power is this times T^1.5/(√ρ·D), in W for T in g, ρ in kg/m³ and D in inches: momentum theory."""
 
 
 @dataclass(frozen=True)
 class Means:
-    """The cells that hold the means of one group's readings, and how many there are."""
+    """The cells that hold the means of one group's readings, what is made of them, and how many readings there are.
+
+    `measured` is the shaft power by torque, `modelled` the one by the motor's constants.
+    """
 
     thrust: Cell
     voltage: Cell
@@ -33,28 +38,32 @@ class Means:
     speed: Cell
     torque: Cell
     diameter: Cell
-    shaft: Cell
     count: Cell
+    ideal: Cell
+    measured: Cell
+    modelled: Cell
+
+    def made(self) -> dict[Node, Node]:
+        """Return what ideal power and shaft power are made of."""
+        above = self.current - no_load_at(self.speed)
+        return {
+            self.ideal: IDEAL_POWER * self.thrust**1.5 / (air_density.sqrt() * self.diameter),
+            self.measured: self.torque * self.speed * (math.pi / 30),
+            self.modelled: above * self.speed / best_kv,
+        }
 
     def figures(self) -> dict[str, Node]:
-        """Return the figures of the group as expressions over its means, by what they are called."""
-        power, force = self.voltage * self.current, self.thrust * GRAM_FORCE
-        ideal = force * (force / (math.pi / 2 * INCH**2) / (air_density * self.diameter**2)).sqrt()
+        """Return the figures of the group as expressions over its cells, by what they are called."""
         return {
             "thrust": self.thrust,
             "current": self.current,
-            "power": power,
-            "thrust per power": self.thrust / power,
+            "power": self.voltage * self.current,
+            "thrust per power": self.thrust / (self.voltage * self.current),
             "thrust per current": self.thrust / self.current,
-            "hover efficiency": ideal / power,
-            "figure of merit": ideal / self.shaft,
+            "hover efficiency": self.ideal / (self.voltage * self.current),
+            BY_TORQUE: self.ideal / self.measured,
+            BY_MODEL: self.ideal / self.modelled,
         }
-
-    def shaft_power(self) -> Node:
-        """Return torque times speed where torque was read, else what the motor model gives."""
-        measured = self.torque * self.speed * (math.pi / 30)
-        modelled = (self.current - no_load_at(self.speed)) * self.speed / best_kv
-        return self.torque.present().where(measured, modelled)
 
 
 def _minus(cell: Cell) -> tuple[Cell, Node]:
@@ -68,16 +77,15 @@ def instruments(*groups: Means) -> tuple[Input, ...]:
         return tuple(shares(getattr(means, part)) for means in groups)
 
     thrusts = tuple((means.thrust, Constant(1.0)) for means in groups)
-    modelled = tuple((means.shaft, means.torque.present().where(0.0, means.shaft)) for means in groups)
     return (
-        Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts),
+        Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts, unit="g"),
         Input(
             "voltage_error", "Voltmeter", a.relative(a.taken_voltage_accuracy),
-            (*each("voltage"), _minus(best_kv), shares(line_resistance)),
+            (*each("voltage"), _minus(best_kv), shares(hot_resistance)),
         ),
         Input(
             "current_error", "Ammeter", a.relative(a.taken_current_accuracy),
-            (*each("current"), _minus(line_resistance), shares(no_load_at_rest), shares(no_load_slope)),
+            (*each("current"), _minus(hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
         ),
         Input(
             "speed_error", "Speed reading", a.relative(a.taken_speed_accuracy),
@@ -86,7 +94,7 @@ def instruments(*groups: Means) -> tuple[Input, ...]:
         Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), each("torque")),
         Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), each("diameter")),
         Input("density_error", "Air density", a.relative(a.taken_density_accuracy), (shares(air_density),)),
-        Input("model_error", "Motor model", a.relative(s.model_accuracy), modelled),
+        Input("model_error", "Motor model", a.relative(s.model_accuracy), each("modelled")),
     )  # fmt: skip
 
 
@@ -107,10 +115,27 @@ def repeats_of(means: Means) -> Scatter:
     return Scatter(inputs, {frozenset((one, other)): r for one, other, r in pairs}, p.scatter_freedom)
 
 
-def scatter_of(figure: Node, means: Means) -> Node:
-    """Return the standard uncertainty that scatter gives a figure: from the repeats, or the default of Settings."""
+FITTED = (
+    Input("kv_part", "Kv: scatter or fit", best_kv_part, ((best_kv, Constant(1.0)),), best_kv_freedom, "rpm/V"),
+    Input("hot_part", "Resistance: scatter or fit", hot_part, ((hot_resistance, Constant(1.0)),), hot_freedom, "mΩ"),
+)
+"""What the motor's constants were read with, beside the instruments: few degrees of freedom."""
+
+
+def scatter_of(name: str, figure: Node, means: Means) -> Node:
+    """Return the standard uncertainty that scatter gives a figure: from the repeats, or the default of Settings.
+
+    That of the figure of merit is read off its own repeats (GUM H.2.4, second approach); that of the others follows
+    from thrust, volts and amps and how these scatter together (first approach).
+    """
     default = figure * (s.default_scatter / 100) / means.count.sqrt()
+    if name in (BY_TORQUE, BY_MODEL):
+        own = figure * (p.merit_scatter / 100) / means.count.sqrt()
+        return p.enough_merits.where(own, default)
     return p.enough_repeats.where(scattered(figure, repeats_of(means)), default)
 
 
-__all__ = ["FREE", "Means", "instruments", "repeats_of", "scatter_of", "standard_uncertainty"]
+def scatter_freedom_of(name: str) -> Node:
+    """Return the degrees of freedom of the scatter of a figure."""
+    return p.merit_freedom if name in (BY_TORQUE, BY_MODEL) else p.scatter_freedom
+

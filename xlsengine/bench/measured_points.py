@@ -107,7 +107,7 @@ idle_linear = _helps(
     _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed, "A, at the measured speed.", FIRST_ORDER_MOTOR,
 )  # fmt: skip
 torque_current = _helps(
-    "torque_current", "Current for the propeller's torque", "I_Q", current - idle_fixed - idle_linear,
+    "torque_current", "Current for the propeller torque", "I_Q", current - idle_fixed - idle_linear,
     "A, at the measured speed.", FIRST_ORDER_MOTOR,
 )  # fmt: skip
 line_square = _helps("line_square", "Line: square", "A", resistance * torque_current, "V.")

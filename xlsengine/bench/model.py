@@ -4,24 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from xlsengine.bench.accuracies import ACCURACIES
+from xlsengine.bench.advance import IN_FLIGHT
+from xlsengine.bench.budget import BUDGET
 from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
 from xlsengine.bench.esc import ESC
 from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.fingerprint import FINGERPRINT
+from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.headline import HEADLINES
+from xlsengine.bench.measured_points import MEASURED
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.motor_model import MOTOR_MODEL
+from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
 from xlsengine.bench.normalising import NORMALISED, SAG
+from xlsengine.bench.peaks import PEAKS
+from xlsengine.bench.prediction import PREDICTED, PREDICTION
 from xlsengine.bench.propeller_verdicts import PROPELLERS
 from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS
+from xlsengine.bench.repeatability import REPEATABILITY
+from xlsengine.bench.repeats import GROUPS, REPEATS
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
+from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
 from xlsengine.bench.summary import SUMMARY
+from xlsengine.bench.telling_apart import SURE_HEADLINES
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node
 
@@ -30,11 +42,13 @@ INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
 )  # fmt: skip
 DERIVED_TABLES: tuple[Table, ...] = (
-    SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS,
+    SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
+    HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
 FIGURES: tuple[Figures, ...] = (
-    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, HEADLINES, ESC, FINGERPRINT, STATEMENTS,
+    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
+    ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES,
 )  # fmt: skip
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}

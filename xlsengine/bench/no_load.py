@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import air_temperature, speed_accuracy, voltage_accuracy, winding_temperature
+from xlsengine.bench.accuracies import taken_speed_accuracy, taken_voltage_accuracy
+from xlsengine.bench.conditions import air_temperature, winding_temperature
 from xlsengine.bench.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node
@@ -61,9 +62,9 @@ def _of(operation: str, column: Column) -> Node:
 def standard_uncertainty(mean: Node, scatter: Node) -> Node:
     """Return the standard uncertainty of a Kv: its scatter, and the accuracies of volts and speed as half-widths.
 
-    Accuracies that are blank count as nothing; blank where there is no scatter either.
+    Blank where both come to nothing.
     """
-    instruments = voltage_accuracy.otherwise(0.0) ** 2 + speed_accuracy.otherwise(0.0) ** 2
+    instruments = taken_voltage_accuracy**2 + taken_speed_accuracy**2
     total = (scatter.otherwise(0.0) ** 2 + mean**2 * instruments / 30000).sqrt()
     return (total > 0).where(total, BLANK)
 

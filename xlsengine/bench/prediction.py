@@ -21,6 +21,7 @@ from xlsengine.bench.settings import (
     prediction_thrust_least,
     thrust_speed_power,
 )
+from xlsengine.bench.table_maker import TableMaker
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join
 from xlsengine.sources import Source, definition, worked_out
 
@@ -28,26 +29,6 @@ PREDICTION = Figures("Prediction", "How far predictions went wrong where they co
 FEWEST_CELLS, MOST_CELLS = 2, 14
 _line = worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed")
 _trial = worked_out("each tested cell count is left out and predicted from the propeller's others")
-
-
-@dataclass(frozen=True)
-class _Maker:
-    """Adds columns to one table under names of its own."""
-
-    table: Table
-    prefix: str
-
-    def shows(
-        self, name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-        source: Source = _line, helper: bool = False,
-    ) -> Column:  # fmt: skip
-        """Add a column for readers."""
-        full = f"{self.prefix}_{name}"
-        return self.table.derive(Quantity(full, label, expression, meaning, source, symbol, unit, shown, helper))
-
-    def helps(self, name: str, label: str, expression: Node, meaning: str, source: Source = _line) -> Column:
-        """Add a column for other formulas."""
-        return self.shows(name, label, "", "", 0, expression, meaning, source, helper=True)
 
 
 @dataclass(frozen=True)
@@ -61,7 +42,7 @@ class _Side:
     current: Column
 
 
-def _neighbour(make: _Maker, word: str, code: Node) -> tuple[Column, Column]:
+def _neighbour(make: TableMaker, word: str, code: Node) -> tuple[Column, Column]:
     """Find the measured point of the same propeller next below or above `code`; return its place and cells."""
     above = Aggregate("count", (m.code,), (Condition(m.code, ">", code),))
     not_below = Aggregate("count", (m.code,), (Condition(m.code, ">=", code),))
@@ -83,7 +64,7 @@ def _at(column: Column, place: Node) -> Node:
     return Aggregate("at", (column,), (), place)
 
 
-def _side(make: _Maker, word: str, place: Column, cells: Column, volts: Node) -> _Side:
+def _side(make: TableMaker, word: str, place: Column, cells: Column, volts: Node) -> _Side:
     """Predict from one neighbour at `volts`."""
     name = word.capitalize()
 
@@ -120,12 +101,10 @@ def _from_words(below: _Side, above: _Side) -> Node:
 
 # --- the trial: every measured point from the propeller's others -------------------------------------------------
 
-_tried = _Maker(m.MEASURED, "tried")
+_tried = TableMaker(m.MEASURED, "tried", _line)
 _known = (m.code > 0).where(m.code, BLANK)
 _own_code = _tried.helps("code", "Code", _known, "Blank where nothing was measured.", definition())
-_below, _above = (
-    _side(_tried, word, *_neighbour(_tried, word, _own_code), m.voltage) for word in ("below", "above")
-)
+_below, _above = (_side(_tried, word, *_neighbour(_tried, word, _own_code), m.voltage) for word in ("below", "above"))
 tried_from = _tried.shows(
     "from", "Left out, and predicted from", "", "", 0, _from_words(_below, _above),
     "The propeller's other cell counts nearest to it.", definition(),
@@ -168,25 +147,31 @@ def _figure(
     return PREDICTION.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
 
 
-left_out = _figure(
-    "left_out", "Predictions that could be tried", "N_p", "", 0, Aggregate("count", (thrust_error,)),
+trials = _figure(
+    "trials", "Predictions that could be tried", "N_p", "", 0, Aggregate("count", (thrust_error,)),
     "Tested cell counts of propellers with two or more.",
 )  # fmt: skip
-tried_distance = _figure(
-    "tried_distance", "How far off they were, mean", "", "", 3, Aggregate("mean", (tried_step,)),
+trial_distance = _figure(
+    "trial_distance", "How far off they were, mean", "", "", 3, Aggregate("mean", (tried_step,)),
     "ln of the ratio of cells.",
 )  # fmt: skip
 
 
 def _scatter(error: Column) -> Node:
-    return (left_out > 0).where((Aggregate("dot", (error, error)) / left_out).sqrt(), BLANK)
+    return (trials > 0).where((Aggregate("dot", (error, error)) / trials).sqrt(), BLANK)
 
 
-thrust_scatter = _figure(
-    "thrust_scatter", "Error in thrust, root mean square", "s_T", "%", 1, _scatter(thrust_error), "Over the trials."
+trial_thrust_error = _figure(
+    "trial_thrust_error", "Error in thrust, root mean square", "s_T", "%", 1, _scatter(thrust_error), "Over the trials."
 )
-current_scatter = _figure(
-    "current_scatter", "Error in current, root mean square", "s_I", "%", 1, _scatter(current_error), "Over the trials."
+trial_current_error = _figure(
+    "trial_current_error",
+    "Error in current, root mean square",
+    "s_I",
+    "%",
+    1,
+    _scatter(current_error),
+    "Over the trials.",
 )
 
 
@@ -194,23 +179,23 @@ def _range(scatter: Named, least: Named, default: Named) -> Node:
     return greater(2 * scatter, least).otherwise(default)
 
 
-thrust_range = _figure(
-    "thrust_range", "Range on predicted thrust, ±", "", "%", 1,
-    _range(thrust_scatter, prediction_thrust_least, prediction_thrust_default),
+predicted_thrust_range = _figure(
+    "predicted_thrust_range", "Range on predicted thrust, ±", "", "%", 1,
+    _range(trial_thrust_error, prediction_thrust_least, prediction_thrust_default),
     "Twice that error, but not less than the least on Settings; the default there where nothing could be tried.",
 )  # fmt: skip
-current_range = _figure(
-    "current_range", "Range on predicted current, ±", "", "%", 1,
-    _range(current_scatter, prediction_current_least, prediction_current_default),
+predicted_current_range = _figure(
+    "predicted_current_range", "Range on predicted current, ±", "", "%", 1,
+    _range(trial_current_error, prediction_current_least, prediction_current_default),
     "Twice that error, but not less than the least on Settings; the default there where nothing could be tried.",
 )  # fmt: skip
 honesty = _figure(
     "prediction_honesty", "How predictions fared", "", "", 0,
-    (left_out > 0).where(
+    (trials > 0).where(
         join(
-            "Tried on what was measured: ", left_out.fixed(0),
+            "Tried on what was measured: ", trials.fixed(0),
             " times a cell count was left out and predicted from the propeller's others; thrust was off by ",
-            thrust_scatter.fixed(1), " % and current by ", current_scatter.fixed(1), " % (root mean square).",
+            trial_thrust_error.fixed(1), " % and current by ", trial_current_error.fixed(1), " % (root mean square).",
         ).otherwise(""),
         "Not tried: no propeller has unflagged steady full-throttle readings at two cell counts; "
         "the ranges are the defaults on Settings.",
@@ -243,7 +228,7 @@ PREDICTED = Table(
     "Predictions", "Full throttle, steady, at cell counts next to those that were tested: estimates with a range.",
     spare=4, per=(_down, _up),
 )  # fmt: skip
-_make = _Maker(PREDICTED, "predicted")
+_make = TableMaker(PREDICTED, "predicted", _line)
 _place = _make.helps("place", "Place", Aggregate("row", (Column(PREDICTED.name, "predicted_place"),)), "Place.",
                      definition())  # fmt: skip
 _code = _make.helps("code", "Code", Aggregate("smallest", (_down, _up), (), _place), "Propeller and cells.",
@@ -292,7 +277,7 @@ current = _make.shows(
 )  # fmt: skip
 _farther = _make.helps(
     "farther", "How many times as far as the trials",
-    greater(_step(cells, _low, _high) / tried_distance, 1.0).otherwise(1.0), "1 where it is not farther.",
+    greater(_step(cells, _low, _high) / trial_distance, 1.0).otherwise(1.0), "1 where it is not farther.",
 )  # fmt: skip
 
 
@@ -316,8 +301,8 @@ def _ends(name: str, label: str, symbol: str, unit: str, shown: int, value: Colu
                     "End of the range.", _trial)  # fmt: skip
 
 
-_ends("thrust", "Thrust", "T", "g", 0, thrust, thrust_range, prediction_thrust_blind)
-_ends("current", "Current", "I", "A", 1, current, current_range, prediction_current_blind)
+_ends("thrust", "Thrust", "T", "g", 0, thrust, predicted_thrust_range, prediction_thrust_blind)
+_ends("current", "Current", "I", "A", 1, current, predicted_current_range, prediction_current_blind)
 power = _make.shows("power", "Power, predicted", "P", "W", 0, volts * current, "Volts times amps.", definition())
 efficiency = _make.shows(
     "efficiency", "Thrust per power, predicted", "T/P", "g/W", 2, thrust / power, "Of the two.", definition()

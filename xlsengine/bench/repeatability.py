@@ -45,7 +45,7 @@ repeat_groups = _figure(
     "Same propeller, cells, kind and throttle, read more than once.", definition(),
 )  # fmt: skip
 repeats = _figure(
-    "repeats", "Repeats", "ν_s", "", 0, _count(p.thrust_off) - repeat_groups,
+    "repeats_read", "Repeats", "ν_s", "", 0, _count(p.thrust_off) - repeat_groups,
     "Readings beyond the first of each group: the degrees of freedom of the pooled scatter.",
 )  # fmt: skip
 
@@ -91,6 +91,20 @@ scatter_basis = _say(
     "What the uncertainties use.",
 )  # fmt: skip
 
+merits = _figure(
+    "merits", "Repeats of the figure of merit", "", "", 0, _count(p.merit_off) - _count(p.mean_merit),
+    "Readings with a speed beyond the first of each group.",
+)  # fmt: skip
+merit_scatter = _figure(
+    "merit_scatter", "Scatter of the figure of merit, pooled", "s_FM", "%", 2,
+    (_dot(p.merit_off, p.merit_off) / merits).sqrt(), "As those above.",
+)  # fmt: skip
+enough_merits = merits >= least_repeats
+merit_freedom = _figure(
+    "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom", "", "", 0,
+    enough_merits.where(merits, default_freedom), "As above.",
+)  # fmt: skip
+
 # --- peak against steady ---------------------------------------------------------------------------------
 
 peaks_compared = _figure(
@@ -131,37 +145,47 @@ drift_verdict = _say(
 
 # --- first against last third ----------------------------------------------------------------------------
 
-repeated_run = p.REPEATS.derive(
-    Quantity("repeated_run", "Run of a repeat", p.thrust_off.present().where(p.run, BLANK), "Blank where read once.",
-             definition(), shown=0, helper=True)
-)  # fmt: skip
-first_run = _figure("first_run", "Repeats: first run", "", "", 0, _end("smallest", repeated_run), "Number.", definition())
-last_run = _figure("last_run", "Repeats: last run", "", "", 0, _end("largest", repeated_run), "Number.", definition())
-_third = (last_run - first_run) / 3
+_first_run, _last_run = _end("smallest", p.run_read), _end("largest", p.run_read)
 third = p.REPEATS.derive(
     Quantity(
-        "third", "Third",
-        repeated_run.present().where(
-            (repeated_run <= first_run + _third).where(1.0, (repeated_run >= last_run - _third).where(3.0, 2.0)), 0.0
+        "third", "Third of the runs",
+        p.run_read.present().where(
+            (p.run_read <= _first_run + (_last_run - _first_run) / 3).where(
+                1.0, (p.run_read >= _last_run - (_last_run - _first_run) / 3).where(3.0, 2.0)
+            ),
+            0.0,
         ),
-        "1 to 3 by the run, 0 where read once.", definition(), shown=0,
+        "1 to 3; 0 where the row is out of use or in doubt.", definition(), shown=0,
     )
 )  # fmt: skip
 
 
-def _in_third(number: float) -> Condition:
-    return Condition(third, "=", Constant(number))
+def _in_third(number: float) -> tuple[Condition, ...]:
+    return (p.OWN, Condition(third, "=", Constant(number)))
 
 
-_early, _late = (_count(p.thrust_off, _in_third(number)) for number in (1.0, 3.0))
-third_change = _figure(
-    "third_change", "Thrust, last third of the runs over the first", "", "%", 2,
-    Aggregate("mean", (p.thrust_off,), (_in_third(3.0),)) - Aggregate("mean", (p.thrust_off,), (_in_third(1.0),)),
-    "Of readings against their repeats' mean.", definition(),
+_early, _late = (Aggregate("count", (p.thrust,), _in_third(number)) for number in (1.0, 3.0))
+third_change = p.GROUPS.derive(
+    Quantity(
+        "third_change", "Thrust, last third over first",
+        (
+            Aggregate("mean", (p.thrust,), _in_third(3.0)) / Aggregate("mean", (p.thrust,), _in_third(1.0)) - 1
+        ) * 100,
+        "Of the runs of the whole session; blank unless the group was read in both.", definition(), "", "%", 2,
+    )
+)  # fmt: skip
+third_weight = p.GROUPS.derive(
+    Quantity("third_weight", "Weight of thirds", third_change.present().where(1 / _early + 1 / _late, BLANK),
+             "One over the readings of each.", definition(), helper=True)
+)  # fmt: skip
+mean_third_change = _figure(
+    "mean_third_change", "Thrust, last third of the runs over the first", "", "%", 2,
+    Aggregate("mean", (third_change,)), "Mean over the groups that were read in both.", definition(),
 )  # fmt: skip
 third_t = _figure(
-    "third_t", "Thirds: t value", "t", "", 2, third_change / (thrust_scatter * (1 / _early + 1 / _late).sqrt()),
-    "Change over its standard uncertainty by the pooled scatter.", worked_out("two means"),
+    "third_t", "Thirds: t value", "t", "", 2,
+    mean_third_change * _count(third_change) / (thrust_scatter * Aggregate("sum", (third_weight,)).sqrt()),
+    "Change over its standard uncertainty by the pooled scatter.", worked_out("means of repeats"),
 )  # fmt: skip
 third_verdict = _say(
     "third_verdict", "Last third against the first",

@@ -1,9 +1,14 @@
-"""Repeats: readings with the same propeller, cells, kind and throttle, each against the mean of its group."""
+"""Repeats: readings with the same propeller, cells, kind and throttle, each against the mean of its group.
+
+Only sound rows count: a slip of the pen is no scatter of the bench.
+"""
 
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.plain_checks import sound
+from xlsengine.bench.speed_figures import figure_of_merit
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
 from xlsengine.sources import GUM_REPEATS, Source, definition
 
@@ -43,13 +48,20 @@ run = _derive(
 thrust = _derive("repeats_thrust", "Thrust", "g", 0, _fetch(r.thrust), "As read.", helper=True)
 current = _derive("repeats_current", "Current", "A", 1, _fetch(r.current), "As read.", helper=True)
 voltage = _derive("repeats_voltage", "Voltage", "V", 2, _fetch(r.voltage), "As read.", helper=True)
+merit = _derive(
+    "repeats_merit", "Figure of merit", "", 3, Aggregate("at", (figure_of_merit,), (), row), "As on Speed figures.",
+    helper=True,
+)  # fmt: skip
 key = _derive(
     "repeats_key", "Key", "", 0,
-    _fetch(r.used).equals(1).where(
+    _fetch(sound).equals(1).where(
         join(_fetch(r.prop_key), "|", cells.fixed(0), "|", kind, "|", throttle.fixed(1)), ""
     ),
-    "What repeats have in common, in one text; blank for rows out of use.", helper=True,
+    "What repeats have in common, in one text; blank for rows out of use or in doubt.", helper=True,
 )  # fmt: skip
+run_read = _derive(
+    "run_read", "Run of a sound row", "", 0, key.present().where(run, BLANK), "Blank elsewhere.", helper=True
+)
 group = _derive(
     "repeats_group", "Group", "", 0,
     key.present().where(Aggregate("text position", (key,), (), key), BLANK), "First row with the same.", helper=True,
@@ -91,16 +103,19 @@ group_cells = _of_group("repeat_cells", "Cells", "", 0, _of_first(cells), "Cell 
 group_kind = _of_group("repeat_kind", "Kind", "", 0, _of_first(kind), "Peak or steady.")
 group_throttle = _of_group("repeat_throttle", "Throttle", "%", 0, _of_first(throttle), "As read.")
 group_count = _of_group("repeat_count", "Readings", "", 0, _of_first(count), "How many.")
-_OWN = Condition(group, "=", group_first)
+OWN = Condition(group, "=", group_first)
 
 
 def _mean(column: Column) -> Node:
-    return Aggregate("mean", (column,), (_OWN,))
+    return Aggregate("mean", (column,), (OWN,))
 
 
 mean_thrust = _of_group("repeat_thrust", "Thrust, mean", "g", 0, _mean(thrust), "Of the readings.")
 mean_current = _of_group("repeat_current", "Current, mean", "A", 1, _mean(current), "Of the readings.")
 mean_voltage = _of_group("repeat_voltage", "Voltage, mean", "V", 2, _mean(voltage), "Of the readings.")
+mean_merit = _of_group(
+    "repeat_merit", "Figure of merit, mean", "", 3, _mean(merit), "Of the readings with a speed.", helper=True
+)
 mean_run = _of_group("repeat_run", "Run, mean", "", 1, _mean(run), "Of the readings.", helper=True)
 
 own_group = _derive(
@@ -122,6 +137,7 @@ def _off(name: str, label: str, reading: Column, mean: Column) -> Column:
 thrust_off = _off("thrust_off", "Thrust", thrust, mean_thrust)
 current_off = _off("current_off", "Current", current, mean_current)
 voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
+merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
 run_off = _derive(
     "run_off", "Run, off its mean", "", 1, thrust_off.present().where(run - _own(mean_run), BLANK),
     "Of the group's repeats.", helper=True,
@@ -129,7 +145,7 @@ run_off = _derive(
 
 
 def _scatter(name: str, label: str, off: Column) -> Column:
-    squares = Aggregate("dot", (off, off), (_OWN,))
+    squares = Aggregate("dot", (off, off), (OWN,))
     return _of_group(
         name, f"{label}, scatter", "%", 2, (squares / (group_count - 1)).sqrt(), "Standard deviation of a reading."
     )

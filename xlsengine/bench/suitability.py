@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from xlsengine.bench import measured_points as p
 from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
 from xlsengine.bench.craft import all_up_mass, motor_count, pack_capacity, pack_cells
-from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.settings import (
     avionics_power,
     flight_time_range,
@@ -18,8 +16,9 @@ from xlsengine.bench.settings import (
     widest_gap,
     wing_ratios,
 )
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, Operand, call, greater, join
-from xlsengine.sources import Source, definition, practice, worked_out
+from xlsengine.bench.table_maker import TableMaker
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.sources import definition, practice, worked_out
 
 MOTOR_NUMBERS = (1, 4, 6, 8)
 _CODES = 10
@@ -32,30 +31,10 @@ throttle_taken = r.READINGS.derive(
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class _Maker:
-    """Adds columns to one table under names of its own."""
-
-    table: Table
-    prefix: str
-
-    def shows(
-        self, name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-        source: Source = _interpolated, helper: bool = False,
-    ) -> Column:  # fmt: skip
-        """Add a column for readers."""
-        full = f"{self.prefix}_{name}"
-        return self.table.derive(Quantity(full, label, expression, meaning, source, symbol, unit, shown, helper))
-
-    def helps(self, name: str, label: str, expression: Node, meaning: str, source: Source = _interpolated) -> Column:
-        """Add a column for other formulas."""
-        return self.shows(name, label, "", "", 0, expression, meaning, source, helper=True)
-
-
 class _Sweep:
     """Reads throttle, current and power at a thrust off one group's steady readings."""
 
-    def __init__(self, make: _Maker, group: Column, thrust: Column) -> None:
+    def __init__(self, make: TableMaker, group: Column, thrust: Column) -> None:
         self._group, self._thrust = group, thrust
         above = Aggregate("count", (g.sweep_clean,), self._where(">=", thrust))
         self._upper = make.helps("upper", "Next thrust up", self._nth(above), "g.")
@@ -90,12 +69,12 @@ HOVERING = Table(
     "Hovering", "The craft of Craft at rest in the air on this motor, at the volts of the bench readings.",
     spare=g.SUMMARY.spare, per=(r.group_first,),
 )  # fmt: skip
-_hover = _Maker(HOVERING, "hover")
+_hover = TableMaker(HOVERING, "hover", _interpolated)
 _place = _hover.helps("place", "Place", Aggregate("row", (Column(HOVERING.name, "hover_place"),)), "Summary row.",
                       definition())  # fmt: skip
 
 
-def _of_point(make: _Maker, name: str, label: str, unit: str, column: Column, place: Column) -> Column:
+def _of_point(make: TableMaker, name: str, label: str, unit: str, column: Column, place: Column) -> Column:
     operation = "text at" if column.text else "at"
     return make.shows(
         name, label, "", unit, 0, Aggregate(operation, (column,), (), place), "As measured.", definition(),
@@ -138,17 +117,16 @@ for _end, _sign in (("least", -1), ("most", 1)):
 
 
 def _say_hover() -> Node:
-    most = Aggregate("largest", (g.sweep_clean,), (Condition(r.group, "=", _hover_group),), Constant_1)
+    most = Aggregate("largest", (g.sweep_clean,), (Condition(r.group, "=", _hover_group),), Constant(1.0))
     beyond = (hover_thrust > most).where(
         join("out of reach: at most ", most.fixed(0), " g a motor"), "no steady readings close enough to that thrust"
     )
-    found = hover_throttle.present().where("between steady readings", beyond)
-    return hover_thrust.present().where(
-        found.otherwise("no unflagged steady reading"), "Craft names no all-up mass or no motors"
+    found = hover_throttle.present().where(
+        "between steady readings", (most > 0).where(beyond, "no unflagged steady reading")
     )
+    return hover_thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
 
 
-Constant_1 = p.Constant(1.0)
 hover_note = _hover.shows(
     "note", "Found", "", "", 0, hover_cells.present().where(_say_hover(), ""), "Where the figures come from.",
     definition(),
@@ -168,7 +146,7 @@ LIFT = Table(
     "Lift", "All-up mass at which the static steady thrust at full throttle gives each thrust over weight of Settings.",
     spare=2 * len(lift_ratios), per=_codes,
 )  # fmt: skip
-_make = _Maker(LIFT, "lift")
+_make = TableMaker(LIFT, "lift", _interpolated)
 _row = _make.helps("row", "Row", Aggregate("row", (Column(LIFT.name, "lift_row"),)), "Place.", definition())
 _code = _make.helps("code", "Row and class", Aggregate("smallest", _codes, (), _row), "Row times 10, and class.",
                     definition())  # fmt: skip
@@ -196,15 +174,34 @@ lift_efficiency = _make.shows(
     "grams_per_watt", "Thrust per power in hover", "T/P", "g/W", 2, lift_thrust / lift_power, "At that thrust.",
 )  # fmt: skip
 
+
+def _conditions(place: Column) -> Node:
+    thrust, volts = (Aggregate("at", (column,), (), place) for column in (p.thrust, p.voltage))
+    return join(thrust.fixed(0), " g at ", volts.fixed(1), " V")
+
+
+lift_note = _make.shows(
+    "note", "Full throttle, steady; hover figures", "", "", 0,
+    join(_conditions(_point), lift_throttle.present().where(
+        "; between steady readings", "; no unflagged steady readings near hover"
+    )).otherwise(""),
+    "What the masses and the hover figures go by.", definition(),
+)  # fmt: skip
+
 WINGS = Table(
     "FixedWing", "All-up mass of a fixed wing on one motor, by static steady thrust over weight, classes of Settings.",
     spare=g.SUMMARY.spare, per=(r.group_first,),
 )  # fmt: skip
-_wing = _Maker(WINGS, "wing")
+_wing = TableMaker(WINGS, "wing", _lift)
 _wing_place = _wing.helps("place", "Place", Aggregate("row", (Column(WINGS.name, "wing_place"),)), "Summary row.",
                           definition())  # fmt: skip
 wing_prop = _of_point(_wing, "prop", "Prop", "", p.prop, _wing_place)
 wing_cells = _of_point(_wing, "cells", "Cells", "", p.cells, _wing_place)
+wing_note = _wing.shows(
+    "note", "Full throttle, steady", "", "", 0,
+    wing_prop.present().where(_conditions(_wing_place).otherwise("no unflagged steady reading"), ""),
+    "What the masses go by.", definition(),
+)  # fmt: skip
 wing_masses = tuple(
     _wing.shows(
         f"mass_{place}", f"All-up mass, class {place}", "", "g", 0,

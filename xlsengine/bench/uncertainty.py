@@ -22,7 +22,8 @@ ENDLESS = 10_000.0
 class Input:
     """A source of error: its standard uncertainty, and by how much each cell moves when the error is one unit.
 
-    `freedom` are the degrees of freedom of the standard uncertainty; None means infinite.
+    `freedom` are the degrees of freedom of the standard uncertainty; None means infinite. Without a `unit` the error
+    is relative.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Input:
     uncertainty: Node
     acts_on: tuple[tuple[Cell, Node], ...]
     freedom: Node | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True)

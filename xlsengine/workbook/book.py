@@ -53,22 +53,22 @@ class Sheet:
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with."""
-        _done(self.worksheet.write_string(row, column, text[:LONGEST_CELL], form))
+        done(self.worksheet.write_string(row, column, fitted(text), form))
 
     def value(self, row: int, column: int, value: Any, form: Any) -> None:
         """Put a plain value: number, text, date, or nothing for blank."""
         if value is None or value != value or value == "":
-            _done(self.worksheet.write_blank(row, column, None, form))
+            done(self.worksheet.write_blank(row, column, None, form))
         elif isinstance(value, str):
             self.text(row, column, value, form)
         elif isinstance(value, datetime.date):
-            _done(self.worksheet.write_datetime(row, column, value, form))
+            done(self.worksheet.write_datetime(row, column, value, form))
         else:
-            _done(self.worksheet.write_number(row, column, float(value), form))
+            done(self.worksheet.write_number(row, column, float(value), form))
 
     def formula(self, row: int, column: int, text: str, value: Any, form: Any) -> None:
         """Put a formula with its value."""
-        _done(self.worksheet.write_formula(row, column, text, form, stored(value)))
+        done(self.worksheet.write_formula(row, column, text, form, stored(value)))
 
     def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
@@ -93,7 +93,7 @@ class Sheet:
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
         """Merge cells of a row (or several) for a text to follow in the first."""
         if right > left or rows > 1:
-            _done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
+            done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
 
     def heading(self, title: str, subtitle: str) -> None:
         """Put the sheet's title and the line below it."""
@@ -150,13 +150,13 @@ class Book:
     def define_names(self) -> None:
         """Define every named cell of the layout."""
         for name, address in self.layout.names().items():
-            _done(self.workbook.define_name(name, f"={address}"))
+            done(self.workbook.define_name(name, f"={address}"))
 
     def properties(self, title: str, custom: dict[str, str]) -> None:
         """Set the document's properties; the fixed date keeps the bytes the same."""
         self.workbook.set_properties({"title": title, "author": "xlsengine", "created": FIXED_DATE})
         for name, value in custom.items():
-            _done(self.workbook.set_custom_property(name, value, "text"))
+            done(self.workbook.set_custom_property(name, value, "text"))
 
     def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
@@ -166,7 +166,7 @@ class Book:
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
         area = (block.top, block.left, block.bottom, block.right)
-        _done(sheet.worksheet.add_table(*area, options))
+        done(sheet.worksheet.add_table(*area, options))
 
 
 @contextmanager
@@ -184,12 +184,19 @@ def stored(value: Any) -> Any:
     return "" if value is None or value != value else value
 
 
+def fitted(text: str) -> str:
+    """Return a text cut to what a cell or note can hold, counted as the format counts: in units of two bytes."""
+    if len(text) <= LONGEST_CELL // 2:
+        return text
+    return text.encode("utf-16-le", "replace")[: 2 * LONGEST_CELL].decode("utf-16-le", "ignore")
+
+
 def decimals_of(declared: Field | Quantity) -> int:
     """Return how many decimals a declared cell shows."""
     return declared.decimals if isinstance(declared, Field) else declared.shown
 
 
-def _done(code: Any) -> None:
-    """Raise where XlsxWriter says with a negative number that it left something out."""
+def done(code: Any) -> None:
+    """Raise ValueError where XlsxWriter says with a negative number that it left something out."""
     if isinstance(code, int) and code < 0:
         raise ValueError(f"XlsxWriter refused a cell, name or range (code {code})")

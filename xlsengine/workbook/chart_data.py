@@ -8,9 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
+from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
+from xlsengine.bench.prediction import tried_thrust
 from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
@@ -25,11 +27,12 @@ MOST_GROUPS = 12
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: its name's cell, and the ranges of its x and y, all as chart references."""
+    """One series: its name's cell, and the ranges of its x and y, all as chart references; a `line` has no marks."""
 
     name: str
     x: str
     y: str
+    line: bool = False
 
 
 def cell_count(place: int) -> Node:
@@ -88,6 +91,18 @@ class ChartData:
             name = Aggregate("text at", (g.label,), (), place)
             drawn.append(self._column(name, values, len(values)))
         return [Drawn(name, across[1], values) for name, values in drawn]
+
+    def trial_series(self) -> list[Drawn]:
+        """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line."""
+        rows, largest = self._scope.rows(m.MEASURED.name), Aggregate("largest", (m.thrust,), (), Constant(1.0))
+        across = self._column(Constant("Thrust, measured (g)"), [m.thrust], rows)
+        ends = self._column(Constant("predicted as measured"), [Constant(0.0), largest], 2)
+        drawn = [Drawn(ends[0], ends[1], ends[1], line=True)]
+        for place in range(1, self.counts + 1):
+            same = m.cells.equals(cell_count(place)).where(tried_thrust, BLANK)
+            name, values = self._column(join(cell_count(place).fixed(0), "S, left out"), [same], rows)
+            drawn.append(Drawn(name, across[1], values))
+        return drawn
 
     def _groups_with_sweeps(self) -> list[int]:
         """Return the summary rows, from 1, that have a figure at some round thrust."""

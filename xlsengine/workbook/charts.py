@@ -45,10 +45,12 @@ def scatter(book: Book, picture: Picture, drawn: Sequence[Drawn], small: bool = 
 def _series(place: int, series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
     colour = SERIES_COLOURS[place % len(SERIES_COLOURS)]
     dash = ("solid", "dash")[place // len(SERIES_COLOURS) % 2]
-    line = {"color": colour, "width": 1.75 if small else 2.5, "dash_type": dash} if lines else {"none": True}
+    drawn = {"color": colour, "width": 1.75 if small else 2.5, "dash_type": dash}
+    line = drawn if lines or series.line else {"none": True}
     mark = MARKERS[place % 5]
-    marker = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
+    marked = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
               "fill": {"color": colour}}  # fmt: skip
+    marker = {"type": "none"} if series.line else marked
     return {"name": series.name, "categories": series.x, "values": series.y, "line": line, "marker": marker}
 
 

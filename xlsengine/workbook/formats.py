@@ -90,6 +90,10 @@ class Formats:
                         align="left" if text else "right", text_wrap=text, indent=1 if text else 0,
                         **shape)  # fmt: skip
 
+    def input_moment(self, shown: str) -> Any:
+        """Cell that holds a day or time in the number format `shown`, in a column of its sender's own."""
+        return self.get(bg_color=INPUT_FILL, border=1, border_color=INPUT_RULE, locked=False, num_format=shown)
+
     def derived(self, decimals: int, text: bool = False, **more: Any) -> Any:
         """Cell that is computed."""
         shape = {"text_wrap": True, "indent": 1} if text else {"num_format": number_format(decimals), "align": "right"}

@@ -9,10 +9,12 @@ from typing import Any
 from xlsengine.bench import settings
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Field, Form, Quantity, Table
+from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
 from xlsengine.bench.readings import READINGS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
+from xlsengine.workbook.carried import write_extra
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import (
     FIRST_DATE,
@@ -49,10 +51,13 @@ def form_headers(form: Form) -> tuple[str, ...]:
     return (*FORM_HEADERS, SOURCE_HEADER) if form is settings.SETTINGS else FORM_HEADERS
 
 
-def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool) -> None:
-    """Place every form and input table; `derived` adds the derived columns that a results workbook has."""
+def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
+    """Place every form and input table; `derived` adds the derived columns that a results workbook has.
+
+    Columns that are not declared stand to the right of those that are typed.
+    """
     for sheet, parts in SHEETS.items():
-        blocks = [_block(part, sheet, rows, derived) for part in parts]
+        blocks = [_block(part, sheet, rows, derived, extras) for part in parts]
         stack(layout, sheet, blocks, TITLE_ROWS)
         for part in parts:
             if isinstance(part, Form):
@@ -61,13 +66,21 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool) -> None
                     layout.name(name, sheet, block.top + place, FORM_VALUE)
 
 
-def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool) -> Block:
+def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras) -> Block:
     if isinstance(part, Form):
         fixed = form_headers(part)
         return Block(form_table(part), sheet, 0, 0, len(part.fields), fixed, fixed)
-    columns = part.columns if derived else part.fields
-    headers = tuple(declared.header for declared in columns.values())
-    return Block(part.name, sheet, 0, 0, rows[part.name], tuple(columns), headers)
+    computed = [name for name in part.columns if name not in part.fields] if derived else []
+    columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
+    headers = tuple(_declared(part, name).header for name in columns)
+    return Block(part.name, sheet, 0, 0, rows[part.name], columns, headers)
+
+
+def _declared(table: Table, name: str) -> Field | Quantity:
+    """Return the declaration of a column; a column of its sender's own counts as a text that is headed by its name."""
+    if name.startswith(EXTRA):
+        return Field(name, name.removeprefix(EXTRA), kind="text")
+    return table.columns[name]
 
 
 def template_rows(test: BenchTest) -> dict[str, int]:
@@ -118,7 +131,7 @@ def set_column_widths(sheet: Sheet, table: Table) -> None:
     """Give each column of a table that has its sheet to itself a width; fold the helpers away."""
     block = sheet.book.layout.blocks[table.name]
     for name in block.columns:
-        declared, column = table.columns[name], block.column(name)
+        declared, column = _declared(table, name), block.column(name)
         folded = {"level": 1, "hidden": True} if declared.helper else {}
         sheet.worksheet.set_column(column, column, _width(name, declared), None, folded)
 
@@ -169,7 +182,7 @@ def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    declared = [table.columns[name] for name in block.columns]
+    declared = [_declared(table, name) for name in block.columns]
     addresses = CellAddresses(book.layout, sheet.name, table.name)
     formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
     book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
@@ -186,6 +199,8 @@ def _spoken(name: str) -> str:
 
 
 def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> Any:
+    if name.startswith(EXTRA):
+        return test.extras.columns[table.name][name.removeprefix(EXTRA)]
     return test.tables[table.name][name] if scope is None else scope.column(table.name, name)
 
 
@@ -207,6 +222,8 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field | Qua
         value = values[row] if row < len(values) else None
         if text:
             sheet.formula(block.top + 1 + row, column, text, value, form)
+        elif declared.name.startswith(EXTRA):
+            write_extra(sheet, block.top + 1 + row, column, value)
         else:
             sheet.value(block.top + 1 + row, column, value, form)
 

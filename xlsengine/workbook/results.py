@@ -8,25 +8,34 @@ from pathlib import Path
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.carried import write_attachments
+from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.input_copy import NAME as COPY_SHEET
+from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import place_inputs, write_input_sheet
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets import (
+    changes_sheet,
     charts_sheet,
     checks_sheet,
     esc_sheet,
     method_sheet,
     motor_sheet,
+    prediction_sheet,
     propellers_sheet,
+    repeatability_sheet,
     report_sheet,
     speed_sheet,
     summary_sheet,
+    uncertainty_sheet,
 )
 from xlsengine.workbook.start_sheet import write_start_sheet
 
 ORDER = (
-    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, motor_sheet.NAME, speed_sheet.NAME,
-    propellers_sheet.NAME, charts_sheet.NAME, checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
+    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, prediction_sheet.NAME, motor_sheet.NAME,
+    speed_sheet.NAME, propellers_sheet.NAME, uncertainty_sheet.NAME, repeatability_sheet.NAME, charts_sheet.NAME, checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench",
+    "No load", "Craft", "Settings", "Start",
 )  # fmt: skip
 Progress = Callable[[str], None]
 
@@ -36,30 +45,37 @@ def results_layout(assessment: Assessment) -> Layout:
     layout, scope = Layout(), assessment.scope
     tables = [part for parts in SHEETS.values() for part in parts]
     rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
-    place_inputs(layout, rows, derived=True)
+    place_inputs(layout, rows, derived=True, extras=scope.test.extras)
     summary_sheet.place_summary(layout, scope)
     esc_sheet.place_esc(layout, scope)
+    prediction_sheet.place_prediction(layout, scope)
     motor_sheet.place_motor(layout, scope)
     speed_sheet.place_speed(layout, scope)
     propellers_sheet.place_propellers(layout, scope)
+    uncertainty_sheet.place_uncertainty(layout, scope)
+    repeatability_sheet.place_repeatability(layout, scope)
     checks_sheet.place_checks(layout, scope, assessment.flags)
     report_sheet.place_report(layout, scope)
     return layout
 
 
 def write_results(
-    assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None
-) -> Path:
+    assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
+    changed: ChangeReport | None = None,
+) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
-    Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
+    `changed` is what was changed in the results workbook that came back, for the sheet Changes. Raises `OutputRefused`
+    when the file exists and `overwrite` is false, or cannot be written.
     """
     target, layout = Path(path), results_layout(assessment)
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope)
-        for name in ORDER:
+        for name in (*ORDER, *([] if changed is None else [changes_sheet.NAME]), COPY_SHEET):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
+        if changed is not None:
+            changes_sheet.write_changes(book, changed)
         book.define_names()
         custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
         book.properties("Bench test, results", custom)
@@ -76,11 +92,16 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     progress("results")
     summary_sheet.write_summary(book)
     esc_sheet.write_esc(book)
+    prediction_sheet.write_prediction(book)
     motor_sheet.write_motor(book)
     speed_sheet.write_speed(book)
     propellers_sheet.write_propellers(book)
+    uncertainty_sheet.write_uncertainty(book)
+    repeatability_sheet.write_repeatability(book)
     pictures = charts_sheet.write_charts(book)
     checks_sheet.write_checks(book, assessment.flags)
     method_sheet.write_method(book, input_hash(assessment.test))
     report_sheet.write_report(book, pictures)
     write_start_sheet(book)
+    write_attachments(book, test.extras)
+    write_copy(book, test)

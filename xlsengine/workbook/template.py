@@ -6,6 +6,7 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, bench_test
 from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.input_sheets import place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
@@ -19,12 +20,13 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
     """
     target = Path(path)
     layout = Layout()
-    place_inputs(layout, template_rows(test), derived=False)
+    place_inputs(layout, template_rows(test), derived=False, extras=test.extras)
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout)
         write_start_sheet(book)
         for name in SHEETS:
             write_input_sheet(book, name, test)
+        write_attachments(book, test.extras)
         book.define_names()
         book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})
         book.workbook.close()

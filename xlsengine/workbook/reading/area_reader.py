@@ -1,70 +1,53 @@
-"""Reading the cells of one Excel table by its headers, with every fault and remark kept for the end."""
+"""Reading the cells of one table by its headers, with every fault and remark kept for the end."""
 
 from __future__ import annotations
 
 import datetime
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field
-from xlsengine.errors import Fault, Reason
-from xlsengine.workbook.reading.cells import Formula, Found, Grid, Stored, content_of
+from xlsengine.errors import Reason
+from xlsengine.workbook.reading.cells import Formula, Found, SheetCells, Stored, content_of
+from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.typed_values import Refusal, plain_text, typed_value
+from xlsengine.workbook.reading.trade_words import Meant, header_meant
+from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
 _LAYOUT_SIGNS = frozenset("\t\n\r")
 
 
-@dataclass
-class Findings:
-    """All that is to be said about a workbook: its faults, and `told`, sentences that are no faults."""
+class Place(NamedTuple):
+    """The column where a field stands, and the unit that its header states where it is not the field's own."""
 
-    faults: list[Fault] = field(default_factory=list)
-    told: list[str] = field(default_factory=list)
-
-    def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, mend: str) -> None:
-        """Keep a fault."""
-        self.faults.append(Fault(reason, place, label, found, wanted, mend))
-
-    def tell(self, sentence: str) -> None:
-        """Keep a sentence."""
-        self.told.append(sentence)
-
-
-def key(text: str) -> str:
-    """Return a header, label or name as it is compared: without capitals and spare spaces."""
-    return " ".join(text.casefold().split())
-
-
-def counted(places: Sequence[str], one: str, many: str) -> str:
-    """Say how many places there are and where the first is.
-
-    >>> counted(["Readings!B6", "Readings!B9"], "cell holds", "cells hold")
-    '2 cells hold (the first: Readings!B6)'
-    """
-    return f"{places[0]}: 1 {one}" if len(places) == 1 else f"{len(places)} {many} (the first: {places[0]})"
+    column: int
+    unit: str | None = None
 
 
 class AreaReader:
-    """One Excel table of the workbook: finds columns by header, takes values, and keeps what is wrong with them.
+    """One table of the workbook: finds columns by header, takes values, and keeps what is wrong with them.
 
     `known` are the headers that the table may have; any other may be a known one misspelt.
     """
 
-    def __init__(self, area: Area, grid: Grid, known: Iterable[str], findings: Findings) -> None:
+    def __init__(self, area: Area, cells: SheetCells, known: Iterable[str], findings: Findings) -> None:
         self.area = area
-        self.grid = grid
+        self.cells = cells
         self.known = {key(header) for header in known}
         self.findings = findings
+        self.named: set[int] = set()
         self._computed: list[str] = []
+        self._tops: dict[int, list[tuple[range, int]]] = {}
+        for merged in cells.merged:
+            self._tops.setdefault(merged.left, []).append((range(merged.top + 1, merged.bottom + 1), merged.top))
 
     @cached_property
     def rows(self) -> list[int]:
         """Return the rows between header and totals in which anything stands."""
-        return sorted(row for row in self.grid if self.area.first <= row <= self.area.last)
+        return sorted(row for row in self.cells.rows if self.area.first <= row <= self.area.last)
 
     @cached_property
     def headers(self) -> dict[int, str]:
@@ -72,12 +55,16 @@ class AreaReader:
         texts = zip(self.area.columns, self.area.headers, strict=True)
         if not self.area.titled:
             return dict(texts)
-        row = self.grid.get(self.area.top, {})
+        row = self.cells.rows.get(self.area.top, {})
         return {column: plain_text(content_of(row.get(column))).strip() for column in self.area.columns}
 
     def stored(self, row: int, column: int) -> Stored:
-        """Return what a cell holds."""
-        return self.grid.get(row, {}).get(column)
+        """Return what a cell holds; a cell merged into one above holds what that one does."""
+        held = self.cells.rows.get(row, {}).get(column)
+        if held is None and column in self._tops:
+            top = next((top for rows, top in self._tops[column] if row in rows), row)
+            return self.cells.rows.get(top, {}).get(column)
+        return held
 
     def content(self, row: int, column: int) -> Found:
         """Return what a cell holds or its formula gave; None for blanks."""
@@ -85,7 +72,7 @@ class AreaReader:
 
     def column(self, header: str) -> int | None:
         """Return the column of a header; keeps a fault and returns None where it is missing or stands twice."""
-        columns = [column for column, text in self.headers.items() if key(text) == key(header)]
+        columns = self._headed(header)
         if len(columns) == 1:
             return columns[0]
         if columns:
@@ -94,33 +81,61 @@ class AreaReader:
             self._missing_header(header)
         return None
 
-    def value(self, declared: Field, row: int, column: int, label: str, if_blank: str) -> Value:
+    def place_of(self, declared: Field) -> Place | None:
+        """Return where a field's column stands, by its header or by the trade's words for it.
+
+        Keeps a fault where it stands twice, states a unit of another kind, or is missing and needed.
+        """
+        columns = self._headed(declared.header)
+        if columns:
+            return Place(column) if (column := self.column(declared.header)) is not None else None
+        meant = {
+            column: meaning for column, text in self.headers.items()
+            if key(text) not in self.known and (meaning := header_meant(text, declared))
+        }  # fmt: skip
+        self.named.update(meant)
+        if len(meant) == 1:
+            return self._in_other_words(declared, *next(iter(meant.items())))
+        if meant:
+            self._doubled_header(declared.header, meant)
+        else:
+            self._not_found(declared)
+        return None
+
+    def value(self, declared: Field, row: int, place: Place, label: str, if_blank: str) -> Value:
         """Return a cell's value; keeps a fault and returns None where it cannot be taken."""
-        stored = self.stored(row, column)
+        stored = self.stored(row, place.column)
         content = content_of(stored)
         if content is None:
             if declared.required:
-                self._refuse(declared, row, column, label, Refusal(Reason.REQUIRED_BLANK, "nothing", if_blank))
+                self.refuse(declared, row, place.column, label, Refusal(Reason.REQUIRED_BLANK, "nothing", if_blank))
             return None
-        value = typed_value(declared, content)
+        value = typed_value(declared, content, place.unit)
         if isinstance(value, Refusal):
-            self._refuse(declared, row, column, label, value)
+            self.refuse(declared, row, place.column, label, value)
             return None
+        where = self.area.place(row, place.column)
         if isinstance(stored, Formula):
-            self._computed.append(self.area.place(row, column))
-        self._remark(row, column, label, content, value)
+            self._computed.append(where)
+        if isinstance(value, ReadAs):
+            self.findings.read(where, label, shown(content), value.words)
+            return value.value
+        self._remark(where, label, content, value)
         return value
 
     def close(self) -> None:
-        """Tell of the formulas whose stored values were taken."""
+        """Tell of the formulas whose stored values were taken, and of what was read in other words."""
         if self._computed:
             holds = counted(self._computed, "input cell holds a formula", "input cells hold formulas")
             self.findings.tell(f"{holds}; the value stored with it was taken")
+        self.findings.tell_read()
 
     def tell_unknown_columns(self) -> None:
         """Tell of columns that hold something under a header that the table does not have."""
         for column, text in self.headers.items():
-            if key(text) not in self.known and any(self.content(row, column) is not None for row in self.rows):
+            if key(text) in self.known or column in self.named:
+                continue
+            if any(self.content(row, column) is not None for row in self.rows):
                 named = f'column "{text}" is not known' if text else "a column without a header"
                 self.findings.tell(f"{self.area.place(self.area.top, column)}: {named} and was not read")
 
@@ -132,16 +147,38 @@ class AreaReader:
             if self.content(row, column) is not None and not isinstance(self.stored(row, column), Formula)
         ]
 
-    def _refuse(self, declared: Field, row: int, column: int, label: str, why: Refusal) -> None:
+    def refuse(self, declared: Field, row: int, column: int, label: str, why: Refusal) -> None:
+        """Keep a fault for a cell."""
         place = self.area.place(row, column)
         self.findings.fault(why.reason, place, label, why.found, why.wanted or declared.wanted, why.mend)
 
-    def _remark(self, row: int, column: int, label: str, content: Found, value: Value) -> None:
+    def _headed(self, header: str) -> list[int]:
+        return [column for column, text in self.headers.items() if key(text) == key(header)]
+
+    def _in_other_words(self, declared: Field, column: int, meant: Meant) -> Place | None:
+        where, text = self.area.place(self.area.top, column), self.headers[column]
+        if meant.foreign:
+            wanted = f'the header "{declared.header}", or a unit that can be converted to {declared.unit or "it"}'
+            self.findings.fault(
+                Reason.WRONG_TYPE, where, declared.header, f'the header "{text}"', wanted,
+                f'type "{declared.header}" there, and give the values so',
+            )  # fmt: skip
+            return None
+        unit = None if meant.unit == declared.unit else meant.unit
+        told = f'{where}: the header "{text}" was read as "{declared.header}"'
+        if unit:
+            told += f"; its numbers were converted from {unit}"
+        elif meant.unit is None and declared.unit:
+            told += f"; it states no unit, and {declared.unit} was taken"
+        self.findings.tell(told)
+        return Place(column, unit)
+
+    def _remark(self, where: str, label: str, content: Found, value: Value) -> None:
         """Tell of what is taken but would hardly be noticed: signs that do not show, a time beside a date."""
         if isinstance(value, str) and not value.isprintable() and _holds_controls(value):
-            self.findings.tell(f"{self.area.place(row, column)} {label}: holds control characters, kept as they are")
+            self.findings.tell(f"{where} {label}: holds control characters, kept as they are")
         elif isinstance(content, datetime.datetime) and content.time() != datetime.time():
-            self.findings.tell(f"{self.area.place(row, column)} {label}: the day was read without its time of day")
+            self.findings.tell(f"{where} {label}: the day was read without its time of day")
 
     def _doubled_header(self, header: str, columns: Iterable[int]) -> None:
         places = [self.area.place(self.area.top, column) for column in columns]
@@ -150,13 +187,24 @@ class AreaReader:
             "delete one of the columns or give it another header",
         )  # fmt: skip
 
+    def _not_found(self, declared: Field) -> None:
+        """Keep a fault where a column is needed, or may be there misspelt; else tell that it is missing."""
+        if declared.required or self._misspelt(declared.header) is not None:
+            self._missing_header(declared.header)
+        else:
+            where = f"{self.area.place(self.area.top, self.area.left)}"
+            self.findings.tell(f'{where}: the table {self.area.name} has no column "{declared.header}"; read as blank')
+
+    def _misspelt(self, header: str) -> int | None:
+        unknown = {c: text for c, text in self.headers.items() if key(text) not in self.known and c not in self.named}
+        return closest(header, unknown)
+
     def _missing_header(self, header: str) -> None:
-        misspelt = {column: text for column, text in self.headers.items() if key(text) not in self.known}
-        close = closest(header, misspelt)
+        close = self._misspelt(header)
         found, mend = "no such header", f'add a column headed "{header}" to the table {self.area.name}'
         where = self.area.place(self.area.top, self.area.left if close is None else close)
         if close is not None:
-            found, mend = f'no such header, but "{misspelt[close]}"', f'type "{header}" into {where}'
+            found, mend = f'no such header, but "{self.headers[close]}"', f'type "{header}" into {where}'
         wanted = f'a column headed "{header}" in the table {self.area.name}'
         self.findings.fault(Reason.MISSING_HEADER, where, header, found, wanted, mend)
 
@@ -170,3 +218,9 @@ def closest(text: str, among: Mapping[int, str]) -> int | None:
 
 def _holds_controls(text: str) -> bool:
     return any(sign < " " or "\x7f" <= sign <= "\x9f" for sign in text if sign not in _LAYOUT_SIGNS)
+
+
+def places_of(reader: AreaReader, fields: Sequence[Field]) -> dict[str, Place]:
+    """Return where each field's column stands, by field name; those that are missing are left out."""
+    sought = {declared.name: reader.place_of(declared) for declared in fields}
+    return {name: place for name, place in sought.items() if place is not None}

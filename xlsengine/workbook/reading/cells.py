@@ -9,13 +9,14 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, iterparse
 
 DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 PERCENT_FORMATS = {9, 10}
+_TRUE = ("1", "true")
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
@@ -60,6 +61,29 @@ Row = dict[int, Stored]
 Grid = dict[int, Row]
 
 
+class Rectangle(NamedTuple):
+    """Merged cells: first row, first column, last row and last column, counted from 0."""
+
+    top: int
+    left: int
+    bottom: int
+    right: int
+
+
+@dataclass
+class SheetCells:
+    """What a worksheet holds: its rows, and which of them and of its columns are hidden or merged."""
+
+    rows: Grid = field(default_factory=dict)
+    hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: list[range] = field(default_factory=list)
+    merged: list[Rectangle] = field(default_factory=list)
+
+    def column_is_hidden(self, column: int) -> bool:
+        """Tell whether a column is hidden."""
+        return any(column in columns for columns in self.hidden_columns)
+
+
 def content_of(stored: Stored) -> Found:
     """Return what a cell holds or its formula gave; texts without visible signs are blanks."""
     value = stored.value if isinstance(stored, Formula) else stored
@@ -83,17 +107,32 @@ class Decoder:
     formats: Sequence[str]
     counts_from_1904: bool = False
 
-    def rows(self, sheet: IO[bytes]) -> Iterator[tuple[int, Row]]:
-        """Yield the rows that hold something: their number from 0, and their cells by column from 0."""
+    def rows(self, sheet: IO[bytes], about: SheetCells | None = None) -> Iterator[tuple[int, Row]]:
+        """Yield the rows that hold something: their number from 0, and their cells by column from 0.
+
+        What is hidden or merged is put into `about`; without it reading ends with the last row.
+        """
         number = -1
         for _, element in iterparse(sheet):
-            if element.tag.endswith("}row"):
+            tag = element.tag.rpartition("}")[2]
+            if tag == "row":
                 number = int(element.get("r", number + 2)) - 1
                 if cells := self._cells(element):
+                    if about and element.get("hidden") in _TRUE:
+                        about.hidden_rows.add(number)
                     yield number, cells
                 element.clear()
-            elif element.tag.endswith("}sheetData"):
+            elif about is None and tag == "sheetData":
                 return
+            elif about is not None and tag in ("col", "mergeCell"):
+                _note(element, tag, about)
+                element.clear()
+
+    def sheet(self, part: IO[bytes]) -> SheetCells:
+        """Return a whole worksheet."""
+        cells = SheetCells()
+        cells.rows.update(self.rows(part, cells))
+        return cells
 
     def _cells(self, row: Element) -> Row:
         cells: Row = {}
@@ -144,6 +183,26 @@ class Decoder:
         if shown == "date":
             return moment(number, self.counts_from_1904)
         return Percent(number) if shown == "percent" else number
+
+
+def _note(element: Element, tag: str, about: SheetCells) -> None:
+    if tag == "mergeCell":
+        corner, _, opposite = element.attrib["ref"].partition(":")
+        about.merged.append(Rectangle(*row_and_column(corner), *row_and_column(opposite or corner)))
+    elif element.get("hidden") in _TRUE:
+        about.hidden_columns.append(range(int(element.attrib["min"]) - 1, int(element.attrib["max"])))
+
+
+def row_and_column(address: str) -> tuple[int, int]:
+    """Return the row and column of an address, counted from 0; raises ValueError for what is no cell.
+
+    >>> row_and_column("$C$10")
+    (9, 2)
+    """
+    parts = re.fullmatch(r"\$?([A-Z]+)\$?(\d+)", address)
+    if not parts:
+        raise ValueError(f"no cell: {address}")
+    return int(parts[2]) - 1, column_number(parts[1])
 
 
 @lru_cache(maxsize=1024)

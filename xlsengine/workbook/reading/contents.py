@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.workbook.layout import SCHEMA_PROPERTY
-from xlsengine.workbook.reading.cells import Decoder, Grid, cell_formats, content_of, shared_strings
+from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, content_of, shared_strings
 from xlsengine.workbook.reading.package import Area, Package, open_package
 
 
@@ -20,7 +20,7 @@ class Contents:
     """
 
     areas: tuple[Area, ...]
-    grids: dict[str, Grid]
+    grids: dict[str, SheetCells]
     other_sheets: dict[str, bool]
     schema_version: str | None
 
@@ -36,7 +36,7 @@ def read_contents(path: Path, wanted: Collection[str]) -> Contents:
     Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        decoder = _decoder(package)
+        decoder = decoder_of(package)
         areas = package.areas()
         carrying = {area.sheet for area in areas if area.name.casefold() in wanted}
         sheets = package.sheets()
@@ -45,7 +45,8 @@ def read_contents(path: Path, wanted: Collection[str]) -> Contents:
         return Contents(areas, grids, others, package.custom_property(SCHEMA_PROPERTY))
 
 
-def _decoder(package: Package) -> Decoder:
+def decoder_of(package: Package) -> Decoder:
+    """Return what turns the cells of a package's sheets into values."""
     strings, styles = package.shared("sharedStrings"), package.shared("styles")
     texts: list[str] = []
     if strings:
@@ -55,9 +56,9 @@ def _decoder(package: Package) -> Decoder:
     return Decoder(texts, formats, package.counts_from_1904)
 
 
-def _grid(package: Package, part: str, decoder: Decoder) -> Grid:
+def _grid(package: Package, part: str, decoder: Decoder) -> SheetCells:
     with package.stream(part) as stream:
-        return dict(decoder.rows(stream))
+        return decoder.sheet(stream)
 
 
 def _holds_anything(package: Package, part: str, decoder: Decoder) -> bool:

@@ -8,18 +8,21 @@ from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field, Form
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
-from xlsengine.workbook.reading.area_reader import AreaReader, Findings, closest, key
-from xlsengine.workbook.reading.cells import Grid, number_text
+from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest
+from xlsengine.workbook.reading.cells import SheetCells, number_text
+from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import plain_text, shown
+from xlsengine.workbook.reading.unit_words import unit_of
 
 LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"
 
 
-def read_form(form: Form, area: Area, grid: Grid, findings: Findings) -> dict[str, Value]:
+def read_form(form: Form, area: Area, cells: SheetCells, findings: Findings) -> dict[str, Value]:
     """Return a form's values by field name, None where blank; fields that it does not know are not read."""
-    reader = AreaReader(area, grid, (*FORM_HEADERS, SOURCE_HEADER), findings)
+    reader = AreaReader(area, cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
     labels, values = reader.column(LABEL), reader.column(VALUE)
     if labels is None or values is None:
         return dict.fromkeys(form.fields)
@@ -31,6 +34,18 @@ def read_form(form: Form, area: Area, grid: Grid, findings: Findings) -> dict[st
     return content
 
 
+def without_form(form: Form, sheet: str, findings: Findings) -> dict[str, Value]:
+    """Return what a form holds that a workbook does not have: its defaults, told field by field."""
+    return {name: default_of(declared, sheet, findings) for name, declared in form.fields.items()}
+
+
+def default_of(declared: Field, sheet: str, findings: Findings) -> Value:
+    """Return what a field holds that a workbook does not have, and tell so."""
+    taken = "it stays blank" if declared.default is None else f"{plain_text(declared.default)} is used"
+    findings.tell(f'{sheet}: "{declared.label}" is not in this workbook; {taken}')
+    return declared.default
+
+
 class FilledForm:
     """A form as it stands on its sheet: which row holds which label."""
 
@@ -38,18 +53,21 @@ class FilledForm:
         self.form, self.reader = form, reader
         self.labels, self.values = labels, values
         self.units = next((column for column, text in reader.headers.items() if key(text) == key(UNIT)), None)
-        self.known = {key(declared.label) for declared in form.fields.values()}
         self.written = {row: plain_text(reader.content(row, labels)).strip() for row in reader.rows}
+        self.known = {key(declared.label) for declared in form.fields.values()}
 
     def value(self, declared: Field) -> Value:
         """Return a field's value; keeps a fault and returns None where it cannot be had."""
         rows = [row for row, label in self.written.items() if _label_key(label) == key(declared.label)]
         if not rows:
-            self._missing_field(declared)
-        elif len(rows) > 1:
+            rows = self._in_other_words(declared)
+        if len(rows) > 1:
             self._doubled_field(declared, rows)
+        elif not rows:
+            return self._missing_field(declared)
         elif self._unit_is_kept(declared, rows[0]):
-            return self.reader.value(declared, rows[0], self.values, declared.label, _fill_in(declared))
+            place = Place(self.values, self._other_unit(declared, rows[0]))
+            return self.reader.value(declared, rows[0], place, declared.label, _fill_in(declared))
         return None
 
     def tell_unknown_fields(self) -> None:
@@ -59,10 +77,37 @@ class FilledForm:
                 named = f'the field "{label}" is not known' if label else "a value without a field's name"
                 self.reader.findings.tell(f"{self._place(row, self.values)}: {named} and was not read")
 
+    def _in_other_words(self, declared: Field) -> list[int]:
+        """Return the rows whose label names a field in the trade's words."""
+        rows = [
+            row for row, label in self.written.items()
+            if _label_key(label) not in self.known and header_meant(label.removesuffix(REQUIRED_MARK), declared)
+        ]  # fmt: skip
+        if len(rows) == 1:
+            label = self.written[rows[0]]
+            self.known.add(_label_key(label))
+            where = self._place(rows[0], self.labels)
+            self.reader.findings.tell(f'{where}: the field "{label}" was read as "{declared.label}"')
+        return rows
+
+    def _other_unit(self, declared: Field, row: int) -> str | None:
+        """Return the unit beside a value where it is another one of the same kind, and tell that it was converted."""
+        written = None if self.units is None else self.reader.content(row, self.units)
+        unit = None if written is None else unit_of(plain_text(written), declared)
+        if unit in (None, declared.unit):
+            return None
+        if self.reader.content(row, self.values) is not None:
+            self.reader.findings.tell(
+                f"{self._place(row, self.values)} {declared.label}: converted from {unit} to {declared.unit}"
+            )
+        return unit
+
     def _unit_is_kept(self, declared: Field, row: int) -> bool:
-        """Keep a fault where somebody wrote another unit beside the value: it would be misread in silence."""
+        """Keep a fault where somebody wrote a unit of another kind beside the value."""
         unit = None if self.units is None else self.reader.content(row, self.units)
         if self.units is None or unit is None or key(plain_text(unit)) == key(declared.unit):
+            return True
+        if declared.unit and unit_of(plain_text(unit), declared) is not None:
             return True
         wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
         mend = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
@@ -79,9 +124,12 @@ class FilledForm:
             "it once in the form", "delete one of the rows",
         )  # fmt: skip
 
-    def _missing_field(self, declared: Field) -> None:
+    def _missing_field(self, declared: Field) -> Value:
+        """Take the default or blank of a field that is not there; keep a fault where it is needed or misspelt."""
         misspelt = {row: label for row, label in self.written.items() if _label_key(label) not in self.known}
         close = closest(declared.label, misspelt)
+        if close is None and (not declared.required or declared.default is not None):
+            return default_of(declared, self.reader.area.sheet, self.reader.findings)
         found, mend = "no such field", f'add a row with "{declared.label}" in the column {LABEL}'
         if close is not None:
             place = self._place(close, self.labels)
@@ -89,6 +137,7 @@ class FilledForm:
         where = self._place(self.reader.area.top if close is None else close, self.labels)
         wanted = f'the field "{declared.label}" in the table {self.reader.area.name}'
         self.reader.findings.fault(Reason.MISSING_FIELD, where, declared.label, found, wanted, mend)
+        return None
 
     def _place(self, row: int, column: int) -> str:
         return self.reader.area.place(row, column)

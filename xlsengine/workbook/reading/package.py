@@ -6,7 +6,6 @@ Layout and names follow ECMA-376 (Office Open XML), parts 1 and 2.
 from __future__ import annotations
 
 import posixpath
-import re
 import stat
 import zlib
 from collections.abc import Iterator
@@ -20,7 +19,7 @@ from zipfile import BadZipFile, ZipFile
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
-from xlsengine.workbook.reading.cells import column_number
+from xlsengine.workbook.reading.cells import row_and_column
 from xlsengine.workbook.reading.foreign_files import what_it_is
 
 MEBIBYTE = 2**20
@@ -81,6 +80,10 @@ class Package:
         with self._archive.open(part) as head:
             _refuse_document_type(head)
         return self._archive.open(part)
+
+    def content(self, part: str) -> bytes:
+        """Return a part that is no XML, such as a picture."""
+        return self._archive.read(part)
 
     def root(self, part: str) -> ElementTree.Element:
         """Parse a small part whole."""
@@ -205,8 +208,8 @@ def _refuse_document_type(head: IO[bytes]) -> None:
 def _area(sheet: str, table: ElementTree.Element) -> Area:
     columns = (e for e in table.iter() if e.tag.endswith("}tableColumn"))
     corner, _, opposite = table.attrib["ref"].partition(":")
-    top, left = _row_and_column(corner)
-    bottom = _row_and_column(opposite or corner)[0]
+    top, left = row_and_column(corner)
+    bottom = row_and_column(opposite or corner)[0]
     titled = table.get("headerRowCount", "1") != "0"
     return Area(
         name=table.get("displayName") or table.attrib["name"],
@@ -218,10 +221,3 @@ def _area(sheet: str, table: ElementTree.Element) -> Area:
         headers=tuple(e.attrib["name"] for e in columns),
         titled=titled,
     )
-
-
-def _row_and_column(address: str) -> tuple[int, int]:
-    parts = re.fullmatch(r"\$?([A-Z]+)\$?(\d+)", address)
-    if not parts:
-        raise ValueError(f"no cell: {address}")
-    return int(parts[2]) - 1, column_number(parts[1])

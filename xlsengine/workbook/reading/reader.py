@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
@@ -12,6 +12,7 @@ from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import SCHEMA_VERSION, SHEETS, WRITTEN_SHEETS, table_name
 from xlsengine.workbook.reading.area_reader import Findings, key
 from xlsengine.workbook.reading.contents import Contents, read_contents
+from xlsengine.workbook.reading.extras import read_extras
 from xlsengine.workbook.reading.form_reader import read_form
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.table_reader import read_table
@@ -23,13 +24,14 @@ COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
 class Reading:
     """What was read from a workbook: the test, its faults, `told` (what else its sender should know), and its hash.
 
-    Where there are faults, `test` holds blanks in their places.
+    Where there are faults, `test` holds blanks in their places. `contents` are the cells that it was read from.
     """
 
     test: BenchTest
     faults: tuple[Fault, ...]
     told: tuple[str, ...]
     input_hash: str
+    contents: Contents = field(repr=False, compare=False)
 
 
 def read_workbook(path: str | Path) -> Reading:
@@ -48,7 +50,8 @@ def read_workbook(path: str | Path) -> Reading:
             tables[part.name] = _table(part, area, contents, findings)
     _tell_unread_sheets(contents, findings)
     test = BenchTest(fields, tables)
-    return Reading(test, tuple(findings.faults), tuple(findings.told), input_hash(test))
+    test = replace(test, extras=read_extras(Path(path), contents, test, findings))
+    return Reading(test, tuple(findings.faults), tuple(findings.told), input_hash(test), contents)
 
 
 def read_bench_test(path: str | Path) -> BenchTest:

@@ -2,39 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from xlsengine.bench.bench_test import Array, Value, array_of
-from xlsengine.bench.declare import Table
+from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import Reason
-from xlsengine.workbook.reading.area_reader import AreaReader, Findings, counted, key
-from xlsengine.workbook.reading.cells import Grid, Row, content_of
+from xlsengine.workbook.reading.area_reader import AreaReader, Place, places_of
+from xlsengine.workbook.reading.cells import Row, SheetCells, content_of
+from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.name_reader import GEOMETRY, complete_from_name
 from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.rows_below import taken_in, tell_rows_below
+from xlsengine.workbook.reading.typed_values import plain_text
+from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
-_TITLE_LINES = 2  # title and meaning stand above a table that follows another
 
 
 def read_table(
-    table: Table, area: Area, grid: Grid, neighbours: Sequence[Area], findings: Findings
+    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings
 ) -> dict[str, Array]:
     """Return a table's columns as typed, blank rows left out; derived and unknown columns are not read.
 
-    `neighbours` are the other tables on the sheet: what stands in them is not taken for stray cells below this one.
+    `neighbours` are the other tables on the sheet: what stands in them is not taken for rows below this one.
     """
-    reader = AreaReader(area, grid, [declared.header for declared in table.columns.values()], findings)
-    sought = {name: reader.column(declared.header) for name, declared in table.fields.items()}
-    places = {name: column for name, column in sought.items() if column is not None}
-    filled = [row for row in reader.rows if _holds_any(grid[row], places.values())]
-    columns = _values(table, reader, places, filled)
+    known = [declared.header for declared in table.columns.values()]
+    places = places_of(AreaReader(area, cells, known, findings), list(table.fields.values()))
+    columns = [place.column for place in places.values()]
+    reader = AreaReader(taken_in(area, cells.rows, columns, neighbours), cells, known, findings)
+    reader.named.update(columns)
+    filled = [row for row in reader.rows if _holds_any(cells.rows[row], columns)]
+    filled = _without_headers(table, reader, places, filled)
+    values = _values(table, reader, places, filled)
     if table is READINGS and not filled:
         _no_readings(area, findings)
-    _find_stray_rows(area, grid, places.values(), neighbours, findings)
+    tell_rows_below(area, reader.area, cells.rows, columns, neighbours, findings)
+    _tell_unseen(reader, columns, filled)
     reader.tell_unknown_columns()
     _tell_typed_over(table, reader)
     reader.close()
-    return {name: array_of(declared, columns[name]) for name, declared in table.fields.items()}
+    return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}
 
 
 def _holds_any(row: Row, columns: Iterable[int]) -> bool:
@@ -42,14 +50,45 @@ def _holds_any(row: Row, columns: Iterable[int]) -> bool:
 
 
 def _values(
-    table: Table, reader: AreaReader, places: Mapping[str, int], filled: Sequence[int]
+    table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int]
 ) -> dict[str, list[Value]]:
-    columns: dict[str, list[Value]] = {name: [] if name in places else [None] * len(filled) for name in table.fields}
+    columns: dict[str, list[Value]] = {name: [None] * len(filled) for name in table.fields}
+    from_name = GEOMETRY if table is READINGS and "prop" in places else ()
     plan = [(table.fields[name], table.fields[name].header, place, columns[name]) for name, place in places.items()]
-    for row in filled:
+    for index, row in enumerate(filled):
         for declared, header, place, values in plan:
-            values.append(reader.value(declared, row, place, header, FILL_OR_CLEAR))
+            if declared.name not in from_name or reader.content(row, place.column) is not None:
+                values[index] = reader.value(declared, row, place, header, FILL_OR_CLEAR)
+        if from_name:
+            complete_from_name(reader, places, row, columns, index, FILL_OR_CLEAR)
     return columns
+
+
+def _without_headers(
+    table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int]
+) -> list[int]:
+    """Leave out rows that repeat the headers, or hold their units, and tell so."""
+    repeated = [row for row in filled if _repeats_header(table.fields, reader, places, row)]
+    for row in repeated:
+        where = reader.area.place(row, reader.area.left)
+        reader.findings.tell(f"{where}: row {row + 1} repeats headers or units; it was not taken for readings")
+    return [row for row in filled if row not in repeated]
+
+
+def _repeats_header(
+    fields: Mapping[str, Field], reader: AreaReader, places: Mapping[str, Place], row: int
+) -> bool:
+    held = {name: reader.content(row, place.column) for name, place in places.items()}
+    texts = {name: content for name, content in held.items() if content is not None}
+    if len(texts) < 2 or not all(isinstance(content, str) for content in texts.values()):
+        return False
+    return all(_is_header_of(fields[name], reader, places[name], plain_text(text)) for name, text in texts.items())
+
+
+def _is_header_of(declared: Field, reader: AreaReader, place: Place, text: str) -> bool:
+    if key(text) in (key(reader.headers[place.column]), key(declared.label), key(declared.header)):
+        return True
+    return bool(declared.unit) and unit_of(text.strip(" ()[]"), declared) == (place.unit or declared.unit)
 
 
 def _no_readings(area: Area, findings: Findings) -> None:
@@ -59,37 +98,21 @@ def _no_readings(area: Area, findings: Findings) -> None:
     )  # fmt: skip
 
 
-def _find_stray_rows(
-    area: Area, grid: Grid, columns: Collection[int], neighbours: Sequence[Area], findings: Findings
-) -> None:
-    """Keep a fault for rows typed below the table: no formula sees them, and they would be left out in silence."""
-    stray = list(_stray_rows(area, grid, columns, neighbours))
-    if not stray:
-        return
-    first, last = area.place(stray[0], min(columns)), area.place(stray[-1], max(columns)).rpartition("!")[2]
-    rows = "1 row" if len(stray) == 1 else f"{len(stray)} rows"
-    findings.fault(
-        Reason.STRAY_CELLS, f"{first}:{last}", "", f"{rows} below the table {area.name}, which ends at row "
-        f"{area.bottom + 1}", "every row inside the table",
-        "drag the table's lower right corner down over them, or move them up into its blank rows",
-    )  # fmt: skip
-
-
-def _stray_rows(area: Area, grid: Grid, columns: Collection[int], neighbours: Sequence[Area]) -> Iterator[int]:
-    """Yield rows that follow the table without a gap, and further ones that hold numbers as its rows do."""
-    unbroken = area.bottom
-    for row in sorted(row for row in grid if row > area.bottom):
-        mine = [c for c in columns if content_of(grid[row].get(c)) is not None and not _belongs_to(neighbours, row, c)]
-        numbers = sum(isinstance(content_of(grid[row][column]), float) for column in mine)
-        if mine and row == unbroken + 1:
-            unbroken = row
-        elif numbers < 2:
-            continue
-        yield row
-
-
-def _belongs_to(neighbours: Sequence[Area], row: int, column: int) -> bool:
-    return any(area.top - _TITLE_LINES <= row <= area.bottom and column in area.columns for area in neighbours)
+def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[int]) -> None:
+    """Tell of rows and columns that are hidden or filtered away, and of merged cells: they are read all the same."""
+    area, cells, tell = reader.area, reader.cells, reader.findings.tell
+    hidden = [area.place(row, area.left) for row in filled if row in cells.hidden_rows]
+    if hidden:
+        one, many = "row is hidden or filtered away", "rows are hidden or filtered away"
+        tell(f"{counted(hidden, one, many)}; read as the others")
+    for column in columns if filled else ():
+        if cells.column_is_hidden(column):
+            tell(f"{area.place(area.top, column)}: the column is hidden; it was read as the others")
+    for merged in cells.merged:
+        inside = any(merged.left <= column <= merged.right for column in columns)
+        if inside and merged.top <= area.last and merged.bottom >= area.first:
+            last = area.place(merged.bottom, merged.right).rpartition("!")[2]
+            tell(f"{area.place(merged.top, merged.left)}:{last}: merged cells; the value was read in each of their rows")
 
 
 def _tell_typed_over(table: Table, reader: AreaReader) -> None:

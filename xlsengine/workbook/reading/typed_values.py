@@ -12,11 +12,16 @@ from xlsengine.bench.declare import Field, FieldKind
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, LONGEST_CELL
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
-from xlsengine.workbook.reading.mends import choice_mend, date_mend, number_mend, would_take
+from xlsengine.workbook.reading.date_texts import day_of_number, days_of
+from xlsengine.workbook.reading.mends import choice_mend, date_mend, number_mend
+from xlsengine.workbook.reading.number_texts import NOT_MEASURED, readings_of, would_take
+from xlsengine.workbook.reading.trade_words import choice_meant
+from xlsengine.workbook.reading.unit_words import converted, plain_signs
 
 LONGEST = {"prop": 60}
 LONGEST_QUOTED = 80
 LEAVE_BLANK = "leave the cell blank where nothing was measured"
+_LIKELY_DAYS = range(2000, 2051)
 
 
 class Refusal(NamedTuple):
@@ -29,8 +34,18 @@ class Refusal(NamedTuple):
     wanted: str = ""
 
 
-def typed_value(declared: Field, content: Found) -> Value | Refusal:
-    """Return the value of a cell that holds something: a number, stripped text, choice or date, or a refusal."""
+class ReadAs(NamedTuple):
+    """A value that its cell holds in other words; whoever takes it tells so."""
+
+    value: Value
+    words: str
+
+
+def typed_value(declared: Field, content: Found, given: str | None = None) -> Value | ReadAs | Refusal:
+    """Return the value of a cell that holds something, as it is or in other words, or a refusal.
+
+    `given` is the unit that the cell's header states, where it is not the field's own.
+    """
     match content:
         case ErrorValue(text):
             instead = "mend the formula or type the value"
@@ -38,6 +53,10 @@ def typed_value(declared: Field, content: Found) -> Value | Refusal:
         case Unstored():
             mend = "open the workbook in a spreadsheet program, save it and send it again"
             return Refusal(Reason.NO_STORED_VALUE, "a formula that was never computed", mend)
+        case str() if declared.kind != "text" and plain_signs(content).casefold() in NOT_MEASURED:
+            return _not_measured(declared, content)
+    if declared.kind in ("number", "whole"):
+        return _take_number(declared, content, given)
     return _TAKERS[declared.kind](declared, content)
 
 
@@ -53,7 +72,7 @@ def shown(content: Found) -> str:
 
 
 def plain_text(content: Found) -> str:
-    """Return a cell's content as the text that it shows; dates are not among them."""
+    """Return a cell's content as the text that it shows."""
     match content:
         case bool():
             return str(content).upper()
@@ -81,33 +100,58 @@ def _what_turned(content: datetime.date | datetime.time) -> str:
     return f"a spreadsheet turned something like {month}-{day} or {day}.{month} into a date"
 
 
-def _take_number(declared: Field, content: Found) -> Value | Refusal:
+def _not_measured(declared: Field, content: Found) -> ReadAs | Refusal:
+    if not declared.required:
+        return ReadAs(None, "blank")
+    return Refusal(Reason.REQUIRED_BLANK, f"{shown(content)}, which says that nothing was measured", "type the value")
+
+
+def _with_unit(number: float, declared: Field) -> str:
+    return f"{number_text(number)} {declared.unit}".rstrip()
+
+
+def _take_number(declared: Field, content: Found, given: str | None) -> Value | ReadAs | Refusal:
     if type(content) is not float:
-        return _no_number(declared, content)
-    if would_take(declared, content):
-        return content
-    if declared.kind == "whole" and math.isfinite(content) and not content.is_integer():
-        below = math.floor(content)
+        return _no_number(declared, content, given)
+    number = content if given is None else converted(content, given, declared)
+    if would_take(declared, number):
+        return number
+    if declared.kind == "whole" and math.isfinite(number) and not number.is_integer():
+        below = math.floor(number)
         return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + 1}")
-    return Refusal(Reason.OUT_OF_LIMITS, shown(content), "check the reading, its unit and its decimal mark")
+    found = shown(content) if number == content else f"{shown(content)} {given}"
+    return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
 
-def _no_number(declared: Field, content: Found) -> Refusal:
+def _outside(number: float) -> str:
+    """Say what to look at in a number beyond its limits; the count of a day is a date that lost its format."""
+    day = day_of_number(number) if math.isfinite(number) and number < 1e6 else None
+    if day is None or day.year not in _LIKELY_DAYS:
+        return "check the reading, its unit and its decimal mark"
+    return f"{number_text(number)} is how a spreadsheet counts {day}; {_what_turned(day)}; type the reading again"
+
+
+def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | Refusal:
     match content:
         case str():
+            readings = readings_of(declared, content, given)
+            if len(readings) == 1:
+                return ReadAs(readings[0].value, _with_unit(readings[0].value, declared))
             instead = "type the value" if declared.required else LEAVE_BLANK
             mend = number_mend(declared, content, instead)
+        case Percent(number):
+            meant = float(f"{number * 100:.15g}") if declared.unit == "%" else number
+            if declared.unit in ("%", "") and would_take(declared, meant):
+                return ReadAs(meant, _with_unit(meant, declared))
+            mend = f"format the cell as a number and type {number_text(meant)}"
         case datetime.date() | datetime.time():
             mend = f"{_what_turned(content)}; format the cell as a number and type the reading again"
-        case Percent(number):
-            amount = number_text(number * 100 if declared.unit == "%" else number)
-            mend = f"format the cell as a number and type {amount}"
         case _:
             mend = "type a plain number"
     return Refusal(Reason.WRONG_TYPE, shown(content), mend)
 
 
-def _take_text(declared: Field, content: Found) -> Value | Refusal:
+def _take_text(declared: Field, content: Found) -> str | ReadAs | Refusal:
     if isinstance(content, datetime.date | datetime.time):
         mend = f"{_what_turned(content)}; format the cell as text and type it again"
         return Refusal(Reason.WRONG_TYPE, shown(content), mend)
@@ -119,39 +163,42 @@ def _take_text(declared: Field, content: Found) -> Value | Refusal:
     return Refusal(Reason.OUT_OF_LIMITS, f"{shown(text)}, {len(text)} characters", "shorten it", wanted)
 
 
-def _take_choice(declared: Field, content: Found) -> Value | Refusal:
+def _take_choice(declared: Field, content: Found) -> Value | ReadAs | Refusal:
     text = _take_text(declared, content)
-    if isinstance(text, Refusal):
+    if isinstance(text, Refusal | ReadAs):
         return text
-    key = " ".join(str(text).casefold().split())
+    key = " ".join(text.casefold().split())
     for choice in declared.choices:
         if choice.casefold() == key:
             return choice
-    return Refusal(Reason.NOT_A_CHOICE, shown(content), choice_mend(declared.choices, str(text)))
+    meant = choice_meant(key, declared.choices)
+    if meant:
+        return ReadAs(meant, f"“{meant}”")
+    return Refusal(Reason.NOT_A_CHOICE, shown(content), choice_mend(declared.choices, text))
 
 
-def _take_date(declared: Field, content: Found) -> Value | Refusal:
+def _take_date(declared: Field, content: Found) -> Value | ReadAs | Refusal:
     match content:
-        case datetime.datetime():
-            day = content.date()
         case datetime.date():
-            day = content
+            return _within_dates(content)
         case str():
-            try:
-                day = datetime.datetime.strptime(content.strip(), "%Y-%m-%d").date()
-            except ValueError:
-                return Refusal(Reason.WRONG_TYPE, shown(content), date_mend(content))
-        case _:
-            return Refusal(Reason.WRONG_TYPE, shown(content), "format the cell as a date and type the day again")
+            days = days_of(content)
+            if len(days) == 1:
+                return days[0] if content.strip() == str(days[0]) else ReadAs(days[0], str(days[0]))
+            return Refusal(Reason.WRONG_TYPE, shown(content), date_mend(days))
+        case float() if math.isfinite(content) and (counted := day_of_number(content)):
+            return ReadAs(counted, str(counted))
+    return Refusal(Reason.WRONG_TYPE, shown(content), "format the cell as a date and type the day again")
+
+
+def _within_dates(content: datetime.date) -> Value | Refusal:
+    day = content.date() if isinstance(content, datetime.datetime) else content
     if FIRST_DATE <= day <= LAST_DATE:
         return day
-    wanted = f"a date from {FIRST_DATE} to {LAST_DATE}"
-    return Refusal(Reason.OUT_OF_LIMITS, shown(content), "check the year", wanted)
+    return Refusal(Reason.OUT_OF_LIMITS, shown(content), "check the year", f"a date from {FIRST_DATE} to {LAST_DATE}")
 
 
-_TAKERS: dict[FieldKind, Callable[[Field, Found], Value | Refusal]] = {
-    "number": _take_number,
-    "whole": _take_number,
+_TAKERS: dict[FieldKind, Callable[[Field, Found], Value | ReadAs | Refusal]] = {
     "text": _take_text,
     "choice": _take_choice,
     "date": _take_date,

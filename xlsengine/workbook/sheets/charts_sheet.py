@@ -44,6 +44,11 @@ COEFFICIENTS = Picture(
     "Thrust and power coefficient against speed", "Speed (rpm)", "Coefficient",
     "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed.",
 )  # fmt: skip
+TRIAL = Picture(
+    "Predicted against measured thrust", "Measured thrust (g)", "Predicted thrust (g)",
+    "Scatter chart of the thrust predicted for each tested cell count, left out and told from the propeller's others, "
+    "against the thrust measured; the line is where both are equal.",
+)  # fmt: skip
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
@@ -62,6 +67,7 @@ def write_charts(book: Book) -> Pictures:
         (RATIO, data.reading_series(r.speed, r.speed_ratio)),
         (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
         (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
+        (TRIAL, data.trial_series()),
     ]
     for place, (picture, drawn) in enumerate(pictures):
         chart = scatter(book, picture, drawn)

@@ -68,5 +68,5 @@ def _lines() -> Iterator[tuple[str, ...]]:
 
 
 def _line(where: str, quantity: Quantity) -> tuple[str, ...]:
-    equation = f"{quantity.symbol or quantity.label} = {words(quantity.expression, symbol)}"
+    equation = f"{quantity.symbol or quantity.label} = {quantity.equation or words(quantity.expression, symbol)}"
     return (where, quantity.label, quantity.symbol, quantity.unit, equation, quantity.meaning, quantity.source.text)

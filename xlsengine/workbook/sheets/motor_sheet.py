@@ -5,6 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.conditions import AIR
 from xlsengine.bench.motor import GRADES, INSPECTION, MASS_AND_LEADS
 from xlsengine.bench.motor_model import MOTOR_MODEL
+from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.bench.no_load import NO_LOAD
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
@@ -14,7 +15,7 @@ from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.sheets.figure_list import place_figures, set_figure_widths, write_figures
 
 NAME = "Motor figures"
-_GROUPS = (NO_LOAD, MOTOR_MODEL, MASS_AND_LEADS, AIR)
+_GROUPS = (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)
 _COLUMNS = ("inspected", "observation", "grade", "inspection_remark")
 
 

@@ -1,0 +1,114 @@
+"""What “±” says in words: the quoted figures with theirs, and whether the two best groups can be told apart.
+
+Groups of one bench share its instruments. So an error of the voltmeter moves both and hardly their ratio: what is
+left to tell them apart by is mostly the scatter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from xlsengine.bench import group_uncertainty as u
+from xlsengine.bench import repeatability as p
+from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.error_sources import Means, instruments
+from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.uncertainty import effective_freedom, expanded, standard_uncertainty, sum_of_squares
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, Source, definition
+
+SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.")
+_UNUSED = Named("not_of_the_figure")
+
+
+def _figure(
+    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = GUM_FREEDOM
+) -> Named:
+    return SURE_HEADLINES.derive(Quantity(name, label, expression, meaning, source, "", unit, shown))
+
+
+_BEHIND: tuple[Column, ...] = (
+    u.full_thrust_expanded, u.static_current_expanded, u.at_thrust_expanded, u.SURE["thrust per power"].expanded,
+    u.thrust_to_mass_expanded,
+)  # fmt: skip
+HEADLINE_EXPANDED: dict[str, Named] = {
+    headline.value.name: _figure(
+        f"{headline.value.name}_expanded", f"{headline.value.name.replace('_', ' ').capitalize()}, ±", headline.unit,
+        headline.shown, Aggregate("at", (column,), (), Named(f"{headline.value.name}_row")),
+        "Expanded uncertainty of the row that it was seen in.",
+    )
+    for headline, column in zip(HEADLINE_LIST, _BEHIND, strict=True)
+}  # fmt: skip
+
+
+def _group(name: str, place: int, value: Column) -> tuple[Means, Node, Named]:
+    """Fetch the group that is number `place` in a figure: its means, its relative scatter, and its name."""
+    largest = Aggregate("largest", (value,), (), Constant(float(place)))
+    row = _figure(
+        f"{name}_row_{place}", f"By {name}, place {place}: row", "", 0, Aggregate("position", (value,), (), largest),
+        "In Uncertainties.", definition(),
+    )  # fmt: skip
+
+    def fetch(part: str, column: Column) -> Named:
+        said = u.GROUP_UNCERTAINTY.quantities[column.name]
+        expression = Aggregate("text at" if column.text else "at", (column,), (), row)
+        return _figure(
+            f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, said.shown, expression,
+            "As in the table.", definition(),
+        )  # fmt: skip
+
+    thrust, voltage, current, count = (
+        fetch(part, getattr(u.MEANS, part)) for part in ("thrust", "voltage", "current", "count")
+    )
+    means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, count, _UNUSED, _UNUSED, _UNUSED)
+    sure = next(each for each in u.SURE.values() if each.value == value)
+    scatter = fetch("scatter", sure.scatter) / fetch("value", value)
+    return means, scatter, fetch("label", u.label)
+
+
+def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
+    (first, scatter, label), (second, other_scatter, other_label) = (_group(name, place, value) for place in (1, 2))
+    ratio = of(first) / of(second)
+    lead = _figure(
+        f"{name}_lead", f"By {name}: lead of the best", "%", 1, (ratio - 1) * 100, "Over the second.", definition()
+    )
+    both = _figure(
+        f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", 2,
+        sum_of_squares([scatter, other_scatter]).sqrt() * 100, "Of both groups.", GUM_PROPAGATION,
+    )  # fmt: skip
+    combined = _figure(
+        f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", 2,
+        standard_uncertainty(ratio * 100, instruments(first, second), both), "Errors that both share drop out.",
+        GUM_PROPAGATION,
+    )  # fmt: skip
+    margin = _figure(
+        f"{name}_lead_expanded", f"By {name}: lead, ±", "%", 1,
+        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty.",
+    )  # fmt: skip
+    said = join(title, ": ", label, " leads ", other_label, " by ", lead.fixed(1), " %, ")
+    verdict = (lead > margin).where("beyond ±", "within ±")
+    tail = (lead > margin).where(" %: they differ.", " %: they cannot be told apart.")
+    return _figure(
+        f"{name}_apart", f"By {name}: the two best",
+        "", 0, join(said, verdict, margin.fixed(1), tail).otherwise(f"{title}: no second group to compare with."),
+        "They differ only beyond the expanded uncertainty of their ratio.",
+    )  # fmt: skip
+
+
+def _thrust(means: Means) -> Node:
+    return means.figures()["thrust"]
+
+
+def _per_power(means: Means) -> Node:
+    return means.figures()["thrust per power"]
+
+
+thrust_apart = _told_apart("thrust", "Thrust, full throttle", u.SURE["thrust"].value, _thrust)
+efficiency_apart = _told_apart(
+    "efficiency", "Thrust per power, full throttle", u.SURE["thrust per power"].value, _per_power
+)
+sure_statement = SURE_HEADLINES.derive(
+    Quantity(
+        "sure_statement", "The two best", join(thrust_apart, " ", efficiency_apart), "Both sentences.", definition()
+    )
+)

@@ -1,0 +1,103 @@
+"""What `changes` says, and the sheet Changes shows: what was typed anew, what it did, and doubtful derived cells."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from xlsengine.study.changes import Change, Changes, Kind, text_of
+from xlsengine.workbook.derived_cells import DerivedCell, How
+from xlsengine.workbook.layout import SHEETS, Layout, cell_address, quoted, table_name
+
+MOST_LINES = 40
+_HOME = {table_name(part): sheet for sheet, parts in SHEETS.items() for part in parts}
+
+
+@dataclass(frozen=True)
+class ChangeReport:
+    """Changes with their places, doubtful derived cells of the changed workbook, and what else is to be told."""
+
+    found: Changes
+    places: tuple[str, ...]
+    derived: tuple[DerivedCell, ...] = ()
+    told: tuple[str, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether nothing was changed and no derived cell is doubtful."""
+        return not (self.found.typed or self.derived)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the report as plain values, for ``--json``."""
+        typed = [
+            {**asdict(change), "kind": str(change.kind), "before": _json(change.before), "after": _json(change.after),
+             "place": place}
+            for change, place in zip(self.found.typed, self.places, strict=True)
+        ]  # fmt: skip
+        effects = [{"label": e.label, "unit": e.unit, "before": e.before, "after": e.after, "note": e.note,
+                    "changed": e.changed} for e in self.found.effects]  # fmt: skip
+        derived = [{**asdict(cell), "how": str(cell.how)} for cell in self.derived]
+        return {"changes": typed, "effects": effects, "derived_cells": derived, "told": list(self.told)}
+
+    def lines(self) -> Iterator[str]:
+        """Yield the report as lines of text."""
+        for change, place in list(zip(self.found.typed, self.places, strict=True))[:MOST_LINES]:
+            yield line_of(change, place)
+        if len(self.found.typed) > MOST_LINES:
+            yield f"and {len(self.found.typed) - MOST_LINES} more; --json lists them all"
+        if not self.found.typed:
+            yield "nothing that is typed was changed"
+        for effect in self.found.effects:
+            if effect.changed:
+                note = f" ({effect.note})" if effect.note else ""
+                yield f"{effect.label}: {effect.text(effect.before)} → {effect.text(effect.after)}{note}"
+        yield from derived_lines(self.derived)
+        yield from self.told
+
+
+def _json(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, datetime.date | datetime.time) else value
+
+
+def line_of(change: Change, place: str) -> str:
+    """Return a change as a line of text."""
+    if change.kind is Kind.CHANGED:
+        return f"{place} {change.label}: {text_of(change.before)} → {text_of(change.after)}"
+    if change.kind is Kind.MOVED:
+        return f"{place}: {change.table}, row {change.row_before} moved to row {change.row_after}"
+    told = change.after if change.kind is Kind.ADDED else change.before
+    return f"{place}: {change.kind}: {told}"
+
+
+def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
+    """Yield a line for each kind of trouble and column, with the first of its cells; one for all missing values."""
+    alike: dict[tuple[str, ...], list[DerivedCell]] = defaultdict(list)
+    for cell in derived:
+        where = () if cell.how is How.NO_VALUE else (cell.place.rpartition("!")[0], cell.label)
+        alike[cell.how, *where].append(cell)
+    for cells in list(alike.values())[:MOST_LINES]:
+        first = cells[0]
+        count = "" if len(cells) == 1 else f" and {len(cells) - 1} more"
+        held = f": holds {_shown(first.stored)}, recomputed {_shown(first.recomputed)}"
+        yield f"{first.place}{count} {first.label}: {first.how}{held}; not read, and written anew"
+    if len(alike) > MOST_LINES:
+        yield f"and derived cells of {len(alike) - MOST_LINES} more columns and figures; --json lists them all"
+
+
+def _shown(value: float | str | None) -> str:
+    return "nothing" if value is None else f'"{value}"' if isinstance(value, str) else f"{value:.10g}"
+
+
+def place_in(layout: Layout, change: Change) -> str:
+    """Return the cell of a change in a workbook that is being written; of a removed row, its table and row."""
+    if not change.table:
+        sheet, row, column = layout.cells[change.name]
+        return f"{quoted(sheet)}!{cell_address(row, column)}"
+    if change.row_after is None:
+        return f"{_HOME[change.table]}, row {change.row_before} before"
+    block = layout.blocks[change.table]
+    column = block.column(change.name) if change.name in block.columns else block.left
+    return f"{quoted(block.sheet)}!{cell_address(block.top + change.row_after, column)}"

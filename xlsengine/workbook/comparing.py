@@ -1,0 +1,74 @@
+"""Comparing workbooks: two files, or a results workbook that came back with what it was written from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from xlsengine.bench.declare import Form
+from xlsengine.bench.extras import EXTRA
+from xlsengine.errors import WorkbookFaulty
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.changes import Change, Changes, changes
+from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
+from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.returned import read_returned
+
+_FORM_OF = {name: part for parts in SHEETS.values() for part in parts if isinstance(part, Form) for name in part.fields}
+
+
+def file_changes(before: Path, after: Path) -> ChangeReport:
+    """Compare two workbooks, inputs or results.
+
+    Raises `WorkbookFaulty` when either has faults, `WorkbookUnreadable` when it cannot be opened.
+    """
+    readings = [_sound(path) for path in (before, after)]
+    old, new = (assess(reading.test) for reading in readings)
+    found = changes(old, new)
+    where = [positions(reading.contents) for reading in readings]
+    returned = read_returned(after, readings[1])
+    places = tuple(_file_place(change, *where) for change in found.typed)
+    derived, told = (returned.derived, returned.told) if returned else ((), ())
+    return ChangeReport(found, places, derived, (*told, *readings[1].told))
+
+
+def _sound(path: Path) -> Reading:
+    reading = read_workbook(path)
+    if reading.faults:
+        raise WorkbookFaulty(reading.faults)
+    return reading
+
+
+def _file_place(change: Change, before: Mapping[str, Position], after: Mapping[str, Position]) -> str:
+    """Return the cell of a change in the changed workbook; of a removed row, where it was."""
+    if not change.table:
+        form = _FORM_OF[change.name]
+        row = list(form.fields).index(change.name)
+        return after[table_name(form)].place(row, FORM_HEADERS[FORM_VALUE])
+    where, row_number = (before, change.row_before) if change.row_after is None else (after, change.row_after)
+    position = where[change.table]
+    column = next(iter(position.columns.values()))
+    if change.name.startswith(EXTRA):
+        header = change.name.removeprefix(EXTRA)
+        column = next((c for c, text in position.headers.items() if " ".join(text.split()) == header), column)
+    elif change.name:
+        column = position.columns[change.name]
+    place = position.area.place(position.rows[(row_number or 1) - 1], column)
+    return f"{place} (before)" if change.row_after is None else place
+
+
+def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> ChangeReport | None:
+    """Return what was changed in a results workbook since it was written; None for other workbooks.
+
+    `reading` is what was read from it and `assessment` what that comes to; places are those in the results to be
+    written. Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    """
+    returned = read_returned(path, reading)
+    if returned is None:
+        return None
+    found = Changes((), ())
+    if returned.before is not None:
+        found = changes(assess(returned.before), assessment)
+    return ChangeReport(found, tuple("" for _ in found.typed), returned.derived, returned.told)

@@ -1,0 +1,207 @@
+"""Derived cells of a results workbook that came back: typed over, without their formula, or holding another value."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+
+from xlsengine.bench.bench_test import BenchTest, array_of
+from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.reading.area_reader import key
+from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of
+from xlsengine.workbook.reading.contents import Contents, decoder_of
+from xlsengine.workbook.reading.named_cells import named_cells
+from xlsengine.workbook.reading.package import Area, Package
+from xlsengine.workbook.reading.positions import positions
+
+TOLERANCE = 1e-7
+"""Relative; programs store 15 digits and add up in another order."""
+Plain = float | str | None
+
+
+class How(StrEnum):
+    """What can be wrong with a derived cell."""
+
+    TYPED_OVER = "typed over"
+    NO_FORMULA = "without its formula"
+    NO_VALUE = "without a stored value"
+    DIFFERS = "not what its formula gives"
+
+
+@dataclass(frozen=True)
+class DerivedCell:
+    """A derived cell that does not hold what it should: its place, and the values stored and recomputed."""
+
+    place: str
+    label: str
+    how: How
+    stored: Plain
+    recomputed: Plain
+
+
+class FileCells:
+    """The cells of a workbook file on the sheets that hold declared tables or named cells, and on those asked for."""
+
+    def __init__(self, package: Package, contents: Contents, sheets: Collection[str] = ()) -> None:
+        self.contents = contents
+        self.names = named_cells(package)
+        self._grids: dict[str, Grid] = dict(contents.grids)
+        decoder, parts = decoder_of(package), package.sheets()
+        homes = {area.sheet for area in self.areas().values()} | {sheet for sheet, _, _ in self.names.values()}
+        for sheet in (homes | set(sheets)) & parts.keys() - self._grids.keys():
+            with package.stream(parts[sheet]) as stream:
+                self._grids[sheet] = dict(decoder.rows(stream))
+
+    def grid(self, sheet: str) -> Grid:
+        """Return the cells of a sheet; none where there is no such sheet."""
+        return self._grids.get(sheet, {})
+
+    def named(self, name: str) -> Stored:
+        """Return what a named cell holds."""
+        sheet, row, column = self.names[name]
+        return self.grid(sheet).get(row, {}).get(column)
+
+    def areas(self) -> dict[str, Area]:
+        """Return the Excel tables that are declared, by name."""
+        return {area.name: area for area in reversed(self.contents.areas) if area.name in TABLES}
+
+
+@dataclass
+class FileScope(Scope):
+    """The values of a test in tables as long as they are in a file."""
+
+    lengths: Mapping[str, int] = field(default_factory=dict)
+
+    def rows(self, table: str) -> int:
+        """Return the length of a table on its sheet."""
+        return self.lengths[table] if table in self.lengths else super().rows(table)
+
+
+def derived_cells(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> Iterator[DerivedCell]:
+    """Yield the doubtful derived cells of a file whose inputs are `test`.
+
+    `lengths` are those of the tables that are no Excel tables; without them values are not compared.
+    """
+    areas = cells.areas()
+    all_lengths = {**lengths, **{name: area.last - area.first + 1 for name, area in areas.items()}}
+    scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
+    for name, area in areas.items():
+        yield from _of_table(cells, area, TABLES[name], scope, bool(lengths))
+    for name, quantity in FIGURE_QUANTITIES.items():
+        if name in cells.names:
+            sheet, row, column = cells.names[name]
+            place = f"{quoted(sheet)}!{cell_address(row, column)}"
+            found = _judged(cells.named(name), scope.named(name), place, quantity, bool(lengths))
+            yield from [found] if found else []
+
+
+def _with_blank_rows(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> BenchTest:
+    """Put the blank rows of the file's tables back between the readings: formulas count them."""
+    tables = {}
+    where = positions(cells.contents)
+    for name, columns in test.tables.items():
+        position, declared = where.get(name), TABLES[name].fields
+        if position is None or len(position.rows) != test.rows(name):
+            tables[name] = columns
+            continue
+        at = [row - position.area.first for row in position.rows]
+        tables[name] = {each: array_of(declared[each], _spread(column, at, lengths[name])) for each, column in columns.items()}
+    return replace(test, tables=tables)
+
+
+def _spread(values: Any, at: list[int], length: int) -> list[Any]:
+    spread: list[Any] = [None] * length
+    for value, row in zip(values.tolist(), at, strict=True):
+        spread[row] = value
+    return spread
+
+
+def _written(cells: FileCells, areas: Mapping[str, Area]) -> dict[tuple[str, str], Any]:
+    """Return the columns and figures that no formula holds, as they stand in the file."""
+    written: dict[tuple[str, str], Any] = {}
+    for name, declared in FIGURES_WRITTEN.items():
+        if name in cells.names:
+            written["", name] = _blank_as_nan(_plain(cells.named(name)), declared.is_text)
+    for name, area in areas.items():
+        places = {key(header): column for column, header in zip(area.columns, area.headers, strict=True)}
+        for column, held in TABLES[name].written.items():
+            if key(held.header) in places:
+                texts = [_plain(_at(cells, area, row, places[key(held.header)])) for row in _rows(area)]
+                written[name, column] = _array([_blank_as_nan(text, held.is_text) for text in texts], held.is_text)
+    return written
+
+
+def _array(values: list[Any], text: bool) -> Any:
+    array = np.empty(len(values), dtype=object if text else float)
+    array[:] = values if text else [value if isinstance(value, float) else math.nan for value in values]
+    return array
+
+
+def _blank_as_nan(value: Plain, text: bool) -> Any:
+    return value if value is not None else None if text else math.nan
+
+
+def _rows(area: Area) -> range:
+    return range(area.first, area.last + 1)
+
+
+def _at(cells: FileCells, area: Area, row: int, column: int) -> Stored:
+    return cells.grid(area.sheet).get(row, {}).get(column)
+
+
+def _of_table(cells: FileCells, area: Area, table: Table, scope: Scope, compare: bool) -> Iterator[DerivedCell]:
+    by_header = {key(quantity.header): quantity for quantity in table.quantities.values()}
+    inputs = [column for column, header in zip(area.columns, area.headers, strict=True) if key(header) not in by_header]
+    for column, header in zip(area.columns, area.headers, strict=True):
+        quantity = by_header.get(key(header))
+        if quantity is None:
+            continue
+        values = scope.column(table.name, quantity.name)
+        for place, row in enumerate(_rows(area)):
+            stored = _at(cells, area, row, column)
+            if stored is None and not any(_at(cells, area, row, other) is not None for other in inputs):
+                continue
+            found = _judged(stored, values[place], area.place(row, column), quantity, compare)
+            yield from [found] if found else []
+
+
+def _judged(stored: Stored, value: Any, place: str, quantity: Quantity, compare: bool) -> DerivedCell | None:
+    """Return what is wrong with a derived cell, if anything."""
+    held = _plain(stored)
+    wanted = None if value is None or value != value or value == "" else value if isinstance(value, str) else float(value)
+    how = How.DIFFERS if compare and not _same(held, wanted) else None
+    if not isinstance(stored, Formula):
+        how = How.NO_FORMULA if held is None else How.TYPED_OVER
+    elif isinstance(stored.value, Unstored):
+        how = None if wanted is None else How.NO_VALUE
+    return None if how is None else DerivedCell(place, quantity.header, how, held, wanted)
+
+
+def _same(one: Plain, other: Plain) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return math.isclose(one, other, rel_tol=TOLERANCE, abs_tol=1e-12)
+    return one == other
+
+
+def _plain(stored: Stored) -> Plain:
+    """Return what a cell holds as a number or text."""
+    match found := content_of(stored):
+        case Percent():
+            return found.number
+        case ErrorValue():
+            return found.text
+        case None | str():
+            return found
+        case Unstored():
+            return None
+        case bool() | int() | float():
+            return float(found)
+    return str(found)

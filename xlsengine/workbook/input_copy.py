@@ -1,0 +1,114 @@
+"""The copy of the inputs that a results workbook carries, so that what was changed since can be told.
+
+It stands as JSON text in the cells of a hidden sheet. Cells survive every spreadsheet program; custom document
+properties would be cut at 255 letters.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from xlsengine.bench.bench_test import BenchTest, Value, columns_of
+from xlsengine.bench.declare import Field
+from xlsengine.bench.extras import Extras, ExtraValue
+from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.workbook.book import Book
+
+NAME = "Written from"
+MARK = "copy of the inputs, 1"
+EXPLAINED = "What this workbook was written from, for `xlsengine changes`; deleting the sheet only loses that."
+FIRST_ROW = 2
+PIECE = 30_000
+
+
+def write_copy(book: Book, test: BenchTest) -> None:
+    """Write the copy to its hidden sheet."""
+    sheet = book.sheet(NAME)
+    plain = book.formats.get()
+    sheet.text(0, 0, MARK, plain)
+    sheet.text(1, 0, EXPLAINED, plain)
+    text = encoded(test)
+    for row, start in enumerate(range(0, len(text), PIECE), start=FIRST_ROW):
+        sheet.text(row, 0, text[start : start + PIECE], plain)
+    sheet.worksheet.very_hidden()
+
+
+def encoded(test: BenchTest) -> str:
+    """Return everything typed as JSON in ASCII, free of what spreadsheet programs take for escapes."""
+    tables = {
+        table: {name: [_json(value) for value in column.tolist()] for name, column in columns.items()}
+        for table, columns in test.tables.items()
+    }
+    columns = {
+        table: {header: [_json(value) for value in values] for header, values in held.items()}
+        for table, held in test.extras.columns.items()
+    }
+    fields = {name: _json(value) for name, value in test.fields.items()}
+    whole = {"fields": fields, "tables": tables, "columns": columns}
+    return json.dumps(whole, separators=(",", ":")).replace("_x", "\\u005fx")
+
+
+def _json(value: Any) -> Any:
+    if value is None or value != value:
+        return None
+    if isinstance(value, datetime.date | datetime.time):
+        return {type(value).__name__: value.isoformat()}
+    return value
+
+
+def decoded(text: str) -> BenchTest:
+    """Return what `encoded` wrote; raises ValueError for anything else.
+
+    Fields and columns that are not declared any more are left out; new ones are blank.
+    """
+    try:
+        whole = json.loads(text, parse_constant=_refuse)
+        columns = {
+            str(table): {str(header): tuple(_extra(value) for value in values) for header, values in held.items()}
+            for table, held in whole["columns"].items()
+        }
+        fields = {name: _typed(declared, whole["fields"].get(name)) for name, declared in FIELDS.items()}
+        tables = {table.name: columns_of(table, _records(table.fields, whole["tables"].get(table.name, {})))
+                  for table in INPUT_TABLES}  # fmt: skip
+    except (AttributeError, KeyError, TypeError, OverflowError, RecursionError) as error:
+        raise ValueError("no copy of the inputs") from error
+    return BenchTest(fields, tables, Extras(columns))
+
+
+def _refuse(constant: str) -> None:
+    raise ValueError(f"{constant} is no reading")
+
+
+def _records(fields: Mapping[str, Field], columns: Mapping[str, list[Any]]) -> list[dict[str, Value]]:
+    kept = {name: [_typed(fields[name], value) for value in column] for name, column in columns.items() if name in fields}
+    return [dict(zip(kept, values, strict=True)) for values in zip(*kept.values(), strict=True)]
+
+
+def _typed(declared: Field, value: Any) -> Value:
+    """Return a value of a field's kind; raises ValueError for another kind."""
+    plain = _extra(value)
+    if plain is None:
+        return None
+    kind = str if declared.is_text else datetime.date if declared.kind == "date" else float
+    if not isinstance(plain, kind):
+        raise ValueError(f"{declared.name} holds another kind of value")
+    return plain  # type: ignore[return-value]
+
+
+def _extra(value: Any) -> ExtraValue:
+    match value:
+        case None | bool() | str():
+            return value
+        case int() | float() if math.isfinite(value):
+            return float(value)
+        case {"date": str(text)}:
+            return datetime.date.fromisoformat(text)
+        case {"datetime": str(text)}:
+            return datetime.datetime.fromisoformat(text)
+        case {"time": str(text)}:
+            return datetime.time.fromisoformat(text)
+    raise ValueError("holds what no cell holds")

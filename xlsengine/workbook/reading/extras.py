@@ -1,0 +1,150 @@
+"""Reading what a workbook holds beyond its declared cells: columns of its sender's own, notes, pictures.
+
+What can be carried to the next workbook is returned; what cannot is told, never lost in silence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.declare import Form
+from xlsengine.bench.extras import CellNote, Extras, ExtraValue
+from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
+from xlsengine.workbook.reading.area_reader import Findings, counted, key
+from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
+from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
+from xlsengine.workbook.reading.contents import Contents
+from xlsengine.workbook.reading.package import Package, open_package
+from xlsengine.workbook.reading.positions import Position, positions
+
+LONGEST_HEADER = 255
+_SHOWN_TEXT = 60
+
+
+def read_extras(path: Path, contents: Contents, test: BenchTest, findings: Findings) -> Extras:
+    """Return the extras of a workbook whose contents were read; tells what cannot be carried.
+
+    Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    """
+    where = positions(contents)
+    columns = {}
+    for name, position in where.items():
+        if not isinstance(position.part, Form):
+            columns[name] = _columns(position, contents.grids[position.area.sheet], test, findings)
+    _tell_loose_cells(contents, where, findings)
+    with open_package(path) as package:
+        notes = tuple(_placed_notes(package, where, findings))
+        pictures = tuple(pictures_of(package, _home_sheets(where), findings))
+    return Extras({name: held for name, held in columns.items() if held}, notes, pictures)
+
+
+def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings) -> dict[str, list[ExtraValue]]:
+    """Return the columns of a table that are not declared, one value a row that was read."""
+    declared = set(position.columns.values())
+    kept: dict[str, list[ExtraValue]] = {}
+    known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
+    for column, header in position.headers.items():
+        cells = {row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last}
+        if column in declared or key(header) in known or not any(cell is not None for cell in cells.values()):
+            continue
+        _tell_unplaced(position, column, cells, findings)
+        if header and len(position.rows) == test.rows(position.area.name):
+            kept[_own_header(header, {*known, *map(key, kept)})] = [_plain(cells.get(row)) for row in position.rows]
+    return kept
+
+
+def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], findings: Findings) -> None:
+    rows = set(position.rows)
+    alone = [position.area.place(row, column) for row, cell in cells.items() if cell is not None and row not in rows]
+    if alone:
+        holds = counted(alone, "cell stands in a row without readings", "cells stand in rows without readings")
+        findings.tell(f"{holds}; not carried to the results")
+
+
+def _own_header(header: str, taken: set[str]) -> str:
+    """Return a header on one line, short enough, and different from those taken."""
+    short = " ".join(header.split())[: LONGEST_HEADER - 5]
+    number, own = 2, short
+    while key(own) in taken:
+        number, own = number + 1, f"{short} ({number})"
+    return own
+
+
+def _plain(found: Found) -> ExtraValue:
+    match found:
+        case Percent():
+            return found.number
+        case ErrorValue():
+            return found.text
+        case Unstored():
+            return None
+        case float() if not math.isfinite(found):
+            return str(found)
+    return found
+
+
+def _home_sheets(where: Mapping[str, Position]) -> set[str]:
+    return {position.area.sheet for position in where.values()}
+
+
+def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], findings: Findings) -> None:
+    """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles."""
+    for sheet in _home_sheets(where):
+        areas = [area for area in contents.areas if area.sheet == sheet]
+        titles = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
+        loose = [
+            (row, column, content_of(stored))
+            for row, cells in contents.grids[sheet].items()
+            for column, stored in cells.items()
+            if (row, column) not in titles and content_of(stored) is not None
+            if not any(area.top <= row <= area.bottom and column in area.columns for area in areas)
+        ]
+        if loose:
+            row, column, found = loose[0]
+            place = f"{quoted(sheet)}!{cell_address(row, column)}"
+            cells_hold = "1 cell" if len(loose) == 1 else f"{len(loose)} cells"
+            findings.tell(
+                f"{cells_hold} outside the tables of {sheet} (the first: {place} {_shortened(str(found))}): not read and "
+                "not carried to the results; make them columns of the table to have them carried"
+            )
+
+
+def _shortened(text: str) -> str:
+    one_line = " ".join(text.split())
+    return f'"{one_line}"' if len(one_line) <= _SHOWN_TEXT else f'"{one_line[:_SHOWN_TEXT]}…"'
+
+
+def _placed_notes(package: Package, where: Mapping[str, Position], findings: Findings) -> Iterator[CellNote]:
+    homes = {key(sheet): sheet for sheet in SHEETS}
+    for sheet, part in package.sheets().items():
+        by_place = [position for position in where.values() if position.area.sheet == sheet]
+        for note in notes_of(package, part):
+            placed = next((kept for kept in (_in_table(note, sheet, one) for one in by_place) if kept), None)
+            if placed is not None:
+                yield placed
+            elif key(sheet) in homes:
+                yield CellNote(note.text, note.author, homes[key(sheet)], note.row, column=note.column)
+            else:
+                _tell_note(note, sheet, findings)
+
+
+def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | None:
+    """Return a note by the row and column of the table it stands in, None where it stands elsewhere."""
+    area = position.area
+    name = next((name for name, column in position.columns.items() if column == note.column), None)
+    own = position.headers.get(note.column, "")
+    if name is None and own and not isinstance(position.part, Form):
+        name = f"+{' '.join(own.split())}"
+    if name is None or not area.top <= note.row <= area.bottom:
+        return None
+    row = -1 if note.row == area.top else position.rows.index(note.row) if note.row in position.rows else None
+    return None if row is None else CellNote(note.text, note.author, sheet, row, area.name, name)
+
+
+def _tell_note(note: FoundNote, sheet: str, findings: Findings) -> None:
+    place = f"{quoted(sheet)}!{cell_address(note.row, note.column)}"
+    why = "the sheet is written anew" if sheet in WRITTEN_SHEETS else "the sheet is not carried"
+    findings.tell(f"{place}: the note {_shortened(note.text)} is not carried to the results, because {why}")

@@ -1,0 +1,75 @@
+"""All that is to be said about a workbook: its faults, what was read in other words, and what else its sender should
+know."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from xlsengine.errors import Fault, Reason
+
+MOST_TOLD_OF_A_COLUMN = 10
+
+
+class ReadCell(NamedTuple):
+    """A cell whose content was taken in other words: its place, header, what was found, and what it was read as."""
+
+    place: str
+    label: str
+    found: str
+    taken: str
+
+    def __str__(self) -> str:
+        return f"{self.place} {self.label}: {self.found} read as {self.taken}"
+
+
+@dataclass
+class Findings:
+    """The faults, and `told`, sentences that are no faults; `cells` lists every cell that was read in other words."""
+
+    faults: list[Fault] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
+    cells: list[ReadCell] = field(default_factory=list)
+    _told_until: int = 0
+
+    def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, mend: str) -> None:
+        """Keep a fault."""
+        self.faults.append(Fault(reason, place, label, found, wanted, mend))
+
+    def tell(self, sentence: str) -> None:
+        """Keep a sentence."""
+        self.told.append(sentence)
+
+    def read(self, place: str, label: str, found: str, taken: str) -> None:
+        """Keep a cell that was read in other words."""
+        self.cells.append(ReadCell(place, label, found, taken))
+
+    def tell_read(self) -> None:
+        """Tell of the cells read in other words since the last time: one by one, and by their number beyond ten."""
+        fresh, self._told_until = self.cells[self._told_until :], len(self.cells)
+        by_label: dict[str, list[ReadCell]] = {}
+        for cell in fresh:
+            by_label.setdefault(cell.label, []).append(cell)
+        for label, cells in by_label.items():
+            shown = cells if len(cells) <= MOST_TOLD_OF_A_COLUMN + 1 else cells[:MOST_TOLD_OF_A_COLUMN]
+            self.told.extend(map(str, shown))
+            if rest := cells[len(shown) :]:
+                self.tell(
+                    f"{rest[0].place} to {rest[-1].place} {label}: {len(rest)} more cells read in other words; "
+                    "--json lists each"
+                )
+
+
+def key(text: str) -> str:
+    """Return a header, label or name as it is compared: without capitals and spare spaces."""
+    return " ".join(text.casefold().split())
+
+
+def counted(places: Sequence[str], one: str, many: str) -> str:
+    """Say how many places there are and where the first is.
+
+    >>> counted(["Readings!B6", "Readings!B9"], "cell holds", "cells hold")
+    '2 cells hold (the first: Readings!B6)'
+    """
+    return f"{places[0]}: 1 {one}" if len(places) == 1 else f"{len(places)} {many} (the first: {places[0]})"

@@ -1,0 +1,77 @@
+"""Where the input cells of a workbook that was read stand: which row of which table is which reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from xlsengine.bench.declare import Form, Table
+from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, table_name
+from xlsengine.workbook.reading.area_reader import AreaReader, Findings, key
+from xlsengine.workbook.reading.cells import Grid, content_of
+from xlsengine.workbook.reading.contents import Contents
+from xlsengine.workbook.reading.package import Area
+
+REQUIRED_MARK = "*"
+
+
+@dataclass(frozen=True)
+class Position:
+    """Where a form or table stands: the sheet's rows that hold something, and its columns by name.
+
+    A form's rows are those of its fields, in the order of their declaration (-1 where one is missing), and its columns
+    go by their headers. `headers` are all header texts by column.
+    """
+
+    part: Form | Table
+    area: Area
+    rows: tuple[int, ...]
+    columns: Mapping[str, int]
+    headers: Mapping[int, str]
+
+    def place(self, row: int, name: str) -> str:
+        """Return the address of a cell with its sheet; `row` counts from 0 in the form or table."""
+        return self.area.place(self.rows[row], self.columns[name])
+
+
+def positions(contents: Contents) -> dict[str, Position]:
+    """Return where every form and table of a workbook stands, by the name of its Excel table."""
+    areas: dict[str, Area] = {}
+    for area in contents.areas:
+        areas.setdefault(area.name.casefold(), area)
+    found = {}
+    for part in (part for parts in SHEETS.values() for part in parts):
+        held = areas.get(table_name(part).casefold())
+        if held is not None:
+            found[table_name(part)] = position(part, held, contents.grids[held.sheet])
+    return found
+
+
+def position(part: Form | Table, area: Area, grid: Grid) -> Position:
+    """Return where a form or table stands in the area of an Excel table."""
+    known = FORM_HEADERS if isinstance(part, Form) else [declared.header for declared in part.columns.values()]
+    reader = AreaReader(area, grid, known, Findings())
+    return _form(part, reader) if isinstance(part, Form) else _table(part, reader)
+
+
+def _form(form: Form, reader: AreaReader) -> Position:
+    columns = {text: place for place, text in reader.headers.items() if text}
+    labels = next((place for text, place in columns.items() if key(text) == key(FORM_HEADERS[0])), reader.area.left)
+    written = {key(_label(reader, row, labels)): row for row in reversed(reader.rows)}
+    rows = tuple(written.get(key(declared.label), -1) for declared in form.fields.values())
+    return Position(form, reader.area, rows, columns, reader.headers)
+
+
+def _label(reader: AreaReader, row: int, column: int) -> str:
+    return str(reader.content(row, column) or "").strip().removesuffix(REQUIRED_MARK)
+
+
+def _table(table: Table, reader: AreaReader) -> Position:
+    by_text = {key(text): place for place, text in reversed(reader.headers.items()) if text}
+    sought = {name: reader.column(declared.header) for name, declared in table.fields.items()}
+    typed = {name: place for name, place in sought.items() if place is not None}
+    rows = tuple(
+        row for row in reader.rows if any(content_of(reader.stored(row, place)) is not None for place in typed.values())
+    )
+    computed = {name: by_text[key(d.header)] for name, d in table.columns.items() if key(d.header) in by_text}
+    return Position(table, reader.area, rows, {**computed, **typed}, reader.headers)

@@ -1,0 +1,113 @@
+"""The trade's words for columns, fields and choices, in English, German and French: one table for all of reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from xlsengine.bench.declare import Field
+from xlsengine.workbook.reading.unit_words import is_unit, plain_signs, unit_of
+
+# Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two
+# labels of one table, and words that may mean a maximum as well as a mean ("power", "max") stand nowhere.
+HEADERS: dict[str, str] = {
+    "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|laufnummer|messung|essai|numéro|n°|#",
+    "Prop": "propeller|prop name|propeller name|prop size|propeller size|airscrew|luftschraube|latte|propellertyp|"
+            "hélice|type d'hélice",
+    "Diameter": "dia|diam|d|prop diameter|prop dia|propeller diameter|durchmesser|propellerdurchmesser|diamètre|ø",
+    "Pitch": "prop pitch|propeller pitch|steigung|propellersteigung|pas",
+    "Blades": "number of blades|no of blades|blade count|blätter|blattzahl|anzahl blätter|pales|nombre de pales",
+    "Cells": "cell count|number of cells|cells in series|lipo|lipo cells|zellen|zellenzahl|zellzahl|anzahl zellen|"
+             "éléments|nombre d'éléments|s",
+    "Throttle": "thr|throttle position|gas|gasstellung|gaz|position des gaz|commande",
+    "Kind": "reading|type|kind of reading|art|messart|genre|type de mesure",
+    "Voltage": "volt|volts|v|u|spannung|tension|batteriespannung|battery voltage|pack voltage",
+    "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|courant|intensité|current draw|amp draw|ampères",
+    "Thrust": "static thrust|pull|lift|schub|standschub|zug|poussée|poussée statique|traction",
+    "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|umdrehungen|régime|vitesse|"
+             "vitesse de rotation|n",
+    "Torque": "moment|drehmoment|couple|q",
+    "Motor temperature": "temperature|temp|motor temp|case temperature|temperatur|motortemperatur|température|"
+                         "température moteur",
+    "Use": "used|valid|gültig|verwenden|utiliser|valide",
+    "Note": "notes|remark|remarks|comment|comments|bemerkung|bemerkungen|notiz|notizen|kommentar|remarque|remarques|"
+            "commentaire|commentaires",
+    "Known weight": "weight|mass|gewicht|poids",
+    "Resistance": "widerstand|résistance",
+    "Labelled Kv": "kv|label kv|kv rating|rated kv",
+    "Mass as supplied": "weight|mass|gewicht|masse|poids|weight as supplied",
+    "Test date": "date|datum|day",
+    "Tester": "tested by|prüfer|testeur",
+    "Maker": "manufacturer|brand|hersteller|marke|fabricant|marque",
+    "Model": "motor|type|modell|modèle|moteur",
+    "Magnet poles": "poles|pole count|magnets|pole|polzahl|pôles|aimants",
+    "Stator slots": "slots|slot count|nuten|encoches",
+    "Air temperature": "temperature|ambient temperature|lufttemperatur|température de l'air",
+    "Air pressure, station": "pressure|air pressure|luftdruck|pression",
+    "Relative humidity": "humidity|luftfeuchte|luftfeuchtigkeit|humidité",
+}  # fmt: skip
+CHOICES: dict[str, str] = {
+    "yes": "y|true|ja|j|wahr|oui|o|vrai|✓|✔|1",
+    "no": "n|false|nein|falsch|non|faux|✗|✘|0",
+    "peak": "pk|burst|spitze|spitzenwert|pic|crête|pointe",
+    "steady": "stetig|dauer|dauerlast|stationär|continuous|sustained|continu|stable|stabilisé|permanent",
+    "pack": "battery|akku|lipo|batterie|accu",
+    "bench supply": "power supply|netzteil|labornetzteil|alimentation|alimentation de laboratoire",
+}
+_UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+))")  # fmt: skip # noqa: E501
+
+
+class Meant(NamedTuple):
+    """What a header says: the unit that it states (None: none), and whether that unit is of another kind."""
+
+    unit: str | None
+    foreign: bool = False
+
+
+def word_key(text: str) -> str:
+    """Return a header as it is compared: one way of writing each sign, without capitals, marks and spare blanks.
+
+    >>> word_key(" No. of  Blades: ")
+    'no of blades'
+    """
+    return " ".join(re.sub(r"[.:*_]+", " ", plain_signs(text).casefold()).split())
+
+
+def header_meant(text: str, declared: Field) -> Meant | None:
+    """Return what a header says of a field, None where it does not name it.
+
+    >>> volts, thrust = Field("voltage", "Voltage", "V"), Field("thrust", "Thrust", "g")
+    >>> header_meant("Spannung [mV]", volts), header_meant("Thrust / N", thrust), header_meant("Wind", thrust)
+    (Meant(unit='mV', foreign=False), Meant(unit='N', foreign=False), None)
+    """
+    names = _names(declared)
+    if word_key(text) in names:
+        return Meant(unit_of(text, declared) if declared.unit else None)
+    stated = _UNIT_STATED.fullmatch(plain_signs(text))
+    if not stated or word_key(stated["label"]) not in names:
+        return None
+    written = stated["closed"] if stated["closed"] is not None else stated["open"]
+    unit = unit_of(written, declared)
+    if unit is None and not is_unit(written) and stated["closed"] is None:
+        return None
+    return Meant(unit, foreign=unit is None and bool(written))
+
+
+def _names(declared: Field) -> set[str]:
+    return {word_key(declared.label), *(word_key(word) for word in HEADERS.get(declared.label, "").split("|"))} - {""}
+
+
+def choice_meant(text: str, choices: Sequence[str]) -> str | None:
+    """Return the choice that a word of the trade means.
+
+    >>> choice_meant("ja", ("yes", "no"))
+    'yes'
+    """
+    return next((choice for choice in choices if text in CHOICES.get(choice, "").split("|")), None)
+
+
+def doubled_words(fields: Mapping[str, Field]) -> set[str]:
+    """Return the words that would name two fields of one table; there must be none."""
+    words = [word for declared in fields.values() for word in _names(declared)]
+    return {word for word in words if words.count(word) > 1}

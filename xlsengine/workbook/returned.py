@@ -1,0 +1,59 @@
+"""What a results workbook that comes back says of itself: what it was written from, and how its derived cells fared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.study.assessment import assess
+from xlsengine.workbook import input_copy
+from xlsengine.workbook.derived_cells import DerivedCell, FileCells, derived_cells
+from xlsengine.workbook.layout import HASH_PROPERTY
+from xlsengine.workbook.reading.cells import content_of
+from xlsengine.workbook.reading.package import open_package
+from xlsengine.workbook.reading.reader import Reading
+from xlsengine.workbook.results import results_layout
+
+LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
+DAMAGED = f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
+
+
+@dataclass(frozen=True)
+class Returned:
+    """A results workbook that came back: what it was written from (None: not known), and its doubtful derived cells."""
+
+    before: BenchTest | None
+    derived: tuple[DerivedCell, ...]
+    told: tuple[str, ...]
+
+
+def read_returned(path: Path, reading: Reading) -> Returned | None:
+    """Return what a results workbook says of itself, `reading` being what was read from it; None for other workbooks.
+
+    Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    """
+    with open_package(path) as package:
+        written_as = package.custom_property(HASH_PROPERTY)
+        if written_as is None:
+            return None
+        cells = FileCells(package, reading.contents, (input_copy.NAME,))
+    before, told = _before(cells, written_as)
+    lengths = {}
+    if before is not None:
+        blocks = results_layout(assess(before)).blocks
+        lengths = {name: block.rows for name, block in blocks.items()}
+    return Returned(before, tuple(derived_cells(cells, reading.test, lengths)), told)
+
+
+def _before(cells: FileCells, written_as: str) -> tuple[BenchTest | None, tuple[str, ...]]:
+    """Return the test that the workbook was written from, or why it is not known."""
+    grid = cells.grid(input_copy.NAME)
+    if not grid:
+        return None, (LOST,)
+    pieces = [content_of(grid[row].get(0)) for row in sorted(grid) if row >= input_copy.FIRST_ROW]
+    try:
+        before = input_copy.decoded("".join(str(piece) for piece in pieces))
+    except ValueError:
+        return None, (DAMAGED,)
+    return (before, ()) if input_hash(before) == written_as else (None, (DAMAGED,))

@@ -1,0 +1,106 @@
+"""Changes: what was typed anew since the workbook that came back was written, and what it did to the figures."""
+
+from __future__ import annotations
+
+import datetime
+
+from xlsengine.bench.bench_test import Value
+from xlsengine.study.changes import Change, Effect, Kind
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
+
+NAME = "Changes"
+_HEADERS = ("Place", "What", "Change", "Old value", "New value")
+_FIGURE_HEADERS = ("Figure", "Seen with", "", "Old value", "New value")
+_WIDTHS = (30, 46, 16, 46, 46)
+_TOP = 4
+_LINES_A_ROW = 46
+
+
+def write_changes(book: Book, report: ChangeReport) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME)
+    sheet.heading("Changes", "What was typed anew since the workbook that came back was written. Not live.")
+    for column, width in enumerate(_WIDTHS):
+        sheet.worksheet.set_column(column, column, width)
+    sheet.text(_TOP - 2, 0, "Readings and settings", book.formats.section)
+    top = _write_headers(sheet, _TOP - 1, _HEADERS)
+    for row, change in enumerate(report.found.typed, start=top):
+        _write_change(sheet, row, change)
+    if not report.found.typed:
+        sheet.text(top, 0, "none", book.formats.label)
+    top = _write_effects(sheet, top + max(1, len(report.found.typed)) + 1, report)
+    _write_derived(sheet, top, report)
+    sheet.print_setup(repeat=(_TOP - 1, _TOP - 1))
+    sheet.worksheet.freeze_panes(_TOP, 1)
+
+
+def _write_headers(sheet: Sheet, row: int, headers: tuple[str, ...]) -> int:
+    for column, header in enumerate(headers):
+        sheet.text(row, column, header, sheet.book.formats.header)
+    return row + 1
+
+
+def _write_change(sheet: Sheet, row: int, change: Change) -> None:
+    formats = sheet.book.formats
+    place = place_in(sheet.book.layout, change)
+    if change.row_after is None and change.table:
+        sheet.text(row, 0, place, formats.label)
+    else:
+        link = formats.get(font_color="#0072B2", underline=1, border=1, border_color="#C3CDD6")
+        sheet.worksheet.write_url(row, 0, f"internal:{place}", link, place.replace("'", "").replace("!", " "))
+    what = change.label or f"{change.table}, row {change.row_after or change.row_before}"
+    sheet.text(row, 1, what, formats.derived(0, text=True))
+    sheet.text(row, 2, str(change.kind), formats.derived(0, text=True))
+    for column, value in ((3, change.before), (4, change.after)):
+        _write_value(sheet, row, column, value)
+    texts = [str(value or "") for value in (what, change.before, change.after)]
+    sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // _LINES_A_ROW) for text in texts)) + 3)
+
+
+def _write_value(sheet: Sheet, row: int, column: int, value: Value) -> None:
+    formats = sheet.book.formats
+    if value is None:
+        sheet.text(row, column, "blank", formats.derived(0, text=True, italic=True))
+    elif isinstance(value, datetime.datetime | datetime.time | bool):
+        sheet.text(row, column, str(value), formats.derived(0, text=True))
+    else:
+        form = formats.derived(0, text=True, align="left")
+        sheet.value(row, column, value, formats.input_moment("yyyy-mm-dd") if isinstance(value, datetime.date) else form)
+
+
+def _write_effects(sheet: Sheet, top: int, report: ChangeReport) -> int:
+    """Write the figures before and after; return the row for what follows."""
+    if not report.found.effects:
+        return top
+    formats = sheet.book.formats
+    sheet.text(top, 0, "What it did to the figures", formats.section)
+    top = _write_headers(sheet, top + 1, _FIGURE_HEADERS)
+    for row, effect in enumerate(report.found.effects, start=top):
+        _write_effect(sheet, row, effect)
+    return top + len(report.found.effects) + 1
+
+
+def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
+    formats = sheet.book.formats
+    bold = {"bold": True} if effect.changed else {}
+    texts = (effect.label, effect.note, "changed" if effect.changed else "same",
+             effect.text(effect.before), effect.text(effect.after))  # fmt: skip
+    for column, text in enumerate(texts):
+        sheet.text(row, column, text, formats.derived(0, text=True, **bold))
+    sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // (_LINES_A_ROW - 4)) for text in texts[1:])) + 3)
+
+
+def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
+    lines = [*derived_lines(report.derived), *report.told]
+    if lines:
+        sheet.text(top, 0, "Derived cells of the workbook that came back", sheet.book.formats.section)
+    for row, line in enumerate(lines, start=top + 1):
+        sheet.text(row, 0, line, sheet.book.formats.get())
+
+
+def counts(report: ChangeReport) -> str:
+    """Say in a few words how much was changed."""
+    cells = sum(change.kind is Kind.CHANGED for change in report.found.typed)
+    rows = len(report.found.typed) - cells
+    return f"{cells} cells and {rows} rows changed, {len(report.derived)} derived cells written anew"

@@ -1,0 +1,149 @@
+"""Prediction: untested cell counts with their range, in flight from physics, hovering the craft, and what is lifted.
+
+What only formulas read stands in folded columns to the left, so that the tables share their first columns.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from xlsengine.bench.advance import IN_FLIGHT
+from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
+from xlsengine.bench.declare import Table
+from xlsengine.bench.measured_points import MEASURED
+from xlsengine.bench.prediction import (
+    PREDICTED,
+    PREDICTION,
+    honesty,
+    predicted_current_range,
+    predicted_thrust_range,
+    thin,
+)
+from xlsengine.bench.settings import flight_time_range, wing_ratios
+from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
+from xlsengine.expression import Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.aside import place_aside, write_aside
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+NAME = "Prediction"
+_TOP = 9
+_LAST_COLUMN = 17
+_SENTENCES = (thin, honesty)
+
+
+class Part(NamedTuple):
+    """A table with its title, its first columns, and the sentence that says under which conditions it holds."""
+
+    table: Table
+    title: str
+    leading: tuple[str, ...]
+    conditions: Node
+
+    @property
+    def helpers(self) -> tuple[str, ...]:
+        """Columns that only formulas read."""
+        return tuple(name for name, declared in self.table.columns.items() if declared.helper)
+
+
+def _flight_conditions() -> Node:
+    return join(
+        "Steady full throttle at ", airspeed.fixed(1), " m/s along the propeller's axis, at the volts of the bench; CP "
+        "and CT fall along J by a fit to open university sweeps, with a band that holds nine rows of ten."
+    ).otherwise("Blank: Craft names no airspeed.")  # fmt: skip
+
+
+def _hover_conditions() -> Node:
+    return join(
+        all_up_mass.fixed(0), " g on ", motor_count.fixed(0), " motors, read off the measured curve at the volts of "
+        "its readings; hover time is good to ±", flight_time_range.fixed(0), " %."
+    ).otherwise("Blank: Craft names no all-up mass or no number of motors.")  # fmt: skip
+
+
+def _range_conditions() -> Node:
+    return join(
+        "Static and steady. Ranges: thrust ±", predicted_thrust_range.fixed(1), " %, current ±",
+        predicted_current_range.fixed(1), " %, wider for a farther step and where no speed was read. "
+        "Makers' limits on cells and current go before it."
+    )  # fmt: skip
+
+
+_PARTS = (
+    Part(
+        PREDICTED, "Cell counts that were not tested",
+        tuple(f"predicted_{name}" for name in (
+            "prop", "cells", "basis", "from", "volts", "thrust", "thrust_low", "thrust_high", "current", "current_low",
+            "current_high", "power", "efficiency", "speed",
+        )),
+        _range_conditions(),
+    ),
+    Part(
+        IN_FLIGHT, "In flight, from physics and by rule of thumb",
+        tuple(f"flying_{name}" for name in (
+            "prop", "cells", "note", "pitch_ratio", "advance", "speed", "static_current", "current", "current_low",
+            "current_high", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low", "thrust_high",
+        )),
+        _flight_conditions(),
+    ),
+    Part(HOVERING, "Hovering the craft", ("hover_prop", "hover_cells", "hover_note"), _hover_conditions()),
+    Part(MEASURED, "Measured, and predicted when left out", ("measured_prop", "measured_cells", "tried_from"),
+         join(MEASURED.meaning)),
+    Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note"), join(WINGS.meaning)),
+    Part(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note"), join(LIFT.meaning)),
+)  # fmt: skip
+_FIRST = max(max(len(part.helpers) for part in _PARTS), 2)
+_WIDTHS = (17, 9, 50)
+_TWO_LINES = 26
+
+
+def place_prediction(layout: Layout, scope: Scope) -> None:
+    """Place the sentences and the tables below each other."""
+    for row, sentence in enumerate(_SENTENCES, start=3):
+        layout.name(sentence.name, NAME, row, _FIRST)
+    others = [name for name in PREDICTION.quantities if name not in {sentence.name for sentence in _SENTENCES}]
+    place_aside(layout, NAME, others, 1)
+    top = _TOP
+    for part in _PARTS:
+        left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
+        top = place_table(layout, scope, part.table, NAME, top, left=left, order=order).bottom + 5
+
+
+def write_prediction(book: Book) -> None:
+    """Write the sheet."""
+    sheet, formats = book.sheet(NAME), book.formats
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, _FIRST, NAME, formats.title)
+    sheet.text(1, _FIRST, "Estimates, none of them measured; each with its range and what it goes by.",
+               formats.subtitle)  # fmt: skip
+    for row, sentence in enumerate(_SENTENCES, start=3):
+        sheet.live(row, _FIRST, PREDICTION.quantities[sentence.name].expression, formats.get(bold=True))
+    write_aside(sheet, PREDICTION, 1)
+    _set_widths(sheet)
+    for part in _PARTS:
+        _write_part(sheet, part)
+    sheet.print_setup()
+    sheet.worksheet.set_paper(8)
+    sheet.worksheet.freeze_panes(2, _FIRST + 1)
+
+
+def _write_part(sheet: Sheet, part: Part) -> None:
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
+    sheet.text(block.top - 3, _FIRST, part.title, formats.section)
+    sheet.live(block.top - 2, _FIRST, part.conditions, formats.subtitle)
+    if part.table is WINGS:
+        for mass, ratio in zip(wing_masses, wing_ratios, strict=True):
+            over = join("at ", ratio.fixed(1))
+            sheet.live(block.top - 1, block.column(mass.name), over, formats.get(bold=True, align="center"))
+    write_table(sheet, part.table, header_height=60)
+    if part.table is IN_FLIGHT:
+        for row in range(block.top + 1, block.bottom + 1):
+            sheet.worksheet.set_row(row, _TWO_LINES)
+
+
+def _set_widths(sheet: Sheet) -> None:
+    sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
+    for column, width in enumerate(_WIDTHS, start=_FIRST):
+        sheet.worksheet.set_column(column, column, width)
+    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), _FIRST + _LAST_COLUMN, 10.5)
