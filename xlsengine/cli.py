@@ -6,6 +6,7 @@ Heavy parts are imported where a command uses them, so that a wrong command line
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
 from collections.abc import Callable
@@ -34,13 +35,27 @@ def cli() -> None:
 
 
 @cli.command()
-@click.option("-o", "--output", type=_FILE, default=Path(DEFAULT_TEMPLATE), show_default=True, help="File to write.")
+@click.option("-o", "--output", type=_FILE, help=f"File to write; else '{DEFAULT_TEMPLATE}', or '<name> bench.xlsx'.")
+@click.option("--from", "source", type=_FILE, help="Table of readings to take in: .xlsx, .ods, .csv, .tsv or .txt.")
+@click.option("--sheet", default="", help="Sheet of that file to take in; else the one that holds most.")
 @click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
-def template(output: Path, overwrite: bool) -> None:
-    """Write the empty input workbook to be filled."""
-    from xlsengine.workbook.template import write_template
+def template(output: Path | None, source: Path | None, sheet: str, overwrite: bool) -> None:
+    """Write the input workbook: empty to be filled, or with the readings of a plain table."""
+    from xlsengine.workbook.template import write_input_workbook, write_template
 
-    click.echo(f"wrote {write_template(output, overwrite)}; fill its cream cells, then run: xlsengine results FILE")
+    if source is None:
+        path = write_template(output or Path(DEFAULT_TEMPLATE), overwrite)
+        click.echo(f"wrote {path}; fill its cream cells, then run: xlsengine results FILE")
+        return
+    from xlsengine.workbook.reading.plain_tables import take_in
+
+    taken = take_in(source, sheet)
+    path = write_input_workbook(taken.test, output or source.with_name(f"{source.stem} bench.xlsx"), overwrite)
+    for line in taken.told:
+        click.echo(f"  note: {line}")
+    click.echo(
+        f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE"
+    )
 
 
 @cli.command()
@@ -70,6 +85,7 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
     from xlsengine.workbook.reading.reader import read_workbook
     from xlsengine.workbook.results import write_results
 
+    target = _output_for(file, output)
     with _progress(as_json) as step:
         step("reading")
         reading = read_workbook(file)
@@ -78,17 +94,16 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         step("computing")
         assessment = assess(reading.test)
         returned = returned_changes(file, reading, assessment)
-        changed = None if returned is None or returned.is_empty else returned
-        target = _output_for(file, output)
         kept = _stamp(before_name(target))
-        path = write_results(assessment, target, overwrite, step, changed)
-    report = {"file": str(file), "results": str(path), "told": list(reading.told), **_assessed(assessment)}
+        write_results(assessment, target, overwrite, step, returned)
+    report = {"file": str(file), "results": str(target), "told": list(reading.told), **_assessed(assessment)}
+    report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
-    report["changes"] = None if returned is None else returned.as_dict()
     if as_json:
+        report["changes"] = None if returned is None else returned.as_dict()
         click.echo(json.dumps({**report, "exit_code": DONE}, indent=2, ensure_ascii=False))
     else:
-        _print_results(report)
+        _print_results(report, [] if returned is None else list(returned.lines()))
 
 
 @cli.command()
@@ -120,7 +135,7 @@ def results_path(file: Path) -> Path:
 
 def _output_for(file: Path, output: Path | None) -> Path:
     target = output or results_path(file)
-    if target.exists() and target.samefile(file):
+    if os.path.exists(target) and os.path.exists(file) and os.path.samefile(target, file):
         raise OutputRefused(f"{target} is the input itself, which is never written to; name another file with -o")
     return target
 
@@ -142,10 +157,19 @@ def _checked(path: Path) -> dict[str, Any]:
     try:
         reading = read_workbook(path)
     except XlsEngineError as error:
-        return {"file": str(path), "exit_code": UNREADABLE, "error": str(error), "faults": [], "told": [], "flags": []}
+        return {
+            "file": str(path),
+            "exit_code": UNREADABLE,
+            "error": str(error),
+            "faults": [],
+            "told": [],
+            "read_as": [],
+            "flags": [],
+        }
     report: dict[str, Any] = {"file": str(path), "exit_code": FAULTY if reading.faults else DONE, "error": None}
     report["faults"] = [fault.as_dict() for fault in reading.faults]
     report["told"] = list(reading.told)
+    report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["flags"] = [] if reading.faults else _assessed(assess(reading.test))["flags"]
     report["lines"] = [str(fault) for fault in reading.faults]
     return report
@@ -177,7 +201,7 @@ def _print_check(report: dict[str, Any]) -> None:
         click.echo(f"  no faults, {len(report['flags'])} flags")
 
 
-def _print_results(report: dict[str, Any]) -> None:
+def _print_results(report: dict[str, Any], changed: list[str]) -> None:
     click.echo(report["motor"])
     for line in report["headlines"]:
         if line["value"] is not None:
@@ -189,8 +213,8 @@ def _print_results(report: dict[str, Any]) -> None:
     click.echo(f"  flags: {counts}")
     for line in report["told"]:
         click.echo(f"  note: {line}")
-    if report["changes"]:
-        _print_changes(report["changes"])
+    for line in changed:
+        click.echo(f"  since it was written: {line}")
     if report["kept"]:
         click.echo(f"kept the file that was there as {report['kept']}")
     click.echo(f"wrote {report['results']}")

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
+from demo_inputs import bench_simulator as sim
 from xlsengine import bench_test
 from xlsengine.bench.settings import lift_ratios, wing_ratios
 from xlsengine.study.evaluation import Scope
@@ -36,7 +38,21 @@ def table(scope: Scope, name: str, prefix: str) -> list[dict[str, Any]]:
 
 
 COLUMNS = {
-    "Hovering": ("thrust", "throttle", "current", "power", "total", "time", "time_least", "time_most", "note"),
+    "Hovering": (
+        "thrust",
+        "throttle",
+        "current",
+        "power",
+        "total",
+        "time",
+        "time_least",
+        "time_most",
+        "note",
+        "throttle_least",
+        "throttle_most",
+        "current_least",
+        "current_most",
+    ),
     "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt"),
     "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4"),
 }
@@ -118,3 +134,48 @@ def test_classes_of_fixed_wings() -> None:
     row = table(evaluated(sweep(100, 50)), "FixedWing", "wing")[0]
     assert list(row.values()) == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
     assert len(row) == len(wing_ratios)
+
+
+def test_interpolating_across_the_widest_gap() -> None:
+    """Between readings a factor of three apart in thrust, a simulated motor hovers within 4 % of the figures given."""
+    motor = sim.Motor(2360, 54, 24, 0.50, 0.035, heating_k_per_w=0.2)
+    prop, supply = sim.Propeller("A", 5.0, 4.3, 3), sim.Supply(4, 4.15, 3.5, 7.0, 0.07)
+
+    def point(throttle: float) -> sim.OperatingPoint:
+        return sim.operating_point(motor, prop, supply, throttle / 100, 1.2, held=True)
+
+    for low, between, high in ((20, 27, 35), (28, 38, 49), (50, 70, 90)):
+        rows = [
+            sweep(throttle, thrust=p.thrust_g, current=p.current_a, voltage=p.voltage_v)[0]
+            for throttle, p in ((t, point(t)) for t in (100, high, low))
+        ]
+        truth = point(between)
+        row = hovering(rows, all_up_mass=4 * truth.thrust_g, motor_count=4.0)
+        assert 2.7 < rows[1]["thrust"] / rows[2]["thrust"] <= 3.0
+        assert row["power"] == pytest.approx(truth.voltage_v * truth.current_a, rel=0.04)
+        assert row["current"] == pytest.approx(truth.current_a, rel=0.04)
+        assert row["throttle"] == pytest.approx(between, rel=0.04)
+
+
+def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
+    """Simulated readings at throttle steps with the scatter of instruments: hover throttle and current in range."""
+    rng, held = np.random.default_rng(11), []
+    for _ in range(60):
+        motor = sim.Motor(rng.uniform(1800, 2600), rng.uniform(40, 75), rng.uniform(12, 30), 0.5, 0.035, 0.25)
+        prop = sim.Propeller("A", 5.0, rng.uniform(3.0, 4.8), 3)
+        supply = sim.Supply(4, 4.15, rng.uniform(2, 5), 7.0, 0.07)
+        points = {
+            t: sim.operating_point(motor, prop, supply, t / 100, 1.2, held=True) for t in (20, 35, 50, 65, 80, 100)
+        }
+        seen = {t: sim.read_off(point, sim.Instruments(), rng) for t, point in points.items()}
+        rows = [
+            sweep(t, thrust=s["thrust_g"], current=s["current_a"], voltage=s["voltage_v"])[0] for t, s in seen.items()
+        ]
+        throttle = rng.uniform(30, 70)
+        truth = sim.operating_point(motor, prop, supply, throttle / 100, 1.2, held=True)
+        row = hovering(rows, all_up_mass=4 * truth.thrust_g, motor_count=4.0)
+        held.append((row["throttle_least"] <= throttle <= row["throttle_most"],
+                     row["current_least"] <= truth.current_a <= row["current_most"]))  # fmt: skip
+    share = np.mean(held, axis=0)
+    print(f"hover: throttle and current held in {share}")
+    assert share.min() >= 0.90

@@ -102,7 +102,7 @@ def test_unknown_columns_fields_and_sheets_are_told(tmp_path: Path) -> None:
     assert reading.faults == ()
     assert_same(reading.test, DEMO)
     assert reading.told == (
-        'Readings!Q5: column "Wind (m/s)" is not known and was not read',
+        'Readings!Q5: column "Wind (m/s)" is not known; it is carried to the results as it stands',
         'Craft!B13: the field "Colour" is not known and was not read',
         'the sheet "Shopping" is not known and was not read',
     )

@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-import random
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
 
-from tests.instruments.recalculate import stored_values
 from tests.workbook.made_tests import on_purpose
 from xlsengine.errors import OutputRefused
 from xlsengine.study.assessment import assess
@@ -19,20 +13,6 @@ from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.sheets import checks_sheet
 from xlsengine.workbook.template import write_template
-
-KILLS = 15
-WRITING_ON_AND_ON = """
-import sys
-from pathlib import Path
-from tests.workbook.made_tests import on_purpose
-from xlsengine.study.assessment import assess
-from xlsengine.workbook.results import write_results
-assessment = assess(on_purpose({}))
-print("ready", flush=True)
-while True:
-    write_results(assessment, Path(sys.argv[1]), overwrite=True)
-"""
-
 
 class Interrupted(Exception):
     """Stands for whatever goes wrong midway."""
@@ -105,36 +85,3 @@ def test_a_finished_output_is_readable_by_others(tmp_path: Path) -> None:
     plain = tmp_path / "plain"
     plain.touch()
     assert write_template(tmp_path / "template.xlsx").stat().st_mode == plain.stat().st_mode
-
-
-def killed_while_writing(target: Path, delay: float) -> None:
-    """Start a process that writes the output again and again, and kill it after a while."""
-    command = [sys.executable, "-c", WRITING_ON_AND_ON, str(target)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "ready\n"
-        time.sleep(delay)
-        process.kill()
-        assert process.wait() == -signal.SIGKILL
-
-
-def test_a_killed_process_leaves_a_whole_output(tmp_path: Path) -> None:
-    """At any moment the output is the old one or a whole new one.
-
-    A process killed outright cannot clean up after itself: its hidden `.writing-` file stays, which nobody takes for
-    an output.
-    """
-    rng, target = random.Random(1), tmp_path / "results.xlsx"
-    old = write_template(tmp_path / "old.xlsx").read_bytes()
-    new = stored_values(write_results(assess(on_purpose({})), tmp_path / "new.xlsx"))
-    seen = set()
-    for _ in range(KILLS):
-        target.write_bytes(old)
-        killed_while_writing(target, rng.uniform(0.0, 0.9))
-        replaced = target.read_bytes() != old
-        assert not replaced or stored_values(target) == new
-        seen.add(replaced)
-    left = [name for name in listing(tmp_path) if name not in ("old.xlsx", "new.xlsx", "results.xlsx")]
-    assert seen == {True, False}
-    assert all(name.startswith(".writing-") for name in left)
-    assert left

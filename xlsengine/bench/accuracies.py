@@ -8,8 +8,13 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import moist_density, thrust_accuracy, voltage_accuracy
-from xlsengine.bench.conditions import current_accuracy, speed_accuracy
+from xlsengine.bench.conditions import (
+    current_accuracy,
+    moist_density,
+    speed_accuracy,
+    thrust_accuracy,
+    voltage_accuracy,
+)
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.readings import thrust
 from xlsengine.bench.settings import (

@@ -27,9 +27,9 @@ _MERIT = "figure of merit"
 
 def _figure(
     name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-    source: Source = GUM_PROPAGATION,
+    source: Source = GUM_PROPAGATION, equation: str = "",
 ) -> Named:  # fmt: skip
-    return BUDGET.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
+    return BUDGET.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, equation=equation))
 
 
 def _at_row(column: Column) -> Node:
@@ -88,7 +88,7 @@ def _part(source: Input) -> Named:
     parts = {name: contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
     return _figure(
         f"budget_{source.name}", f"Budget: {source.label}", "c·u", "", 5, _choose(parts),
-        "Contribution to the standard uncertainty, with its sign.",
+        "Contribution to the standard uncertainty, with its sign.", equation="c·u(x), c being the figure's derivative",
     )  # fmt: skip
 
 

@@ -138,4 +138,3 @@ def scatter_of(name: str, figure: Node, means: Means) -> Node:
 def scatter_freedom_of(name: str) -> Node:
     """Return the degrees of freedom of the scatter of a figure."""
     return p.merit_freedom if name in (BY_TORQUE, BY_MODEL) else p.scatter_freedom
-

@@ -33,7 +33,7 @@ from xlsengine.bench.uncertainty import (
     standard_uncertainty,
     sum_of_squares,
 )
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, Source, definition
 
 GROUP_UNCERTAINTY = Table(
@@ -45,9 +45,11 @@ _read = definition("mean over the group's full-throttle rows")
 
 def _derive(
     name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = _read,
-    helper: bool = False, symbol: str = "",
+    helper: bool = False, symbol: str = "", equation: str = "",
 ) -> Column:  # fmt: skip
-    return GROUP_UNCERTAINTY.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper))
+    return GROUP_UNCERTAINTY.derive(
+        Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper, equation)
+    )
 
 
 row = _derive(
@@ -98,6 +100,9 @@ _derive("sure_ideal", "P_id", "W", 1, MADE[MEANS.ideal], "Ideal power of the dis
 _derive("sure_measured", "P_Q", "W", 1, MADE[MEANS.measured], "Shaft power by torque.", helper=True)
 _derive("sure_modelled", "P_m", "W", 1, MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR,
         helper=True)  # fmt: skip
+BY_SCATTER = "√(ΣΣ r(xi, xj)·ci·cj·u(xi)·u(xj)) over thrust, volts and amps, c being the figure's derivatives"
+BY_PROPAGATION = "√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with"
+BY_WELCH = "u⁴ / Σ ((c·u(x))⁴/ν), 10,000 at most"
 ERRORS = (*instruments(MEANS), *FITTED)
 SHOWN = {
     "thrust": ("T", "g", 0), "current": ("I", "A", 1), "power": ("P", "W", 0), "thrust per power": ("T/P", "g/W", 2),
@@ -122,19 +127,26 @@ def _sure(figure: str, expression: Node) -> Sure:
     name, title, aside = "sure_" + figure.replace(" ", "_"), figure.capitalize(), figure in (BY_TORQUE, BY_MODEL)
     more = shown + 1 if shown else 0
 
-    def helps(part: str, words: str, node: Node, meaning: str, source: Source = GUM_PROPAGATION) -> Column:
-        return _derive(f"{name}_{part}", words.format(title), unit, more, node, meaning, source, helper=True)
+    def helps(part: str, words: str, node: Node, meaning: str, equation: str) -> Column:
+        label = words.format(title)
+        return _derive(f"{name}_{part}", label, unit, more, node, meaning, GUM_PROPAGATION, True, "", equation)
 
     value = _derive(name, title, unit, shown, expression, "Of the means.", symbol=symbol, helper=aside)
-    scatter = helps("scatter", "{}: part of scatter", scatter_of(figure, expression, MEANS), "Scatter alone.")
-    combined = helps(
-        "u", "u({})", standard_uncertainty(expression, ERRORS, scatter, MADE), "Combined standard uncertainty."
+    scatter = helps(
+        "scatter", "{}: part of scatter", scatter_of(figure, expression, MEANS), "Scatter alone.", BY_SCATTER
     )
-    parts = [(scatter, scatter_freedom_of(figure))]
+    combined = helps(
+        "u",
+        "u({})",
+        standard_uncertainty(expression, ERRORS, scatter, MADE),
+        "Combined standard uncertainty.",
+        BY_PROPAGATION,
+    )
+    parts: list[tuple[Node, Node]] = [(scatter, scatter_freedom_of(figure))]
     parts += [(contribution(expression, each, MADE), each.freedom) for each in FITTED if each.freedom is not None]
     freedom = _derive(
         f"{name}_freedom", f"ν({title})", "", 0, effective_freedom(combined, parts), "Effective degrees of freedom.",
-        GUM_FREEDOM, helper=True,
+        GUM_FREEDOM, helper=True, equation=BY_WELCH,
     )  # fmt: skip
     whole = _derive(
         f"{name}_expanded", f"± {title}", unit, more, expanded(combined, freedom),
@@ -170,7 +182,9 @@ def _scatter_share(scatter: Node) -> Node:
     return p.enough_repeats.where(scatter, s.default_scatter) / 100
 
 
-def _of_headline(name: str, label: str, unit: str, shown: int, value: Node, errors: list[Node], scatter: Node) -> Column:
+def _of_headline(
+    name: str, label: str, unit: str, shown: int, value: Node, errors: list[Node], scatter: Node
+) -> Column:
     """Derive the expanded uncertainty of a quoted figure from relative parts, scatter being the last."""
     combined = _derive(
         f"{name}_u", f"u({label})", unit, shown, value * sum_of_squares([*errors, scatter]).sqrt(),
@@ -183,7 +197,9 @@ def _of_headline(name: str, label: str, unit: str, shown: int, value: Node, erro
     )  # fmt: skip
 
 
-_full_thrust = _derive("sure_full_thrust", "Thrust, quoted", "g", 0, _fetch(g.full_thrust), "Peak, else steady.", helper=True)
+_full_thrust = _derive(
+    "sure_full_thrust", "Thrust, quoted", "g", 0, _fetch(g.full_thrust), "Peak, else steady.", helper=True
+)
 _full_count = (_fetch(g.peak["count"]) > 0).where(_fetch(g.peak["count"]), _fetch(g.steady["count"]))
 _thrust_scatter = _scatter_share(p.thrust_scatter) / _full_count.sqrt()
 full_thrust_expanded = _of_headline(

@@ -89,12 +89,10 @@ line_slope_uncertainty = _figure(
 _least, _most = _of("smallest", line_load), _of("largest", line_load)
 _warmer_resistance = winding_resistance.otherwise(0.0) / 1000 * COPPER_PER_K * line_warmth
 _warm = line_kv * _warmer_resistance * _least * _most / (_most - _least)
+line_kv_fit = (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2 + _warm**2 / 3).sqrt()
 line_kv_uncertainty = _figure(
     "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "u(Kv_load)", "rpm/V", 1,
-    standard_uncertainty(
-        line_kv,
-        (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2 + _warm**2 / 3).sqrt(),
-    ),
+    standard_uncertainty(line_kv, line_kv_fit),
     "That of the intercept; with warmth after Settings, and the accuracies of volts and speed, as half-widths over √3.",
 )  # fmt: skip
 line_resistance = _figure(

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from xlsengine.bench import motor_model as m
 from xlsengine.bench import no_load as n
-from xlsengine.bench.accuracies import relative, taken_current_accuracy, taken_speed_accuracy, taken_voltage_accuracy
+from xlsengine.bench.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.settings import resistance_accuracy
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Named, Node, greater
+from xlsengine.expression import BLANK, Aggregate, Column, Named, Node
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, Source, definition
 
 MOTOR_UNCERTAINTY = Figures(
     "Uncertainty of the motor's constants", "U is what stands behind “±”, at the level of confidence on Settings."
 )
-_VOLTS, _AMPS, _SPEED = (relative(a) for a in (taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy))
+_VOLTS, _AMPS = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 
 
 def _figure(
@@ -40,36 +40,30 @@ def _first(*options: tuple[Named, Node]) -> Node:
     return result
 
 
-def _left_after(combined: Named, instruments: Node) -> Node:
-    """Return the part of a standard uncertainty that is not the instruments'."""
-    return greater(combined**2 - instruments**2, 0.0).sqrt()
-
-
-def _kv(name: str, method: str, kv: Named, combined: Named, freedom: Node) -> tuple[Named, Named, Named]:
+def _kv(name: str, method: str, combined: Named, scatter: Node, freedom: Node) -> tuple[Named, Named, Named]:
     """Derive the part of scatter, its degrees of freedom, and the expanded uncertainty of one method."""
-    instruments = kv * sum_of_squares([_VOLTS, _SPEED]).sqrt()
     part = _figure(
-        f"{name}_part", f"Kv by {method}: part of scatter or fit", "", "rpm/V", 1, _left_after(combined, instruments),
+        f"{name}_part", f"Kv by {method}: part of scatter or fit", "", "rpm/V", 1,
+        combined.present().where(scatter.otherwise(0.0), BLANK),
         "Standard uncertainty without that of the instruments.",
     )  # fmt: skip
     own = _figure(
-        f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that", "", "", 0, combined.present().where(freedom, BLANK),
+        f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that", "", "", 0,
+        combined.present().where(freedom, BLANK),
         "Spins less one, or rows of the line less two.", definition(),
     )  # fmt: skip
     whole = _figure(
-        f"{name}_expanded", f"Kv by {method}: ±", "U", "rpm/V", 0, expanded(combined, effective_freedom(combined, [(part, own)])),
+        f"{name}_expanded", f"Kv by {method}: ±", "U", "rpm/V", 0,
+        expanded(combined, effective_freedom(combined, [(part, own)])),
         "Expanded uncertainty.", GUM_FREEDOM,
     )  # fmt: skip
     return part, own, whole
 
 
-_KV = {
-    m_kv: _kv(*more)
-    for m_kv, more in (
-        (n.driven_kv, ("driven_kv", "driven spin", n.driven_kv, n.driven_uncertainty, _count(n.kv_driven) - 1)),
-        (n.measured_kv, ("free_kv", "free spin", n.measured_kv, n.free_uncertainty, _count(n.kv_free) - 1)),
-        (m.line_kv, ("line_kv", "loaded readings", m.line_kv, m.line_kv_uncertainty, m.line_rows - 2)),
-    )
+_KV: dict[Named, tuple[Named, Named, Named]] = {
+    n.driven_kv: _kv("driven_kv", "driven spin", n.driven_uncertainty, n.driven_scatter, _count(n.kv_driven) - 1),
+    n.measured_kv: _kv("free_kv", "free spin", n.free_uncertainty, n.free_scatter, _count(n.kv_free) - 1),
+    m.line_kv: _kv("line_kv", "loaded readings", m.line_kv_uncertainty, m.line_kv_fit, m.line_rows - 2),
 }
 
 

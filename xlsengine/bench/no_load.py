@@ -73,6 +73,21 @@ def _of_the_mean(column: Column) -> Node:
     return _of("standard deviation", column) / _of("count", column).sqrt()
 
 
+def _off(table: Table, name: str, reading: Column, mean: Node) -> Column:
+    return table.derive(
+        Quantity(name, "Kv, off its mean", (reading / mean - 1) * 100, "Of the spins.", definition(), "", "%", 2, True)
+    )
+
+
+def scatter_of_mean(mean: Node, off: Column) -> Node:
+    """Return the standard deviation of a mean from how far, in percent, each value is off it.
+
+    Programs lose digits in the deviation of values that are nearly alike, not in this. Blank below two values.
+    """
+    number = _of("count", off)
+    return mean / 100 * (Aggregate("dot", (off, off)) / (number * (number - 1))).sqrt()
+
+
 _UNCERTAIN = "Scatter of the spins over √number, with the accuracies of volts and speed as half-widths over √3."
 
 winding_resistance = _figure(
@@ -112,9 +127,10 @@ measured_kv = _figure(
     "measured_kv", "Kv measured by free spin", "Kv_free", "rpm/V", 0, _of("mean", kv_free),
     "Mean of the free spins; the ESC's timing raises it.",
 )  # fmt: skip
+free_scatter = scatter_of_mean(measured_kv, _off(FREE_SPINS, "free_off", kv_free, measured_kv))
 free_uncertainty = _figure(
     "free_uncertainty", "Standard uncertainty of Kv by free spin", "u(Kv_free)", "rpm/V", 1,
-    standard_uncertainty(measured_kv, _of_the_mean(kv_free)), _UNCERTAIN, definition(),
+    standard_uncertainty(measured_kv, free_scatter), _UNCERTAIN, definition(),
 )  # fmt: skip
 
 _BY_READING: dict[str, Node] = {
@@ -148,9 +164,10 @@ driven_kv = _figure(
     "driven_kv", "Kv measured by driven spin", "Kv_driven", "rpm/V", 0, _of("mean", kv_driven),
     "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.", definition(),
 )  # fmt: skip
+driven_scatter = scatter_of_mean(driven_kv, _off(DRIVEN_SPINS, "driven_off", kv_driven, driven_kv))
 driven_uncertainty = _figure(
     "driven_uncertainty", "Standard uncertainty of Kv by driven spin", "u(Kv_driven)", "rpm/V", 1,
-    standard_uncertainty(driven_kv, _of_the_mean(kv_driven)), _UNCERTAIN, definition(),
+    standard_uncertainty(driven_kv, driven_scatter), _UNCERTAIN, definition(),
 )  # fmt: skip
 no_load_current = _figure(
     "no_load_current", "No-load current", "I0", "A", 2, _of("mean", free_current), "Mean of the free spins."

@@ -155,7 +155,7 @@ third = p.REPEATS.derive(
             ),
             0.0,
         ),
-        "1 to 3; 0 where the row is out of use or in doubt.", definition(), shown=0,
+        "1 to 3; 0 where the row is out of use or in doubt.", definition(), shown=0, helper=True,
     )
 )  # fmt: skip
 

@@ -43,8 +43,9 @@ throttle = _derive(
     "100 where it was left blank.",
 )  # fmt: skip
 run = _derive(
-    "repeats_run", "Run", "", 0, _fetch(r.run).otherwise(row), "Number of the run, or of the row where none was given."
-)
+    "repeats_run", "Run", "", 0, prop.present().where(_fetch(r.run).otherwise(row), BLANK),
+    "Number of the run, or of the row where none was given.",
+)  # fmt: skip
 thrust = _derive("repeats_thrust", "Thrust", "g", 0, _fetch(r.thrust), "As read.", helper=True)
 current = _derive("repeats_current", "Current", "A", 1, _fetch(r.current), "As read.", helper=True)
 voltage = _derive("repeats_voltage", "Voltage", "V", 2, _fetch(r.voltage), "As read.", helper=True)

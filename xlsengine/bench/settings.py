@@ -264,6 +264,15 @@ avionics_power = _setting(
     "avionics_power", "Power of everything but the motors", "W", 5, (0, 1000),
     "Receiver, controller, camera and links.", practice(),
 )  # fmt: skip
+hover_gap = _setting(
+    "hover_gap", "Hover: largest thrust over smallest, between neighbours", "", 3, (1.05, 20),
+    "No hover figure is given across a wider gap between readings.",
+    worked_out("power goes nearly as a power of thrust; on a simulated motor within 4 % across such a gap"),
+)  # fmt: skip
+hover_range = _setting(
+    "hover_range", "Hover throttle and current: range, ±", "%", 6, (0, 80), "Of reading off between two readings.",
+    worked_out("4 % of interpolating across the widest gap, and the scatter of two readings"),
+)  # fmt: skip
 flight_time_range = _setting(
     "flight_time_range", "Flight time: range, ±", "%", 15, (0, 80),
     "A hover time from a static table is worse than from the craft itself.", FROM_MEMORY,
@@ -302,7 +311,8 @@ assumed_current_accuracy = _setting(
     FROM_MEMORY,
 )  # fmt: skip
 assumed_speed_accuracy = _setting(
-    "assumed_speed_accuracy", "Speed accuracy where Bench leaves it blank, ±", "%", 0.2, (0, 20), "Of reading.", FROM_MEMORY
+    "assumed_speed_accuracy", "Speed accuracy where Bench leaves it blank, ±", "%", 0.2, (0, 20), "Of reading.",
+    FROM_MEMORY,
 )  # fmt: skip
 torque_accuracy = _setting(
     "torque_accuracy", "Torque accuracy, ±", "%", 2, (0, 50), "Of reading, arm and cross-talk included.", FROM_MEMORY
@@ -328,7 +338,7 @@ model_accuracy = _setting(
 )  # fmt: skip
 default_scatter = _setting(
     "default_scatter", "Scatter of a repeat until enough were read", "%", 1.5, (0, 50),
-    "Standard deviation of one reading, for every figure alike.", practice("0.5 to 1.5 % with the propeller mounted anew"),
+    "Standard deviation of one reading, for every figure alike.", practice("0.5 to 1.5 % with the propeller remounted"),
 )  # fmt: skip
 default_freedom = _setting(
     "default_freedom", "Degrees of freedom of that scatter", "", 8, (1, 1000),
@@ -346,9 +356,10 @@ zero_shift_limit = _setting(
     "zero_shift_limit", "Zero of the thrust stand: largest usual shift", "%", 0.2, (0.01, 10),
     "Of the largest thrust read, since the range of the cell is not known.", FROM_MEMORY,
 )  # fmt: skip
+_SHOWN = definition("a choice of what is shown")
 budget_row = _setting(
     "budget_row", "Budget shown: row of Summary", "", 1, (1, 10000),
-    "Propeller and cell count whose budget the sheet Uncertainty shows.", definition("a choice of what is shown"),
+    "Propeller and cell count whose budget the sheet Uncertainty shows.", _SHOWN,
 )  # fmt: skip
 BUDGET_FIGURES = (
     "thrust", "current", "power", "thrust per power", "thrust per current", "hover efficiency", "figure of merit", "Kv",
@@ -357,7 +368,7 @@ BUDGET_FIGURES = (
 budget_figure = SETTINGS.input(
     Field(
         "budget_figure", "Budget shown: figure", "", "Figure whose budget the sheet Uncertainty shows.", kind="choice",
-        choices=BUDGET_FIGURES, required=True, default="thrust per power", source=definition("a choice of what is shown"),
+        choices=BUDGET_FIGURES, required=True, default="thrust per power", source=_SHOWN,
     )
 )  # fmt: skip
 

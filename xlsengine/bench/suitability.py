@@ -10,15 +10,16 @@ from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.settings import (
     avionics_power,
     flight_time_range,
+    hover_gap,
+    hover_range,
     lift_ratios,
     reference_cell_voltage,
     usable_capacity,
-    widest_gap,
     wing_ratios,
 )
 from xlsengine.bench.table_maker import TableMaker
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
-from xlsengine.sources import definition, practice, worked_out
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.sources import Source, definition, practice, worked_out
 
 MOTOR_NUMBERS = (1, 4, 6, 8)
 _CODES = 10
@@ -39,7 +40,7 @@ class _Sweep:
         above = Aggregate("count", (g.sweep_clean,), self._where(">=", thrust))
         self._upper = make.helps("upper", "Next thrust up", self._nth(above), "g.")
         self._lower = make.helps("lower", "Next thrust down", self._nth(above + 1), "g.")
-        close = (self._upper <= self._lower * widest_gap).where(
+        close = (self._upper <= self._lower * hover_gap).where(
             (thrust / self._lower).ln() / (self._upper / self._lower).ln(), BLANK
         )
         self._share = make.helps(
@@ -94,6 +95,17 @@ hover_throttle = _hover.shows(
     "throttle", "Hover throttle", "", "%", 0, _sweep.at(throttle_taken), "Blank where the readings do not reach."
 )
 hover_current = _hover.shows("current", "Current a motor", "I_h", "A", 1, _sweep.at(r.current), "At that thrust.")
+
+
+def _ends(name: str, label: str, unit: str, shown: int, value: Node, half: Named, source: Source) -> None:
+    """Add the two ends of a value's range, `half` in percent."""
+    for end, sign in (("least", -1), ("most", 1)):
+        _hover.shows(f"{name}_{end}", f"{label}, {end}", "", unit, shown, value * (1 + sign * half / 100),
+                     "With the range on Settings.", source)  # fmt: skip
+
+
+_ends("throttle", "Hover throttle", "%", 0, hover_throttle, hover_range, _interpolated)
+_ends("current", "Current a motor", "A", 1, hover_current, hover_range, _interpolated)
 hover_power = _hover.shows("power", "Power a motor", "P_h", "W", 0, _sweep.at(r.power), "At that thrust.")
 hover_efficiency = _hover.shows(
     "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, hover_thrust / hover_power, "At that thrust.", definition()
@@ -109,11 +121,7 @@ _time = _hover.shows(
     "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
     worked_out("60·E·usable share / P"),
 )  # fmt: skip
-for _end, _sign in (("least", -1), ("most", 1)):
-    _hover.shows(
-        f"time_{_end}", f"Hover time, {_end}", "", "min", 1, _time * (1 + _sign * flight_time_range / 100),
-        "With the range on Settings.", worked_out("range on Settings"),
-    )  # fmt: skip
+_ends("time", "Hover time", "min", 1, _time, flight_time_range, worked_out("range on Settings"))
 
 
 def _say_hover() -> Node:

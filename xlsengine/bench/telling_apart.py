@@ -22,9 +22,10 @@ _UNUSED = Named("not_of_the_figure")
 
 
 def _figure(
-    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = GUM_FREEDOM
-) -> Named:
-    return SURE_HEADLINES.derive(Quantity(name, label, expression, meaning, source, "", unit, shown))
+    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = GUM_FREEDOM,
+    equation: str = "",
+) -> Named:  # fmt: skip
+    return SURE_HEADLINES.derive(Quantity(name, label, expression, meaning, source, "", unit, shown, equation=equation))
 
 
 _BEHIND: tuple[Column, ...] = (
@@ -79,7 +80,7 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
     combined = _figure(
         f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", 2,
         standard_uncertainty(ratio * 100, instruments(first, second), both), "Errors that both share drop out.",
-        GUM_PROPAGATION,
+        GUM_PROPAGATION, "√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
     )  # fmt: skip
     margin = _figure(
         f"{name}_lead_expanded", f"By {name}: lead, ±", "%", 1,

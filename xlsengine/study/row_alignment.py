@@ -81,9 +81,7 @@ def _gaps(
 def _edited_rows(
     before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
 ) -> list[tuple[int, int]]:
-    if len(old) == len(new) and all(
-        likeness(before[b], after[a]) >= ALIKE_FROM for b, a in zip(old, new, strict=True)
-    ):
+    if len(old) == len(new) and all(likeness(before[b], after[a]) >= ALIKE_FROM for b, a in zip(old, new, strict=True)):
         return list(zip(old, new, strict=True))
     if len(old) * len(new) <= MOST_COMPARED:
         return _best_pairs(before, after, old, new)
@@ -137,9 +135,7 @@ def _pairs_ahead(
     return pairs
 
 
-def _next_alike(
-    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
-) -> tuple[int, int]:
+def _next_alike(before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]) -> tuple[int, int]:
     for ahead in range(max(len(old), len(new))):
         if ahead < len(old) and likeness(before[old[ahead]], after[new[0]]) >= ALIKE_FROM:
             return ahead, 0

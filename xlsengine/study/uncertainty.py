@@ -46,9 +46,7 @@ class Result:
         return coverage_factor(self.freedom, confidence) * self.uncertainty
 
 
-def combine(
-    model: Callable[..., float], inputs: Sequence[Quantity], correlation: ArrayLike | None = None
-) -> Result:
+def combine(model: Callable[..., float], inputs: Sequence[Quantity], correlation: ArrayLike | None = None) -> Result:
     """Propagate uncertainties through ``model(x1, x2, ...)`` to first order (GUM 5.1.2, 5.2.2).
 
     `correlation` is the square array of correlation coefficients of the inputs, in their order; without it they are

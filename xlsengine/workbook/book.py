@@ -7,6 +7,7 @@ import math
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -130,7 +131,8 @@ class Book:
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
             "default_date_format": "yyyy-mm-dd", "tmpdir": str(path.parent),
         }  # fmt: skip
-        self.workbook = xlsxwriter.Workbook(str(path), options)
+        self._path, self._package = path, BytesIO()
+        self.workbook = xlsxwriter.Workbook(self._package, options)
         self.layout = layout
         self.scope = scope
         self.formats = Formats(self.workbook)
@@ -141,6 +143,15 @@ class Book:
         if name not in self._sheets:
             self._sheets[name] = Sheet(self.workbook.add_worksheet(name, PreparedFormulas), name, self)
         return self._sheets[name]
+
+    def close(self) -> None:
+        """Finish the workbook and write it to its file.
+
+        The package is put together in memory: on a full disk, a zip archive left half written would speak up for itself
+        when it is thrown away.
+        """
+        self.workbook.close()
+        self._path.write_bytes(self._package.getbuffer())
 
     def values(self, node: Node) -> Any:
         """Evaluate an expression once."""

@@ -56,7 +56,11 @@ def _cell(book: Book, note: CellNote) -> tuple[str, int, int]:
 def _write_note(sheet: Sheet, row: int, column: int, notes: list[CellNote]) -> None:
     text = fitted("\n".join(note.text for note in notes))
     lines = sum(1 + len(line) // LETTERS_A_LINE for line in text.split("\n"))
-    options = {"author": notes[0].author[:AUTHOR_LETTERS], "width": NOTE_WIDTH, "height": LINE_HEIGHT * min(lines + 1, 40)}
+    options = {
+        "author": notes[0].author[:AUTHOR_LETTERS],
+        "width": NOTE_WIDTH,
+        "height": LINE_HEIGHT * min(lines + 1, 40),
+    }
     done(sheet.worksheet.write_comment(row, column, text, options))
 
 
@@ -67,7 +71,7 @@ def _write_picture(sheet: Sheet, picture: SheetPicture) -> None:
         "image_data": BytesIO(picture.content), "x_offset": picture.x_offset, "y_offset": picture.y_offset,
         "x_scale": _scale(picture.width, image.width, image.x_dpi),
         "y_scale": _scale(picture.height, image.height, image.y_dpi),
-        "description": picture.description, "object_position": 2,
+        "description": picture.description or f"Picture on {picture.sheet}", "object_position": 2,
     }  # fmt: skip
     done(sheet.worksheet.insert_image(picture.row, picture.column, "picture", options))
 

@@ -21,7 +21,7 @@ class ChangeReport:
     """Changes with their places, doubtful derived cells of the changed workbook, and what else is to be told."""
 
     found: Changes
-    places: tuple[str, ...]
+    places: tuple[str, ...] = ()
     derived: tuple[DerivedCell, ...] = ()
     told: tuple[str, ...] = ()
 
@@ -97,7 +97,12 @@ def place_in(layout: Layout, change: Change) -> str:
         sheet, row, column = layout.cells[change.name]
         return f"{quoted(sheet)}!{cell_address(row, column)}"
     if change.row_after is None:
-        return f"{_HOME[change.table]}, row {change.row_before} before"
+        return removed_place(change)
     block = layout.blocks[change.table]
     column = block.column(change.name) if change.name in block.columns else block.left
     return f"{quoted(block.sheet)}!{cell_address(block.top + change.row_after, column)}"
+
+
+def removed_place(change: Change) -> str:
+    """Return where a removed row was."""
+    return f"{_HOME[change.table]}, row {change.row_before} of the table {change.table} before"

@@ -12,7 +12,7 @@ from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
-from xlsengine.bench.prediction import tried_thrust
+from xlsengine.bench.prediction import trials, tried_thrust
 from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
@@ -93,7 +93,12 @@ class ChartData:
         return [Drawn(name, across[1], values) for name, values in drawn]
 
     def trial_series(self) -> list[Drawn]:
-        """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line."""
+        """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line.
+
+        Nothing where no prediction could be tried.
+        """
+        if not self._scope.named(trials.name):
+            return []
         rows, largest = self._scope.rows(m.MEASURED.name), Aggregate("largest", (m.thrust,), (), Constant(1.0))
         across = self._column(Constant("Thrust, measured (g)"), [m.thrust], rows)
         ends = self._column(Constant("predicted as measured"), [Constant(0.0), largest], 2)

@@ -10,7 +10,7 @@ from xlsengine.bench.extras import EXTRA
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
-from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.change_report import ChangeReport, removed_place
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
@@ -29,7 +29,7 @@ def file_changes(before: Path, after: Path) -> ChangeReport:
     found = changes(old, new)
     where = [positions(reading.contents) for reading in readings]
     returned = read_returned(after, readings[1])
-    places = tuple(_file_place(change, *where) for change in found.typed)
+    places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
     derived, told = (returned.derived, returned.told) if returned else ((), ())
     return ChangeReport(found, places, derived, (*told, *readings[1].told))
 
@@ -41,29 +41,33 @@ def _sound(path: Path) -> Reading:
     return reading
 
 
-def _file_place(change: Change, before: Mapping[str, Position], after: Mapping[str, Position]) -> str:
+def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[str, Position] | None) -> str:
     """Return the cell of a change in the changed workbook; of a removed row, where it was."""
     if not change.table:
         form = _FORM_OF[change.name]
-        row = list(form.fields).index(change.name)
-        return after[table_name(form)].place(row, FORM_HEADERS[FORM_VALUE])
-    where, row_number = (before, change.row_before) if change.row_after is None else (after, change.row_after)
-    position = where[change.table]
-    column = next(iter(position.columns.values()))
+        return after[table_name(form)].place(list(form.fields).index(change.name), FORM_HEADERS[FORM_VALUE])
+    if change.row_after is not None:
+        return _cell_place(change, after[change.table], change.row_after)
+    if before is None or change.row_before is None:
+        return removed_place(change)
+    return f"{_cell_place(change, before[change.table], change.row_before)} (before)"
+
+
+def _cell_place(change: Change, position: Position, row: int) -> str:
+    column = position.area.left
     if change.name.startswith(EXTRA):
         header = change.name.removeprefix(EXTRA)
         column = next((c for c, text in position.headers.items() if " ".join(text.split()) == header), column)
     elif change.name:
         column = position.columns[change.name]
-    place = position.area.place(position.rows[(row_number or 1) - 1], column)
-    return f"{place} (before)" if change.row_after is None else place
+    return position.area.place(position.rows[row - 1], column)
 
 
 def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> ChangeReport | None:
     """Return what was changed in a results workbook since it was written; None for other workbooks.
 
-    `reading` is what was read from it and `assessment` what that comes to; places are those in the results to be
-    written. Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    `reading` is what was read from it and `assessment` what that comes to; places are those in the workbook that came
+    back. Raises `WorkbookUnreadable` where the file cannot be opened any more.
     """
     returned = read_returned(path, reading)
     if returned is None:
@@ -71,4 +75,6 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     found = Changes((), ())
     if returned.before is not None:
         found = changes(assess(returned.before), assessment)
-    return ChangeReport(found, tuple("" for _ in found.typed), returned.derived, returned.told)
+    where = positions(reading.contents)
+    places = tuple(_file_place(change, where, None) for change in found.typed)
+    return ChangeReport(found, places, returned.derived, returned.told)

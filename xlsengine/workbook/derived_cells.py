@@ -15,9 +15,9 @@ from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.layout import cell_address, quoted
-from xlsengine.workbook.reading.area_reader import key
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents, decoder_of
+from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.package import Area, Package
 from xlsengine.workbook.reading.positions import positions
@@ -113,7 +113,9 @@ def _with_blank_rows(cells: FileCells, test: BenchTest, lengths: Mapping[str, in
             tables[name] = columns
             continue
         at = [row - position.area.first for row in position.rows]
-        tables[name] = {each: array_of(declared[each], _spread(column, at, lengths[name])) for each, column in columns.items()}
+        tables[name] = {
+            each: array_of(declared[each], _spread(column, at, lengths[name])) for each, column in columns.items()
+        }
     return replace(test, tables=tables)
 
 
@@ -176,7 +178,9 @@ def _of_table(cells: FileCells, area: Area, table: Table, scope: Scope, compare:
 def _judged(stored: Stored, value: Any, place: str, quantity: Quantity, compare: bool) -> DerivedCell | None:
     """Return what is wrong with a derived cell, if anything."""
     held = _plain(stored)
-    wanted = None if value is None or value != value or value == "" else value if isinstance(value, str) else float(value)
+    wanted = (
+        None if value is None or value != value or value == "" else value if isinstance(value, str) else float(value)
+    )
     how = How.DIFFERS if compare and not _same(held, wanted) else None
     if not isinstance(stored, Formula):
         how = How.NO_FORMULA if held is None else How.TYPED_OVER

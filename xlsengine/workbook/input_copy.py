@@ -34,6 +34,7 @@ def write_copy(book: Book, test: BenchTest) -> None:
     text = encoded(test)
     for row, start in enumerate(range(0, len(text), PIECE), start=FIRST_ROW):
         sheet.text(row, 0, text[start : start + PIECE], plain)
+    sheet.print_setup()
     sheet.worksheet.very_hidden()
 
 
@@ -84,7 +85,9 @@ def _refuse(constant: str) -> None:
 
 
 def _records(fields: Mapping[str, Field], columns: Mapping[str, list[Any]]) -> list[dict[str, Value]]:
-    kept = {name: [_typed(fields[name], value) for value in column] for name, column in columns.items() if name in fields}
+    kept = {
+        name: [_typed(fields[name], value) for value in column] for name, column in columns.items() if name in fields
+    }
     return [dict(zip(kept, values, strict=True)) for values in zip(*kept.values(), strict=True)]
 
 
@@ -96,7 +99,7 @@ def _typed(declared: Field, value: Any) -> Value:
     kind = str if declared.is_text else datetime.date if declared.kind == "date" else float
     if not isinstance(plain, kind):
         raise ValueError(f"{declared.name} holds another kind of value")
-    return plain  # type: ignore[return-value]
+    return plain
 
 
 def _extra(value: Any) -> ExtraValue:

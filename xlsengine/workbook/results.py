@@ -65,10 +65,11 @@ def write_results(
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
-    `changed` is what was changed in the results workbook that came back, for the sheet Changes. Raises `OutputRefused`
-    when the file exists and `overwrite` is false, or cannot be written.
+    `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
+    Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     target, layout = Path(path), results_layout(assessment)
+    changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope)
         for name in (*ORDER, *([] if changed is None else [changes_sheet.NAME]), COPY_SHEET):
@@ -80,7 +81,7 @@ def write_results(
         custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
         book.properties("Bench test, results", custom)
         progress("saving")
-        book.workbook.close()
+        book.close()
     return target
 
 

@@ -16,7 +16,9 @@ from xlsengine.workbook.reading.reader import Reading
 from xlsengine.workbook.results import results_layout
 
 LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
-DAMAGED = f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
+DAMAGED = (
+    f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
+)
 
 
 @dataclass(frozen=True)

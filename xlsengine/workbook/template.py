@@ -29,7 +29,7 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
         write_attachments(book, test.extras)
         book.define_names()
         book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})
-        book.workbook.close()
+        book.close()
     return target
 
 

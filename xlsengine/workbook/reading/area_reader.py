@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import datetime
 import difflib
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from itertools import islice
 from typing import NamedTuple
 
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.declare import Field
 from xlsengine.errors import Reason
-from xlsengine.workbook.reading.cells import Formula, Found, SheetCells, Stored, content_of
+from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import Meant, header_meant
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
+_MOST_COMPARED, _LONGEST_NAME = 300, 100
 _LAYOUT_SIGNS = frozenset("\t\n\r")
 
 
@@ -40,14 +43,14 @@ class AreaReader:
         self.findings = findings
         self.named: set[int] = set()
         self._computed: list[str] = []
-        self._tops: dict[int, list[tuple[range, int]]] = {}
-        for merged in cells.merged:
-            self._tops.setdefault(merged.left, []).append((range(merged.top + 1, merged.bottom + 1), merged.top))
+        self._merged: dict[int, list[Rectangle]] = {}
+        for merged in sorted(cells.merged):
+            self._merged.setdefault(merged.left, []).append(merged)
 
     @cached_property
     def rows(self) -> list[int]:
         """Return the rows between header and totals in which anything stands."""
-        return sorted(row for row in self.cells.rows if self.area.first <= row <= self.area.last)
+        return sorted(row for row in self.cells if self.area.first <= row <= self.area.last)
 
     @cached_property
     def headers(self) -> dict[int, str]:
@@ -55,15 +58,16 @@ class AreaReader:
         texts = zip(self.area.columns, self.area.headers, strict=True)
         if not self.area.titled:
             return dict(texts)
-        row = self.cells.rows.get(self.area.top, {})
+        row = self.cells.get(self.area.top, {})
         return {column: plain_text(content_of(row.get(column))).strip() for column in self.area.columns}
 
     def stored(self, row: int, column: int) -> Stored:
         """Return what a cell holds; a cell merged into one above holds what that one does."""
-        held = self.cells.rows.get(row, {}).get(column)
-        if held is None and column in self._tops:
-            top = next((top for rows, top in self._tops[column] if row in rows), row)
-            return self.cells.rows.get(top, {}).get(column)
+        held = self.cells.get(row, {}).get(column)
+        if held is None and column in self._merged:
+            above = self._merged[column][max(0, bisect_left(self._merged[column], (row,)) - 1)]
+            if above.top < row <= above.bottom:
+                return self.cells.get(above.top, {}).get(column)
         return held
 
     def content(self, row: int, column: int) -> Found:
@@ -130,14 +134,15 @@ class AreaReader:
             self.findings.tell(f"{holds}; the value stored with it was taken")
         self.findings.tell_read()
 
-    def tell_unknown_columns(self) -> None:
-        """Tell of columns that hold something under a header that the table does not have."""
+    def tell_unknown_columns(self, carried: bool = False) -> None:
+        """Tell of columns that hold something under a header that the table does not have, and if they are `carried`."""
         for column, text in self.headers.items():
             if key(text) in self.known or column in self.named:
                 continue
             if any(self.content(row, column) is not None for row in self.rows):
                 named = f'column "{text}" is not known' if text else "a column without a header"
-                self.findings.tell(f"{self.area.place(self.area.top, column)}: {named} and was not read")
+                fate = "; it is carried to the results as it stands" if carried and text else " and was not read"
+                self.findings.tell(f"{self.area.place(self.area.top, column)}: {named}{fate}")
 
     def typed_places(self, column: int) -> list[str]:
         """Return the places in a column that hold something other than a formula."""
@@ -211,7 +216,7 @@ class AreaReader:
 
 def closest(text: str, among: Mapping[int, str]) -> int | None:
     """Return the row or column of the text that looks most like another, None where none does."""
-    by_key = {key(one): place for place, one in among.items() if one}
+    by_key = {key(one): place for place, one in islice(among.items(), _MOST_COMPARED) if 0 < len(one) <= _LONGEST_NAME}
     close = difflib.get_close_matches(key(text), by_key, 1, 0.7)
     return by_key[close[0]] if close else None
 

@@ -9,8 +9,8 @@ from io import BytesIO
 from xml.etree.ElementTree import Element
 
 from xlsengine.bench.extras import SheetPicture
-from xlsengine.workbook.reading.area_reader import Findings
 from xlsengine.workbook.reading.cells import column_number, string_of
+from xlsengine.workbook.reading.findings import Findings
 from xlsengine.workbook.reading.package import MEBIBYTE, Package
 
 EMU_A_PIXEL = 9525
@@ -49,7 +49,7 @@ def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
             text = "".join(string_of(e) for e in comment if e.tag.endswith("}text"))
             if text.strip() and row <= LAST_ROW and column <= LAST_COLUMN:
                 name = authors[author] if 0 <= author < len(authors) else ""
-                yield FoundNote(row, column, _THREADED.sub("", text).strip(), name)
+                yield FoundNote(row, column, _THREADED.sub("", text).strip(), name.strip())
 
 
 def _row_and_column(address: str) -> tuple[int, int]:
@@ -109,10 +109,16 @@ def _why_not(content: bytes) -> str:
 
 
 def _named(picture: SheetPicture) -> str:
-    return f"{picture.sheet}: the picture {picture.description!r}" if picture.description else f"{picture.sheet}: a picture"
+    return (
+        f"{picture.sheet}: the picture {picture.description!r}"
+        if picture.description
+        else f"{picture.sheet}: a picture"
+    )
 
 
-def _picture(package: Package, sheet: str, anchor: Element, held: Element, images: dict[str, str]) -> SheetPicture | None:
+def _picture(
+    package: Package, sheet: str, anchor: Element, held: Element, images: dict[str, str]
+) -> SheetPicture | None:
     blip = next((e for e in held.iter() if e.tag.endswith("}blip")), None)
     relation = next((v for k, v in (blip.attrib if blip is not None else {}).items() if k.endswith("}embed")), "")
     if relation not in images:

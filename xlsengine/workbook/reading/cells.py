@@ -9,10 +9,13 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, iterparse
+
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading import limits
 
 DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 PERCENT_FORMATS = {9, 10}
@@ -70,14 +73,14 @@ class Rectangle(NamedTuple):
     right: int
 
 
-@dataclass
-class SheetCells:
-    """What a worksheet holds: its rows, and which of them and of its columns are hidden or merged."""
+class SheetCells(Grid):
+    """The rows of a worksheet, and which of them and of its columns are hidden or merged."""
 
-    rows: Grid = field(default_factory=dict)
-    hidden_rows: set[int] = field(default_factory=set)
-    hidden_columns: list[range] = field(default_factory=list)
-    merged: list[Rectangle] = field(default_factory=list)
+    def __init__(self) -> None:
+        super().__init__()
+        self.hidden_rows: set[int] = set()
+        self.hidden_columns: list[range] = []
+        self.merged: list[Rectangle] = []
 
     def column_is_hidden(self, column: int) -> bool:
         """Tell whether a column is hidden."""
@@ -118,7 +121,7 @@ class Decoder:
             if tag == "row":
                 number = int(element.get("r", number + 2)) - 1
                 if cells := self._cells(element):
-                    if about and element.get("hidden") in _TRUE:
+                    if about is not None and element.get("hidden") in _TRUE:
                         about.hidden_rows.add(number)
                     yield number, cells
                 element.clear()
@@ -129,9 +132,12 @@ class Decoder:
                 element.clear()
 
     def sheet(self, part: IO[bytes]) -> SheetCells:
-        """Return a whole worksheet."""
+        """Return a whole worksheet; raises `WorkbookUnreadable` where it holds far too many rows."""
         cells = SheetCells()
-        cells.rows.update(self.rows(part, cells))
+        for number, row in self.rows(part, cells):
+            cells[number] = row
+            if len(cells) > limits.MOST_ROWS:
+                raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_ROWS} rows")
         return cells
 
     def _cells(self, row: Element) -> Row:
@@ -186,8 +192,11 @@ class Decoder:
 
 
 def _note(element: Element, tag: str, about: SheetCells) -> None:
+    """Keep a merged area, or hidden columns; raises `WorkbookUnreadable` where there are far too many."""
     if tag == "mergeCell":
         corner, _, opposite = element.attrib["ref"].partition(":")
+        if len(about.merged) == limits.MOST_MERGED:
+            raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_MERGED} merged areas")
         about.merged.append(Rectangle(*row_and_column(corner), *row_and_column(opposite or corner)))
     elif element.get("hidden") in _TRUE:
         about.hidden_columns.append(range(int(element.attrib["min"]) - 1, int(element.attrib["max"])))

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.workbook.layout import SCHEMA_PROPERTY
+from xlsengine.workbook.layout import SCHEMA_PROPERTY, WRITTEN_SHEETS
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, content_of, shared_strings
 from xlsengine.workbook.reading.package import Area, Package, open_package
 
@@ -16,13 +16,15 @@ class Contents:
     """The wanted tables' sheets cell by cell, and of all other sheets whether they hold anything.
 
     `areas` are all tables of the workbook; `grids` holds the cells of sheets that carry a wanted one; `other_sheets`
-    names the rest, in order, with True where something stands there.
+    names the rest, in order, with True where something stands there; `without_cells` are chart sheets and the like.
     """
 
     areas: tuple[Area, ...]
     grids: dict[str, SheetCells]
     other_sheets: dict[str, bool]
     schema_version: str | None
+    without_cells: dict[str, str]
+    leads_outside: bool
 
     @property
     def sheets(self) -> set[str]:
@@ -41,8 +43,9 @@ def read_contents(path: Path, wanted: Collection[str]) -> Contents:
         carrying = {area.sheet for area in areas if area.name.casefold() in wanted}
         sheets = package.sheets()
         grids = {name: _grid(package, part, decoder) for name, part in sheets.items() if name in carrying}
-        others = {name: _holds_anything(package, part, decoder) for name, part in sheets.items() if name not in grids}
-        return Contents(areas, grids, others, package.custom_property(SCHEMA_PROPERTY))
+        others = {name: _is_filled(name, package, part, decoder) for name, part in sheets.items() if name not in grids}
+        version = package.custom_property(SCHEMA_PROPERTY)
+        return Contents(areas, grids, others, version, package.other_kinds(), package.leads_outside())
 
 
 def decoder_of(package: Package) -> Decoder:
@@ -61,6 +64,9 @@ def _grid(package: Package, part: str, decoder: Decoder) -> SheetCells:
         return decoder.sheet(stream)
 
 
-def _holds_anything(package: Package, part: str, decoder: Decoder) -> bool:
+def _is_filled(name: str, package: Package, part: str, decoder: Decoder) -> bool:
+    """Tell whether anything stands on a sheet; sheets that the engine writes for reading only are not opened."""
+    if name in WRITTEN_SHEETS:
+        return True
     with package.stream(part) as stream:
         return any(content_of(stored) is not None for _, row in decoder.rows(stream) for stored in row.values())

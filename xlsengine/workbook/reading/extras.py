@@ -13,10 +13,10 @@ from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
-from xlsengine.workbook.reading.area_reader import Findings, counted, key
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
+from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
 
@@ -47,7 +47,9 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
     for column, header in position.headers.items():
-        cells = {row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last}
+        cells = {
+            row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last
+        }
         if column in declared or key(header) in known or not any(cell is not None for cell in cells.values()):
             continue
         _tell_unplaced(position, column, cells, findings)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from xlsengine.errors import Fault, Reason
+from xlsengine.workbook.reading.limits import MOST_FAULTS
 
 MOST_TOLD_OF_A_COLUMN = 10
 
@@ -31,11 +32,15 @@ class Findings:
     faults: list[Fault] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
     cells: list[ReadCell] = field(default_factory=list)
+    unlisted: int = 0
     _told_until: int = 0
 
     def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, mend: str) -> None:
-        """Keep a fault."""
-        self.faults.append(Fault(reason, place, label, found, wanted, mend))
+        """Keep a fault; beyond a great many they are counted only."""
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.append(Fault(reason, place, label, found, wanted, mend))
+        else:
+            self.unlisted += 1
 
     def tell(self, sentence: str) -> None:
         """Keep a sentence."""
@@ -44,6 +49,11 @@ class Findings:
     def read(self, place: str, label: str, found: str, taken: str) -> None:
         """Keep a cell that was read in other words."""
         self.cells.append(ReadCell(place, label, found, taken))
+
+    def tell_unlisted(self) -> None:
+        """Tell how many faults there are beyond those listed."""
+        if self.unlisted:
+            self.tell(f"{self.unlisted} more faults are not listed; mend these first")
 
     def tell_read(self) -> None:
         """Tell of the cells read in other words since the last time: one by one, and by their number beyond ten."""

@@ -11,6 +11,8 @@ ZIP_PART = b"PK\x03\x04"
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 LOOKED_THROUGH = 16 * 2**20
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
+TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
+_TAKEN_IN = (".ods", ".csv", ".tsv", ".txt")
 _BY_ENDING = {
     ".xls": "an old .xls workbook", ".ods": "an OpenDocument spreadsheet", ".csv": "a text file with separated values",
     ".tsv": "a text file with separated values", ".txt": "a text file", ".html": "a web page", ".htm": "a web page",
@@ -46,10 +48,15 @@ def _other_archive(stream: IO[bytes]) -> str:
     if "xl/workbook.bin" in names:
         return f"it is a binary .xlsb workbook; {SAVE_AS}"
     if "content.xml" in names and "mimetype" in names:
-        return f"it is an OpenDocument file such as .ods; {SAVE_AS}"
+        return f"it is an OpenDocument file such as .ods; {SAVE_AS}, or {TAKE_IN}"
     return ""
 
 
 def _by_ending(path: Path, head: bytes) -> str:
     kind = "a PDF" if head.startswith(b"%PDF") else _BY_ENDING.get(path.suffix.lower(), "no .xlsx workbook")
-    return f"it is {kind}; {SAVE_AS}"
+    return f"it is {kind}; {TAKE_IN if path.suffix.lower() in _TAKEN_IN else SAVE_AS}"
+
+
+def no_archive(path: Path, stream: IO[bytes]) -> str:
+    """Return why an open file is no zip archive, with the mend; "" where it is one."""
+    return "" if zipfile.is_zipfile(stream) else _by_ending(path, stream.read(8))

@@ -34,11 +34,6 @@ def read_form(form: Form, area: Area, cells: SheetCells, findings: Findings) -> 
     return content
 
 
-def without_form(form: Form, sheet: str, findings: Findings) -> dict[str, Value]:
-    """Return what a form holds that a workbook does not have: its defaults, told field by field."""
-    return {name: default_of(declared, sheet, findings) for name, declared in form.fields.items()}
-
-
 def default_of(declared: Field, sheet: str, findings: Findings) -> Value:
     """Return what a field holds that a workbook does not have, and tell so."""
     taken = "it stays blank" if declared.default is None else f"{plain_text(declared.default)} is used"

@@ -11,6 +11,7 @@ from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.number_texts import BLANK_OR_ZERO, NOT_MEASURED, readings_of, would_take
 from xlsengine.workbook.reading.unit_words import plain_signs
 
+_LONGEST_COMPARED = 100
 PLAIN_NUMBER = "type a plain number"
 _LETTERS_FOR_DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})
 _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.,]+)\s*\S*")
@@ -53,7 +54,7 @@ def _candidates(text: str) -> Iterator[str]:
 
 def choice_mend(choices: Sequence[str], text: str) -> str:
     """Say which choice to take for a text that is none of them."""
-    plain = text.strip().casefold()
+    plain = text.strip().casefold()[:_LONGEST_COMPARED]
     by_key = {choice.casefold(): choice for choice in choices}
     close = [key for key in by_key if plain and key.startswith(plain)]
     close = close if len(close) == 1 else difflib.get_close_matches(plain, by_key, 1)

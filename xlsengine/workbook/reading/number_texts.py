@@ -17,6 +17,7 @@ NOT_MEASURED = frozenset((
     "unbekannt", "keine angabe", "entfällt", "non mesuré", "inconnu", "sans objet",
 ))  # fmt: skip
 BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
+LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
@@ -46,6 +47,8 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[Nu
     >>> [reading.value for reading in readings_of(grams, "1,250")]
     [1.25, 1250.0]
     """
+    if len(text) > LONGEST_READ:
+        return []
     parts = _NUMBER_AND_WORD.fullmatch(_ABOUT.sub("", plain_signs(text)))
     if not parts:
         return []

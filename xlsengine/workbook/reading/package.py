@@ -8,7 +8,7 @@ from __future__ import annotations
 import posixpath
 import stat
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,12 +19,12 @@ from zipfile import BadZipFile, ZipFile
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import row_and_column
-from xlsengine.workbook.reading.foreign_files import what_it_is
+from xlsengine.workbook.reading.foreign_files import no_archive, what_it_is
+from xlsengine.workbook.reading.gate import look_over, refuse_crowded, refuse_harmful
 
-MEBIBYTE = 2**20
-LARGEST_UNPACKED = 200 * MEBIBYTE
-LARGEST_RATIO, RATIO_COUNTS_FROM = 200, 50 * MEBIBYTE
+MEBIBYTE = limits.MEBIBYTE
 # What zipfile, expat and the decoding of numbers and references raise on parts that are not as they should be.
 DAMAGE = (
     BadZipFile, zlib.error, EOFError, OSError, ElementTree.ParseError, expat.ExpatError, ValueError, LookupError,
@@ -68,6 +68,8 @@ class Package:
 
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
+        self._seen: set[tuple[str, bool]] = set()
+        self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
         if main is None:
             raise WorkbookUnreadable("it is a zip archive without a workbook inside")
@@ -75,11 +77,12 @@ class Package:
         if not self.root(main).tag.endswith("}workbook"):
             raise WorkbookUnreadable("it holds another kind of document, not a workbook")
 
-    def stream(self, part: str) -> IO[bytes]:
-        """Open a part for parsing."""
-        with self._archive.open(part) as head:
-            _refuse_document_type(head)
-        return self._archive.open(part)
+    def stream(self, part: str, by_row: bool = True) -> IO[bytes]:
+        """Open a part for parsing; raises `WorkbookUnreadable` where it is larger or other than a bench test needs."""
+        if (part, by_row) in self._seen:
+            return self._archive.open(part)
+        self._seen.add((part, by_row))
+        return opened(self._archive, part, by_row)
 
     def content(self, part: str) -> bytes:
         """Return a part that is no XML, such as a picture."""
@@ -87,35 +90,57 @@ class Package:
 
     def root(self, part: str) -> ElementTree.Element:
         """Parse a small part whole."""
-        with self.stream(part) as stream:
+        with self.stream(part, by_row=False) as stream:
             return ElementTree.parse(stream).getroot()
 
     def related(self, part: str, kind: str) -> dict[str, str]:
         """Return the parts of one kind that a part (or the package: "") leads to, by relation id."""
+        folder = posixpath.dirname(part)
+        return {
+            relation["Id"]: posixpath.normpath(posixpath.join("/", folder, relation["Target"]))[1:]
+            for relation in self._relations_of(part)
+            if relation["Type"].endswith(f"/{kind}") and relation.get("TargetMode") != "External"
+        }
+
+    def leads_outside(self) -> bool:
+        """Tell whether the workbook refers to other workbooks or data outside it."""
+        links = self.related(self.workbook, "externalLink") or self.related(self.workbook, "connections")
+        return bool(links)
+
+    def _relations_of(self, part: str) -> list[dict[str, str]]:
         folder, name = posixpath.split(part)
         relations = posixpath.join(folder, "_rels", f"{name}.rels")
-        if relations not in self._archive.namelist():
-            return {}
-        return {
-            relation.attrib["Id"]: posixpath.normpath(posixpath.join("/", folder, relation.attrib["Target"]))[1:]
-            for relation in self.root(relations)
-            if relation.attrib["Type"].endswith(f"/{kind}") and relation.get("TargetMode") != "External"
-        }
+        if relations not in self._relations:
+            held = self.root(relations) if relations in self._archive.NameToInfo else ()
+            self._relations[relations] = [dict(relation.attrib) for relation in held]
+        return self._relations[relations]
 
     def sheets(self) -> dict[str, str]:
         """Return the worksheets' parts by name, in their order."""
         parts = self.related(self.workbook, "worksheet")
         listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
         named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}
+        if len(named) > limits.MOST_SHEETS:
+            raise WorkbookUnreadable(f"it holds more than {limits.MOST_SHEETS} sheets")
         return {name: parts[relation] for name, relation in named.items() if relation in parts}
 
     def areas(self) -> tuple[Area, ...]:
-        """Return every Excel table of the workbook."""
-        return tuple(
-            _area(sheet, self.root(table))
-            for sheet, part in self.sheets().items()
-            for table in self.related(part, "table").values()
-        )
+        """Return every Excel table of the workbook; raises `WorkbookUnreadable` where there are far too many."""
+        parts = [(sheet, table) for sheet, part in self.sheets().items() for table in self.tables_of(part)]
+        if len(parts) > limits.MOST_TABLES:
+            raise WorkbookUnreadable(f"it holds more than {limits.MOST_TABLES} tables")
+        return tuple(_area(sheet, self.root(table)) for sheet, table in parts)
+
+    def tables_of(self, sheet: str) -> list[str]:
+        """Return the parts of the tables on a sheet, given the sheet's part."""
+        return list(self.related(sheet, "table").values())
+
+    def other_kinds(self) -> dict[str, str]:
+        """Return the sheets that hold no cells, such as chart sheets, with their kind."""
+        listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
+        by_id = {next(v for k, v in e.attrib.items() if k.endswith("}id")): e.attrib["name"] for e in listed}
+        kinds = {relation["Id"]: relation["Type"].rpartition("/")[2] for relation in self._relations_of(self.workbook)}
+        return {name: kinds[place] for place, name in by_id.items() if kinds.get(place, "worksheet") != "worksheet"}
 
     @property
     def counts_from_1904(self) -> bool:
@@ -140,11 +165,21 @@ class Package:
 @contextmanager
 def open_package(path: Path) -> Iterator[Package]:
     """Open a workbook's package; raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file."""
+    with open_archive(path, what_it_is) as archive:
+        yield Package(archive)
+
+
+@contextmanager
+def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_archive) -> Iterator[ZipFile]:
+    """Open a zip archive behind the gate; `otherwise` says why a file is none, or "".
+
+    Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
+    """
     try:
-        _refuse_what_is_no_file(path)
+        _refuse_what_is_no_file(path, otherwise)
         with ZipFile(path) as archive:
-            _refuse_bombs(archive)
-            yield Package(archive)
+            refuse_harmful(archive)
+            yield archive
     except WorkbookUnreadable as error:
         raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
     except DAMAGE as error:
@@ -154,7 +189,14 @@ def open_package(path: Path) -> Iterator[Package]:
         ) from error
 
 
-def _refuse_what_is_no_file(path: Path) -> None:
+def opened(archive: ZipFile, part: str, by_row: bool = True) -> IO[bytes]:
+    """Open a part for parsing; raises `WorkbookUnreadable` where it is larger or other than a bench test needs."""
+    with archive.open(part) as look:
+        look_over(look, archive.getinfo(part).file_size, by_row)
+    return archive.open(part)
+
+
+def _refuse_what_is_no_file(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
@@ -162,47 +204,16 @@ def _refuse_what_is_no_file(path: Path) -> None:
         if not stat.S_ISREG(mode):
             raise WorkbookUnreadable("it is no ordinary file")
         with path.open("rb") as stream:
-            otherwise = what_it_is(path, stream)
+            refuse_crowded(stream)
+            why = otherwise(path, stream)
     except FileNotFoundError:
         raise WorkbookUnreadable("there is no such file") from None
     except PermissionError:
         raise WorkbookUnreadable("there is no permission to read it, or it is locked by another program") from None
     except (OSError, ValueError) as error:
         raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
-    if otherwise:
-        raise WorkbookUnreadable(otherwise)
-
-
-def _refuse_bombs(archive: ZipFile) -> None:
-    parts = archive.infolist()
-    if any(part.flag_bits & 1 for part in parts):
-        raise WorkbookUnreadable("it is protected by a password; remove the password and save it again")
-    unpacked = sum(part.file_size for part in parts)
-    packed = sum(part.compress_size for part in parts)
-    if unpacked > LARGEST_UNPACKED or (unpacked > RATIO_COUNTS_FROM and unpacked > LARGEST_RATIO * packed):
-        raise WorkbookUnreadable(f"it unpacks to {unpacked // MEBIBYTE} MiB, more than a bench test can hold")
-
-
-class _RootReached(Exception):
-    """The document's first element began without a document type definition before it."""
-
-
-def _refuse_document_type(head: IO[bytes]) -> None:
-    """Parse up to the first element, in whatever encoding, so that no entity is ever defined."""
-
-    def _refuse(*_: object) -> None:
-        raise WorkbookUnreadable("a part of it holds a document type definition, which no workbook needs")
-
-    def _stop(*_: object) -> None:
-        raise _RootReached
-
-    parser = expat.ParserCreate()
-    parser.StartDoctypeDeclHandler, parser.StartElementHandler = _refuse, _stop
-    try:
-        while chunk := head.read(4096):
-            parser.Parse(chunk)
-    except _RootReached:
-        return
+    if why:
+        raise WorkbookUnreadable(why)
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from xlsengine.bench.declare import Form, Table
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, table_name
-from xlsengine.workbook.reading.area_reader import AreaReader, Findings, key
-from xlsengine.workbook.reading.cells import Grid, content_of
+from xlsengine.workbook.reading.area_reader import AreaReader
+from xlsengine.workbook.reading.cells import SheetCells
 from xlsengine.workbook.reading.contents import Contents
+from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.table_reader import locate
 
 REQUIRED_MARK = "*"
 
@@ -43,15 +45,16 @@ def positions(contents: Contents) -> dict[str, Position]:
     for part in (part for parts in SHEETS.values() for part in parts):
         held = areas.get(table_name(part).casefold())
         if held is not None:
-            found[table_name(part)] = position(part, held, contents.grids[held.sheet])
+            neighbours = [other for other in contents.areas if other.sheet == held.sheet and other is not held]
+            found[table_name(part)] = position(part, held, contents.grids[held.sheet], neighbours)
     return found
 
 
-def position(part: Form | Table, area: Area, grid: Grid) -> Position:
-    """Return where a form or table stands in the area of an Excel table."""
-    known = FORM_HEADERS if isinstance(part, Form) else [declared.header for declared in part.columns.values()]
-    reader = AreaReader(area, grid, known, Findings())
-    return _form(part, reader) if isinstance(part, Form) else _table(part, reader)
+def position(part: Form | Table, area: Area, cells: SheetCells, neighbours: Sequence[Area]) -> Position:
+    """Return where a form or table stands in the area of an Excel table, `neighbours` being the others of its sheet."""
+    if isinstance(part, Table):
+        return _table(part, area, cells, neighbours)
+    return _form(part, AreaReader(area, cells, FORM_HEADERS, Findings()))
 
 
 def _form(form: Form, reader: AreaReader) -> Position:
@@ -66,12 +69,9 @@ def _label(reader: AreaReader, row: int, column: int) -> str:
     return str(reader.content(row, column) or "").strip().removesuffix(REQUIRED_MARK)
 
 
-def _table(table: Table, reader: AreaReader) -> Position:
+def _table(table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area]) -> Position:
+    reader, places, rows = locate(table, area, cells, neighbours, Findings())
     by_text = {key(text): place for place, text in reversed(reader.headers.items()) if text}
-    sought = {name: reader.column(declared.header) for name, declared in table.fields.items()}
-    typed = {name: place for name, place in sought.items() if place is not None}
-    rows = tuple(
-        row for row in reader.rows if any(content_of(reader.stored(row, place)) is not None for place in typed.values())
-    )
     computed = {name: by_text[key(d.header)] for name, d in table.columns.items() if key(d.header) in by_text}
-    return Position(table, reader.area, rows, {**computed, **typed}, reader.headers)
+    typed = {name: place.column for name, place in places.items()}
+    return Position(table, reader.area, tuple(rows), {**computed, **typed}, reader.headers)

@@ -8,37 +8,38 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
 from xlsengine.bench.declare import Form, Table
-from xlsengine.errors import Fault, Reason, WorkbookFaulty
-from xlsengine.workbook.layout import SCHEMA_VERSION, SHEETS, WRITTEN_SHEETS, table_name
-from xlsengine.workbook.reading.area_reader import Findings, key
+from xlsengine.errors import Fault, WorkbookFaulty
+from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, table_name
 from xlsengine.workbook.reading.contents import Contents, read_contents
 from xlsengine.workbook.reading.extras import read_extras
+from xlsengine.workbook.reading.findings import Findings, ReadCell, key
 from xlsengine.workbook.reading.form_reader import read_form
+from xlsengine.workbook.reading.missing_parts import HOMES, find_missing
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.table_reader import read_table
-
-COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
+from xlsengine.workbook.reading.versions import earlier_names, up_to_date
 
 
 @dataclass(frozen=True)
 class Reading:
     """What was read from a workbook: the test, its faults, `told` (what else its sender should know), and its hash.
 
-    Where there are faults, `test` holds blanks in their places. `contents` are the cells that it was read from.
+    Where there are faults, `test` holds blanks in their places. `cells` lists every cell that was read in other words,
+    all of which `told` speaks of. `contents` are the cells that it was read from.
     """
 
     test: BenchTest
     faults: tuple[Fault, ...]
     told: tuple[str, ...]
     input_hash: str
+    cells: tuple[ReadCell, ...]
     contents: Contents = field(repr=False, compare=False)
 
 
 def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
-    contents = read_contents(Path(path), HOMES)
     findings = Findings()
-    _check_version(contents, findings)
+    contents = up_to_date(read_contents(Path(path), {*HOMES, *earlier_names()}), findings)
     areas = _find_areas(contents, findings)
     fields: dict[str, Value] = {}
     tables: dict[str, Mapping[str, Array]] = {}
@@ -49,9 +50,12 @@ def read_workbook(path: str | Path) -> Reading:
         else:
             tables[part.name] = _table(part, area, contents, findings)
     _tell_unread_sheets(contents, findings)
+    findings.tell_unlisted()
     test = BenchTest(fields, tables)
     test = replace(test, extras=read_extras(Path(path), contents, test, findings))
-    return Reading(test, tuple(findings.faults), tuple(findings.told), input_hash(test), contents)
+    return Reading(
+        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents
+    )
 
 
 def read_bench_test(path: str | Path) -> BenchTest:
@@ -62,29 +66,17 @@ def read_bench_test(path: str | Path) -> BenchTest:
     return reading.test
 
 
-HOMES: dict[str, str] = {table_name(part).casefold(): sheet for sheet, parts in SHEETS.items() for part in parts}
-
-
 def _form(form: Form, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Value]:
     if area is None:
-        return dict.fromkeys(form.fields)
+        return {name: declared.default for name, declared in form.fields.items()}
     return read_form(form, area, contents.grids[area.sheet], findings)
 
 
 def _table(table: Table, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Array]:
     if area is None:
-        return columns_of(table, [])
+        return columns_of(table, table.rows)
     neighbours = [other for other in contents.areas if other.sheet == area.sheet and other is not area]
     return read_table(table, area, contents.grids[area.sheet], neighbours, findings)
-
-
-def _check_version(contents: Contents, findings: Findings) -> None:
-    version = contents.schema_version
-    if version not in (None, SCHEMA_VERSION):
-        findings.fault(
-            Reason.OTHER_VERSION, "Start", "template version", f'"{version}"', f'"{SCHEMA_VERSION}"',
-            "copy the readings into a new workbook (xlsengine template), or use the program that wrote this one",
-        )  # fmt: skip
 
 
 def _find_areas(contents: Contents, findings: Findings) -> dict[str, Area]:
@@ -102,7 +94,7 @@ def _find_areas(contents: Contents, findings: Findings) -> dict[str, Area]:
         present = {name: by_name[name.casefold()] for name in names if name.casefold() in by_name}
         areas.update(present)
         _tell_moved(sheet, present, findings)
-        _find_missing(sheet, names, present, contents, findings)
+        find_missing(sheet, parts, present, contents, findings)
     return areas
 
 
@@ -112,38 +104,15 @@ def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> 
         findings.tell(f'{", ".join(moved)}: found on the sheet "{actual}" instead of "{sheet}", and read there')
 
 
-def _find_missing(
-    sheet: str, names: list[str], present: Mapping[str, Area], contents: Contents, findings: Findings
-) -> None:
-    if not present and key(sheet) not in {key(other) for other in contents.sheets}:
-        tables = "the table" if len(names) == 1 else "the tables"
-        findings.fault(
-            Reason.MISSING_SHEET, sheet, "", f'no sheet "{sheet}"', f"the sheet with {tables} {', '.join(names)}",
-            f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}",
-        )  # fmt: skip
-        return
-    for name in names:
-        if name not in present:
-            _missing_table(sheet, name, contents, findings)
-
-
-def _missing_table(sheet: str, name: str, contents: Contents, findings: Findings) -> None:
-    unknown = [a for a in contents.areas if key(a.sheet) == key(sheet) and a.name.casefold() not in HOMES]
-    headers = {key(header) for header in _headers(name)}
-    likely = next((area for area in unknown if headers <= {key(header) for header in area.headers}), None)
-    found, mend = f"no table {name}", f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}"
-    if likely is not None:
-        found, mend = f"a table {likely.name} with its headers", f"name that table {name}"
-    findings.fault(Reason.MISSING_TABLE, sheet, "", found, f"the table {name}", mend)
-
-
-def _headers(name: str) -> list[str]:
-    part = next(part for parts in SHEETS.values() for part in parts if table_name(part) == name)
-    return ["Field", "Value"] if isinstance(part, Form) else [declared.header for declared in part.fields.values()]
-
-
 def _tell_unread_sheets(contents: Contents, findings: Findings) -> None:
     known = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
     for name, filled in contents.other_sheets.items():
         if filled and key(name) not in known:
             findings.tell(f'the sheet "{name}" is not known and was not read')
+    for name, kind in contents.without_cells.items():
+        if key(name) not in known:
+            findings.tell(f'the sheet "{name}" holds no cells ({kind}) and was not read')
+    if contents.leads_outside:
+        findings.tell(
+            "the workbook refers to data outside it, which was not fetched; the values stored in it were taken"
+        )

@@ -27,22 +27,30 @@ def read_table(
 
     `neighbours` are the other tables on the sheet: what stands in them is not taken for rows below this one.
     """
-    known = [declared.header for declared in table.columns.values()]
-    places = places_of(AreaReader(area, cells, known, findings), list(table.fields.values()))
+    reader, places, filled = locate(table, area, cells, neighbours, findings)
     columns = [place.column for place in places.values()]
-    reader = AreaReader(taken_in(area, cells.rows, columns, neighbours), cells, known, findings)
-    reader.named.update(columns)
-    filled = [row for row in reader.rows if _holds_any(cells.rows[row], columns)]
-    filled = _without_headers(table, reader, places, filled)
     values = _values(table, reader, places, filled)
     if table is READINGS and not filled:
         _no_readings(area, findings)
-    tell_rows_below(area, reader.area, cells.rows, columns, neighbours, findings)
+    tell_rows_below(area, reader.area, cells, columns, neighbours, findings)
     _tell_unseen(reader, columns, filled)
-    reader.tell_unknown_columns()
+    reader.tell_unknown_columns(carried=True)
     _tell_typed_over(table, reader)
     reader.close()
     return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}
+
+
+def locate(
+    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings
+) -> tuple[AreaReader, dict[str, Place], list[int]]:
+    """Return a table's reader, where its columns stand, and the rows that hold anything typed."""
+    known = [declared.header for declared in table.columns.values()]
+    places = places_of(AreaReader(area, cells, known, findings), list(table.fields.values()))
+    columns = [place.column for place in places.values()]
+    reader = AreaReader(taken_in(area, cells, columns, neighbours), cells, known, findings)
+    reader.named.update(columns)
+    filled = [row for row in reader.rows if _holds_any(cells[row], columns)]
+    return reader, places, _without_headers(table, reader, places, filled)
 
 
 def _holds_any(row: Row, columns: Iterable[int]) -> bool:
@@ -64,20 +72,16 @@ def _values(
     return columns
 
 
-def _without_headers(
-    table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int]
-) -> list[int]:
+def _without_headers(table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int]) -> list[int]:
     """Leave out rows that repeat the headers, or hold their units, and tell so."""
-    repeated = [row for row in filled if _repeats_header(table.fields, reader, places, row)]
-    for row in repeated:
+    repeated = {row for row in filled if _repeats_header(table.fields, reader, places, row)}
+    for row in sorted(repeated):
         where = reader.area.place(row, reader.area.left)
         reader.findings.tell(f"{where}: row {row + 1} repeats headers or units; it was not taken for readings")
     return [row for row in filled if row not in repeated]
 
 
-def _repeats_header(
-    fields: Mapping[str, Field], reader: AreaReader, places: Mapping[str, Place], row: int
-) -> bool:
+def _repeats_header(fields: Mapping[str, Field], reader: AreaReader, places: Mapping[str, Place], row: int) -> bool:
     held = {name: reader.content(row, place.column) for name, place in places.items()}
     texts = {name: content for name, content in held.items() if content is not None}
     if len(texts) < 2 or not all(isinstance(content, str) for content in texts.values()):
@@ -108,11 +112,13 @@ def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[in
     for column in columns if filled else ():
         if cells.column_is_hidden(column):
             tell(f"{area.place(area.top, column)}: the column is hidden; it was read as the others")
-    for merged in cells.merged:
-        inside = any(merged.left <= column <= merged.right for column in columns)
-        if inside and merged.top <= area.last and merged.bottom >= area.first:
-            last = area.place(merged.bottom, merged.right).rpartition("!")[2]
-            tell(f"{area.place(merged.top, merged.left)}:{last}: merged cells; the value was read in each of their rows")
+    merged = [
+        area.place(one.top, one.left) for one in cells.merged
+        if one.top <= area.last and one.bottom >= area.first and any(one.left <= c <= one.right for c in columns)
+    ]  # fmt: skip
+    if merged:
+        one, many = "cell is merged with others", "cells are merged with others"
+        tell(f"{counted(merged, one, many)}; the value was read in each of their rows")
 
 
 def _tell_typed_over(table: Table, reader: AreaReader) -> None:

@@ -119,7 +119,7 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
     if declared.kind == "whole" and math.isfinite(number) and not number.is_integer():
         below = math.floor(number)
         return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + 1}")
-    found = shown(content) if number == content else f"{shown(content)} {given}"
+    found = shown(content) if given is None else f"{shown(content)} {given}"
     return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
 

@@ -66,7 +66,9 @@ def _write_value(sheet: Sheet, row: int, column: int, value: Value) -> None:
         sheet.text(row, column, str(value), formats.derived(0, text=True))
     else:
         form = formats.derived(0, text=True, align="left")
-        sheet.value(row, column, value, formats.input_moment("yyyy-mm-dd") if isinstance(value, datetime.date) else form)
+        sheet.value(
+            row, column, value, formats.input_moment("yyyy-mm-dd") if isinstance(value, datetime.date) else form
+        )
 
 
 def _write_effects(sheet: Sheet, top: int, report: ChangeReport) -> int:

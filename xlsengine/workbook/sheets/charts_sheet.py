@@ -5,11 +5,12 @@ from __future__ import annotations
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
 from xlsengine.workbook.book import Book
-from xlsengine.workbook.chart_data import LEFT, ChartData, Drawn
+from xlsengine.workbook.chart_data import ChartData, Drawn
 from xlsengine.workbook.charts import SIZE, Picture, scatter
 
 NAME = "Charts"
 _PAGE_ROWS = 30
+_PAGE_COLUMNS, _COLUMN_WIDTH = 15, 9
 CURRENT = Picture(
     "Thrust against current", "Current (A)", "Thrust (g)",
     "Scatter chart of static thrust in grams against current in amps, one colour and mark for each cell count.",
@@ -69,12 +70,14 @@ def write_charts(book: Book) -> Pictures:
         (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
         (TRIAL, data.trial_series()),
     ]
+    pictures = [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
     for place, (picture, drawn) in enumerate(pictures):
         chart = scatter(book, picture, drawn)
         chart.set_size({"width": SIZE[0], "height": SIZE[1]})
         options = {"description": picture.described, "object_position": 2}
         sheet.worksheet.insert_chart(3 + place * _PAGE_ROWS, 0, chart, options)
-    sheet.print_setup(scale=90)
+    sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
+    sheet.print_setup(scale=76)
     sheet.worksheet.set_h_pagebreaks([3 + place * _PAGE_ROWS for place in range(1, len(pictures))])
-    sheet.worksheet.print_area(0, 0, 3 + len(pictures) * _PAGE_ROWS - 2, LEFT // 2 - 1)
+    sheet.worksheet.print_area(0, 0, 3 + len(pictures) * _PAGE_ROWS - 2, _PAGE_COLUMNS - 1)
     return pictures

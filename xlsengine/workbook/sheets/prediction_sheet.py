@@ -87,7 +87,14 @@ _PARTS = (
         )),
         _flight_conditions(),
     ),
-    Part(HOVERING, "Hovering the craft", ("hover_prop", "hover_cells", "hover_note"), _hover_conditions()),
+    Part(
+        HOVERING, "Hovering the craft",
+        tuple(f"hover_{name}" for name in (
+            "prop", "cells", "note", "thrust", "throttle", "throttle_least", "throttle_most", "current",
+            "current_least", "current_most", "power", "grams_per_watt", "total", "time", "time_least", "time_most",
+        )),
+        _hover_conditions(),
+    ),
     Part(MEASURED, "Measured, and predicted when left out", ("measured_prop", "measured_cells", "tried_from"),
          join(MEASURED.meaning)),
     Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note"), join(WINGS.meaning)),

@@ -1,4 +1,7 @@
-"""Repeatability: how well the bench repeats itself, and each reading against its repeats."""
+"""Repeatability: how well the bench repeats itself, and each reading against its repeats.
+
+What only formulas read stands in folded columns to the left; the list of figures stands to the right of the tables.
+"""
 
 from __future__ import annotations
 
@@ -12,63 +15,76 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.figure_list import place_figures, set_figure_widths, write_figures
+from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 NAME = "Repeatability"
 _TOP = 8
 _LISTS = (REPEATABILITY, ACCURACIES)
+_LIST_WIDTHS = (48, 62, 9, 84, 84)
 _TABLES: tuple[tuple[Table, str], ...] = (
     (GROUPS, "Scatter by group"), (PEAKS, "Peak against steady"), (REPEATS, "Each reading against its repeats"),
 )  # fmt: skip
-_LEFT = 6
 
 
-def _shown(table: Table) -> tuple[str, ...]:
-    return tuple(name for name, declared in table.columns.items() if not declared.helper)
+def _names(table: Table, helper: bool) -> tuple[str, ...]:
+    return tuple(name for name, declared in table.columns.items() if declared.helper == helper)
 
 
-_WIDEST = max(len(_shown(table)) for table, _ in _TABLES)
+_FIRST = max(len(_names(table, helper=True)) for table, _ in _TABLES)
+_WIDEST = max(len(_names(table, helper=False)) for table, _ in _TABLES)
+_LIST = _FIRST + _WIDEST + 1
 
 
 def place_repeatability(layout: Layout, scope: Scope) -> None:
-    """Place the lists on the left, and the tables below each other to their right."""
-    top = _TOP
-    for group in _LISTS:
-        top = place_figures(layout, NAME, group, top - 2)
+    """Place the tables below each other, and the lists to their right."""
     top = _TOP
     for table, _ in _TABLES:
-        top = place_table(layout, scope, table, NAME, top, left=_LEFT, listed=True).bottom + 4
+        helpers = _names(table, helper=True)
+        order = (*helpers, next(name for name in table.columns if name.endswith("_prop")))
+        placed = place_table(layout, scope, table, NAME, top, left=_FIRST - len(helpers), order=order)
+        top = placed.bottom + 4
+    top = _TOP - 2
+    for group in _LISTS:
+        top = place_figures(layout, NAME, group, top, left=_LIST)
 
 
 def write_repeatability(book: Book) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
-    sheet.heading("Repeatability", "The same thing read again: what a single reading is worth.")
-    set_figure_widths(sheet)
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, _FIRST, NAME, formats.title)
+    sheet.text(1, _FIRST, "The same thing read again: what a single reading is worth.", formats.subtitle)
     said = (
         join("Scatter is taken from ", scatter_basis, "."),
         join("Drift over the runs is ", drift_verdict, ". Last third against the first: ", third_verdict, "."),
         join("Zero of the stand: ", zero_verdict, "."),
     )
     for row, sentence in enumerate(said, start=2):
-        sheet.live(row, 0, sentence, formats.get(bold=True))
+        sheet.live(row, _FIRST, sentence, formats.get(bold=True))
+    _write_tables(sheet)
     for group in _LISTS:
         write_figures(sheet, group)
-    _write_tables(sheet)
+    _set_widths(sheet)
+    bottom = max(book.layout.blocks[part.name].bottom for part in (*_LISTS, REPEATS))
+    sheet.worksheet.print_area(0, _FIRST, bottom, _LIST + 2)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.freeze_panes(2, 0)
+    sheet.worksheet.freeze_panes(2, _FIRST + 1)
 
 
 def _write_tables(sheet: Sheet) -> None:
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
     for table, title in _TABLES:
         top = blocks[table.name].top
-        sheet.text(top - 2, _LEFT, title, formats.section)
-        sheet.text(top - 1, _LEFT, table.meaning, formats.subtitle)
+        sheet.text(top - 2, _FIRST, title, formats.section)
+        sheet.text(top - 1, _FIRST, table.meaning, formats.subtitle)
         write_table(sheet, table, header_height=46)
-    sheet.worksheet.set_column(_LEFT - 1, _LEFT - 1, 3)
-    sheet.worksheet.set_column(_LEFT, _LEFT, 17)
-    sheet.worksheet.set_column(_LEFT + 1, _LEFT + _WIDEST - 1, 10)
-    last = max(blocks[table.name].right for table, _ in _TABLES)
-    sheet.worksheet.set_column(_LEFT + _WIDEST, last, 10, None, {"level": 1, "hidden": True})
+
+
+def _set_widths(sheet: Sheet) -> None:
+    sheet.worksheet.set_column(0, _FIRST - 1, 10, None, {"level": 1, "hidden": True})
+    sheet.worksheet.set_column(_FIRST, _FIRST, 17)
+    sheet.worksheet.set_column(_FIRST + 1, _FIRST + _WIDEST - 1, 10)
+    sheet.worksheet.set_column(_LIST - 1, _LIST - 1, 3)
+    for column, width in enumerate(_LIST_WIDTHS, start=_LIST):
+        sheet.worksheet.set_column(column, column, width)

@@ -8,7 +8,9 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.motor import test_date
 from xlsengine.bench.motor_model import best_kv, best_kv_basis, kv_verdict
+from xlsengine.bench.motor_uncertainty import best_kv_expanded
 from xlsengine.bench.statements import STATEMENTS
+from xlsengine.bench.telling_apart import HEADLINE_EXPANDED, sure_statement
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Aggregate, Named, Node, join
 from xlsengine.study.evaluation import Scope
@@ -54,8 +56,9 @@ def write_report(book: Book, pictures: Pictures) -> None:
     _write_statements(sheet)
     for span, headline in zip(_CARD_SPANS[:5], HEADLINE_LIST, strict=True):
         _write_headline(sheet, span, headline)
+    sure = _sure(best_kv_expanded, 0, "rpm/V", kv_verdict)
     kv = join(best_kv.fixed(0), " rpm/V").otherwise("not measured")
-    _write_card(sheet, _CARD_SPANS[5], join("Kv measured by ", best_kv_basis), kv, kv_verdict, None)
+    _write_card(sheet, _CARD_SPANS[5], join("Kv measured by ", best_kv_basis), kv, sure, None)
     _write_table(sheet, _rows(book.scope))
     _insert_charts(sheet, pictures)
     last = _write_advice(sheet, _advice_row(book.scope))
@@ -89,7 +92,13 @@ def _write_headline(sheet: Sheet, span: tuple[int, int], headline: Headline) -> 
     value = join(headline.value.fixed(headline.shown), f" {headline.unit}").otherwise("not measured")
     note = Named(f"{headline.value.name}_note", text=True)
     assert note.name in HEADLINES.quantities
-    _write_card(sheet, span, headline.label, value, headline.place, note)
+    sure = _sure(HEADLINE_EXPANDED[headline.value.name], headline.shown, headline.unit, headline.place)
+    _write_card(sheet, span, headline.label, value, sure, note)
+
+
+def _sure(expanded: Named, shown: int, unit: str, said: Node) -> Node:
+    """Write the expanded uncertainty before what else stands in the line."""
+    return join("± ", expanded.fixed(shown), f" {unit}  ·  ", said).otherwise(said)
 
 
 def _write_card(sheet: Sheet, span: tuple[int, int], label: Node, value: Node, place: Node, note: Node | None) -> None:
@@ -169,6 +178,7 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     advice = (("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))
     for row, (name, bold) in enumerate(advice, start=top):
         _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 12}, 60)
+    _paragraph(sheet, top + 3, sure_statement, {"font_size": 11}, 34)
     _paragraph(sheet, top + 4, STATEMENTS.quantities["checks_statement"].expression, {"font_size": 11}, 18)
     stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
     rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}

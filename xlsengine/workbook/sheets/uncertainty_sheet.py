@@ -25,8 +25,8 @@ _SHOWN = tuple(name for name, declared in GROUP_UNCERTAINTY.columns.items() if n
 _HELPERS = len(GROUP_UNCERTAINTY.columns) - len(_SHOWN)
 _ASIDE = len(_SHOWN) + _HELPERS + 2
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
+_SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
 _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share", "Degrees of freedom")
-_EIGHT_DIGITS = "0.00000"
 
 
 def place_uncertainty(layout: Layout, scope: Scope) -> None:
@@ -39,7 +39,7 @@ def write_uncertainty(book: Book) -> None:
     """Write the sheet."""
     sheet = book.sheet(NAME)
     sheet.heading(
-        "Uncertainty", "What “±” stands for, after the GUM: instruments as they are, scatter as it was, nothing counted twice."
+        "Uncertainty", "What “±” stands for, after the GUM: instruments as they are, scatter as found, nothing twice."
     )
     _set_widths(sheet)
     _write_sentences(sheet)
@@ -63,7 +63,9 @@ def _set_widths(sheet: Sheet) -> None:
 
 def _write_sentences(sheet: Sheet) -> None:
     formats = sheet.book.formats
-    level = join("“±” holds the true value with a confidence of ", coverage.fixed(0), " %, if the accuracies are right.")
+    level = join(
+        "“±” holds the true value with a confidence of ", coverage.fixed(0), " %, if the accuracies are right."
+    )
     lines: tuple[tuple[Node, bool], ...] = (
         (thrust_apart, True), (efficiency_apart, True), (level, False),
         (join("Accuracies of the instruments: ", accuracies_basis, "."), False),
@@ -99,7 +101,7 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
     """Write one source of error; None stands for the scatter of the readings, which has no sensitivity of its own."""
     formats = sheet.book.formats
     part = b.budget_scatter if source is None else b.PARTS[source.name]
-    number, words = formats.derived(5, num_format="0.000E+00"), formats.derived(0, text=True)
+    number, words = formats.derived(5, num_format=_SCIENTIFIC), formats.derived(0, text=True)
     cells: list[Node | None] = [
         None,
         None if source is None else _unit_of(source),
@@ -108,7 +110,8 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
         part**2 / b.budget_combined**2 * 100,
         _freedom(source),
     ]
-    forms = (words, formats.derived(0, text=True, align="right"), number, number, formats.derived(1), words)
+    figures = formats.derived(1, num_format="0.0", align="right", indent=1)
+    forms = (words, figures, number, number, formats.derived(1), figures)
     for (left, right), node, form in zip(_SPANS, cells, forms, strict=True):
         sheet.merged(row, left, right, form)
         if node is not None:
@@ -134,7 +137,7 @@ def _write_result(sheet: Sheet, row: int) -> None:
     unit = join(" ", b.budget_unit)
     endless = (b.budget_freedom < ENDLESS).where(b.budget_freedom.whole_part().fixed(0), "infinite")
     said = join(
-        "y = ", b.budget_value.fixed(3), unit, ";  u = ", b.budget_combined.fixed(4), unit, ";  ν = ", endless, ";  k = ",
-        b.budget_factor.fixed(2), ";  U = k·u = ± ", b.budget_expanded.fixed(3), unit,
+        "y = ", b.budget_value.fixed(3), unit, ";  u = ", b.budget_combined.fixed(4), unit, ";  ν = ", endless,
+        ";  k = ", b.budget_factor.fixed(2), ";  U = k·u = ± ", b.budget_expanded.fixed(3), unit,
     ).otherwise("This figure is blank: what it needs was not read.")  # fmt: skip
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))

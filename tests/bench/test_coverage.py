@@ -1,0 +1,128 @@
+"""Intervals of 95 % hold the truth in 93 to 97 of 100 simulated benches whose errors are drawn as the model says."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.bench.many_benches import ManyBenches, line, pooled
+from xlsengine.bench.error_sources import BY_TORQUE
+from xlsengine.bench.group_uncertainty import MEANS, SURE
+from xlsengine.bench.motor_uncertainty import hot_expanded, hot_resistance
+from xlsengine.units import GRAM_FORCE, INCH
+
+BENCHES = 4000
+TRUE = {"thrust": 1000.0, "voltage": 15.0, "current": 32.0, "speed": 27000.0, "torque": 0.145}
+SCATTER = np.array([1.3, 0.3, 1.1, 0.4, 0.8])  # percent, of thrust, volts, amps, speed and torque
+TOGETHER = 0.5  # their correlation: a reading that is high in one is high in all
+DIAMETER, DENSITY = 5.0, 1.2
+KV, RESISTANCE = 1950.0, 0.070
+
+
+def errors(accuracies: Mapping[str, float], rng: np.random.Generator) -> dict[str, Any]:
+    """Draw each bench's instrument errors: anywhere within their limits, in percent (thrust in g)."""
+    return {name: rng.uniform(-limit, limit, (BENCHES, 1)) for name, limit in accuracies.items()}
+
+
+def scattered(repeats: int, rng: np.random.Generator) -> dict[str, Any]:
+    """Draw what repeats of a group truly were: one row a bench, one column a reading."""
+    correlations = np.full((5, 5), TOGETHER) + (1 - TOGETHER) * np.eye(5)
+    drawn = rng.multivariate_normal(np.zeros(5), correlations * np.outer(SCATTER, SCATTER), (BENCHES, repeats)) / 100
+    return {name: value * (1 + drawn[..., place]) for place, (name, value) in enumerate(TRUE.items())}
+
+
+def read(true: Mapping[str, Any], error: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the instruments show."""
+    shown = {name: values * (1 + error[name] / 100) for name, values in true.items() if name != "thrust"}
+    return shown | {"thrust": true["thrust"] + error["thrust"]}
+
+
+def merit(values: Mapping[str, Any], diameter: Any, density: Any) -> Any:
+    """Return the figure of merit by torque."""
+    force, area = values["thrust"] * GRAM_FORCE, math.pi / 4 * (diameter * INCH) ** 2
+    return force**1.5 / np.sqrt(2 * density * area) / (values["torque"] * values["speed"] * math.pi / 30)
+
+
+def simulated(accuracies: Mapping[str, float], groups: int, repeats: int, seed: int) -> tuple[ManyBenches, Any]:
+    """Return the engine's values of one group of each bench, and its true figure of merit."""
+    rng = np.random.default_rng(seed)
+    error = errors(accuracies, rng)
+    readings = [read(scattered(repeats, rng), error) for _ in range(groups)]
+    for each in readings:
+        each["merit"] = merit(each, DIAMETER, DENSITY)
+    off = {
+        name: np.concatenate([g[name] / g[name].mean(axis=-1, keepdims=True) - 1 for g in readings], axis=-1) * 100
+        for name in ("thrust", "voltage", "current", "merit")
+    }
+    cells = {getattr(MEANS, name).name: readings[0][name].mean(axis=-1) for name in TRUE}
+    given = {
+        **cells, MEANS.diameter.name: np.array(DIAMETER), MEANS.count.name: np.array(float(repeats)),
+        "air_density": np.array(DENSITY), **pooled(off, groups * (repeats - 1)), **taken(accuracies),
+        "best_kv": np.array(KV), "best_kv_part": np.array(0.0), "best_kv_freedom": np.array(9.0),
+        "hot_part": np.array(0.0), "hot_freedom": np.array(9.0), "hot_resistance": np.array(RESISTANCE * 1000),
+        "no_load_at_rest": np.array(0.5), "no_load_slope": np.array(0.02),
+    }  # fmt: skip
+    truth = merit(TRUE, DIAMETER * (1 + error["diameter"] / 100), DENSITY * (1 + error["density"] / 100))
+    return ManyBenches(given), truth[:, 0]
+
+
+def taken(accuracies: Mapping[str, float]) -> dict[str, Any]:
+    """Return the accuracies as the workbook holds them."""
+    return {
+        "taken_thrust_accuracy": accuracies["thrust"], "taken_voltage_accuracy": accuracies["voltage"],
+        "taken_current_accuracy": accuracies["current"], "taken_speed_accuracy": accuracies["speed"],
+        "torque_accuracy": accuracies["torque"], "diameter_accuracy": accuracies["diameter"],
+        "taken_density_accuracy": accuracies["density"],
+    }  # fmt: skip
+
+
+USUAL = {"thrust": 5.0, "voltage": 0.5, "current": 1.0, "speed": 0.2, "torque": 1.5, "diameter": 0.5, "density": 0.5}
+FINE = {"thrust": 1.0, "voltage": 0.1, "current": 0.3, "speed": 0.05, "torque": 0.5, "diameter": 0.2, "density": 0.2}
+PLANS = [(USUAL, 2, 4), (USUAL, 7, 2), (FINE, 2, 4), (FINE, 4, 3)]
+
+
+def share_held(value: Any, margin: Any, truth: Any) -> float:
+    return float(np.mean(np.abs(value - truth) <= margin))
+
+
+@pytest.mark.parametrize(("accuracies", "groups", "repeats"), PLANS)
+def test_grams_per_watt_and_figure_of_merit(accuracies: dict[str, float], groups: int, repeats: int) -> None:
+    benches, true_merit = simulated(accuracies, groups, repeats, seed=11)
+    per_power, by_torque = SURE["thrust per power"], SURE[BY_TORQUE]
+    truth = TRUE["thrust"] / (TRUE["voltage"] * TRUE["current"])
+    held = share_held(benches.this_row(per_power.value), benches.this_row(per_power.expanded), truth)
+    assert 0.93 <= held <= 0.97
+    held = share_held(benches.this_row(by_torque.value), benches.this_row(by_torque.expanded), true_merit)
+    assert 0.93 <= held <= 0.97
+
+
+def loaded_lines(accuracies: Mapping[str, float], rows: int, seed: int) -> ManyBenches:
+    """Return the engine's values of the loaded line of each bench: loads from 1.1 to 2.4 A/V."""
+    rng = np.random.default_rng(seed)
+    error, volts = errors(accuracies, rng), rng.uniform(11.0, 16.0, (BENCHES, rows))
+    amps = volts * np.linspace(1.1, 2.4, rows)
+    speed = KV * (volts - amps * RESISTANCE)
+    noise = {name: 1 + rng.normal(0, s / 100, (BENCHES, rows)) for name, s in (("v", 0.2), ("i", 0.5), ("n", 0.3))}
+    shown_volts = volts * noise["v"] * (1 + error["voltage"] / 100)
+    load = amps * noise["i"] * (1 + error["current"] / 100) / shown_volts
+    figures = line(load, speed * noise["n"] * (1 + error["speed"] / 100) / shown_volts)
+    slope, intercept = figures["line_slope"], figures["line_intercept"]
+    unread = dict.fromkeys(
+        ("winding_resistance", "loaded_resistance", "loaded_resistance_uncertainty", "best_kv", "best_kv_part", "best_kv_freedom"), np.nan
+    )
+    given = {"line_kv": intercept, "line_resistance": -1000 * slope / intercept, **unread, **taken(accuracies)}
+    return ManyBenches({**figures, **given}, {"line_load": (load.min(axis=-1), load.max(axis=-1))})
+
+
+@pytest.mark.parametrize("rows", [5, 8, 16])
+@pytest.mark.parametrize("accuracies", [USUAL, FINE])
+def test_kv_and_resistance(accuracies: dict[str, float], rows: int) -> None:
+    benches = loaded_lines(accuracies, rows, seed=5)
+    held = share_held(benches.named("line_kv"), benches.named("line_kv_expanded"), KV)
+    assert 0.93 <= held <= 0.97
+    held = share_held(benches.named(hot_resistance.name), benches.named(hot_expanded.name), RESISTANCE * 1000)
+    assert 0.93 <= held <= 0.97

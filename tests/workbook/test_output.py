@@ -1,0 +1,227 @@
+"""Where an output cannot be put: the old one stands, the message says why and what to do, and nothing is left behind."""
+
+from __future__ import annotations
+
+import errno
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.workbook.made_tests import on_purpose
+from xlsengine.cli import main
+from xlsengine.errors import OutputRefused
+from xlsengine.workbook import output
+from xlsengine.workbook.output import LEFT_BEHIND_AFTER, UNFINISHED, before_name, whole_file
+from xlsengine.workbook.template import write_input_workbook
+
+OLD, NEW = b"the old output", b"the new output"
+
+
+def put(target: Path, content: bytes = NEW) -> None:
+    with whole_file(target, overwrite=True) as unfinished:
+        unfinished.write_bytes(content)
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    target = tmp_path / "a results.xlsx"
+    target.write_bytes(OLD)
+    return target
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_the_file_that_is_replaced_is_kept_once(old: Path) -> None:
+    put(old)
+    assert old.read_bytes() == NEW
+    assert before_name(old).read_bytes() == OLD
+    put(old, b"a third one")
+    assert before_name(old).read_bytes() == NEW
+    assert names(old.parent) == ["a results (before).xlsx", "a results.xlsx"]
+
+
+def test_the_same_content_again_moves_nothing(old: Path) -> None:
+    put(old)
+    put(old)
+    assert before_name(old).read_bytes() == OLD
+
+
+def test_the_file_that_is_replaced_is_kept_where_links_are_impossible(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError(errno.EPERM, "no links here")
+
+    monkeypatch.setattr(output.os, "link", refuse)
+    put(old)
+    assert (before_name(old).read_bytes(), old.read_bytes()) == (OLD, NEW)
+
+
+def test_a_link_is_followed(old: Path, tmp_path: Path) -> None:
+    link = tmp_path / "link.xlsx"
+    link.symlink_to(old)
+    put(link)
+    assert link.is_symlink()
+    assert old.read_bytes() == NEW
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        (errno.ENOSPC, "the disk is full"),
+        (errno.EDQUOT, "your share of the disk"),
+        (errno.EROFS, "can only be read from"),
+        (errno.EACCES, "open in another program"),
+        (errno.EPERM, "open in another program"),
+        (errno.EIO, "Input/output error"),
+    ],
+)
+@pytest.mark.parametrize("step", ["mkdtemp", "fsync", "replace"])
+def test_whatever_the_system_says_the_old_output_stands(
+    old: Path, monkeypatch: pytest.MonkeyPatch, step: str, code: int, said: str
+) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.setattr(output.tempfile if step == "mkdtemp" else output.os, step, refuse)
+    with pytest.raises(OutputRefused, match=said) as refused:
+        put(old)
+    assert str(old) in str(refused.value)
+    assert names(old.parent) == [old.name]
+    assert old.read_bytes() == OLD
+
+
+def test_a_file_open_elsewhere_is_not_replaced(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Windows refuses the move onto a file that a spreadsheet program holds open."""
+    really = os.replace
+
+    def refuse(source: Any, target: Any) -> None:
+        if Path(target) == old:
+            raise PermissionError(errno.EACCES, "The process cannot access the file")
+        really(source, target)
+
+    monkeypatch.setattr(output.os, "replace", refuse)
+    with pytest.raises(OutputRefused, match="open in another program"):
+        put(old)
+    assert old.read_bytes() == OLD
+    assert names(old.parent) == ["a results (before).xlsx", "a results.xlsx"]
+    assert before_name(old).read_bytes() == OLD
+
+
+@pytest.fixture
+def plain_person(tmp_path: Path) -> Iterator[None]:
+    """Give up the rights of root, which no permission stops, for the length of a test."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.chown(tmp_path, 65534, 65534)
+    for folder in tmp_path.parents:
+        if folder != Path("/tmp") and folder.stat().st_uid == 0 and str(folder).startswith("/tmp/"):
+            folder.chmod(0o755)
+    os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+def test_a_folder_that_can_only_be_read_is_told(tmp_path: Path, plain_person: None) -> None:
+    (tmp_path / "shelf").mkdir()
+    (tmp_path / "shelf" / "a.xlsx").write_bytes(OLD)
+    (tmp_path / "shelf").chmod(0o555)
+    with pytest.raises(OutputRefused, match="no permission to write there"):
+        put(tmp_path / "shelf" / "a.xlsx")
+    (tmp_path / "shelf").chmod(0o755)
+    assert names(tmp_path / "shelf") == ["a.xlsx"]
+    assert (tmp_path / "shelf" / "a.xlsx").read_bytes() == OLD
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        (".", "is a folder"),
+        ("nowhere/a.xlsx", "no such folder"),
+        ("a" * 300 + ".xlsx", "the name is too long"),
+        ("a results.xlsx/b.xlsx", "no such folder"),
+        ("a\0b.xlsx", "no file name can hold"),
+        ("pipe", "no ordinary file"),
+    ],
+)
+def test_a_place_where_no_file_can_be_is_told(old: Path, name: str, said: str) -> None:
+    os.mkfifo(old.parent / "pipe")
+    with pytest.raises(OutputRefused, match=said):
+        put(old.parent / name)
+    assert names(old.parent) == ["a results.xlsx", "pipe"]
+
+
+def test_only_our_old_left_behinds_are_swept(tmp_path: Path) -> None:
+    long_ago = time.time() - LEFT_BEHIND_AFTER - 60
+    for name in (f"{UNFINISHED}old", f"{UNFINISHED}fresh", ".writing-other", "folder"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "part").write_bytes(b"part")
+    (tmp_path / f"{UNFINISHED}file").write_bytes(b"a person's own")
+    for path in tmp_path.iterdir():
+        if not path.name.endswith("fresh"):
+            os.utime(path, (long_ago, long_ago))
+    put(tmp_path / "a.xlsx")
+    assert names(tmp_path) == sorted(
+        [f"{UNFINISHED}fresh", f"{UNFINISHED}file", ".writing-other", "folder", "a.xlsx"]
+    )
+
+
+FULL_DISK = """
+import resource, sys
+import xlsengine.cli, xlsengine.workbook.results, xlsengine.workbook.comparing
+resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[1]), resource.RLIM_INFINITY))
+xlsengine.cli.main(sys.argv[2:])
+"""
+
+
+@pytest.mark.parametrize("room", [0, 10_000, 60_000, 100_000, 300_000])
+def test_a_disk_without_room_leaves_the_old_output(tmp_path: Path, room: int) -> None:
+    """The system stops the writing in the middle: in the parts of the package, or in the package itself."""
+    source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
+    target = tmp_path / "out.xlsx"
+    target.write_bytes(OLD)
+    command = [sys.executable, "-c", FULL_DISK, str(room), "results", str(source), "-o", str(target), "--overwrite"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    assert "larger than may be written there" in done.stderr
+    assert target.read_bytes() == OLD
+    assert names(tmp_path) == ["in.xlsx", "out.xlsx"]
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("", "is a folder"), ("nowhere/a.xlsx", "no such folder"), ("b" * 300, "too long")],
+)
+def test_the_command_line_says_so_with_exit_code_2(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, said: str
+) -> None:
+    source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
+    with pytest.raises(SystemExit) as stopped:
+        main(["results", str(source), "-o", str(tmp_path / name)])
+    assert stopped.value.code == 2
+    assert said in capsys.readouterr().err
+    assert names(tmp_path) == ["in.xlsx"]
+
+
+def test_the_command_line_says_what_was_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
+    target = tmp_path / "out.xlsx"
+    target.write_bytes(OLD)
+    for times in (1, 0):
+        with pytest.raises(SystemExit) as stopped:
+            main(["results", str(source), "-o", str(target), "--overwrite"])
+        assert stopped.value.code == 0
+        assert capsys.readouterr().out.count("out (before).xlsx") == times
+    assert (tmp_path / "out (before).xlsx").read_bytes() == OLD

@@ -1,0 +1,76 @@
+"""`xlsengine results` killed at any moment: the output is the old one or the whole new one, never something between."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.instruments.recalculate import stored_values
+from tests.workbook.made_tests import on_purpose
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.output import UNFINISHED
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook, write_template
+
+KILLS = 50
+# A child that is forked with everything imported starts its work at once, so that the kills hit the work itself.
+KILLED_AGAIN_AND_AGAIN = """
+import json, os, random, signal, sys, time
+from pathlib import Path
+import xlsengine.cli, xlsengine.workbook.results, xlsengine.workbook.comparing
+source, target, kills = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
+old = target.read_bytes()
+
+def started():
+    child = os.fork()
+    if child == 0:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        try:
+            xlsengine.cli.main(["results", str(source), "-o", str(target), "--overwrite"])
+        finally:
+            os._exit(0)
+    return child
+
+begin = time.monotonic()
+os.waitpid(started(), 0)
+whole, new = time.monotonic() - begin, target.read_bytes()
+assert new != old, "the command fails when nobody kills it"
+rng, seen = random.Random(1), []
+for _ in range(kills):
+    target.write_bytes(old)
+    child = started()
+    time.sleep(rng.uniform(0.0, 1.1 * whole))
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    found = target.read_bytes()
+    seen.append("old" if found == old else "new" if found == new else "half")
+print(json.dumps(seen))
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
+def test_results_killed_at_fifty_moments_never_leaves_a_half(tmp_path: Path) -> None:
+    """A killed process cannot clean up: its hidden folder stays, which nobody takes for an output."""
+    source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
+    target = write_template(tmp_path / "out.xlsx")
+    old = target.read_bytes()
+    command = [sys.executable, "-c", KILLED_AGAIN_AND_AGAIN, str(source), str(target), str(KILLS)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=500, check=True)
+    seen = json.loads(done.stdout)
+    assert len(seen) == KILLS
+    assert set(seen) == {"old", "new"}, "half written, or all kills came before or after the work"
+    assert stored_values(target) in (
+        stored_values(write_results(assess(on_purpose({})), tmp_path / "again.xlsx")),
+        stored_values(write_template(tmp_path / "template.xlsx")),
+    )
+    assert (tmp_path / "out (before).xlsx").read_bytes() == old
+    left = {path.name for path in tmp_path.iterdir()} - {
+        "in.xlsx", "out.xlsx", "out (before).xlsx", "again.xlsx", "template.xlsx",
+    }  # fmt: skip
+    assert left
+    assert all(name.startswith(UNFINISHED) for name in left)

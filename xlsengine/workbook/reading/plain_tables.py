@@ -1,0 +1,263 @@
+"""Taking in a table of readings that never saw a template, from .xlsx, .ods or text: what fits is placed, the rest told."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from xlsengine.bench.bench_test import Array, BenchTest, Value, bench_test
+from xlsengine.bench.conditions import BENCH
+from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.declare import Field
+from xlsengine.bench.extras import Extras, ExtraValue
+from xlsengine.bench.motor import MOTOR
+from xlsengine.bench.readings import READINGS
+from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
+from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.reading.area_reader import AreaReader, Place
+from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Row, SheetCells, Unstored, content_of
+from xlsengine.workbook.reading.contents import decoder_of
+from xlsengine.workbook.reading.findings import Findings, key
+from xlsengine.workbook.reading.missing_parts import HOMES
+from xlsengine.workbook.reading.number_texts import readings_of
+from xlsengine.workbook.reading.ods_cells import read_ods
+from xlsengine.workbook.reading.package import Area, open_package
+from xlsengine.workbook.reading.separated_values import read_separated
+from xlsengine.workbook.reading.table_reader import locate, read_table
+from xlsengine.workbook.reading.trade_words import header_meant
+from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
+from xlsengine.workbook.reading.unit_words import unit_of
+
+_LOOKED_AT = 200
+_LEAST_KNOWN, _LEAST_FIGURES = 3, 2
+_CORE = ("voltage", "current", "thrust")
+_TEXTS = (".csv", ".tsv", ".txt")
+_LONGEST_HEADER = 200
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A test filled from a plain table, and all that was not placed or was read in other words."""
+
+    test: BenchTest
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A header row: on which sheet and row, and which columns name which field."""
+
+    sheet: str
+    row: int
+    columns: Mapping[str, int]
+
+
+def take_in(path: str | Path, sheet: str = "") -> Taken:
+    """Return a test filled from the plain table of readings in a file, the best one found or that of a sheet.
+
+    Raises `WorkbookUnreadable` for other files, and `WorkbookFaulty` where no table of readings is found.
+    """
+    findings = Findings()
+    sheets = _sheets(Path(path), findings)
+    if sheet and sheet not in sheets:
+        raise WorkbookUnreadable(f'{path} holds no sheet "{sheet}"; it holds {", ".join(map(shown, sheets))}')
+    tables = [found for name, cells in sheets.items() if name == sheet or not sheet if (found := _header(name, cells))]
+    if not tables:
+        raise WorkbookFaulty([_no_table(Path(path))])
+    best = max(tables, key=lambda found: (len(found.columns), len(sheets[found.sheet])))
+    for found in tables:
+        if found is not best:
+            findings.tell(f'the sheet "{found.sheet}" holds a table of readings too; take it in with --sheet')
+    for name in sheets.keys() - {found.sheet for found in tables} if not sheet else ():
+        if sheets[name]:
+            findings.tell(f'the sheet "{name}" was not taken in')
+    return _taken(sheets[best.sheet], best, findings)
+
+
+def _sheets(path: Path, findings: Findings) -> dict[str, SheetCells]:
+    """Return a file's sheets by its ending; raises `WorkbookUnreadable`."""
+    if path.suffix.lower() in _TEXTS:
+        cells, how = read_separated(path)
+        findings.tell(how)
+        return {path.stem: cells}
+    if path.suffix.lower() in (".ods", ".ots"):
+        return read_ods(path)
+    with open_package(path) as package:
+        if any(area.name.casefold() in HOMES for area in package.areas()):
+            raise WorkbookUnreadable("it is an input or results workbook already; hand it to check or results")
+        decoder = decoder_of(package)
+        sheets = {}
+        for name, part in package.sheets().items():
+            with package.stream(part) as stream:
+                sheets[name] = decoder.sheet(stream)
+        return sheets
+
+
+def _no_table(path: Path) -> Fault:
+    headers = ", ".join(READINGS.fields[name].header for name in _CORE)
+    return Fault(
+        Reason.NO_READINGS, path.name, "", "no header row of a table of readings",
+        f"one row with at least {_LEAST_KNOWN} headers such as {headers}", "give the columns such headers",
+    )  # fmt: skip
+
+
+def _header(sheet: str, cells: SheetCells) -> _Found | None:
+    """Return the row that names most of a reading's columns, the first of several alike."""
+    rows = sorted(cells)[:_LOOKED_AT]
+    found = [_Found(sheet, row, columns) for row in rows if (columns := _named_columns(cells[row]))]
+    return max(found, key=lambda one: len(one.columns), default=None)
+
+
+def _named_columns(row: Row) -> dict[str, int]:
+    columns: dict[str, int] = {}
+    for column, stored in row.items():
+        text = content_of(stored)
+        if isinstance(text, str) and len(text) <= _LONGEST_HEADER:
+            named = (n for n, d in READINGS.fields.items() if n not in columns and _names(text, d))
+            columns.update({name: column for name in (next(named, None),) if name})
+    known = len(columns) >= _LEAST_KNOWN and sum(name in columns for name in _CORE) >= _LEAST_KNOWN - 1
+    return columns if known else {}
+
+
+def _names(text: str, declared: Field) -> bool:
+    return key(text) == key(declared.header) or header_meant(text, declared) is not None
+
+
+def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
+    """Read the table below a header row, the single values above it, and tell of everything else."""
+    first = _with_units(cells, found, findings)
+    fields = _values_above(cells, found, findings)
+    _leave_out(cells, found, first, findings)
+    last = max(first, *cells)
+    used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
+    headers = tuple(plain_text(content_of(cells[found.row].get(column))).strip() for column in used)
+    area = Area(READINGS.name, found.sheet, first, last, last, used.start, headers, titled=False)
+    columns = read_table(READINGS, area, cells, (), findings)
+    reader, places, rows = locate(READINGS, area, cells, (), Findings())
+    _keep_refused(reader, places, rows, columns, findings)
+    own = _own_columns(reader, {place.column for place in places.values()}, rows)
+    test = bench_test(fields)
+    extras = Extras({READINGS.name: own} if own else {})
+    test = replace(test, tables={**test.tables, READINGS.name: columns}, extras=extras)
+    return Taken(test, (*findings.told, *_to_fill(findings.faults)))
+
+
+def _to_fill(faults: Sequence[Fault]) -> Iterator[str]:
+    """Say in a line each what is still wanted: a column's blanks once, other faults one by one."""
+    blanks = Counter(fault.label for fault in faults if fault.reason is Reason.REQUIRED_BLANK)
+    for fault in faults:
+        if fault.reason is Reason.MISSING_HEADER:
+            yield f'"{fault.label}" has no column and is to be filled in'
+        elif fault.reason is not Reason.REQUIRED_BLANK:
+            yield str(fault)
+    for label, times in blanks.items():
+        yield f'"{label}" is blank in {times} {"row" if times == 1 else "rows"} and is to be filled in'
+
+
+def _leave_out(cells: SheetCells, found: _Found, first: int, findings: Findings) -> None:
+    """Take rows that hold fewer than two figures of a reading out of the table, and tell so."""
+    numbers = [(READINGS.fields[name], column) for name, column in found.columns.items()]
+    numbers = [(declared, column) for declared, column in numbers if not declared.is_text]
+    for row in sorted(row for row in cells if row >= first):
+        held = [(declared, content_of(cells[row].get(column))) for declared, column in numbers]
+        figures = sum(_is_figure(declared, content) for declared, content in held)
+        texts = [shown(c) for _, s in sorted(cells[row].items()) if (c := content_of(s)) is not None]
+        if figures < _LEAST_FIGURES:
+            if texts:
+                where = f"{quoted(found.sheet)}!{cell_address(row, min(cells[row]))}"
+                findings.tell(f"{where}: {', '.join(texts)} is no row of readings and was not placed")
+            del cells[row]
+
+
+def _is_figure(declared: Field, content: Found) -> bool:
+    return isinstance(content, float) or (isinstance(content, str) and bool(readings_of(declared, content)))
+
+
+def _keep_refused(
+    reader: AreaReader, places: Mapping[str, Place], rows: Sequence[int], columns: Mapping[str, Array],
+    findings: Findings,
+) -> None:  # fmt: skip
+    """Put what a cell held and no field takes under Note, so that it is in the new workbook too."""
+    held = {
+        reader.area.place(row, place.column): (index, READINGS.fields[name].header, reader.content(row, place.column))
+        for index, row in enumerate(rows)
+        for name, place in places.items()
+    }
+    for fault in findings.faults:
+        index, header, content = held.get(fault.place, (0, "", None))
+        if content is not None:
+            note = columns["note"][index]
+            columns["note"][index] = f"{note}; " * bool(note) + f"{header}: {shown(content)}"
+
+
+def _with_units(cells: SheetCells, found: _Found, findings: Findings) -> int:
+    """Join a row of units below the headers to them; returns the first row of readings."""
+    below = cells.get(found.row + 1, {})
+    units = {c: content_of(below.get(c)) for c in found.columns.values() if content_of(below.get(c)) is not None}
+    by_column = {column: READINGS.fields[name] for name, column in found.columns.items()}
+    meant = {
+        column: unit for column, text in units.items()
+        if isinstance(text, str) and by_column[column].unit
+        and (unit := unit_of(text.strip(" ()[]"), by_column[column]))
+    }  # fmt: skip
+    if len(meant) < 2 or any(not isinstance(text, str) for text in units.values()):
+        return found.row + 1
+    for column, unit in meant.items():
+        cells[found.row][column] = f"{by_column[column].label} ({unit})"
+    findings.tell(f"{quoted(found.sheet)}!{cell_address(found.row + 1, 0)}: the row of units was read with the headers")
+    return found.row + 2
+
+
+def _values_above(cells: SheetCells, found: _Found, findings: Findings) -> dict[str, Value]:
+    """Place what stands beside a known label above the table, and tell of all else that stands there."""
+    fields: dict[str, Value] = {}
+    for row in sorted(row for row in cells if row < found.row):
+        held = [(c, content_of(s)) for c, s in sorted(cells[row].items()) if content_of(s) is not None]
+        placed = _placed(held, fields)
+        where = f"{quoted(found.sheet)}!{cell_address(row, held[0][0])}" if held else ""
+        if placed is not None:
+            findings.tell(f'{where}: {shown(held[1][1])} was placed under "{placed.label}"')
+        elif held:
+            texts = ", ".join(shown(content) for _, content in held)
+            findings.tell(f"{where}: {texts} stands above the table and was not placed")
+    return fields
+
+
+def _placed(held: Sequence[tuple[int, Found]], fields: dict[str, Value]) -> Field | None:
+    """Put a label's value into `fields` where a form knows the label and takes the value; returns its field."""
+    if len(held) != 2 or not isinstance(held[0][1], str):
+        return None
+    for declared in (d for form in (MOTOR, BENCH, CRAFT) for d in form.fields.values()):
+        meant = header_meant(held[0][1].rstrip(": "), declared)
+        if meant is None or meant.foreign or declared.name in fields:
+            continue
+        value = typed_value(declared, held[1][1], meant.unit)
+        if not isinstance(value, Refusal):
+            fields[declared.name] = value.value if isinstance(value, ReadAs) else value
+            return declared
+    return None
+
+
+def _own_columns(reader: AreaReader, placed: set[int], rows: Sequence[int]) -> dict[str, list[ExtraValue]]:
+    """Return the columns that no field has, to be carried along under their own headers."""
+    own: dict[str, list[ExtraValue]] = {}
+    known = {key(declared.header) for declared in READINGS.columns.values()}
+    for column, text in reader.headers.items():
+        values = [_carried(reader.content(row, column)) for row in rows]
+        header = " ".join(text.split())[:_LONGEST_HEADER] or f"Column {cell_address(0, column)[:-1]}"
+        if column not in placed and any(value is not None for value in values):
+            while key(header) in {*known, *map(key, own)}:
+                header += " (own)"
+            own[header] = values
+    return own
+
+
+def _carried(content: Found) -> ExtraValue:
+    match content:
+        case Percent():
+            return content.number
+        case ErrorValue() | Unstored():
+            return plain_text(content) or None
+    return content
