@@ -17,6 +17,7 @@ LAYERS = (
     ("operations",),
     ("aggregates",),
     ("expression",),
+    ("words",),
     ("formula",),
     ("bench",),
     ("study",),

@@ -50,8 +50,8 @@ from xlsengine.expression import (
     join,
     lesser,
     references,
-    words,
 )
+from xlsengine.words import words
 
 
 def numbers(tree: Node, values: SheetValues | None = None) -> Any:

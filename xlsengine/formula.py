@@ -10,8 +10,9 @@ import math
 from typing import Protocol
 
 from xlsengine.aggregates import AGGREGATES, WrittenCondition
-from xlsengine.expression import Aggregate, Call, Column, Condition, Constant, Named, Node, bracketed
+from xlsengine.expression import Aggregate, Call, Column, Condition, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
+from xlsengine.words import bracketed
 
 LONGEST_TEXT = 250
 COMPARING = frozenset(("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater"))

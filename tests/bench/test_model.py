@@ -10,8 +10,9 @@ import pytest
 from xlsengine.bench.declare import Field, Quantity
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES, FORMS, INPUT_TABLES, TABLES, declared, definitions
 from xlsengine.bench.settings import SETTINGS
-from xlsengine.expression import references, words
+from xlsengine.expression import references
 from xlsengine.sources import Standing
+from xlsengine.words import words
 from xlsengine.workbook.sheets.method_sheet import symbol
 
 INPUTS = [f for form in FORMS for f in form.fields.values()] + [f for t in INPUT_TABLES for f in t.fields.values()]

@@ -174,8 +174,10 @@ def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
         throttle = rng.uniform(30, 70)
         truth = sim.operating_point(motor, prop, supply, throttle / 100, 1.2, held=True)
         row = hovering(rows, all_up_mass=4 * truth.thrust_g, motor_count=4.0)
-        held.append((row["throttle_least"] <= throttle <= row["throttle_most"],
-                     row["current_least"] <= truth.current_a <= row["current_most"]))  # fmt: skip
+        if row["throttle"] == row["throttle"]:  # blank where two steps lie too far apart in thrust
+            held.append((row["throttle_least"] <= throttle <= row["throttle_most"],
+                         row["current_least"] <= truth.current_a <= row["current_most"]))  # fmt: skip
     share = np.mean(held, axis=0)
-    print(f"hover: throttle and current held in {share}")
+    print(f"hover: throttle and current of {len(held)} held in {share}")
+    assert len(held) >= 50
     assert share.min() >= 0.90

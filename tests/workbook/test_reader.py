@@ -3,6 +3,7 @@ from __future__ import annotations
 import contextlib
 import json
 import math
+import re
 import time
 import tracemalloc
 import zipfile
@@ -63,8 +64,9 @@ def test_a_results_workbook_is_a_valid_input(tmp_path: Path) -> None:
 
 def test_sheets_written_for_reading_only_are_all_known(tmp_path: Path) -> None:
     path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
-    sheets = set(openpyxl.load_workbook(path).sheetnames)
-    assert sheets - set(SHEETS) - {"Comparison"} == WRITTEN_SHEETS - {"Comparison"}
+    with zipfile.ZipFile(path) as archive:
+        sheets = set(re.findall(r'<sheet name="([^"]+)"', archive.read("xl/workbook.xml").decode()))
+    assert sheets - set(SHEETS) - {"Comparison", "Changes"} == WRITTEN_SHEETS - {"Comparison", "Changes"}
 
 
 def test_an_empty_template_lacks_what_is_required_and_nothing_else(tmp_path: Path) -> None:

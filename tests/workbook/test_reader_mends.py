@@ -7,7 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from xlsengine.bench.declare import Field
-from xlsengine.workbook.reading.mends import choice_mend, date_mend, likely_numbers, number_mend, would_take
+from xlsengine.workbook.reading.date_texts import days_of
+from xlsengine.workbook.reading.mends import choice_mend, date_mend, likely_numbers, number_mend
+from xlsengine.workbook.reading.number_texts import would_take
 
 AMPS = Field("current", "Current", "A", low=0, high=500)
 GRAMS = Field("thrust", "Thrust", "g", low=0, high=50_000)
@@ -29,7 +31,7 @@ LIKELY: tuple[tuple[Field, str, list[str]], ...] = (
     (AMPS, "l2.5", ["12.5"]),
     (AMPS, "3８", ["38"]),
     (AMPS, "+3.82e1", ["38.2"]),
-    (AMPS, "380 mA", []),
+    (AMPS, "380 mA", ["0.38"]),
     (AMPS, "3.8.2", []),
     (AMPS, "38-40", []),
     (AMPS, "38 40", []),
@@ -49,10 +51,10 @@ LIKELY: tuple[tuple[Field, str, list[str]], ...] = (
     (INCHES, '5.1"', ["5.1"]),
     (INCHES, "5x4.3", []),
     (BLADES, "3,0", ["3"]),
-    (BLADES, "3 blades", []),
+    (BLADES, "3 blades", ["3"]),
     (BLADES, "2.5", []),
     (WARMTH, "−12 °C", ["-12"]),
-    (WARMTH, "21°", ["21"]),
+    (WARMTH, "21 C", ["21"]),
     (SHARE, "55 %", ["55"]),
 )  # fmt: skip
 
@@ -81,7 +83,8 @@ def test_a_field_without_limits_takes_finite_numbers_only() -> None:
 @pytest.mark.parametrize(
     ("text", "mend"),
     [
-        ("38.2", "the cell holds it as text; type 38.2 as a number"),
+        ("38.2 (sagged)", "type 38.2"),
+        ("none", "leave it and type 0 for a measured zero"),
         ("38..2", "type 38.2"),
         ("1,234", "type 1.234"),
         ("—", "leave it"),
@@ -122,4 +125,4 @@ def test_choice_mend(text: str, mend: str) -> None:
     ],
 )
 def test_date_mend(text: str, mend: str) -> None:
-    assert date_mend(text) == mend
+    assert date_mend(days_of(text)) == mend

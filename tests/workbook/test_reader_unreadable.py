@@ -25,6 +25,7 @@ from xlsengine.workbook.reading.reader import Reading, read_workbook
 
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
+TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
 DAMAGED = "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
 
 
@@ -44,8 +45,8 @@ FILES = (
     ("old.xlsx", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS}"),
     ("locked.xlsx", COMPOUND + bytes(512) + "EncryptedPackage".encode("utf-16-le"),
      "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"),
-    ("readings.csv", b"Run,Prop\n1,a\n", f"it is a text file with separated values; {SAVE_AS}"),
-    ("readings.tsv", b"Run\tProp\n", f"it is a text file with separated values; {SAVE_AS}"),
+    ("readings.csv", b"Run,Prop\n1,a\n", f"it is a text file with separated values; {TAKE_IN}"),
+    ("readings.tsv", b"Run\tProp\n", f"it is a text file with separated values; {TAKE_IN}"),
     ("readings.xlsx", b"Run,Prop\n1,a\n", f"it is no .xlsx workbook; {SAVE_AS}"),
     ("report.pdf", b"%PDF-1.7 ...", f"it is a PDF; {SAVE_AS}"),
     ("page.html", b"<html></html>", f"it is a web page; {SAVE_AS}"),
@@ -79,7 +80,7 @@ ARCHIVES: tuple[tuple[dict[str, str], str], ...] = (
     ({}, "it is a zip archive without a workbook inside"),
     ({"photo.txt": "no"}, "it is a zip archive without a workbook inside"),
     ({"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
-     f"it is an OpenDocument file such as .ods; {SAVE_AS}"),
+     f"it is an OpenDocument file such as .ods; {SAVE_AS}, or {TAKE_IN}"),
     ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS}"),
     ({"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
      "it holds another kind of document, not a workbook"),

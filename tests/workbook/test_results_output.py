@@ -14,6 +14,7 @@ from xlsengine.workbook.results import write_results
 from xlsengine.workbook.sheets import checks_sheet
 from xlsengine.workbook.template import write_template
 
+
 class Interrupted(Exception):
     """Stands for whatever goes wrong midway."""
 

@@ -132,7 +132,7 @@ def scatter_of(name: str, figure: Node, means: Means) -> Node:
     if name in (BY_TORQUE, BY_MODEL):
         own = figure * (p.merit_scatter / 100) / means.count.sqrt()
         return p.enough_merits.where(own, default)
-    return p.enough_repeats.where(scattered(figure, repeats_of(means)), default)
+    return p.enough_repeats.where(scattered(figure, repeats_of(means), means.made()), default)
 
 
 def scatter_freedom_of(name: str) -> Node:

@@ -270,7 +270,7 @@ hover_gap = _setting(
     worked_out("power goes nearly as a power of thrust; on a simulated motor within 4 % across such a gap"),
 )  # fmt: skip
 hover_range = _setting(
-    "hover_range", "Hover throttle and current: range, ±", "%", 6, (0, 80), "Of reading off between two readings.",
+    "hover_range", "Hover throttle and current: range, ±", "%", 5, (0, 80), "Of reading off between two readings.",
     worked_out("4 % of interpolating across the widest gap, and the scatter of two readings"),
 )  # fmt: skip
 flight_time_range = _setting(

@@ -167,7 +167,7 @@ lift_ratio = _make.shows(
     definition(),
 )  # fmt: skip
 lift_thrust = _make.shows(
-    "thrust", "Mass a motor", "T_h", "g", 0, Aggregate("at", (p.thrust,), (), _point) / lift_ratio,
+    "thrust", "All-up mass, 1 motor", "T_h", "g", 0, Aggregate("at", (p.thrust,), (), _point) / lift_ratio,
     "What each motor carries, which is its thrust in hover.", _lift,
 )  # fmt: skip
 for _motors in MOTOR_NUMBERS[1:]:

@@ -15,6 +15,7 @@ from xlsengine.bench.declare import Field
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.number_texts import would_take
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import Meant, header_meant
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
@@ -42,6 +43,7 @@ class AreaReader:
         self.known = {key(header) for header in known}
         self.findings = findings
         self.named: set[int] = set()
+        self.told_names: set[str] = set()
         self._computed: list[str] = []
         self._merged: dict[int, list[Rectangle]] = {}
         for merged in sorted(cells.merged):
@@ -109,6 +111,8 @@ class AreaReader:
     def value(self, declared: Field, row: int, place: Place, label: str, if_blank: str) -> Value:
         """Return a cell's value; keeps a fault and returns None where it cannot be taken."""
         stored = self.stored(row, place.column)
+        if type(stored) is float and place.unit is None and declared.kind == "number" and would_take(declared, stored):
+            return stored
         content = content_of(stored)
         if content is None:
             if declared.required:
@@ -193,8 +197,8 @@ class AreaReader:
         )  # fmt: skip
 
     def _not_found(self, declared: Field) -> None:
-        """Keep a fault where a column is needed, or may be there misspelt; else tell that it is missing."""
-        if declared.required or self._misspelt(declared.header) is not None:
+        """Keep a fault where a column is needed; else tell that it is missing."""
+        if declared.required:
             self._missing_header(declared.header)
         else:
             where = f"{self.area.place(self.area.top, self.area.left)}"

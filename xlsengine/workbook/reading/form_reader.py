@@ -120,11 +120,11 @@ class FilledForm:
         )  # fmt: skip
 
     def _missing_field(self, declared: Field) -> Value:
-        """Take the default or blank of a field that is not there; keep a fault where it is needed or misspelt."""
+        """Take the default or blank of a field that is not there; keep a fault where it is needed and has neither."""
+        if not declared.required or declared.default is not None:
+            return default_of(declared, self.reader.area.sheet, self.reader.findings)
         misspelt = {row: label for row, label in self.written.items() if _label_key(label) not in self.known}
         close = closest(declared.label, misspelt)
-        if close is None and (not declared.required or declared.default is not None):
-            return default_of(declared, self.reader.area.sheet, self.reader.findings)
         found, mend = "no such field", f'add a row with "{declared.label}" in the column {LABEL}'
         if close is not None:
             place = self._place(close, self.labels)

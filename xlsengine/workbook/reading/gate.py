@@ -141,7 +141,7 @@ def look_over(part: IO[bytes], size: int, by_row: bool) -> None:
     largest = limits.LARGEST_PART if by_row else limits.LARGEST_WHOLE_PART
     if size > largest:
         raise WorkbookUnreadable(_too_large(f"a part of it unpacks to {size // limits.MEBIBYTE} MiB", largest))
-    look = _Look(limits.MOST_ELEMENTS if by_row else limits.MOST_WHOLE_ELEMENTS, size > limits.MEBIBYTE)
+    look = _Look(limits.MOST_ELEMENTS if by_row else limits.MOST_WHOLE_ELEMENTS, size > limits.LOOKED_OVER_FROM)
     try:
         while chunk := part.read(_CHUNK if look.whole else 4096):
             look.feed(chunk)

@@ -11,6 +11,7 @@ LARGEST_DIRECTORY = MEBIBYTE
 LARGEST_PART = 256 * MEBIBYTE  # of a part that is read row by row
 MOST_ELEMENTS = 6_000_000
 LARGEST_WHOLE_PART, MOST_WHOLE_ELEMENTS = 16 * MEBIBYTE, 300_000  # of a part that is read in one go
+LOOKED_OVER_FROM = 4 * MEBIBYTE  # larger parts are looked at from end to end before they are read
 LARGEST_ELEMENT = MEBIBYTE  # bytes from the start of one element to that of the next
 MOST_IN_A_ROW = 100_000  # elements
 MOST_ROWS = 100_000  # of a sheet, and only those that hold something

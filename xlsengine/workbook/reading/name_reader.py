@@ -68,8 +68,7 @@ def _contradicted(
     column = places["prop"].column
     said = " or ".join(map(str, readings))
     if not plain:
-        where = reader.area.place(row, column)
-        reader.findings.tell(f"{where} Prop: {shown(name)} looks like {said}; the row's own figures were taken")
+        _tell_once(reader, row, column, name, f"looks like {said}; the row's own figures were taken")
         return
     refusal = Refusal(
         Reason.CONTRADICTION, f"{shown(name)}, which says {said}", "mend the name or the figures",
@@ -90,5 +89,12 @@ def _still_missing(
 def _tell_ambiguous(
     reader: AreaReader, places: Mapping[str, Place], row: int, name: str, agreeing: list[Geometry]
 ) -> None:
-    where = reader.area.place(row, places["prop"].column)
-    reader.findings.tell(f"{where} Prop: {shown(name)} can mean {' or '.join(map(str, agreeing))}; pitch stays blank")
+    said = f"can mean {' or '.join(map(str, agreeing))}; pitch stays blank"
+    _tell_once(reader, row, places["prop"].column, name, said)
+
+
+def _tell_once(reader: AreaReader, row: int, column: int, name: str, said: str) -> None:
+    """Tell of a name in the first of its rows."""
+    if name not in reader.told_names:
+        reader.told_names.add(name)
+        reader.findings.tell(f"{reader.area.place(row, column)} Prop: {shown(name)} {said}")

@@ -14,7 +14,6 @@ from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.name_reader import GEOMETRY, complete_from_name
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.rows_below import taken_in, tell_rows_below
-from xlsengine.workbook.reading.typed_values import plain_text
 from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
@@ -82,11 +81,15 @@ def _without_headers(table: Table, reader: AreaReader, places: Mapping[str, Plac
 
 
 def _repeats_header(fields: Mapping[str, Field], reader: AreaReader, places: Mapping[str, Place], row: int) -> bool:
-    held = {name: reader.content(row, place.column) for name, place in places.items()}
-    texts = {name: content for name, content in held.items() if content is not None}
-    if len(texts) < 2 or not all(isinstance(content, str) for content in texts.values()):
-        return False
-    return all(_is_header_of(fields[name], reader, places[name], plain_text(text)) for name, text in texts.items())
+    held = 0
+    for name, place in places.items():
+        content = reader.content(row, place.column)
+        if content is None:
+            continue
+        if not isinstance(content, str) or not _is_header_of(fields[name], reader, place, content):
+            return False
+        held += 1
+    return held > 1
 
 
 def _is_header_of(declared: Field, reader: AreaReader, place: Place, text: str) -> bool:

@@ -74,7 +74,7 @@ def write_charts(book: Book) -> Pictures:
     for place, (picture, drawn) in enumerate(pictures):
         chart = scatter(book, picture, drawn)
         chart.set_size({"width": SIZE[0], "height": SIZE[1]})
-        options = {"description": picture.described, "object_position": 2}
+        options = {"description": picture.described, "object_position": 2, "y_offset": 4}
         sheet.worksheet.insert_chart(3 + place * _PAGE_ROWS, 0, chart, options)
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
     sheet.print_setup(scale=76)

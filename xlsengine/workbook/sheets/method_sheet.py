@@ -7,7 +7,8 @@ from importlib.metadata import version
 
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model import FIGURES, TABLES, declared
-from xlsengine.expression import Column, Named, words
+from xlsengine.expression import Column, Named
+from xlsengine.words import words
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
@@ -59,12 +60,13 @@ def symbol(cell: Column | Named) -> str:
 
 
 def _lines() -> Iterator[tuple[str, ...]]:
-    for table in TABLES.values():
-        for quantity in table.quantities.values():
-            yield _line(table.name, quantity)
-    for group in FIGURES:
-        for quantity in group.quantities.values():
-            yield _line(group.name, quantity)
+    """Yield a line for each quantity: those a reader wants first, then the helpers in folded columns."""
+    groups = (*TABLES.values(), *FIGURES)
+    for helper in (False, True):
+        for group in groups:
+            for quantity in group.quantities.values():
+                if quantity.helper is helper:
+                    yield _line(f"{group.name}, helper" if helper else group.name, quantity)
 
 
 def _line(where: str, quantity: Quantity) -> tuple[str, ...]:

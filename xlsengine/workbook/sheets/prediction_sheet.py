@@ -19,7 +19,7 @@ from xlsengine.bench.prediction import (
     predicted_thrust_range,
     thin,
 )
-from xlsengine.bench.settings import flight_time_range, wing_ratios
+from xlsengine.bench.settings import flight_time_range, hover_range, wing_ratios
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
 from xlsengine.expression import Node, join
 from xlsengine.study.evaluation import Scope
@@ -57,8 +57,9 @@ def _flight_conditions() -> Node:
 
 def _hover_conditions() -> Node:
     return join(
-        all_up_mass.fixed(0), " g on ", motor_count.fixed(0), " motors, read off the measured curve at the volts of "
-        "its readings; hover time is good to ±", flight_time_range.fixed(0), " %."
+        all_up_mass.fixed(0), " g, number of motors ", motor_count.fixed(0), "; read off the measured curve at the "
+        "volts of its readings; throttle and current are good to ±", hover_range.fixed(0), " %, hover time to ±",
+        flight_time_range.fixed(0), " %."
     ).otherwise("Blank: Craft names no all-up mass or no number of motors.")  # fmt: skip
 
 

@@ -1,0 +1,127 @@
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.bench.ideal_bench import PROPELLERS, reading, scope_of
+from xlsengine.bench.repeats import GROUPS
+from xlsengine.study.evaluation import Scope
+
+THRUSTS = {4: (1000.0, 1012.0, 990.0, 1004.0), 3: (700.0, 707.0, 698.0)}
+
+
+def rows_of(thrusts: dict[int, tuple[float, ...]] = THRUSTS, **more: Any) -> list[dict[str, Any]]:
+    """Return repeats of one propeller, cell counts in turn, runs numbered on."""
+    rows = []
+    for cells, readings in thrusts.items():
+        for thrust in readings:
+            rows.append({**reading(PROPELLERS[0], cells), "thrust": thrust, "run": float(len(rows) + 1), **more})
+    return rows
+
+
+def with_fields(rows: list[dict[str, Any]], **tables: Any) -> Scope:
+    return scope_of(rows, None, **tables)
+
+
+def test_pooled_scatter_is_that_of_all_groups() -> None:
+    scope = with_fields(rows_of())
+    squares = sum(float(np.sum((np.array(t) / np.mean(t) - 1) ** 2)) for t in THRUSTS.values())
+    assert scope.named("repeats_read") == 5.0
+    assert scope.named("repeat_groups") == 2.0
+    assert scope.named("thrust_scatter") == pytest.approx(100 * math.sqrt(squares / 5))
+    by_group = scope.column(GROUPS.name, "repeat_thrust_scatter")[:2]
+    assert by_group == pytest.approx([100 * np.std(t, ddof=1) / np.mean(t) for t in THRUSTS.values()])
+
+
+def test_correlation_is_that_of_paired_repeats() -> None:
+    rows = rows_of({4: THRUSTS[4]})
+    amps = (30.0, 30.5, 29.6, 30.4)
+    for row, current in zip(rows, amps, strict=True):
+        row["current"] = current
+    assert with_fields(rows).named("thrust_current") == pytest.approx(np.corrcoef(THRUSTS[4], amps)[0, 1], rel=1e-9)
+
+
+def test_other_throttle_kind_or_propeller_is_no_repeat() -> None:
+    first = reading(PROPELLERS[0], 4)
+    others = [
+        {**first, "throttle": 80.0}, {**first, "kind": "peak"}, {**first, "prop": "another"}, {**first, "cells": 3.0},
+        {**first, "use": "no"},
+    ]  # fmt: skip
+    assert with_fields([first, *others]).named("repeats_read") == 0.0
+    blank = {**first, "throttle": None, "prop": first["prop"].upper() + " "}
+    assert with_fields([first, blank]).named("repeats_read") == 1.0
+
+
+def test_a_doubtful_reading_is_no_scatter() -> None:
+    rows = rows_of()
+    rows[1]["current"] = 0.01  # more grams per watt than physics allows
+    scope = with_fields(rows)
+    assert scope.named("repeats_read") == 4.0
+
+
+def test_readings_that_are_all_alike_scatter_by_nothing() -> None:
+    scope = with_fields(rows_of({4: (1000.0,) * 8}))
+    assert scope.named("thrust_scatter") == 0.0
+    assert scope.named("thrust_current") == 0.0
+    assert scope.column("Uncertainties", "sure_thrust_scatter")[0] == 0.0
+    assert scope.column("Uncertainties", "sure_thrust_freedom")[0] == 10_000.0
+
+
+def test_drift_is_the_slope_within_groups() -> None:
+    noise = np.array([0.1, -0.15, 0.05, 0.1, -0.1, 0.12, -0.08, 0.02]) / 100
+    falling = tuple(1000 * (1 - 0.01 * run + float(e)) for run, e in enumerate(noise))
+    scope = with_fields(rows_of({4: falling}))
+    off, run = np.array(falling) / np.mean(falling) * 100, np.arange(8.0)
+    slope = np.polyfit(run, off, 1)
+    rest = off - np.polyval(slope, run)
+    error = math.sqrt(float(rest @ rest) / 6 / float(np.sum((run - run.mean()) ** 2)))
+    assert scope.named("drift") == pytest.approx(slope[0])
+    assert scope.named("drift_t") == pytest.approx(slope[0] / error, rel=1e-9)
+    assert str(scope.named("drift_verdict")).startswith("beyond the scatter")
+    assert scope.named("drift_freedom") == 6.0
+    steady = with_fields(rows_of({4: tuple(1000 * (1 + float(e)) for e in noise)}))
+    assert steady.named("drift_verdict") == "within the scatter"
+    assert str(with_fields(rows_of({4: (1000.0, 1001.0)})).named("drift_verdict")).startswith("not known")
+
+
+def test_last_third_against_the_first() -> None:
+    early, late = (1000.0, 1003.0, 998.0), (950.0, 953.0, 947.0)
+    between = [{**reading(PROPELLERS[1], 4), "run": float(run)} for run in (4, 5, 6)]
+    rows = rows_of({4: early})
+    rows += between + [{**row, "run": row["run"] + 6} for row in rows_of({4: late})]
+    scope = with_fields(rows)
+    assert scope.named("mean_third_change") == pytest.approx(100 * (np.mean(late) / np.mean(early) - 1))
+    s = float(scope.named("thrust_scatter"))  # it holds the change as well, which makes the verdict a careful one
+    t = float(scope.named("mean_third_change")) / (s * math.sqrt(1 / 3 + 1 / 3))
+    assert scope.named("third_t") == pytest.approx(t)
+    assert scope.named("third_verdict") == "differs beyond the scatter"
+    assert str(with_fields(rows_of({4: early})).named("third_verdict")) == "cannot be told apart"
+
+
+def test_peak_against_steady() -> None:
+    first = reading(PROPELLERS[0], 4)
+    rows = [first, {**first, "kind": "peak", "thrust": first["thrust"] * 1.05, "current": first["current"] * 1.03}]
+    scope = with_fields([*rows, reading(PROPELLERS[1], 4)])
+    assert scope.named("peaks_compared") == 1.0
+    assert scope.named("mean_peak_thrust") == pytest.approx(5.0)
+    assert scope.named("mean_peak_current") == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(
+    ("last", "drift", "verdict"),
+    [(1.0, 1.0, "stood"), (-5.0, -5.0, "moved"), (None, None, "not known")],
+)
+def test_zero_of_the_stand(last: float | None, drift: float | None, verdict: str) -> None:
+    weights = [(0.0, 0.0), (500.0, 502.5), (1000.0, 1005.0), (0.0, last)]
+    rows = [{"check_weight": weight, "check_reading": shown} for weight, shown in weights]
+    scope = with_fields(rows_of({4: (1000.0,)}), CheckWeights=rows)
+    assert str(scope.named("zero_verdict")).startswith(verdict)
+    found = float(scope.named("zero_drift"))
+    assert math.isnan(found) if drift is None else found == drift
+    if last == 1.0:
+        assert scope.named("zero_share") == pytest.approx(0.1)
+    if last is None:
+        assert scope.named("check_scale") == pytest.approx(0.5)

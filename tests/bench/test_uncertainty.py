@@ -1,0 +1,263 @@
+"""Live uncertainties against two independent ways: numeric derivatives through the core, and Monte Carlo."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.bench.ideal_bench import MOTOR, PROPELLERS, bench_of, full_throttle, reading, scope_of, spins
+from xlsengine.bench import budget as b
+from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE
+from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY, MEANS, SURE
+from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.settings import BUDGET_FIGURES
+from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
+from xlsengine.bench.uncertainty import ENDLESS, Input, sensitivity, shares, standard_uncertainty
+from xlsengine.expression import Constant, Named, evaluate
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
+from xlsengine.units import GRAM_FORCE, INCH
+
+HALF = 1 / math.sqrt(3)
+ACCURACIES = {
+    "thrust_accuracy": 4.0, "voltage_accuracy": 0.4, "current_accuracy": 1.2, "speed_accuracy": 0.3,
+    "air_temperature": 20.0, "air_pressure": 1000.0, "air_humidity": 40.0,
+}  # fmt: skip
+
+
+def noisy(seed: int, repeats: int = 4, torque: bool = True) -> list[dict[str, Any]]:
+    """Return repeats of every propeller on two packs, with scatter."""
+    chance = random.Random(seed)
+    rows = []
+    for run in range(repeats):
+        for propeller in PROPELLERS:
+            for cells in (3, 4):
+                row = reading(propeller, cells, torque=torque, run=float(run + 1))
+                for name in ("voltage", "current", "thrust", "speed", "torque")[: 5 if torque else 4]:
+                    row[name] *= 1 + chance.gauss(0, 0.01)
+                rows.append(row)
+    return rows
+
+
+def bench(seed: int = 1, torque: bool = True, **fields: Any) -> Scope:
+    return scope_of(noisy(seed, torque=torque), {**ACCURACIES, **fields}, FreeSpins=spins())
+
+
+def means(scope: Scope, row: int) -> dict[str, float]:
+    names = ("thrust", "voltage", "current", "speed", "torque", "diameter")
+    return {name: float(scope.this_row(getattr(MEANS, name))[row]) for name in names}
+
+
+def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
+    """Return a figure as a plain function of every error: instruments first, then the scatter of T, V and I."""
+    at = means(scope, row)
+    kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
+    density = float(scope.named("air_density"))
+
+    def value(
+        e_t: float, e_v: float, e_i: float, e_n: float, e_q: float, e_d: float, e_rho: float, e_model: float,
+        e_kv: float, s_t: float, s_v: float, s_i: float,
+    ) -> float:  # fmt: skip
+        thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + s_v) * (1 + e_v)
+        amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
+        constant = (kv + e_kv) * (1 + e_n) * (1 - e_v)
+        no_load = rest * (1 + e_i) + slope * (1 + e_i) * (1 - e_n) * speed / 1000
+        area = math.pi / 4 * (at["diameter"] * (1 + e_d) * INCH) ** 2
+        ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
+        return {
+            "thrust": thrust, "current": amps, "power": volts * amps, "thrust per power": thrust / (volts * amps),
+            "thrust per current": thrust / amps, "hover efficiency": ideal / (volts * amps),
+            BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
+            BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
+        }[figure]  # fmt: skip
+
+    return value
+
+
+def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]]:
+    """Return the same errors as quantities, with the correlations of the scatter."""
+    share = HALF / 100
+    settings = [float(scope.named(name)) * share for name in ("torque_accuracy", "diameter_accuracy")]
+    more = [float(scope.named(name)) * share for name in ("taken_density_accuracy", "model_accuracy")]
+    u = [4.0 * HALF, 0.4 * share, 1.2 * share, 0.3 * share, *settings, *more, float(scope.named("best_kv_part"))]
+    count = float(scope.this_row(MEANS.count)[row])
+    u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "voltage", "current")]
+    freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 3
+    together = np.eye(12)
+    for (j, k), name in {(9, 10): "thrust_voltage", (9, 11): "thrust_current", (10, 11): "voltage_current"}.items():
+        together[j, k] = together[k, j] = scope.named(name)
+    return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
+
+
+PLAIN = ("thrust", "current", "power", "thrust per power", "thrust per current", "hover efficiency")
+
+
+@pytest.mark.parametrize("figure", PLAIN)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_live_uncertainty_is_that_of_numeric_derivatives(figure: str, seed: int) -> None:
+    scope, sure = bench(seed), SURE[figure]
+    for row in (0, 5):
+        quantities, together = inputs(scope, row)
+        result = combine(model(figure, scope, row), quantities, together)
+        assert scope.this_row(sure.value)[row] == pytest.approx(result.value, rel=1e-12)
+        assert scope.this_row(sure.combined)[row] == pytest.approx(result.uncertainty, rel=1e-6)
+        assert scope.this_row(sure.freedom)[row] == pytest.approx(min(result.freedom, ENDLESS), rel=1e-5)
+        assert scope.this_row(sure.expanded)[row] == pytest.approx(result.expanded(), rel=1e-6)
+
+
+@pytest.mark.parametrize("figure", [BY_TORQUE, BY_MODEL])
+def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str) -> None:
+    scope, sure = bench(), SURE[figure]
+    quantities, _ = inputs(scope, 2)
+    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3])
+    own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(float(scope.this_row(MEANS.count)[2]))
+    assert scope.this_row(sure.value)[2] == pytest.approx(result.value, rel=1e-12)
+    assert scope.this_row(sure.combined)[2] == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)
+
+
+@pytest.mark.parametrize("figure", [*PLAIN, BY_MODEL])
+def test_live_uncertainty_is_that_of_monte_carlo(figure: str) -> None:
+    """As JCGM 101 would: limits drawn as rectangles, scatter as correlated normals, through the plain function."""
+    scope, rng, trials = bench(torque=False), np.random.default_rng(9), 20_000
+    quantities, together = inputs(scope, 1)
+    u = np.array([each.uncertainty for each in quantities])
+    drawn = rng.uniform(-1, 1, (trials, 12)) * u / HALF
+    drawn[:, 8] = rng.normal(0, u[8], trials)
+    drawn[:, 9:] = rng.multivariate_normal(np.zeros(3), together[9:, 9:] * np.outer(u[9:], u[9:]), trials)
+    if figure == BY_MODEL:
+        drawn[:, 9:] = 0.0
+    value = model(figure, scope, 1)
+    spread = float(np.std([value(*row) for row in drawn], ddof=1))
+    combined = float(scope.this_row(SURE[figure].combined)[1])
+    scatter = float(scope.this_row(SURE[figure].scatter)[1]) if figure == BY_MODEL else 0.0
+    assert spread == pytest.approx(math.sqrt(combined**2 - scatter**2), rel=0.025)
+
+
+def test_instruments_are_shared_and_scatter_is_averaged() -> None:
+    few, many = (scope_of(noisy(4, n), ACCURACIES) for n in (2, 8))
+    sure = SURE["thrust"]
+    instrument = 4.0 * HALF
+    for scope in (few, many):
+        scatter, combined = scope.this_row(sure.scatter)[0], scope.this_row(sure.combined)[0]
+        assert combined == pytest.approx(math.hypot(scatter, instrument))
+    assert few.this_row(sure.scatter)[0] / many.this_row(sure.scatter)[0] == pytest.approx(2.0, rel=0.35)
+
+
+def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
+    """Kv and the speed of the row come from the same instrument, and their ratio knows nothing of its error."""
+    fine, coarse = (bench(torque=False, speed_accuracy=a, budget_figure="figure of merit") for a in (0.1, 5.0))
+    for scope in (fine, coarse):
+        assert abs(float(scope.named("budget_speed_error"))) < 1e-12
+    assert float(fine.this_row(SURE[BY_MODEL].combined)[0]) == pytest.approx(
+        float(coarse.this_row(SURE[BY_MODEL].combined)[0]), rel=1e-9
+    )
+
+
+@pytest.mark.parametrize("figure", BUDGET_FIGURES)
+@pytest.mark.parametrize("torque", [True, False])
+def test_budget_adds_up_to_the_figure_in_the_table(figure: str, torque: bool) -> None:
+    scope = bench(torque=torque, budget_figure=figure, budget_row=3.0)
+    parts = [float(scope.named(part.name)) for part in (*b.PARTS.values(), b.budget_scatter)]
+    combined = float(scope.named("budget_combined"))
+    assert math.sqrt(sum(part**2 for part in parts)) == pytest.approx(combined)
+    if figure in SURE:
+        sure = SURE[figure]
+    elif figure == "figure of merit":
+        sure = SURE[BY_TORQUE if torque else BY_MODEL]
+    else:
+        named = {"Kv": ("best_kv", "best_kv_expanded"), "resistance under load": ("hot_resistance", "hot_expanded")}
+        assert scope.named("budget_value") == pytest.approx(scope.named(named[figure][0]))
+        assert scope.named("budget_expanded") == pytest.approx(scope.named(named[figure][1]))
+        return
+    assert scope.named("budget_value") == pytest.approx(scope.this_row(sure.value)[2])
+    assert combined == pytest.approx(scope.this_row(sure.combined)[2])
+    assert scope.named("budget_expanded") == pytest.approx(scope.this_row(sure.expanded)[2])
+    assert scope.named("budget_label") == "5.1x4.6x3 on 3S"
+
+
+def test_a_row_that_is_not_there_leaves_the_budget_blank() -> None:
+    scope = bench(budget_row=99.0)
+    assert math.isnan(float(scope.named("budget_combined")))
+    assert scope.named("budget_label") == "no such row on Summary"
+
+
+def test_default_scatter_stands_until_there_are_six_repeats() -> None:
+    one_each = scope_of(full_throttle(), ACCURACIES)
+    assert one_each.named("repeats_read") == 0.0
+    value, scatter = (one_each.this_row(SURE["power"][place])[0] for place in (0, 1))
+    assert scatter == pytest.approx(value * 0.015)
+    assert one_each.named("scatter_freedom") == 8.0
+    assert "common practice" in str(one_each.named("scatter_basis"))
+    assert bench().named("scatter_freedom") == 24.0
+    assert bench().named("scatter_basis") == "24 repeats in 8 groups"
+
+
+def test_blank_accuracies_are_taken_from_settings_and_said() -> None:
+    scope = scope_of(full_throttle())
+    largest = max(row["thrust"] for row in full_throttle())
+    assert scope.named("taken_thrust_accuracy") == pytest.approx(0.005 * largest)
+    assert scope.named("taken_voltage_accuracy") == 0.5
+    assert str(scope.named("accuracies_basis")).endswith("common practice: thrust voltage current speed")
+    assert bench().named("accuracies_basis") == "all from Bench"
+
+
+def test_kv_expanded_is_students_t_of_few_spins() -> None:
+    rows = spins()
+    rows[0]["free_speed"] *= 1.01
+    scope = scope_of([], {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}, FreeSpins=rows)
+    u = float(scope.named("free_uncertainty"))
+    assert scope.named("free_kv_expanded") == pytest.approx(coverage_factor(2) * u)
+    assert scope.named("best_kv_expanded") == pytest.approx(scope.named("free_kv_expanded"))
+    sure = scope_of([], {"voltage_accuracy": 3.0, "speed_accuracy": 0.0}, FreeSpins=rows)
+    assert float(sure.named("free_kv_expanded")) / float(sure.named("free_uncertainty")) < 2.05
+
+
+def test_two_like_groups_cannot_be_told_apart_and_unlike_ones_can() -> None:
+    like = scope_of([reading(p, 4) for p in PROPELLERS[:1]] + [reading(PROPELLERS[0], 4, prop="twin")])
+    assert str(like.named("thrust_apart")).endswith("they cannot be told apart.")
+    other = reading(PROPELLERS[0], 4, prop="stronger")
+    other["thrust"] *= 1.2
+    unlike = scope_of([reading(PROPELLERS[0], 4), other])
+    assert str(unlike.named("thrust_apart")).endswith("they differ.")
+    assert unlike.named("thrust_lead") == pytest.approx(20.0)
+    alone = scope_of([reading(PROPELLERS[0], 4)])
+    assert alone.named("thrust_apart") == "Thrust, full throttle: no second group to compare with."
+
+
+def test_what_both_groups_share_does_not_blur_their_lead() -> None:
+    exact, blurred = (bench(voltage_accuracy=a, current_accuracy=a) for a in (0.0, 10.0))
+    assert exact.named("efficiency_lead_u") == pytest.approx(float(blurred.named("efficiency_lead_u")), rel=1e-9)
+    assert float(blurred.this_row(SURE["thrust per power"].combined)[0]) > 3 * float(
+        exact.this_row(SURE["thrust per power"].combined)[0]
+    )
+
+
+def test_every_headline_has_its_margin() -> None:
+    scope = Scope(bench_of(noisy(1) + [reading(PROPELLERS[0], 4, duty) for duty in (0.8, 0.6, 0.4)], ACCURACIES))
+    for headline in HEADLINE_LIST:
+        value, margin = scope.named(headline.value.name), scope.named(HEADLINE_EXPANDED[headline.value.name].name)
+        if not math.isnan(float(value)):
+            assert 0.005 < float(margin) / float(value) < 0.15, headline.value.name
+    row = int(float(scope.named("best_efficiency_full_row"))) - 1
+    assert scope.named(HEADLINE_EXPANDED["best_efficiency_full"].name) == scope.this_row(
+        SURE["thrust per power"].expanded
+    )[row]
+
+
+def test_an_input_that_acts_on_two_cells_is_counted_once() -> None:
+    one, other = Named("budget_row"), Named("coverage")
+    shared = Input("shared", "Shared", Constant(0.01), (shares(one), shares(other)))
+    scope = scope_of([])
+    assert float(evaluate(sensitivity(one / other, shared), scope)) == pytest.approx(0.0, abs=1e-15)
+    assert float(evaluate(standard_uncertainty(one * other, [shared]), scope)) == pytest.approx(0.02 * 95.0)
+
+
+def test_table_speaks_of_every_group() -> None:
+    scope = bench()
+    assert scope.used_rows(GROUP_UNCERTAINTY.name) == 8
+    assert MOTOR.kv == pytest.approx(float(scope.named("best_kv")), rel=0.02)

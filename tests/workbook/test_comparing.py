@@ -1,0 +1,188 @@
+"""What was changed in a workbook that came back is told: by `changes`, by `results`, and on the sheet Changes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.instruments.editing import Edit, edited_copy
+from tests.instruments.linter import lint
+from tests.instruments.office_edit import edited_in_libreoffice
+from tests.instruments.parts import read_book
+from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
+from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import ALL, MADE
+from xlsengine.bench.bench_test import input_hash
+from xlsengine.cli import main
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.comparing import file_changes, returned_changes
+from xlsengine.workbook.derived_cells import How
+from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook
+
+TEST = with_extras(ALL["thimble-2207"]())
+READINGS_TOP = 6
+EDITS: tuple[Edit, ...] = (("Readings", "J8", 25.5), ("Readings", "P9", "measured twice"), ("Motor", "B6", None))
+PICTURED = ("Battery", "pack 1", "pack 2, charged anew")
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("compared")
+    inputs = write_input_workbook(TEST, folder / "motor.xlsx")
+    results = write_results(assess(TEST), folder / "motor results.xlsx")
+    edited = edited_copy(results, folder / "edited results.xlsx", EDITS)
+    return {"input": inputs, "results": results, "edited": edited}
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    said = capsys.readouterr()
+    return int(stopped.value.code or 0), said.out + said.err
+
+
+def summed_up(report: dict[str, Any]) -> list[tuple[Any, ...]]:
+    return [(change["place"], change["label"], change["before"], change["after"]) for change in report["changes"]]
+
+
+@pytest.mark.parametrize("before", ["input", "results"])
+def test_changes_lists_every_cell(
+    files: dict[str, Path], capsys: pytest.CaptureFixture[str], before: str
+) -> None:
+    code, said = run(capsys, "changes", files[before], files["edited"], "--json")
+    report = json.loads(said)
+    assert code == report["exit_code"] == 0
+    fields = {name: TEST.tables["Readings"][name] for name in ("current", "note")}
+    assert summed_up(report) == [
+        ("Motor!B6", "Test id", TEST.fields["test_id"], None),
+        ("Readings!J8", "Current (A)", fields["current"][2], 25.5),
+        ("Readings!P9", "Note", fields["note"][3], "measured twice"),
+    ]
+    changed = {effect["label"]: effect["changed"] for effect in report["effects"]}
+    assert changed["Highest static thrust"] is False
+    assert any(changed.values())
+
+
+def test_changes_in_words(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
+    code, said = run(capsys, "changes", files["results"], files["edited"])
+    assert code == 0
+    assert "Readings!J8 Current (A): 39 → 25.5" in said
+    assert "Motor!B6 Test id: thimble-2207 → blank" in said
+    code, said = run(capsys, "changes", files["results"], files["results"])
+    assert code == 0
+    assert said.splitlines() == ["nothing that is typed was changed"]
+
+
+def test_changes_of_what_cannot_be_read(
+    files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(capsys, "changes", files["input"], tmp_path / "none.xlsx")[0] == 2
+    broken = edited_copy(files["input"], tmp_path / "broken.xlsx", [("Readings", "J8", "much")])
+    code, said = run(capsys, "changes", files["input"], broken)
+    assert code == 1
+    assert "Readings!J8" in said
+
+
+def test_stored_values_of_before_the_edit_are_told(files: dict[str, Path]) -> None:
+    """The cells were edited in the file, and nothing computed them anew: stored values are those of before."""
+    found = file_changes(files["results"], files["edited"]).derived
+    (power,) = [cell for cell in found if cell.place == "Readings!V8"]
+    volts = float(TEST.tables["Readings"]["voltage"][2])
+    assert power.label == "Power (W)"
+    assert power.how is How.DIFFERS
+    assert power.stored == pytest.approx(volts * TEST.tables["Readings"]["current"][2])
+    assert power.recomputed == pytest.approx(volts * 25.5)
+
+
+def test_results_of_an_edited_workbook_carry_the_sheet_changes(
+    files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "again.xlsx"
+    code, said = run(capsys, "results", files["edited"], "-o", target)
+    assert code == 0
+    assert "since it was written: Readings!J8 Current (A): 39 → 25.5" in said
+    cells = texts_of(target, "Changes")
+    assert {"Readings J8", "Current (A)", "39.0", "25.5", "measured twice", "blank"} <= cells
+    assert [str(finding) for finding in lint(target)] == []
+    assert differences(stored_values(target), iron_values(target)) == []
+
+
+def texts_of(path: Path, sheet: str) -> set[str]:
+    book, findings = read_book(path)
+    assert book is not None, findings
+    return {str(book.words(cell)) for cell in book.sheets[sheet.lower()].cells}
+
+
+def test_without_changes_there_is_no_sheet_changes(files: dict[str, Path], tmp_path: Path) -> None:
+    reading = read_workbook(files["results"])
+    report = returned_changes(files["results"], reading, assess(reading.test))
+    assert report is not None
+    assert report.is_empty
+    again = write_results(assess(reading.test), tmp_path / "again.xlsx", changed=report)
+    assert again.read_bytes() == files["results"].read_bytes()
+    reading = read_workbook(files["input"])
+    assert returned_changes(files["input"], reading, assess(reading.test)) is None
+
+
+@pytest.mark.parametrize("name", ["thimble-2207", "one reading", "nothing used", "names like formulas", *list(MADE)[:4]])
+def test_what_the_engine_stored_is_what_it_recomputes(results_of: ResultsOf, name: str) -> None:
+    """No derived cell of a workbook as written is doubted."""
+    path = results_of(name).path
+    reading = read_workbook(path)
+    report = returned_changes(path, reading, assess(reading.test))
+    assert report is not None
+    assert [str(cell) for cell in report.derived][:5] == []
+    assert report.found.typed == ()
+
+
+@pytest.mark.parametrize(
+    ("edit", "how", "place"),
+    [
+        (("Readings", "V8", 99.0), How.TYPED_OVER, "Readings!V8"),
+        (("Readings", "V8", "about 600"), How.TYPED_OVER, "Readings!V8"),
+        (("Readings", "V8", None), How.NO_FORMULA, "Readings!V8"),
+        (("Summary", "D6", 1.0), How.TYPED_OVER, "Summary!D6"),
+    ],
+)
+def test_derived_cells_that_were_typed_over_are_told(
+    files: dict[str, Path], tmp_path: Path, edit: Edit, how: How, place: str
+) -> None:
+    path = edited_copy(files["results"], tmp_path / "over.xlsx", [edit])
+    (found,) = file_changes(files["results"], path).derived
+    assert (found.how, found.place) == (how, place)
+
+
+@requires_libreoffice
+def test_round_trip_through_libreoffice_equals_a_direct_run(tmp_path: Path, files: dict[str, Path]) -> None:
+    """Template, filled, results, edited in LibreOffice by a macro and saved there, results again.
+
+    The figures are those of the edited readings computed directly, own columns, notes and pictures included; what
+    LibreOffice computed meanwhile is what the engine computes.
+    """
+    own = ("Readings", f"Q{READINGS_TOP + 1}", PICTURED[2])
+    saved = edited_in_libreoffice(files["results"], tmp_path / "back.xlsx", [*EDITS, own], [("Readings", 10)])
+    reading = read_workbook(saved)
+    assert reading.faults == ()
+    report = returned_changes(saved, reading, assess(reading.test))
+    assert report is not None
+    assert [(c.label, c.after) for c in report.found.typed] == [
+        ("Test id", None), (PICTURED[0], PICTURED[2]), ("Current (A)", 25.5), ("Note", "measured twice"),
+    ]  # fmt: skip
+    assert [str(cell) for cell in report.derived][:5] == []
+    direct_input = write_input_workbook(TEST, tmp_path / "direct.xlsx")
+    direct = edited_copy(direct_input, tmp_path / "direct edited.xlsx", [*EDITS, own])
+    expected = read_workbook(direct).test
+    assert input_hash(reading.test) == input_hash(expected)
+    assert columns_of(reading.test.extras) == columns_of(expected.extras)
+    assert HEADERS == tuple(columns_of(reading.test.extras)["Readings"])
+    assert places_of(reading.test.extras) == places_of(expected.extras)
+    assert pictures_of(reading.test.extras) == pictures_of(expected.extras)
+    one = write_results(assess(reading.test), tmp_path / "one.xlsx")
+    other = write_results(assess(expected), tmp_path / "other.xlsx")
+    assert differences(stored_values(one), stored_values(other)) == []
