@@ -56,7 +56,9 @@ def columns_of(extras: Extras) -> dict[str, dict[str, list[object]]]:
 
 def places_of(extras: Extras) -> list[tuple[str, int, str, str]]:
     """Return the notes by where they stand; LibreOffice loses their authors."""
-    return sorted((note.table or note.sheet, note.row, note.name or str(note.column), note.text) for note in extras.notes)
+    return sorted(
+        (note.table or note.sheet, note.row, note.name or str(note.column), note.text) for note in extras.notes
+    )
 
 
 def pictures_of(extras: Extras) -> list[tuple[str, int, int, str, bytes]]:

@@ -171,9 +171,7 @@ def test_a_picture_that_cannot_be_carried_is_told(
     assert f"Readings: a picture is not carried to the results: {said}" in reading.told
 
 
-def test_pictures_beyond_all_measure_are_told(
-    written: dict[str, Path], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_pictures_beyond_all_measure_are_told(written: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("xlsengine.workbook.reading.attachments.LARGEST_PICTURES", len(png(40, 30)) + 10)
     reading = read_workbook(written["input"])
     assert len(reading.test.extras.pictures) == 1
@@ -201,5 +199,7 @@ def test_places_and_sizes_beyond_a_sheet_do_no_harm(written: dict[str, Path], tm
                 parts[name] = parts[name].replace(b'cx="1905000"', f'cx="{number}"'.encode())
 
     with_parts(path, change)
-    assert f'cx="{number}"'.encode() in b"".join(zipfile.ZipFile(path).read(f"xl/drawings/drawing{i}.xml") for i in (1, 2))
+    assert f'cx="{number}"'.encode() in b"".join(
+        zipfile.ZipFile(path).read(f"xl/drawings/drawing{i}.xml") for i in (1, 2)
+    )
     write_results(assess(read_workbook(path).test), tmp_path / "out.xlsx")

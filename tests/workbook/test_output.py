@@ -172,9 +172,7 @@ def test_only_our_old_left_behinds_are_swept(tmp_path: Path) -> None:
         if not path.name.endswith("fresh"):
             os.utime(path, (long_ago, long_ago))
     put(tmp_path / "a.xlsx")
-    assert names(tmp_path) == sorted(
-        [f"{UNFINISHED}fresh", f"{UNFINISHED}file", ".writing-other", "folder", "a.xlsx"]
-    )
+    assert names(tmp_path) == sorted([f"{UNFINISHED}fresh", f"{UNFINISHED}file", ".writing-other", "folder", "a.xlsx"])
 
 
 FULL_DISK = """

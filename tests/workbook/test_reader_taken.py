@@ -114,6 +114,7 @@ def _name_columns(table: ExcelTable, *names: str) -> None:
         table.tableColumns.append(TableColumn(id=number, name=name))
 
 
+@pytest.mark.filterwarnings("ignore::UserWarning")
 def test_values_typed_over_derived_columns_are_told_and_not_read(tmp_path: Path) -> None:
     path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
     workbook = openpyxl.load_workbook(path)

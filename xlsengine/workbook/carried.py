@@ -36,11 +36,11 @@ def write_extra(sheet: Sheet, row: int, column: int, value: ExtraValue) -> None:
 def write_attachments(book: Book, extras: Extras) -> None:
     """Put notes back on their cells, and pictures in their places."""
     by_cell: dict[tuple[str, int, int], list[CellNote]] = defaultdict(list)
-    for note in extras.notes:
+    for note in sorted(extras.notes, key=lambda note: (note.row, note.name, note.column, note.text)):
         by_cell[_cell(book, note)].append(note)
     for (sheet, row, column), notes in by_cell.items():
         _write_note(book.sheet(sheet), row, column, notes)
-    for picture in extras.pictures:
+    for picture in sorted(extras.pictures, key=lambda picture: (picture.sheet, picture.row, picture.column)):
         _write_picture(book.sheet(picture.sheet), picture)
 
 

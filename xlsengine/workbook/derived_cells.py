@@ -12,10 +12,10 @@ import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest, array_of
 from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
+from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.layout import cell_address, quoted
-from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of
+from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of, unescaped
 from xlsengine.workbook.reading.contents import Contents, decoder_of
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.named_cells import named_cells
@@ -85,21 +85,29 @@ class FileScope(Scope):
         return self.lengths[table] if table in self.lengths else super().rows(table)
 
 
+def rows_were_inserted(cells: FileCells, lengths: Mapping[str, int]) -> bool:
+    """Tell whether an input table is longer or shorter than it was written."""
+    inputs = {table.name for table in INPUT_TABLES}
+    return any(_length(area) != lengths[name] for name, area in cells.areas().items() if name in inputs & lengths.keys())
+
+
 def derived_cells(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> Iterator[DerivedCell]:
     """Yield the doubtful derived cells of a file whose inputs are `test`.
 
-    `lengths` are those of the tables that are no Excel tables; without them values are not compared.
+    `lengths` are those of the tables as they were written; without them values are not compared. Where rows were
+    inserted, only the input tables are: on other sheets, cells go on following the rows that they were written for.
     """
-    areas = cells.areas()
-    all_lengths = {**lengths, **{name: area.last - area.first + 1 for name, area in areas.items()}}
+    areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}
+    all_lengths = {**lengths, **{name: _length(area) for name, area in areas.items()}}
     scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
+    compare = bool(lengths) and not rows_were_inserted(cells, lengths)
     for name, area in areas.items():
-        yield from _of_table(cells, area, TABLES[name], scope, bool(lengths))
+        yield from _of_table(cells, area, TABLES[name], scope, compare or (bool(lengths) and name in inputs))
     for name, quantity in FIGURE_QUANTITIES.items():
         if name in cells.names:
             sheet, row, column = cells.names[name]
             place = f"{quoted(sheet)}!{cell_address(row, column)}"
-            found = _judged(cells.named(name), scope.named(name), place, quantity, bool(lengths))
+            found = _judged(cells.named(name), scope.named(name), place, quantity, compare)
             yield from [found] if found else []
 
 
@@ -155,6 +163,10 @@ def _rows(area: Area) -> range:
     return range(area.first, area.last + 1)
 
 
+def _length(area: Area) -> int:
+    return len(_rows(area))
+
+
 def _at(cells: FileCells, area: Area, row: int, column: int) -> Stored:
     return cells.grid(area.sheet).get(row, {}).get(column)
 
@@ -192,6 +204,8 @@ def _judged(stored: Stored, value: Any, place: str, quantity: Quantity, compare:
 def _same(one: Plain, other: Plain) -> bool:
     if isinstance(one, float) and isinstance(other, float):
         return math.isclose(one, other, rel_tol=TOLERANCE, abs_tol=1e-12)
+    if isinstance(one, str) and isinstance(other, str):
+        return unescaped(one).split() == unescaped(other).split()  # reading takes spare spaces off names
     return one == other
 
 

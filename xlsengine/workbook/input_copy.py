@@ -50,7 +50,7 @@ def encoded(test: BenchTest) -> str:
     }
     fields = {name: _json(value) for name, value in test.fields.items()}
     whole = {"fields": fields, "tables": tables, "columns": columns}
-    return json.dumps(whole, separators=(",", ":")).replace("_x", "\\u005fx")
+    return json.dumps(whole, separators=(",", ":"), sort_keys=True).replace("_x", "\\u005fx")
 
 
 def _json(value: Any) -> Any:
@@ -58,7 +58,7 @@ def _json(value: Any) -> Any:
         return None
     if isinstance(value, datetime.date | datetime.time):
         return {type(value).__name__: value.isoformat()}
-    return value
+    return value if isinstance(value, str | bool) else float(value)
 
 
 def decoded(text: str) -> BenchTest:

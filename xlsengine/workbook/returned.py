@@ -8,7 +8,7 @@ from pathlib import Path
 from xlsengine.bench.bench_test import BenchTest, input_hash
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import input_copy
-from xlsengine.workbook.derived_cells import DerivedCell, FileCells, derived_cells
+from xlsengine.workbook.derived_cells import DerivedCell, FileCells, derived_cells, rows_were_inserted
 from xlsengine.workbook.layout import HASH_PROPERTY
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.package import open_package
@@ -18,6 +18,10 @@ from xlsengine.workbook.results import results_layout
 LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
 DAMAGED = (
     f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
+)
+INSERTED = (
+    "rows were inserted into or deleted from an input table: what other sheets of that workbook show may leave them out; "
+    "the new results count them"
 )
 
 
@@ -45,6 +49,8 @@ def read_returned(path: Path, reading: Reading) -> Returned | None:
     if before is not None:
         blocks = results_layout(assess(before)).blocks
         lengths = {name: block.rows for name, block in blocks.items()}
+    if rows_were_inserted(cells, lengths):
+        told = (*told, INSERTED)
     return Returned(before, tuple(derived_cells(cells, reading.test, lengths)), told)
 
 

@@ -95,7 +95,8 @@ def _home_sheets(where: Mapping[str, Position]) -> set[str]:
 def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], findings: Findings) -> None:
     """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles."""
     for sheet in _home_sheets(where):
-        areas = [area for area in contents.areas if area.sheet == sheet]
+        read = {position.area.name: position.area for position in where.values()}
+        areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
         titles = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
         loose = [
             (row, column, content_of(stored))

@@ -49,11 +49,13 @@ class FilledForm:
         self.labels, self.values = labels, values
         self.units = next((column for column, text in reader.headers.items() if key(text) == key(UNIT)), None)
         self.written = {row: plain_text(reader.content(row, labels)).strip() for row in reader.rows}
+        self.keys = {row: _label_key(label) for row, label in self.written.items()}
         self.known = {key(declared.label) for declared in form.fields.values()}
 
     def value(self, declared: Field) -> Value:
         """Return a field's value; keeps a fault and returns None where it cannot be had."""
-        rows = [row for row, label in self.written.items() if _label_key(label) == key(declared.label)]
+        sought = key(declared.label)
+        rows = [row for row, label in self.keys.items() if label == sought]
         if not rows:
             rows = self._in_other_words(declared)
         if len(rows) > 1:
@@ -68,7 +70,7 @@ class FilledForm:
     def tell_unknown_fields(self) -> None:
         """Tell of values beside labels that the form does not have."""
         for row, label in self.written.items():
-            if _label_key(label) not in self.known and self.reader.content(row, self.values) is not None:
+            if self.keys[row] not in self.known and self.reader.content(row, self.values) is not None:
                 named = f'the field "{label}" is not known' if label else "a value without a field's name"
                 self.reader.findings.tell(f"{self._place(row, self.values)}: {named} and was not read")
 
@@ -76,11 +78,11 @@ class FilledForm:
         """Return the rows whose label names a field in the trade's words."""
         rows = [
             row for row, label in self.written.items()
-            if _label_key(label) not in self.known and header_meant(label.removesuffix(REQUIRED_MARK), declared)
+            if self.keys[row] not in self.known and header_meant(label.removesuffix(REQUIRED_MARK), declared)
         ]  # fmt: skip
         if len(rows) == 1:
             label = self.written[rows[0]]
-            self.known.add(_label_key(label))
+            self.known.add(self.keys[rows[0]])
             where = self._place(rows[0], self.labels)
             self.reader.findings.tell(f'{where}: the field "{label}" was read as "{declared.label}"')
         return rows
@@ -123,7 +125,7 @@ class FilledForm:
         """Take the default or blank of a field that is not there; keep a fault where it is needed and has neither."""
         if not declared.required or declared.default is not None:
             return default_of(declared, self.reader.area.sheet, self.reader.findings)
-        misspelt = {row: label for row, label in self.written.items() if _label_key(label) not in self.known}
+        misspelt = {row: label for row, label in self.written.items() if self.keys[row] not in self.known}
         close = closest(declared.label, misspelt)
         found, mend = "no such field", f'add a row with "{declared.label}" in the column {LABEL}'
         if close is not None:

@@ -21,9 +21,8 @@ LEAST_RATIO, LARGEST_RATIO = 0.25, 1.6
 MOST_BLADES = 6
 _WHOLE_PITCH_FROM, _WHOLE_PITCH_TO = 8, 22
 _FIGURE = r"(\d++(?:[.,]\d++)?+)"
-_NAMED = re.compile(
-    rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}\s*+\"?(?:\s*+x\s*+(\d++)(?![.,]\d))?+(?!\s*x|\d)", re.I
-)
+_BLADES_NEXT = r"(?:\s*+\"?\s*+x\s*+(\d++)(?![.,]\d))?+(?!\s*+\"?\s*+x)"
+_NAMED = re.compile(rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}{_BLADES_NEXT}", re.IGNORECASE)
 _DIGITS = re.compile(r"(\d{3,6})(?:\s+(\S.*))?")
 _BLADES = re.compile(r"(?:^|[\s\d-])([2-6])[\s-]*(?:b|bl|blades?|blatt|pales?)\b", re.I)
 _BLADE_WORDS = {

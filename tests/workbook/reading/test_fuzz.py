@@ -1,0 +1,122 @@
+"""Five thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
+
+from __future__ import annotations
+
+import random
+import re
+import time
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import xlsengine
+from tests.workbook.reader_workbooks import DEMO
+from tests.workbook.reading.mutations import Parts, parts_of, with_odd_archive, with_odd_cells, with_odd_part
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.readings import READINGS
+from xlsengine.cli import main
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.reading.reader import Reading, read_workbook
+
+BATCHES, IN_A_BATCH = 51, 100
+ROWS = 7
+LONGEST_SECONDS = 2.0
+READINGS_PART = "xl/worksheets/sheet5.xml"
+COLUMNS = dict(zip("ABCDEFGHIJKLMNOP", READINGS.fields, strict=True))
+
+
+@cache
+def _small(folder: Path) -> Parts:
+    readings = {name: column[:ROWS] for name, column in DEMO.tables["Readings"].items()}
+    test = BenchTest(DEMO.fields, {**DEMO.tables, "Readings": readings})
+    return parts_of(xlsengine.write_input_workbook(test, folder / "small.xlsx"))
+
+
+@pytest.fixture(scope="module")
+def parts(tmp_path_factory: pytest.TempPathFactory) -> Parts:
+    return _small(tmp_path_factory.mktemp("small"))
+
+
+def _outcome(path: Path) -> Reading | str:
+    start = time.perf_counter()
+    try:
+        return read_workbook(path)
+    except WorkbookUnreadable as error:
+        assert str(error).startswith(f"{path} cannot be read: ")
+        return str(error)
+    finally:
+        assert time.perf_counter() - start < LONGEST_SECONDS
+
+
+_COMPUTED: set[str] = set()
+
+
+def _compute(reading: Reading) -> None:
+    """Compute what was accepted, once for the same readings."""
+    if not reading.faults and reading.input_hash not in _COMPUTED:
+        _COMPUTED.add(reading.input_hash)
+        assess(reading.test).headlines()
+
+
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_mutated_workbooks(batch: int, parts: Parts, tmp_path: Path) -> None:
+    path = tmp_path / "mutated.xlsx"
+    for seed in range(batch * IN_A_BATCH, (batch + 1) * IN_A_BATCH):
+        chance = random.Random(seed)
+        typed: dict[str, str] = {}
+        if seed % 3 == 0:
+            content, typed = with_odd_cells(parts, chance, READINGS_PART)
+        else:
+            content = (with_odd_part if seed % 3 == 1 else with_odd_archive)(parts, chance)
+        path.write_bytes(content)
+        outcome = _outcome(path)
+        if isinstance(outcome, Reading):
+            _compute(outcome)
+            assert not typed or _silent(outcome, typed) == [], f"seed {seed}"
+        else:
+            assert not typed, f"seed {seed}: {outcome}"
+
+
+def _silent(reading: Reading, typed: dict[str, str]) -> list[str]:
+    """Return the cells whose odd text was neither kept, nor told of, nor a fault."""
+    said = "\n".join((*map(str, reading.faults), *reading.told, *map(str, reading.cells)))
+    return [
+        address for address, text in typed.items() if not _kept(reading, address, text) and not _said(said, address)
+    ]
+
+
+def _said(said: str, address: str) -> bool:
+    row = address[1:]
+    return re.search(rf"Readings!{address}\b", said) is not None or f"row {row} repeats headers" in said
+
+
+def _kept(reading: Reading, address: str, text: str) -> bool:
+    declared = READINGS.fields[COLUMNS[address[0]]]
+    held = reading.test.tables["Readings"][declared.name]
+    plain = text.strip()
+    return not plain or (declared.is_text and plain.casefold() in (str(value).casefold() for value in held))
+
+
+@pytest.mark.parametrize("seed", range(0, 120, 3))
+def test_what_check_accepts_results_writes_and_nothing_is_written_otherwise(
+    seed: int, parts: Parts, tmp_path: Path
+) -> None:
+    path = tmp_path / "mutated.xlsx"
+    chance = random.Random(seed)
+    mutate = chance.choice(
+        (lambda: with_odd_cells(parts, chance, READINGS_PART)[0], lambda: with_odd_part(parts, chance))
+    )
+    path.write_bytes(mutate())
+    codes = [_exit_code("check", path), _exit_code("results", path)]
+    assert codes[0] == codes[1]
+    assert [held.name for held in sorted(tmp_path.iterdir())] == (
+        ["mutated results.xlsx", "mutated.xlsx"] if codes[1] == 0 else ["mutated.xlsx"]
+    )
+
+
+def _exit_code(command: str, path: Path) -> int:
+    with pytest.raises(SystemExit) as stopped:
+        main([command, str(path)])
+    return int(stopped.value.code or 0)

@@ -1,0 +1,86 @@
+"""Propellers by their names: filled in where one reading is left, held against what was typed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.workbook.reader_workbooks import edited, reading_cells
+from xlsengine.errors import Reason
+from xlsengine.workbook.reading.propeller_names import named
+from xlsengine.workbook.reading.reader import read_workbook
+
+# (name, its readings); common practice, no source
+NAMES = (
+    ("5x4.3x3", ["5 by 4.3, 3 blades"]), ("5×4,3×3", ["5 by 4.3, 3 blades"]), ("5*4.3", ["5 by 4.3"]),
+    ("5 x 4.3", ["5 by 4.3"]), ('7" x 4"', ["7 by 4"]), ("5X4.3X3", ["5 by 4.3, 3 blades"]),
+    ("Invented 5.1x4.6 V2", ["5.1 by 4.6"]), ("6x4E", ["6 by 4"]), ("5x4.3 3-blade", ["5 by 4.3, 3 blades"]),
+    ("5x4.3 Dreiblatt", ["5 by 4.3, 3 blades"]), ("5x4.3 tripale", ["5 by 4.3, 3 blades"]),
+    ("5x4.3 2 pales", ["5 by 4.3, 2 blades"]), ("5043", ["5 by 4.3"]), ("6045 2B", ["6 by 4.5, 2 blades"]),
+    ("5043 tri", ["5 by 4.3, 3 blades"]), ("5040", ["5 by 4"]), ("1045", ["10 by 4.5"]), ("1340", ["13 by 4"]),
+    ("1447", ["14 by 4.7"]), ("51433", ["5.1 by 4.33", "5.1 by 4.3, 3 blades"]), ("51477", ["5.1 by 4.77"]),
+    ("51466", ["5.1 by 4.66", "5.1 by 4.6, 6 blades"]), ("1010", ["1 by 1", "10 by 10"]), ("2040", []),
+    ("5143.5 tri", []), ("2x5x4.3x3", []), ("5x4.3x3x2", []), ("127x109", []), ("2.1 x", []), ("hello", []), ("", []),
+    ("5x4.3 or 6x4", []), ("9" * 5000, []), ("1x" * 5000, []),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "readings"), NAMES, ids=[name[:20] for name, _ in NAMES])
+def test_readings_of_names(name: str, readings: list[str]) -> None:
+    assert [str(reading) for reading in named(name).readings] == readings
+
+
+def _first_row(folder: Path, **cells: Any) -> tuple[list[float], tuple[str, ...], list[Any]]:
+    reading = read_workbook(edited(folder, reading_cells(**cells)))
+    columns = reading.test.tables["Readings"]
+    return [columns[name][0] for name in ("diameter", "pitch", "blades")], reading.told, list(reading.faults)
+
+
+def test_blanks_are_filled_from_a_name_with_one_reading(tmp_path: Path) -> None:
+    values, told, faults = _first_row(tmp_path, B6="5x4.3x3", C6=None, D6=None, E6=None)
+    assert (values, faults) == ([5, 4.3, 3], [])
+    assert told[0] == 'Readings!C6 Diameter (in): nothing, but "5x4.3x3" under Prop, read as 5'
+    values, _, faults = _first_row(tmp_path, B6="5043", C6=None, D6=None, E6=None)
+    assert faults == []
+    np.testing.assert_array_equal(values, [5, 4.3, np.nan])
+
+
+def test_what_was_typed_leaves_one_reading(tmp_path: Path) -> None:
+    values, _, faults = _first_row(tmp_path, B6="51433", C6=None, D6=None, E6=2)
+    assert (values, faults) == ([5.1, 4.33, 2], [])
+    values, _, faults = _first_row(tmp_path, B6="51477", C6=None, D6=None, E6=3)
+    assert (values, faults) == ([5.1, 4.77, 3], [])
+
+
+def test_a_name_with_two_readings_leaves_the_blank_and_shows_them(tmp_path: Path) -> None:
+    _, _, (fault,) = _first_row(tmp_path, B6="51433", C6=None, D6=None, E6=None)
+    assert fault.reason is Reason.REQUIRED_BLANK
+    assert fault.mend == '"51433" can mean 5.1 by 4.33 or 5.1 by 4.3, 3 blades; type which'
+    values, told, faults = _first_row(tmp_path, B6="51433", C6=5.1, D6=None, E6=None)
+    assert faults == []
+    assert np.isnan(values[1])
+    assert told == ('Readings!B6 Prop: "51433" can mean 5.1 by 4.33 or 5.1 by 4.3, 3 blades; pitch stays blank',)
+
+
+@pytest.mark.parametrize(
+    ("cells", "contradiction"),
+    [
+        ({"C6": 6}, True), ({"D6": 3.4}, True), ({"E6": 2}, True), ({"C6": 5.02, "D6": 4.35}, False),
+        ({"C6": 5.5}, False),
+    ],
+)  # fmt: skip
+def test_a_name_that_contradicts_its_row_is_a_fault(
+    cells: dict[str, float], contradiction: bool, tmp_path: Path
+) -> None:
+    typed = {"B6": "5x4.3x3", "C6": 5, "D6": 4.3, "E6": 3, **cells}
+    _, _, faults = _first_row(tmp_path, **typed)
+    assert [fault.reason for fault in faults] == [Reason.CONTRADICTION] * contradiction
+
+
+def test_bare_digits_that_differ_are_told_once(tmp_path: Path) -> None:
+    _, told, faults = _first_row(tmp_path, B6="2207", B7=2207)
+    assert faults == []
+    assert told == ('Readings!B6 Prop: "2207" looks like 2.2 by 0.7 or 22 by 7; the row\'s own figures were taken',)
