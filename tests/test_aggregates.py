@@ -42,8 +42,8 @@ from xlsengine.expression import (
     derivative,
     evaluate,
     references,
-    words,
 )
+from xlsengine.words import words
 
 TREES_EACH = 15
 WITHOUT_ARGUMENT = ("row", "dot", "standard deviation", "slope", "intercept", "residual deviation")

@@ -39,9 +39,9 @@ from xlsengine.expression import (
     join,
     lesser,
     references,
-    words,
 )
 from xlsengine.operations import OPERATIONS, choose_where, filled, fixed_text
+from xlsengine.words import words
 
 TREES_EACH = 12
 BY_HAND = [

@@ -165,6 +165,7 @@ def _checked(path: Path) -> dict[str, Any]:
             "told": [],
             "read_as": [],
             "flags": [],
+            "lines": [],
         }
     report: dict[str, Any] = {"file": str(path), "exit_code": FAULTY if reading.faults else DONE, "error": None}
     report["faults"] = [fault.as_dict() for fault in reading.faults]

@@ -112,7 +112,15 @@ def loaded_lines(accuracies: Mapping[str, float], rows: int, seed: int) -> ManyB
     figures = line(load, speed * noise["n"] * (1 + error["speed"] / 100) / shown_volts)
     slope, intercept = figures["line_slope"], figures["line_intercept"]
     unread = dict.fromkeys(
-        ("winding_resistance", "loaded_resistance", "loaded_resistance_uncertainty", "best_kv", "best_kv_part", "best_kv_freedom"), np.nan
+        (
+            "winding_resistance",
+            "loaded_resistance",
+            "loaded_resistance_uncertainty",
+            "best_kv",
+            "best_kv_part",
+            "best_kv_freedom",
+        ),
+        np.nan,
     )
     given = {"line_kv": intercept, "line_resistance": -1000 * slope / intercept, **unread, **taken(accuracies)}
     return ManyBenches({**figures, **given}, {"line_load": (load.min(axis=-1), load.max(axis=-1))})

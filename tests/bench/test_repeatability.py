@@ -15,7 +15,7 @@ THRUSTS = {4: (1000.0, 1012.0, 990.0, 1004.0), 3: (700.0, 707.0, 698.0)}
 
 def rows_of(thrusts: dict[int, tuple[float, ...]] = THRUSTS, **more: Any) -> list[dict[str, Any]]:
     """Return repeats of one propeller, cell counts in turn, runs numbered on."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for cells, readings in thrusts.items():
         for thrust in readings:
             rows.append({**reading(PROPELLERS[0], cells), "thrust": thrust, "run": float(len(rows) + 1), **more})

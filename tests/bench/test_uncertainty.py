@@ -49,7 +49,7 @@ def bench(seed: int = 1, torque: bool = True, **fields: Any) -> Scope:
 
 
 def means(scope: Scope, row: int) -> dict[str, float]:
-    names = ("thrust", "voltage", "current", "speed", "torque", "diameter")
+    names = ("thrust", "voltage", "current", "speed", "torque", "diameter", "count")
     return {name: float(scope.this_row(getattr(MEANS, name))[row]) for name in names}
 
 
@@ -69,12 +69,13 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
         no_load = rest * (1 + e_i) + slope * (1 + e_i) * (1 - e_n) * speed / 1000
         area = math.pi / 4 * (at["diameter"] * (1 + e_d) * INCH) ** 2
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
-        return {
+        figures: dict[str, float] = {
             "thrust": thrust, "current": amps, "power": volts * amps, "thrust per power": thrust / (volts * amps),
             "thrust per current": thrust / amps, "hover efficiency": ideal / (volts * amps),
             BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
             BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
-        }[figure]  # fmt: skip
+        }  # fmt: skip
+        return figures[figure]
 
     return value
 
@@ -85,7 +86,7 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     settings = [float(scope.named(name)) * share for name in ("torque_accuracy", "diameter_accuracy")]
     more = [float(scope.named(name)) * share for name in ("taken_density_accuracy", "model_accuracy")]
     u = [4.0 * HALF, 0.4 * share, 1.2 * share, 0.3 * share, *settings, *more, float(scope.named("best_kv_part"))]
-    count = float(scope.this_row(MEANS.count)[row])
+    count = means(scope, row)["count"]
     u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "voltage", "current")]
     freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 3
     together = np.eye(12)
@@ -115,7 +116,7 @@ def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figu
     scope, sure = bench(), SURE[figure]
     quantities, _ = inputs(scope, 2)
     result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3])
-    own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(float(scope.this_row(MEANS.count)[2]))
+    own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(means(scope, 2)["count"])
     assert scope.this_row(sure.value)[2] == pytest.approx(result.value, rel=1e-12)
     assert scope.this_row(sure.combined)[2] == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)
 
@@ -244,9 +245,10 @@ def test_every_headline_has_its_margin() -> None:
         if not math.isnan(float(value)):
             assert 0.005 < float(margin) / float(value) < 0.15, headline.value.name
     row = int(float(scope.named("best_efficiency_full_row"))) - 1
-    assert scope.named(HEADLINE_EXPANDED["best_efficiency_full"].name) == scope.this_row(
-        SURE["thrust per power"].expanded
-    )[row]
+    assert (
+        scope.named(HEADLINE_EXPANDED["best_efficiency_full"].name)
+        == scope.this_row(SURE["thrust per power"].expanded)[row]
+    )
 
 
 def test_an_input_that_acts_on_two_cells_is_counted_once() -> None:

@@ -28,13 +28,15 @@ def test_a_reading_used_twice_is_not_two() -> None:
 
 @pytest.mark.parametrize("r", [-1.0, -0.4, 0.0, 0.7, 1.0])
 def test_correlation_of_a_difference(r: float) -> None:
-    result = combine(lambda a, b: a - b, [Quantity(5.0, 0.3), Quantity(4.0, 0.4)], [[1, r], [r, 1]])
+    together = np.array([[1.0, r], [r, 1.0]])
+    result = combine(lambda a, b: a - b, [Quantity(5.0, 0.3), Quantity(4.0, 0.4)], together)
     assert result.uncertainty == pytest.approx(math.sqrt(0.3**2 + 0.4**2 - 2 * r * 0.12), abs=1e-9)
 
 
 def test_correlated_inputs_count_as_one_part() -> None:
     inputs = [Quantity(1.0, 1.0, 4), Quantity(1.0, 1.0, 9), Quantity(1.0, 1.0, 5)]
-    bound = combine(lambda a, b, c: a + b + c, inputs, [[1, 0.5, 0], [0.5, 1, 0], [0, 0, 1]])
+    together = np.array([[1, 0.5, 0], [0.5, 1, 0], [0, 0, 1]])
+    bound = combine(lambda a, b, c: a + b + c, inputs, together)
     assert bound.freedom == pytest.approx(welch_satterthwaite([math.sqrt(3), 1.0], [4, 5]))
     assert combine(lambda a: a, [Quantity(1.0, 0.0, 3)]).freedom == math.inf
 

@@ -187,7 +187,7 @@ def test_round_trip_through_libreoffice_equals_a_direct_run(
     expected = read_workbook(direct).test
     assert input_hash(reading.test) == input_hash(expected)
     assert columns_of(reading.test.extras) == columns_of(expected.extras)
-    assert HEADERS == tuple(columns_of(reading.test.extras)["Readings"])
+    assert tuple(columns_of(reading.test.extras)["Readings"]) == HEADERS
     assert places_of(reading.test.extras) == places_of(expected.extras)
     assert pictures_of(reading.test.extras) == pictures_of(expected.extras)
     one = write_results(assess(reading.test), tmp_path / "one.xlsx")

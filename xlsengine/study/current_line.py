@@ -54,19 +54,19 @@ class CurrentLine:
         return CurrentLine(*(getattr(self, part.name)[rows] for part in fields(self)))
 
     def current(self, thrust: FloatArray) -> FloatArray:
-        """Return the current (A) expected with a thrust (g)."""
+        """Return the current (A) expected with a thrust (g), row by row."""
         return np.exp(self.level + self.slope * np.log(thrust))
 
     def thrust(self, current: FloatArray) -> FloatArray:
-        """Return the thrust (g) expected with a current (A)."""
+        """Return the thrust (g) expected with a current (A), row by row."""
         return np.exp((np.log(current) - self.level) / self.slope)
 
     def misfit(self, thrust: FloatArray, current: FloatArray) -> FloatArray:
-        """Return the logarithm of current over expected current."""
+        """Return the logarithm of current over expected current, row by row."""
         return np.log(current / self.current(thrust))
 
     def excess(self, thrust: FloatArray, current: FloatArray) -> FloatArray:
-        """Return the misfit as a multiple of what is allowed: out of line above 1."""
+        """Return the misfit as a multiple of what is allowed, row by row: out of line above 1."""
         floor = np.log1p(self.share + self.idle / self.current(thrust))
         return np.abs(self.misfit(thrust, current)) / np.maximum(floor, self.spread)
 

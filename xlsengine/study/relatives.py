@@ -31,7 +31,7 @@ class Evidence:
     tolerance: FloatArray
 
     def fits(self, times: float = 1.0) -> BoolArray:
-        """Tell where the reading, multiplied by `times`, agrees with its relatives; False where there are none."""
+        """Tell in which rows the reading, multiplied by `times`, agrees with its relatives; False where there are none."""
         return np.abs(self.misfit + math.log(times)) <= self.tolerance
 
 
@@ -51,7 +51,7 @@ def thrust_evidence(rows: JudgedRows, tolerance: float) -> Evidence:
 
 
 def voltage_misfit(rows: JudgedRows) -> FloatArray:
-    """Return how far the volts per cell are from those usual at the cell count, or else in the table."""
+    """Return for each row how far the volts per cell are from those usual at the cell count, or else in the table."""
     per_cell = np.log(rows.voltage / rows.cells)
     whole = np.zeros(rows.size, dtype=np.int64)
     usual = _usual(per_cell, labels_of(rows.cells))
@@ -59,13 +59,13 @@ def voltage_misfit(rows: JudgedRows) -> FloatArray:
 
 
 def speed_misfit(rows: JudgedRows) -> FloatArray:
-    """Return how far each speed is from what thrust leads to expect with this propeller; NaN where too few."""
+    """Return row by row how far each speed is from what thrust leads to expect with this propeller; NaN where too few."""
     by_thrust = np.log(rows.speed) - np.log(rows.thrust) / THRUST_EXPONENT
     return by_thrust - _usual(by_thrust, rows.prop)
 
 
 def coarse_speed_misfit(rows: JudgedRows) -> FloatArray:
-    """Return the same against all propellers of the table, their diameters allowed for."""
+    """Return the same for each row against all propellers of the table, their diameters allowed for."""
     by_thrust = np.log(rows.speed * rows.diameter**2) - np.log(rows.thrust) / 2
     return by_thrust - _usual(by_thrust, np.zeros(rows.size, dtype=np.int64))
 

@@ -53,8 +53,17 @@ class Sheet:
         self._kept: dict[Any, tuple[Node, str, Any]] = {}
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
-        """Put a text that stays text, whatever it begins with."""
-        done(self.worksheet.write_string(row, column, fitted(text), form))
+        """Put a text that stays text, whatever it begins with.
+
+        XlsxWriter takes a text from ``<r>`` to ``</r>`` for ready-made XML, so such a one is written in two runs.
+        """
+        text = fitted(text)
+        if not text.isascii():
+            text = text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
+        if text.startswith("<r>") and text.endswith("</r>"):
+            done(self.worksheet.write_rich_string(row, column, text[0], form, text[1:], form))
+        else:
+            done(self.worksheet.write_string(row, column, text, form))
 
     def value(self, row: int, column: int, value: Any, form: Any) -> None:
         """Put a plain value: number, text, date, or nothing for blank."""

@@ -229,7 +229,7 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field | Qua
 
 
 def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
-    """Put the field's limits or choices and its help on cells."""
+    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them."""
     rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32]}
     rule["input_title"] = declared.label[:32]
     rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]

@@ -116,7 +116,7 @@ class Package:
         return self._relations[relations]
 
     def sheets(self) -> dict[str, str]:
-        """Return the worksheets' parts by name, in their order."""
+        """Return the worksheets' parts by name, in their order; raises `WorkbookUnreadable` for too many."""
         parts = self.related(self.workbook, "worksheet")
         listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
         named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}

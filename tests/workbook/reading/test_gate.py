@@ -1,0 +1,189 @@
+"""Hostile files: each is refused in words, fast and in little memory, before anything is unpacked or parsed."""
+
+from __future__ import annotations
+
+import struct
+import subprocess
+import sys
+import warnings
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.workbook.reader_workbooks import READINGS_PART, assert_same, demo_workbook, replaced, with_parts
+from tests.workbook.reading.mutations import Parts, packed, parts_of
+from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
+
+LONGEST_SECONDS, MOST_MEBIBYTES = 2.0, 300
+MEBIBYTE = 2**20
+
+# Told by a process of its own, so that its memory is its own: what was said, seconds, peak in MiB.
+_READ = """
+import resource, sys, time
+from xlsengine.errors import XlsEngineError
+from xlsengine.workbook.reading.reader import read_workbook
+start = time.process_time()
+try:
+    read_workbook(sys.argv[1])
+    said = "accepted"
+except XlsEngineError as error:
+    said = str(error)
+seconds = time.process_time() - start
+print(said, seconds, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, sep="|")
+"""
+
+
+def refusal(path: Path) -> str:
+    """Return what is said about a file that is refused within the limits of time and memory."""
+    done = subprocess.run([sys.executable, "-c", _READ, str(path)], capture_output=True, text=True, check=True)
+    said, seconds, peak = done.stdout.strip().rsplit("|", 2)
+    assert float(seconds) < LONGEST_SECONDS, f"{said}: {seconds} s"
+    assert float(peak) < MOST_MEBIBYTES, f"{said}: {peak} MiB"
+    return said.removeprefix(f"{path} cannot be read: ")
+
+
+def _sheet_of(
+    middle: str, times: int, start: str = "<sheetData>", end: str = "</sheetData>"
+) -> Callable[[Parts], None]:
+    main = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+
+    def change(parts: Parts) -> None:
+        parts[READINGS_PART] = f"<worksheet {main}>{start}{middle * times}{end}</worksheet>".encode()
+
+    return change
+
+
+def _added(name: str, content: bytes = b"x") -> Callable[[Parts], None]:
+    return lambda parts: parts.update({name: content})
+
+
+def _doctype(parts: Parts) -> None:
+    lines = "".join(f'<!ENTITY e{n} "{f"&e{n - 1};" * 10}">' for n in range(1, 12))
+    declared = f'<!DOCTYPE x [<!ENTITY e0 "ha">{lines}]>'.encode()
+    parts[READINGS_PART] = parts[READINGS_PART].replace(b"<worksheet", declared + b"<worksheet", 1)
+
+
+def _many_strings(parts: Parts) -> None:
+    parts["xl/sharedStrings.xml"] = b"<sst xmlns='x'>" + b"<si><t>a</t></si>" * 4_000_000 + b"</sst>"
+
+
+HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
+    "one row of a million cells": (_sheet_of("<c><v>1</v></c>", 1_000_000, "<sheetData><row>", "</row></sheetData>"),
+                                   "holds more than a bench test can"),
+    "ten million cells": (_sheet_of("<row>" + "<c/>" * 100 + "</row>", 100_000), "holds more than a bench test can"),
+    "a million nested elements": (_sheet_of("<x>", 1_500_000, "", ""), "holds more than a bench test can"),
+    "one text of 100 MiB": (_sheet_of("a" * MEBIBYTE, 100, '<sheetData><row><c t="str"><v>', "</v></c></row></sheetData>"),
+                            "a text in it is longer than any cell can hold"),
+    "one comment of 100 MiB": (_sheet_of("a" * MEBIBYTE, 100, "<!--", "-->"), "longer than any cell can hold"),
+    "a part of 300 MiB": (_sheet_of("<row/>" * 1000, 52_500), "unpacks to 300 MiB"),
+    "millions of strings": (_many_strings, "holds more than a bench test can"),
+    "ten levels of entities": (_doctype, "a document type definition"),
+    "macros": (_added("xl/vbaProject.bin"), "it holds macros"),
+    "macros of old": (_added("xl/macrosheets/sheet1.xml"), "it holds macros"),
+    "a path upwards": (_added("xl/../../evil.xml"), "one leads out of the archive"),
+    "a path from the root": (_added("/etc/evil.xml"), "one leads out of the archive"),
+    "a path of another system": (_added("C:\\evil.xml"), "one leads out of the archive"),
+    "names alike but for capitals": (_added("XL/Workbook.xml"), "two are the same"),
+    "thousands of parts": (lambda parts: parts.update({f"xl/media/{n}.png": b"" for n in range(2001)}), "more than 2000 parts"),
+    "thousands of sheets": (lambda parts: _sheets(parts, 1000), "more than 300 sheets"),
+    "styles of 20 MiB": (_added("xl/styles.xml", b"<styleSheet>" + b"<xf/>" * (4 * MEBIBYTE) + b"</styleSheet>"),
+                         "unpacks to 20 MiB"),
+}  # fmt: skip
+
+
+def _sheets(parts: Parts, number: int) -> None:
+    sheets = "".join(f'<sheet name="s{n}" sheetId="{n + 50}" r:id="rId1"/>' for n in range(number))
+    parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(b"</sheets>", sheets.encode() + b"</sheets>")
+
+
+@pytest.mark.parametrize(("change", "said"), HOSTILE.values(), ids=HOSTILE)
+def test_hostile_parts(change: Callable[[Parts], None], said: str, tmp_path: Path) -> None:
+    path = with_parts(demo_workbook(tmp_path), change)
+    found = refusal(path)
+    assert said in found or "it unpacks to" in found
+
+
+def test_a_name_that_stands_twice(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with warnings.catch_warnings(), zipfile.ZipFile(path, "a") as archive:
+        warnings.simplefilter("ignore")
+        archive.writestr(READINGS_PART, "<worksheet/>")
+    assert "two are the same" in refusal(path)
+
+
+def test_parts_that_lie_over_each_other(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    content = bytearray(path.read_bytes())
+    first = content.index(b"PK\x01\x02")
+    second = content.index(b"PK\x01\x02", first + 4)
+    content[second + 42 : second + 46] = content[first + 42 : first + 46]
+    path.write_bytes(content)
+    assert "lie over each other" in refusal(path)
+
+
+def test_a_file_larger_than_any_bench_test(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with path.open("r+b") as stream:
+        stream.truncate(limits.LARGEST_FILE + 1)
+    assert "MiB large" in refusal(path)
+
+
+@pytest.mark.parametrize("long_form", [False, True])
+def test_a_directory_that_states_millions_of_parts(long_form: bool, tmp_path: Path) -> None:
+    path = tmp_path / "crowded.xlsx"
+    content = packed(parts_of(demo_workbook(tmp_path)))
+    end = content.rindex(b"PK\x05\x06")
+    if long_form:
+        record = b"PK\x06\x06" + struct.pack("<QHHLLQQQQ", 44, 45, 45, 0, 0, 10**6, 10**6, 10**8, 0)
+        locator = b"PK\x06\x07" + struct.pack("<LQL", 0, end, 1)
+        path.write_bytes(content[:end] + record + locator + content[end:])
+    else:
+        path.write_bytes(content[: end + 8] + struct.pack("<HH", 60000, 60000) + content[end + 12 :])
+    assert "more than 2000 parts" in refusal(path)
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_archives_packed_otherwise(method: int, tmp_path: Path) -> None:
+    parts = parts_of(demo_workbook(tmp_path))
+    with zipfile.ZipFile(tmp_path / "other.xlsx", "w", method) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    assert refusal(tmp_path / "other.xlsx") == "it is packed in a way that workbooks are not"
+
+
+def test_links_to_other_workbooks_are_told_and_not_followed(tmp_path: Path) -> None:
+    relation = (
+        '<Relationship Id="rId900" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/externalLink" '
+        'Target="externalLinks/externalLink1.xml"/></Relationships>'
+    )
+
+    def link(parts: Parts) -> None:
+        replaced("xl/_rels/workbook.xml.rels", "</Relationships>", relation)(parts)
+        parts["xl/externalLinks/externalLink1.xml"] = b"<externalLink/>"
+
+    path = demo_workbook(tmp_path)
+    test = read_bench_test(path)
+    reading = read_workbook(with_parts(path, link))
+    assert_same(reading.test, test)
+    assert reading.told == (
+        "the workbook refers to data outside it, which was not fetched; the values stored in it were taken",
+    )
+
+
+def test_a_table_over_the_whole_sheet_costs_what_its_rows_explain(tmp_path: Path) -> None:
+    path = demo_workbook(tmp_path)
+    with_parts(path, replaced("xl/tables/table8.xml", 'ref="A5:P105"', 'ref="A5:XFD1048576"'))
+    assert refusal(path) == "accepted"
+
+
+def test_the_limits_stand_in_the_readme() -> None:
+    text = " ".join((Path(__file__).parents[3] / "README.md").read_text().split())
+    for limit in (
+        f"{limits.LARGEST_FILE // MEBIBYTE} MiB", f"{limits.LARGEST_UNPACKED // MEBIBYTE} MiB", f"{limits.MOST_PARTS:,} parts",
+        f"{limits.LARGEST_PART // MEBIBYTE} MiB", f"{limits.MOST_ROWS:,} rows", f"{limits.MOST_SHEETS} sheets",
+        f"{limits.MOST_FAULTS:,} faults", f"{limits.LARGEST_TEXT_FILE // MEBIBYTE} MiB",
+    ):  # fmt: skip
+        assert limit in text, limit
