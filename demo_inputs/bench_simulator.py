@@ -253,6 +253,4 @@ def driven_spin_voltage(motor: Motor, rpm: float, measured_as: str) -> float:
 def winding_pairs(motor: Motor, temperature_c: float, rng: np.random.Generator) -> list[dict[str, object]]:
     """Return the three line-to-line resistances, as a four-wire meter shows them on a still, cool motor."""
     cold_mohm = motor.winding_mohm * (1.0 + COPPER_PER_K * (temperature_c - START_TEMPERATURE_C))
-    return [
-        {"pair": pair, "resistance_mohm": shown(cold_mohm, 0.006, 0.0, 0.1, rng)} for pair in ("1-2", "2-3", "3-1")
-    ]
+    return [{"pair": pair, "resistance_mohm": shown(cold_mohm, 0.006, 0.0, 0.1, rng)} for pair in ("1-2", "2-3", "3-1")]

@@ -121,9 +121,7 @@ def inspection(motor: str) -> list[Row]:
 
 def check_weights(rng: np.random.Generator) -> list[Row]:
     """Return what the stand showed under known weights: 0.1 % high, and a gram of scatter."""
-    return [
-        {"weight_g": weight, "reading_g": shown(1.001 * weight, 0.0, 0.7, 1.0, rng)} for weight in CHECK_WEIGHTS_G
-    ]
+    return [{"weight_g": weight, "reading_g": shown(1.001 * weight, 0.0, 0.7, 1.0, rng)} for weight in CHECK_WEIGHTS_G]
 
 
 def _points(series: Series) -> Iterator[tuple[int, str]]:

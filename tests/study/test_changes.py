@@ -9,7 +9,7 @@ import pytest
 
 from tests.workbook.made_edits import Change as Edit
 from tests.workbook.made_tests import ALL, FULL, on_purpose
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.bench_test import BenchTest, Value
 from xlsengine.bench.craft import HELD
 from xlsengine.bench.extras import Extras
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES
@@ -34,8 +34,8 @@ def test_nothing_changed_is_nothing_told() -> None:
 
 def test_every_single_field_is_told() -> None:
     for name, declared in FIELDS.items():
-        other: object = "another text" if declared.is_text else None if DEMO.fields[name] is not None else 1.0
-        (told,) = typed_changes(DEMO, replace(DEMO, fields={**DEMO.fields, name: other}))  # type: ignore[arg-type]
+        other: Value = "another text" if declared.is_text else None if DEMO.fields[name] is not None else 1.0
+        (told,) = typed_changes(DEMO, replace(DEMO, fields={**DEMO.fields, name: other}))
         assert (told.kind, told.name, told.label) == (Kind.CHANGED, name, declared.label)
         assert (told.before, told.after) == (DEMO.fields[name], other)
 

@@ -64,7 +64,7 @@ def test_a_table_is_itself(rows: list[tuple[str, ...]]) -> None:
 def test_ten_thousand_rows_of_which_each_was_edited_and_one_added() -> None:
     """Time grows with the rows alone: two long stretches without an equal row are not compared each with each."""
     before = [("7x5", "4", f"{row}", "a", "b") for row in range(10_000)]
-    after = [OTHER + ("",), *(("7x5", "4", f"{row}", "a", "c") for row in range(10_000))]
+    after = [(*OTHER, ""), *(("7x5", "4", f"{row}", "a", "c") for row in range(10_000))]
     begin = time.monotonic()
     pairs = aligned_rows(before, after)
     assert time.monotonic() - begin < 20.0

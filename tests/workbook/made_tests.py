@@ -31,8 +31,12 @@ ODD_TEXTS = (
 BLANKS = 0.3
 BLANK_THOUGH_NEEDED = 0.03
 UNCHANGED = 0.75
-SEEDS = int(os.environ.get("XLSENGINE_MADE_TESTS", "8"))
+SEEDS = int(os.environ.get("XLSENGINE_MADE_TESTS", "5"))
 """How many tests are made by chance; more of them make a longer search."""
+
+
+EXACT_IN_IRONCALC: dict[str, tuple[float, ...]] = {"coverage": (95.0, 99.0)}
+"""TINV of IronCalc 0.9.1 is off by up to 4.5e-7 of its value at levels between 50 and 80 %; LibreOffice's is not."""
 
 
 def made_test(seed: int) -> BenchTest:
@@ -54,6 +58,8 @@ def made_value(declared: Field, rng: random.Random) -> Value:
     """Return a value that its limits allow, or a blank; seldom a blank where one is needed."""
     if rng.random() < (BLANK_THOUGH_NEEDED if declared.required else BLANKS):
         return None
+    if declared.name in EXACT_IN_IRONCALC:
+        return rng.choice(EXACT_IN_IRONCALC[declared.name])
     match declared.kind:
         case "choice":
             return rng.choice(declared.choices)
@@ -132,6 +138,11 @@ MOTOR: Row = {
 }  # fmt: skip
 
 
+SPINS: list[Row] = [
+    {"free_voltage": volts, "free_current": 0.8, "free_speed": 1700.0 * volts} for volts in (10.0, 12.0, 14.0)
+]
+
+
 def on_purpose(*rows: Mapping[str, Any], **fields: Value) -> BenchTest:
     """Return a test of these readings, each like `FULL` but for what is given."""
     return bench_test({**MOTOR, **fields}, {"Readings": [{**FULL, **row} for row in rows]})
@@ -157,6 +168,9 @@ ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
     ),
     "signs that XML cannot hold": lambda: on_purpose({"prop": "7\x07x5\ufffe"}, test_id="\x0b1", esc_used="_x0041_"),
     "one ESC size": lambda: bench_test(MOTOR, {"Readings": [FULL], "EscSizes": [{"esc_size": 40.0}]}),
+    "half of what could be": lambda: bench_test(
+        {**MOTOR, "coverage": 51.07}, {"Readings": [FULL, {**FULL, "thrust": 1010.0}], "FreeSpins": SPINS}
+    ),
     "gaps among ESC sizes": lambda: bench_test(
         MOTOR, {"Readings": [FULL], "EscSizes": [{"esc_size": size} for size in (20.0, None, 60.0)]}
     ),
@@ -166,8 +180,8 @@ ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
     ),
 }  # fmt: skip
 
-NOT_FOR_IRONCALC = {"one ESC size"}
-"""IronCalc 0.9.1 fails on INDEX, MATCH, LARGE and SUMIFS of a table's column that is one cell long."""
+NOT_FOR_IRONCALC = {"one ESC size", "half of what could be"}
+"""IronCalc 0.9.1 fails on INDEX, MATCH, LARGE and SUMIFS of a table's column that is one cell long; see above too."""
 
 DEMOS: dict[str, Callable[[], BenchTest]] = {demo.file_name: partial(bench_test_of, demo) for demo in DEMO_TESTS}
 MADE: dict[str, Callable[[], BenchTest]] = {f"made {seed}": partial(made_test, seed) for seed in range(SEEDS)}

@@ -15,11 +15,13 @@ from tests.instruments.parts import read_book
 from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf
-from tests.workbook.made_tests import ALL, DEMOS, MADE
+from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.bench.model import FIELDS
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
+from xlsengine.study.changes import changes
+from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.comparing import file_changes, returned_changes
 from xlsengine.workbook.derived_cells import How
 from xlsengine.workbook.reading.reader import read_workbook
@@ -27,7 +29,8 @@ from xlsengine.workbook.results import write_results
 from xlsengine.workbook.returned import INSERTED
 from xlsengine.workbook.template import write_input_workbook
 
-TEST = with_extras(ALL["thimble-2207"]())
+THIMBLE = "thimble-2207"
+TEST = with_extras(ALL[THIMBLE]())
 READINGS_TOP = 6
 EDITS: tuple[Edit, ...] = (("Readings", "J8", 25.5), ("Readings", "P9", "measured twice"), ("Motor", "B8", None))
 PICTURED = ("Battery", "pack 1", "pack 2, charged anew")
@@ -193,3 +196,28 @@ def test_round_trip_through_libreoffice_equals_a_direct_run(
     one = write_results(assess(reading.test), tmp_path / "one.xlsx")
     other = write_results(assess(expected), tmp_path / "other.xlsx")
     assert differences(stored_values(one), stored_values(other)) == []
+
+
+def test_rows_removed_added_and_fields_without_a_cell_have_a_place_in_words(tmp_path: Path) -> None:
+    """An older workbook may lack a field, or a table; rows that are gone are pointed at where they were."""
+    before = write_input_workbook(on_purpose({}, {"prop": "other", "thrust": 700.0}), tmp_path / "before.xlsx")
+    after = write_input_workbook(on_purpose({}), tmp_path / "after.xlsx")
+    assert file_changes(before, after).places == ("Readings!A7 (before)",)
+    assert file_changes(after, before).places == ("Readings!A7",)
+
+
+@pytest.mark.parametrize(
+    "names", [(THIMBLE, "one reading"), ("names like formulas", THIMBLE), ("hover", "nothing used")]
+)
+def test_any_two_sound_tests_can_be_compared_and_shown(
+    results_of: ResultsOf, tmp_path: Path, names: tuple[str, str]
+) -> None:
+    """Whatever differs, the sheet Changes of the new results can be written and breaks no rule."""
+    one, other = map(results_of, names)
+    reading = read_workbook(other.path)
+    found = changes(one.assessment, assess(reading.test))
+    report = ChangeReport(found, tuple("" for _ in found.typed))
+    target = write_results(assess(reading.test), tmp_path / "a.xlsx", changed=report)
+    assert [str(finding) for finding in lint(target)] == []
+    assert len(report.as_dict()["changes"]) == len(found.typed)
+    json.dumps(report.as_dict())

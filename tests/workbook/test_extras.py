@@ -8,7 +8,10 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from openpyxl.chart import LineChart, Reference
 from openpyxl.comments import Comment
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.table import TableColumn
 
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
@@ -85,10 +88,10 @@ def grown(path: Path, header: str, values: dict[int, object]) -> Path:
     table = sheet.tables["Readings"]
     column = len(table.tableColumns) + 1
     first, _, last = table.ref.partition(":")
-    letter = openpyxl.utils.get_column_letter(column)
+    letter = get_column_letter(column)
     table.ref = f"{first}:{letter}{last.lstrip('ABCDEFGHIJKLMNOPQRSTUVWXYZ')}"
     table.autoFilter.ref = table.ref
-    table.tableColumns.append(openpyxl.worksheet.table.TableColumn(id=column, name=header))
+    table.tableColumns.append(TableColumn(id=column, name=header))
     sheet.cell(5, column).value = header
     for row, value in values.items():
         sheet.cell(row, column).value = value  # type: ignore[assignment]
@@ -181,9 +184,9 @@ def test_pictures_beyond_all_measure_are_told(written: dict[str, Path], monkeypa
 def test_a_chart_that_somebody_drew_on_an_input_sheet_is_told(tmp_path: Path) -> None:
     path = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
     book = openpyxl.load_workbook(path)
-    chart = openpyxl.chart.LineChart()
-    chart.add_data(openpyxl.chart.Reference(book["Readings"], min_col=10, min_row=5, max_row=8))
-    book["Readings"].add_chart(chart, "T20")
+    chart = LineChart()
+    chart.add_data(Reference(book["Readings"], min_col=10, min_row=5, max_row=8))
+    book["Readings"].add_chart(chart, "T20")  # type: ignore[call-arg]
     book.save(path)
     assert "Readings: a chart is not carried to the results" in read_workbook(path).told
 

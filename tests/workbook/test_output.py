@@ -6,6 +6,7 @@ import errno
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,7 +17,6 @@ import pytest
 from tests.workbook.made_tests import on_purpose
 from xlsengine.cli import main
 from xlsengine.errors import OutputRefused
-from xlsengine.workbook import output
 from xlsengine.workbook.output import LEFT_BEHIND_AFTER, UNFINISHED, before_name, whole_file
 from xlsengine.workbook.template import write_input_workbook
 
@@ -60,7 +60,7 @@ def test_the_file_that_is_replaced_is_kept_where_links_are_impossible(
     def refuse(*_: object) -> None:
         raise OSError(errno.EPERM, "no links here")
 
-    monkeypatch.setattr(output.os, "link", refuse)
+    monkeypatch.setattr(os, "link", refuse)
     put(old)
     assert (before_name(old).read_bytes(), old.read_bytes()) == (OLD, NEW)
 
@@ -91,7 +91,7 @@ def test_whatever_the_system_says_the_old_output_stands(
     def refuse(*_: object, **__: object) -> None:
         raise OSError(code, os.strerror(code))
 
-    monkeypatch.setattr(output.tempfile if step == "mkdtemp" else output.os, step, refuse)
+    monkeypatch.setattr(tempfile if step == "mkdtemp" else os, step, refuse)
     with pytest.raises(OutputRefused, match=said) as refused:
         put(old)
     assert str(old) in str(refused.value)
@@ -108,7 +108,7 @@ def test_a_file_open_elsewhere_is_not_replaced(old: Path, monkeypatch: pytest.Mo
             raise PermissionError(errno.EACCES, "The process cannot access the file")
         really(source, target)
 
-    monkeypatch.setattr(output.os, "replace", refuse)
+    monkeypatch.setattr(os, "replace", refuse)
     with pytest.raises(OutputRefused, match="open in another program"):
         put(old)
     assert old.read_bytes() == OLD

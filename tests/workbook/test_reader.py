@@ -107,7 +107,21 @@ def _numbers(declared: Field) -> st.SearchStrategy[float]:
 _TEXTS = st.one_of(
     st.text(st.characters(exclude_categories=("Cs", "Cn")), min_size=1, max_size=40),
     st.sampled_from(
-        ("=1+1", '="a"', "'quoted", 'say "no"', "_x0041_", "a\nb", "Grüße 🛩", "5.0", "#N/A", "TRUE", "{=A1}", "<r>raw</r>", "<r><t>a</t></r>")
+        (
+            "=1+1",
+            '="a"',
+            "'quoted",
+            'say "no"',
+            "_x0041_",
+            "a\nb",
+            "Grüße 🛩",
+            "5.0",
+            "#N/A",
+            "TRUE",
+            "{=A1}",
+            "<r>raw</r>",
+            "<r><t>a</t></r>",
+        )
     ),
 ).filter(lambda text: text == text.strip() != "")
 

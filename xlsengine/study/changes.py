@@ -162,7 +162,8 @@ def effects(before: Assessment, after: Assessment) -> Iterator[Effect]:
     """Yield every headline figure, the measured Kv, the counts of flags and the advice, before and after."""
     for headline, old, new in zip(HEADLINE_LIST, before.headlines(), after.headlines(), strict=True):
         places = (line["place"] or "nowhere" for line in (old, new))
-        yield Effect(new["label"], new["unit"], headline.shown, old["value"], new["value"], " → ".join(dict.fromkeys(places)))  # fmt: skip
+        note = " → ".join(dict.fromkeys(places))
+        yield Effect(new["label"], new["unit"], headline.shown, old["value"], new["value"], note)
     old_figures, new_figures = before.figures(), after.figures()
     kv = FIGURE_QUANTITIES[best_kv.name]
     yield Effect(kv.label, kv.unit, kv.shown, old_figures[kv.name], new_figures[kv.name])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -23,6 +24,9 @@ from xlsengine.workbook.formats import Formats
 from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_in
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
+_NO_XML = re.compile(
+    "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
+)  # escaped as in strings: ECMA-376 part 1, ST_Xstring
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
@@ -201,6 +205,8 @@ def stored(value: Any) -> Any:
     """Return what stands in a cell as a formula's value: blanks become empty texts."""
     if isinstance(value, np.ndarray | np.generic):
         value = value.item()
+    if isinstance(value, str):
+        return _NO_XML.sub(lambda sign: f"_x{ord(sign[0]):04X}_", value)
     return "" if value is None or value != value else value
 
 

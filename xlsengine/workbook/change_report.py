@@ -80,6 +80,9 @@ def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
         alike[cell.how, *where].append(cell)
     for cells in list(alike.values())[:MOST_LINES]:
         first = cells[0]
+        if first.how is How.NO_VALUE:
+            yield f"{len(cells)} derived cells ({first.place} is the first) hold formulas that were never computed"
+            continue
         count = "" if len(cells) == 1 else f" and {len(cells) - 1} more"
         held = f": holds {_shown(first.stored)}, recomputed {_shown(first.recomputed)}"
         yield f"{first.place}{count} {first.label}: {first.how}{held}; not read, and written anew"
@@ -97,12 +100,14 @@ def place_in(layout: Layout, change: Change) -> str:
         sheet, row, column = layout.cells[change.name]
         return f"{quoted(sheet)}!{cell_address(row, column)}"
     if change.row_after is None:
-        return removed_place(change)
+        return place_in_words(change)
     block = layout.blocks[change.table]
     column = block.column(change.name) if change.name in block.columns else block.left
     return f"{quoted(block.sheet)}!{cell_address(block.top + change.row_after, column)}"
 
 
-def removed_place(change: Change) -> str:
-    """Return where a removed row was."""
-    return f"{_HOME[change.table]}, row {change.row_before} of the table {change.table} before"
+def place_in_words(change: Change) -> str:
+    """Return the row of a change in words, where there is no cell to point at; of a removed row, where it was."""
+    if change.row_after is None:
+        return f"{_HOME[change.table]}, row {change.row_before} of the table {change.table} before"
+    return f"{_HOME[change.table]}, row {change.row_after} of the table {change.table}"

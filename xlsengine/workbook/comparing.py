@@ -10,7 +10,7 @@ from xlsengine.bench.extras import EXTRA
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
-from xlsengine.workbook.change_report import ChangeReport, removed_place
+from xlsengine.workbook.change_report import ChangeReport, place_in_words
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
@@ -41,25 +41,35 @@ def _sound(path: Path) -> Reading:
     return reading
 
 
-def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[str, Position] | None) -> str:
-    """Return the cell of a change in the changed workbook; of a removed row, where it was."""
+def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[str, Position]) -> str:
+    """Return the cell of a change in the changed workbook, or in words where it has no such cell."""
     if not change.table:
-        form = _FORM_OF[change.name]
-        return after[table_name(form)].place(list(form.fields).index(change.name), FORM_HEADERS[FORM_VALUE])
-    if change.row_after is not None:
+        return _field_place(change, after)
+    if change.row_after is not None and change.table in after:
         return _cell_place(change, after[change.table], change.row_after)
-    if before is None or change.row_before is None:
-        return removed_place(change)
-    return f"{_cell_place(change, before[change.table], change.row_before)} (before)"
+    if change.row_before is not None and change.table in before:
+        return f"{_cell_place(change, before[change.table], change.row_before)} (before)"
+    return place_in_words(change)
+
+
+def _field_place(change: Change, after: Mapping[str, Position]) -> str:
+    form = _FORM_OF[change.name]
+    position, value = after.get(table_name(form)), FORM_HEADERS[FORM_VALUE]
+    row = list(form.fields).index(change.name)
+    if position is None or position.rows[row] < 0 or value not in position.columns:
+        return f"{form.name} (no such cell)"
+    return position.place(row, value)
 
 
 def _cell_place(change: Change, position: Position, row: int) -> str:
+    if row > len(position.rows):
+        return place_in_words(change)
     column = position.area.left
     if change.name.startswith(EXTRA):
         header = change.name.removeprefix(EXTRA)
         column = next((c for c, text in position.headers.items() if " ".join(text.split()) == header), column)
     elif change.name:
-        column = position.columns[change.name]
+        column = position.columns.get(change.name, column)
     return position.area.place(position.rows[row - 1], column)
 
 
@@ -76,5 +86,5 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     if returned.before is not None:
         found = changes(assess(returned.before), assessment)
     where = positions(reading.contents)
-    places = tuple(_file_place(change, where, None) for change in found.typed)
+    places = tuple(_file_place(change, where, {}) for change in found.typed)
     return ChangeReport(found, places, returned.derived, returned.told)

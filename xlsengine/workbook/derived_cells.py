@@ -86,9 +86,9 @@ class FileScope(Scope):
 
 
 def rows_were_inserted(cells: FileCells, lengths: Mapping[str, int]) -> bool:
-    """Tell whether an input table is longer or shorter than it was written."""
-    inputs = {table.name for table in INPUT_TABLES}
-    return any(_length(area) != lengths[name] for name, area in cells.areas().items() if name in inputs & lengths.keys())
+    """Tell whether an input table is longer or shorter than it was written, rows typed below it included."""
+    where = positions(cells.contents)
+    return any(_length(where[name].area) != length for name, length in lengths.items() if name in where)
 
 
 def derived_cells(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> Iterator[DerivedCell]:
@@ -98,7 +98,8 @@ def derived_cells(cells: FileCells, test: BenchTest, lengths: Mapping[str, int])
     inserted, only the input tables are: on other sheets, cells go on following the rows that they were written for.
     """
     areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}
-    all_lengths = {**lengths, **{name: _length(area) for name, area in areas.items()}}
+    read = {name: position.area for name, position in positions(cells.contents).items() if name in TABLES}
+    all_lengths = {**lengths, **{name: _length(area) for name, area in {**areas, **read}.items()}}
     scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
     compare = bool(lengths) and not rows_were_inserted(cells, lengths)
     for name, area in areas.items():
@@ -164,7 +165,7 @@ def _rows(area: Area) -> range:
 
 
 def _length(area: Area) -> int:
-    return len(_rows(area))
+    return max(1, len(_rows(area)))
 
 
 def _at(cells: FileCells, area: Area, row: int, column: int) -> Stored:

@@ -29,6 +29,7 @@ ELEMENTS = re.compile(rb"<([A-Za-z:]+)[^<>]*?(?:/>|>[^<>]*</\1>)")
 
 def escaped(text: str) -> str:
     """Return a text as it may stand in a part."""
+    text = text.replace("_x", "_x005F_x")
     held = "".join(sign if sign >= " " or sign in "\n\t" else f"_x{ord(sign):04X}_" for sign in text)
     return held.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 

@@ -40,14 +40,15 @@ def parts(tmp_path_factory: pytest.TempPathFactory) -> Parts:
 
 
 def _outcome(path: Path) -> Reading | str:
-    start = time.perf_counter()
+    start = time.process_time()
+    outcome: Reading | str
     try:
-        return read_workbook(path)
+        outcome = read_workbook(path)
     except WorkbookUnreadable as error:
-        assert str(error).startswith(f"{path} cannot be read: ")
-        return str(error)
-    finally:
-        assert time.perf_counter() - start < LONGEST_SECONDS
+        outcome = str(error)
+    assert time.process_time() - start < LONGEST_SECONDS
+    assert isinstance(outcome, Reading) or outcome.startswith(f"{path} cannot be read: ")
+    return outcome
 
 
 _COMPUTED: set[str] = set()
@@ -105,10 +106,8 @@ def test_what_check_accepts_results_writes_and_nothing_is_written_otherwise(
 ) -> None:
     path = tmp_path / "mutated.xlsx"
     chance = random.Random(seed)
-    mutate = chance.choice(
-        (lambda: with_odd_cells(parts, chance, READINGS_PART)[0], lambda: with_odd_part(parts, chance))
-    )
-    path.write_bytes(mutate())
+    odd_cells = chance.random() < 0.5
+    path.write_bytes(with_odd_cells(parts, chance, READINGS_PART)[0] if odd_cells else with_odd_part(parts, chance))
     codes = [_exit_code("check", path), _exit_code("results", path)]
     assert codes[0] == codes[1]
     assert [held.name for held in sorted(tmp_path.iterdir())] == (

@@ -55,6 +55,7 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
     ("throttle", "55 Prozent", 55.0, "55 %"), ("cells", "4S", 4.0, "4"), ("cells", "4 Zellen", 4.0, "4"),
     ("cells", "4 éléments", 4.0, "4"), ("blades", "3-blade", None, ""), ("blades", "3 Blatt", 3.0, "3"),
     ("trimmed_lead_length", "500 mm", 500.0, "500 mm"), ("trimmed_lead_length", "5 cm", 50.0, "50 mm"),
+    ("trimmed_lead_length", "0,5 Fuß", 152.4, "152.4 mm"),
     ("mass_as_supplied", "1,2 oz", 34.01942775, "34.01942775 g"), ("air_pressure", "1013 mbar", 1013.0, "1013 hPa"),
     ("air_pressure", "29.92 inHg", 1013.2075888, "1013.2075888 hPa"), ("air_pressure", "101,3 kPa", 1013.0, "1013 hPa"),
     # percent cells

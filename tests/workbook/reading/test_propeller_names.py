@@ -14,7 +14,7 @@ from xlsengine.workbook.reading.propeller_names import named
 from xlsengine.workbook.reading.reader import read_workbook
 
 # (name, its readings); common practice, no source
-NAMES = (
+NAMES: tuple[tuple[str, list[str]], ...] = (
     ("5x4.3x3", ["5 by 4.3, 3 blades"]), ("5×4,3×3", ["5 by 4.3, 3 blades"]), ("5*4.3", ["5 by 4.3"]),
     ("5 x 4.3", ["5 by 4.3"]), ('7" x 4"', ["7 by 4"]), ("5X4.3X3", ["5 by 4.3, 3 blades"]),
     ("Invented 5.1x4.6 V2", ["5.1 by 4.6"]), ("6x4E", ["6 by 4"]), ("5x4.3 3-blade", ["5 by 4.3, 3 blades"]),

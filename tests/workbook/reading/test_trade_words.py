@@ -44,7 +44,8 @@ def test_no_word_names_two_fields(part: Form | Table) -> None:
 
 
 def test_the_words_speak_of_labels_and_units_that_are_declared() -> None:
-    labels = {declared.label for part in (*INPUT_TABLES, *FORMS) for declared in part.fields.values()}
+    parts: list[Form | Table] = [*INPUT_TABLES, *FORMS]
+    labels = {declared.label for part in parts for declared in part.fields.values()}
     assert set(HEADERS) <= labels
     assert {unit for units in _BY_WORD.values() for unit in units} <= set(UNITS)
 

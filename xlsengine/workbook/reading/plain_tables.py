@@ -127,13 +127,13 @@ def _names(text: str, declared: Field) -> bool:
 
 def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     """Read the table below a header row, the single values above it, and tell of everything else."""
-    first = _with_units(cells, found, findings)
+    titles = _with_units(cells, found, findings)
     fields = _values_above(cells, found, findings)
-    _leave_out(cells, found, first, findings)
-    last = max(first, *cells)
+    _leave_out(cells, found, titles + 1, findings)
+    last = max(titles + 1, *cells)
     used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
-    headers = tuple(plain_text(content_of(cells[found.row].get(column))).strip() for column in used)
-    area = Area(READINGS.name, found.sheet, first, last, last, used.start, headers, titled=False)
+    headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
+    area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
     columns = read_table(READINGS, area, cells, (), findings)
     reader, places, rows = locate(READINGS, area, cells, (), Findings())
     _keep_refused(reader, places, rows, columns, findings)
@@ -193,7 +193,7 @@ def _keep_refused(
 
 
 def _with_units(cells: SheetCells, found: _Found, findings: Findings) -> int:
-    """Join a row of units below the headers to them; returns the first row of readings."""
+    """Return the row of headers: joined with the units, where those stand in a row of their own below."""
     below = cells.get(found.row + 1, {})
     units = {c: content_of(below.get(c)) for c in found.columns.values() if content_of(below.get(c)) is not None}
     by_column = {column: READINGS.fields[name] for name, column in found.columns.items()}
@@ -203,11 +203,12 @@ def _with_units(cells: SheetCells, found: _Found, findings: Findings) -> int:
         and (unit := unit_of(text.strip(" ()[]"), by_column[column]))
     }  # fmt: skip
     if len(meant) < 2 or any(not isinstance(text, str) for text in units.values()):
-        return found.row + 1
+        return found.row
+    cells[found.row + 1] = dict(cells[found.row])
     for column, unit in meant.items():
-        cells[found.row][column] = f"{by_column[column].label} ({unit})"
+        cells[found.row + 1][column] = f"{by_column[column].label} ({unit})"
     findings.tell(f"{quoted(found.sheet)}!{cell_address(found.row + 1, 0)}: the row of units was read with the headers")
-    return found.row + 2
+    return found.row + 1
 
 
 def _values_above(cells: SheetCells, found: _Found, findings: Findings) -> dict[str, Value]:

@@ -7,7 +7,9 @@ import unicodedata
 from xlsengine.bench.declare import Field
 from xlsengine.units import UNITS, convert
 
-_DASHES, _BLANKS, _NOTHING = "−–—‐‑‒﹣－", "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000", "\u200b\u2060\ufeff"  # fmt: skip # noqa: E501
+_DASHES = "−–—‐‑‒﹣－"
+_BLANKS = "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+_NOTHING = "\u200b\u2060\ufeff"
 LOOKALIKES = str.maketrans(
     dict.fromkeys(_DASHES, "-") | dict.fromkeys(_BLANKS, " ") | dict.fromkeys(_NOTHING, "") | dict.fromkeys("×✕╳*", "x")
     | dict.fromkeys("⋅•∙‧", "·") | dict.fromkeys("’‘´`", "'") | dict.fromkeys("″”“", '"')
@@ -25,7 +27,7 @@ _WORDS = {
     "lb": "lb lbs lb. lbs. pound pounds pfund livre livres", "lbf": "lbf lbsf",
     "N": "n newton newtons", "mN": "mn", "kN": "kn", "mm": "mm millimeter millimetre millimetres millimètres",
     "cm": "cm zentimeter centimeter centimetre centimètres", "m": "m meter metre metres mètre mètres",
-    "ft": "ft ft. feet foot fuß pied pieds ' m.feet", "in": 'in in. inch inches " zoll pouce pouces po',
+    "ft": "ft ft. feet foot fuß pied pieds '", "in": 'in in. inch inches " zoll pouce pouces po',
     "V": "v volt volts vdc", "mV": "mv millivolt millivolts", "A": "a amp amps amps. ampere amperes ampère ampères adc",
     "mA": "ma milliamp milliamps milliampere", "W": "w watt watts", "kW": "kw", "mW": "mw",
     "rpm": "rpm r.p.m. r/min 1/min min-1 min⁻¹ u/min u./min upm tr/min trs/min t/min rev/min revs/min rev./min "
@@ -46,7 +48,7 @@ _WORDS = {
 _BY_WORD: dict[str, list[str]] = {}
 for _symbol, _words in _WORDS.items():
     for _word in _words.split():
-        _BY_WORD.setdefault(_word, []).append(_symbol)
+        _BY_WORD.setdefault(_word.casefold(), []).append(_symbol)
 # What people write behind a bare count.
 COUNTED = {
     "cells": "s cell cells zelle zellen élément éléments", "blades": "b bl blade blades blatt blätter pale pales",

@@ -1,0 +1,158 @@
+"""Workbooks that this engine did not write: exit code 1 or 2 and a message, never a traceback."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+import xlsxwriter
+from openpyxl.chart import BarChart, Reference
+from openpyxl.comments import Comment
+from openpyxl.drawing.image import Image as SheetImage
+from openpyxl.worksheet.formula import ArrayFormula
+from openpyxl.worksheet.table import Table as ExcelTable
+from PIL import Image
+
+from tests.instruments.recalculate import requires_libreoffice
+from tests.workbook.reader_workbooks import DEMO, demo_workbook, edited, saved_by_libreoffice
+from xlsengine.cli import main
+from xlsengine.workbook.reading.reader import read_workbook
+
+HEADERS = ("Prop", "Volts", "Amps", "Thrust (g)")
+
+
+def _exit_code(path: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, str]:
+    with pytest.raises(SystemExit) as stopped:
+        main(["check", str(path)])
+    captured = capsys.readouterr()
+    return int(stopped.value.code or 0), captured.out + captured.err
+
+
+def _plain(book: Any) -> Any:
+    sheet = book.active
+    sheet.append(HEADERS)
+    sheet.append(["5x4.3x3", 14.8, 31.5, 1044])
+    return sheet
+
+
+def _chart(book: Any) -> None:
+    chart = BarChart()
+    chart.add_data(Reference(_plain(book), min_col=2, min_row=1, max_row=2))
+    book.active.add_chart(chart, "F2")
+
+
+def _picture(book: Any) -> None:
+    held = io.BytesIO()
+    Image.new("RGB", (20, 20)).save(held, "PNG")
+    _plain(book).add_image(SheetImage(held), "F2")
+
+
+def _array_formulas(book: Any) -> None:
+    _plain(book)["F2"] = ArrayFormula("F2:F3", "=B2:B3*C2:C3")
+
+
+def _chart_sheet(book: Any) -> None:
+    _plain(book)
+    book.create_chartsheet("Drawing").add_chart(BarChart())
+
+
+def _alphabets(book: Any) -> None:
+    sheet = _plain(book)
+    for number, name in enumerate(("Показания", "読み", "قراءات", "מדידות", "Μετρήσεις", "बेंच", "🛩")):
+        book.create_sheet(name)["A1"] = name
+        sheet.cell(5 + number, 1).value = name
+    sheet["A20"].comment = Comment("Замечание", "автор")
+
+
+def _protected(book: Any) -> None:
+    _plain(book).protection.set_password("secret")
+    book.security.lockStructure = True
+
+
+def _other_tables(book: Any) -> None:
+    table = ExcelTable(displayName="Table1", ref="A1:D2")
+    _plain(book).add_table(table)
+
+
+def _hidden(book: Any) -> None:
+    _plain(book).sheet_state = "hidden"
+    book.create_sheet("Shown").sheet_state = "visible"
+    book["Shown"].merge_cells("A1:D4")
+
+
+SAVED: tuple[Callable[[Any], Any], ...] = (
+    _plain, _chart, _picture, _array_formulas, _chart_sheet, _alphabets, _protected, _other_tables, _hidden,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("change", SAVED, ids=lambda change: change.__name__.strip("_"))
+def test_saved_by_openpyxl(change: Callable[[Any], Any], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = openpyxl.Workbook()
+    change(book)
+    book.save(tmp_path / "other.xlsx")
+    code, said = _exit_code(tmp_path / "other.xlsx", capsys)
+    assert code == 1
+    assert 'Readings: found no sheet "Readings"' in said
+
+
+def test_saved_by_pandas_and_xlsxwriter(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    frame = pd.DataFrame({header: [1, 2] for header in HEADERS})
+    frame.to_excel(tmp_path / "frame.xlsx", sheet_name="Readings")
+    code, said = _exit_code(tmp_path / "frame.xlsx", capsys)
+    assert (code, "Readings: found no table Readings" in said) == (1, True)
+    with xlsxwriter.Workbook(str(tmp_path / "odd.xlsx"), {"constant_memory": True}) as book:
+        sheet = book.add_worksheet("Readings")
+        sheet.write_row(0, 0, HEADERS)
+        sheet.write_dynamic_array_formula("F2:F3", "=B2:B3*2")
+        sheet.add_sparkline("G2", {"range": "Readings!B2:C2"})
+        book.add_chartsheet("Drawing")
+    code, said = _exit_code(tmp_path / "odd.xlsx", capsys)
+    assert (code, "Traceback" in said) == (1, False)
+
+
+def _converted(path: Path, kind: str, folder: Path) -> Path:
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(folder), str(path)]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return folder / f"{path.stem}.{kind.partition(':')[0]}"
+
+
+@requires_libreoffice
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("xls", "an old .xls workbook"), ("ods", "an OpenDocument file"), ("fods", "no .xlsx workbook"),
+        ("csv", "a text file with separated values"), ("pdf", "a PDF"), ("html", "a web page"),
+    ],
+)  # fmt: skip
+def test_saved_by_libreoffice_as_other_kinds(
+    kind: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, said = _exit_code(_converted(demo_workbook(tmp_path), kind, tmp_path), capsys)
+    assert (code, f"it is {words}" in said) == (2, True)
+
+
+@requires_libreoffice
+def test_saved_by_libreoffice_as_xlsx_is_read_with_all_its_oddities(tmp_path: Path) -> None:
+    def change(workbook: Any) -> None:
+        sheet = workbook["Readings"]
+        sheet["J6"], sheet["K6"] = "38,2 A", "44 oz"
+        sheet.row_dimensions[8].hidden = True
+        workbook.create_sheet("Показания")["A1"] = "ветер"
+
+    reading = read_workbook(saved_by_libreoffice(edited(tmp_path, change), tmp_path / "saved"))
+    assert reading.faults == ()
+    assert reading.test.tables["Readings"]["current"][0] == 38.2
+    np.testing.assert_array_equal(
+        reading.test.tables["Readings"]["current"][1:], DEMO.tables["Readings"]["current"][1:]
+    )
+    told = "\n".join(reading.told)
+    for words in ('"38,2 A" read as 38.2 A', '"44 oz" read as', "1 row is hidden", 'the sheet "Показания"'):
+        assert words in told

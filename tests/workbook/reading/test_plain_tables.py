@@ -1,0 +1,148 @@
+"""Plain tables that never saw a template, taken into an input workbook: by file kind, encoding, separator and mark."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+
+import xlsengine
+from tests.instruments.recalculate import requires_libreoffice
+from tests.workbook.reader_workbooks import DEMO, demo_workbook
+from xlsengine.cli import main
+from xlsengine.errors import Reason, WorkbookFaulty, WorkbookUnreadable
+from xlsengine.workbook.reading.plain_tables import Taken, take_in
+from xlsengine.workbook.reading.reader import read_workbook
+
+ENGLISH = "Prop,Dia (in),Pitch (in),Cells,Volts,Amps,Thrust (g),RPM,Kind\n5x4.3x3,5,4.3,4,14.8,31.5,1044,24100,peak\n"
+GERMAN = (
+    "Motor;Thimble\nKv;1950\nNotiz ohne Platz\n\n"
+    "Luftschraube;Zellen;Spannung [V];Strom (A);Schub (N);Drehzahl (U/min);Art;Wind;Bemerkung\n"
+    "5x4.3x3;4S;14,8;31,5;8,3;24.100;Spitze;böig;\n51433;4;14,6;30-31;7,9;23800;stetig;;kühl\nMittel;;;30,2;;;;;\n"
+)
+FRENCH = "Hélice\tÉléments\tTension (V)\tIntensité (A)\tPoussée (g)\tType\n5x4,3x3\t4\t14,8\t31,5\t1 044\tcrête\n"
+
+
+def _took(folder: Path, content: str, name: str = "table.csv", encoding: str = "utf-8") -> Taken:
+    path = folder / name
+    path.write_bytes(content.encode(encoding))
+    return take_in(path)
+
+
+def _first(taken: Taken) -> dict[str, Any]:
+    return {name: column[0] for name, column in taken.test.tables["Readings"].items()}
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_german_text_in_every_encoding(encoding: str, tmp_path: Path) -> None:
+    taken = _took(tmp_path, GERMAN, encoding=encoding)
+    row = _first(taken)
+    assert [row[name] for name in ("prop", "diameter", "pitch", "blades", "cells", "voltage", "current", "kind")] == [
+        "5x4.3x3", 5, 4.3, 3, 4, 14.8, 31.5, "peak",
+    ]  # fmt: skip
+    # 8.3 N / 9.80665 m/s²
+    assert row["thrust"] == pytest.approx(846.3644568, rel=1e-9)
+    assert row["speed"] == 24100
+    assert (taken.test.fields["model"], taken.test.fields["label_kv"]) == ("Thimble", 1950)
+    assert taken.test.extras.columns["Readings"]["Wind"] == ["böig", None]
+    assert list(taken.test.tables["Readings"]["note"]) == [None, 'kühl; Current (A): "30-31"']
+    told = "\n".join(taken.told)
+    for words in ("semicolons between values and a decimal comma", '"Notiz ohne Platz" stands above the table',
+                  '"Mittel", 30.2 is no row of readings', '"Diameter (in)" has no column and is to be filled in',
+                  "30-31", '"4S" read as 4'):  # fmt: skip
+        assert words in told
+
+
+def test_english_and_french_text(tmp_path: Path) -> None:
+    row = _first(_took(tmp_path, ENGLISH))
+    assert [row[name] for name in ("diameter", "voltage", "current", "thrust", "speed")] == [5, 14.8, 31.5, 1044, 24100]
+    row = _first(_took(tmp_path, FRENCH, "tableau.txt"))
+    assert [row[name] for name in ("pitch", "voltage", "current", "thrust", "kind")] == [4.3, 14.8, 31.5, 1044, "peak"]
+
+
+def test_a_row_of_units_goes_with_the_headers(tmp_path: Path) -> None:
+    taken = _took(tmp_path, "Prop,Cells,Volts,Amps,Thrust\n,,V,mA,oz\n5x4.3x3,4,14.8,31500,36\n")
+    assert _first(taken)["current"] == 31.5
+    # 36 oz of 28.349523125 g
+    assert _first(taken)["thrust"] == pytest.approx(1020.5828325)
+
+
+def test_marks_in_doubt_are_asked_for_and_kept_under_note(tmp_path: Path) -> None:
+    taken = _took(tmp_path, 'Prop,Volts,Amps,Thrust (g)\n5x4,14,31,"1,250"\n')
+    assert np.isnan(_first(taken)["thrust"])
+    assert _first(taken)["note"] == 'Thrust (g): "1,250"'
+    assert any("type 1.25 or 1250" in line for line in taken.told)
+
+
+def _plain_workbook(path: Path) -> Path:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.title = "Bench"
+    sheet.append(["Prop", "Cells", "Volts", "Amps", "Thrust (g)", "Kind"])
+    sheet.append(["5x4.3x3", 4, 14.8, 31.5, 1044, "peak"])
+    sheet.append(["5043", 4, 14.7, 29.5, 960, "steady"])
+    book.create_sheet("Shopping").append(["screws"])
+    book.save(path)
+    return path
+
+
+def test_a_plain_workbook_and_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source = _plain_workbook(tmp_path / "plain.xlsx")
+    with pytest.raises(SystemExit) as stopped:
+        main(["template", "--from", str(source)])
+    assert not stopped.value.code
+    said = capsys.readouterr().out
+    assert 'the sheet "Shopping" was not taken in' in said
+    assert "plain bench.xlsx, 2 readings" in said
+    reading = read_workbook(tmp_path / "plain bench.xlsx")
+    assert list(reading.test.tables["Readings"]["thrust"]) == [1044, 960]
+    assert {fault.reason for fault in reading.faults} == {Reason.REQUIRED_BLANK}
+    assert all(fault.place.startswith("Motor!") for fault in reading.faults)
+
+
+@requires_libreoffice
+def test_an_opendocument_spreadsheet_is_read_as_its_workbook(tmp_path: Path) -> None:
+    source = _plain_workbook(tmp_path / "plain.xlsx")
+    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--convert-to", "ods", "--outdir", str(tmp_path), str(source)]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    taken, other = take_in(tmp_path / "plain.ods"), take_in(source)
+    assert taken.told == other.told
+    pd.testing.assert_frame_equal(taken.test.frame("Readings"), other.test.frame("Readings"))
+
+
+def test_data_frames_saved_by_pandas_are_taken_in(tmp_path: Path) -> None:
+    DEMO.frame("Readings").to_csv(tmp_path / "frame.csv", index=False)
+    DEMO.frame("Readings").to_excel(tmp_path / "frame.xlsx", index=False)
+    for name in ("frame.csv", "frame.xlsx"):
+        taken = take_in(tmp_path / name).test
+        pd.testing.assert_frame_equal(taken.frame("Readings"), DEMO.frame("Readings"))
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [("empty.csv", b""), ("noise.csv", bytes(range(256)) * 40), ("words.txt", b"nothing\nof\nthe kind\n"), ("x.ods", b"PK"),
+     ("one.csv", b"Volts,Amps\n1,2\n"), ("deep.csv", b'"' * 10000), ("wide.csv", b"," * 100000)],
+)  # fmt: skip
+def test_files_without_a_table_of_readings(name: str, content: bytes, tmp_path: Path) -> None:
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises((WorkbookFaulty, WorkbookUnreadable)) as caught:
+        take_in(tmp_path / name)
+    assert name in str(caught.value)
+
+
+def test_a_workbook_of_ours_is_not_taken_in_again(tmp_path: Path) -> None:
+    with pytest.raises(WorkbookUnreadable, match="hand it to check or results"):
+        take_in(demo_workbook(tmp_path))
+
+
+def test_what_was_taken_in_can_be_completed_and_computed(tmp_path: Path) -> None:
+    DEMO.frame("Readings").to_csv(tmp_path / "frame.csv", index=False)
+    taken = take_in(tmp_path / "frame.csv").test
+    test = xlsengine.bench_test(DEMO.fields, {"Readings": taken.frame("Readings")})
+    assert str(xlsengine.evaluate(test).headlines()) == str(xlsengine.evaluate(DEMO).headlines())
