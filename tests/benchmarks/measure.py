@@ -30,7 +30,7 @@ def make_input(path: Path, rows: int) -> None:
     import xlsengine
 
     readings = [_reading(row) for row in range(rows)]
-    fields = {"test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0,
+    fields: dict[str, float | str | datetime.date | None] = {"test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0,
               "poles": 14.0, "test_date": datetime.date(2026, 1, 1)}  # fmt: skip
     xlsengine.write_input_workbook(xlsengine.bench_test(fields, {"Readings": readings}), path, overwrite=True)
 
@@ -143,9 +143,9 @@ def main(arguments: list[str]) -> None:
     if arguments and not arguments[0].isdigit():
         paths = [Path(argument) for argument in arguments[1:]]
         if arguments[0] == "engine":
-            engine(*paths)
+            engine(paths[0], paths[1])
         else:
-            bare(*paths, prepared=arguments[0] == "prepared")
+            bare(paths[0], paths[1], paths[2], prepared=arguments[0] == "prepared")
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, file=sys.stderr)
         return
     print("    rows     cells   engine s    bare s prepared s  /bare /prep  engine MB  bare MB  prep MB  /bare /prep")

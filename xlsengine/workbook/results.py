@@ -34,8 +34,8 @@ from xlsengine.workbook.start_sheet import write_start_sheet
 
 ORDER = (
     report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, prediction_sheet.NAME, motor_sheet.NAME,
-    speed_sheet.NAME, propellers_sheet.NAME, uncertainty_sheet.NAME, repeatability_sheet.NAME, charts_sheet.NAME, checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench",
-    "No load", "Craft", "Settings", "Start",
+    speed_sheet.NAME, propellers_sheet.NAME, uncertainty_sheet.NAME, repeatability_sheet.NAME, charts_sheet.NAME,
+    checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
 )  # fmt: skip
 Progress = Callable[[str], None]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from importlib.metadata import version
 
-from xlsengine.bench.declare import Quantity
+from xlsengine.bench.declare import Figures, Quantity, Table
 from xlsengine.bench.model import FIGURES, TABLES, declared
 from xlsengine.expression import Column, Named
 from xlsengine.words import words
@@ -16,6 +16,7 @@ NAME = "Method"
 _HEADERS = ("Where", "Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source")
 _WIDTHS = (18, 34, 11, 9, 78, 54, 46)
 _TOP = 9
+_TALLEST = 400  # a spreadsheet refuses rows above 409 points
 
 
 def write_method(book: Book, input_hash: str) -> None:
@@ -34,7 +35,7 @@ def write_method(book: Book, input_hash: str) -> None:
         for column, text in enumerate(texts):
             sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
         heights = [-(-len(text) // int(width * 1.05)) for text, width in zip(texts, _WIDTHS, strict=True)]
-        sheet.worksheet.set_row(row, 13 * max(heights) + 3)
+        sheet.worksheet.set_row(row, min(_TALLEST, 13 * max(heights) + 3))
     sheet.print_setup(repeat=(_TOP, _TOP))
     sheet.worksheet.freeze_panes(_TOP + 1, 2)
 
@@ -61,7 +62,7 @@ def symbol(cell: Column | Named) -> str:
 
 def _lines() -> Iterator[tuple[str, ...]]:
     """Yield a line for each quantity: those a reader wants first, then the helpers in folded columns."""
-    groups = (*TABLES.values(), *FIGURES)
+    groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for helper in (False, True):
         for group in groups:
             for quantity in group.quantities.values():
