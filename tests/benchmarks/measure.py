@@ -30,8 +30,10 @@ def make_input(path: Path, rows: int) -> None:
     import xlsengine
 
     readings = [_reading(row) for row in range(rows)]
-    fields: dict[str, float | str | datetime.date | None] = {"test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0,
-              "poles": 14.0, "test_date": datetime.date(2026, 1, 1)}  # fmt: skip
+    fields: dict[str, float | str | datetime.date | None] = {
+        "test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0, "poles": 14.0,
+        "test_date": datetime.date(2026, 1, 1),
+    }  # fmt: skip
     xlsengine.write_input_workbook(xlsengine.bench_test(fields, {"Readings": readings}), path, overwrite=True)
 
 

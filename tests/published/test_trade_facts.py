@@ -77,7 +77,7 @@ def test_no_reduction_for_hover_and_high_pitch(craft: dict[str, Any]) -> None:
 
 def test_rounding_up_the_ladder() -> None:
     """Common practice, no source: 38 A steady and 42 A peak point to 50 A held, 35 A for bursts at most."""
-    rows = [{"current": 42.0}, {"current": 38.0, "kind": "steady"}]
+    rows: list[dict[str, Any]] = [{"current": 42.0}, {"current": 38.0, "kind": "steady"}]
     figures = assessed(rows, way_of_flying=HELD).figures()
     assert figures["esc_held_size"] == 50.0
     assert figures["esc_flight_size"] <= 35.0  # type: ignore[operator]
