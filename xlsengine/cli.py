@@ -52,7 +52,7 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
     taken = take_in(source, sheet)
     path = write_input_workbook(taken.test, output or source.with_name(f"{source.stem} bench.xlsx"), overwrite)
     for line in taken.told:
-        click.echo(f"  note: {line}")
+        click.echo(f"  told: {line}")
     click.echo(
         f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE"
     )
@@ -192,12 +192,11 @@ def _print_check(report: dict[str, Any]) -> None:
     click.echo(f"{report['file']}:")
     for line in [report["error"]] if report["error"] else report.pop("lines", []):
         click.echo(f"  {line}")
-    for line in report["told"]:
-        click.echo(f"  note: {line}")
     for flag in report["flags"]:
-        click.echo(
-            f"  {flag['severity']}: {flag['place']}: {flag['what']}; {flag['found']}; expected {flag['expected']}"
-        )
+        said = f"{flag['what']}; {flag['found']}; expected {flag['expected']}. {flag['mend']}"
+        click.echo(f"  {flag['severity']}: {flag['place']}: {said}")
+    for line in report["told"]:
+        click.echo(f"  told: {line}")
     if report["exit_code"] == DONE:
         click.echo(f"  no faults, {len(report['flags'])} flags")
 
@@ -213,7 +212,7 @@ def _print_results(report: dict[str, Any], changed: list[str]) -> None:
     counts = ", ".join(f"{count} {word}" for word, count in report["flag_counts"].items())
     click.echo(f"  flags: {counts}")
     for line in report["told"]:
-        click.echo(f"  note: {line}")
+        click.echo(f"  told: {line}")
     for line in changed:
         click.echo(f"  since it was written: {line}")
     if report["kept"]:

@@ -17,8 +17,8 @@ from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, DEMOS, MADE, NOT_FOR_IRONCALC
 
 ASKED_OF_LIBREOFFICE = [
-    *list(DEMOS)[:3], "nothing at all", "no grams", "hover", "names that are patterns", "names like formulas",
-    "signs that XML cannot hold", *sorted(NOT_FOR_IRONCALC), "gaps among ESC sizes", *list(MADE),
+    *list(DEMOS)[:1], "nothing at all", "no grams", "hover", "names that are patterns", "names like formulas",
+    "signs that XML cannot hold", *sorted(NOT_FOR_IRONCALC), "gaps among ESC sizes", *list(MADE)[:2],
 ]  # fmt: skip
 
 

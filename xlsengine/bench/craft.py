@@ -10,8 +10,8 @@ HOVER = "hover / 3D / ducted"
 
 CRAFT = Form("Craft", "What the motor is meant for; leave blank what is not known.")
 way_of_flying = CRAFT.input(
-    Field("way_of_flying", "Way of flying", "", "Decides which ESC question is answered first.", kind="choice",
-          choices=(BURSTS, HELD, HOVER), default=BURSTS)
+    Field("way_of_flying", "Way of flying", "", "Decides which ESC question is answered first; blank: the one for full "
+          "throttle held.", kind="choice", choices=(BURSTS, HELD, HOVER))
 )  # fmt: skip
 all_up_mass = CRAFT.input(Field("all_up_mass", "All-up mass", "g", "Ready to fly.", low=5, high=100000))
 motor_count = CRAFT.input(

@@ -85,6 +85,13 @@ def _size_words(size: Named) -> Node:
     return size.present().where(join(size.fixed(0), " A or larger"), "larger than any size on Settings")
 
 
+def _burst_words(size: Named) -> Node:
+    """Say what the size is taken to stand for a moment; nothing where no size is large enough."""
+    words = join(", against ", (size * esc_burst_ratio).fixed(1), " A of burst rating (", esc_burst_ratio.fixed(2),
+                 " times continuous)")  # fmt: skip
+    return size.present().where(words, "")
+
+
 def _currents() -> Node:
     steady, peak = _at(g.steady["top_current"], held_row), _at(g.peak["top_current"], held_row)
     return join(
@@ -120,13 +127,14 @@ flight_sentence = _figure(
         _reduced.equals(1).where(
             join(
                 "Short full throttle in forward flight: ", _size_words(flight_size), ", by an estimate. For ",
-                _at(g.label, flight_row), " we expect ", _band(flight_row), ", within a burst rating taken as ",
-                esc_burst_ratio.fixed(2), " times the continuous one; never the only ground for a choice.",
+                _at(g.label, flight_row), " we expect ", _band(flight_row), " at speed", _burst_words(flight_size),
+                "; a launch or a punch-out draws the static ", _at(g.static_current, flight_row).fixed(1), " A. Never the "
+                "only ground for a choice.",
             ),
             join(
                 "Short full throttle in flight: ", _size_words(flight_size), " by burst rating alone, with no "
                 "reduction for flight; the deciding ", _at(g.label, flight_row), " drew ",
-                _at(g.static_current, flight_row).fixed(1), " A static.",
+                _at(g.static_current, flight_row).fixed(1), " A static", _burst_words(flight_size), ".",
             ),
         ),
         join("Short full throttle in flight: ", _NOTHING, "."),

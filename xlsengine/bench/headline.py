@@ -43,7 +43,8 @@ def _headline(name: str, label: Node | str, unit: str, shown: int, column: Colum
     row = derive("_row", ", summary row", Aggregate("position", (column,), (), value))
     place = derive("_place", ", seen with", Aggregate("text at", (g.label,), (), row))
     without = derive("_clean", ", without flagged rows", _largest(clean), unit)
-    decided = join("A flagged row decides this; without it ", without.fixed(shown).otherwise("nothing is left"), ".")
+    left = join(without.fixed(shown), f" {unit}").otherwise("nothing is left")
+    decided = join("A flagged row decides this; without it ", left, ".")
     same = flag(value.equals(without)).otherwise(0.0)
     note = derive("_note", ", note", row.present().where(same.equals(1).where("", decided), ""))
     node = Constant(label) if isinstance(label, str) else label

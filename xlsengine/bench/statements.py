@@ -28,7 +28,7 @@ motor_title = _say(
 motor_statement = _say(
     "motor_statement", "The motor",
     join(
-        "Test ", m.test_id, _if_read(m.tester, " by ", m.tester), ". Label ", m.label_kv.fixed(0), " rpm/V",
+        "Test “", m.test_id, "”", _if_read(m.tester, " by ", m.tester), ". Label ", m.label_kv.fixed(0), " rpm/V",
         _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
         _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
         _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
@@ -93,6 +93,7 @@ def _count_figure(severity: Severity) -> Named:
 
 
 FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
+_PLURALS = {Severity.NOTE: "notes"}
 checks_statement = _say(
     "checks_statement", "State of the checks",
     join(
@@ -100,7 +101,7 @@ checks_statement = _say(
         *(
             part
             for severity, count in FLAG_COUNTS.items()
-            for part in (count.fixed(0), f" {severity.word}, ")
+            for part in (count.fixed(0), f" {_PLURALS.get(severity, severity.word)}, ")
         ),
         "listed on Checks with cause and mend; group checks are ", checks_state, ".",
     ),

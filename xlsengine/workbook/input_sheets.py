@@ -195,7 +195,8 @@ def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
 
 def _spoken(name: str) -> str:
     """Return a table's name with spaces between its words."""
-    return "".join(f" {sign.lower()}" if sign.isupper() and i else sign for i, sign in enumerate(name))
+    words = "".join(f" {sign.lower()}" if sign.isupper() and i else sign for i, sign in enumerate(name))
+    return words.replace("Esc ", "ESC ")
 
 
 def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> Any:

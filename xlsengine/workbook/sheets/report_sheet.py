@@ -22,7 +22,7 @@ from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.charts_sheet import Pictures
 
 NAME = "Report"
-MOST_ROWS = 16
+LEAST_ROWS, MOST_ROWS = 9, 16  # fewer, and the charts beside the table would reach below the page
 _LEFT_LAST, _RIGHT, _LAST, _ASIDE = 12, 14, 20, 23
 _STATEMENTS = {"motor_title": 0, "motor_statement": 1, "conditions_statement": 2, "disclosure": 3}
 _CARDS = 5
@@ -32,7 +32,7 @@ _CHART_HEIGHT = 420
 
 
 def _rows(scope: Scope) -> int:
-    return min(scope.used_rows(g.SUMMARY.name) + 1, MOST_ROWS)
+    return min(max(scope.used_rows(g.SUMMARY.name) + 1, LEAST_ROWS), MOST_ROWS)
 
 
 def place_report(layout: Layout, scope: Scope) -> None:

@@ -55,6 +55,7 @@ def _write_headlines(sheet: Sheet) -> None:
     for left, right, words in _SPANS:
         sheet.merged(_HEADLINE_TOP, left, right, formats.header)
         sheet.text(_HEADLINE_TOP, left, words, formats.header)
+    sheet.worksheet.set_row(_HEADLINE_TOP, 30)
     for row, headline in enumerate(HEADLINE_LIST, start=_HEADLINE_TOP + 1):
         name = headline.value.name
         number, words = formats.derived(headline.shown), formats.derived(0, text=True)

@@ -26,7 +26,7 @@ _HELPERS = len(GROUP_UNCERTAINTY.columns) - len(_SHOWN)
 _ASIDE = len(_SHOWN) + _HELPERS + 2
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
 _SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
-_HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share", "Degrees of freedom")
+_HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share (%)", "Degrees of freedom")
 
 
 def place_uncertainty(layout: Layout, scope: Scope) -> None:
