@@ -14,7 +14,7 @@ from xlsengine.bench.row_checks import Severity
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.order_checks import exchanged_kinds, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
@@ -53,7 +53,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    swaps, decimal_slips, copies, exchanged_kinds, repeats, misfits, low_peaks, ladder, rising_efficiency,
+    swaps, decimal_slips, copies, exchanged_kinds, repeats, misfits, low_peaks, high_peaks, ladder, rising_efficiency,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
 

@@ -24,6 +24,8 @@ EXCHANGED_SHARE = 0.2
 REAL_STEP = 1.05
 """Thrust over thrust from which on load has risen, and not only scattered."""
 
+HIGHEST_PEAK = 1.25  # of steady; common practice, no source: 3 to 10 % above steady is usual on a pack
+
 
 def exchanged_kinds(case: Case) -> list[Flag]:
     """Flag peak rows that lie below a steady row of their group in thrust, current and volts, and that row."""
@@ -85,6 +87,31 @@ def _low_peak(rows: JudgedRows, place: int, column: str, steady: float) -> Flag:
         f"above {about(steady, column)}, where the steady readings lie",
         "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
         "Repeat the peak with a full pack; check Kind of this row.",
+        Severity.DOUBTFUL,
+    )
+
+
+def high_peaks(case: Case) -> list[Flag]:
+    """Flag peak rows whose thrust or current is far above the middle of their group's steady rows."""
+    rows, sound = case.rows, case.sound
+    flags = []
+    for column in ("thrust", "current"):
+        values = rows.reading(column)
+        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
+        high = sound & (rows.point == AT_PEAK) & (values > HIGHEST_PEAK * steady)
+        flags += [_high_peak(rows, int(place), column, float(steady[place])) for place in np.flatnonzero(high)]
+    return flags
+
+
+def _high_peak(rows: JudgedRows, place: int, column: str, steady: float) -> Flag:
+    return Flag(
+        f"Peak {label_of(column)} far above steady",
+        int(rows.number[place]),
+        column,
+        typed(rows.reading(column)[place], column),
+        f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
+        "A slip in typing, another propeller or pack, or a spike of the display.",
+        "Look in the notes; repeat the peak and the steady reading with one pack.",
         Severity.DOUBTFUL,
     )
 
