@@ -24,7 +24,7 @@ from xlsengine.sources import definition, practice, worked_out
 SUMMARY = Table(
     "Summary",
     "One row for each propeller and cell count, in the order of the readings.",
-    spare=6,
+    spare=8,
     per=(r.group_first,),
 )
 

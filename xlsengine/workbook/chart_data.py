@@ -63,7 +63,9 @@ class ChartData:
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
-        """Write one x column and one y column for each cell count, row by row of Readings."""
+        """Write one x column and one y column for each cell count, row by row of Readings; nothing without readings."""
+        if not self.counts:
+            return []
         across = self._column(Constant(self._label(x)), [x], self.rows)
         names = [join(cell_count(place).fixed(0), "S") for place in range(1, self.counts + 1)]
         drawn = [self._column(name, [by_cell_count(y, place)], self.rows) for place, name in enumerate(names, start=1)]
@@ -79,13 +81,16 @@ class ChartData:
         return [Drawn(name, across[1], values) for name, values in drawn]
 
     def equal_thrust_series(self) -> list[Drawn]:
-        """Write grams per watt at the round thrusts, a column a propeller and cell count."""
+        """Write grams per watt at the round thrusts, a column a propeller and cell count that has any."""
+        groups = self._groups_with_sweeps()
+        if not groups:
+            return []
         thrusts: list[Node] = [
             Aggregate("at", (round_thrust,), (), Constant(float(n))) for n in range(1, len(ROUND_THRUSTS.rows) + 1)
         ]
         across = self._column(Constant("Thrust (g)"), thrusts, len(thrusts))
         drawn = []
-        for group in self._groups_with_sweeps():
+        for group in groups:
             place = Constant(float(group))
             values: list[Node] = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
             name = Aggregate("text at", (g.label,), (), place)

@@ -32,7 +32,8 @@ _CHART_HEIGHT = 420
 
 
 def _rows(scope: Scope) -> int:
-    return min(max(scope.used_rows(g.SUMMARY.name) + 1, LEAST_ROWS), MOST_ROWS)
+    wanted = max(scope.used_rows(g.SUMMARY.name) + 1, LEAST_ROWS)
+    return min(wanted, scope.rows(g.SUMMARY.name), MOST_ROWS)
 
 
 def place_report(layout: Layout, scope: Scope) -> None:
