@@ -226,7 +226,7 @@ def test_missing_sheets(tmp_path: Path) -> None:
         "No load: the table FreeSpins is not in this workbook; it is read as blank",
         "No load: the table DrivenSpins is not in this workbook; it is read as blank",
         "No load: the table WindingResistances is not in this workbook; what a new workbook holds there is used",
-        "Craft: the table CraftForm is not in this workbook; what a new workbook holds there is used",
+        "Craft: the table CraftForm is not in this workbook; it is read as blank",
     )
 
 
@@ -339,7 +339,7 @@ def test_all_faults_are_told_at_once_in_reading_order(tmp_path: Path) -> None:
         "Readings!K6", "Readings!L6", "Readings!O6", "Readings!D7", "Readings!L30", "Readings!A108:P108", "Settings!B7",
     ]  # fmt: skip
     assert reading.told[:2] == (
-        "Craft: the table CraftForm is not in this workbook; what a new workbook holds there is used",
+        "Craft: the table CraftForm is not in this workbook; it is read as blank",
         'Motor!B16: the field "Printed on it" is not known and was not read',
     )
 

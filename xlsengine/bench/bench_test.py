@@ -60,7 +60,7 @@ def bench_test(
     unknown = set(given) - set(FIELDS) | set(tables or {}) - {table.name for table in INPUT_TABLES}
     if unknown:
         raise KeyError(f"not declared: {', '.join(sorted(unknown))}")
-    values = {name: _stripped(given.get(name, declared.default)) for name, declared in FIELDS.items()}
+    values = {name: given.get(name, declared.default) for name, declared in FIELDS.items()}
     content = {
         table.name: columns_of(table, _records(table, (tables or {}).get(table.name, table.rows)))
         for table in INPUT_TABLES
@@ -83,11 +83,13 @@ def input_hash(test: BenchTest) -> str:
 
 
 def canonical(value: Any) -> str:
-    """Return a value as it is compared: blanks alike, numbers with the digits that every spreadsheet keeps.
+    """Write a value as it will be read from its cell: blanks alike, numbers to 15 digits, texts without outer spaces.
 
-    >>> canonical(None), canonical(0.1 + 0.2), canonical("5x4")
+    >>> canonical(None), canonical(0.1 + 0.2), canonical(" 5x4")
     ('', '0.3', "'5x4'")
     """
+    if isinstance(value, str):
+        value = value.strip()
     if value is None or value != value or value == "":
         return ""
     return f"{value:.15g}" if isinstance(value, int | float) else repr(str(value))
@@ -108,14 +110,9 @@ def array_of(declared: Field, values: Sequence[Any]) -> Array:
     blank = [value is None or value != value or value == "" for value in values]
     if declared.is_text:
         texts = np.empty(len(values), dtype=object)
-        texts[:] = [None if empty else str(value).strip() or None for value, empty in zip(values, blank, strict=True)]
+        texts[:] = [None if empty else str(value) for value, empty in zip(values, blank, strict=True)]
         return texts
     return np.array([np.nan if empty else float(v) for v, empty in zip(values, blank, strict=True)], dtype=float)
-
-
-def _stripped(value: Value) -> Value:
-    """Return a text without the spaces around it, as it is read from a workbook; other values as they are."""
-    return value.strip() if isinstance(value, str) else value
 
 
 def _records(table: Table, given: Any) -> list[Mapping[str, Any]]:

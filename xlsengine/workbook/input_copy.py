@@ -58,7 +58,9 @@ def _json(value: Any) -> Any:
         return None
     if isinstance(value, datetime.date | datetime.time):
         return {type(value).__name__: value.isoformat()}
-    return value if isinstance(value, str | bool) else float(value)
+    if isinstance(value, str):
+        return value.strip() or None  # as it will be read from its cell
+    return value if isinstance(value, bool) else float(value)
 
 
 def decoded(text: str) -> BenchTest:
