@@ -86,17 +86,25 @@ def write(test: BenchTest, path: Path) -> WrittenResults:
 
 @contextmanager
 def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
-    live, for_chart = Sheet.live, Sheet.for_chart
+    live, live_column, chart_column = Sheet.live, Sheet.live_column, Sheet.chart_column
+
+    def note(sheet: Sheet, row: int, column: int, node: Node, rows: int, for_chart: bool = False) -> None:
+        for at in range(rows):
+            standing[sheet.name, cell_name(row + at + 1, column + 1)] = Standing(node, at, for_chart)
 
     def note_live(self: Sheet, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         standing[self.name, cell_name(row + 1, column + 1)] = Standing(node, at)
         live(self, row, column, node, form, at)
 
-    def note_for_chart(self: Sheet, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
-        standing[self.name, cell_name(row + 1, column + 1)] = Standing(node, at, for_chart=True)
-        for_chart(self, row, column, node, form, at)
+    def note_column(self: Sheet, row: int, column: int, node: Node, form: Any, rows: int) -> None:
+        note(self, row, column, node, rows)
+        live_column(self, row, column, node, form, rows)
 
-    with patch.object(Sheet, "live", note_live), patch.object(Sheet, "for_chart", note_for_chart):
+    def note_chart(self: Sheet, row: int, column: int, node: Node, form: Any, rows: int) -> None:
+        note(self, row, column, node, rows, for_chart=True)
+        chart_column(self, row, column, node, form, rows)
+
+    with patch.multiple(Sheet, live=note_live, live_column=note_column, chart_column=note_chart):
         yield
 
 

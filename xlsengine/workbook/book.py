@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime
-import math
 import re
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ from xlsengine.expression import Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
-from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_in
+from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_down, filled_in
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
 _NO_XML = re.compile(
@@ -44,6 +44,21 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         if self._check_dimensions(row, col):
             return -1
         self.table[row][col] = CellFormulaTuple(formula.lstrip("="), cell_format, value)
+        return 0
+
+    def declare_formulas(self, formulas: Sequence[str]) -> None:
+        """Give the columns of the last table their formulas, without writing every cell as `add_table` would."""
+        for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
+            column["formula"] = text.lstrip("=")
+
+    def fill_down(self, row: int, col: int, formulas: Iterable[str], cell_format: Any, values: Sequence[Any]) -> int:
+        """Put a column of formulas with their values, without a look at each cell's place."""
+        if not values:
+            return 0
+        if self._check_dimensions(row, col) or self._check_dimensions(row + len(values) - 1, col):
+            return -1
+        for at, (text, value) in enumerate(zip(formulas, values, strict=True), start=row):
+            self.table[at][col] = CellFormulaTuple(text, cell_format, value)
         return 0
 
 
@@ -89,12 +104,23 @@ class Sheet:
         pattern, values = self._ready(node, formula)
         self.formula(row, column, filled_in(pattern, at), values[at] if np.ndim(values) else values, form)
 
-    def for_chart(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
-        """Put an expression for a chart to read: ``#N/A`` in place of a blank."""
+    def column(self, row: int, column: int, text: str, values: Any, form: Any) -> None:
+        """Put the same formula down a column, with its values."""
+        kept = all_stored(values)
+        done(self.worksheet.fill_down(row, column, repeat(text, len(kept)), form, kept))
+
+    def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
+        """Put an expression down a column of a plain block, from the block's first row on."""
+        pattern, values = self._ready(node, formula)
+        kept = all_stored(np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows])
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+
+    def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
+        """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
         pattern, values = self._ready(node, chart_formula)
-        value = float(values[at] if np.ndim(values) else values)
-        shown = "#N/A" if math.isnan(value) else value
-        self.formula(row, column, filled_in(pattern, at), shown, form)
+        numbers = np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows]
+        kept = ["#N/A" if value != value else value for value in numbers.tolist()]
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
 
     def _ready(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> tuple[str, Any]:
         """Return a node's formula for all rows and its values; kept by identity, since hashing a tree takes long."""
@@ -185,12 +211,12 @@ class Book:
     def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
         columns = [
-            {"header": header, "header_format": form[0]} | ({"formula": text} if text else {})
-            for header, form, text in zip(block.headers, forms, formulas, strict=True)
+            {"header": header, "header_format": form[0]} for header, form in zip(block.headers, forms, strict=True)
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
+        sheet.worksheet.declare_formulas(formulas)
 
 
 @contextmanager
@@ -208,6 +234,12 @@ def stored(value: Any) -> Any:
     if isinstance(value, str):
         return _NO_XML.sub(lambda sign: f"_x{ord(sign[0]):04X}_", value)
     return "" if value is None or value != value else value
+
+
+def all_stored(values: Any) -> list[Any]:
+    """Return what stands in the cells of a column of formulas as their values."""
+    listed = values.tolist()
+    return ["" if v != v else v for v in listed] if values.dtype.kind == "f" else [stored(value) for value in listed]
 
 
 def fitted(text: str) -> str:

@@ -128,9 +128,10 @@ class ChartData:
         formats, column = self._sheet.book.formats, self._next
         self._next += 1
         self._sheet.live(TOP, column, name, formats.helper_header)
-        for row in range(rows):
-            node = nodes[0] if len(nodes) == 1 else nodes[row]
-            self._sheet.for_chart(TOP + 1 + row, column, node, formats.helper(0), row)
+        if len(nodes) == 1:
+            self._sheet.chart_column(TOP + 1, column, nodes[0], formats.helper(0), rows)
+        for row, node in enumerate(nodes if len(nodes) > 1 else ()):
+            self._sheet.chart_column(TOP + 1 + row, column, node, formats.helper(0), 1)
         where = quoted(self._sheet.name)
         return (
             f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",

@@ -219,11 +219,12 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
 
 def _write_column(sheet: Sheet, block: Block, column: int, declared: Field | Quantity, text: str, values: Any) -> None:
     form = _column_formats(sheet, declared)[1]
+    if text:
+        sheet.column(block.top + 1, column, text, values, form)
+        return
     for row in range(block.rows):
         value = values[row] if row < len(values) else None
-        if text:
-            sheet.formula(block.top + 1 + row, column, text, value, form)
-        elif declared.name.startswith(EXTRA):
+        if declared.name.startswith(EXTRA):
             write_extra(sheet, block.top + 1 + row, column, value)
         else:
             sheet.value(block.top + 1 + row, column, value, form)

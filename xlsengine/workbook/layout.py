@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import repeat
 
 from xlsengine.bench import settings, wire
 from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
@@ -90,6 +91,16 @@ def filled_in(pattern: str, row: int) -> str:
     pieces = pattern.split(ROW_MARK)
     pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
     return "".join(pieces)
+
+
+def filled_down(pattern: str, rows: int) -> Iterator[str]:
+    """Give a formula written for the first row below the headers once for each of `rows` rows."""
+    pieces = pattern.split(ROW_MARK)
+    if len(pieces) == 1:
+        return repeat(pattern, rows)
+    firsts = [int(first) for first in pieces[1::2]]
+    written = "{}".join(piece.replace("{", "{{").replace("}", "}}") for piece in pieces[::2])
+    return (written.format(*(first + row for first in firsts)) for row in range(rows))
 
 
 @dataclass(frozen=True)

@@ -40,12 +40,11 @@ def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:
 
 def _write_cells(sheet: Sheet, block: Block, quantity: Quantity, text: str) -> None:
     column, form = block.column(quantity.name), _forms(sheet, quantity)[1]
-    values = sheet.book.values(Column(block.name, quantity.name, quantity.is_text))
-    for row in range(block.rows):
-        if block.listed:
-            sheet.formula(block.top + 1 + row, column, text, values[row], form)
-        else:
-            sheet.live(block.top + 1 + row, column, quantity.expression, form, row)
+    if block.listed:
+        values = sheet.book.values(Column(block.name, quantity.name, quantity.is_text))
+        sheet.column(block.top + 1, column, text, values, form)
+    else:
+        sheet.live_column(block.top + 1, column, quantity.expression, form, block.rows)
 
 
 def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
