@@ -83,8 +83,13 @@ def test_the_last_cell_of_a_sheet() -> None:
     assert rows('<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>') == [(1048575, {16383: 1.0})]
 
 
+@pytest.mark.parametrize(("kind", "text"), [("n", "1.2.3"), ("n", "1,5"), ("d", "31.5.")])
+def test_what_is_none_of_its_kind_is_kept_as_text_so_that_its_cell_can_be_named(kind: str, text: str) -> None:
+    assert rows(f'<row r="1"><c r="A1" t="{kind}"><v>{text}</v></c></row>') == [(0, {0: text})]
+
+
 @pytest.mark.parametrize(
-    "cell", ['r="2B"><v>1</v>', 'r="AAAA1"><v>1</v>', 'r="A1"><v>1.2.3</v>', 'r="A1" t="s"><v>9</v>']
+    "cell", ['r="2B"><v>1</v>', 'r="AAAA1"><v>1</v>', 'r="A1" t="s"><v>-1</v>', 'r="A1" t="s"><v>9</v>']
 )
 def test_cells_that_break_the_format_raise(cell: str) -> None:
     with pytest.raises((ValueError, LookupError)):

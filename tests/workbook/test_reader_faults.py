@@ -82,7 +82,8 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("H6", "stedy", Reason.NOT_A_CHOICE, 'Kind: found "stedy"; wanted one of “peak”, “steady”; choose “steady”'),
     ("H6", "p", Reason.NOT_A_CHOICE, 'Kind: found "p"; wanted one of “peak”, “steady”; choose “peak”'),
     ("H6", 1, Reason.NOT_A_CHOICE, "Kind: found 1; wanted one of “peak”, “steady”; choose from the list in the cell"),
-    ("O6", 2, Reason.NOT_A_CHOICE, "Use: found 2; wanted one of “yes”, “no”; choose from the list in the cell"),
+    ("O6", 2, Reason.NOT_A_CHOICE, "Use: found 2; wanted one of “yes”, “no”; choose from the list in the cell, "
+     "or clear the cell"),
     ("C6", 46146, Reason.OUT_OF_LIMITS,
      "Diameter (in): found 46146; wanted a number from 0.5 to 40 in; 46146 is how a spreadsheet counts 2026-05-04; a "
      "spreadsheet turned something like 5-4 or 4.5 into a date; type the reading again"),
@@ -92,8 +93,8 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("B6", datetime.datetime(2026, 1, 2), Reason.WRONG_TYPE,
      "Prop: found the date 2026-01-02; wanted text; a spreadsheet turned something like 1-2 or 2.1 into a date; format "
      "the cell as text and type it again"),
-    ("B6", "p" * 61, Reason.OUT_OF_LIMITS,
-     f'Prop: found "{"p" * 61}", 61 characters; wanted text of at most 60 characters; shorten it'),
+    ("B6", "p" * 251, Reason.OUT_OF_LIMITS,
+     f'Prop: found "{"p" * 80}…", 251 characters; wanted text of at most 250 characters; shorten it'),
 )  # fmt: skip
 
 
@@ -136,8 +137,8 @@ def test_a_faulty_date(typed: Any, message: str, tmp_path: Path) -> None:
 
 
 def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
-    assert faults_of(edited(tmp_path, {"Settings": {"B6": None}})) == [
-        "Settings!B6 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it "
+    assert faults_of(edited(tmp_path, {"Settings": {"B7": None}})) == [
+        "Settings!B7 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it "
         "in; 25 is "
         "what a new workbook holds"
     ]

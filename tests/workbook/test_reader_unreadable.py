@@ -179,7 +179,6 @@ DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
     "sheet missing": _without(READINGS_PART),
     "table missing": _without(READINGS_TABLE),
     "styles of another kind": lambda parts: parts.update({"xl/styles.xml": b"\xff\xfe\x00"}),
-    "no number": replaced(READINGS_PART, "<v>12.04</v>", "<v>12.04.1</v>"),
     "no such string": replaced(READINGS_PART, 't="s"><v>', 't="s"><v>99999'),
     "no such column": replaced(READINGS_PART, 'r="B6"', 'r="6"'),
     "no such row": replaced(READINGS_PART, '<row r="6"', '<row r="six"'),
@@ -192,9 +191,14 @@ DAMAGES: dict[str, Callable[[dict[str, bytes]], None]] = {
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
 def test_damaged_parts(damage: Callable[[dict[str, bytes]], None], tmp_path: Path) -> None:
     path = demo_workbook(tmp_path)
-    with_cell(path, "I6", "><v>12.04</v>")
     assert part_with(path, 'name="Readings" displayName') == READINGS_TABLE
     assert why(with_parts(path, damage)) == DAMAGED
+
+
+def test_a_number_that_is_none_is_a_fault_of_its_cell(tmp_path: Path) -> None:
+    reading = read_workbook(with_cell(demo_workbook(tmp_path), "I6", "><v>12.04.1</v>"))
+    assert [fault.place for fault in reading.faults] == ["Readings!I6"]
+    assert reading.faults[0].found == '"12.04.1"'
 
 
 def test_a_package_cut_off_at_any_length(tmp_path: Path) -> None:

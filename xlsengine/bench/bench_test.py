@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +13,15 @@ import numpy as np
 from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.extras import NO_EXTRAS, Extras
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
+from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
 if TYPE_CHECKING:
     import pandas as pd
 
+# What a cell holds, counted in units of UTF-16, and what a header of a table does (from memory). A lookup takes 255
+# characters, and behind a propeller's name stand up to three with its cell count.
+LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 250
+PROPELLER = "prop"
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
 
@@ -50,22 +55,83 @@ class BenchTest:
 def bench_test(
     fields: Mapping[str, Value] | None = None,
     tables: Mapping[str, Iterable[Mapping[str, Any]] | pd.DataFrame] | None = None,
+    extras: Extras = NO_EXTRAS,
 ) -> BenchTest:
     """Build a bench test from values by field name, and tables as data frames or rows of name to value.
 
     Data frames may be headed by column names or by the sheet's headers. What is not given takes the value that a new
-    workbook holds. Raises KeyError for names that are not declared.
+    workbook holds. Raises KeyError for names that are not declared, and `WorkbookFaulty` with every text that no cell
+    can hold.
     """
     given = dict(fields or {})
     unknown = set(given) - set(FIELDS) | set(tables or {}) - {table.name for table in INPUT_TABLES}
     if unknown:
         raise KeyError(f"not declared: {', '.join(sorted(unknown))}")
-    values = {name: given.get(name, declared.default) for name, declared in FIELDS.items()}
+    values = {name: _in_plain_lines(given.get(name, declared.default)) for name, declared in FIELDS.items()}
     content = {
         table.name: columns_of(table, _records(table, (tables or {}).get(table.name, table.rows)))
         for table in INPUT_TABLES
     }
-    return BenchTest(values, content)
+    test = BenchTest(values, content, extras)
+    faults = tuple(text_faults(test))
+    if faults:
+        raise WorkbookFaulty(faults)
+    return test
+
+
+def text_faults(test: BenchTest) -> Iterator[Fault]:
+    """Yield a fault for every text of a test, extras included, that no cell can hold."""
+    for name, value in test.fields.items():
+        yield from _text_faults("bench test", FIELDS[name].label if name in FIELDS else name, value)
+    for table, columns in test.tables.items():
+        for name, column in columns.items():
+            declared = TABLES[table].fields[name]
+            for row, value in enumerate(column) if declared.is_text else ():
+                most = LONGEST_PROPELLER if name == PROPELLER else LONGEST_TEXT
+                yield from _text_faults(f"{table} row {row + 1}", declared.header, value, most)
+    for table, own in test.extras.columns.items():
+        for header, values in own.items():
+            yield from _text_faults(table, "header", header, LONGEST_HEADER)
+            if looks_like_markup(header):
+                wanted = "a header that is not written as <r>…</r>, which stands for markup"
+                yield Fault(Reason.WRONG_TYPE, table, "header", f'"{header}"', wanted, "give the column another header")
+            for row, held in enumerate(values):
+                yield from _text_faults(f"{table} row {row + 1}", header, held)
+    for note in test.extras.notes:
+        yield from _text_faults(f"{note.sheet} row {note.row + 1}", "note", note.text)
+        yield from _text_faults(f"{note.sheet} row {note.row + 1}", "author of a note", note.author)
+
+
+def _text_faults(place: str, label: str, value: object, most: int = LONGEST_TEXT) -> Iterator[Fault]:
+    if not isinstance(value, str):
+        return
+    try:
+        length = len(value.encode("utf-16-le")) // 2
+    except UnicodeEncodeError as error:
+        found = f"half of a surrogate pair at character {error.start + 1}"
+        yield Fault(Reason.WRONG_TYPE, place, label, found, "a text of whole characters", "type that character again")
+        return
+    if length > most:
+        wanted = f"text of at most {most} characters"
+        yield Fault(Reason.OUT_OF_LIMITS, place, label, f"a text of {length} characters", wanted, "shorten it")
+
+
+def looks_like_markup(header: str) -> bool:
+    """Tell whether a header would be taken for the markup of a rich text, and be lost."""
+    return header.startswith("<r>") and header.endswith("</r>")
+
+
+def plain_lines(text: str) -> str:
+    r"""Return a text with one way of ending its lines, as cells and XML have it.
+
+    >>> plain_lines("a\r\nb\rc\n")
+    'a\nb\nc\n'
+    """
+    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+
+
+def _in_plain_lines(value: Value) -> Value:
+    return plain_lines(value) if isinstance(value, str) else value
 
 
 def input_hash(test: BenchTest) -> str:
@@ -89,7 +155,7 @@ def canonical(value: Any) -> str:
     ('', '0.3', "'5x4'")
     """
     if isinstance(value, str):
-        value = value.strip()
+        value = plain_lines(value).strip()
     if value is None or value != value or value == "":
         return ""
     return f"{value:.15g}" if isinstance(value, int | float) else repr(str(value))
@@ -110,7 +176,7 @@ def array_of(declared: Field, values: Sequence[Any]) -> Array:
     blank = [value is None or value != value or value == "" for value in values]
     if declared.is_text:
         texts = np.empty(len(values), dtype=object)
-        texts[:] = [None if empty else str(value) for value, empty in zip(values, blank, strict=True)]
+        texts[:] = [None if empty else plain_lines(str(value)) for value, empty in zip(values, blank, strict=True)]
         return texts
     return np.array([np.nan if empty else float(v) for v, empty in zip(values, blank, strict=True)], dtype=float)
 

@@ -44,6 +44,7 @@ class AreaReader:
         self.findings = findings
         self.named: set[int] = set()
         self.told_names: set[str] = set()
+        self.from_names: dict[tuple[str, str], list[str]] = {}
         self._computed: list[str] = []
         self._merged: dict[int, list[Rectangle]] = {}
         for merged in sorted(cells.merged):
@@ -62,6 +63,19 @@ class AreaReader:
             return dict(texts)
         row = self.cells.get(self.area.top, {})
         return {column: plain_text(content_of(row.get(column))).strip() for column in self.area.columns}
+
+    @cached_property
+    def keys(self) -> dict[int, str]:
+        """Return the header texts by column as they are compared."""
+        return {column: key(text) for column, text in self.headers.items()}
+
+    @cached_property
+    def filled_columns(self) -> set[int]:
+        """Return the columns in which anything stands below the header."""
+        held = {column for row in self.rows for column in self.cells[row]}
+        return {
+            column for column in held if any(content_of(self.cells[row].get(column)) is not None for row in self.rows)
+        }
 
     def stored(self, row: int, column: int) -> Stored:
         """Return what a cell holds; a cell merged into one above holds what that one does."""
@@ -97,7 +111,7 @@ class AreaReader:
             return Place(column) if (column := self.column(declared.header)) is not None else None
         meant = {
             column: meaning for column, text in self.headers.items()
-            if key(text) not in self.known and (meaning := header_meant(text, declared))
+            if self.keys[column] not in self.known and (meaning := header_meant(text, declared))
         }  # fmt: skip
         self.named.update(meant)
         if len(meant) == 1:
@@ -120,7 +134,7 @@ class AreaReader:
             return None
         value = typed_value(declared, content, place.unit)
         if isinstance(value, Refusal):
-            self.refuse(declared, row, place.column, label, value)
+            self.refuse(declared, row, place.column, label, value if declared.required else _or_clear(value))
             return None
         where = self.area.place(row, place.column)
         if isinstance(stored, Formula):
@@ -132,10 +146,15 @@ class AreaReader:
         return value
 
     def close(self) -> None:
-        """Tell of the formulas whose stored values were taken, and of what was read in other words."""
+        """Tell of formulas whose stored values were taken, of what names filled, and of what was read in other words."""
         if self._computed:
             holds = counted(self._computed, "input cell holds a formula", "input cells hold formulas")
             self.findings.tell(f"{holds}; the value stored with it was taken")
+        for (name, geometry), places in self.from_names.items():
+            rows = "1 row" if len(places) == 1 else f"{len(places)} rows"
+            self.findings.tell(
+                f"{places[0]} Prop: {name} filled what was blank of diameter, pitch and blades in {rows}: {geometry}"
+            )
         self.findings.tell_read()
 
     def tell_unknown_columns(self, carried: bool = False) -> None:
@@ -143,7 +162,7 @@ class AreaReader:
         for column, text in self.headers.items():
             if key(text) in self.known or column in self.named:
                 continue
-            if any(self.content(row, column) is not None for row in self.rows):
+            if column in self.filled_columns:
                 named = f'column "{text}" is not known' if text else "a column without a header"
                 fate = "; it is carried to the results as it stands" if carried and text else " and was not read"
                 self.findings.tell(f"{self.area.place(self.area.top, column)}: {named}{fate}")
@@ -162,7 +181,8 @@ class AreaReader:
         self.findings.fault(why.reason, place, label, why.found, why.wanted or declared.wanted, why.mend)
 
     def _headed(self, header: str) -> list[int]:
-        return [column for column, text in self.headers.items() if key(text) == key(header)]
+        wanted = key(header)
+        return [column for column, text in self.keys.items() if text == wanted]
 
     def _in_other_words(self, declared: Field, column: int, meant: Meant) -> Place | None:
         where, text = self.area.place(self.area.top, column), self.headers[column]
@@ -205,7 +225,9 @@ class AreaReader:
             self.findings.tell(f'{where}: the table {self.area.name} has no column "{declared.header}"; read as blank')
 
     def _misspelt(self, header: str) -> int | None:
-        unknown = {c: text for c, text in self.headers.items() if key(text) not in self.known and c not in self.named}
+        unknown = {
+            c: text for c, text in self.headers.items() if self.keys[c] not in self.known and c not in self.named
+        }
         return closest(header, unknown)
 
     def _missing_header(self, header: str) -> None:
@@ -216,6 +238,13 @@ class AreaReader:
             found, mend = f'no such header, but "{self.headers[close]}"', f'type "{header}" into {where}'
         wanted = f'a column headed "{header}" in the table {self.area.name}'
         self.findings.fault(Reason.MISSING_HEADER, where, header, found, wanted, mend)
+
+
+def _or_clear(why: Refusal) -> Refusal:
+    """Offer to clear an optional cell, where the mend does not speak of a blank already."""
+    if any(word in why.mend for word in ("clear", "blank")):
+        return why
+    return why._replace(mend=f"{why.mend}, or clear the cell")
 
 
 def closest(text: str, among: Mapping[int, str]) -> int | None:

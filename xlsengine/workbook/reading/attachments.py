@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from xml.etree.ElementTree import Element
 
+from xlsengine.bench.bench_test import plain_lines
 from xlsengine.bench.extras import SheetPicture
 from xlsengine.workbook.reading.cells import column_number, string_of
 from xlsengine.workbook.reading.findings import Findings
@@ -49,7 +50,7 @@ def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
             text = "".join(string_of(e) for e in comment if e.tag.endswith("}text"))
             if text.strip() and row <= LAST_ROW and column <= LAST_COLUMN:
                 name = authors[author] if 0 <= author < len(authors) else ""
-                yield FoundNote(row, column, _THREADED.sub("", text).strip(), name.strip())
+                yield FoundNote(row, column, plain_lines(_THREADED.sub("", text)).strip(), name.strip())
 
 
 def _row_and_column(address: str) -> tuple[int, int]:

@@ -9,17 +9,19 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO, NamedTuple
-from xml.etree.ElementTree import Element, iterparse
+from xml.etree.ElementTree import Element, XMLPullParser
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.streams import pieces
 
 DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 PERCENT_FORMATS = {9, 10}
 _TRUE = ("1", "true")
+_SHEET_PIECES = frozenset(("row", "col", "mergeCell", "conditionalFormatting", "dataValidation", "hyperlink"))
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
@@ -102,6 +104,20 @@ def number_text(number: float) -> str:
     return f"{number:.15g}"
 
 
+class Texts:
+    """Adds up the texts that are kept from a workbook; raises `WorkbookUnreadable` where they are far too long."""
+
+    def __init__(self) -> None:
+        self._signs = 0
+
+    def kept(self, text: str) -> str:
+        """Return a text, counted; raises `WorkbookUnreadable` where all are too long."""
+        self._signs += len(text)
+        if self._signs > limits.LARGEST_TEXTS:
+            raise WorkbookUnreadable("it holds more text than a bench test can")
+        return text
+
+
 @dataclass(frozen=True)
 class Decoder:
     """Turns cell elements into values: `strings` are the shared ones, `formats` the kinds by style."""
@@ -109,35 +125,34 @@ class Decoder:
     strings: Sequence[str]
     formats: Sequence[str]
     counts_from_1904: bool = False
+    texts: Texts = field(default_factory=Texts)
 
-    def rows(self, sheet: IO[bytes], about: SheetCells | None = None) -> Iterator[tuple[int, Row]]:
+    def rows(
+        self, sheet: IO[bytes], about: SheetCells | None = None, first: int | None = None
+    ) -> Iterator[tuple[int, Row]]:
         """Yield the rows that hold something: their number from 0, and their cells by column from 0.
 
-        What is hidden or merged is put into `about`; without it reading ends with the last row.
+        What is hidden or merged is put into `about`; without it reading ends with the last row. `first` is after how
+        many bytes to end, None for all.
         """
         number = -1
-        for _, element in iterparse(sheet):
-            tag = element.tag.rpartition("}")[2]
+        for tag, element in pieces(sheet, _SHEET_PIECES, ("sheetData",), first):
             if tag == "row":
                 number = int(element.get("r", number + 2)) - 1
                 if cells := self._cells(element):
                     if about is not None and element.get("hidden") in _TRUE:
                         about.hidden_rows.add(number)
                     yield number, cells
-                element.clear()
             elif about is None and tag == "sheetData":
                 return
             elif about is not None and tag in ("col", "mergeCell"):
                 _note(element, tag, about)
-                element.clear()
 
-    def sheet(self, part: IO[bytes]) -> SheetCells:
-        """Return a whole worksheet; raises `WorkbookUnreadable` where it holds far too many rows."""
+    def sheet(self, part: IO[bytes], first: int | None = None) -> SheetCells:
+        """Return a worksheet, or the rows in its `first` bytes; raises `WorkbookUnreadable` where it holds too much."""
         cells = SheetCells()
-        for number, row in self.rows(part, cells):
-            cells[number] = row
-            if len(cells) > limits.MOST_ROWS:
-                raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_ROWS} rows")
+        for number, row in self.rows(part, cells, first):
+            cells[number] = {**cells[number], **row} if number in cells else row
         return cells
 
     def _cells(self, row: Element) -> Row:
@@ -165,30 +180,50 @@ class Decoder:
         kind = cell.get("t", "n")
         if not text:
             return Formula("" if kind == "str" else Unstored()) if formula else None
-        value = self._value(kind, text, int(cell.get("s", 0)))
+        value = self._value(kind, text, _place(cell.get("s", "0")))
         return Formula(value) if formula else value
 
     def _value(self, kind: str, text: str, style: int) -> Found:
         match kind:
             case "n":
-                return self._number(float(text), style)
+                return self._number(text, style)
             case "s":
-                return self.strings[int(text)]
+                return self.strings[_place(text)]
             case "b":
                 return text.strip() in ("1", "true")
             case "e":
                 return ErrorValue(text)
             case "d":
-                return datetime.datetime.fromisoformat(text).replace(tzinfo=None)
+                return _moment_of(text)
             case "inlineStr":
-                return text
-        return unescaped(text)
+                return self.texts.kept(text)
+        return self.texts.kept(unescaped(text))
 
-    def _number(self, number: float, style: int) -> Found:
+    def _number(self, text: str, style: int) -> Found:
+        """Return a number; the text itself where it is none, so that its cell can be named."""
+        try:
+            number = float(text)
+        except ValueError:
+            return text
         shown = self.formats[style] if style < len(self.formats) else ""
         if shown == "date":
             return moment(number, self.counts_from_1904)
         return Percent(number) if shown == "percent" else number
+
+
+def _moment_of(text: str) -> Found:
+    try:
+        return datetime.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        return text
+
+
+def _place(text: str) -> int:
+    """Return a place in a list; raises ValueError for what is none."""
+    place = int(text)
+    if place < 0:
+        raise ValueError(f"no place: {text}")
+    return place
 
 
 def _note(element: Element, tag: str, about: SheetCells) -> None:
@@ -261,12 +296,23 @@ def string_of(item: Element) -> str:
 
 def shared_strings(part: IO[bytes]) -> list[str]:
     """Return the strings that cells speak of by number."""
-    strings = []
-    for _, element in iterparse(part):
-        if element.tag.endswith("}si"):
-            strings.append(string_of(element))
-            element.clear()
-    return strings
+    texts = Texts()
+    return [texts.kept(string_of(item)) for _, item in pieces(part, ("si",))]
+
+
+def holds_anything(beginning: bytes) -> bool:
+    """Tell whether a cell holds a value, by the first bytes of its sheet.
+
+    >>> holds_anything(b"<worksheet><sheetData><row><c s='4'/><c><v>1</v></c></row>")
+    True
+    """
+    parser: XMLPullParser[Element] = XMLPullParser()
+    parser.feed(beginning)
+    ended = (element for event in parser.read_events() for element in event if isinstance(element, Element))
+    return any(
+        element.tag.rpartition("}")[2] in ("v", "t", "f") and bool(element.attrib or (element.text or "").strip())
+        for element in ended
+    )
 
 
 def cell_formats(styles: Element) -> list[str]:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from xlsengine.bench.readings import READINGS
+from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, WRITTEN_SHEETS
-from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, content_of, shared_strings
+from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, holds_anything, shared_strings
+from xlsengine.workbook.reading.gate import Scales
 from xlsengine.workbook.reading.package import Area, Package, open_package
 
 
@@ -17,6 +21,7 @@ class Contents:
 
     `areas` are all tables of the workbook; `grids` holds the cells of sheets that carry a wanted one; `other_sheets`
     names the rest, in order, with True where something stands there; `without_cells` are chart sheets and the like.
+    `cut` tells that of a large sheet only the first rows were read.
     """
 
     areas: tuple[Area, ...]
@@ -25,6 +30,7 @@ class Contents:
     schema_version: str | None
     without_cells: dict[str, str]
     leads_outside: bool
+    cut: bool = False
 
     @property
     def sheets(self) -> set[str]:
@@ -32,20 +38,52 @@ class Contents:
         return {*self.grids, *self.other_sheets}
 
 
-def read_contents(path: Path, wanted: Collection[str]) -> Contents:
+def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Contents], bool]) -> Contents:
     """Read a workbook file for the tables of the names `wanted` (without capitals).
 
-    Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
+    Where a sheet is large, its first rows are read first: all are only read where those are not hopeless. Raises
+    `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        decoder = decoder_of(package)
-        areas = package.areas()
-        carrying = {area.sheet for area in areas if area.name.casefold() in wanted}
+        contents = _all_but_cells(package)
         sheets = package.sheets()
-        grids = {name: _grid(package, part, decoder) for name, part in sheets.items() if name in carrying}
-        others = {name: _is_filled(name, package, part, decoder) for name, part in sheets.items() if name not in grids}
-        version = package.custom_property(SCHEMA_PROPERTY)
-        return Contents(areas, grids, others, version, package.other_kinds(), package.leads_outside())
+        homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}
+        others = {name: _is_filled(name, package, part) for name, part in sheets.items() if name not in homes}
+        contents = replace(contents, other_sheets=others)
+        ours = {name: part for name, part in sheets.items() if name in homes}
+        if not ours:
+            return contents
+        package.weigh(ours.values(), Scales(limits.SHEETS))
+        decoder = decoder_of(package)
+        if any(package.size(part) > limits.LARGE_SHEET for part in ours.values()):
+            first = replace(contents, grids=_grids(package, ours, decoder, limits.LOOKED_AT_FIRST), cut=True)
+            if is_hopeless(first):
+                return first
+        contents = replace(contents, grids=_grids(package, ours, decoder))
+        _refuse_long_forms(contents, wanted)
+        return contents
+
+
+def _all_but_cells(package: Package) -> Contents:
+    version = package.custom_property(SCHEMA_PROPERTY)
+    return Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
+
+
+def _grids(
+    package: Package, sheets: Mapping[str, str], decoder: Decoder, first: int | None = None
+) -> dict[str, SheetCells]:
+    grids = {}
+    for name, part in sheets.items():
+        with package.stream(part) as stream:
+            grids[name] = decoder.sheet(stream, first)
+    return grids
+
+
+def _refuse_long_forms(contents: Contents, wanted: Collection[str]) -> None:
+    for area in (area for area in contents.areas if area.name.casefold() in {*wanted} - {READINGS.name.casefold()}):
+        rows = sum(area.first <= row <= area.last for row in contents.grids[area.sheet])
+        if rows > limits.MOST_OTHER_ROWS:
+            raise WorkbookUnreadable(f"the table {area.name} holds more than {limits.MOST_OTHER_ROWS} rows")
 
 
 def decoder_of(package: Package) -> Decoder:
@@ -53,20 +91,17 @@ def decoder_of(package: Package) -> Decoder:
     strings, styles = package.shared("sharedStrings"), package.shared("styles")
     texts: list[str] = []
     if strings:
-        with package.stream(strings) as stream:
+        with package.stream(strings, limits.STRINGS) as stream:
             texts = shared_strings(stream)
     formats = cell_formats(package.root(styles)) if styles else []
     return Decoder(texts, formats, package.counts_from_1904)
 
 
-def _grid(package: Package, part: str, decoder: Decoder) -> SheetCells:
-    with package.stream(part) as stream:
-        return decoder.sheet(stream)
+def _is_filled(name: str, package: Package, part: str) -> bool:
+    """Tell whether anything stands on a sheet that is not ours, as far as its beginning shows.
 
-
-def _is_filled(name: str, package: Package, part: str, decoder: Decoder) -> bool:
-    """Tell whether anything stands on a sheet; sheets that the engine writes for reading only are not opened."""
+    Sheets that the engine writes for reading only are not opened.
+    """
     if name in WRITTEN_SHEETS:
         return True
-    with package.stream(part) as stream:
-        return any(content_of(stored) is not None for _, row in decoder.rows(stream) for stored in row.values())
+    return package.size(part) > limits.LOOKED_INTO or holds_anything(package.beginning(part, limits.LOOKED_INTO))

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
@@ -20,7 +20,6 @@ from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
 
-LONGEST_HEADER = 255
 _SHOWN_TEXT = 60
 
 
@@ -54,7 +53,12 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
             continue
         _tell_unplaced(position, column, cells, findings)
         if header and len(position.rows) == test.rows(position.area.name):
-            kept[_own_header(header, {*known, *map(key, kept)})] = [_plain(cells.get(row)) for row in position.rows]
+            own = _own_header(header, {*known, *map(key, kept)})
+            if looks_like_markup(header):
+                findings.tell(
+                    f'{position.area.place(position.area.top, column)}: the header "{header}" goes on as "{own}"'
+                )
+            kept[own] = [plain_value(cells.get(row)) for row in position.rows]
     return kept
 
 
@@ -68,14 +72,15 @@ def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], 
 
 def _own_header(header: str, taken: set[str]) -> str:
     """Return a header on one line, short enough, and different from those taken."""
-    short = " ".join(header.split())[: LONGEST_HEADER - 5]
-    number, own = 2, short
+    short = " ".join(header.split())[: LONGEST_HEADER - 6]
+    number, own = 2, f"{short} (own)" if looks_like_markup(short) else short
     while key(own) in taken:
         number, own = number + 1, f"{short} ({number})"
     return own
 
 
-def _plain(found: Found) -> ExtraValue:
+def plain_value(found: Found) -> ExtraValue:
+    """Return what a cell of a sender's own column holds, as it can be written again."""
     match found:
         case Percent():
             return found.number
@@ -85,6 +90,8 @@ def _plain(found: Found) -> ExtraValue:
             return None
         case float() if not math.isfinite(found):
             return str(found)
+        case str():
+            return plain_lines(found)
     return found
 
 

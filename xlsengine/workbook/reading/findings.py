@@ -32,32 +32,39 @@ class Findings:
     faults: list[Fault] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
     cells: list[ReadCell] = field(default_factory=list)
-    unlisted: int = 0
-    _told_until: int = 0
+    is_full: bool = False
+    _untold: list[ReadCell] = field(default_factory=list)
 
     def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, mend: str) -> None:
-        """Keep a fault; beyond a great many they are counted only."""
+        """Keep a fault, up to a great many."""
         if len(self.faults) < MOST_FAULTS:
             self.faults.append(Fault(reason, place, label, found, wanted, mend))
         else:
-            self.unlisted += 1
+            self.is_full = True
 
     def tell(self, sentence: str) -> None:
         """Keep a sentence."""
         self.told.append(sentence)
 
-    def read(self, place: str, label: str, found: str, taken: str) -> None:
-        """Keep a cell that was read in other words."""
+    def read(self, place: str, label: str, found: str, taken: str, told: bool = True) -> None:
+        """Keep a cell that was read in other words; `told` is whether it is to be told of by itself."""
         self.cells.append(ReadCell(place, label, found, taken))
+        if told:
+            self._untold.append(self.cells[-1])
 
     def tell_unlisted(self) -> None:
-        """Tell how many faults there are beyond those listed."""
-        if self.unlisted:
-            self.tell(f"{self.unlisted} more faults are not listed; mend these first")
+        """Tell that there are faults beyond those listed."""
+        if self.is_full:
+            self.tell(f"there are more than {MOST_FAULTS} faults; mend these first")
+
+    def tell_cut(self) -> None:
+        """Tell that only the first rows were looked at; blanks are then no faults, as cells may be merged."""
+        self.faults = [fault for fault in self.faults if fault.reason is not Reason.REQUIRED_BLANK]
+        self.tell("of the large table only the first rows were looked at: mend what is wrong with them first")
 
     def tell_read(self) -> None:
         """Tell of the cells read in other words since the last time: one by one, and by their number beyond ten."""
-        fresh, self._told_until = self.cells[self._told_until :], len(self.cells)
+        fresh, self._untold = self._untold, []
         by_label: dict[str, list[ReadCell]] = {}
         for cell in fresh:
             by_label.setdefault(cell.label, []).append(cell)

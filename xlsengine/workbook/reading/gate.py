@@ -5,6 +5,7 @@ The zip format is that of PKWARE's APPNOTE.TXT, 4.3 and 4.4.
 
 from __future__ import annotations
 
+import codecs
 import re
 import struct
 from collections.abc import Sequence
@@ -14,12 +15,14 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.limits import MEBIBYTE
 
 _END, _END_SIZE = b"PK\x05\x06", 22
 _LONG_LOCATOR, _LONG_LOCATOR_SIZE, _LONG_END_SIZE = b"PK\x06\x07", 20, 56
 _LONGEST_COMMENT = 2**16
 _LOCAL_HEADER = 30
 _CHUNK = 256 * 1024
+_ANY_ENCODING_UP_TO = 4 * MEBIBYTE  # UTF-16 and the like hide rows from counting
 _ODD_NAME = re.compile(r"^[/\\]|^[A-Za-z]:|\\|(^|/)\.\.(/|$)|[\x00-\x1f]")
 _MACROS = re.compile(
     r"(^|/)(vbaProject[^/]*\.bin|vbaData\.xml|macrosheets/.*|intlmacrosheets/.*)$|^Basic/", re.IGNORECASE
@@ -34,7 +37,7 @@ def refuse_crowded(stream: IO[bytes]) -> None:
     """
     size = stream.seek(0, 2)
     if size > limits.LARGEST_FILE:
-        raise WorkbookUnreadable(_too_large(f"it is {size // limits.MEBIBYTE} MiB large", limits.LARGEST_FILE))
+        raise WorkbookUnreadable(_too_large(f"it is {size // MEBIBYTE} MiB large", limits.LARGEST_FILE))
     stream.seek(max(0, size - _END_SIZE - _LONGEST_COMMENT))
     start = stream.tell()
     tail = stream.read()
@@ -84,7 +87,7 @@ def _refuse_bombs(parts: Sequence[ZipInfo]) -> None:
     packed = sum(part.compress_size for part in parts)
     stretched = unpacked > limits.RATIO_COUNTS_FROM and unpacked > limits.LARGEST_RATIO * packed
     if unpacked > limits.LARGEST_UNPACKED or stretched:
-        raise WorkbookUnreadable(f"it unpacks to {unpacked // limits.MEBIBYTE} MiB, more than a bench test can hold")
+        raise WorkbookUnreadable(f"it unpacks to {unpacked // MEBIBYTE} MiB, more than a bench test can hold")
     end = 0
     for part in sorted(parts, key=lambda part: part.header_offset):
         if part.header_offset < end:
@@ -93,57 +96,72 @@ def _refuse_bombs(parts: Sequence[ZipInfo]) -> None:
 
 
 def _too_large(what: str, limit: int) -> str:
-    return f"{what}, and a bench test needs less than {limit // limits.MEBIBYTE} MiB"
+    return f"{what}, and a bench test needs less than {limit // MEBIBYTE} MiB"
 
 
-class _Known(Exception):
-    """All that was to be known of a part is known."""
+class Scales:
+    """Weighs parts of XML before they are parsed: counts their bytes, tags and rows, and looks for harm.
 
+    This runs at some hundred mebibytes a second, whatever a part holds.
+    """
 
-class _Look:
-    """Handlers that watch a part go by: no document type, no giant element, no end of elements."""
+    def __init__(self, most: limits.Load) -> None:
+        self._most = most
+        self._size = self._tags = self._attributes = self._rows = 0
 
-    def __init__(self, most: int, whole: bool) -> None:
-        self.parser = expat.ParserCreate()
-        self.parser.StartDoctypeDeclHandler = self._refuse_document_type
-        self.parser.StartElementHandler = self._start
-        self.most, self.whole = most, whole
-        self.count = self.in_row = self.last = 0
+    def weigh(self, part: IO[bytes], size: int) -> None:
+        """Add a part that unpacks to `size` bytes, and look it over from end to end.
 
-    def feed(self, chunk: bytes) -> None:
-        """Look at the next bytes; raises `WorkbookUnreadable` where the part is none of a bench test."""
-        self.parser.Parse(chunk)
-        if self.parser.CurrentByteIndex - self.last > limits.LARGEST_ELEMENT + _CHUNK:
-            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
+        Raises `WorkbookUnreadable` where all parts together weigh more than they may, or where the part holds entities
+        or an endless text, and `ExpatError` where it is damaged.
+        """
+        self._size += size
+        if self._size > self._most.size:
+            raise WorkbookUnreadable(_too_large(f"parts of it unpack to {self._size // MEBIBYTE} MiB", self._most.size))
+        look = Look(size)
+        while chunk := part.read(_CHUNK):
+            self._count(chunk)
+            look.feed(chunk)
+        look.close()
 
-    def _refuse_document_type(self, *_: object) -> None:
-        raise WorkbookUnreadable("a part of it holds a document type definition, which no workbook needs")
-
-    def _start(self, name: str, _: object) -> None:
-        if not self.whole:
-            raise _Known
-        self.count += 1
-        self.in_row = 0 if name.endswith("row") else self.in_row + 1
-        index = self.parser.CurrentByteIndex
-        if index - self.last > limits.LARGEST_ELEMENT:
-            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
-        self.last = index
-        if self.count > self.most or (self.most == limits.MOST_ELEMENTS and self.in_row > limits.MOST_IN_A_ROW):
+    def _count(self, chunk: bytes) -> None:
+        self._tags += chunk.count(b"<")
+        self._attributes += chunk.count(b'="') + chunk.count(b"='") + chunk.count(b"&#")
+        self._rows += chunk.count(b"<row") + chunk.count(b":row")
+        if self._rows > self._most.rows:
+            raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_ROWS} rows")
+        if self._tags > self._most.tags or self._attributes > self._most.attributes:
             raise WorkbookUnreadable("a part of it holds more than a bench test can")
 
 
-def look_over(part: IO[bytes], size: int, by_row: bool) -> None:
-    """Refuse a part of XML that holds entities or that would cost far more than its rows explain.
+class Look:
+    """Watches a part go by: no document type, no endless text, nothing but well-formed XML."""
 
-    Small parts are looked at up to their first element, so that no entity is ever defined; larger ones from end to
-    end. `by_row` parts are read row by row, the others in one go. Raises `WorkbookUnreadable`.
-    """
-    largest = limits.LARGEST_PART if by_row else limits.LARGEST_WHOLE_PART
-    if size > largest:
-        raise WorkbookUnreadable(_too_large(f"a part of it unpacks to {size // limits.MEBIBYTE} MiB", largest))
-    look = _Look(limits.MOST_ELEMENTS if by_row else limits.MOST_WHOLE_ELEMENTS, size > limits.LOOKED_OVER_FROM)
-    try:
-        while chunk := part.read(_CHUNK if look.whole else 4096):
-            look.feed(chunk)
-    except _Known:
-        return
+    def __init__(self, size: int) -> None:
+        self._parser = expat.ParserCreate()
+        self._parser.StartDoctypeDeclHandler = _refuse_document_type
+        self._in_ascii = size > _ANY_ENCODING_UP_TO
+        self._since_tag = self._fed = 0
+
+    def feed(self, chunk: bytes) -> None:
+        """Look at the next bytes; raises `WorkbookUnreadable` for what no workbook holds."""
+        if self._in_ascii and not chunk.removeprefix(codecs.BOM_UTF8).startswith(b"<"):
+            raise WorkbookUnreadable("a part of it is written in an encoding that workbooks are not")
+        self._in_ascii = False
+        last = chunk.rfind(b"<")
+        reach = self._since_tag + (len(chunk) if last < 0 else chunk.find(b"<"))
+        if reach > limits.LARGEST_ELEMENT:
+            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
+        self._since_tag = reach if last < 0 else len(chunk) - last
+        self._fed += len(chunk)
+        self._parser.Parse(chunk)
+        if self._fed - self._parser.CurrentByteIndex > limits.LARGEST_ELEMENT + _CHUNK:
+            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
+
+    def close(self) -> None:
+        """Refuse a part that breaks off."""
+        self._parser.Parse(b"", True)
+
+
+def _refuse_document_type(*_: object) -> None:
+    raise WorkbookUnreadable("a part of it holds a document type definition, which no workbook needs")

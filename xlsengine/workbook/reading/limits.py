@@ -1,6 +1,13 @@
-"""How large a workbook may be, in one place; ten thousand readings with all their results stay within."""
+"""How large a workbook may be, in one place, from what a bench test needs.
+
+A hundred thousand readings as typed and ten thousand with all their results stay within. What goes beyond is refused
+by counting bytes, at a fraction of what reading it would cost. What stays within costs what its rows explain: a fault
+in the last of a hundred thousand honest rows is found when they have been read.
+"""
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 MEBIBYTE = 2**20
 LARGEST_FILE = 64 * MEBIBYTE
@@ -8,14 +15,36 @@ LARGEST_UNPACKED = 1024 * MEBIBYTE
 LARGEST_RATIO, RATIO_COUNTS_FROM = 200, 50 * MEBIBYTE
 MOST_PARTS = 2000
 LARGEST_DIRECTORY = MEBIBYTE
-LARGEST_PART = 256 * MEBIBYTE  # of a part that is read row by row
-MOST_ELEMENTS = 4_000_000
-LARGEST_WHOLE_PART, MOST_WHOLE_ELEMENTS = 16 * MEBIBYTE, 300_000  # of a part that is read in one go
-LOOKED_OVER_FROM = 4 * MEBIBYTE  # larger parts are looked at from end to end before they are read
-LARGEST_ELEMENT = MEBIBYTE  # bytes from the start of one element to that of the next
-MOST_IN_A_ROW = 100_000  # elements
-MOST_ROWS = 100_000  # of a sheet, and only those that hold something
-MOST_SHEETS, MOST_TABLES = 300, 300
+LARGEST_ELEMENT = MEBIBYTE // 4  # bytes from the start of one element to that of the next
+MOST_HELD, LARGEST_HELD = 300_000, 2 * MEBIBYTE  # elements and bytes that are held at once: a row, or what is none
+LARGEST_TEXTS = 32 * MEBIBYTE  # of all cells of a workbook together
+MOST_ROWS = 100_000  # of readings
+MOST_OTHER_ROWS = 5_000  # titles, forms, spare rows and all other tables together
+MOST_CELLS = 2_000_000  # of what is no workbook
+MOST_COLUMNS = 1_000  # of a table
+MOST_SHEETS, MOST_TABLES, MOST_TABLES_OF_A_SHEET = 300, 300, 40
 MOST_MERGED = 20_000
-MOST_FAULTS = 2000  # listed one by one; further ones are counted
+MOST_FAULTS = 2000  # of a workbook; the row in which there are more ends the reading of its table
 LARGEST_TEXT_FILE = 16 * MEBIBYTE
+LOOKED_INTO = 16 * 1024  # bytes of a sheet that is not ours, to see whether anything stands on it
+LARGE_SHEET, LOOKED_AT_FIRST = 4 * MEBIBYTE, MEBIBYTE  # bytes: of a large sheet, its first rows are looked at first
+LEAST_LOOKED_AT = 64 * 1024  # bytes of each of many sheets, in search of a table of readings
+HOPELESS = 500  # faults among them: the other rows are not read
+
+
+class Load(NamedTuple):
+    """What parts may weigh together: bytes, tags, attributes (with signs written as numbers), and rows."""
+
+    size: int
+    tags: int
+    attributes: int
+    rows: int
+
+
+_ALL_ROWS = MOST_ROWS + MOST_OTHER_ROWS
+SHEETS = Load(256 * MEBIBYTE, 8_000_000, 6_500_000, _ALL_ROWS)
+"""Sheets that are read; ten thousand readings with their results weigh 210 MiB."""
+STRINGS = Load(64 * MEBIBYTE, 2_400_000, 2_400_000, _ALL_ROWS)
+"""The texts that cells share, some 600,000 of them."""
+WHOLE_PARTS = Load(16 * MEBIBYTE, 800_000, 1_600_000, _ALL_ROWS)
+"""All parts that are read in one go, such as styles, relations and notes."""

@@ -31,8 +31,10 @@ def complete_from_name(
     if meant and meant.readings and not agreeing:
         _contradicted(reader, places, row, str(name), meant.readings, meant.plain)
     if len(agreeing) == 1:
-        for part in blank:
-            _fill(reader, places, row, part, agreeing[0], columns[part], index, str(name))
+        filled = [_fill(reader, places, row, part, agreeing[0], columns[part], index, str(name)) for part in blank]
+        if any(filled):
+            where = reader.area.place(row, places["prop"].column)
+            reader.from_names.setdefault((shown(name), str(agreeing[0])), []).append(where)
     if "diameter" in blank and "diameter" in places and columns["diameter"][index] is None:
         _still_missing(reader, places, row, str(name), agreeing, if_blank)
     elif len(agreeing) > 1 and "pitch" in blank:
@@ -50,15 +52,17 @@ def _number(value: Value) -> float | None:
 def _fill(
     reader: AreaReader, places: Mapping[str, Place], row: int, part: str, geometry: Geometry, values: list[Value],
     index: int, name: str,
-) -> None:  # fmt: skip
+) -> bool:  # fmt: skip
+    """Fill one cell, and tell whether the name states it."""
     value: float | None = getattr(geometry, part)
     if value is None:
-        return
+        return False
     values[index] = value
     declared = READINGS.fields[part]
     column = places[part if part in places else "prop"].column
     found = f"nothing, but {shown(name)} under Prop,"
-    reader.findings.read(reader.area.place(row, column), declared.header, found, number_text(value))
+    reader.findings.read(reader.area.place(row, column), declared.header, found, number_text(value), told=False)
+    return True
 
 
 def _contradicted(

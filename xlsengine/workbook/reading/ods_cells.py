@@ -9,53 +9,56 @@ import datetime
 import re
 from pathlib import Path
 from typing import IO
-from xml.etree.ElementTree import Element, iterparse
+from xml.etree.ElementTree import Element
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Percent, Rectangle, SheetCells, Stored
 from xlsengine.workbook.reading.package import open_archive, opened
+from xlsengine.workbook.reading.streams import Room, pieces
 
 _LAST_COLUMN = 16384
 _DURATION = re.compile(r"PT(\d+)H(\d+)M(\d+(?:\.\d+)?)S")
 
 
-def read_ods(path: Path) -> dict[str, SheetCells]:
-    """Return the sheets of an OpenDocument spreadsheet; raises `WorkbookUnreadable` for what is none."""
+def read_ods(path: Path, first: int | None = None) -> dict[str, SheetCells]:
+    """Return the sheets of an OpenDocument spreadsheet, or what stands in its `first` bytes.
+
+    Raises `WorkbookUnreadable` for what is none.
+    """
     with open_archive(path) as archive:
         if "content.xml" not in archive.NameToInfo:
             raise WorkbookUnreadable("it is a zip archive without a spreadsheet inside")
         if "META-INF/manifest.xml" in archive.NameToInfo and _is_encrypted(archive.read("META-INF/manifest.xml")):
             raise WorkbookUnreadable("it is protected by a password; remove the password and save it again")
         with opened(archive, "content.xml") as stream:
-            return _sheets(stream)
+            return _sheets(stream, first)
 
 
 def _is_encrypted(manifest: bytes) -> bool:
     return b"encryption-data" in manifest
 
 
-def _sheets(content: IO[bytes]) -> dict[str, SheetCells]:
+def _sheets(content: IO[bytes], first: int | None) -> dict[str, SheetCells]:
+    """Return the cells of every sheet; a sheet's name is known when it ends, and the last of a beginning has none."""
     sheets: dict[str, SheetCells] = {}
     cells, number = SheetCells(), 0
-    for event, element in iterparse(content, events=("start", "end")):
-        tag = element.tag.rpartition("}")[2]
-        if event == "start" and tag == "table":
-            name = _attribute(element, "name") or f"Sheet {len(sheets) + 1}"
-            cells, number = sheets.setdefault(name, SheetCells()), 0
-        elif event == "end" and tag == "table-row":
-            number = _take_row(element, number, cells)
-            element.clear()
-    return sheets
+    room = Room()
+    for tag, element in pieces(content, ("table-row", "table"), first=first):
+        if tag == "table-row":
+            number = _take_row(element, number, cells, room)
+        else:
+            sheets.setdefault(_attribute(element, "name") or f"Sheet {len(sheets) + 1}", cells)
+            cells, number = SheetCells(), 0
+    return {**sheets, "": cells} if cells else sheets
 
 
-def _take_row(element: Element, number: int, cells: SheetCells) -> int:
+def _take_row(element: Element, number: int, cells: SheetCells, room: Room) -> int:
     """Keep a row, as often as it is repeated; returns the number of the next."""
     times = int(_attribute(element, "number-rows-repeated") or 1)
     row = _row(element, number, cells)
     if row:
-        if len(cells) + times > limits.MOST_ROWS:
-            raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_ROWS} rows")
+        room.take(times, times * len(row))
         for place in range(number, number + times):
             cells[place] = dict(row)
             if _attribute(element, "visibility") in ("collapse", "filter"):

@@ -8,7 +8,8 @@ from __future__ import annotations
 import posixpath
 import stat
 import zlib
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,7 +23,7 @@ from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import row_and_column
 from xlsengine.workbook.reading.foreign_files import no_archive, what_it_is
-from xlsengine.workbook.reading.gate import look_over, refuse_crowded, refuse_harmful
+from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
 
 MEBIBYTE = limits.MEBIBYTE
 # What zipfile, expat and the decoding of numbers and references raise on parts that are not as they should be.
@@ -64,25 +65,46 @@ class Area:
 
 
 class Package:
-    """The parts of a workbook; every part is looked at for a document type definition before it is parsed."""
+    """The parts of a workbook; every part is weighed and looked over before it is parsed."""
 
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
-        self._seen: set[tuple[str, bool]] = set()
+        self._weighed: set[str] = set()
+        self._whole = Scales(limits.WHOLE_PARTS)
         self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
         if main is None:
             raise WorkbookUnreadable("it is a zip archive without a workbook inside")
-        self.workbook = main
-        if not self.root(main).tag.endswith("}workbook"):
+        self.workbook, self.book = main, self.root(main)
+        if not self.book.tag.endswith("}workbook"):
             raise WorkbookUnreadable("it holds another kind of document, not a workbook")
 
-    def stream(self, part: str, by_row: bool = True) -> IO[bytes]:
-        """Open a part for parsing; raises `WorkbookUnreadable` where it is larger or other than a bench test needs."""
-        if (part, by_row) in self._seen:
-            return self._archive.open(part)
-        self._seen.add((part, by_row))
-        return opened(self._archive, part, by_row)
+    def weigh(self, parts: Iterable[str], scales: Scales) -> None:
+        """Look over parts that were not yet, and add them to what is on the scales.
+
+        Raises `WorkbookUnreadable` where together they hold more than a bench test does.
+        """
+        for part in dict.fromkeys(parts):
+            if part not in self._weighed:
+                with self._archive.open(part) as stream:
+                    scales.weigh(stream, self.size(part))
+                self._weighed.add(part)
+
+    def stream(self, part: str, most: limits.Load = limits.SHEETS) -> IO[bytes]:
+        """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
+        self.weigh([part], Scales(most))
+        return self._archive.open(part)
+
+    def size(self, part: str) -> int:
+        """Return to how many bytes a part unpacks."""
+        return self._archive.getinfo(part).file_size
+
+    def beginning(self, part: str, most: int) -> bytes:
+        """Return the first bytes of a part; raises `WorkbookUnreadable` where there are entities in them."""
+        with self._archive.open(part) as stream:
+            first = stream.read(most)
+        Look(0).feed(first)
+        return first
 
     def content(self, part: str) -> bytes:
         """Return a part that is no XML, such as a picture."""
@@ -90,7 +112,8 @@ class Package:
 
     def root(self, part: str) -> ElementTree.Element:
         """Parse a small part whole."""
-        with self.stream(part, by_row=False) as stream:
+        self.weigh([part], self._whole)
+        with self._archive.open(part) as stream:
             return ElementTree.parse(stream).getroot()
 
     def related(self, part: str, kind: str) -> dict[str, str]:
@@ -118,7 +141,7 @@ class Package:
     def sheets(self) -> dict[str, str]:
         """Return the worksheets' parts by name, in their order; raises `WorkbookUnreadable` for too many."""
         parts = self.related(self.workbook, "worksheet")
-        listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
+        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
         named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}
         if len(named) > limits.MOST_SHEETS:
             raise WorkbookUnreadable(f"it holds more than {limits.MOST_SHEETS} sheets")
@@ -127,8 +150,11 @@ class Package:
     def areas(self) -> tuple[Area, ...]:
         """Return every Excel table of the workbook; raises `WorkbookUnreadable` where there are far too many."""
         parts = [(sheet, table) for sheet, part in self.sheets().items() for table in self.tables_of(part)]
-        if len(parts) > limits.MOST_TABLES:
-            raise WorkbookUnreadable(f"it holds more than {limits.MOST_TABLES} tables")
+        most_of_one = max(Counter(sheet for sheet, _ in parts).values(), default=0)
+        if len(parts) > limits.MOST_TABLES or most_of_one > limits.MOST_TABLES_OF_A_SHEET:
+            raise WorkbookUnreadable(
+                f"it holds more than {limits.MOST_TABLES} tables, or {limits.MOST_TABLES_OF_A_SHEET} on one sheet"
+            )
         return tuple(_area(sheet, self.root(table)) for sheet, table in parts)
 
     def tables_of(self, sheet: str) -> list[str]:
@@ -137,7 +163,7 @@ class Package:
 
     def other_kinds(self) -> dict[str, str]:
         """Return the sheets that hold no cells, such as chart sheets, with their kind."""
-        listed = (e for e in self.root(self.workbook).iter() if e.tag.endswith("}sheet"))
+        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
         by_id = {next(v for k, v in e.attrib.items() if k.endswith("}id")): e.attrib["name"] for e in listed}
         kinds = {relation["Id"]: relation["Type"].rpartition("/")[2] for relation in self._relations_of(self.workbook)}
         return {name: kinds[place] for place, name in by_id.items() if kinds.get(place, "worksheet") != "worksheet"}
@@ -145,7 +171,7 @@ class Package:
     @property
     def counts_from_1904(self) -> bool:
         """Tell whether dates are counted from 1904."""
-        settings = (e for e in self.root(self.workbook) if e.tag.endswith("}workbookPr"))
+        settings = (e for e in self.book if e.tag.endswith("}workbookPr"))
         return any(e.get("date1904") in ("1", "true") for e in settings)
 
     def shared(self, kind: str) -> str | None:
@@ -189,10 +215,10 @@ def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_ar
         ) from error
 
 
-def opened(archive: ZipFile, part: str, by_row: bool = True) -> IO[bytes]:
-    """Open a part for parsing; raises `WorkbookUnreadable` where it is larger or other than a bench test needs."""
-    with archive.open(part) as look:
-        look_over(look, archive.getinfo(part).file_size, by_row)
+def opened(archive: ZipFile, part: str) -> IO[bytes]:
+    """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
+    with archive.open(part) as stream:
+        Scales(limits.SHEETS).weigh(stream, archive.getinfo(part).file_size)
     return archive.open(part)
 
 
@@ -217,7 +243,9 @@ def _refuse_what_is_no_file(path: Path, otherwise: Callable[[Path, IO[bytes]], s
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:
-    columns = (e for e in table.iter() if e.tag.endswith("}tableColumn"))
+    headers = tuple(e.attrib["name"] for e in table.iter() if e.tag.endswith("}tableColumn"))
+    if len(headers) > limits.MOST_COLUMNS:
+        raise WorkbookUnreadable(f"a table of it has more than {limits.MOST_COLUMNS} columns")
     corner, _, opposite = table.attrib["ref"].partition(":")
     top, left = row_and_column(corner)
     bottom = row_and_column(opposite or corner)[0]
@@ -229,6 +257,6 @@ def _area(sheet: str, table: ElementTree.Element) -> Area:
         last=bottom - int(table.get("totalsRowCount", "0")),
         bottom=bottom,
         left=left,
-        headers=tuple(e.attrib["name"] for e in columns),
+        headers=headers,
         titled=titled,
     )

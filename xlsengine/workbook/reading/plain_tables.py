@@ -16,24 +16,21 @@ from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
-from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Row, SheetCells, Unstored, content_of
-from xlsengine.workbook.reading.contents import decoder_of
+from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
+from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.number_texts import readings_of
-from xlsengine.workbook.reading.ods_cells import read_ods
-from xlsengine.workbook.reading.package import Area, open_package
-from xlsengine.workbook.reading.separated_values import read_separated
+from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
 from xlsengine.workbook.reading.table_reader import locate, read_table
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 from xlsengine.workbook.reading.unit_words import unit_of
 
-_LOOKED_AT = 200
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
 _CORE = ("voltage", "current", "thrust")
-_TEXTS = (".csv", ".tsv", ".txt")
 _LONGEST_HEADER = 200
 
 
@@ -60,39 +57,24 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
     Raises `WorkbookUnreadable` for other files, and `WorkbookFaulty` where no table of readings is found.
     """
     findings = Findings()
-    sheets = _sheets(Path(path), findings)
-    if sheet and sheet not in sheets:
-        raise WorkbookUnreadable(f'{path} holds no sheet "{sheet}"; it holds {", ".join(map(shown, sheets))}')
-    tables = [found for name, cells in sheets.items() if name == sheet or not sheet if (found := _header(name, cells))]
+    held = source(Path(path), lambda cells: _header("", cells) is not None)
+    if sheet and sheet not in held.beginnings:
+        raise WorkbookUnreadable(f'{path} holds no sheet "{sheet}"; it holds {", ".join(map(shown, held.beginnings))}')
+    wanted = {sheet} if sheet else set(held.beginnings)
+    tables = [one for name, cells in held.beginnings.items() if name in wanted and (one := _header(name, cells))]
     if not tables:
         raise WorkbookFaulty([_no_table(Path(path))])
-    best = max(tables, key=lambda found: (len(found.columns), len(sheets[found.sheet])))
+    best = max(tables, key=lambda found: (len(found.columns), held.lengths[found.sheet]))
     for found in tables:
         if found is not best:
             findings.tell(f'the sheet "{found.sheet}" holds a table of readings too; take it in with --sheet')
-    for name in sheets.keys() - {found.sheet for found in tables} if not sheet else ():
-        if sheets[name]:
+    for name in wanted - {found.sheet for found in tables}:
+        if held.beginnings[name]:
             findings.tell(f'the sheet "{name}" was not taken in')
-    return _taken(sheets[best.sheet], best, findings)
-
-
-def _sheets(path: Path, findings: Findings) -> dict[str, SheetCells]:
-    """Return a file's sheets by its ending; raises `WorkbookUnreadable`."""
-    if path.suffix.lower() in _TEXTS:
-        cells, how = read_separated(path)
+    cells, how = held.whole(best.sheet)
+    if how:
         findings.tell(how)
-        return {path.stem: cells}
-    if path.suffix.lower() in (".ods", ".ots"):
-        return read_ods(path)
-    with open_package(path) as package:
-        if any(area.name.casefold() in HOMES for area in package.areas()):
-            raise WorkbookUnreadable("it is an input or results workbook already; hand it to check or results")
-        decoder = decoder_of(package)
-        sheets = {}
-        for name, part in package.sheets().items():
-            with package.stream(part) as stream:
-                sheets[name] = decoder.sheet(stream)
-        return sheets
+    return _taken(cells, _header(best.sheet, cells) or best, findings)
 
 
 def _no_table(path: Path) -> Fault:
@@ -105,7 +87,7 @@ def _no_table(path: Path) -> Fault:
 
 def _header(sheet: str, cells: SheetCells) -> _Found | None:
     """Return the row that names most of a reading's columns, the first of several alike."""
-    rows = sorted(cells)[:_LOOKED_AT]
+    rows = sorted(cells)[:LOOKED_AT]
     found = [_Found(sheet, row, columns) for row in rows if (columns := _named_columns(cells[row]))]
     return max(found, key=lambda one: len(one.columns), default=None)
 
@@ -131,6 +113,8 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     fields = _values_above(cells, found, findings)
     _leave_out(cells, found, titles + 1, findings)
     last = max(titles + 1, *cells)
+    if len({column for row in cells.values() for column in row}) > limits.MOST_COLUMNS:
+        raise WorkbookUnreadable(f"the table of readings has more than {limits.MOST_COLUMNS} columns")
     used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
     headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
     area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
@@ -246,19 +230,10 @@ def _own_columns(reader: AreaReader, placed: set[int], rows: Sequence[int]) -> d
     own: dict[str, list[ExtraValue]] = {}
     known = {key(declared.header) for declared in READINGS.columns.values()}
     for column, text in reader.headers.items():
-        values = [_carried(reader.content(row, column)) for row in rows]
+        values = [plain_value(reader.content(row, column)) for row in rows]
         header = " ".join(text.split())[:_LONGEST_HEADER] or f"Column {cell_address(0, column)[:-1]}"
         if column not in placed and any(value is not None for value in values):
             while key(header) in {*known, *map(key, own)}:
                 header += " (own)"
             own[header] = values
     return own
-
-
-def _carried(content: Found) -> ExtraValue:
-    match content:
-        case Percent():
-            return content.number
-        case ErrorValue() | Unstored():
-            return plain_text(content) or None
-    return content

@@ -8,9 +8,11 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
 from xlsengine.bench.declare import Form, Table
-from xlsengine.errors import Fault, WorkbookFaulty
+from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, table_name
+from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.contents import Contents, read_contents
+from xlsengine.workbook.reading.cross_checks import tell_unmatched
 from xlsengine.workbook.reading.extras import read_extras
 from xlsengine.workbook.reading.findings import Findings, ReadCell, key
 from xlsengine.workbook.reading.form_reader import read_form
@@ -18,6 +20,10 @@ from xlsengine.workbook.reading.missing_parts import HOMES, find_missing
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.table_reader import read_table
 from xlsengine.workbook.reading.versions import earlier_names, up_to_date
+
+_STRUCTURE = {
+    Reason.NO_READINGS, Reason.MISSING_TABLE, Reason.MISSING_HEADER, Reason.DOUBLED_HEADER, Reason.OTHER_VERSION,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -38,8 +44,31 @@ class Reading:
 
 def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
+    contents = read_contents(Path(path), {*HOMES, *earlier_names()}, _is_hopeless)
     findings = Findings()
-    contents = up_to_date(read_contents(Path(path), {*HOMES, *earlier_names()}), findings)
+    test, contents = _understood(contents, findings)
+    if contents.cut:
+        findings.tell_cut()
+    else:
+        tell_unmatched(test, findings)
+        test = replace(test, extras=read_extras(Path(path), contents, test, findings))
+    findings.tell_unlisted()
+    return Reading(
+        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents
+    )
+
+
+def _is_hopeless(first: Contents) -> bool:
+    """Tell whether the first rows of a large sheet leave no doubt that the others need not be read."""
+    findings = Findings()
+    _understood(first, findings)
+    certain = [fault.reason for fault in findings.faults if fault.reason is not Reason.REQUIRED_BLANK]
+    return len(certain) >= limits.HOPELESS or not _STRUCTURE.isdisjoint(certain)
+
+
+def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents]:
+    """Return the test that the cells of a workbook make, extras left out, and its contents brought up to date."""
+    contents = up_to_date(contents, findings)
     areas = _find_areas(contents, findings)
     fields: dict[str, Value] = {}
     tables: dict[str, Mapping[str, Array]] = {}
@@ -50,12 +79,7 @@ def read_workbook(path: str | Path) -> Reading:
         else:
             tables[part.name] = _table(part, area, contents, findings)
     _tell_unread_sheets(contents, findings)
-    findings.tell_unlisted()
-    test = BenchTest(fields, tables)
-    test = replace(test, extras=read_extras(Path(path), contents, test, findings))
-    return Reading(
-        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents
-    )
+    return BenchTest(fields, tables), contents
 
 
 def read_bench_test(path: str | Path) -> BenchTest:

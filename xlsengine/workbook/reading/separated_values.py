@@ -6,12 +6,14 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells, Stored
+from xlsengine.workbook.reading.streams import Room
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
@@ -21,28 +23,51 @@ _DECIMAL = re.compile(r"[-+]?(?:\d+([.,])(?:\d{1,2}|\d{4,})|0([.,])\d+)")
 _PLAIN = re.compile(r"[-+]?\d+(\.\d+)?")
 
 
-def read_separated(path: Path) -> tuple[SheetCells, str]:
-    """Return the cells of a text file, and in a sentence how it was read; raises `WorkbookUnreadable`."""
+@dataclass(frozen=True)
+class Separated:
+    """The rows of a text file as texts, and how they were told apart."""
+
+    name: str
+    rows: list[list[str]]
+    encoding: str
+    separator: str
+
+    def beginning(self, rows: int) -> SheetCells:
+        """Return the first rows, all as texts."""
+        return _cells(self.rows[:rows], lambda cell: cell)
+
+    def cells(self) -> tuple[SheetCells, str]:
+        """Return all cells, and in a sentence how the file was read; raises `WorkbookUnreadable` for too many."""
+        Room().take(len(self.rows), sum(map(len, self.rows)))
+        mark = _decimal_mark((cell for row in self.rows for cell in row), self.separator)
+        marks = {".": "a decimal point", ",": "a decimal comma", "": "numbers as they stand"}
+        how = f"{self.encoding} text with {SEPARATORS[self.separator]} between values and {marks[mark]}"
+        return _cells(self.rows, lambda cell: _value(cell, mark)), f"{self.name}: read as {how}"
+
+
+def read_separated(path: Path) -> Separated:
+    """Return the rows of a text file; raises `WorkbookUnreadable`."""
     try:
         with path.open("rb") as stream:
             content = stream.read(limits.LARGEST_TEXT_FILE + 1)
-    except OSError as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error.strerror or error}") from error
+    except (OSError, ValueError) as error:
+        raise WorkbookUnreadable(f"{path} cannot be read: {getattr(error, 'strerror', None) or error}") from error
     if len(content) > limits.LARGEST_TEXT_FILE or (
         b"\x00" in content[:1000].replace(b"\x00\x00", b"") and not _bom(content)
     ):
         raise WorkbookUnreadable(f"{path} cannot be read: it is no text file of readings")
     text, encoding = _decoded(content)
     separator = _separator(text)
-    rows = _rows(text, separator, path)
-    mark = _decimal_mark((cell for row in rows for cell in row), separator)
+    return Separated(path.name, _rows(text, separator, path), encoding, separator)
+
+
+def _cells(rows: Iterable[Sequence[str]], value: Callable[[str], Stored]) -> SheetCells:
     cells = SheetCells()
     for number, row in enumerate(rows):
-        held: dict[int, Stored] = {c: _value(cell, mark) for c, cell in enumerate(row) if cell.strip()}
+        held: dict[int, Stored] = {c: value(cell) for c, cell in enumerate(row) if cell.strip()}
         if held:
             cells[number] = held
-    marks = {".": "a decimal point", ",": "a decimal comma", "": "numbers as they stand"}
-    return cells, f"{path.name}: read as {encoding} text with {SEPARATORS[separator]} between values and {marks[mark]}"
+    return cells
 
 
 def _bom(content: bytes) -> bool:

@@ -63,6 +63,8 @@ def _values(
     from_name = GEOMETRY if table is READINGS and "prop" in places else ()
     plan = [(table.fields[name], table.fields[name].header, place, columns[name]) for name, place in places.items()]
     for index, row in enumerate(filled):
+        if reader.findings.is_full:
+            break
         for declared, header, place, values in plan:
             if declared.name not in from_name or reader.content(row, place.column) is not None:
                 values[index] = reader.value(declared, row, place, header, FILL_OR_CLEAR)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from xlsengine.bench.declare import Field
@@ -65,6 +66,7 @@ class Meant(NamedTuple):
     foreign: bool = False
 
 
+@lru_cache(maxsize=4096)
 def word_key(text: str) -> str:
     """Return a header as it is compared: one way of writing each sign, without capitals, marks and spare blanks.
 
@@ -81,7 +83,7 @@ def header_meant(text: str, declared: Field) -> Meant | None:
     >>> header_meant("Spannung [mV]", volts), header_meant("Thrust / N", thrust), header_meant("Wind", thrust)
     (Meant(unit='mV', foreign=False), Meant(unit='N', foreign=False), None)
     """
-    names = _names(declared)
+    names = _names(declared.label)
     if word_key(text) in names:
         return Meant(unit_of(text, declared) if declared.unit else None)
     stated = _UNIT_STATED.fullmatch(plain_signs(text))
@@ -94,8 +96,9 @@ def header_meant(text: str, declared: Field) -> Meant | None:
     return Meant(unit, foreign=unit is None and bool(written))
 
 
-def _names(declared: Field) -> set[str]:
-    return {word_key(declared.label), *(word_key(word) for word in HEADERS.get(declared.label, "").split("|"))} - {""}
+@lru_cache
+def _names(label: str) -> frozenset[str]:
+    return frozenset(word_key(word) for word in (label, *HEADERS.get(label, "").split("|"))) - {""}
 
 
 def choice_meant(text: str, choices: Sequence[str]) -> str | None:
@@ -109,5 +112,5 @@ def choice_meant(text: str, choices: Sequence[str]) -> str | None:
 
 def doubled_words(fields: Mapping[str, Field]) -> set[str]:
     """Return the words that would name two fields of one table; there must be none."""
-    words = [word for declared in fields.values() for word in _names(declared)]
+    words = [word for declared in fields.values() for word in _names(declared.label)]
     return {word for word in words if words.count(word) > 1}

@@ -7,10 +7,10 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
-from xlsengine.bench.bench_test import Value
+from xlsengine.bench.bench_test import LONGEST_PROPELLER, LONGEST_TEXT, PROPELLER, Value, plain_lines
 from xlsengine.bench.declare import Field, FieldKind
 from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, LONGEST_CELL
+from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
 from xlsengine.workbook.reading.date_texts import day_of_number, days_of
 from xlsengine.workbook.reading.mends import choice_mend, date_mend, number_mend
@@ -18,7 +18,7 @@ from xlsengine.workbook.reading.number_texts import NOT_MEASURED, readings_of, w
 from xlsengine.workbook.reading.trade_words import choice_meant
 from xlsengine.workbook.reading.unit_words import converted, plain_signs
 
-LONGEST = {"prop": 60}
+LONGEST = {PROPELLER: LONGEST_PROPELLER}
 LONGEST_QUOTED = 80
 LEAVE_BLANK = "leave the cell blank where nothing was measured"
 _LIKELY_DAYS = range(2000, 2051)
@@ -155,8 +155,8 @@ def _take_text(declared: Field, content: Found) -> str | ReadAs | Refusal:
     if isinstance(content, datetime.date | datetime.time):
         mend = f"{_what_turned(content)}; format the cell as text and type it again"
         return Refusal(Reason.WRONG_TYPE, shown(content), mend)
-    text = content.strip() if isinstance(content, str) else plain_text(content)
-    longest = LONGEST.get(declared.name, LONGEST_CELL)
+    text = plain_lines(content).strip() if isinstance(content, str) else plain_text(content)
+    longest = LONGEST.get(declared.name, LONGEST_TEXT)
     if len(text) <= longest:
         return text
     wanted = f"text of at most {longest} characters"

@@ -1,0 +1,33 @@
+"""Choices that point to rows which are not there: legal, told, and without effect until they match."""
+
+from __future__ import annotations
+
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.craft import craft_propeller, pack_cells
+from xlsengine.bench.model import FIELDS
+from xlsengine.bench.motor import lead_gauge
+from xlsengine.bench.readings import READINGS, cells, prop
+from xlsengine.bench.wire import WIRES, gauge
+from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.findings import Findings, key
+
+
+def tell_unmatched(test: BenchTest, findings: Findings) -> None:
+    """Tell of a lead gauge, a pack's cell count and a propeller of the craft that match no row of their tables."""
+    _tell(test, lead_gauge.name, WIRES.name, gauge.name, "what follows from the wire stays blank", findings)
+    _tell(test, pack_cells.name, READINGS.name, cells.name, "no row decides the advice", findings)
+    _tell(test, craft_propeller.name, READINGS.name, prop.name, "no row decides the advice", findings)
+
+
+def _tell(test: BenchTest, name: str, table: str, column: str, effect: str, findings: Findings) -> None:
+    wanted = test.fields.get(name)
+    if wanted is None or test.rows(table) == 0:
+        return
+    held = test.tables[table][column].tolist()
+    if _plain(wanted) not in {_plain(value) for value in held}:
+        said = number_text(wanted) if isinstance(wanted, float) else f'"{wanted}"'
+        findings.tell(f"{FIELDS[name].label}: {said} stands in no row of the table {table}; {effect}")
+
+
+def _plain(value: object) -> object:
+    return key(value) if isinstance(value, str) else value

@@ -1,0 +1,73 @@
+"""Files that a plain table may stand in: first the beginnings of their sheets, then one sheet whole."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.cells import Decoder, SheetCells
+from xlsengine.workbook.reading.contents import decoder_of
+from xlsengine.workbook.reading.missing_parts import HOMES
+from xlsengine.workbook.reading.ods_cells import read_ods
+from xlsengine.workbook.reading.package import Package, open_package
+from xlsengine.workbook.reading.separated_values import read_separated
+
+LOOKED_AT = 200
+"""Rows in which a header is looked for."""
+_TEXTS = (".csv", ".tsv", ".txt")
+
+
+@dataclass(frozen=True)
+class Source:
+    """The sheets of a file: their first rows, how long they are, and a way to one sheet whole.
+
+    `whole` returns a sheet's cells and in a sentence how they were read, "" where that goes without saying.
+    """
+
+    beginnings: Mapping[str, SheetCells]
+    lengths: Mapping[str, int]
+    whole: Callable[[str], tuple[SheetCells, str]]
+
+
+def source(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Source:
+    """Return a file's sheets by its ending, `may_be_it` telling whether a beginning shows the table that is sought.
+
+    Raises `WorkbookUnreadable`.
+    """
+    if path.suffix.lower() in _TEXTS:
+        separated = read_separated(path)
+        name = path.stem
+        return Source({name: separated.beginning(LOOKED_AT)}, {name: 0}, lambda _: separated.cells())
+    if path.suffix.lower() in (".ods", ".ots"):
+        return _open_document(path, may_be_it)
+    with open_package(path) as package:
+        if any(area.name.casefold() in HOMES for area in package.areas()):
+            raise WorkbookUnreadable("it is an input or results workbook already; hand it to check or results")
+        return _workbook(path, package, decoder_of(package))
+
+
+def _open_document(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Source:
+    sheets = read_ods(path, limits.LARGE_SHEET)
+    if "" in sheets and any(map(may_be_it, sheets.values())):  # the beginning ends within a sheet
+        sheets = read_ods(path)
+    return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], ""))
+
+
+def _workbook(path: Path, package: Package, decoder: Decoder) -> Source:
+    parts = package.sheets()
+    most = max(limits.LEAST_LOOKED_AT, limits.LARGE_SHEET // max(1, len(parts)))
+
+    def whole(name: str) -> tuple[SheetCells, str]:
+        with open_package(path) as again, again.stream(parts[name]) as stream:
+            return decoder.sheet(stream), ""
+
+    beginnings = {name: _beginning(package.beginning(part, most), decoder) for name, part in parts.items()}
+    return Source(beginnings, {name: package.size(part) for name, part in parts.items()}, whole)
+
+
+def _beginning(first: bytes, decoder: Decoder) -> SheetCells:
+    return decoder.sheet(io.BytesIO(first), len(first))

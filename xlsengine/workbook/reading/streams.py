@@ -1,0 +1,103 @@
+"""XML that is read piece by piece: each piece is let go of before the next, and no more is held than a row needs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import IO
+from xml.etree.ElementTree import Element, ParseError, iterparse
+
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading import limits
+
+_TOO_MUCH = "a row or another piece of it holds more than a bench test can"
+
+
+class _Metered:
+    """A stream that ends after its first bytes, where asked for, and where far more was read than was let go of."""
+
+    def __init__(self, part: IO[bytes], first: int | None) -> None:
+        self._part, self._first = part, first
+        self._given = self._let_go = 0
+
+    def read(self, size: int = -1) -> bytes:
+        """Return the next bytes; raises `WorkbookUnreadable` where too many are held."""
+        if self._given - self._let_go > limits.LARGEST_HELD:
+            raise WorkbookUnreadable(_TOO_MUCH)
+        chunk = self._part.read(size) if self._first is None or self._given < self._first else b""
+        self._given += len(chunk)
+        return chunk
+
+    def let_go(self) -> None:
+        """Count from here on."""
+        self._let_go = self._given
+
+
+def pieces(
+    part: IO[bytes], names: Collection[str], others: Collection[str] = (), first: int | None = None
+) -> Iterator[tuple[str, Element]]:
+    """Yield the elements of some local names as they end, and clear those of `names` afterwards.
+
+    The `others` are yielded and kept; `first` is after how many bytes to end, None for all. Raises `WorkbookUnreadable`
+    where more piles up than a row of a workbook needs: in one piece, between pieces, or in pieces inside each other.
+    """
+    stream = _Metered(part, first)
+    held = _Held(stream)
+    local: dict[str, str] = {}
+    for element in _ended(stream, cut=first is not None):
+        tag = element.tag
+        name = local.get(tag)
+        if name is None:
+            name = local.setdefault(tag, tag.rpartition("}")[2])
+        if name in names:
+            yield name, element
+            held.clear(name, element)
+            continue
+        held.elements += 1
+        if held.elements > limits.MOST_HELD:
+            raise WorkbookUnreadable(_TOO_MUCH)
+        if name in others:
+            yield name, element
+
+
+def _ended(stream: _Metered, cut: bool) -> Iterator[Element]:
+    """Yield elements as they end; a stream that was cut ends where it breaks off."""
+    try:
+        for _, element in iterparse(stream):
+            yield element
+    except ParseError:
+        if not cut:
+            raise
+
+
+class _Held:
+    """Counts the elements that are held, and clears pieces."""
+
+    def __init__(self, stream: _Metered) -> None:
+        self.elements = 0
+        self._stream = stream
+        self._cleared: set[str] = set()
+        self._least: dict[str, int] = {}
+        self._before = Element("none")
+
+    def clear(self, name: str, piece: Element) -> None:
+        """Let go of a piece and of what follows the piece before; bytes count anew where nothing else is held."""
+        self._cleared.add(piece.tag)
+        self.elements -= sum(1 for each in piece.iter() if each.tag not in self._cleared)
+        piece.clear()
+        self._before.tail, self._before = None, piece
+        if self.elements <= self._least.setdefault(name, self.elements):
+            self._stream.let_go()
+
+
+class Room:
+    """What is left for the rows and cells of a file that is no workbook."""
+
+    def __init__(self) -> None:
+        self._rows, self._cells = limits.MOST_ROWS + limits.MOST_OTHER_ROWS, limits.MOST_CELLS
+
+    def take(self, rows: int, cells: int) -> None:
+        """Make room for more; raises `WorkbookUnreadable` where there is none."""
+        self._rows -= rows
+        self._cells -= cells
+        if self._rows < 0 or self._cells < 0:
+            raise WorkbookUnreadable(f"it holds more than {limits.MOST_ROWS} rows, or {limits.MOST_CELLS} cells")
