@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -11,19 +11,56 @@ from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, TABLES
 from xlsengine.expression import Aggregate, Column, evaluate
 
 
-class ManyBenches:
-    """The values of many benches in one row of a table: `given` by name, the rest from its declaration.
+def _spread(x: Any) -> Any:
+    return np.sum((x - x.mean(axis=0)) ** 2, axis=0)
 
-    `ends` are the smallest and largest value of columns by name; all else about columns is blank.
+
+def _slope(y: Any, x: Any) -> Any:
+    return np.sum((x - x.mean(axis=0)) * (y - y.mean(axis=0)), axis=0) / _spread(x)
+
+
+def _intercept(y: Any, x: Any) -> Any:
+    return y.mean(axis=0) - _slope(y, x) * x.mean(axis=0)
+
+
+def _residual(y: Any, x: Any) -> Any:
+    return np.sqrt(np.sum((y - _intercept(y, x) - _slope(y, x) * x) ** 2, axis=0) / (len(x) - 2))
+
+
+AGGREGATES: dict[str, Callable[..., Any]] = {
+    "count": lambda x: np.sum(~np.isnan(x), axis=0).astype(float),
+    "mean": lambda x: x.mean(axis=0),
+    "smallest": lambda x: x.min(axis=0),
+    "largest": lambda x: x.max(axis=0),
+    "standard deviation": lambda x: np.sqrt(_spread(x) / (len(x) - 1)),
+    "dot": lambda x, y: np.sum(x * y, axis=0),
+    "slope": _slope,
+    "intercept": _intercept,
+    "residual deviation": _residual,
+}
+"""Aggregates over whole columns, one row a reading and one column a bench; the first of all is meant by "smallest"."""
+
+
+class ManyBenches:
+    """The values of many benches: figures and cells of one row `given` by name, the rest from its declaration.
+
+    `read` are whole columns, with the readings along the first axis and the benches along the second; tables of which
+    nothing was read are blank.
     """
 
-    def __init__(self, given: Mapping[str, Any], ends: Mapping[str, tuple[Any, Any]] | None = None) -> None:
+    def __init__(self, given: Mapping[str, Any], read: Mapping[Column, Any] | None = None) -> None:
         self.given = dict(given)
-        self.ends = dict(ends or {})
+        self.read = {column.name: values for column, values in (read or {}).items()}
+        self.tables = {column.table for column in read or {}}
 
     def this_row(self, column: Column) -> Any:
-        if column.name not in self.given:
-            self.given[column.name] = evaluate(TABLES[column.table].quantities[column.name].expression, self)
+        for known in (self.read, self.given):
+            if column.name in known:
+                return known[column.name]
+        declared = TABLES[column.table].quantities
+        if column.name not in declared:
+            return np.nan
+        self.given[column.name] = evaluate(declared[column.name].expression, self)
         return self.given[column.name]
 
     def named(self, name: str) -> Any:
@@ -36,9 +73,9 @@ class ManyBenches:
         return self.given[name]
 
     def aggregate(self, node: Aggregate) -> Any:
-        if node.operation not in ("smallest", "largest"):
-            return np.nan
-        return self.ends[node.columns[0].name][node.operation == "largest"]
+        if node.conditions or node.columns[0].table not in self.tables:
+            return 0.0 if node.operation in ("count", "dot") else np.nan
+        return AGGREGATES[node.operation](*(self.this_row(column) for column in node.columns))
 
 
 def pooled(off: Mapping[str, Any], freedom: int) -> dict[str, Any]:
@@ -58,17 +95,3 @@ def pooled(off: Mapping[str, Any], freedom: int) -> dict[str, Any]:
         "repeats_read": np.array(float(freedom)),
         "merits": np.array(float(freedom)),
     }
-
-
-def line(x: Any, y: Any) -> dict[str, Any]:
-    """Return what the workbook says of the straight line through the readings of each bench (readings last)."""
-    rows = x.shape[-1]
-    mean = x.mean(axis=-1, keepdims=True)
-    spread = np.sum((x - mean) ** 2, axis=-1)
-    slope = np.sum((x - mean) * (y - y.mean(axis=-1, keepdims=True)), axis=-1) / spread
-    intercept = y.mean(axis=-1) - slope * mean[..., 0]
-    rest = np.sum((y - intercept[..., None] - slope[..., None] * x) ** 2, axis=-1)
-    return {
-        "line_slope": slope, "line_intercept": intercept, "line_mean": mean[..., 0], "line_spread": spread,
-        "line_scatter": np.sqrt(rest / (rows - 2)), "line_rows": np.array(float(rows)),
-    }  # fmt: skip

@@ -9,10 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.bench.many_benches import ManyBenches, line, pooled
+from tests.bench.many_benches import ManyBenches, pooled
 from xlsengine.bench.error_sources import BY_TORQUE
 from xlsengine.bench.group_uncertainty import MEANS, SURE
-from xlsengine.bench.motor_uncertainty import hot_expanded, hot_resistance
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -97,40 +96,4 @@ def test_grams_per_watt_and_figure_of_merit(accuracies: dict[str, float], groups
     held = share_held(benches.this_row(per_power.value), benches.this_row(per_power.expanded), truth)
     assert 0.93 <= held <= 0.97
     held = share_held(benches.this_row(by_torque.value), benches.this_row(by_torque.expanded), true_merit)
-    assert 0.93 <= held <= 0.97
-
-
-def loaded_lines(accuracies: Mapping[str, float], rows: int, seed: int) -> ManyBenches:
-    """Return the engine's values of the loaded line of each bench: loads from 1.1 to 2.4 A/V."""
-    rng = np.random.default_rng(seed)
-    error, volts = errors(accuracies, rng), rng.uniform(11.0, 16.0, (BENCHES, rows))
-    amps = volts * np.linspace(1.1, 2.4, rows)
-    speed = KV * (volts - amps * RESISTANCE)
-    noise = {name: 1 + rng.normal(0, s / 100, (BENCHES, rows)) for name, s in (("v", 0.2), ("i", 0.5), ("n", 0.3))}
-    shown_volts = volts * noise["v"] * (1 + error["voltage"] / 100)
-    load = amps * noise["i"] * (1 + error["current"] / 100) / shown_volts
-    figures = line(load, speed * noise["n"] * (1 + error["speed"] / 100) / shown_volts)
-    slope, intercept = figures["line_slope"], figures["line_intercept"]
-    unread = dict.fromkeys(
-        (
-            "winding_resistance",
-            "loaded_resistance",
-            "loaded_resistance_uncertainty",
-            "best_kv",
-            "best_kv_part",
-            "best_kv_freedom",
-        ),
-        np.nan,
-    )
-    given = {"line_kv": intercept, "line_resistance": -1000 * slope / intercept, **unread, **taken(accuracies)}
-    return ManyBenches({**figures, **given}, {"line_load": (load.min(axis=-1), load.max(axis=-1))})
-
-
-@pytest.mark.parametrize("rows", [5, 8, 16])
-@pytest.mark.parametrize("accuracies", [USUAL, FINE])
-def test_kv_and_resistance(accuracies: dict[str, float], rows: int) -> None:
-    benches = loaded_lines(accuracies, rows, seed=5)
-    held = share_held(benches.named("line_kv"), benches.named("line_kv_expanded"), KV)
-    assert 0.93 <= held <= 0.97
-    held = share_held(benches.named(hot_resistance.name), benches.named(hot_expanded.name), RESISTANCE * 1000)
     assert 0.93 <= held <= 0.97

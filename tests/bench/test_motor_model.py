@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import MOTOR, PROPELLERS, full_throttle, reading, scope_of, spins
-from xlsengine.bench.no_load import PEAK_TO_PEAK
+from xlsengine.bench.no_load import BRIDGE, PEAK_TO_PEAK
 from xlsengine.study.fits import weighted_line
 
-SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]
+SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}] * 3
 ACCURACIES = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
 
 
@@ -98,6 +98,31 @@ def test_methods_that_agree_and_that_differ() -> None:
     assert scope_of(full_throttle(), ACCURACIES).named("kv_agreement") is None
 
 
+def test_methods_that_are_too_uncertain_are_not_compared() -> None:
+    """A line whose ± exceeds the label tolerance says nothing of another method, of the label or of the poles."""
+    rows = [row | {"speed": row["speed"] * (1.05 if n % 2 else 0.95)} for n, row in enumerate(full_throttle())]
+    both = scope_of(rows, ACCURACIES, DrivenSpins=SPIN)
+    assert both.named("kv_agreement").startswith("Driven spin and loaded readings are too uncertain to compare: ±")
+    assert both.named("pole_verdict").startswith("not known: Kv from loaded readings is too uncertain")
+    line = scope_of(rows, ACCURACIES)
+    assert line.named("best_kv_expanded") > 0.05 * line.named("best_kv")
+    assert line.named("kv_verdict").startswith("too uncertain to compare with the label: ±")
+    wide = scope_of(rows, ACCURACIES | {"kv_tolerance": 50.0})
+    assert wide.named("kv_verdict") == "within ±50 % of the label"
+
+
+def test_what_methods_share_does_not_blur_their_comparison() -> None:
+    """Free spins and loaded readings have one voltmeter: its error moves both alike; a driven spin has its own."""
+    known = {"FreeSpins": spins(), "WindingResistances": [{"resistance": 75.0}], "DrivenSpins": SPIN}
+    fine, coarse = (
+        scope_of(full_throttle(), ACCURACIES | {"voltage_accuracy": a}, **known).named("kv_agreement")
+        for a in (0.1, 5.0)
+    )
+    assert fine.split(". ")[-1] == coarse.split(". ")[-1]
+    assert fine.count("agree within") == 3
+    assert coarse.count("too uncertain") == 2
+
+
 def test_best_kv_is_that_of_the_first_method() -> None:
     every = scope_of(full_throttle(), FreeSpins=spins(), DrivenSpins=SPIN)
     assert (every.named("best_kv"), every.named("best_kv_basis")) == (2400, "driven spin")
@@ -108,6 +133,18 @@ def test_best_kv_is_that_of_the_first_method() -> None:
     none = scope_of([])
     assert math.isnan(none.named("best_kv"))
     assert none.named("best_kv_basis") == "no method"
+
+
+def test_a_driven_spin_that_is_too_unsure_is_not_taken() -> None:
+    """Behind a bridge at 2 V, a tenth of a volt in each diode is 6 %; a free spin is then surer."""
+    bridge = [{"driven_speed": 4800.0, "driven_voltage": 0.7, "driven_as": BRIDGE}] * 3
+    both = scope_of(full_throttle(), ACCURACIES, FreeSpins=spins(), DrivenSpins=bridge)
+    assert both.named("best_kv_basis") == "free spin"
+    assert both.named("best_kv_expanded") == both.named("free_kv_expanded")
+    assert both.named("kv_share_of_voltmeter") == 1
+    alone = scope_of([], ACCURACIES, DrivenSpins=bridge)
+    assert alone.named("best_kv_basis") == "driven spin"
+    assert str(alone.named("kv_verdict")).startswith("too uncertain to compare with the label")
 
 
 @pytest.mark.parametrize(

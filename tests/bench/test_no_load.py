@@ -47,9 +47,66 @@ def test_uncertainty_is_scatter_and_instruments() -> None:
     assert scope_of([], exact, DrivenSpins=rows).named("driven_uncertainty") == pytest.approx(scatter)
     both = scope_of([], accuracies, DrivenSpins=rows).named("driven_uncertainty")
     assert both == pytest.approx(math.hypot(scatter, instruments))
-    single = scope_of([], accuracies, DrivenSpins=rows[1:2]).named("driven_uncertainty")
-    assert single == pytest.approx(instruments)
-    assert math.isnan(scope_of([], exact, DrivenSpins=rows[1:2]).named("driven_uncertainty"))
+    few = scope_of([], accuracies, DrivenSpins=rows[:2]).named("driven_uncertainty")
+    assert few == pytest.approx(math.hypot(2390 * 0.015 / math.sqrt(2), instruments * 2390 / 2400))  # 1.5 % a spin
+    assert math.isnan(scope_of([], exact).named("driven_uncertainty"))
+
+
+def test_scatter_of_free_and_driven_spins_is_pooled() -> None:
+    driven = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2420)]
+    free = [{"free_voltage": 10.0, "free_current": 0.0, "free_speed": speed} for speed in (23900.0, 24000.0, 24130.0)]
+    scope = scope_of([], DrivenSpins=driven, FreeSpins=free)
+    squares = [np.sum((kv / kv.mean() - 1) ** 2) for kv in (np.array([2380.0, 2420.0]), np.array([2390, 2400, 2413.0]))]
+    assert scope.named("spin_freedom") == 3
+    assert scope.named("spin_scatter") == pytest.approx(100 * math.sqrt(sum(squares) / 3))
+
+
+def test_a_bridge_adds_the_doubt_in_its_diodes() -> None:
+    """A tenth of a volt each, of 4.2 V and two drops of 0.6 V; and the meter's error counts for less."""
+    rows = [{"driven_speed": 9000.0, "driven_voltage": 4.2, "driven_as": BRIDGE}] * 3
+    scope = scope_of([], {"voltage_accuracy": 0.5, "speed_accuracy": 0.0}, DrivenSpins=rows)
+    share = math.hypot(0.2 / 5.4, 0.005 * 4.2 / 5.4) / math.sqrt(3)
+    assert scope.named("driven_uncertainty") == pytest.approx(scope.named("driven_kv") * share)
+
+
+def test_a_winding_that_was_not_read_is_a_doubt() -> None:
+    exact = {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}
+    unread = scope_of([], exact, FreeSpins=spins())
+    assert unread.named("free_uncertainty") == pytest.approx(
+        math.hypot(unread.named("measured_kv") * 0.01 / math.sqrt(3), unread_scatter()), rel=1e-6
+    )
+    read = scope_of([], exact, FreeSpins=spins(), WindingResistances=[{"resistance": 75.0}])
+    assert read.named("free_uncertainty") < 0.1 * unread.named("free_uncertainty")
+
+
+def unread_scatter() -> float:
+    """Return the standard deviation of the mean of speed over volts of the ideal spins."""
+    kv = [row["free_speed"] / row["free_voltage"] for row in spins()]
+    return float(np.std(kv, ddof=1)) / math.sqrt(3)
+
+
+def test_scatter_of_the_no_load_line() -> None:
+    """As a least-squares fit gives it: of the height at the mean speed, and of the slope."""
+    rows = [
+        row | {"free_current": row["free_current"] + off} for row, off in zip(spins(), (0.02, -0.03, 0.01), strict=True)
+    ]
+    speed, amps = (np.array([row[name] for row in rows]) for name in ("free_speed", "free_current"))
+    _, covariance = np.polyfit(speed - speed.mean(), amps, 1, cov="unscaled")
+    rest = float(np.polyfit(speed, amps, 1, full=True)[1][0])
+    scope = scope_of([], FreeSpins=rows)
+    assert scope.named("no_load_scatter") == pytest.approx(math.sqrt(rest))  # one degree of freedom
+    assert scope.named("no_load_freedom") == 1
+    assert scope.named("no_load_growth") == pytest.approx(1000 * math.sqrt(rest * covariance[0, 0]))
+    assert scope.named("no_load_level") == pytest.approx(math.sqrt(rest * covariance[1, 1]))
+
+
+def test_scatter_of_a_no_load_current_without_a_slope() -> None:
+    alike = scope_of([], FreeSpins=[{"free_current": value} for value in (1.0, 1.1, 1.2)])
+    assert (alike.named("no_load_scatter"), alike.named("no_load_freedom")) == (pytest.approx(0.1), 2)
+    assert (alike.named("no_load_level"), alike.named("no_load_growth")) == (pytest.approx(0.1 / math.sqrt(3)), 0)
+    two = scope_of([], FreeSpins=spins(volts=(8.0, 14.0)))
+    assert two.named("no_load_freedom") == 8  # the default on Settings: two spins leave a line no scatter
+    assert two.named("no_load_scatter") == pytest.approx(0.015 * two.named("no_load_current"))
 
 
 def test_free_spin_knows_the_drop_in_the_winding() -> None:

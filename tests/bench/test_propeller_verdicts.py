@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, STEPS, full_throttle, reading, scope_of
+from xlsengine.bench.exponents import TOO_FEW
 from xlsengine.study.evaluation import Scope
 
 
@@ -87,5 +88,5 @@ def test_powers_outside_their_bands(column: str, power: float, words: str) -> No
 
 def test_too_few_or_too_close_for_a_power() -> None:
     rows = [reading(PROPELLERS[0], 4, duty) for duty in STEPS]
-    assert exponents(rows[:3], "exponent_verdict") == "no throttle steps to judge by"
-    assert exponents([rows[0]] * 6, "exponent_verdict") == "no throttle steps to judge by"
+    assert exponents(rows[:3], "exponent_verdict") == TOO_FEW
+    assert exponents([rows[0]] * 6, "exponent_verdict") == TOO_FEW

@@ -11,6 +11,7 @@ from demo_inputs import bench_simulator as sim
 from xlsengine import bench_test
 from xlsengine.bench.settings import lift_ratios, wing_ratios
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
 
 FULL, VOLTS = 1000.0, 14.8
 
@@ -39,23 +40,12 @@ def table(scope: Scope, name: str, prefix: str) -> list[dict[str, Any]]:
 
 COLUMNS = {
     "Hovering": (
-        "thrust",
-        "throttle",
-        "current",
-        "power",
-        "total",
-        "time",
-        "time_least",
-        "time_most",
-        "note",
-        "throttle_least",
-        "throttle_most",
-        "current_least",
-        "current_most",
+        "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power", "power_expanded", "total",
+        "time", "time_expanded", "note",
     ),
     "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt"),
     "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4"),
-}
+}  # fmt: skip
 
 
 def hovering(rows: list[dict[str, Any]], **fields: Any) -> dict[str, Any]:
@@ -84,7 +74,7 @@ def test_worked_hover_time() -> None:
     rows = sweep(100, 50) + sweep(35, thrust=150.0, current=150 / 5.7 / VOLTS)
     row = hovering(rows, all_up_mass=600.0, motor_count=4.0, pack_cells=4, pack_capacity=1500.0)
     assert row["time"] == pytest.approx(9.7, abs=0.05)
-    assert (row["time_least"], row["time_most"]) == pytest.approx((row["time"] * 0.85, row["time"] * 1.15))
+    assert row["time_expanded"] / row["time"] == pytest.approx(1.96 * 0.15 / 3**0.5, rel=0.08)  # mostly the table's
 
 
 def test_no_time_for_another_cell_count() -> None:
@@ -158,7 +148,7 @@ def test_interpolating_across_the_widest_gap() -> None:
 
 
 def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
-    """Simulated readings at throttle steps with the scatter of instruments: hover throttle and current in range."""
+    """Simulated readings at throttle steps with the scatter of instruments: throttle, current and power within ±."""
     rng, held = np.random.default_rng(11), []
     for _ in range(60):
         motor = sim.Motor(rng.uniform(1800, 2600), rng.uniform(40, 75), rng.uniform(12, 30), 0.5, 0.035, 0.25)
@@ -175,9 +165,109 @@ def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
         truth = sim.operating_point(motor, prop, supply, throttle / 100, 1.2, held=True)
         row = hovering(rows, all_up_mass=4 * truth.thrust_g, motor_count=4.0)
         if row["throttle"] == row["throttle"]:  # blank where two steps lie too far apart in thrust
-            held.append((row["throttle_least"] <= throttle <= row["throttle_most"],
-                         row["current_least"] <= truth.current_a <= row["current_most"]))  # fmt: skip
+            truths = {"throttle": throttle, "current": truth.current_a, "power": truth.voltage_v * truth.current_a}
+            held.append([abs(row[name] - true) <= row[f"{name}_expanded"] for name, true in truths.items()])
     share = np.mean(held, axis=0)
-    print(f"hover: throttle and current of {len(held)} held in {share}")
+    print(f"hover: throttle, current and power of {len(held)} held in {share}")
     assert len(held) >= 50
     assert share.min() >= 0.90
+
+
+# --- ± of hovering, two other ways ---------------------------------------------------------------------------------
+
+ACCURACIES = {"thrust_accuracy": 4.0, "voltage_accuracy": 0.4, "current_accuracy": 1.2, "speed_accuracy": 0.2}
+CRAFT = {"all_up_mass": 1000.0, "motor_count": 4.0, "pack_cells": 4, "pack_capacity": 1500.0}
+STEPS, RUNS = (100, 70, 50, 35, 20), 3
+
+
+def repeated(rng: np.random.Generator, scatter: float = 0.01) -> list[dict[str, Any]]:
+    """Return repeats of a sweep, with scatter in what is read: mutually independent."""
+    rows = []
+    for run in range(RUNS):
+        for row in sweep(*STEPS, run=float(run + 1)):
+            for name in ("thrust", "voltage", "current"):
+                row[name] *= 1 + scatter * rng.standard_normal()
+            rows.append(row)
+    return rows
+
+
+def read_off(at: dict[str, Any], e: dict[str, Any]) -> dict[str, Any]:
+    """Return the figures as plain functions of errors: of the two readings (lower, upper), of meters, of reading off."""
+    thrust = [at["T"][k] * (1 + e[f"T{k}"]) + e["stand"] for k in (0, 1)]
+    share = np.log(at["hover"] / thrust[0]) / np.log(thrust[1] / thrust[0])
+
+    def between(low: Any, high: Any, bend: Any) -> Any:
+        return np.exp(np.log(low) + share * np.log(high / low)) * (1 + bend)
+
+    amps = [at["I"][k] * (1 + e[f"I{k}"]) * (1 + e["amps"]) for k in (0, 1)]
+    volts = [at["V"][k] * (1 + e[f"V{k}"]) * (1 + e["volts"]) for k in (0, 1)]
+    power = between(volts[0] * amps[0], volts[1] * amps[1], e["bend_p"])
+    total = CRAFT["motor_count"] * power + 5.0
+    return {
+        "throttle": between(at["throttle"][0], at["throttle"][1], e["bend_t"]),
+        "current": between(amps[0], amps[1], e["bend_i"]),
+        "power": power,
+        "time": 60 * 1.5 * 4 * 3.7 * 0.8 / total * (1 + e["table"]),
+    }
+
+
+def one_bench(seed: int) -> tuple[Scope, dict[str, Any], dict[str, float]]:
+    """Return a bench, the two readings it hovers between, and the standard uncertainty of every error."""
+    scope = evaluated(repeated(np.random.default_rng(seed)), **ACCURACIES, **CRAFT)
+    cells = {name: scope.column("Hovering", f"hover_{name}")[0] for name in ("lower", "upper", "thrust", "bend")}
+    clean = scope.column("Readings", "sweep_clean").tolist()
+    places = [clean.index(cells[name]) for name in ("lower", "upper")]
+    names = {"T": "thrust", "V": "voltage", "I": "current", "throttle": "throttle"}
+    at = {key: [scope.column("Readings", name)[place] for place in places] for key, name in names.items()}
+    scatter = {key: float(scope.named(f"{names[key]}_scatter")) / 100 for key in "TVI"}
+    half = 3**-0.5
+    u = {f"{key}{k}": scatter[key] for key in "TVI" for k in (0, 1)}
+    u |= {"stand": 4.0 * half, "amps": 0.012 * half, "volts": 0.004 * half, "table": 0.15 * half}
+    u |= dict.fromkeys(("bend_t", "bend_i", "bend_p"), float(cells["bend"]))
+    return scope, at | {"hover": cells["thrust"]}, u
+
+
+def correlated(scope: Scope, names: list[str]) -> Any:
+    """Return how the errors hang together: within one reading as the repeats do."""
+    pairs = {"TV": "thrust_voltage", "TI": "thrust_current", "VI": "voltage_current"}
+    matrix = np.eye(len(names))
+    for pair, figure in pairs.items():
+        for k in "01":
+            i, j = names.index(pair[0] + k), names.index(pair[1] + k)
+            matrix[i, j] = matrix[j, i] = scope.named(figure)
+    return matrix
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_hover_is_as_sure_as_numeric_derivatives_say(seed: int) -> None:
+    scope, at, u = one_bench(seed)
+    names = list(u)
+    for figure in ("throttle", "current", "power", "time"):
+        result = combine(
+            lambda *errors, figure=figure: float(read_off(at, dict(zip(names, errors, strict=True)))[figure]),
+            [Quantity(0.0, u[name]) for name in names], correlated(scope, names),
+        )  # fmt: skip
+        value, relative = (scope.column("Hovering", f"hover_{figure}{part}")[0] for part in ("", "_u"))
+        assert value == pytest.approx(result.value, rel=1e-9)
+        assert value * relative == pytest.approx(result.uncertainty, rel=1e-4)
+
+
+def test_hover_is_as_sure_as_monte_carlo_says() -> None:
+    scope, at, u = one_bench(4)
+    names, rng, trials = list(u), np.random.default_rng(5), 100_000
+    sizes = np.array(list(u.values()))
+    drawn = rng.multivariate_normal(np.zeros(len(u)), correlated(scope, names) * np.outer(sizes, sizes), trials).T
+    errors = dict(zip(names, drawn, strict=True))
+    for name in ("stand", "amps", "volts", "table", "bend_t", "bend_i", "bend_p"):
+        errors[name] = rng.uniform(-1, 1, trials) * u[name] * 3**0.5
+    for figure, values in read_off(at, errors).items():
+        value, relative = (scope.column("Hovering", f"hover_{figure}{part}")[0] for part in ("", "_u"))
+        assert float(np.std(values)) == pytest.approx(value * relative, rel=0.03), figure
+
+
+def test_masses_are_as_sure_as_the_full_throttle() -> None:
+    scope = evaluated(sweep(100, 50), **ACCURACIES)
+    u = np.hypot(1.5, 100 * 4.0 / FULL / 3**0.5)  # one reading with the default scatter, and the stand
+    freedom = float(8 * (u / 1.5) ** 4)
+    for name, column in (("FixedWing", "wing_mass_expanded"), ("Lift", "lift_mass_expanded")):
+        assert scope.column(name, column)[0] == pytest.approx(coverage_factor(freedom) * u)

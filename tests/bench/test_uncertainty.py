@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.bench.ideal_bench import MOTOR, PROPELLERS, bench_of, full_throttle, reading, scope_of, spins
+from tests.bench.ideal_bench import MOTOR, PROPELLERS, Row, bench_of, full_throttle, reading, scope_of, spins
 from xlsengine.bench import budget as b
 from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY, MEANS, SURE
 from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.no_load import PEAK_TO_PEAK
 from xlsengine.bench.settings import BUDGET_FIGURES
 from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
 from xlsengine.bench.uncertainty import ENDLESS, Input, sensitivity, shares, standard_uncertainty
@@ -44,8 +45,11 @@ def noisy(seed: int, repeats: int = 4, torque: bool = True) -> list[dict[str, An
     return rows
 
 
-def bench(seed: int = 1, torque: bool = True, **fields: Any) -> Scope:
-    return scope_of(noisy(seed, torque=torque), {**ACCURACIES, **fields}, FreeSpins=spins())
+def bench(seed: int = 1, torque: bool = True, driven: Sequence[Row] = (), **fields: Any) -> Scope:
+    free = spins()
+    for row, off in zip(free, (1.03, 0.98, 1.01), strict=True):
+        row["free_current"] *= off
+    return scope_of(noisy(seed, torque=torque), {**ACCURACIES, **fields}, FreeSpins=free, DrivenSpins=driven)
 
 
 def means(scope: Scope, row: int) -> dict[str, float]:
@@ -57,16 +61,18 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
     """Return a figure as a plain function of every error: instruments first, then the scatter of T, V and I."""
     at = means(scope, row)
     kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
-    density = float(scope.named("air_density"))
+    density, meter = float(scope.named("air_density")), float(scope.named("kv_share_of_voltmeter"))
+    spun = float(np.nanmean(scope.column("FreeSpins", "free_speed")))
 
     def value(
         e_t: float, e_v: float, e_i: float, e_n: float, e_q: float, e_d: float, e_rho: float, e_model: float,
-        e_kv: float, s_t: float, s_v: float, s_i: float,
+        e_kv: float, s_t: float, s_v: float, s_i: float, e_level: float, e_growth: float,
     ) -> float:  # fmt: skip
         thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + s_v) * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
-        constant = (kv + e_kv) * (1 + e_n) * (1 - e_v)
+        constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)
         no_load = rest * (1 + e_i) + slope * (1 + e_i) * (1 - e_n) * speed / 1000
+        no_load += e_level + e_growth * (speed - spun) / 1000
         area = math.pi / 4 * (at["diameter"] * (1 + e_d) * INCH) ** 2
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
         figures: dict[str, float] = {
@@ -88,8 +94,10 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     u = [4.0 * HALF, 0.4 * share, 1.2 * share, 0.3 * share, *settings, *more, float(scope.named("best_kv_part"))]
     count = means(scope, row)["count"]
     u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "voltage", "current")]
+    u += [float(scope.named(name)) for name in ("no_load_level", "no_load_growth")]
     freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 3
-    together = np.eye(12)
+    freedoms += [float(scope.named("no_load_freedom"))] * 2
+    together = np.eye(14)
     for (j, k), name in {(9, 10): "thrust_voltage", (9, 11): "thrust_current", (10, 11): "voltage_current"}.items():
         together[j, k] = together[k, j] = scope.named(name)
     return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
@@ -111,11 +119,15 @@ def test_live_uncertainty_is_that_of_numeric_derivatives(figure: str, seed: int)
         assert scope.this_row(sure.expanded)[row] == pytest.approx(result.expanded(), rel=1e-6)
 
 
+DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2390, 2400, 2402)]
+
+
+@pytest.mark.parametrize("driven", [[], DRIVEN], ids=["free", "driven"])
 @pytest.mark.parametrize("figure", [BY_TORQUE, BY_MODEL])
-def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str) -> None:
-    scope, sure = bench(), SURE[figure]
+def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str, driven: list[Row]) -> None:
+    scope, sure = bench(driven=driven), SURE[figure]
     quantities, _ = inputs(scope, 2)
-    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3])
+    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3, *quantities[12:]])
     own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(means(scope, 2)["count"])
     assert scope.this_row(sure.value)[2] == pytest.approx(result.value, rel=1e-12)
     assert scope.this_row(sure.combined)[2] == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)
@@ -127,11 +139,11 @@ def test_live_uncertainty_is_that_of_monte_carlo(figure: str) -> None:
     scope, rng, trials = bench(torque=False), np.random.default_rng(9), 20_000
     quantities, together = inputs(scope, 1)
     u = np.array([each.uncertainty for each in quantities])
-    drawn = rng.uniform(-1, 1, (trials, 12)) * u / HALF
-    drawn[:, 8] = rng.normal(0, u[8], trials)
-    drawn[:, 9:] = rng.multivariate_normal(np.zeros(3), together[9:, 9:] * np.outer(u[9:], u[9:]), trials)
+    drawn = rng.uniform(-1, 1, (trials, 14)) * u / HALF
+    drawn[:, [8, 12, 13]] = rng.normal(0, u[[8, 12, 13]], (trials, 3))
+    drawn[:, 9:12] = rng.multivariate_normal(np.zeros(3), together[9:12, 9:12] * np.outer(u[9:12], u[9:12]), trials)
     if figure == BY_MODEL:
-        drawn[:, 9:] = 0.0
+        drawn[:, 9:12] = 0.0
     value = model(figure, scope, 1)
     spread = float(np.std([value(*row) for row in drawn], ddof=1))
     combined = float(scope.this_row(SURE[figure].combined)[1])
@@ -210,11 +222,12 @@ def test_blank_accuracies_are_taken_from_settings_and_said() -> None:
 def test_kv_expanded_is_students_t_of_few_spins() -> None:
     rows = spins()
     rows[0]["free_speed"] *= 1.01
-    scope = scope_of([], {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}, FreeSpins=rows)
+    winding = {"WindingResistances": [{"resistance": 50.0}] * 3}
+    scope = scope_of([], {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}, FreeSpins=rows, **winding)
     u = float(scope.named("free_uncertainty"))
     assert scope.named("free_kv_expanded") == pytest.approx(coverage_factor(2) * u)
     assert scope.named("best_kv_expanded") == pytest.approx(scope.named("free_kv_expanded"))
-    sure = scope_of([], {"voltage_accuracy": 3.0, "speed_accuracy": 0.0}, FreeSpins=rows)
+    sure = scope_of([], {"voltage_accuracy": 10.0, "speed_accuracy": 0.0}, FreeSpins=rows, **winding)
     assert float(sure.named("free_kv_expanded")) / float(sure.named("free_uncertainty")) < 2.05
 
 
@@ -263,3 +276,56 @@ def test_table_speaks_of_every_group() -> None:
     scope = bench()
     assert scope.used_rows(GROUP_UNCERTAINTY.name) == 8
     assert MOTOR.kv == pytest.approx(float(scope.named("best_kv")), rel=0.02)
+
+
+def test_median_coefficient_is_as_sure_as_numeric_derivatives_say() -> None:
+    """CT = T/(ρ·n²·D⁴) in the mean thrust of the propeller; a median scatters √(π/2) times as much as a mean."""
+    scope = bench(torque=False)
+    rows = [row for row in noisy(1, torque=False) if row["prop"] == PROPELLERS[0].name]
+    thrust = float(np.mean([row["thrust"] for row in rows]))
+    share = HALF / 100
+    errors = [
+        4.0 * HALF / thrust, 0.3 * share, *(float(scope.named(f"{name}_accuracy")) * share for name in ("diameter",)),
+        float(scope.named("taken_density_accuracy")) * share,
+        float(scope.named("thrust_scatter")) / 100 * math.sqrt(math.pi / 2 / len(rows)),
+    ]  # fmt: skip
+    value = float(scope.column("PropellerFigures", "median_coefficient")[0])
+    inputs = [Quantity(0.0, u) for u in errors[:-1]] + [Quantity(0.0, errors[-1], float(scope.named("repeats_read")))]
+    result = combine(
+        lambda t, n, d, rho, s: value * (1 + t) * (1 + s) / ((1 + n) ** 2 * (1 + d) ** 4 * (1 + rho)), inputs
+    )
+    assert scope.column("PropellerFigures", "coefficient_expanded")[0] == pytest.approx(result.expanded(), rel=1e-4)
+
+
+def test_grams_per_amp_are_as_sure_as_monte_carlo_says() -> None:
+    scope, rng, trials = bench(torque=False), np.random.default_rng(3), 200_000
+    names = ("thrust_scatter", "current_scatter")
+    s_t, s_i = (float(scope.named(name)) / 100 for name in names)
+    r = float(scope.named("thrust_current"))
+    scatter = rng.multivariate_normal([0, 0], [[s_t**2, r * s_t * s_i], [r * s_t * s_i, s_i**2]], trials).T
+    groups = [float(t) for t, prop in zip(scope.column("Normalised", "raw_thrust"),
+                                          scope.column("Normalised", "normal_prop"), strict=True)
+              if prop == PROPELLERS[0].name]  # fmt: skip
+    stand = rng.uniform(-4.0, 4.0, trials) / np.mean(groups)
+    values = (1 + scatter[0] + stand) / ((1 + scatter[1]) * (1 + rng.uniform(-1, 1, trials) * 0.012))
+    u = float(scope.column("PropellerFigures", "most_grams_u")[0])
+    assert float(np.std(values)) == pytest.approx(u, rel=0.02)
+    margin, value = (float(scope.column("PropellerFigures", name)[0]) for name in ("most_grams_expanded", "most_grams"))
+    assert margin / value / u == pytest.approx(2.0, abs=0.15)
+
+
+def test_leads_and_mass_have_their_margins() -> None:
+    """By hand: 16 AWG, 120 mm cut to 30 mm; a scale of ±0.2 g, wire mass within 15 %."""
+    leads = {"lead_length_as_supplied": 120.0, "trimmed_lead_length": 30.0, "lead_gauge": 16, "mass_as_supplied": 34.0}
+    cut = scope_of([], leads)
+    removed, per_metre = float(cut.named("lead_mass_removed")), float(cut.named("lead_resistance_per_metre"))
+    normal = coverage_factor(1e6)
+    assert cut.named("trimmed_mass_expanded") == pytest.approx(
+        normal * HALF * math.hypot(0.2, 0.15 * removed), rel=1e-3
+    )
+    assert cut.named("leads_full_expanded") == pytest.approx(
+        normal * HALF * math.hypot(0.03 * 0.24 * per_metre, 0.004 * per_metre), rel=1e-3
+    )
+    weighed = scope_of([], leads | {"trimmed_mass_measured": 30.0})
+    assert weighed.named("trimmed_mass_expanded") == pytest.approx(normal * HALF * 0.2, rel=1e-3)
+    assert math.isnan(float(scope_of([]).named("trimmed_mass_expanded")))

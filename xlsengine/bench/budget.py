@@ -8,7 +8,7 @@ from xlsengine.bench import group_uncertainty as u
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE, FITTED, Means, instruments, scatter_freedom_of
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.motor_uncertainty import hot_resistance
+from xlsengine.bench.motor_uncertainty import best_kv_expanded, hot_resistance
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, budget_row
 from xlsengine.bench.uncertainty import (
     Input,
@@ -120,8 +120,9 @@ budget_freedom = _figure(
     "Welch-Satterthwaite; 10,000 stands for infinite.", GUM_FREEDOM,
 )  # fmt: skip
 budget_factor = _figure(
-    "budget_factor", "Coverage factor", "k", "", 2, coverage_factor(budget_freedom),
-    "Student's t at the level of confidence on Settings.", GUM_FREEDOM,
+    "budget_factor", "Coverage factor", "k", "", 2,
+    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, coverage_factor(budget_freedom)),
+    "Student's t at the level of confidence on Settings; somewhat more for Kv by few spins.", GUM_FREEDOM,
 )  # fmt: skip
 budget_expanded = _figure(
     "budget_expanded", "Expanded uncertainty, ±", "U", "", 4, budget_factor * budget_combined, "k·u.", GUM_FREEDOM

@@ -14,7 +14,16 @@ from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import air_density
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.motor_uncertainty import best_kv_freedom, best_kv_part, hot_freedom, hot_part, hot_resistance
+from xlsengine.bench.motor_uncertainty import (
+    NO_LOAD_PARTS,
+    best_kv_freedom,
+    best_kv_part,
+    hot_by_voltmeter,
+    hot_freedom,
+    hot_part,
+    hot_resistance,
+    kv_share_of_voltmeter,
+)
 from xlsengine.bench.no_load import no_load_at, no_load_at_rest, no_load_slope
 from xlsengine.bench.uncertainty import Cell, Input, Scatter, scattered, shares
 from xlsengine.expression import Constant, Node
@@ -81,7 +90,7 @@ def instruments(*groups: Means) -> tuple[Input, ...]:
         Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts, unit="g"),
         Input(
             "voltage_error", "Voltmeter", a.relative(a.taken_voltage_accuracy),
-            (*each("voltage"), _minus(best_kv), shares(hot_resistance)),
+            (*each("voltage"), (best_kv, -best_kv * kv_share_of_voltmeter), (hot_resistance, hot_by_voltmeter)),
         ),
         Input(
             "current_error", "Ammeter", a.relative(a.taken_current_accuracy),
@@ -118,6 +127,7 @@ def repeats_of(means: Means) -> Scatter:
 FITTED = (
     Input("kv_part", "Kv: scatter or fit", best_kv_part, ((best_kv, Constant(1.0)),), best_kv_freedom, "rpm/V"),
     Input("hot_part", "Resistance: scatter or fit", hot_part, ((hot_resistance, Constant(1.0)),), hot_freedom, "mΩ"),
+    *NO_LOAD_PARTS,
 )
 """What the motor's constants were read with, beside the instruments: few degrees of freedom."""
 

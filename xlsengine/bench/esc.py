@@ -43,8 +43,8 @@ def flight_verdict(size: Node) -> Node:
 
 
 def signed(margin: Node) -> Node:
-    """Write amps with their sign."""
-    return (margin >= 0).where(join("+", margin.fixed(1)), margin.fixed(1))
+    """Write amps with their sign and unit."""
+    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A"))
 
 
 def _figure(name: str, label: str, expression: Node, meaning: str, unit: str = "", shown: int = 0) -> Named:

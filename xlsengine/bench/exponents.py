@@ -8,7 +8,8 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Table
+from xlsengine.bench.first_rows import FirstRows
 from xlsengine.bench.grouped_line import GroupedLine
 from xlsengine.bench.settings import (
     current_exponent_high,
@@ -19,7 +20,7 @@ from xlsengine.bench.settings import (
     thrust_exponent_low,
 )
 from xlsengine.expression import BLANK, Aggregate, Column, Named, Node, call, join
-from xlsengine.sources import Source, definition, worked_out
+from xlsengine.sources import definition, worked_out
 
 EXPONENTS = Table(
     "Exponents", "One row for each propeller and cell count: powers over its sound steady readings.",
@@ -28,6 +29,7 @@ EXPONENTS = Table(
 LEAST_ROWS = 4
 LEAST_SPREAD = 0.1**2
 """Variance of the logarithms below which readings (a factor of about 1.3 from end to end) give no exponent."""
+TOO_FEW = "not judged: fewer than four sound steady readings, or loads too close together"
 _fit = worked_out("least squares in logarithms")
 
 
@@ -48,25 +50,12 @@ def _group_of(name: str, label: str, x: Column, y: Column) -> Column:
     return t.helps(name, f"Group, {label}", t.masked(kept, t.group), "Blank in rows left out.")
 
 
-def _derive(
-    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source, symbol: str = "",
-    helper: bool = False,
-) -> Column:  # fmt: skip
-    return EXPONENTS.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper))
-
-
-group_row = _derive(
-    "exponent_row", "Summary row", "", 0, Aggregate("row", (Column(EXPONENTS.name, "exponent_row"),)), "Place there.",
-    definition(), helper=True,
-)  # fmt: skip
-first_row = _derive(
-    "exponent_first", "First row", "", 0, Aggregate("smallest", (r.group_first,), (), group_row),
-    "Row of Readings where the group begins.", definition(), helper=True,
-)  # fmt: skip
-prop = _derive(
+_rows = FirstRows(EXPONENTS, r.group_first)
+first_row = _rows.first_row("exponent", "the group")
+prop = _rows.derive(
     "exponent_prop", "Prop", "", 0, Aggregate("text at", (t.prop,), (), first_row), "The propeller.", definition()
 )
-cells = _derive(
+cells = _rows.derive(
     "exponent_cells", "Cells", "", 0, Aggregate("at", (t.cells,), (), first_row), "Cell count.", definition()
 )
 
@@ -97,7 +86,7 @@ _POWERS = (
 def _exponent(power: Power) -> Column:
     line = GroupedLine(power.x, power.y, _group_of(f"{power.name}_group", power.label, power.x, power.y), first_row)
     drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
-    return _derive(
+    return _rows.derive(
         power.name, power.label, "", 2, drawn.where(line.slope, BLANK),
         "Over throttle steps; blank with fewer than four readings or where they lie close together.", _fit,
     )  # fmt: skip
@@ -113,12 +102,10 @@ def _outside(column: Column, power: Power) -> Node:
 
 _outsides = [_outside(column, power) for column, power in zip(EXPONENT_COLUMNS, _POWERS, strict=True)]
 _any = EXPONENT_COLUMNS[0].present() | EXPONENT_COLUMNS[1].present() | EXPONENT_COLUMNS[2].present()
-exponent_verdict = _derive(
+exponent_verdict = _rows.derive(
     "exponent_verdict", "Verdict", "", 0,
     first_row.present().where(
-        call("trim", join(*_outsides)).otherwise(
-            _any.where("inside the usual bands", "no throttle steps to judge by")
-        ),
+        call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)),
         "",
     ),
     "Against the bands on Settings.", definition(),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.settings import headline_thrust
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, flag, join
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, call, flag, join
 from xlsengine.sources import definition
 
 HEADLINES = Figures("Headlines", "The figures people quote; a figure that a flagged row decides says so.")
@@ -26,12 +26,25 @@ class Headline:
     clean: Named
     note: Named
 
+    @property
+    def shown_value(self) -> Node:
+        """The value with its unit, as it is quoted; says where nothing was measured."""
+        return join(self.value.fixed(self.shown), f" {self.unit}").otherwise("not measured")
+
 
 def _largest(column: Column) -> Node:
     return Aggregate("largest", (column,), (), Constant(1.0))
 
 
-def _headline(name: str, label: Node | str, unit: str, shown: int, column: Column, clean: Column) -> Headline:
+def _how_many_reach(column: Column) -> Node:
+    """Say of how many propellers and cell counts the figure is the best: the others were not read near enough."""
+    reach, every = (Aggregate("count", (each,)) for each in (column, g.first_row))
+    return join(reach.fixed(0), " of ", every.fixed(0), " combinations have readings near it.")
+
+
+def _headline(
+    name: str, label: Node | str, unit: str, shown: int, column: Column, clean: Column, at_thrust: bool = False
+) -> Headline:
     title = label if isinstance(label, str) else SUMMARY_LABELS[name]
 
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
@@ -46,7 +59,10 @@ def _headline(name: str, label: Node | str, unit: str, shown: int, column: Colum
     left = join(without.fixed(shown), f" {unit}").otherwise("nothing is left")
     decided = join("A flagged row decides this; without it ", left, ".")
     same = flag(value.equals(without)).otherwise(0.0)
-    note = derive("_note", ", note", row.present().where(same.equals(1).where("", decided), ""))
+    said: Node = same.equals(1).where("", decided)
+    if at_thrust:
+        said = call("trim", join(said, " ", _how_many_reach(column)))
+    note = derive("_note", ", note", row.present().where(said, ""))
     node = Constant(label) if isinstance(label, str) else label
     return Headline(node, unit, shown, value, place, without, note)
 
@@ -58,7 +74,7 @@ HEADLINE_LIST: tuple[Headline, ...] = (
     _headline("best_current", "Highest static current", "A", 1, g.static_current, g.static_current_clean),
     _headline(
         "best_efficiency_at_thrust", join("Best thrust per power at ", headline_thrust.fixed(0), " g"), "g/W", 2,
-        g.headline_efficiency, g.headline_efficiency_clean,
+        g.headline_efficiency, g.headline_efficiency_clean, at_thrust=True,
     ),
     _headline(
         "best_efficiency_full", "Best thrust per power, full throttle", "g/W", 2, g.steady["grams_per_watt"],

@@ -11,8 +11,8 @@ from xlsengine.bench import speed_figures as f
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.motor import label_kv
-from xlsengine.bench.motor_model import line_resistance
-from xlsengine.bench.no_load import driven_kv, measured_kv, no_load_at_rest, no_load_slope
+from xlsengine.bench.motor_model import best_kv, line_resistance
+from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.row_checks import flagged
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
@@ -89,8 +89,7 @@ def _left_for(kv: Node) -> Node:
 
 resistance = _helps(
     "measured_resistance", "Resistance of the line", "R",
-    (line_resistance / 1000).otherwise(_left_for(driven_kv)).otherwise(_left_for(measured_kv))
-    .otherwise(_left_for(label_kv)),
+    (line_resistance / 1000).otherwise(_left_for(best_kv)).otherwise(_left_for(label_kv)),
     "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point.",
 )  # fmt: skip
 back_emf = _helps(

@@ -15,6 +15,7 @@ from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.headline import HEADLINES
+from xlsengine.bench.impossible_rows import SUMMARY
 from xlsengine.bench.measured_points import MEASURED
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.motor_model import MOTOR_MODEL
@@ -32,7 +33,6 @@ from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
-from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.telling_apart import SURE_HEADLINES
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from xlsengine.bench import speed_rows as t
+from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative, taken_speed_accuracy, taken_voltage_accuracy
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.no_load import (
     COPPER_PER_K,
     driven_kv,
-    driven_uncertainty,
-    free_uncertainty,
     measured_kv,
-    standard_uncertainty,
     winding_resistance,
 )
 from xlsengine.bench.readings import AT_STEADY
 from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, Operand, call, join
-from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, practice, worked_out
+from xlsengine.bench.spin_uncertainty import driven_uncertainty, free_uncertainty
+from xlsengine.bench.uncertainty import sum_of_squares
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call
+from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, Source, definition, practice, worked_out
 
 MOTOR_MODEL = Figures("Motor model", "Kv and resistance from loaded readings, and what the losses are computed with.")
 LEAST_ROWS = 4
@@ -86,15 +86,8 @@ line_slope_uncertainty = _figure(
     "line_slope_uncertainty", "Loaded line: standard uncertainty of the slope", "u(b_l)", "", 2,
     line_scatter / line_spread.sqrt(), "s / √Σ(x − x̄)².",
 )  # fmt: skip
-_least, _most = _of("smallest", line_load), _of("largest", line_load)
-_warmer_resistance = winding_resistance.otherwise(0.0) / 1000 * COPPER_PER_K * line_warmth
-_warm = line_kv * _warmer_resistance * _least * _most / (_most - _least)
-line_kv_fit = (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2 + _warm**2 / 3).sqrt()
-line_kv_uncertainty = _figure(
-    "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "u(Kv_load)", "rpm/V", 1,
-    standard_uncertainty(line_kv, line_kv_fit),
-    "That of the intercept; with warmth after Settings, and the accuracies of volts and speed, as half-widths over √3.",
-)  # fmt: skip
+line_kv_fit = (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2).sqrt()
+"""Standard uncertainty of the intercept, with two degrees of freedom less than there are rows."""
 line_resistance = _figure(
     "line_resistance", "Resistance from loaded readings", "R_load", "mΩ", 1,
     (line_slope < 0).where(-1000.0 * line_slope / line_intercept, BLANK),
@@ -109,6 +102,31 @@ line_resistance_uncertainty = _figure(
         + 2 * line_mean * line_slope_uncertainty**2 / (line_intercept * line_slope)
     ).sqrt(),
     "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
+)  # fmt: skip
+_least, _most = _of("smallest", line_load), _of("largest", line_load)
+_warming = winding_resistance.otherwise(line_resistance) * COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
+line_kv_warmth = _figure(
+    "line_kv_warmth", "Loaded line: standard uncertainty of Kv for warm copper", "", "rpm/V", 1,
+    line_kv * _warming / 1000 * _least * _most / (_most - _least),
+    "The winding, or all of the line's resistance where it was not read, grows from the smallest load x1 to the "
+    "largest x2 by up to ΔR, after the warmth on Settings: Kv·ΔR·x1·x2/(x2 − x1), as a half-width over √3.", IACS,
+)  # fmt: skip
+line_resistance_warmth = _figure(
+    "line_resistance_warmth", "Loaded line: standard uncertainty of the resistance for warm copper", "", "mΩ", 1,
+    _warming * (_most + _least - line_mean) / (_most - _least),
+    "What the same growth adds to the line's resistance over that at the mean load: ΔR·(x1 + x2 − x̄)/(x2 − x1), as a "
+    "half-width over √3.", IACS,
+)  # fmt: skip
+line_kv_uncertainty = _figure(
+    "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "u(Kv_load)", "rpm/V", 1,
+    sum_of_squares(
+        [
+            line_kv_fit, line_kv_warmth, line_kv * relative(taken_voltage_accuracy),
+            line_kv * relative(taken_speed_accuracy),
+        ]
+    ).sqrt(),
+    "That of the intercept and of warmth, with the accuracies of volts and speed as half-widths over √3.",
+    GUM_PROPAGATION,
 )  # fmt: skip
 line_residual = _figure(
     "line_residual", "Loaded line: scatter", "s_l/Kv", "%", 2, line_scatter / line_kv * 100,
@@ -128,7 +146,7 @@ line_verdict = _say(
     "Its scatter against the limit on Settings.",
 )  # fmt: skip
 
-# --- methods against each other and against the label ------------------------------------------------------
+# --- the methods, and the label ----------------------------------------------------------------------------
 
 _METHODS = {
     "driven spin": (driven_kv, driven_uncertainty),
@@ -137,59 +155,36 @@ _METHODS = {
 }
 
 
-def _percent(one: Node, other: Node) -> Node:
-    return call("absolute", one / other - 1) * 100
+def _taken() -> Node:
+    """Return the number of the method that is taken: a driven spin must be sure to within the label tolerance."""
+    by_driven = driven_kv.present().where(1.0, BLANK)
+    other = measured_kv.present().where(2.0, line_kv.present().where(3.0, by_driven))
+    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * driven_kv).where(1.0, BLANK)
+    return sure.otherwise(other)
 
 
-def _compared(one: str, other: str) -> Node:
-    """Say how two methods compare: they differ only beyond twice their combined uncertainty; blank without both."""
-    (kv, u), (kv_other, u_other) = _METHODS[one], _METHODS[other]
-    beyond = call("absolute", kv - kv_other) > 2 * (u**2 + u_other**2).sqrt()
-    names = f"{one.capitalize()} and {other}"
-    return beyond.where(
-        join(names, " differ by ", _percent(kv, kv_other).fixed(1), " %, beyond their uncertainty. "),
-        join(names, " agree within their uncertainty. "),
-    ).otherwise("")
-
-
-def _first(*options: tuple[Node, Operand]) -> Node:
-    """Return the value beside the first cell that is filled, blank where none is."""
-    result: Node = BLANK
-    for cell, value in reversed(options):
-        result = cell.present().where(value, result)
-    return result
-
-
-def _first_words(otherwise: str, *options: tuple[Node, str]) -> Node:
-    result: Node = Constant(otherwise)
-    for cell, text in reversed(options):
-        result = cell.present().where(text, result)
-    return result
-
-
-kv_agreement = _say(
-    "kv_agreement", "Kv by different methods",
-    call(
-        "trim",
-        join(
-            _compared("driven spin", "free spin"), _compared("driven spin", "loaded readings"),
-            _compared("free spin", "loaded readings"),
-        ),
-    ),
-    "Timing of the ESC raises Kv by free spin and by loaded readings, a driven spin knows none.",
+kv_choice = _figure(
+    "kv_choice", "Kv measured: method taken", "", "", 0, _taken(),
+    "1 by driven spin, where twice its standard uncertainty is within the label tolerance; else 2 by free spin, "
+    "3 from loaded readings, and 1 where there is nothing else.", definition(),
 )  # fmt: skip
+
+
+def _of_method(place: int) -> Node:
+    return call("choose", kv_choice, *(parts[place] for parts in _METHODS.values()))
+
+
 best_kv = _figure(
-    "best_kv", "Kv measured", "Kv", "rpm/V", 0, _first(*((kv, kv) for kv, _ in _METHODS.values())),
-    "By driven spin where done, else by free spin, else from loaded readings.", definition(),
+    "best_kv", "Kv measured", "Kv", "rpm/V", 0, _of_method(0), "By the method taken; a driven spin knows no timing.",
+    definition(),
 )  # fmt: skip
 best_kv_basis = _say(
-    "best_kv_basis", "Kv was measured by",
-    _first_words("no method", *((kv, name) for name, (kv, _) in _METHODS.items())),
+    "best_kv_basis", "Kv was measured by", call("choose", kv_choice, *_METHODS).otherwise("no method"),
     "Which of the methods the label is held against.",
 )  # fmt: skip
 best_kv_uncertainty = _figure(
-    "best_kv_uncertainty", "Standard uncertainty of Kv", "u(Kv)", "rpm/V", 1,
-    _first(*_METHODS.values()), "That of the method.", definition(),
+    "best_kv_uncertainty", "Standard uncertainty of Kv", "u(Kv)", "rpm/V", 1, _of_method(1), "That of the method.",
+    definition(),
 )  # fmt: skip
 kv_deviation = _figure(
     "kv_deviation", "Measured Kv against label", "ΔKv", "%", 1, (best_kv / label_kv - 1) * 100,
@@ -203,33 +198,11 @@ def near_pole_slip(ratio: Node) -> Node:
     return near | (call("absolute", ratio / TWELVE_FOR_FOURTEEN - 1) <= pole_tolerance / 100)
 
 
-_outside = call("absolute", kv_deviation) > kv_tolerance
-kv_verdict = _say(
-    "kv_verdict", "Label verdict",
-    _outside.where(
-        join(
-            "outside ±", kv_tolerance.fixed(0), " % of the label",
-            near_pole_slip(best_kv / label_kv).where("; near 7/6 or 6/7: was the pole count right?", ""),
-        ),
-        join("within ±", kv_tolerance.fixed(0), " % of the label"),
-    ),
-    "Against the tolerance on Settings.",
-)  # fmt: skip
-_spun = driven_kv.otherwise(measured_kv)
-_spun_present = driven_kv.present() | measured_kv.present()
-pole_verdict = _say(
-    "pole_verdict", "Pole count behind the speeds of Readings",
-    (near_pole_slip(line_kv / _spun)).where(
-        "doubtful: Kv from loaded readings is near 7/6 or 6/7 of the one from spins", "no sign of a wrong one"
-    ).otherwise("not known: it takes a loaded line and a spin"),
-    "12 and 14 magnets taken for each other give speeds in a ratio of 7/6.",
-)  # fmt: skip
-
 # --- what the losses are computed with ---------------------------------------------------------------------
 
 row_resistance = t.helps(
     "row_resistance", "Resistance of the row",
-    t.masked(_kept & _spun_present, (t.voltage - t.speed / best_kv) / t.current * 1000),
+    t.masked(_kept & (kv_choice <= 2), (t.voltage - t.speed / best_kv) / t.current * 1000),
     "Volts that Kv does not explain, over the current, in mΩ; of sound steady rows at full throttle.",
     FIRST_ORDER_MOTOR, "R_i",
 )  # fmt: skip
@@ -244,7 +217,7 @@ loaded_resistance_uncertainty = _figure(
 )  # fmt: skip
 model_resistance = _figure(
     "model_resistance", "Resistance that the losses are computed with", "R_m", "mΩ", 1,
-    _first(*((cell, cell) for cell in (loaded_resistance, line_resistance, winding_resistance))),
+    loaded_resistance.otherwise(line_resistance).otherwise(winding_resistance),
     "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which knows "
     "no ESC and no warmth.", worked_out("first of the methods"),
 )  # fmt: skip

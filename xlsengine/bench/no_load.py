@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.accuracies import taken_speed_accuracy, taken_voltage_accuracy
 from xlsengine.bench.conditions import air_temperature, winding_temperature
 from xlsengine.bench.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
@@ -59,36 +58,9 @@ def _of(operation: str, column: Column) -> Node:
     return Aggregate(operation, (column,), (), Constant(1.0) if operation in ("largest", "smallest") else None)
 
 
-def standard_uncertainty(mean: Node, scatter: Node) -> Node:
-    """Return the standard uncertainty of a Kv: its scatter, and the accuracies of volts and speed as half-widths.
-
-    Blank where both come to nothing.
-    """
-    instruments = taken_voltage_accuracy**2 + taken_speed_accuracy**2
-    total = (scatter.otherwise(0.0) ** 2 + mean**2 * instruments / 30000).sqrt()
-    return (total > 0).where(total, BLANK)
-
-
 def _of_the_mean(column: Column) -> Node:
     return _of("standard deviation", column) / _of("count", column).sqrt()
 
-
-def _off(table: Table, name: str, reading: Column, mean: Node) -> Column:
-    return table.derive(
-        Quantity(name, "Kv, off its mean", (reading / mean - 1) * 100, "Of the spins.", definition(), "", "%", 2, True)
-    )
-
-
-def scatter_of_mean(mean: Node, off: Column) -> Node:
-    """Return the standard deviation of a mean from how far, in percent, each value is off it.
-
-    Programs lose digits in the deviation of values that are nearly alike, not in this. Blank below two values.
-    """
-    number = _of("count", off)
-    return mean / 100 * (Aggregate("dot", (off, off)) / (number * (number - 1))).sqrt()
-
-
-_UNCERTAIN = "Scatter of the spins over √number, with the accuracies of volts and speed as half-widths over √3."
 
 winding_resistance = _figure(
     "winding_resistance", "Winding resistance, line to line", "R", "mΩ", 1, _of("mean", resistance),
@@ -127,12 +99,6 @@ measured_kv = _figure(
     "measured_kv", "Kv measured by free spin", "Kv_free", "rpm/V", 0, _of("mean", kv_free),
     "Mean of the free spins; the ESC's timing raises it.",
 )  # fmt: skip
-free_scatter = scatter_of_mean(measured_kv, _off(FREE_SPINS, "free_off", kv_free, measured_kv))
-free_uncertainty = _figure(
-    "free_uncertainty", "Standard uncertainty of Kv by free spin", "u(Kv_free)", "rpm/V", 1,
-    standard_uncertainty(measured_kv, free_scatter), _UNCERTAIN, definition(),
-)  # fmt: skip
-
 _BY_READING: dict[str, Node] = {
     TRUE_RMS: driven_voltage * math.sqrt(2),
     PEAK_TO_PEAK: driven_voltage / 2,
@@ -163,11 +129,6 @@ kv_driven = DRIVEN_SPINS.derive(
 driven_kv = _figure(
     "driven_kv", "Kv measured by driven spin", "Kv_driven", "rpm/V", 0, _of("mean", kv_driven),
     "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.", definition(),
-)  # fmt: skip
-driven_scatter = scatter_of_mean(driven_kv, _off(DRIVEN_SPINS, "driven_off", kv_driven, driven_kv))
-driven_uncertainty = _figure(
-    "driven_uncertainty", "Standard uncertainty of Kv by driven spin", "u(Kv_driven)", "rpm/V", 1,
-    standard_uncertainty(driven_kv, driven_scatter), _UNCERTAIN, definition(),
 )  # fmt: skip
 no_load_current = _figure(
     "no_load_current", "No-load current", "I0", "A", 2, _of("mean", free_current), "Mean of the free spins."

@@ -9,8 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from xlsengine.bench import measured_points as m
+from xlsengine.bench import speed_rows as t
+from xlsengine.bench.accuracies import (
+    LIMIT_TO_DEVIATION,
+    relative,
+    taken_current_accuracy,
+    taken_speed_accuracy,
+    taken_thrust_accuracy,
+    taken_voltage_accuracy,
+)
+from xlsengine.bench.conditions import supply
 from xlsengine.bench.declare import Figures, Quantity, Table
-from xlsengine.bench.normalising import resistance_per_cell, sag_count_of
+from xlsengine.bench.grouped_line import GroupedLine
+from xlsengine.bench.normalising import sag_cells
 from xlsengine.bench.settings import (
     assumed_speed_ratio,
     prediction_current_blind,
@@ -22,11 +33,17 @@ from xlsengine.bench.settings import (
     thrust_speed_power,
 )
 from xlsengine.bench.table_maker import TableMaker
+from xlsengine.bench.uncertainty import ENDLESS, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join
-from xlsengine.sources import Source, definition, worked_out
+from xlsengine.sources import GUM_PROPAGATION, Source, definition, worked_out
 
 PREDICTION = Figures("Prediction", "How far predictions went wrong where they could be tried.")
 FEWEST_CELLS, MOST_CELLS = 2, 14
+BENCH_SUPPLY = "bench supply"
+LEAST_CURRENT_SPREAD = 1.0
+"""A²: variance of the currents that draw the supply's line."""
+ASSUMED_SAG_PER_CELL = 0.0175 / 4
+"""Ω. A pack of four cells has 10 to 25 mΩ with its leads: from memory."""
 _line = worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed")
 _trial = worked_out("each tested cell count is left out and predicted from the propeller's others")
 
@@ -126,6 +143,11 @@ current_error = _tried.shows(
     "Predicted less measured.", definition(),
 )  # fmt: skip
 
+ratio_error = _tried.helps(
+    "ratio_error", "Thrust per current, error",
+    ((tried_thrust / tried_current) / (m.thrust / m.current) - 1) * 100, "Predicted less measured.", definition(),
+)  # fmt: skip
+
 
 def _step(wanted: Node, below: _Side, above: _Side) -> Node:
     """Return how far, in ln(cells), the nearer neighbour stands off."""
@@ -161,34 +183,43 @@ def _scatter(error: Column) -> Node:
     return (trials > 0).where((Aggregate("dot", (error, error)) / trials).sqrt(), BLANK)
 
 
-trial_thrust_error = _figure(
-    "trial_thrust_error", "Error in thrust, root mean square", "s_T", "%", 1, _scatter(thrust_error), "Over the trials."
-)
-trial_current_error = _figure(
-    "trial_current_error",
-    "Error in current, root mean square",
-    "s_I",
-    "%",
-    1,
-    _scatter(current_error),
-    "Over the trials.",
-)
+def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:
+    return _figure(
+        f"trial_{name}_error",
+        f"Error in {label}, root mean square",
+        symbol,
+        "%",
+        1,
+        _scatter(error),
+        "Over the trials.",
+    )
+
+
+trial_thrust_error = _went_wrong("thrust", "thrust", "s_T", thrust_error)
+trial_current_error = _went_wrong("current", "current", "s_I", current_error)
+trial_ratio_error = _went_wrong("ratio", "thrust per current", "s_T/I", ratio_error)
 
 
 def _range(scatter: Named, least: Named, default: Named) -> Node:
     return greater(2 * scatter, least).otherwise(default)
 
 
-predicted_thrust_range = _figure(
-    "predicted_thrust_range", "Range on predicted thrust, ±", "", "%", 1,
-    _range(trial_thrust_error, prediction_thrust_least, prediction_thrust_default),
-    "Twice that error, but not less than the least on Settings; the default there where nothing could be tried.",
-)  # fmt: skip
-predicted_current_range = _figure(
-    "predicted_current_range", "Range on predicted current, ±", "", "%", 1,
-    _range(trial_current_error, prediction_current_least, prediction_current_default),
-    "Twice that error, but not less than the least on Settings; the default there where nothing could be tried.",
-)  # fmt: skip
+def _predicted_range(name: str, label: str, scatter: Named, least: Named, default: Named) -> Named:
+    return _figure(
+        f"predicted_{name}_range", f"Range on predicted {label}, ±", "", "%", 1, _range(scatter, least, default),
+        "Twice that error, but not less than the least on Settings; the default there where nothing could be tried.",
+    )  # fmt: skip
+
+
+predicted_thrust_range = _predicted_range(
+    "thrust", "thrust", trial_thrust_error, prediction_thrust_least, prediction_thrust_default
+)
+predicted_current_range = _predicted_range(
+    "current", "current", trial_current_error, prediction_current_least, prediction_current_default
+)
+predicted_ratio_range = _predicted_range(
+    "ratio", "thrust per current", trial_ratio_error, prediction_thrust_least, prediction_thrust_default
+)
 honesty = _figure(
     "prediction_honesty", "How predictions fared", "", "", 0,
     (trials > 0).where(
@@ -252,11 +283,16 @@ _drawn = _make.helps(
     "drawn", "Current at these volts",
     _near_current * ((_level / _near_volts).ln() * 2 / (2 - assumed_speed_ratio)).exp(), "A.",
 )  # fmt: skip
+_near_count = _make.helps("near_cells", "Cells of the nearer", _near_cells, "Cell count.", definition())
+_drawn_line = GroupedLine(t.current, t.voltage, sag_cells, _near_count)
+_spread = _make.helps("sag_spread", "Variance of the currents there", _drawn_line.spread, "A².")
+_slope = _make.helps("sag_slope", "Slope of volts on amps there", _drawn_line.slope, "V/A; negative as a rule.")
+_found = (_spread > LEAST_CURRENT_SPREAD).where(greater(-_slope, 0.0), BLANK)
+_assumed = supply.equals(BENCH_SUPPLY).where(0.0, ASSUMED_SAG_PER_CELL * _near_count)
 _sag = _make.helps(
-    "sag", "Resistance of the supply",
-    greater(_at(resistance_per_cell, Aggregate("position", (sag_count_of,), (), _near_cells)), 0.0).otherwise(0.0)
-    / 1000 * cells,
-    "Ω, from the supply's line per cell; 0 where none was drawn.",
+    "sag", "Resistance of the supply", _found.otherwise(_assumed) * cells / _near_count,
+    "Ω, from volts against amps over the steady readings at the nearer cell count; where these are all of one current, "
+    "that of an ordinary pack, or none for a bench supply.",
 )  # fmt: skip
 volts = _make.shows(
     "volts", "Voltage taken", "V", "V", 2,
@@ -288,25 +324,42 @@ speed = _make.shows(
 )  # fmt: skip
 
 
-def _ends(name: str, label: str, symbol: str, unit: str, shown: int, value: Column, half: Named, blind: Named) -> None:
-    """Add the two ends of a value's range."""
-    share = _make.helps(
-        f"{name}_half", f"{label}, half range",
-        speed.present().where(half, greater(half, blind)) * _farther / 100,
-        "Share of the value; wider for a farther step than those tried, and where no speed was read.", _trial,
-    )  # fmt: skip
-    for end, sign in (("low", -1.0), ("high", 1.0)):
-        bound = greater(value * (1 + sign * share), 0.0)
-        _make.shows(f"{name}_{end}", f"{label}, {end}", f"{symbol}{'−' if sign < 0 else '+'}", unit, shown, bound,
-                    "End of the range.", _trial)  # fmt: skip
-
-
-_ends("thrust", "Thrust", "T", "g", 0, thrust, predicted_thrust_range, prediction_thrust_blind)
-_ends("current", "Current", "I", "A", 1, current, predicted_current_range, prediction_current_blind)
-power = _make.shows("power", "Power, predicted", "P", "W", 0, volts * current, "Volts times amps.", definition())
+power = _make.shows("power", "Power, predicted", "P", "W", 0, volts * current, "At the voltage taken.", definition())
 efficiency = _make.shows(
     "efficiency", "Thrust per power, predicted", "T/P", "g/W", 2, thrust / power, "Of the two.", definition()
 )
+
+_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION / _at(m.thrust, _near)
+_VOLTMETER, _AMMETER = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
+_TACHOMETER = relative(taken_speed_accuracy)
+
+
+def _margin(
+    name: str, label: str, unit: str, shown: int, value: Column, went: Node, blind: Named, meters: list[Node]
+) -> Column:
+    """Add the ± of a value: how far the trials went wrong, and what their errors cannot show, the instruments'."""
+    of_trials = _make.helps(
+        f"{name}_half", f"{label}, by the trials",
+        speed.present().where(went, greater(went, blind)) * _farther / 100,
+        "Share of the value; wider for a farther step than those tried, and where no speed was read.", _trial,
+    )  # fmt: skip
+    of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(ENDLESS))
+    return _make.shows(
+        f"{name}_expanded", f"{label}, ±", "", unit, shown, value * sum_of_squares([of_trials, of_meters]).sqrt(),
+        "Twice the error of the trials, and the expanded uncertainty of the instruments, which trials share.",
+        GUM_PROPAGATION,
+    )  # fmt: skip
+
+
+_margin("thrust", "Thrust", "g", 0, thrust, predicted_thrust_range, prediction_thrust_blind, [_STAND])
+_margin("current", "Current", "A", 1, current, predicted_current_range, prediction_current_blind, [_AMMETER])
+_margin("power", "Power", "W", 0, power, predicted_current_range, prediction_current_blind, [_AMMETER, _VOLTMETER])
+_margin(
+    "efficiency", "Thrust per power", "g/W", 2, efficiency, predicted_ratio_range, prediction_thrust_blind,
+    [_STAND, _AMMETER, _VOLTMETER],
+)  # fmt: skip
+_margin("speed", "Speed", "rpm", 0, speed, predicted_thrust_range / thrust_speed_power, prediction_thrust_blind,
+        [_TACHOMETER])  # fmt: skip
 basis = _make.shows(
     "basis", "By", "", "", 0,
     cells.present().where(speed.present().where("motor's line", "exponents of Settings: no speed read"), ""),

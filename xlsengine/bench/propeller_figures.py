@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.declare import Quantity, Table
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
-from xlsengine.sources import PROPELLER_COEFFICIENTS, Source, definition
+from xlsengine.bench.declare import Table
+from xlsengine.bench.first_rows import FirstRows
+from xlsengine.expression import BLANK, Aggregate, Condition, Constant, Node
+from xlsengine.sources import PROPELLER_COEFFICIENTS, definition
 
 PROPELLERS = Table(
     "PropellerFigures", "One row for each propeller: what should be the same at every voltage.", spare=4,
@@ -15,22 +16,9 @@ PROPELLERS = Table(
 LEAST_ROWS = 3
 
 
-def derive(
-    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source, symbol: str = "",
-    helper: bool = False,
-) -> Column:  # fmt: skip
-    """Add a column to the table."""
-    return PROPELLERS.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper))
-
-
-_place = derive(
-    "propeller_place", "Place", "", 0, Aggregate("row", (Column(PROPELLERS.name, "propeller_place"),)), "Place.",
-    definition(), helper=True,
-)  # fmt: skip
-first_row = derive(
-    "propeller_first", "First row", "", 0, Aggregate("smallest", (f.prop_first,), (), _place),
-    "Row of Readings where the propeller is first used.", definition(), helper=True,
-)  # fmt: skip
+_rows = FirstRows(PROPELLERS, f.prop_first)
+derive = _rows.derive
+first_row = _rows.first_row("propeller", "the propeller")
 propeller = derive(
     "propeller_name", "Prop", "", 0, Aggregate("text at", (t.prop,), (), first_row), "The propeller.", definition()
 )

@@ -1,15 +1,36 @@
-"""One propeller's grams per amp across cell counts, and the verdict on what should be the same at every voltage."""
+"""One propeller across voltages: its grams per amp, how sure its figures are, and the verdict on them."""
 
 from __future__ import annotations
 
+import math
+
 from xlsengine.bench import normalising as n
 from xlsengine.bench import readings as r
+from xlsengine.bench import repeatability as p
 from xlsengine.bench import speed_figures as f
+from xlsengine.bench import speed_rows as t
+from xlsengine.bench.accuracies import (
+    LIMIT_TO_DEVIATION,
+    relative,
+    taken_current_accuracy,
+    taken_density_accuracy,
+    taken_speed_accuracy,
+    taken_thrust_accuracy,
+)
 from xlsengine.bench.declare import Quantity
-from xlsengine.bench.propeller_figures import PROPELLERS, coefficient_spread, derive, first_row
-from xlsengine.bench.settings import grams_per_amp_limit, thrust_coefficient_limit
-from xlsengine.expression import BLANK, Aggregate, Condition, Constant, Node, call, join
-from xlsengine.sources import definition, worked_out
+from xlsengine.bench.propeller_figures import (
+    PROPELLERS,
+    coefficient_rows,
+    coefficient_spread,
+    derive,
+    first_row,
+    median_coefficient,
+)
+from xlsengine.bench.settings import default_scatter, diameter_accuracy, grams_per_amp_limit, thrust_coefficient_limit
+from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition, worked_out
+from xlsengine.units import GRAM_FORCE
 
 __all__ = ["PROPELLERS", "grams_spread", "propeller_verdict"]
 
@@ -29,9 +50,9 @@ own_grams_per_amp = n.NORMALISED.derive(
     )
 )  # fmt: skip
 _OF_PROPELLER = Condition(own_propeller, "=", first_row)
+_WITH_GRAMS = (_OF_PROPELLER, Condition(own_grams_per_amp, ">", Constant(0.0)))
 amp_groups = derive(
-    "amp_groups", "Cell counts", "", 0,
-    Aggregate("count", (own_propeller,), (_OF_PROPELLER, Condition(own_grams_per_amp, ">", Constant(0.0)))),
+    "amp_groups", "Cell counts", "", 0, Aggregate("count", (own_propeller,), _WITH_GRAMS),
     "With a full-throttle reading.", definition(),
 )  # fmt: skip
 
@@ -51,6 +72,48 @@ grams_spread = derive(
     "grams_spread", "Thrust per current, most over least, less one", "%", 1,
     (amp_groups > 1).where((most_grams / least_grams - 1) * 100, BLANK), "Blank with one cell count.", _amp,
 )  # fmt: skip
+
+# --- how sure they are -----------------------------------------------------------------------------------------
+
+
+def _sure(name: str, label: str, unit: str, shown: int, value: Column, meters: list[Node], scatter: Node) -> Column:
+    """Derive the ± of a figure from relative parts, of which the scatter has the degrees of freedom of the repeats."""
+    u = derive(
+        f"{name}_u", f"{label}, u", "", 5, sum_of_squares([scatter, *meters]).sqrt(), "Relative standard uncertainty.",
+        GUM_PROPAGATION, helper=True,
+    )  # fmt: skip
+    return derive(
+        f"{name}_expanded", f"{label}, ±", unit, shown,
+        value * expanded(u, effective_freedom(u, [(scatter, p.scatter_freedom)])),
+        "Expanded uncertainty: scatter, and instruments.", GUM_FREEDOM,
+    )  # fmt: skip
+
+
+def _stand(column: Column, *rows: Condition) -> Node:
+    """Return what the thrust stand adds at the mean of a column of thrusts, in g."""
+    return taken_thrust_accuracy * LIMIT_TO_DEVIATION / Aggregate("mean", (column,), rows)
+
+
+_speedy = (Condition(f.prop_number, "=", first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
+_single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
+_of_median = _single * (coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / coefficient_rows.sqrt()
+coefficient_expanded = _sure(
+    "coefficient", "Thrust coefficient, median", "", 4, median_coefficient,
+    [
+        _stand(t.force, *_speedy) * GRAM_FORCE, 2 * relative(taken_speed_accuracy), 4 * relative(diameter_accuracy),
+        relative(taken_density_accuracy),
+    ],
+    _of_median,
+)  # fmt: skip
+_varied = p.thrust_scatter**2 + p.current_scatter**2 - 2 * (p.thrust_current * p.thrust_scatter * p.current_scatter)
+_of_grams = p.enough_repeats.where(call("greater", _varied, 0.0).sqrt(), default_scatter) / 100
+grams_expanded = _sure(
+    "most_grams", "Thrust per current, most", "g/A", 1, most_grams,
+    [_stand(n.raw_thrust, *_WITH_GRAMS), relative(taken_current_accuracy)], _of_grams,
+)  # fmt: skip
+
+# --- the verdict -----------------------------------------------------------------------------------------------
+
 _amps_apart = (grams_spread > grams_per_amp_limit).where(
     "Grams per amp differ across cell counts: a thrust or current reading, the cell count, the volts or the tare. ", ""
 )

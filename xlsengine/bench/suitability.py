@@ -5,21 +5,30 @@ from __future__ import annotations
 from xlsengine.bench import measured_points as p
 from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
+from xlsengine.bench.accuracies import (
+    LIMIT_TO_DEVIATION,
+    relative,
+    taken_current_accuracy,
+    taken_thrust_accuracy,
+    taken_voltage_accuracy,
+)
 from xlsengine.bench.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.repeatability import enough_repeats, scatter_freedom, thrust_scatter
 from xlsengine.bench.settings import (
     avionics_power,
+    default_scatter,
     flight_time_range,
-    hover_gap,
-    hover_range,
     lift_ratios,
     reference_cell_voltage,
     usable_capacity,
     wing_ratios,
 )
 from xlsengine.bench.table_maker import TableMaker
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, join
-from xlsengine.sources import Source, definition, practice, worked_out
+from xlsengine.bench.throttle_sweep import Sweep
+from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 MOTOR_NUMBERS = (1, 4, 6, 8)
 _CODES = 10
@@ -30,38 +39,6 @@ throttle_taken = r.READINGS.derive(
     Quantity("throttle_taken", "Throttle taken", r.throttle.otherwise(100.0), "100 where none was read.", definition(),
              unit="%", shown=0, helper=True)
 )  # fmt: skip
-
-
-class _Sweep:
-    """Reads throttle, current and power at a thrust off one group's steady readings."""
-
-    def __init__(self, make: TableMaker, group: Column, thrust: Column) -> None:
-        self._group, self._thrust = group, thrust
-        above = Aggregate("count", (g.sweep_clean,), self._where(">=", thrust))
-        self._upper = make.helps("upper", "Next thrust up", self._nth(above), "g.")
-        self._lower = make.helps("lower", "Next thrust down", self._nth(above + 1), "g.")
-        close = (self._upper <= self._lower * hover_gap).where(
-            (thrust / self._lower).ln() / (self._upper / self._lower).ln(), BLANK
-        )
-        self._share = make.helps(
-            "share", "Place between the two", self._upper.equals(thrust).where(1.0, close),
-            "In logarithms; blank outside the readings and across gaps wider than Settings allows.",
-        )  # fmt: skip
-
-    def at(self, column: Column) -> Node:
-        """Return `column` at the thrust."""
-        up, down = self._mean(column, self._upper), self._mean(column, self._lower)
-        between = (down.ln() + self._share * (up / down).ln()).exp()
-        return self._share.equals(1).where(up, between)
-
-    def _where(self, sign: str, value: Node) -> tuple[Condition, ...]:
-        return Condition(r.group, "=", self._group), Condition(g.sweep_clean, sign, value)
-
-    def _nth(self, place: Node) -> Node:
-        return Aggregate("largest", (g.sweep_clean,), (Condition(r.group, "=", self._group),), place)
-
-    def _mean(self, column: Column, thrust: Node) -> Node:
-        return Aggregate("mean", (column,), self._where("=", thrust))
 
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
@@ -90,28 +67,19 @@ hover_thrust = _hover.shows(
     "thrust", "Thrust a motor", "T_h", "g", 0, hover_cells.present().where(all_up_mass / motor_count, BLANK),
     "All-up mass over the number of motors.", definition(),
 )  # fmt: skip
-_sweep = _Sweep(_hover, _hover_group, hover_thrust)
-hover_throttle = _hover.shows(
-    "throttle", "Hover throttle", "", "%", 0, _sweep.at(throttle_taken), "Blank where the readings do not reach."
+_AMMETER, _VOLTMETER = relative(taken_current_accuracy), relative(taken_voltage_accuracy)
+_sweep = Sweep(_hover, _hover_group, hover_thrust)
+_throttle = _sweep.read_off("throttle", "Hover throttle", "", "%", 0, throttle_taken)
+hover_throttle = _throttle.value
+_sweep.read_off("current", "Current a motor", "I_h", "A", 1, r.current, [_AMMETER], ["current"])
+_power = _sweep.read_off(
+    "power", "Power a motor", "P_h", "W", 0, r.power, [_VOLTMETER, _AMMETER], ["voltage", "current"]
 )
-hover_current = _hover.shows("current", "Current a motor", "I_h", "A", 1, _sweep.at(r.current), "At that thrust.")
-
-
-def _ends(name: str, label: str, unit: str, shown: int, value: Node, half: Named, source: Source) -> None:
-    """Add the two ends of a value's range, `half` in percent."""
-    for end, sign in (("least", -1), ("most", 1)):
-        _hover.shows(f"{name}_{end}", f"{label}, {end}", "", unit, shown, value * (1 + sign * half / 100),
-                     "With the range on Settings.", source)  # fmt: skip
-
-
-_ends("throttle", "Hover throttle", "%", 0, hover_throttle, hover_range, _interpolated)
-_ends("current", "Current a motor", "A", 1, hover_current, hover_range, _interpolated)
-hover_power = _hover.shows("power", "Power a motor", "P_h", "W", 0, _sweep.at(r.power), "At that thrust.")
 hover_efficiency = _hover.shows(
-    "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, hover_thrust / hover_power, "At that thrust.", definition()
+    "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, hover_thrust / _power.value, "At that thrust.", definition()
 )
 hover_total = _hover.shows(
-    "total", "Power of the craft", "P_c", "W", 0, motor_count * hover_power + avionics_power,
+    "total", "Power of the craft", "P_c", "W", 0, motor_count * _power.value + avionics_power,
     "All motors, and everything else as on Settings.", practice("everything else 5 W"),
 )  # fmt: skip
 _energy = pack_capacity / 1000 * hover_cells * reference_cell_voltage * usable_capacity / 100
@@ -121,7 +89,11 @@ _time = _hover.shows(
     "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
     worked_out("60·E·usable share / P"),
 )  # fmt: skip
-_ends("time", "Hover time", "min", 1, _time, flight_time_range, worked_out("range on Settings"))
+_of_motors = motor_count * _power.value * _power.uncertainty / hover_total
+_sweep.sure(
+    "time", "Hover time", "min", 1, _time, [_of_motors, flight_time_range * (LIMIT_TO_DEVIATION / 100)],
+    [(_of_motors, _power.freedom)],
+)  # fmt: skip
 
 
 def _say_hover() -> Node:
@@ -139,6 +111,15 @@ hover_note = _hover.shows(
     "note", "Found", "", "", 0, hover_cells.present().where(_say_hover(), ""), "Where the figures come from.",
     definition(),
 )  # fmt: skip
+
+
+def _full_throttle_doubt(place: Column) -> Node:
+    """Return the expanded uncertainty, in percent, of the mean thrust of a measured point."""
+    thrust, rows = (Aggregate("at", (column,), (), place) for column in (p.thrust, p.rows))
+    scatter = enough_repeats.where(thrust_scatter, default_scatter) / rows.sqrt()
+    u = sum_of_squares([scatter, 100 * LIMIT_TO_DEVIATION * taken_thrust_accuracy / thrust]).sqrt()
+    return expanded(u, effective_freedom(u, [(scatter, scatter_freedom)]))
+
 
 # --- what it lifts ---------------------------------------------------------------------------------------------
 
@@ -173,13 +154,17 @@ lift_thrust = _make.shows(
 for _motors in MOTOR_NUMBERS[1:]:
     _make.shows(f"mass_{_motors}", f"All-up mass, {_motors} motors", "", "g", 0, _motors * lift_thrust,
                 "So many times as much.", _lift)  # fmt: skip
-_lift_sweep = _Sweep(_make, _group, lift_thrust)
-lift_throttle = _make.shows(
-    "throttle", "Hover throttle", "", "%", 0, _lift_sweep.at(throttle_taken), "Blank where the readings do not reach."
+lift_sure = _make.shows(
+    "mass_expanded", "All-up mass, ±", "", "%", 1, _full_throttle_doubt(_point), "Of the thrust at full throttle.",
+    GUM_FREEDOM,
+)  # fmt: skip
+_lift_sweep = Sweep(_make, _group, lift_thrust)
+lift_throttle = _lift_sweep.read_off("throttle", "Hover throttle", "", "%", 0, throttle_taken).value
+lift_power = _lift_sweep.read_off(
+    "power", "Hover power a motor", "P_h", "W", 0, r.power, [_VOLTMETER, _AMMETER], ["voltage", "current"]
 )
-lift_power = _make.helps("power", "Hover power a motor", _lift_sweep.at(r.power), "W.")
 lift_efficiency = _make.shows(
-    "grams_per_watt", "Thrust per power in hover", "T/P", "g/W", 2, lift_thrust / lift_power, "At that thrust.",
+    "grams_per_watt", "Thrust per power in hover", "T/P", "g/W", 2, lift_thrust / lift_power.value, "At that thrust.",
 )  # fmt: skip
 
 
@@ -209,6 +194,10 @@ wing_note = _wing.shows(
     "note", "Full throttle, steady", "", "", 0,
     wing_prop.present().where(_conditions(_wing_place).otherwise("no unflagged steady reading"), ""),
     "What the masses go by.", definition(),
+)  # fmt: skip
+wing_sure = _wing.shows(
+    "mass_expanded", "All-up mass, ±", "", "%", 1, _full_throttle_doubt(_wing_place), "Of the thrust at full throttle.",
+    GUM_FREEDOM,
 )  # fmt: skip
 wing_masses = tuple(
     _wing.shows(

@@ -19,7 +19,7 @@ from xlsengine.bench.prediction import (
     predicted_thrust_range,
     thin,
 )
-from xlsengine.bench.settings import flight_time_range, hover_range, wing_ratios
+from xlsengine.bench.settings import flight_time_range, wing_ratios
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
 from xlsengine.expression import Node, join
 from xlsengine.study.evaluation import Scope
@@ -58,16 +58,16 @@ def _flight_conditions() -> Node:
 def _hover_conditions() -> Node:
     return join(
         all_up_mass.fixed(0), " g, number of motors ", motor_count.fixed(0), "; read off the measured curve at the "
-        "volts of its readings; throttle and current are good to ±", hover_range.fixed(0), " %, hover time to ±",
-        flight_time_range.fixed(0), " %."
+        "volts of its readings. ±: scatter, reading off, instruments; of time also ", flight_time_range.fixed(0),
+        " % for going by a static table."
     ).otherwise("Blank: Craft names no all-up mass or no number of motors.")  # fmt: skip
 
 
 def _range_conditions() -> Node:
     return join(
-        "Static and steady. Ranges: thrust ±", predicted_thrust_range.fixed(1), " %, current ±",
-        predicted_current_range.fixed(1), " %, wider for a farther step and where no speed was read. "
-        "Makers' limits on cells and current go before it."
+        "Static and steady, at the voltage taken. ± by the trials: thrust ", predicted_thrust_range.fixed(1),
+        " %, current ", predicted_current_range.fixed(1), " %, wider for a farther step and where no speed was read; "
+        "with the instruments'. Makers' limits on cells and current go before it."
     )  # fmt: skip
 
 
@@ -75,8 +75,8 @@ _PARTS = (
     Part(
         PREDICTED, "Cell counts that were not tested",
         tuple(f"predicted_{name}" for name in (
-            "prop", "cells", "basis", "from", "volts", "thrust", "thrust_low", "thrust_high", "current", "current_low",
-            "current_high", "power", "efficiency", "speed",
+            "prop", "cells", "basis", "from", "volts", "thrust", "thrust_expanded", "current", "current_expanded",
+            "power", "power_expanded", "efficiency", "efficiency_expanded", "speed", "speed_expanded",
         )),
         _range_conditions(),
     ),
@@ -91,14 +91,15 @@ _PARTS = (
     Part(
         HOVERING, "Hovering the craft",
         tuple(f"hover_{name}" for name in (
-            "prop", "cells", "note", "thrust", "throttle", "throttle_least", "throttle_most", "current",
-            "current_least", "current_most", "power", "grams_per_watt", "total", "time", "time_least", "time_most",
+            "prop", "cells", "note", "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power",
+            "power_expanded", "grams_per_watt", "total", "time", "time_expanded",
         )),
         _hover_conditions(),
     ),
     Part(MEASURED, "Measured, and predicted when left out", ("measured_prop", "measured_cells", "tried_from"),
          join(MEASURED.meaning)),
-    Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note"), join(WINGS.meaning)),
+    Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *(mass.name for mass in wing_masses)),
+         join(WINGS.meaning)),
     Part(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note"), join(LIFT.meaning)),
 )  # fmt: skip
 _FIRST = max(max(len(part.helpers) for part in _PARTS), 2)
@@ -154,4 +155,4 @@ def _set_widths(sheet: Sheet) -> None:
     sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
     for column, width in enumerate(_WIDTHS, start=_FIRST):
         sheet.worksheet.set_column(column, column, width)
-    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), _FIRST + _LAST_COLUMN, 10.5)
+    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), _FIRST + _LAST_COLUMN, 11)

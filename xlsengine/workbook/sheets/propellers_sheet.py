@@ -20,14 +20,15 @@ from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Propellers"
 _TOP = 6
+_HEADER_HEIGHT = 74
 
 
 class Part(NamedTuple):
-    """A table with its title, and the columns a reader sees first: what it is, how many, and the verdict."""
+    """A table with its title, and the columns a reader sees first: what it is, how many, the verdict, and figures."""
 
     table: Table
     title: str
-    leading: tuple[str, str, str]
+    leading: tuple[str, ...]
 
     @property
     def helpers(self) -> tuple[str, ...]:
@@ -37,10 +38,16 @@ class Part(NamedTuple):
 
 _PARTS = (
     Part(NORMALISED, "At reference volts and air", ("normal_prop", "normal_cells", "normal_note")),
-    Part(PROPELLERS, "Each propeller across voltages", ("propeller_name", "amp_groups", "propeller_verdict")),
+    Part(
+        PROPELLERS, "Each propeller across voltages",
+        (
+            "propeller_name", "amp_groups", "propeller_verdict", "coefficient_rows", "median_coefficient",
+            "coefficient_expanded", "coefficient_spread", "most_grams", "most_grams_expanded",
+        ),
+    ),
     Part(EXPONENTS, "Powers over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
     Part(SAG, "Sag of the supply", ("sag_line_cells", "sag_rows", "sag_verdict")),
-)
+)  # fmt: skip
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (17, 9, 58)
 
@@ -64,7 +71,7 @@ def write_propellers(book: Book) -> None:
         top = book.layout.blocks[part.table.name].top
         sheet.text(top - 2, _FIRST, part.title, formats.section)
         sheet.text(top - 1, _FIRST, part.table.meaning, formats.subtitle)
-        write_table(sheet, part.table, header_height=60)
+        write_table(sheet, part.table, header_height=_HEADER_HEIGHT)
     sheet.print_setup(one_page=True)
     sheet.worksheet.freeze_panes(2, _FIRST + 1)
 

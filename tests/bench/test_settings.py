@@ -1,0 +1,18 @@
+"""Settings stand under headings, each once and in the order of the sheet."""
+
+from __future__ import annotations
+
+from xlsengine.bench.model import FORMS
+from xlsengine.bench.settings import SETTINGS, TOPICS
+from xlsengine.workbook.reading.findings import key
+from xlsengine.workbook.reading.trade_words import header_meant
+
+
+def test_every_setting_stands_under_one_heading_in_the_order_of_declaration() -> None:
+    assert [name for names in TOPICS.values() for name in names] == list(SETTINGS.fields)
+
+
+def test_no_heading_can_be_taken_for_a_field() -> None:
+    fields = [declared for form in FORMS for declared in form.fields.values()]
+    assert not {key(title) for title in TOPICS} & {key(declared.label) for declared in fields}
+    assert not [(t, d.name) for t in TOPICS for d in SETTINGS.fields.values() if header_meant(t, d)]

@@ -1,0 +1,81 @@
+"""Factors and ranges of prediction: cell counts not tested, hovering, thrust over weight."""
+
+from __future__ import annotations
+
+from xlsengine.bench.topics import Topic
+from xlsengine.expression import Named
+from xlsengine.sources import FROM_MEMORY, practice, published, worked_out
+
+_PREDICTION = Topic("Prediction of cell counts not tested")
+thrust_speed_power = _PREDICTION.setting(
+    "thrust_speed_power", "Thrust goes with speed to the power", "", 2.05, (1.8, 2.4),
+    "Carries a measured thrust to another speed of the same propeller.",
+    published("UIUC Propeller Data Site, static rows of 12 propellers above 0.4 of their top speed: median 2.05"),
+)  # fmt: skip
+prediction_thrust_least = _PREDICTION.setting(
+    "prediction_thrust_least", "Prediction: least range on thrust, ±", "%", 3, (0, 50),
+    "However well the trials went.", practice(),
+)  # fmt: skip
+prediction_current_least = _PREDICTION.setting(
+    "prediction_current_least", "Prediction: least range on current, ±", "%", 4, (0, 50),
+    "However well the trials went.", practice(),
+)  # fmt: skip
+prediction_thrust_default = _PREDICTION.setting(
+    "prediction_thrust_default", "Prediction: range on thrust where nothing could be tried, ±", "%", 8, (0, 80),
+    "No propeller was tested at two cell counts.", practice(),
+)  # fmt: skip
+prediction_current_default = _PREDICTION.setting(
+    "prediction_current_default", "Prediction: range on current where nothing could be tried, ±", "%", 10, (0, 80),
+    "No propeller was tested at two cell counts.", practice(),
+)  # fmt: skip
+prediction_thrust_blind = _PREDICTION.setting(
+    "prediction_thrust_blind", "Prediction: least range on thrust where no speed was read, ±", "%", 10, (0, 80),
+    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+)  # fmt: skip
+prediction_current_blind = _PREDICTION.setting(
+    "prediction_current_blind", "Prediction: least range on current where no speed was read, ±", "%", 12, (0, 80),
+    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+)  # fmt: skip
+
+_HOVER = Topic("Hover and flight time")
+usable_capacity = _HOVER.setting(
+    "usable_capacity", "Usable share of a pack's capacity", "%", 80, (10, 100),
+    "The rest stays in for the pack's sake.", practice(),
+)  # fmt: skip
+avionics_power = _HOVER.setting(
+    "avionics_power", "Power of everything but the motors", "W", 5, (0, 1000),
+    "Receiver, controller, camera and links.", practice(),
+)  # fmt: skip
+hover_gap = _HOVER.setting(
+    "hover_gap", "Hover: largest thrust over smallest, between neighbours", "", 3, (1.05, 20),
+    "No hover figure is given across a wider gap between readings.",
+    worked_out("power goes nearly as a power of thrust; on a simulated motor within 4 % across such a gap"),
+)  # fmt: skip
+hover_range = _HOVER.setting(
+    "hover_range", "Hover throttle and current: range, ±", "%", 5, (0, 80), "Of reading off between two readings.",
+    worked_out("4 % of interpolating across the widest gap, and the scatter of two readings"),
+)  # fmt: skip
+flight_time_range = _HOVER.setting(
+    "flight_time_range", "Flight time: range, ±", "%", 15, (0, 80),
+    "A hover time from a static table is worse than from the craft itself.", FROM_MEMORY,
+)  # fmt: skip
+
+_WEIGHT = Topic("All-up mass by thrust over weight")
+
+
+def _lift_ratio(place: int, value: float) -> Named:
+    return _WEIGHT.setting(
+        f"lift_ratio_{place}", f"Thrust over weight, hovering craft, class {place}", "", value, (1, 30),
+        "Static thrust at full throttle over the weight of the whole craft.", practice("2 to 12 are spoken of"),
+    )  # fmt: skip
+
+
+def _wing_ratio(place: int, value: float) -> Named:
+    return _WEIGHT.setting(
+        f"wing_ratio_{place}", f"Thrust over weight, fixed wing, class {place}", "", value, (0.1, 5),
+        "Static thrust at full throttle over the weight of the whole craft.", FROM_MEMORY,
+    )  # fmt: skip
+
+
+lift_ratios = tuple(_lift_ratio(place, value) for place, value in enumerate((2, 3, 5, 8, 12), start=1))
+wing_ratios = tuple(_wing_ratio(place, value) for place, value in enumerate((0.5, 0.8, 1, 1.5), start=1))
