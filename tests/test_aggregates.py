@@ -1,8 +1,5 @@
 from __future__ import annotations
 
-from collections.abc import Mapping
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -27,9 +24,9 @@ from tests.expression_trees import (
     U,
     beyond_ironcalc,
     disagreements,
-    write_trees,
 )
-from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
+from tests.instruments.recalculate import requires_libreoffice
+from tests.tree_books import Values, tree_fixtures
 from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.expression import (
     Aggregate,
@@ -90,21 +87,7 @@ def holds(tree: Node, name: str) -> bool:
     return isinstance(tree, Aggregate) and tree.operation == name
 
 
-@pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("aggregates") / "trees.xlsx"
-    write_trees(TREES, path)
-    return path
-
-
-@pytest.fixture(scope="module")
-def in_ironcalc(book: Path) -> Mapping[Place, Value]:
-    return iron_values(book)
-
-
-@pytest.fixture(scope="module")
-def in_libreoffice(book: Path) -> Mapping[Place, Value]:
-    return libreoffice_values([book])[0]
+book, in_ironcalc, in_libreoffice = tree_fixtures(TREES)
 
 
 def test_every_aggregate_is_covered() -> None:
@@ -116,22 +99,22 @@ def test_every_aggregate_is_covered() -> None:
 
 
 @pytest.mark.parametrize("name", AGGREGATES)
-def test_number_is_what_ironcalc_gives(name: str, in_ironcalc: Mapping[Place, Value]) -> None:
+def test_number_is_what_ironcalc_gives(name: str, in_ironcalc: Values) -> None:
     assert disagreements(TREES, in_ironcalc, lambda t: holds(t, name) and not beyond_ironcalc(t)) == []
 
 
 @requires_libreoffice
 @pytest.mark.parametrize("name", AGGREGATES)
-def test_number_is_what_libreoffice_gives(name: str, in_libreoffice: Mapping[Place, Value]) -> None:
+def test_number_is_what_libreoffice_gives(name: str, in_libreoffice: Values) -> None:
     assert disagreements(TREES, in_libreoffice, lambda t: holds(t, name)) == []
 
 
-def test_aggregates_inside_an_expression_in_ironcalc(in_ironcalc: Mapping[Place, Value]) -> None:
+def test_aggregates_inside_an_expression_in_ironcalc(in_ironcalc: Values) -> None:
     assert disagreements(TREES, in_ironcalc, lambda t: not isinstance(t, Aggregate)) == []
 
 
 @requires_libreoffice
-def test_aggregates_inside_an_expression_in_libreoffice(in_libreoffice: Mapping[Place, Value]) -> None:
+def test_aggregates_inside_an_expression_in_libreoffice(in_libreoffice: Values) -> None:
     assert disagreements(TREES, in_libreoffice, lambda t: not isinstance(t, Aggregate)) == []
 
 

@@ -11,7 +11,9 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from xlsengine.cli import main, results_path
+import xlsengine
+from tests.instruments.recalculate import stored_values
+from xlsengine.cli import JUDGED_LATER, cli, main, results_path
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
 
@@ -62,6 +64,50 @@ def test_faults_are_all_told_and_nothing_is_written(demo: Path, capsys: pytest.C
     assert 'Readings!J14 Current (A): found "38..2"; wanted a number from 0 to 500 A; type 38.2' in said
     assert "Motor!B16 Labelled Kv" in said
     assert list(demo.parent.iterdir()) == [demo]
+
+
+def test_a_flag_names_its_cell(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In the demo, a decimal slipped in the thrust of run 28."""
+    assert run("check", demo) == 0
+    said = capsys.readouterr().out
+    assert "  impossible: Readings!K33 Thrust (g), 5x4x2 C on 3S: Decimal slip in thrust; 8870 g; expected near" in said
+    assert run("check", demo, "--json") == 0
+    flags = json.loads(capsys.readouterr().out)["files"][0]["flags"]
+    (slip,) = [flag for flag in flags if flag["what"] == "Decimal slip in thrust"]
+    assert (slip["place"], slip["label"], slip["row"]) == ("Readings!K33", "Thrust (g)", 28)
+
+
+def test_readings_are_judged_once_there_are_no_faults(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("check", broken(demo)) == 1
+    said = capsys.readouterr().out.splitlines()
+    assert said[-1] == f"  2 faults; {JUDGED_LATER}"
+    assert run("results", demo) == 1
+    assert capsys.readouterr().err.splitlines()[-1] == f"2 faults; nothing was written; {JUDGED_LATER}"
+
+
+def test_headlines_are_those_of_the_report(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("results", demo, "--json") == 0
+    report = json.loads(capsys.readouterr().out)
+    on_report = set(stored_values(Path(report["results"])).values())
+    assert {line["shown"] for line in report["headlines"]} <= on_report
+    assert run("results", demo, "-o", demo.parent / "other.xlsx") == 0
+    said = capsys.readouterr().out
+    assert all(f"{line['label']}: {line['shown']}, {line['place']}" in said for line in report["headlines"])
+
+
+def test_every_public_name_is_there_and_told(demo: Path) -> None:
+    """What a command does can be done in Python; constants for static checkers and names at run time agree."""
+    assert list(xlsengine.__all__) == sorted(xlsengine.__all__)
+    for name in xlsengine.__all__:
+        assert getattr(xlsengine, name).__doc__
+    with pytest.raises(AttributeError, match="nonsense"):
+        _ = xlsengine.nonsense
+    of_commands = {"template": "write_template", "results": "write_results", "changes": "compare_workbooks"}
+    assert set(of_commands.values()) < set(xlsengine.__all__)
+    assert set(of_commands) | {"check"} == set(cli.commands)
+    report = xlsengine.compare_workbooks(demo, str(demo))
+    assert isinstance(report, xlsengine.ChangeReport)
+    assert list(report.lines()) == ["nothing that is typed was changed"]
 
 
 def test_check_ends_with_the_worst_of_its_files(demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -27,7 +27,9 @@ from xlsengine.errors import Reason
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.template import write_input_workbook
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEMO = ROOT / "demo_inputs" / "thimble-2207.xlsx"
 SCHEMA = json.loads(files("xlsengine").joinpath("check_report.schema.json").read_text(encoding="utf-8"))
 Made = Callable[[Path], Path]
 
@@ -95,6 +97,14 @@ def test_the_readme_has_an_example_of_every_reason() -> None:
 def test_the_example_is_what_a_person_meets(reason: Reason, tmp_path: Path) -> None:
     faults = [fault for fault in read_workbook(FAULTY[reason](tmp_path)).faults if fault.reason is reason]
     assert told_in_readme()[str(reason)] in [str(fault) for fault in faults]
+
+
+def test_the_readme_s_flag_is_what_check_prints(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["check", str(DEMO)])
+    example = re.search(r"A flag then reads `([^`]+)`", README)
+    assert example is not None
+    assert " ".join(example[1].split()) in [line.strip() for line in capsys.readouterr().out.splitlines()]
 
 
 def checked(capsys: pytest.CaptureFixture[str], *paths: Path) -> dict[str, Any]:

@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -23,9 +21,9 @@ from tests.expression_trees import (
     U,
     beyond_ironcalc,
     disagreements,
-    write_trees,
 )
-from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
+from tests.instruments.recalculate import requires_libreoffice
+from tests.tree_books import Values, tree_fixtures
 from xlsengine.expression import (
     Call,
     Column,
@@ -88,23 +86,7 @@ def trees() -> list[Call]:
 
 
 TREES = trees()
-
-
-@pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("operations") / "trees.xlsx"
-    write_trees(TREES, path)
-    return path
-
-
-@pytest.fixture(scope="module")
-def in_ironcalc(book: Path) -> Mapping[Place, Value]:
-    return iron_values(book)
-
-
-@pytest.fixture(scope="module")
-def in_libreoffice(book: Path) -> Mapping[Place, Value]:
-    return libreoffice_values([book])[0]
+book, in_ironcalc, in_libreoffice = tree_fixtures(TREES)
 
 
 def test_every_operation_is_covered() -> None:
@@ -113,7 +95,7 @@ def test_every_operation_is_covered() -> None:
 
 
 @pytest.mark.parametrize("operation", OPERATIONS)
-def test_number_is_what_ironcalc_gives(operation: str, in_ironcalc: Mapping[Place, Value]) -> None:
+def test_number_is_what_ironcalc_gives(operation: str, in_ironcalc: Values) -> None:
     def fits(tree: Node) -> bool:
         return isinstance(tree, Call) and tree.operation == operation and not beyond_ironcalc(tree)
 
@@ -122,7 +104,7 @@ def test_number_is_what_ironcalc_gives(operation: str, in_ironcalc: Mapping[Plac
 
 @requires_libreoffice
 @pytest.mark.parametrize("operation", OPERATIONS)
-def test_number_is_what_libreoffice_gives(operation: str, in_libreoffice: Mapping[Place, Value]) -> None:
+def test_number_is_what_libreoffice_gives(operation: str, in_libreoffice: Values) -> None:
     def fits(tree: Node) -> bool:
         return isinstance(tree, Call) and tree.operation == operation
 

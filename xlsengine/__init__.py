@@ -1,7 +1,8 @@
 """Bench readings of small brushless motors in, a living results workbook out.
 
-What the command line does, in Python: `read_bench_test`, `evaluate`, `write_results`, `write_input_workbook` and
-`write_template`; `bench_test` builds a test from data frames or rows, `Assessment.frame` gives data frames back.
+What the command line does, in Python: `read_bench_test`, `evaluate`, `write_results`, `compare_workbooks`,
+`write_input_workbook` and `write_template`; `bench_test` builds a test from data frames or rows, `Assessment.frame` gives
+data frames back.
 Names are loaded when first used, so that a command imports only what it needs.
 """
 
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from xlsengine.errors import Fault, OutputRefused, WorkbookFaulty, WorkbookUnreadable, XlsEngineError
     from xlsengine.study.assessment import Assessment
     from xlsengine.study.assessment import assess as evaluate
+    from xlsengine.workbook.change_report import ChangeReport
+    from xlsengine.workbook.comparing import compare_workbooks
     from xlsengine.workbook.reading.reader import read_bench_test
     from xlsengine.workbook.results import write_results
     from xlsengine.workbook.template import write_input_workbook, write_template
@@ -22,12 +25,14 @@ if TYPE_CHECKING:
 __all__ = [
     "Assessment",
     "BenchTest",
+    "ChangeReport",
     "Fault",
     "OutputRefused",
     "WorkbookFaulty",
     "WorkbookUnreadable",
     "XlsEngineError",
     "bench_test",
+    "compare_workbooks",
     "evaluate",
     "read_bench_test",
     "write_input_workbook",
@@ -39,6 +44,8 @@ _HOMES = {
     "bench.bench_test": ("BenchTest", "bench_test"),
     "errors": ("Fault", "OutputRefused", "WorkbookFaulty", "WorkbookUnreadable", "XlsEngineError"),
     "study.assessment": ("Assessment",),
+    "workbook.change_report": ("ChangeReport",),
+    "workbook.comparing": ("compare_workbooks",),
     "workbook.reading.reader": ("read_bench_test",),
     "workbook.results": ("write_results",),
     "workbook.template": ("write_input_workbook", "write_template"),

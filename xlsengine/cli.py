@@ -1,4 +1,4 @@
-"""The command line: template, check, results. Exit codes: 0 done, 1 the workbook has faults, 2 it cannot be read.
+"""The command line: template, check, results, changes. Exit codes: 0 done, 1 the workbook has faults, 2 it cannot be read.
 
 Heavy parts are imported where a command uses them, so that a wrong command line is answered at once.
 """
@@ -9,17 +9,22 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sized
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from xlsengine.errors import OutputRefused, WorkbookFaulty, XlsEngineError
 
+if TYPE_CHECKING:
+    from xlsengine.study.assessment import Assessment
+    from xlsengine.workbook.reading.reader import Reading
+
 DONE, FAULTY, UNREADABLE = 0, 1, 2
 DEFAULT_TEMPLATE = "motor bench.xlsx"
+JUDGED_LATER = "the readings are judged once these faults are mended"
 _FILE = click.Path(path_type=Path)
 _STEPS = 9
 
@@ -95,8 +100,8 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         assessment = assess(reading.test)
         returned = returned_changes(file, reading, assessment)
         kept = _stamp(before_name(target))
-        write_results(assessment, target, overwrite, step, returned)
-    report = {"file": str(file), "results": str(target), "told": list(reading.told), **_assessed(assessment)}
+        write_results(assessment, target, overwrite, step, returned, reading.told)
+    report = {"file": str(file), "results": str(target), "told": list(reading.told), **_assessed(assessment, reading)}
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
     if as_json:
@@ -112,9 +117,9 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 def changes(before: Path, after: Path, as_json: bool) -> None:
     """Say what was changed from one workbook to another, and what it did to the headline figures."""
-    from xlsengine.workbook.comparing import file_changes
+    from xlsengine.workbook.comparing import compare_workbooks
 
-    report = file_changes(before, after)
+    report = compare_workbooks(before, after)
     if as_json:
         whole = {"before": str(before), "after": str(after), **report.as_dict(), "exit_code": DONE}
         click.echo(json.dumps(whole, indent=2, ensure_ascii=False))
@@ -171,34 +176,43 @@ def _checked(path: Path) -> dict[str, Any]:
     report["faults"] = [fault.as_dict() for fault in reading.faults]
     report["told"] = list(reading.told)
     report["read_as"] = [cell._asdict() for cell in reading.cells]
-    report["flags"] = [] if reading.faults else _assessed(assess(reading.test))["flags"]
+    report["flags"] = [] if reading.faults else _assessed(assess(reading.test), reading)["flags"]
     report["lines"] = [str(fault) for fault in reading.faults]
     return report
 
 
-def _assessed(assessment: Any) -> dict[str, Any]:
+def _assessed(assessment: Assessment, reading: Reading) -> dict[str, Any]:
     """Return what both commands say about an assessment."""
+    from xlsengine.workbook.flag_places import placed_flags
+
     figures = assessment.figures()
     return {
         "motor": figures["motor_title"],
         "headlines": assessment.headlines(),
         "flag_counts": assessment.flag_counts(),
-        "flags": assessment.flag_list(),
+        "flags": placed_flags(assessment, reading.contents),
         "advice": [figures[name] for name in ("esc_advice", "esc_advice_other", "flight_note")],
     }
 
 
 def _print_check(report: dict[str, Any]) -> None:
+    from xlsengine.workbook.flag_places import flag_line
+
     click.echo(f"{report['file']}:")
-    for line in [report["error"]] if report["error"] else report.pop("lines", []):
+    for line in [report["error"]] if report["error"] else report["lines"]:
         click.echo(f"  {line}")
     for flag in report["flags"]:
-        said = f"{flag['what']}; {flag['found']}; expected {flag['expected']}. {flag['mend']}"
-        click.echo(f"  {flag['severity']}: {flag['place']}: {said}")
+        click.echo(f"  {flag_line(flag)}")
     for line in report["told"]:
         click.echo(f"  told: {line}")
+    if report["exit_code"] == FAULTY:
+        click.echo(f"  {_counted(report['faults'], 'fault')}; {JUDGED_LATER}")
     if report["exit_code"] == DONE:
-        click.echo(f"  no faults, {len(report['flags'])} flags")
+        click.echo(f"  no faults, {_counted(report['flags'], 'flag')}")
+
+
+def _counted(things: Sized, word: str) -> str:
+    return f"{len(things)} {word}" + "s" * (len(things) != 1)
 
 
 def _print_results(report: dict[str, Any], changed: list[str]) -> None:
@@ -206,7 +220,7 @@ def _print_results(report: dict[str, Any], changed: list[str]) -> None:
     for line in report["headlines"]:
         if line["value"] is not None:
             note = f"  ({line['note']})" if line["note"] else ""
-            click.echo(f"  {line['label']}: {line['value']:.4g} {line['unit']}, {line['place']}{note}")
+            click.echo(f"  {line['label']}: {line['shown']}, {line['place']}{note}")
     for line in report["advice"]:
         click.echo(f"  {line}")
     counts = ", ".join(f"{count} {word}" for word, count in report["flag_counts"].items())
@@ -240,7 +254,7 @@ def main(arguments: list[str] | None = None) -> None:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:
         click.echo("\n".join(str(fault) for fault in error.faults), err=True)
-        click.echo(f"{len(error.faults)} faults; nothing was written", err=True)
+        click.echo(f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}", err=True)
         sys.exit(FAULTY)
     except XlsEngineError as error:
         click.echo(str(error), err=True)

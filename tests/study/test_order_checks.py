@@ -117,7 +117,7 @@ class TestRisingEfficiency:
         rows = sweep()
         rows[1]["current"] = rows[1]["current"] + 2.0
         (flag,) = rising_efficiency(case(rows))
-        assert (flag.row, flag.column, flag.also_rows) == (2, "grams_per_watt", (3,))
+        assert (flag.row, flag.column, flag.also_rows) == (2, "current", (3,))
 
     def test_a_good_sweep_is_left_alone(self) -> None:
         assert rising_efficiency(case(good_table())) == []

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.instruments.editing import Edit, edited_copy
@@ -18,14 +19,16 @@ from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.bench.model import FIELDS
+from xlsengine.bench.readings import READINGS
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
-from xlsengine.study.changes import changes
-from xlsengine.workbook.change_report import ChangeReport
-from xlsengine.workbook.comparing import file_changes, returned_changes
-from xlsengine.workbook.derived_cells import How
+from xlsengine.study.changes import Kind, changes
+from xlsengine.workbook.change_report import ChangeReport, derived_lines
+from xlsengine.workbook.comparing import compare_workbooks, returned_changes
+from xlsengine.workbook.derived_cells import DerivedCell, How
+from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.results import write_results
+from xlsengine.workbook.results import results_layout, write_results
 from xlsengine.workbook.returned import INSERTED
 from xlsengine.workbook.template import write_input_workbook
 
@@ -94,11 +97,12 @@ def test_changes_of_what_cannot_be_read(
 
 def test_stored_values_of_before_the_edit_are_told(files: dict[str, Path]) -> None:
     """The cells were edited in the file, and nothing computed them anew: stored values are those of before."""
-    found = file_changes(files["results"], files["edited"]).derived
+    found = compare_workbooks(files["results"], files["edited"]).derived
     (power,) = [cell for cell in found if cell.place == "Readings!V8"]
     volts = float(TEST.tables["Readings"]["voltage"][2])
     assert power.label == "Power (W)"
-    assert power.how is How.DIFFERS
+    assert power.how is How.STALE
+    assert {cell.how for cell in found} == {How.STALE}
     assert power.stored == pytest.approx(volts * TEST.tables["Readings"]["current"][2])
     assert power.recomputed == pytest.approx(volts * 25.5)
 
@@ -153,15 +157,95 @@ def test_what_the_engine_stored_is_what_it_recomputes(results_of: ResultsOf, nam
         (("Readings", "V8", 99.0), How.TYPED_OVER, "Readings!V8"),
         (("Readings", "V8", "about 600"), How.TYPED_OVER, "Readings!V8"),
         (("Readings", "V8", None), How.NO_FORMULA, "Readings!V8"),
-        (("Summary", "D6", 1.0), How.TYPED_OVER, "Summary!D6"),
+        (("Summary", "F6", 1.0), How.TYPED_OVER, "Summary!F6"),
     ],
 )
 def test_derived_cells_that_were_typed_over_are_told(
     files: dict[str, Path], tmp_path: Path, edit: Edit, how: How, place: str
 ) -> None:
     path = edited_copy(files["results"], tmp_path / "over.xlsx", [edit])
-    (found,) = file_changes(files["results"], path).derived
+    (found,) = compare_workbooks(files["results"], path).derived
     assert (found.how, found.place) == (how, place)
+
+
+def cell_of(name: str, row: int) -> str:
+    """Return the cell of a column of Readings in the results of the test."""
+    return results_layout(assess(TEST)).blocks["Readings"].local(name, row).replace("$", "")
+
+
+@pytest.mark.parametrize(
+    ("name", "typed"), [("written_flags", "looked at, is right"), ("written_flags", None), ("written_severity", 2.0)]
+)
+def test_cells_that_no_formula_holds_are_told_when_typed_over(
+    files: dict[str, Path], tmp_path: Path, name: str, typed: Any
+) -> None:
+    flagged = int(np.flatnonzero(assess(TEST).scope.column("Readings", "written_severity") > 2)[0])
+    path = edited_copy(files["results"], tmp_path / "over.xlsx", [("Readings", cell_of(name, flagged), typed)])
+    found = compare_workbooks(files["results"], path).derived
+    (told,) = [cell for cell in found if cell.how is not How.STALE]
+    assert (told.how, told.place, told.stored) == (How.TYPED_OVER, f"Readings!{cell_of(name, flagged)}", typed)
+
+
+def test_a_figure_that_no_formula_holds_is_told_when_typed_over(files: dict[str, Path], tmp_path: Path) -> None:
+    sheet, row, column = results_layout(assess(TEST)).cells["group_note"]
+    place = cell_address(row, column)
+    path = edited_copy(files["results"], tmp_path / "over.xlsx", [(sheet, place, 7.0)])
+    lines = list(compare_workbooks(files["results"], path).lines())
+    assert [line for line in lines if "typed over: holds 7, recomputed" in line]
+
+
+def test_rows_that_changed_places_take_along_what_no_formula_holds(tmp_path: Path) -> None:
+    """Somebody sorted the table: cells that were written once go with their rows, and nobody typed over them."""
+    assessment = assess(ALL[THIMBLE]())
+    written = write_results(assessment, tmp_path / "written.xlsx")
+    block = results_layout(assessment).blocks["Readings"]
+    edits = []
+    for name in (name for name in block.columns if name not in READINGS.quantities):
+        values = assessment.scope.column("Readings", name)
+        for row, other in ((5, 27), (27, 5)):
+            value = values[other] if isinstance(values[other], str) else _number(values[other])
+            edits.append(("Readings", block.local(name, row).replace("$", ""), value))
+    report = compare_workbooks(written, edited_copy(written, tmp_path / "sorted.xlsx", edits))
+    assert {change.kind for change in report.found.typed} == {Kind.MOVED}
+    assert {cell.how for cell in report.derived} <= {How.STALE, How.DIFFERS}
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None or value != value else float(value)
+
+
+def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2) -> DerivedCell:
+    return DerivedCell(place, "Power (W)", how, stored, recomputed, shown)
+
+
+@pytest.mark.parametrize(
+    ("cells", "lines"),
+    [
+        ([], []),
+        (
+            [doubtful("Summary!B2", How.STALE, "a", "b"), doubtful("Readings!V8", How.STALE, 585.04999, 382.5012, 1)],
+            ["2 derived cells hold values from before the edit: the program that saved it did not recalculate "
+             "(Readings!V8 Power (W): holds 585.0, recomputed 382.5); written anew"],
+        ),
+        (
+            [doubtful("Readings!V8", How.TYPED_OVER, 1.0, 2.0), doubtful("Readings!V9", How.TYPED_OVER, "x", None)],
+            ["Readings!V8 Power (W): typed over: holds 1.00, recomputed 2.00; not read, and written anew",
+             'Readings!V9 Power (W): typed over: holds "x", recomputed nothing; not read, and written anew'],
+        ),
+        (
+            [doubtful(f"Readings!V{row}", How.DIFFERS, 1.001, 1.002) for row in (8, 9)],
+            ["Readings!V8 and 1 more Power (W): not what its formula gives: holds 1.001, recomputed 1.002; not read, "
+             "and written anew"],
+        ),
+        (
+            [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
+            ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
+        ),
+    ],
+    ids=["none", "not recalculated", "typed over", "other values", "no values"],
+)  # fmt: skip
+def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> None:
+    assert list(derived_lines(cells)) == lines
 
 
 @requires_libreoffice
@@ -202,8 +286,8 @@ def test_rows_removed_added_and_fields_without_a_cell_have_a_place_in_words(tmp_
     """An older workbook may lack a field, or a table; rows that are gone are pointed at where they were."""
     before = write_input_workbook(on_purpose({}, {"prop": "other", "thrust": 700.0}), tmp_path / "before.xlsx")
     after = write_input_workbook(on_purpose({}), tmp_path / "after.xlsx")
-    assert file_changes(before, after).places == ("Readings!A7 (before)",)
-    assert file_changes(after, before).places == ("Readings!A7",)
+    assert compare_workbooks(before, after).places == ("Readings!A7 (before)",)
+    assert compare_workbooks(after, before).places == ("Readings!A7",)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.headline import HEADLINE_LIST
 from xlsengine.bench.raised_checks import RAISED_CHECKS
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.statements import FLAG_COUNTS, group_flags
 from xlsengine.expression import evaluate as evaluate_expression
 from xlsengine.study.evaluation import Scope
@@ -46,12 +46,13 @@ class Assessment:
         return {severity.word: int(self.scope.named(count.name)) for severity, count in FLAG_COUNTS.items()}
 
     def headlines(self) -> list[dict[str, Any]]:
-        """Return the quoted figures: label, value, unit, place, value without flagged rows, note."""
+        """Return the quoted figures: label, value, unit, as shown on the Report, place, without flagged rows, note."""
         return [
             {
                 "label": evaluate_expression(headline.label, self.scope),
                 "value": _plain(self.scope.named(headline.value.name)),
                 "unit": headline.unit,
+                "shown": str(evaluate_expression(headline.shown_value, self.scope)),
                 "place": self.scope.named(headline.place.name),
                 "without_flagged_rows": _plain(self.scope.named(headline.clean.name)),
                 "note": self.scope.named(headline.note.name),
@@ -60,7 +61,11 @@ class Assessment:
         ]
 
     def flag_list(self) -> list[dict[str, Any]]:
-        """Return every flag, the most severe first: severity, place, what, found, expected, cause, mend."""
+        """Return every flag, the most severe first.
+
+        Each says its severity, the row of Readings from 1, the column to look at first, propeller and cells, what,
+        found, expected, cause and mend.
+        """
         listed = [*self._group_flags(), *self._row_flags()]
         words = [severity.word for severity in reversed(Severity)]
         return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"]))
@@ -68,25 +73,28 @@ class Assessment:
     def _group_flags(self) -> list[dict[str, Any]]:
         return [
             {
-                "severity": flag.severity.word, "row": flag.row, "place": self._place(flag.row), "what": flag.title,
-                "found": flag.found, "expected": flag.expected, "cause": flag.cause, "mend": flag.mend,
+                "severity": flag.severity.word, "row": flag.row, "column": flag.column,
+                "seen_with": self._seen_with(flag.row), "what": flag.title, "found": flag.found,
+                "expected": flag.expected, "cause": flag.cause, "mend": flag.mend,
             }
             for flag in self.flags
         ]  # fmt: skip
 
     def _row_flags(self) -> list[dict[str, Any]]:
-        names = {"severity": "raised_severity", "row": "raised_row", "what": "raised_title", "found": "raised_found",
-                 "expected": "raised_expected", "cause": "raised_cause", "mend": "raised_mend"}  # fmt: skip
+        names = {"severity": "raised_severity", "row": "raised_row", "column": "check_number", "seen_with": "raised_row",
+                 "what": "raised_title", "found": "raised_found", "expected": "raised_expected",
+                 "cause": "raised_cause", "mend": "raised_mend"}  # fmt: skip
         columns = {key: self.scope.column(RAISED_CHECKS.name, name) for key, name in names.items()}
         flags = []
         for place in range(self.scope.used_rows(RAISED_CHECKS.name)):
             flag = {key: column[place] for key, column in columns.items()}
-            flags.append({**flag, "row": int(flag["row"]), "place": self._place(int(flag["row"]))})
+            row, look_at = int(flag["row"]), ROW_CHECKS[int(flag["column"]) - 1].look_at.name
+            flags.append({**flag, "row": row, "column": look_at, "seen_with": self._seen_with(row)})
         return flags
 
-    def _place(self, row: int) -> str:
+    def _seen_with(self, row: int) -> str:
         prop, cells = (self.scope.column("Readings", name)[row - 1] for name in ("prop", "cells"))
-        return f"Readings, row {row} of the table ({prop} on {cells:.0f}S)"
+        return f"{prop} on {cells:.0f}S"
 
 
 def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None) -> Assessment:

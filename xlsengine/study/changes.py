@@ -93,10 +93,15 @@ def typed_changes(before: BenchTest, after: BenchTest) -> Iterator[Change]:
         yield from _table_changes(table.name, before, after)
 
 
+def row_pairs(table: str, before: BenchTest, after: BenchTest) -> list[RowPair]:
+    """Return which row of an input table was which row before, in the order of `after`, removed rows last."""
+    names = list(_labels(table, before, after))
+    return aligned_rows(_rows(before, table, names), _rows(after, table, names))
+
+
 def _table_changes(table: str, before: BenchTest, after: BenchTest) -> Iterator[Change]:
     labels = _labels(table, before, after)
-    old, new = (_rows(test, table, list(labels)) for test in (before, after))
-    for pair in aligned_rows(old, new):
+    for pair in row_pairs(table, before, after):
         yield from _row_changes(table, labels, pair, before, after)
 
 

@@ -67,53 +67,44 @@ def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
 
 def low_peaks(case: Case) -> list[Flag]:
     """Flag peak rows whose thrust or current is below the middle of their group's steady rows."""
-    rows, sound = case.rows, case.sound
-    peaks = sound & (rows.point == AT_PEAK)
-    flags = []
-    for column in ("thrust", "current"):
-        values = rows.reading(column)
-        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
-        low = peaks & (values < (1 - case.limits.ladder) * steady)
-        flags += [_low_peak(rows, int(place), column, float(steady[place])) for place in np.flatnonzero(low)]
-    return flags
-
-
-def _low_peak(rows: JudgedRows, place: int, column: str, steady: float) -> Flag:
-    return Flag(
-        f"Peak {label_of(column)} below steady",
-        int(rows.number[place]),
-        column,
-        typed(rows.reading(column)[place], column),
-        f"above {about(steady, column)}, where the steady readings lie",
-        "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
-        "Repeat the peak with a full pack; check Kind of this row.",
-        Severity.DOUBTFUL,
-    )
+    return [
+        _odd_peak(
+            case.rows, place, column, "below steady",
+            f"above {about(steady, column)}, where the steady readings lie",
+            "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
+            "Repeat the peak with a full pack; check Kind of this row.",
+        )
+        for place, column, steady, ratio in _peaks_over_steady(case) if ratio < 1 - case.limits.ladder
+    ]  # fmt: skip
 
 
 def high_peaks(case: Case) -> list[Flag]:
     """Flag peak rows whose thrust or current is far above the middle of their group's steady rows."""
+    return [
+        _odd_peak(
+            case.rows, place, column, "far above steady",
+            f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
+            "A slip in typing, another propeller or pack, or a spike of the display.",
+            "Look in the notes; repeat the peak and the steady reading with one pack.",
+        )
+        for place, column, steady, ratio in _peaks_over_steady(case) if ratio > HIGHEST_PEAK
+    ]  # fmt: skip
+
+
+def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
+    """Yield each peak row and column, the middle of its group's steady rows, and how many times that it reads."""
     rows, sound = case.rows, case.sound
-    flags = []
     for column in ("thrust", "current"):
         values = rows.reading(column)
         steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
-        high = sound & (rows.point == AT_PEAK) & (values > HIGHEST_PEAK * steady)
-        flags += [_high_peak(rows, int(place), column, float(steady[place])) for place in np.flatnonzero(high)]
-    return flags
+        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
+            yield place, column, float(steady[place]), float(values[place] / steady[place])
 
 
-def _high_peak(rows: JudgedRows, place: int, column: str, steady: float) -> Flag:
-    return Flag(
-        f"Peak {label_of(column)} far above steady",
-        int(rows.number[place]),
-        column,
-        typed(rows.reading(column)[place], column),
-        f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
-        "A slip in typing, another propeller or pack, or a spike of the display.",
-        "Look in the notes; repeat the peak and the steady reading with one pack.",
-        Severity.DOUBTFUL,
-    )
+def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, mend: str) -> Flag:
+    reading = typed(rows.reading(column)[place], column)
+    title = f"Peak {label_of(column)} {how}"
+    return Flag(title, int(rows.number[place]), column, reading, expected, cause, mend, Severity.DOUBTFUL)
 
 
 def ladder(case: Case) -> list[Flag]:
@@ -216,7 +207,7 @@ def _risen(rows: JudgedRows, low: int, high: int, efficiency: FloatArray) -> Fla
     return Flag(
         "Thrust per watt rises with load",
         int(rows.number[low]),
-        "grams_per_watt",
+        "current",
         f"{efficiency[low]:.2f} g/W, and {efficiency[high]:.2f} g/W at {typed(rows.thrust[high], 'thrust')}",
         "thrust per watt falling as load rises",
         "The zero of the scale moved, or the current meter adds something at its low end.",

@@ -9,11 +9,14 @@ from io import BytesIO
 from xlsxwriter.image import Image
 
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, SheetPicture
+from xlsengine.bench.model import FORMS
 from xlsengine.workbook.book import Book, Sheet, done, fitted
+from xlsengine.workbook.layout import form_table
 
 DPI = 96.0
 NOTE_WIDTH, LINE_HEIGHT, LETTERS_A_LINE = 240, 16, 36
 AUTHOR_LETTERS = 255
+_FIELDS = {form_table(form): tuple(form.fields) for form in FORMS}
 
 
 def write_extra(sheet: Sheet, row: int, column: int, value: ExtraValue) -> None:
@@ -50,6 +53,9 @@ def _cell(book: Book, note: CellNote) -> tuple[str, int, int]:
     if block is None:
         return note.sheet, note.row, note.column
     column = block.column(note.name) if note.name in block.columns else block.left
+    fields = _FIELDS.get(note.table, ())
+    if 0 <= note.row < len(fields):
+        return block.sheet, book.layout.cells[fields[note.row]][1], column
     return block.sheet, block.top + 1 + note.row, column
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from xlsengine.bench.readings import READINGS
 from xlsengine.study.changes import Change, Changes, Kind, text_of
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.layout import SHEETS, Layout, cell_address, quoted, table_name
@@ -39,7 +40,8 @@ class ChangeReport:
         ]  # fmt: skip
         effects = [{"label": e.label, "unit": e.unit, "before": e.before, "after": e.after, "note": e.note,
                     "changed": e.changed} for e in self.found.effects]  # fmt: skip
-        derived = [{**asdict(cell), "how": str(cell.how)} for cell in self.derived]
+        derived = [{"place": cell.place, "label": cell.label, "how": str(cell.how), "stored": cell.stored,
+                    "recomputed": cell.recomputed} for cell in self.derived]  # fmt: skip
         return {"changes": typed, "effects": effects, "derived_cells": derived, "told": list(self.told)}
 
     def lines(self) -> Iterator[str]:
@@ -73,25 +75,53 @@ def line_of(change: Change, place: str) -> str:
 
 
 def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
-    """Yield a line for each kind of trouble and column, with the first of its cells; one for all missing values."""
+    """Yield a line for each cell typed over, for each column that differs, and one for all that are out of date."""
     alike: dict[tuple[str, ...], list[DerivedCell]] = defaultdict(list)
     for cell in derived:
-        where = () if cell.how is How.NO_VALUE else (cell.place.rpartition("!")[0], cell.label)
-        alike[cell.how, *where].append(cell)
+        alike[cell.how, *_told_apart_by(cell)].append(cell)
     for cells in list(alike.values())[:MOST_LINES]:
-        first = cells[0]
-        if first.how is How.NO_VALUE:
-            yield f"{len(cells)} derived cells ({first.place} is the first) hold formulas that were never computed"
-            continue
-        count = "" if len(cells) == 1 else f" and {len(cells) - 1} more"
-        held = f": holds {_shown(first.stored)}, recomputed {_shown(first.recomputed)}"
-        yield f"{first.place}{count} {first.label}: {first.how}{held}; not read, and written anew"
+        yield _derived_line(cells)
     if len(alike) > MOST_LINES:
-        yield f"and derived cells of {len(alike) - MOST_LINES} more columns and figures; --json lists them all"
+        yield f"and derived cells of {len(alike) - MOST_LINES} more places; --json lists them all"
 
 
-def _shown(value: float | str | None) -> str:
-    return "nothing" if value is None else f'"{value}"' if isinstance(value, str) else f"{value:.10g}"
+def _told_apart_by(cell: DerivedCell) -> tuple[str, ...]:
+    """Return what a line is about besides the kind of trouble: the cell, its column, or nothing more."""
+    match cell.how:
+        case How.NO_VALUE | How.STALE:
+            return ()
+        case How.TYPED_OVER:
+            return (cell.place,)
+    return cell.place.rpartition("!")[0], cell.label
+
+
+def _derived_line(cells: Sequence[DerivedCell]) -> str:
+    count = len(cells)
+    first = next((cell for cell in cells if cell.place.startswith(f"{READINGS.name}!")), cells[0])
+    many = f"{count} derived cells hold" if count > 1 else "1 derived cell holds"
+    held = f"{first.place} {first.label}"
+    match first.how:
+        case How.NO_VALUE:
+            return f"{many} formulas that were never computed ({held}{' is the first' * (count > 1)})"
+        case How.STALE:
+            return (
+                f"{many} values from before the edit: the program that saved it did not recalculate "
+                f"({held}: {_held(first)}); written anew"
+            )
+    more = "" if count == 1 else f" and {count - 1} more"
+    return f"{first.place}{more} {first.label}: {first.how}: {_held(first)}; not read, and written anew"
+
+
+def _held(cell: DerivedCell) -> str:
+    """Return what a cell holds and should hold, rounded as its sheet shows them where that tells them apart."""
+    rounded = [_shown(value, f".{cell.shown}f") for value in (cell.stored, cell.recomputed)]
+    exact = [_shown(value, ".10g") for value in (cell.stored, cell.recomputed)]
+    stored, recomputed = rounded if rounded[0] != rounded[1] else exact
+    return f"holds {stored}, recomputed {recomputed}"
+
+
+def _shown(value: float | str | None, decimals: str) -> str:
+    return "nothing" if value is None else f'"{value}"' if isinstance(value, str) else f"{value:{decimals}}"
 
 
 def place_in(layout: Layout, change: Change) -> str:

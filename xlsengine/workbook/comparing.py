@@ -19,16 +19,18 @@ from xlsengine.workbook.returned import read_returned
 _FORM_OF = {name: part for parts in SHEETS.values() for part in parts if isinstance(part, Form) for name in part.fields}
 
 
-def file_changes(before: Path, after: Path) -> ChangeReport:
-    """Compare two workbooks, inputs or results.
+def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
+    """Say what was changed from one workbook to another, inputs or results.
 
-    Raises `WorkbookFaulty` when either has faults, `WorkbookUnreadable` when it cannot be opened.
+    The report holds every change of a reading or setting with its cell, what that did to the headline figures, and the
+    derived cells of `after` that were typed over or not recalculated; `lines` gives it in words, `as_dict` as plain
+    values. Raises `WorkbookFaulty` when either has faults, `WorkbookUnreadable` when it cannot be opened.
     """
-    readings = [_sound(path) for path in (before, after)]
+    readings = [_sound(Path(path)) for path in (before, after)]
     old, new = (assess(reading.test) for reading in readings)
     found = changes(old, new)
     where = [positions(reading.contents) for reading in readings]
-    returned = read_returned(after, readings[1])
+    returned = read_returned(Path(after), readings[1])
     places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
     derived, told = (returned.derived, returned.told) if returned else ((), ())
     return ChangeReport(found, places, derived, (*told, *readings[1].told))
@@ -83,8 +85,8 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     if returned is None:
         return None
     found = Changes((), ())
-    if returned.before is not None:
-        found = changes(assess(returned.before), assessment)
+    if returned.written is not None:
+        found = changes(returned.written, assessment)
     where = positions(reading.contents)
     places = tuple(_file_place(change, where, {}) for change in found.typed)
     return ChangeReport(found, places, returned.derived, returned.told)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest, array_of
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Field, Quantity, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.changes import row_pairs
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of, unescaped
@@ -20,7 +23,7 @@ from xlsengine.workbook.reading.contents import Contents, decoder_of
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.package import Area, Package
-from xlsengine.workbook.reading.positions import positions
+from xlsengine.workbook.reading.positions import Position, positions
 
 TOLERANCE = 1e-7
 """Relative; programs store 15 digits and add up in another order."""
@@ -34,17 +37,22 @@ class How(StrEnum):
     NO_FORMULA = "without its formula"
     NO_VALUE = "without a stored value"
     DIFFERS = "not what its formula gives"
+    STALE = "from before the edit"
 
 
 @dataclass(frozen=True)
 class DerivedCell:
-    """A derived cell that does not hold what it should: its place, and the values stored and recomputed."""
+    """A derived cell that does not hold what it should: its place, and the values stored and recomputed.
+
+    `shown` is the number of decimals that its sheet shows. What no formula holds counts as recomputed as it was written.
+    """
 
     place: str
     label: str
     how: How
     stored: Plain
     recomputed: Plain
+    shown: int = 2
 
 
 class FileCells:
@@ -60,6 +68,11 @@ class FileCells:
             with package.stream(parts[sheet]) as stream:
                 self._grids[sheet] = dict(decoder.rows(stream))
 
+    @cached_property
+    def where(self) -> Mapping[str, Position]:
+        """Return where every form and input table stands."""
+        return positions(self.contents)
+
     def grid(self, sheet: str) -> Grid:
         """Return the cells of a sheet; none where there is no such sheet."""
         return self._grids.get(sheet, {})
@@ -68,6 +81,11 @@ class FileCells:
         """Return what a named cell holds."""
         sheet, row, column = self.names[name]
         return self.grid(sheet).get(row, {}).get(column)
+
+    def place(self, name: str) -> str:
+        """Return the address of a named cell."""
+        sheet, row, column = self.names[name]
+        return f"{quoted(sheet)}!{cell_address(row, column)}"
 
     def areas(self) -> dict[str, Area]:
         """Return the Excel tables that are declared, by name."""
@@ -87,35 +105,63 @@ class FileScope(Scope):
 
 def rows_were_inserted(cells: FileCells, lengths: Mapping[str, int]) -> bool:
     """Tell whether an input table is longer or shorter than it was written, rows typed below it included."""
-    where = positions(cells.contents)
+    where = cells.where
     return any(_length(where[name].area) != length for name, length in lengths.items() if name in where)
 
 
-def derived_cells(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> Iterator[DerivedCell]:
+def derived_cells(
+    cells: FileCells, test: BenchTest, lengths: Mapping[str, int], before: Scope | None = None
+) -> Iterator[DerivedCell]:
     """Yield the doubtful derived cells of a file whose inputs are `test`.
 
     `lengths` are those of the tables as they were written; without them values are not compared. Where rows were
     inserted, only the input tables are: on other sheets, cells go on following the rows that they were written for.
+    `before` holds the values as they were written: a cell that still holds its own was not recalculated since.
     """
     areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}
-    read = {name: position.area for name, position in positions(cells.contents).items() if name in TABLES}
+    read = {name: position.area for name, position in cells.where.items() if name in TABLES}
     all_lengths = {**lengths, **{name: _length(area) for name, area in {**areas, **read}.items()}}
     scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
     compare = bool(lengths) and not rows_were_inserted(cells, lengths)
     for name, area in areas.items():
-        yield from _of_table(cells, area, TABLES[name], scope, compare or (bool(lengths) and name in inputs))
+        yield from _of_table(cells, area, TABLES[name], scope, before, compare or (bool(lengths) and name in inputs))
     for name, quantity in FIGURE_QUANTITIES.items():
         if name in cells.names:
-            sheet, row, column = cells.names[name]
-            place = f"{quoted(sheet)}!{cell_address(row, column)}"
-            found = _judged(cells.named(name), scope.named(name), place, quantity, compare)
+            earlier = partial(_named_before, before, name)
+            found = _judged(cells.named(name), scope.named(name), cells.place(name), quantity, compare, earlier)
             yield from [found] if found else []
+
+
+def overwritten_cells(cells: FileCells, test: BenchTest, before: Assessment) -> Iterator[DerivedCell]:
+    """Yield the cells that no formula holds and that do not hold what was written there any more.
+
+    `test` is what the file's inputs are; rows that were moved are looked for where they are now.
+    """
+    for name, declared in FIGURES_WRITTEN.items():
+        if name in cells.names:
+            yield from _overwritten(cells.named(name), before.scope.named(name), cells.place(name), declared)
+    for table in (table for table in INPUT_TABLES if table.written and table.name in cells.where):
+        at, pairs = cells.where[table.name], row_pairs(table.name, before.test, test)
+        for name, declared in table.written.items():
+            if name not in at.columns:
+                continue
+            values = before.scope.column(table.name, name)
+            for old, new in ((p.before, p.after) for p in pairs if p.before is not None and p.after is not None):
+                stored = _at(cells, at.area, at.rows[new], at.columns[name])
+                yield from _overwritten(stored, values[old], at.place(new, name), declared)
+
+
+def _overwritten(stored: Stored, written: Any, place: str, declared: Field) -> Iterator[DerivedCell]:
+    held, wanted = _plain(stored), _plain_value(written)
+    if not _same(held, wanted):
+        decimals = 0 if declared.kind == "whole" else declared.decimals
+        yield DerivedCell(place, declared.header, How.TYPED_OVER, held, wanted, decimals)
 
 
 def _with_blank_rows(cells: FileCells, test: BenchTest, lengths: Mapping[str, int]) -> BenchTest:
     """Put the blank rows of the file's tables back between the readings: formulas count them."""
     tables = {}
-    where = positions(cells.contents)
+    where = cells.where
     for name, columns in test.tables.items():
         position, declared = where.get(name), TABLES[name].fields
         if position is None or len(position.rows) != test.rows(name):
@@ -172,7 +218,9 @@ def _at(cells: FileCells, area: Area, row: int, column: int) -> Stored:
     return cells.grid(area.sheet).get(row, {}).get(column)
 
 
-def _of_table(cells: FileCells, area: Area, table: Table, scope: Scope, compare: bool) -> Iterator[DerivedCell]:
+def _of_table(
+    cells: FileCells, area: Area, table: Table, scope: Scope, before: Scope | None, compare: bool
+) -> Iterator[DerivedCell]:
     by_header = {key(quantity.header): quantity for quantity in table.quantities.values()}
     inputs = [column for column, header in zip(area.columns, area.headers, strict=True) if key(header) not in by_header]
     for column, header in zip(area.columns, area.headers, strict=True):
@@ -184,22 +232,42 @@ def _of_table(cells: FileCells, area: Area, table: Table, scope: Scope, compare:
             stored = _at(cells, area, row, column)
             if stored is None and not any(_at(cells, area, row, other) is not None for other in inputs):
                 continue
-            found = _judged(stored, values[place], area.place(row, column), quantity, compare)
+            earlier = partial(_cell_before, before, table.name, quantity.name, place)
+            found = _judged(stored, values[place], area.place(row, column), quantity, compare, earlier)
             yield from [found] if found else []
 
 
-def _judged(stored: Stored, value: Any, place: str, quantity: Quantity, compare: bool) -> DerivedCell | None:
-    """Return what is wrong with a derived cell, if anything."""
-    held = _plain(stored)
-    wanted = (
-        None if value is None or value != value or value == "" else value if isinstance(value, str) else float(value)
-    )
-    how = How.DIFFERS if compare and not _same(held, wanted) else None
+def _cell_before(before: Scope | None, table: str, name: str, row: int) -> Any:
+    values = () if before is None else before.column(table, name)
+    return values[row] if row < len(values) else None
+
+
+def _named_before(before: Scope | None, name: str) -> Any:
+    return None if before is None else before.named(name)
+
+
+def _judged(
+    stored: Stored, value: Any, place: str, quantity: Quantity, compare: bool, earlier: Callable[[], Any]
+) -> DerivedCell | None:
+    """Return what is wrong with a derived cell, if anything; `earlier` tells what was written there."""
+    held, wanted = _plain(stored), _plain_value(value)
+    how = None
     if not isinstance(stored, Formula):
         how = How.NO_FORMULA if held is None else How.TYPED_OVER
-    elif isinstance(stored.value, Unstored):
+    elif compare and not _same(held, wanted) and _same(held, _plain_value(earlier())):
+        how = How.STALE
+    elif isinstance(stored.value, Unstored):  # a blank text looks the same
         how = None if wanted is None else How.NO_VALUE
-    return None if how is None else DerivedCell(place, quantity.header, how, held, wanted)
+    elif compare and not _same(held, wanted):
+        how = How.DIFFERS
+    return None if how is None else DerivedCell(place, quantity.header, how, held, wanted, quantity.shown)
+
+
+def _plain_value(value: Any) -> Plain:
+    """Return a value of the engine as a cell holds it: None for blanks."""
+    if value is None or value != value or value == "":
+        return None
+    return value if isinstance(value, str) else float(value)
 
 
 def _same(one: Plain, other: Plain) -> bool:

@@ -69,6 +69,11 @@ class Formats:
         return self.get(border=1, border_color=RULE, text_wrap=True, indent=1)
 
     @cached_property
+    def link(self) -> Any:
+        """Link to a cell: underlined, not coloured alone."""
+        return self.get(font_color=BLUE, underline=1, border=1, border_color=RULE)
+
+    @cached_property
     def quiet(self) -> Any:
         """Explanations beside fields."""
         return self.get(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9, indent=1)

@@ -15,7 +15,7 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, RULE, SLATE
 from xlsengine.workbook.layout import (
     FIRST_DATE,
     FORM_HEADERS,
@@ -30,6 +30,7 @@ from xlsengine.workbook.layout import (
     form_table,
     stack,
 )
+from xlsengine.workbook.page_widths import print_over_pages
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -41,14 +42,24 @@ MEANINGS = {
 }
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
-NOTE_WIDTH, FLAG_WIDTH = 24, 46
 FLAG_COLUMNS = ("row_flags", "written_flags")
+OWN_WIDTHS = {"note": 24.0, **dict.fromkeys(FLAG_COLUMNS, 46.0), "impossible_means": 32.0}
 SPARE_READINGS = 100
 
 
 def form_headers(form: Form) -> tuple[str, ...]:
     """Return the headers of a form; only settings have sources other than the tester."""
     return (*FORM_HEADERS, SOURCE_HEADER) if form is settings.SETTINGS else FORM_HEADERS
+
+
+def form_lines(form: Form) -> list[Field | str]:
+    """Return what stands in the rows of a form: its fields, and headings above the settings of a topic."""
+    if form is not settings.SETTINGS:
+        return list(form.fields.values())
+    lines: list[Field | str] = []
+    for title, names in settings.TOPICS.items():
+        lines += [title, *(form.fields[name] for name in names)]
+    return lines
 
 
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
@@ -62,14 +73,15 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
         for part in parts:
             if isinstance(part, Form):
                 block = layout.blocks[form_table(part)]
-                for place, name in enumerate(part.fields, start=1):
-                    layout.name(name, sheet, block.top + place, FORM_VALUE)
+                for row, line in enumerate(form_lines(part), start=block.top + 1):
+                    if isinstance(line, Field):
+                        layout.name(line.name, sheet, row, FORM_VALUE)
 
 
 def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras) -> Block:
     if isinstance(part, Form):
         fixed = form_headers(part)
-        return Block(form_table(part), sheet, 0, 0, len(part.fields), fixed, fixed)
+        return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
     computed = [name for name in part.columns if name not in part.fields] if derived else []
     columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
     headers = tuple(_declared(part, name).header for name in columns)
@@ -99,8 +111,13 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
             _write_form(sheet, part, test)
         else:
             _write_table(sheet, part, test)
-    _set_widths(sheet, name)
-    _set_print(sheet, name)
+    if name == READINGS.name:
+        print_over_pages(sheet, set_column_widths(sheet, READINGS), 2, (TITLE_ROWS, TITLE_ROWS))
+    else:
+        for column, width in enumerate(FORM_WIDTHS):
+            sheet.worksheet.set_column(column, column, width)
+        sheet.print_setup()
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 2 if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is not None:
         _mark_rows(sheet)
     return sheet
@@ -120,36 +137,27 @@ def _mark_rows(sheet: Sheet) -> None:
         sheet.worksheet.conditional_format(first, left, last, right, rule)
 
 
-def _set_widths(sheet: Sheet, name: str) -> None:
-    for column, width in enumerate(FORM_WIDTHS if name != READINGS.name else ()):
-        sheet.worksheet.set_column(column, column, width)
-    if name == READINGS.name:
-        set_column_widths(sheet, READINGS)
+def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
+    """Give each column of a table that has its sheet to itself a width; fold the helpers away.
 
-
-def set_column_widths(sheet: Sheet, table: Table) -> None:
-    """Give each column of a table that has its sheet to itself a width; fold the helpers away."""
+    Returns the widths in letters, 0 for those folded away.
+    """
     block = sheet.book.layout.blocks[table.name]
+    shown = []
     for name in block.columns:
         declared, column = _declared(table, name), block.column(name)
-        folded = {"level": 1, "hidden": True} if declared.helper else {}
-        sheet.worksheet.set_column(column, column, _width(name, declared), None, folded)
+        folded, width = {"level": 1, "hidden": True} if declared.helper else {}, _width(name, declared)
+        sheet.worksheet.set_column(column, column, width, None, folded)
+        shown.append(0.0 if declared.helper else width)
+    return shown
 
 
 def _width(name: str, declared: Field | Quantity) -> float:
-    if name in FLAG_COLUMNS:
-        return FLAG_WIDTH
+    if name in OWN_WIDTHS:
+        return OWN_WIDTHS[name]
     if isinstance(declared, Quantity):
         return COLUMN_WIDTHS["text"] if declared.is_text else 8.5
-    return NOTE_WIDTH if name == "note" else COLUMN_WIDTHS[declared.kind]
-
-
-def _set_print(sheet: Sheet, name: str) -> None:
-    repeat = (TITLE_ROWS, TITLE_ROWS) if name == READINGS.name else None
-    sheet.print_setup(repeat=repeat)
-    if name == READINGS.name and sheet.book.scope is not None:
-        sheet.worksheet.set_paper(8)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 2 if name == READINGS.name else 1)
+    return COLUMN_WIDTHS[declared.kind]
 
 
 def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
@@ -157,8 +165,20 @@ def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
     block = sheet.book.layout.blocks[form_table(form)]
     sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns), [""] * len(block.columns))
     sheet.worksheet.set_row(block.top, 20)
-    for row, declared in enumerate(form.fields.values(), start=block.top + 1):
-        _write_field(sheet, row, declared, test.fields.get(declared.name), SOURCE_HEADER in block.columns)
+    for row, line in enumerate(form_lines(form), start=block.top + 1):
+        if isinstance(line, Field):
+            _write_field(sheet, row, line, test.fields.get(line.name), SOURCE_HEADER in block.columns)
+        else:
+            _write_topic(sheet, row, line, block.right)
+
+
+def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
+    """Write a heading; its other cells stay blank, so that no reader takes it for a field."""
+    form = sheet.book.formats.get(bold=True, font_color=SLATE, bg_color=MIST, bottom=1, bottom_color=SLATE)
+    sheet.text(row, 0, title, form)
+    for column in range(1, last + 1):
+        sheet.value(row, column, None, form)
+    sheet.worksheet.set_row(row, 22)
 
 
 def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, sourced: bool) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from xlsengine.bench.bench_test import input_hash
@@ -61,11 +61,12 @@ def results_layout(assessment: Assessment) -> Layout:
 
 def write_results(
     assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
-    changed: ChangeReport | None = None,
+    changed: ChangeReport | None = None, told: Sequence[str] = (),
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
+    `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     target, layout = Path(path), results_layout(assessment)
@@ -75,6 +76,7 @@ def write_results(
         for name in (*ORDER, *([] if changed is None else [changes_sheet.NAME]), COPY_SHEET):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
+        checks_sheet.write_told(book, told)
         if changed is not None:
             changes_sheet.write_changes(book, changed)
         book.define_names()

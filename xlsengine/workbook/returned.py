@@ -6,9 +6,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, input_hash
-from xlsengine.study.assessment import assess
+from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook import input_copy
-from xlsengine.workbook.derived_cells import DerivedCell, FileCells, derived_cells, rows_were_inserted
+from xlsengine.workbook.derived_cells import (
+    DerivedCell,
+    FileCells,
+    derived_cells,
+    overwritten_cells,
+    rows_were_inserted,
+)
 from xlsengine.workbook.layout import HASH_PROPERTY
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.package import open_package
@@ -29,9 +35,14 @@ INSERTED = (
 class Returned:
     """A results workbook that came back: what it was written from (None: not known), and its doubtful derived cells."""
 
-    before: BenchTest | None
+    written: Assessment | None
     derived: tuple[DerivedCell, ...]
     told: tuple[str, ...]
+
+    @property
+    def before(self) -> BenchTest | None:
+        """Return the test that it was written from."""
+        return None if self.written is None else self.written.test
 
 
 def read_returned(path: Path, reading: Reading) -> Returned | None:
@@ -45,13 +56,14 @@ def read_returned(path: Path, reading: Reading) -> Returned | None:
             return None
         cells = FileCells(package, reading.contents, (input_copy.NAME,))
     before, told = _before(cells, written_as)
-    lengths = {}
-    if before is not None:
-        blocks = results_layout(assess(before)).blocks
-        lengths = {name: block.rows for name, block in blocks.items()}
+    if before is None:
+        return Returned(None, tuple(derived_cells(cells, reading.test, {})), told)
+    written = assess(before)
+    lengths = {name: block.rows for name, block in results_layout(written).blocks.items()}
     if rows_were_inserted(cells, lengths):
         told = (*told, INSERTED)
-    return Returned(before, tuple(derived_cells(cells, reading.test, lengths)), told)
+    doubtful = derived_cells(cells, reading.test, lengths, written.scope)
+    return Returned(written, (*doubtful, *overwritten_cells(cells, reading.test, written)), told)
 
 
 def _before(cells: FileCells, written_as: str) -> tuple[BenchTest | None, tuple[str, ...]]:

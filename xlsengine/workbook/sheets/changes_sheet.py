@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 
 from xlsengine.bench.bench_test import Value
-from xlsengine.study.changes import Change, Effect, Kind
+from xlsengine.study.changes import Change, Effect
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
 
@@ -47,8 +47,7 @@ def _write_change(sheet: Sheet, row: int, change: Change) -> None:
     if change.row_after is None and change.table:
         sheet.text(row, 0, place, formats.label)
     else:
-        link = formats.get(font_color="#0072B2", underline=1, border=1, border_color="#C3CDD6")
-        sheet.worksheet.write_url(row, 0, f"internal:{place}", link, place.replace("'", "").replace("!", " "))
+        sheet.worksheet.write_url(row, 0, f"internal:{place}", formats.link, place.replace("'", "").replace("!", " "))
     what = change.label or f"{change.table}, row {change.row_after or change.row_before}"
     sheet.text(row, 1, what, formats.derived(0, text=True))
     sheet.text(row, 2, str(change.kind), formats.derived(0, text=True))
@@ -99,10 +98,3 @@ def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
         sheet.text(top, 0, "Derived cells of the workbook that came back", sheet.book.formats.section)
     for row, line in enumerate(lines, start=top + 1):
         sheet.text(row, 0, line, sheet.book.formats.get())
-
-
-def counts(report: ChangeReport) -> str:
-    """Say in a few words how much was changed."""
-    cells = sum(change.kind is Kind.CHANGED for change in report.found.typed)
-    rows = len(report.found.typed) - cells
-    return f"{cells} cells and {rows} rows changed, {len(report.derived)} derived cells written anew"

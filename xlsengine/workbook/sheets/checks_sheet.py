@@ -22,6 +22,8 @@ NAME = "Checks"
 _HEADERS = ("Place", "Table row", "Prop", "Cells", "Severity", "What", "Found", "Expected", "Usual cause", "What to do")
 _WIDTHS = (14, 7, 16, 7, 11, 28, 28, 24, 42, 42)
 _GROUP_TOP = 6
+_TALLEST = 400  # a spreadsheet refuses rows above 409 points
+TOLD_TITLE = "What was understood or left out on reading"
 _SEVERITY = _HEADERS.index("Severity")
 
 
@@ -53,6 +55,19 @@ def write_checks(book: Book, flags: Sequence[Flag]) -> None:
     sheet.worksheet.freeze_panes(2, 1)
 
 
+def write_told(book: Book, told: Sequence[str]) -> None:
+    """Write below the checks what was understood or left out on reading, as plain text; nothing where all was plain."""
+    sheet, last = book.sheet(NAME), len(_HEADERS) - 1
+    top, form = book.layout.blocks[c.RAISED_CHECKS.name].bottom + 3, book.formats.get(text_wrap=True, valign="top")
+    if told:
+        sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
+        sheet.worksheet.print_area(0, 0, top + len(told), last)
+    for row, line in enumerate(told, start=top):
+        sheet.merged(row, 0, last, form)
+        sheet.text(row, 0, line, form)
+        sheet.worksheet.set_row(row, min(_TALLEST, 14 * -(-len(line) // sum(_WIDTHS))))
+
+
 def _write_headers(sheet: Sheet, row: int) -> None:
     for column, header in enumerate(_HEADERS):
         sheet.text(row, column, header, sheet.book.formats.header)
@@ -80,8 +95,7 @@ def _write_flag(sheet: Sheet, row: int, flag: Flag) -> None:
     assert book.scope is not None
     place, formats = flag.row - 1, book.formats
     cell = book.layout.blocks[r.READINGS.name].local(flag.column, place).replace("$", "")
-    sheet.worksheet.write_url(row, 0, f"internal:Readings!{cell}", formats.get(font_color="#0072B2", underline=1, border=1,
-                              border_color="#C3CDD6"), f"Readings {cell}")  # fmt: skip
+    sheet.worksheet.write_url(row, 0, f"internal:Readings!{cell}", formats.link, f"Readings {cell}")
     prop, cells = (book.scope.column(r.READINGS.name, name)[place] for name in ("prop", "cells"))
     values = (
         float(flag.row),
@@ -122,13 +136,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     for row in range(block.rows):
-        sheet.live(
-            block.top + 1 + row,
-            0,
-            link,
-            formats.get(font_color="#0072B2", underline=1, border=1, border_color="#C3CDD6"),
-            row,
-        )
+        sheet.live(block.top + 1 + row, 0, link, formats.link, row)
         used = row < sheet.book.scope.used_rows(c.RAISED_CHECKS.name)  # type: ignore[union-attr]
         sheet.worksheet.set_row(block.top + 1 + row, 30 if used else 15)
 

@@ -12,6 +12,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL, SLATE
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 
 NAME = "ESC"
@@ -30,7 +31,7 @@ def _rows(scope: Scope) -> int:
 def place_esc(layout: Layout, scope: Scope) -> None:
     """Place the sentences at the top, the other ESC figures beside the page."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        layout.name(name, NAME, row, 1)
+        layout.name(name, NAME, row, 3)
     place_aside(layout, NAME, [name for name in esc.ESC.quantities if name not in _SENTENCES], _ASIDE)
 
 
@@ -45,7 +46,8 @@ def write_esc(book: Book) -> None:
     sheet.heading(
         "Which ESC will do", "Static currents were measured; in-flight ones are estimates, never the only ground."
     )
-    _set_widths(sheet)
+    for column, width in enumerate(_widths()):
+        sheet.worksheet.set_column(column, column, width)
     _write_sentences(sheet)
     held = (
         "Full throttle held on the bench or in hover: measured steady and peak current against ratings, amps to spare"
@@ -54,28 +56,29 @@ def write_esc(book: Book) -> None:
     _write_matrix(sheet, _matrix_top(0, rows), rows, held, esc.held_verdict, esc.held_margin, g.held_size)
     _write_matrix(sheet, _matrix_top(1, rows), rows, burst, esc.flight_verdict, esc.flight_margin, g.flight_size)
     write_aside(sheet, esc.ESC, _ASIDE)
-    sheet.print_setup()
-    sheet.worksheet.set_paper(8)
+    print_over_pages(sheet, _widths(), 1)
     sheet.worksheet.print_area(0, 0, _matrix_top(1, rows) + rows, len(_LEFT) + _SIZES - 1)
     sheet.worksheet.freeze_panes(2, 1)
 
 
-def _set_widths(sheet: Sheet) -> None:
-    sheet.worksheet.set_column(0, 0, 30)
-    sheet.worksheet.set_column(1, len(_LEFT) - 1, 12)
-    sheet.worksheet.set_column(len(_LEFT), len(_LEFT) + _SIZES - 1, 10.5)
+def _widths() -> list[float]:
+    return [22.0, *[11.0] * (len(_LEFT) - 1), *[10.5] * _SIZES]
 
 
 def _write_sentences(sheet: Sheet) -> None:
-    formats, last = sheet.book.formats, len(_LEFT) + 9
+    """Write the advice clear of the first column, which every printed page begins with."""
+    formats = sheet.book.formats
+    last = len(_LEFT) + 5
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, font_size=11, bold=name == "esc_advice")
-        sheet.text(row, 0, label, formats.get(text_wrap=True, bold=True, font_color=SLATE))
-        sheet.merged(row, 1, last, form)
-        sheet.live(row, 1, esc.ESC.quantities[name].expression, form)
-        sheet.worksheet.set_row(row, 34)
+        titled = formats.get(text_wrap=True, bold=True, font_color=SLATE)
+        sheet.merged(row, 1, 2, titled)
+        sheet.text(row, 1, label, titled)
+        sheet.merged(row, 3, last, form)
+        sheet.live(row, 3, esc.ESC.quantities[name].expression, form)
+        sheet.worksheet.set_row(row, 46)
     text = "Makers' continuous and burst ratings and cooling notes overrule this sheet; match the pack's volts as well."
-    sheet.text(_SENTENCES_TOP + 3, 0, text, formats.get(bold=True))
+    sheet.text(_SENTENCES_TOP + 3, 1, text, formats.get(bold=True))
 
 
 def _write_matrix(

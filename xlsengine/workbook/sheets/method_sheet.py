@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from importlib.metadata import version
 
 from xlsengine.bench.declare import Figures, Quantity, Table
 from xlsengine.bench.model import FIGURES, TABLES, declared
 from xlsengine.expression import Column, Named
 from xlsengine.words import words
-from xlsengine.workbook.book import Book
+from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 NAME = "Method"
@@ -31,13 +31,23 @@ def write_method(book: Book, input_hash: str) -> None:
     for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
         sheet.worksheet.set_column(column, column, width)
         sheet.text(_TOP, column, header, formats.header)
-    for row, texts in enumerate(_lines(), start=_TOP + 1):
+    last = _write_lines(sheet, _TOP + 1, _lines(helpers=False))
+    sheet.text(last + 2, 0, "Helpers: columns and figures that only formulas read; not printed", formats.section)
+    _write_lines(sheet, last + 3, _lines(helpers=True))
+    sheet.print_setup(repeat=(_TOP, _TOP))
+    sheet.worksheet.print_area(0, 0, last, len(_HEADERS) - 1)
+    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+
+
+def _write_lines(sheet: Sheet, top: int, lines: Iterable[tuple[str, ...]]) -> int:
+    """Write a line a row; return the last row."""
+    formats, row = sheet.book.formats, top - 1
+    for row, texts in enumerate(lines, start=top):
         for column, text in enumerate(texts):
             sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        heights = [-(-len(text) // int(width * 1.05)) for text, width in zip(texts, _WIDTHS, strict=True)]
-        sheet.worksheet.set_row(row, min(_TALLEST, 13 * max(heights) + 3))
-    sheet.print_setup(repeat=(_TOP, _TOP))
-    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+        heights = [-(-len(text) // int(width * 1.2)) for text, width in zip(texts, _WIDTHS, strict=True)]
+        sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 4))
+    return row
 
 
 def _facts(input_hash: str) -> Iterator[tuple[str, str]]:
@@ -60,14 +70,13 @@ def symbol(cell: Column | Named) -> str:
     return found.symbol or found.label
 
 
-def _lines() -> Iterator[tuple[str, ...]]:
-    """Yield a line for each quantity: those a reader wants first, then the helpers in folded columns."""
+def _lines(helpers: bool) -> Iterator[tuple[str, ...]]:
+    """Yield a line for each quantity that a reader wants, or for each helper in folded columns."""
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
-    for helper in (False, True):
-        for group in groups:
-            for quantity in group.quantities.values():
-                if quantity.helper is helper:
-                    yield _line(f"{group.name}, helper" if helper else group.name, quantity)
+    for group in groups:
+        for quantity in group.quantities.values():
+            if quantity.helper is helpers:
+                yield _line(group.name, quantity)
 
 
 def _line(where: str, quantity: Quantity) -> tuple[str, ...]:

@@ -7,8 +7,8 @@ from typing import Any
 from xlsengine.bench import summary as g
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.motor import test_date
-from xlsengine.bench.motor_model import best_kv, best_kv_basis, kv_verdict
-from xlsengine.bench.motor_uncertainty import best_kv_expanded
+from xlsengine.bench.motor_model import best_kv, best_kv_basis
+from xlsengine.bench.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.telling_apart import HEADLINE_EXPANDED, sure_statement
 from xlsengine.cautions import CAUTIONS, DEFERENCE
@@ -90,11 +90,10 @@ def _write_statements(sheet: Sheet) -> None:
 
 
 def _write_headline(sheet: Sheet, span: tuple[int, int], headline: Headline) -> None:
-    value = join(headline.value.fixed(headline.shown), f" {headline.unit}").otherwise("not measured")
     note = Named(f"{headline.value.name}_note", text=True)
     assert note.name in HEADLINES.quantities
     sure = _sure(HEADLINE_EXPANDED[headline.value.name], headline.shown, headline.unit, headline.place)
-    _write_card(sheet, span, headline.label, value, sure, note)
+    _write_card(sheet, span, headline.label, headline.shown_value, sure, note)
 
 
 def _sure(expanded: Named, shown: int, unit: str, said: Node) -> Node:
@@ -110,7 +109,7 @@ def _write_card(sheet: Sheet, span: tuple[int, int], label: Node, value: Node, p
         (label, {"font_size": 10, "font_color": GREY}, 17),
         (value, {"font_size": 20, "bold": True, "font_color": SLATE}, 30),
         (place, {"font_size": 10}, 16),
-        (note, {"font_size": 9, "bold": True, "font_color": VERMILION, "text_wrap": True}, 26),
+        (note, {"font_size": 9, "bold": True, "font_color": VERMILION, "text_wrap": True}, 38),
     )
     for row, (node, style, height) in enumerate(lines, start=_CARDS):
         form = formats.get(**card, **style)

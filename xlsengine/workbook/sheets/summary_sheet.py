@@ -10,14 +10,16 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.input_sheets import set_column_widths
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Summary"
 _HEADLINE_TOP = 4
-_PARTS = ((3, ""), (5, "_place"), (7, "_clean"), (9, "_note"), (11, "_row"))
+_LEFT = 2  # clear of the columns that every page begins with
+_PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (11, "_note"), (15, "_row"))
 _SPANS = (
-    (0, 2, "Headline"), (3, 3, "Value"), (4, 4, "Unit"), (5, 6, "Seen with"), (7, 8, "Without flagged rows"),
-    (9, 10, "Note"), (11, 11, "Summary row"),
+    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 10, "Without flagged rows"),
+    (11, 14, "Note"), (15, 15, "Summary row"),
 )  # fmt: skip
 _TABLE_TOP = _HEADLINE_TOP + len(HEADLINE_LIST) + 5
 
@@ -35,8 +37,7 @@ def write_summary(book: Book) -> None:
     """Write the sheet."""
     sheet = book.sheet(NAME)
     sheet.heading("Summary", "One row for each propeller and cell count; means of full-throttle rows, leads trimmed.")
-    set_column_widths(sheet, SUMMARY)
-    sheet.worksheet.set_column(0, 0, 18)
+    widths = set_column_widths(sheet, SUMMARY)
     _write_headlines(sheet)
     formats, block = book.formats, book.layout.blocks[SUMMARY.name]
     sheet.text(_TABLE_TOP - 2, 0, "By propeller and cell count", formats.section)
@@ -45,8 +46,7 @@ def write_summary(book: Book) -> None:
         column = block.column(f"round_efficiency_{place}")
         sheet.live(_TABLE_TOP - 1, column, join("at ", thrust.fixed(0), " g"), formats.get(bold=True, align="center"))
     write_table(sheet, SUMMARY, header_height=60)
-    sheet.print_setup(repeat=(_TABLE_TOP, _TABLE_TOP))
-    sheet.worksheet.set_paper(8)
+    print_over_pages(sheet, widths, _LEFT, (_TABLE_TOP, _TABLE_TOP))
     sheet.worksheet.freeze_panes(_TABLE_TOP + 1, 2)
 
 
@@ -61,10 +61,10 @@ def _write_headlines(sheet: Sheet) -> None:
         number, words = formats.derived(headline.shown), formats.derived(0, text=True)
         for left, right, _ in _SPANS:
             sheet.merged(row, left, right, formats.label)
-        sheet.live(row, 0, headline.label, words)
+        sheet.live(row, _LEFT, headline.label, words)
         for column, part in _PARTS:
             quantity = HEADLINES.quantities[f"{name}{part}"]
             form = words if quantity.is_text else formats.derived(0) if part == "_row" else number
             sheet.live(row, column, quantity.expression, form)
-        sheet.text(row, 4, headline.unit, formats.label)
+        sheet.text(row, 6, headline.unit, formats.label)
         sheet.worksheet.set_row(row, 30)

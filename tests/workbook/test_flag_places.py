@@ -1,0 +1,81 @@
+"""A flag names the cell to look at, in whatever workbook the readings came from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from tests.workbook.made_tests import ALL, DEMOS, on_purpose
+from xlsengine.bench.readings import READINGS
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.flag_places import flag_line, placed_flags
+from xlsengine.workbook.layout import TITLE_ROWS, cell_address
+from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook
+
+HOT = {"motor_temperature": 120.0}
+
+
+def flags_of(path: Path) -> list[dict[str, object]]:
+    reading = read_workbook(path)
+    assert reading.faults == ()
+    return placed_flags(assess(reading.test), reading.contents)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_flag_of_the_demos_has_its_cell(tmp_path: Path, name: str) -> None:
+    """In the input as in the results, the cell lies in the flag's row, under the header that is named."""
+    assessment = assess(ALL[name]())
+    first = TITLE_ROWS + 1
+    for path in (
+        write_input_workbook(assessment.test, tmp_path / "in.xlsx"),
+        write_results(assessment, tmp_path / "out results.xlsx"),
+    ):
+        found = flags_of(path)
+        assert len(found) == len(assessment.flag_list())
+        for flag, known in zip(found, assessment.flag_list(), strict=True):
+            column = list(READINGS.fields).index(known["column"])
+            assert flag["place"] == f"Readings!{cell_address(first + known['row'] - 1, column)}"
+            assert flag["label"] == READINGS.columns[known["column"]].header
+
+
+def with_cells(path: Path, cells: dict[str, Any]) -> Path:
+    book = openpyxl.load_workbook(path)
+    for address, value in cells.items():
+        book["Readings"][address] = value
+    book.save(path)
+    return path
+
+
+def test_blank_rows_and_repeated_headers_count_for_the_cell_and_not_for_the_row(tmp_path: Path) -> None:
+    path = write_input_workbook(on_purpose({}, HOT), tmp_path / "in.xlsx")
+    sheet = openpyxl.load_workbook(path)["Readings"]
+    columns = range(1, len(READINGS.fields) + 1)
+    moved = {cell_address(11, column - 1): sheet.cell(7, column).value for column in columns}
+    headers = {cell_address(6, column - 1): sheet.cell(5, column).value for column in columns}
+    (flag,) = [flag for flag in flags_of(with_cells(path, moved | headers)) if flag["what"] == "Hot motor"]
+    assert (flag["place"], flag["row"]) == ("Readings!N12", 2)
+
+
+def test_a_flag_whose_column_the_workbook_lacks_names_the_row(tmp_path: Path) -> None:
+    """The pitch came from the propeller's name."""
+    steep = {"prop": "5x4.5x3", "diameter": 5.0, "pitch": None, "blades": None}
+    path = write_input_workbook(on_purpose(steep), tmp_path / "in.xlsx")
+    (flag,) = [flag for flag in flags_of(with_cells(path, {"D5": "Steepness"})) if "Pitch over" in str(flag["what"])]
+    assert (flag["place"], flag["label"]) == ("Readings!6:6", "Pitch (in)")
+
+
+def test_a_flag_in_words() -> None:
+    said = {
+        "severity": "note", "place": "Readings!N7", "label": "Motor temperature (°C)", "row": 2,
+        "seen_with": "5x4 on 4S", "what": "Hot motor", "found": "Motor temperature 120 °C", "expected": "at most 80 °C",
+        "cause": "Long run.", "mend": "Let it cool.",
+    }  # fmt: skip
+    assert flag_line(said) == (
+        "note: Readings!N7 Motor temperature (°C), 5x4 on 4S: Hot motor; Motor temperature 120 °C; "
+        "expected at most 80 °C. Let it cool."
+    )

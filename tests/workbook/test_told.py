@@ -1,0 +1,81 @@
+"""What was understood or left out on reading stands in the results too, and is in nobody's way when they come back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.instruments.linter import lint
+from tests.instruments.parts import read_book
+from tests.instruments.recalculate import differences, iron_values, stored_values
+from tests.workbook.made_tests import ALL
+from tests.workbook.reader_workbooks import edited, reading_cells
+from xlsengine.bench.bench_test import input_hash
+from xlsengine.cli import main
+from xlsengine.study.assessment import assess
+from xlsengine.workbook.comparing import returned_changes
+from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.sheets.checks_sheet import TOLD_TITLE
+
+LINES = (
+    'Readings!J6 Current (A): "38,2 A" read as 38.2 A',
+    "=1+1",
+    "@SUM(A1)",
+    "<r>bold</r>",
+    "one_x0041_ two\nthree",
+    "long " * 400,
+)
+
+
+def checks_texts(path: Path) -> list[str]:
+    """Return the texts of the first column of Checks, from the top."""
+    book, findings = read_book(path)
+    assert book is not None, findings
+    return [str(book.words(cell)) for cell in book.sheets["checks"].cells if cell.column == 1 and book.words(cell)]
+
+
+@pytest.fixture(scope="module")
+def written_twice(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Write the same results without and with lines that were told."""
+    folder, assessment = tmp_path_factory.mktemp("told"), assess(ALL["thimble-2207"]())
+    plain = write_results(assessment, folder / "plain results.xlsx")
+    return plain, write_results(assessment, folder / "told results.xlsx", told=LINES)
+
+
+def test_every_line_stands_on_checks_as_text(written_twice: tuple[Path, Path]) -> None:
+    plain, told = written_twice
+    texts = checks_texts(told)
+    assert texts[texts.index(TOLD_TITLE) :] == [TOLD_TITLE, *LINES]
+    assert TOLD_TITLE not in checks_texts(plain)
+    assert [str(finding) for finding in lint(told)] == []
+
+
+def test_they_change_no_formula(written_twice: tuple[Path, Path]) -> None:
+    plain, told = written_twice
+    assert differences(stored_values(plain), stored_values(told)) == []
+    assert differences(stored_values(told), iron_values(told)) == []
+
+
+def test_the_results_are_an_input_as_they_were_without_them(written_twice: tuple[Path, Path]) -> None:
+    plain, told = (read_workbook(path) for path in written_twice)
+    assert (told.faults, told.told, input_hash(told.test)) == (plain.faults, plain.told, input_hash(plain.test))
+    report = returned_changes(written_twice[1], told, assess(told.test))
+    assert report is not None
+    assert report.is_empty
+
+
+def test_the_same_lines_give_the_same_bytes(written_twice: tuple[Path, Path], tmp_path: Path) -> None:
+    again = write_results(assess(ALL["thimble-2207"]()), tmp_path / "again results.xlsx", told=LINES)
+    assert again.read_bytes() == written_twice[1].read_bytes()
+
+
+def test_results_writes_what_it_was_told_on_reading(tmp_path: Path) -> None:
+    path = edited(tmp_path, reading_cells(J8="38,2 A"))
+    told = read_workbook(path).told
+    assert any("38,2 A" in line for line in told)
+    with pytest.raises(SystemExit) as stopped:
+        main(["results", str(path), "-o", str(tmp_path / "out.xlsx")])
+    assert not stopped.value.code
+    assert set(told) < set(checks_texts(tmp_path / "out.xlsx"))
