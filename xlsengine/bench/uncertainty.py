@@ -6,12 +6,13 @@ readings share, or a reading that a figure uses twice, is one input with one sen
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
 from xlsengine.bench.settings import coverage
-from xlsengine.expression import Column, Constant, Named, Node, as_node, call, derivative, lesser
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, derivative, lesser, references
 
 Cell = Column | Named
 ENDLESS = 10_000.0
@@ -63,6 +64,82 @@ def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | 
     return Constant(0.0) if total is None else total
 
 
+def exponent(figure: Node, by: Cell, definitions: Mapping[Node, Node] | None = None) -> float | None:
+    """Return a where the figure is by^a times what `by` has no part in; None where it is no such product."""
+    known = definitions or {}
+
+    def of(node: Node) -> float | None:
+        return exponent(node, by, known)
+
+    if figure == by:
+        return 1.0
+    match figure:
+        case Column() | Named() if figure in known:
+            return of(known[figure])
+        case Call("multiply", (left, right)):
+            return _summed(of(left), of(right))
+        case Call("divide", (above, below)):
+            return _summed(of(above), _times(of(below), -1.0))
+        case Call("power", (base, Constant(float(power)))):
+            return _times(of(base), power)
+        case Call("sqrt", (base,)):
+            return _times(of(base), 0.5)
+        case Call("if", (_, kept, Constant(float(other)))) if math.isnan(other):
+            return of(kept)
+    return 0.0 if derivative(figure, by, known) == Constant(0.0) else None
+
+
+def _summed(one: float | None, other: float | None) -> float | None:
+    return None if one is None or other is None else one + other
+
+
+def _times(one: float | None, factor: float) -> float | None:
+    return None if one is None else one * factor
+
+
+def relative_sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node | None:
+    """Return by which share a figure moves when the input's error is one unit: far shorter than c, where there is one.
+
+    None where the figure is no product of powers of the cells that the input acts on.
+    """
+    total: Node = Constant(0.0)
+    for cell, change in source.acts_on:
+        power = exponent(figure, cell, definitions)
+        if power is None:
+            return None
+        if power != 0:
+            total = _plus(total, _scaled(_share(change, cell), power))
+    return total
+
+
+def _share(change: Node, cell: Cell) -> Node:
+    """Divide the change of a cell by the cell, without writing it twice."""
+    match change:
+        case Call("negate", (part,)):
+            return _scaled(_share(part, cell), -1.0)
+        case Call("multiply", (left, right)) if cell in references(left):
+            return _product(_share(left, cell), right)
+    return Constant(1.0) if change == cell else change / cell
+
+
+def _scaled(node: Node, factor: float) -> Node:
+    match node:
+        case Constant(float(value)):
+            return Constant(value * factor)
+    return _product(Constant(factor), node)
+
+
+def _plus(one: Node, other: Node) -> Node:
+    match one, other:
+        case Constant(float(left)), Constant(float(right)):
+            return Constant(left + right)
+    return other if one == Constant(0.0) else one + other
+
+
+def _product(one: Node, other: Node) -> Node:
+    return other if one == Constant(1.0) else one * other
+
+
 def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
     slope = sensitivity(figure, source, definitions)
@@ -71,7 +148,11 @@ def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] |
 
 def scattered(figure: Node, scatter: Scatter, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return the standard uncertainty that correlated inputs give a figure (GUM 5.2.2)."""
-    moved = {each.name: contribution(figure, each, definitions) for each in scatter.inputs}
+    return together({each.name: contribution(figure, each, definitions) for each in scatter.inputs}, scatter)
+
+
+def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
+    """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
     felt = [name for name, part in moved.items() if part != Constant(0.0)]
     variance = sum_of_squares([moved[name] for name in felt])
     for one, other in combinations(felt, 2):
