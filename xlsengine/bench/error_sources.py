@@ -28,8 +28,8 @@ IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
 
 
 @dataclass(frozen=True)
-class Means:
-    """The cells that hold readings or the means of several, what is made of them, and how many readings there are.
+class Taken:
+    """The cells that hold readings, or means of several, and what is made of them.
 
     `measured` is the shaft power by torque, `modelled` the one by the motor's constants.
     """
@@ -40,7 +40,6 @@ class Means:
     speed: Cell
     torque: Cell
     diameter: Cell
-    count: Node
     ideal: Cell
     measured: Cell
     modelled: Cell
@@ -68,11 +67,18 @@ class Means:
         }
 
 
+@dataclass(frozen=True)
+class Means(Taken):
+    """Means of one group's readings, and of how many."""
+
+    count: Cell
+
+
 def _minus(cell: Cell) -> tuple[Cell, Node]:
     return cell, -cell
 
 
-def instruments(*groups: Means) -> tuple[Input, ...]:
+def instruments(*groups: Taken) -> tuple[Input, ...]:
     """Return the errors that all groups share."""
 
     def each(part: str) -> tuple[tuple[Cell, Node], ...]:
@@ -100,11 +106,12 @@ def instruments(*groups: Means) -> tuple[Input, ...]:
     )  # fmt: skip
 
 
-def repeats_of(means: Means) -> Scatter:
-    """Return the scatter of a group's means in thrust, voltage and current, which scatter together."""
+def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
+    """Return the scatter of means of a number of readings, or of one, in thrust, voltage and current together."""
 
     def one(name: str, cell: Cell, scatter: Node) -> Input:
-        return Input(name, f"Scatter of {name}", scatter / 100 / means.count.sqrt(), (shares(cell),))
+        of_one = scatter / 100
+        return Input(name, f"Scatter of {name}", of_one if number is None else of_one / number.sqrt(), (shares(cell),))
 
     inputs = (
         one("thrust", means.thrust, p.thrust_scatter), one("voltage", means.voltage, p.voltage_scatter),
@@ -134,7 +141,7 @@ def scatter_of(name: str, figure: Node, means: Means) -> Node:
     if name in (BY_TORQUE, BY_MODEL):
         own = figure * (p.merit_scatter / 100) / means.count.sqrt()
         return p.enough_merits.where(own, default)
-    return p.enough_repeats.where(scattered(figure, repeats_of(means), means.made()), default)
+    return p.enough_repeats.where(scattered(figure, repeats_of(means, means.count), means.made()), default)
 
 
 def scatter_freedom_of(name: str) -> Node:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative
 from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.error_sources import FITTED, Means, instruments, repeats_of
+from xlsengine.bench.error_sources import FITTED, Taken, instruments, repeats_of
 from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_model import model_resistance
 from xlsengine.bench.motor_uncertainty import hot_resistance, winding_uncertainty
 from xlsengine.bench.no_load import winding_resistance
-from xlsengine.bench.uncertainty import Input, sensitivity
+from xlsengine.bench.uncertainty import Input
 from xlsengine.expression import Aggregate, Column, Constant, Node, replaced
-from xlsengine.sources import GUM_PROPAGATION, Source, definition
+from xlsengine.sources import Source, definition
 
 ROW_UNCERTAINTY = Table(
     "Margins", "Row by row as on Readings: the expanded uncertainty, ±, of every figure, in the figure's unit.",
@@ -26,9 +24,9 @@ ROW_UNCERTAINTY = Table(
 DECLARED_IN = {table.name: table for table in (r.READINGS, t.SPEED_FIGURES)}
 NAMING = (r.run, r.prop, r.cells, r.throttle, r.kind)
 """What says which reading a row is of."""
-READING = Means(
+READING = Taken(
     thrust=r.thrust, voltage=r.voltage, current=r.current, speed=r.speed, torque=r.torque, diameter=r.diameter,
-    count=Constant(1.0), ideal=f.ideal_power, measured=f.shaft_power, modelled=f.shaft_power,
+    ideal=f.ideal_power, measured=f.shaft_power, modelled=f.shaft_power,
 )  # fmt: skip
 
 
@@ -103,38 +101,16 @@ for _column in NAMING:
 
 # --- the errors ----------------------------------------------------------------------------------------------
 
-_DIRECT = (
+ERRORS = (
     *(each for each in instruments(READING) if each.name != "model_error"),
     Input("mass_error", "Scale", s.mass_accuracy * LIMIT_TO_DEVIATION, ((trimmed_mass, Constant(1.0)),), unit="g"),
     Input(
         "winding_error", "Winding resistance", winding_uncertainty, ((winding_resistance, Constant(1.0)),), unit="mΩ"
     ),
+    Input(
+        "model_error", "Motor model", relative(s.model_accuracy),
+        ((f.shaft_power, f.shaft_power * r.torque.present().where(0.0, 1.0)),),
+    ),
     *FITTED,
-)
-_MODEL = Input(
-    "model_error", "Motor model", relative(s.model_accuracy),
-    ((f.shaft_power, r.torque.present().where(0.0, f.shaft_power)),),
 )  # fmt: skip
-LEAVES = (f.shaft_power, f.motor_current)
-"""Figures whose sensitivities stand in columns of their own, so that those of others are short."""
-
-
-def _through_leaves(error: Input) -> Input:
-    """Let an error act on the leaves as on cells, by columns that say how."""
-    slopes = ((leaf, sensitivity(leaf, error, MADE)) for leaf in LEAVES)
-    acts = tuple((leaf, _slope(leaf, error, slope)) for leaf, slope in slopes if slope != Constant(0.0))
-    return replace(error, acts_on=(*error.acts_on, *acts))
-
-
-def _slope(leaf: Column, error: Input, slope: Node) -> Column:
-    symbol = t.SPEED_FIGURES.quantities[leaf.name].symbol
-    return derive(
-        f"{leaf.name}_by_{error.name}", f"c({symbol}; {error.label})", "", 3, slope.otherwise(0.0),
-        "Sensitivity to an error; 0 where it took no part.", GUM_PROPAGATION, "derivative by the error",
-    )  # fmt: skip
-
-
-ERRORS = (*map(_through_leaves, _DIRECT), _MODEL)
-_REPEATS = repeats_of(READING)
-SCATTER = replace(_REPEATS, inputs=tuple(map(_through_leaves, _REPEATS.inputs)))
-DOWN_TO_LEAVES = {cell: made for cell, made in MADE.items() if cell not in LEAVES}
+SCATTER = repeats_of(READING)

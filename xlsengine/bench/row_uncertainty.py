@@ -11,13 +11,13 @@ from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.error_sources import BY_PROPAGATION, BY_WELCH
-from xlsengine.bench.row_errors import DECLARED_IN, DOWN_TO_LEAVES, ERRORS, SCATTER, derive
+from xlsengine.bench.row_errors import DECLARED_IN, ERRORS, MADE, SCATTER, derive
 from xlsengine.bench.uncertainty import (
     Input,
-    contribution,
+    change,
     effective_freedom,
     expanded,
-    relative_sensitivity,
+    relative_change,
     sum_of_squares,
     together,
 )
@@ -45,14 +45,13 @@ class _Part(NamedTuple):
 
 
 def _part(figure: Column, error: Input) -> _Part:
-    slope = relative_sensitivity(figure, error, DOWN_TO_LEAVES)
-    if slope is None:
-        return _Part(contribution(figure, error, DOWN_TO_LEAVES), None, error.freedom)
-    if slope == NOTHING:
+    share = relative_change(figure, error, MADE)
+    if share == NOTHING:
         return _Part(NOTHING)
-    share = slope * error.uncertainty
-    everywhere = not any(isinstance(cell, Column) for cell in references(share))
-    return _Part(figure * share, share if everywhere else None, error.freedom)
+    share = share * error.uncertainty
+    if any(isinstance(cell, Column) for cell in references(share)):
+        return _Part(change(figure, error, MADE) * error.uncertainty, None, error.freedom)
+    return _Part(figure * share, share, error.freedom)
 
 
 def _felt(figure: Column, error: Input) -> _Part:
@@ -63,9 +62,9 @@ def _felt(figure: Column, error: Input) -> _Part:
     part = _part(figure, error)
     if part.amount == NOTHING or figure.table == r.READINGS.name:
         return part
-    return part._replace(
-        amount=part.amount.otherwise(0.0), freedom=None if part.freedom is None else part.freedom.otherwise(1.0)
-    )
+    share = None if part.share is None else part.share.otherwise(0.0)
+    freedom = None if part.freedom is None else part.freedom.otherwise(1.0)
+    return _Part(part.amount.otherwise(0.0), share, freedom)
 
 
 def _named_share(figure: Column, kind: str, words: str, node: Node, meaning: str) -> Named:

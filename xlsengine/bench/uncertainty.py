@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.settings import coverage
@@ -64,80 +65,89 @@ def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | 
     return Constant(0.0) if total is None else total
 
 
-def exponent(figure: Node, by: Cell, definitions: Mapping[Node, Node] | None = None) -> float | None:
-    """Return a where the figure is by^a times what `by` has no part in; None where it is no such product."""
+def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by how much a figure moves when the input's error is one unit, as `sensitivity` does but term by term.
+
+    Sums are taken by what their terms change, products by shares: short, and terms that cancel do so exactly. Raises
+    `NotDifferentiable` as `sensitivity` does.
+    """
+    known = definitions or {}
+    match known.get(figure, figure):
+        case Call("add", (left, right)):
+            return _plus(change(left, source, definitions), change(right, source, definitions))
+        case Call("subtract", (left, right)):
+            return _plus(change(left, source, definitions), _times(-1.0, change(right, source, definitions)))
+    share = relative_change(figure, source, definitions)
+    return share if share == Constant(0.0) else _product(figure, share)
+
+
+def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by what share of itself a figure moves when the input's error is one unit; a constant 0 where it does not.
+
+    Raises `NotDifferentiable` as `sensitivity` does.
+    """
     known = definitions or {}
 
-    def of(node: Node) -> float | None:
-        return exponent(node, by, known)
+    def of(node: Node) -> Node:
+        return relative_change(node, source, known)
 
-    if figure == by:
-        return 1.0
     match figure:
-        case Column() | Named() if figure in known:
-            return of(known[figure])
+        case Column() | Named():
+            own = [_share(moved, cell) for cell, moved in source.acts_on if cell == figure]
+            return reduce(_plus, own, of(known[figure]) if figure in known else Constant(0.0))
         case Call("multiply", (left, right)):
-            return _summed(of(left), of(right))
+            return _plus(of(left), of(right))
         case Call("divide", (above, below)):
-            return _summed(of(above), _times(of(below), -1.0))
+            return _plus(of(above), _times(-1.0, of(below)))
         case Call("power", (base, Constant(float(power)))):
-            return _times(of(base), power)
+            return _times(power, of(base))
         case Call("sqrt", (base,)):
-            return _times(of(base), 0.5)
-        case Call("if", (_, kept, Constant(float(other)))) if math.isnan(other):
-            return of(kept)
-    return 0.0 if derivative(figure, by, known) == Constant(0.0) else None
-
-
-def _summed(one: float | None, other: float | None) -> float | None:
-    return None if one is None or other is None else one + other
-
-
-def _times(one: float | None, factor: float) -> float | None:
-    return None if one is None else one * factor
-
-
-def relative_sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node | None:
-    """Return by which share a figure moves when the input's error is one unit: far shorter than c, where there is one.
-
-    None where the figure is no product of powers of the cells that the input acts on.
-    """
-    total: Node = Constant(0.0)
-    for cell, change in source.acts_on:
-        power = exponent(figure, cell, definitions)
-        if power is None:
-            return None
-        if power != 0:
-            total = _plus(total, _scaled(_share(change, cell), power))
-    return total
-
-
-def _share(change: Node, cell: Cell) -> Node:
-    """Divide the change of a cell by the cell, without writing it twice."""
-    match change:
+            return _times(0.5, of(base))
         case Call("negate", (part,)):
-            return _scaled(_share(part, cell), -1.0)
+            return of(part)
+        case Call("if", (_, yes, Constant(float(blank)))) if math.isnan(blank):
+            return of(yes)
+        case Call("if", (condition, yes, no)):
+            return _either(condition, of(yes), of(no))
+        case Call("add" | "subtract"):
+            moved = change(figure, source, known)
+            return moved if moved == Constant(0.0) else moved / figure
+    slope = sensitivity(figure, source, known)
+    return slope if slope == Constant(0.0) else slope / figure
+
+
+def _either(condition: Node, yes: Node, no: Node) -> Node:
+    return yes if yes == no else condition.where(yes, no)
+
+
+def _share(moved: Node, cell: Cell) -> Node:
+    """Divide the change of a cell by the cell, without writing it twice."""
+    match moved:
+        case Call("negate", (part,)):
+            return _times(-1.0, _share(part, cell))
         case Call("multiply", (left, right)) if cell in references(left):
             return _product(_share(left, cell), right)
-    return Constant(1.0) if change == cell else change / cell
+    return Constant(1.0) if moved == cell else moved / cell
 
 
-def _scaled(node: Node, factor: float) -> Node:
+def _times(factor: float, node: Node) -> Node:
     match node:
         case Constant(float(value)):
             return Constant(value * factor)
-    return _product(Constant(factor), node)
+    return node if factor == 1.0 else Constant(factor) * node
 
 
 def _plus(one: Node, other: Node) -> Node:
     match one, other:
         case Constant(float(left)), Constant(float(right)):
             return Constant(left + right)
-    return other if one == Constant(0.0) else one + other
+    if one == Constant(0.0):
+        return other
+    return one if other == Constant(0.0) else one + other
 
 
 def _product(one: Node, other: Node) -> Node:
-    return other if one == Constant(1.0) else one * other
+    return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
 
 
 def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
