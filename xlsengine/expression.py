@@ -268,6 +268,16 @@ def children(node: Node) -> tuple[Node, ...]:
             return ()
 
 
+def replaced(node: Node, swap: Callable[[Node], Node | None]) -> Node:
+    """Return the expression with every part that `swap` gives another for replaced by it, from the top down."""
+    other = swap(node)
+    if other is not None:
+        return other
+    if isinstance(node, Call):
+        return Call(node.operation, tuple(replaced(part, swap) for part in node.arguments))
+    return node
+
+
 def references(node: Node) -> Iterator[Column | Named]:
     """Yield every column and named cell the expression reads, each once."""
     seen: dict[Column | Named, None] = {}

@@ -30,13 +30,15 @@ from xlsengine.expression import Constant, Node
 from xlsengine.units import GRAM_FORCE, INCH
 
 BY_TORQUE, BY_MODEL = "figure of merit by torque", "figure of merit by the motor model"
+BY_PROPAGATION = "√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with"
+BY_WELCH = "u⁴ / Σ ((c·u(x))⁴/ν), 10,000 at most"
 IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
 """Ideal power is this times T^1.5/(√ρ·D), in W for T in g, ρ in kg/m³ and D in inches: momentum theory."""
 
 
 @dataclass(frozen=True)
-class Means:
-    """The cells that hold the means of one group's readings, what is made of them, and how many readings there are.
+class Taken:
+    """The cells that hold readings, or means of several, and what is made of them.
 
     `measured` is the shaft power by torque, `modelled` the one by the motor's constants.
     """
@@ -47,7 +49,6 @@ class Means:
     speed: Cell
     torque: Cell
     diameter: Cell
-    count: Cell
     ideal: Cell
     measured: Cell
     modelled: Cell
@@ -75,11 +76,18 @@ class Means:
         }
 
 
+@dataclass(frozen=True)
+class Means(Taken):
+    """Means of one group's readings, and of how many."""
+
+    count: Cell
+
+
 def _minus(cell: Cell) -> tuple[Cell, Node]:
     return cell, -cell
 
 
-def instruments(*groups: Means) -> tuple[Input, ...]:
+def instruments(*groups: Taken) -> tuple[Input, ...]:
     """Return the errors that all groups share."""
 
     def each(part: str) -> tuple[tuple[Cell, Node], ...]:
@@ -107,11 +115,12 @@ def instruments(*groups: Means) -> tuple[Input, ...]:
     )  # fmt: skip
 
 
-def repeats_of(means: Means) -> Scatter:
-    """Return the scatter of a group's means in thrust, voltage and current, which scatter together."""
+def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
+    """Return the scatter of means of a number of readings, or of one, in thrust, voltage and current together."""
 
     def one(name: str, cell: Cell, scatter: Node) -> Input:
-        return Input(name, f"Scatter of {name}", scatter / 100 / means.count.sqrt(), (shares(cell),))
+        of_one = scatter / 100
+        return Input(name, f"Scatter of {name}", of_one if number is None else of_one / number.sqrt(), (shares(cell),))
 
     inputs = (
         one("thrust", means.thrust, p.thrust_scatter), one("voltage", means.voltage, p.voltage_scatter),
@@ -142,7 +151,7 @@ def scatter_of(name: str, figure: Node, means: Means) -> Node:
     if name in (BY_TORQUE, BY_MODEL):
         own = figure * (p.merit_scatter / 100) / means.count.sqrt()
         return p.enough_merits.where(own, default)
-    return p.enough_repeats.where(scattered(figure, repeats_of(means), means.made()), default)
+    return p.enough_repeats.where(scattered(figure, repeats_of(means, means.count), means.made()), default)
 
 
 def scatter_freedom_of(name: str) -> Node:

@@ -18,7 +18,9 @@ from xlsengine.bench.accuracies import (
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.error_sources import (
     BY_MODEL,
+    BY_PROPAGATION,
     BY_TORQUE,
+    BY_WELCH,
     FITTED,
     Means,
     instruments,
@@ -101,8 +103,6 @@ _derive("sure_measured", "P_Q", "W", 1, MADE[MEANS.measured], "Shaft power by to
 _derive("sure_modelled", "P_m", "W", 1, MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR,
         helper=True)  # fmt: skip
 BY_SCATTER = "√(ΣΣ r(xi, xj)·ci·cj·u(xi)·u(xj)) over thrust, volts and amps, c being the figure's derivatives"
-BY_PROPAGATION = "√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with"
-BY_WELCH = "u⁴ / Σ ((c·u(x))⁴/ν), 10,000 at most"
 ERRORS = (*instruments(MEANS), *FITTED)
 SHOWN = {
     "thrust": ("T", "g", 0), "current": ("I", "A", 1), "power": ("P", "W", 0), "thrust per power": ("T/P", "g/W", 2),

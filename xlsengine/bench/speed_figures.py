@@ -57,8 +57,9 @@ shaft_power = _derive(
     "shaft_power", "Shaft power", "P_s", "W", 1,
     t.masked(
         t.speed > 0,
-        (t.torque * t.angular(t.speed)).otherwise(
-            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / best_kv)
+        t.torque.present().where(
+            t.torque * t.angular(t.speed),
+            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / best_kv),
         ),
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "

@@ -61,7 +61,7 @@ def _group(name: str, place: int, value: Column) -> tuple[Means, Node, Named]:
     thrust, voltage, current, count = (
         fetch(part, getattr(u.MEANS, part)) for part in ("thrust", "voltage", "current", "count")
     )
-    means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, count, _UNUSED, _UNUSED, _UNUSED)
+    means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
     sure = next(each for each in u.SURE.values() if each.value == value)
     scatter = fetch("scatter", sure.scatter) / fetch("value", value)
     return means, scatter, fetch("label", u.label)

@@ -6,12 +6,14 @@ readings share, or a reading that a figure uses twice, is one input with one sen
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.settings import coverage
-from xlsengine.expression import Column, Constant, Named, Node, as_node, call, derivative, lesser
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, derivative, lesser, references
 
 Cell = Column | Named
 ENDLESS = 10_000.0
@@ -63,6 +65,91 @@ def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | 
     return Constant(0.0) if total is None else total
 
 
+def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by how much a figure moves when the input's error is one unit, as `sensitivity` does but term by term.
+
+    Sums are taken by what their terms change, products by shares: short, and terms that cancel do so exactly. Raises
+    `NotDifferentiable` as `sensitivity` does.
+    """
+    known = definitions or {}
+    match known.get(figure, figure):
+        case Call("add", (left, right)):
+            return _plus(change(left, source, definitions), change(right, source, definitions))
+        case Call("subtract", (left, right)):
+            return _plus(change(left, source, definitions), _times(-1.0, change(right, source, definitions)))
+    share = relative_change(figure, source, definitions)
+    return share if share == Constant(0.0) else _product(figure, share)
+
+
+def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by what share of itself a figure moves when the input's error is one unit; a constant 0 where it does not.
+
+    Raises `NotDifferentiable` as `sensitivity` does.
+    """
+    known = definitions or {}
+
+    def of(node: Node) -> Node:
+        return relative_change(node, source, known)
+
+    match figure:
+        case Column() | Named():
+            own = [_share(moved, cell) for cell, moved in source.acts_on if cell == figure]
+            return reduce(_plus, own, of(known[figure]) if figure in known else Constant(0.0))
+        case Call("multiply", (left, right)):
+            return _plus(of(left), of(right))
+        case Call("divide", (above, below)):
+            return _plus(of(above), _times(-1.0, of(below)))
+        case Call("power", (base, Constant(float(power)))):
+            return _times(power, of(base))
+        case Call("sqrt", (base,)):
+            return _times(0.5, of(base))
+        case Call("negate", (part,)):
+            return of(part)
+        case Call("if", (_, yes, Constant(float(blank)))) if math.isnan(blank):
+            return of(yes)
+        case Call("if", (condition, yes, no)):
+            return _either(condition, of(yes), of(no))
+        case Call("add" | "subtract"):
+            moved = change(figure, source, known)
+            return moved if moved == Constant(0.0) else moved / figure
+    slope = sensitivity(figure, source, known)
+    return slope if slope == Constant(0.0) else slope / figure
+
+
+def _either(condition: Node, yes: Node, no: Node) -> Node:
+    return yes if yes == no else condition.where(yes, no)
+
+
+def _share(moved: Node, cell: Cell) -> Node:
+    """Divide the change of a cell by the cell, without writing it twice."""
+    match moved:
+        case Call("negate", (part,)):
+            return _times(-1.0, _share(part, cell))
+        case Call("multiply", (left, right)) if cell in references(left):
+            return _product(_share(left, cell), right)
+    return Constant(1.0) if moved == cell else moved / cell
+
+
+def _times(factor: float, node: Node) -> Node:
+    match node:
+        case Constant(float(value)):
+            return Constant(value * factor)
+    return node if factor == 1.0 else Constant(factor) * node
+
+
+def _plus(one: Node, other: Node) -> Node:
+    match one, other:
+        case Constant(float(left)), Constant(float(right)):
+            return Constant(left + right)
+    if one == Constant(0.0):
+        return other
+    return one if other == Constant(0.0) else one + other
+
+
+def _product(one: Node, other: Node) -> Node:
+    return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
+
+
 def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
     slope = sensitivity(figure, source, definitions)
@@ -71,7 +158,11 @@ def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] |
 
 def scattered(figure: Node, scatter: Scatter, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return the standard uncertainty that correlated inputs give a figure (GUM 5.2.2)."""
-    moved = {each.name: contribution(figure, each, definitions) for each in scatter.inputs}
+    return together({each.name: contribution(figure, each, definitions) for each in scatter.inputs}, scatter)
+
+
+def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
+    """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
     felt = [name for name, part in moved.items() if part != Constant(0.0)]
     variance = sum_of_squares([moved[name] for name in felt])
     for one, other in combinations(felt, 2):

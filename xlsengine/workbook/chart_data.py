@@ -12,7 +12,10 @@ from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
+from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction import trials, tried_thrust
+from xlsengine.bench.row_errors import ROW_UNCERTAINTY
+from xlsengine.bench.row_uncertainty import MARGINS
 from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
@@ -20,19 +23,24 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import quoted
 
 LEFT, TOP = 30, 4
-MOST_ROWS = 2000
+MOST_ROWS = ROW_UNCERTAINTY.most
 MOST_CELL_COUNTS = 4
 MOST_GROUPS = 12
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: its name's cell, and the ranges of its x and y, all as chart references; a `line` has no marks."""
+    """One series: its name's cell, and the ranges of its x and y, all as chart references; a `line` has no marks.
+
+    `margin` is the range of what stands behind “±”, for error bars, and `margins` the numbers there, None for blank.
+    """
 
     name: str
     x: str
     y: str
     line: bool = False
+    margin: str = ""
+    margins: tuple[float | None, ...] = ()
 
 
 def cell_count(place: int) -> Node:
@@ -72,13 +80,20 @@ class ChartData:
         return [Drawn(name, across[1], values) for name, values in drawn]
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
-        """Write the speed of each used row and, against it, figures of the table SpeedFigures."""
-        used = [t.used.equals(1).where(column, BLANK) for column in (t.speed, *columns)]
-        across, *drawn = (
-            self._column(Constant(t.SPEED_FIGURES.quantities[column.name].label), [node], self.rows)
-            for column, node in zip((t.speed, *columns), used, strict=True)
-        )
-        return [Drawn(name, across[1], values) for name, values in drawn]
+        """Write the speed of each used row and, against it, row-by-row figures with their margins."""
+        _, across = self._used(t.speed)
+        return [self._with_margin(column, across) for column in columns]
+
+    def _with_margin(self, column: Column, across: str) -> Drawn:
+        name, values = self._used(column)
+        _, margin = self._used(MARGINS[column])
+        numbers = self._scope.this_row(MARGINS[column])[: self.rows].tolist()
+        return Drawn(name, across, values, margin=margin, margins=tuple(None if n != n else n for n in numbers))
+
+    def _used(self, column: Column) -> tuple[str, str]:
+        """Write a column of a row-by-row table, blank in rows that are not used; return its name and range."""
+        kept = t.used.equals(1).where(column, BLANK)
+        return self._column(Constant(TABLES[column.table].columns[column.name].label), [kept], self.rows)
 
     def equal_thrust_series(self) -> list[Drawn]:
         """Write grams per watt at the round thrusts, a column a propeller and cell count that has any."""

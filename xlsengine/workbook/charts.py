@@ -11,7 +11,7 @@ from xlsengine.workbook.chart_data import Drawn
 from xlsengine.workbook.formats import FONT, GREY, INK, MARKERS, SERIES_COLOURS
 
 GRID = "#E0E0E0"
-SIZE = (960, 540)
+SIZE = (960, 640)
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,17 @@ def _series(place: int, series: Drawn, lines: bool, small: bool) -> dict[str, An
     marked = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
               "fill": {"color": colour}}  # fmt: skip
     marker = {"type": "none"} if series.line else marked
-    return {"name": series.name, "categories": series.x, "values": series.y, "line": line, "marker": marker}
+    cells = {"name": series.name, "categories": series.x, "values": series.y}
+    return cells | {"line": line, "marker": marker} | _error_bars(series, colour)
+
+
+def _error_bars(series: Drawn, colour: str) -> dict[str, Any]:
+    """Draw what stands behind “±” up and down from each point."""
+    if not series.margin:
+        return {}
+    ends = {f"{end}_values": series.margin for end in ("plus", "minus")}
+    cached = {f"{end}_data": list(series.margins) for end in ("plus", "minus")}
+    return {"y_error_bars": {"type": "custom", **ends, **cached, "line": {"color": colour, "width": 1.25}}}
 
 
 def _font(size: int, bold: bool = False) -> dict[str, Any]:

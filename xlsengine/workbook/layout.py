@@ -30,7 +30,7 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
 # Sheets that the engine writes for reading only; a test holds them to what it writes.
 WRITTEN_SHEETS = frozenset((
     "Start", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
-    "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Repeatability",
+    "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Uncertainty by row", "Repeatability",
 ))  # fmt: skip
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 LONGEST_CELL = 32767

@@ -9,7 +9,7 @@ from xlsengine.workbook.chart_data import ChartData, Drawn
 from xlsengine.workbook.charts import SIZE, Picture, scatter
 
 NAME = "Charts"
-_PAGE_ROWS = 30
+_PAGE_ROWS = 34
 _PAGE_COLUMNS, _COLUMN_WIDTH = 15, 9
 CURRENT = Picture(
     "Thrust against current", "Current (A)", "Thrust (g)",
@@ -39,11 +39,12 @@ HOVER = Picture(
 SPLIT = Picture(
     "Efficiency of propeller and motor against speed", "Speed (rpm)", "Efficiency",
     "Scatter chart against propeller speed of the figure of merit, the efficiency of motor and ESC, and the hover "
-    "efficiency, which is the product of the two.",
+    "efficiency, which is the product of the two; the bars are their expanded uncertainties.",
 )  # fmt: skip
 COEFFICIENTS = Picture(
     "Thrust and power coefficient against speed", "Speed (rpm)", "Coefficient",
-    "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed.",
+    "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed; the bars are "
+    "their expanded uncertainties.",
 )  # fmt: skip
 TRIAL = Picture(
     "Predicted against measured thrust", "Measured thrust (g)", "Predicted thrust (g)",
@@ -66,7 +67,7 @@ def write_charts(book: Book) -> Pictures:
         (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
         (SPEED, data.reading_series(r.speed, r.thrust)),
         (RATIO, data.reading_series(r.speed, r.speed_ratio)),
-        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
+        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, r.hover_efficiency))),
         (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
         (TRIAL, data.trial_series()),
     ]
