@@ -87,7 +87,7 @@ def test_sensitivities_are_those_of_the_whole_engine(name: str, torque: bool) ->
     error = next(each for each in e.ERRORS if each.name == name)
     exact, up, down = off(0.0), off(small), off(-small)
     for figure in u.FIGURES:
-        slope = sensitivity(figure, error, e.MADE).otherwise(0.0)
+        slope = sensitivity(figure, error, e.DOWN_TO_LEAVES).otherwise(0.0)
         told = np.broadcast_to(exact.any_value(slope), up.this_row(figure).shape)
         found = (up.this_row(figure) - down.this_row(figure)) / (2 * small)
         there = ~np.isnan(exact.this_row(figure))
@@ -98,9 +98,9 @@ def test_sensitivities_are_those_of_the_whole_engine(name: str, torque: bool) ->
 @pytest.mark.parametrize("figure", [f.thrust_coefficient, f.power_coefficient, r.grams_per_watt, f.copper_loss])
 def test_margin_is_students_t_of_the_parts(figure: Column) -> None:
     scope, row = bench(torque=False), 2
-    felt = [contribution(figure, each, e.MADE).otherwise(0.0) for each in e.ERRORS]
+    felt = [contribution(figure, each, e.DOWN_TO_LEAVES).otherwise(0.0) for each in e.ERRORS]
     parts = [float(np.broadcast_to(scope.any_value(each), scope.rows("Readings"))[row]) for each in felt]
-    spread = float(scope.any_value(scattered(figure, e.SCATTER, e.MADE))[row])
+    spread = float(scope.any_value(scattered(figure, e.SCATTER, e.DOWN_TO_LEAVES))[row])
     freedoms = [math.inf if each.freedom is None else float(scope.any_value(each.freedom)) for each in e.ERRORS]
     combined = math.hypot(spread, *parts)
     freedom = min(welch_satterthwaite([spread, *parts], [float(scope.named("scatter_freedom")), *freedoms]), ENDLESS)

@@ -28,6 +28,7 @@ from xlsengine.bench.error_sources import (
     scatter_of,
 )
 from xlsengine.bench.motor import trimmed_mass
+from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.bench.uncertainty import (
     contribution,
     effective_freedom,
@@ -212,7 +213,7 @@ static_current_expanded = _of_headline(
 _per_mass = _fetch(g.full_thrust_to_mass)
 thrust_to_mass_expanded = _of_headline(
     "sure_thrust_to_mass", "Thrust to motor mass, quoted", "g/g", 1, _per_mass,
-    [_THRUST_ERROR / _full_thrust, s.mass_accuracy * LIMIT_TO_DEVIATION / trimmed_mass], _thrust_scatter,
+    [_THRUST_ERROR / _full_thrust, trimmed_mass_uncertainty / trimmed_mass], _thrust_scatter,
 )  # fmt: skip
 _at_thrust = _fetch(g.headline_efficiency)
 _per_power = SURE["thrust per power"]

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative
+from xlsengine.bench.accuracies import relative
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.error_sources import FITTED, Taken, instruments, repeats_of
 from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_model import model_resistance
-from xlsengine.bench.motor_uncertainty import hot_resistance, winding_uncertainty
+from xlsengine.bench.motor_uncertainty import hot_resistance, trimmed_mass_uncertainty, winding_uncertainty
 from xlsengine.bench.no_load import winding_resistance
-from xlsengine.bench.uncertainty import Input
+from xlsengine.bench.uncertainty import Input, relative_change
 from xlsengine.expression import Aggregate, Column, Constant, Node, replaced
-from xlsengine.sources import Source, definition
+from xlsengine.sources import GUM_PROPAGATION, Source, definition
 
 ROW_UNCERTAINTY = Table(
     "Margins", "Row by row as on Readings: the expanded uncertainty, ±, of every figure, in the figure's unit.",
@@ -101,9 +103,9 @@ for _column in NAMING:
 
 # --- the errors ----------------------------------------------------------------------------------------------
 
-ERRORS = (
+_PLAIN = (
     *(each for each in instruments(READING) if each.name != "model_error"),
-    Input("mass_error", "Scale", s.mass_accuracy * LIMIT_TO_DEVIATION, ((trimmed_mass, Constant(1.0)),), unit="g"),
+    Input("mass_error", "Trimmed mass", trimmed_mass_uncertainty, ((trimmed_mass, Constant(1.0)),), unit="g"),
     Input(
         "winding_error", "Winding resistance", winding_uncertainty, ((winding_resistance, Constant(1.0)),), unit="mΩ"
     ),
@@ -113,4 +115,27 @@ ERRORS = (
     ),
     *FITTED,
 )  # fmt: skip
-SCATTER = repeats_of(READING)
+LEAVES = (f.shaft_power, f.motor_current)
+"""Figures whose changes stand in columns of their own, so that what is made of them is short."""
+DOWN_TO_LEAVES = {cell: made for cell, made in MADE.items() if cell not in LEAVES}
+
+
+def _through_leaves(error: Input) -> Input:
+    """Let an error act on the leaves as on cells."""
+    acts = [act for act in error.acts_on if act[0] not in LEAVES]
+    changes = ((leaf, relative_change(leaf, error, MADE)) for leaf in LEAVES)
+    acts += [(leaf, leaf * _change(leaf, error, share)) for leaf, share in changes if share != Constant(0.0)]
+    return replace(error, acts_on=tuple(acts))
+
+
+def _change(leaf: Column, error: Input, share: Node) -> Node:
+    symbol = t.SPEED_FIGURES.quantities[leaf.name].symbol
+    return derive(
+        f"{leaf.name}_by_{error.name}", f"r({symbol}; {error.label})", "", 3, share.otherwise(0.0),
+        "By what share it moves with the error; 0 where it has no part.", GUM_PROPAGATION, "derivative of its logarithm",
+    )  # fmt: skip
+
+
+ERRORS = tuple(map(_through_leaves, _PLAIN))
+_REPEATS = repeats_of(READING)
+SCATTER = replace(_REPEATS, inputs=tuple(map(_through_leaves, _REPEATS.inputs)))

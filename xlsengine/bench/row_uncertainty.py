@@ -11,7 +11,7 @@ from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.error_sources import BY_PROPAGATION, BY_WELCH
-from xlsengine.bench.row_errors import DECLARED_IN, ERRORS, MADE, SCATTER, derive
+from xlsengine.bench.row_errors import DECLARED_IN, DOWN_TO_LEAVES, ERRORS, SCATTER, derive
 from xlsengine.bench.uncertainty import (
     Input,
     change,
@@ -45,12 +45,12 @@ class _Part(NamedTuple):
 
 
 def _part(figure: Column, error: Input) -> _Part:
-    share = relative_change(figure, error, MADE)
+    share = relative_change(figure, error, DOWN_TO_LEAVES)
     if share == NOTHING:
         return _Part(NOTHING)
     share = share * error.uncertainty
     if any(isinstance(cell, Column) for cell in references(share)):
-        return _Part(change(figure, error, MADE) * error.uncertainty, None, error.freedom)
+        return _Part(change(figure, error, DOWN_TO_LEAVES) * error.uncertainty, None, error.freedom)
     return _Part(figure * share, share, error.freedom)
 
 
