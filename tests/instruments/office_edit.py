@@ -55,9 +55,9 @@ def edited_in_libreoffice(
     lines = [_insertion(sheet, row) for sheet, row in insert_rows] + [_typing(*edit) for edit in edits]
     macro = _MACRO.format(source=path.resolve().as_uri(), target=target.resolve().as_uri(), edits="\n".join(lines))
     with tempfile.TemporaryDirectory() as folder:
-        profile = _profile_with(macro, Path(folder, "profile"))
+        profile = profile_with(macro, Path(folder, "profile"))
         command = ["soffice", f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore"]
-        told = _run([*command, "macro:///Standard.Hands.Work"], timeout)
+        told = run_office([*command, "macro:///Standard.Hands.Work"], timeout)
     if not target.exists():
         raise RuntimeError(f"LibreOffice saved nothing: {told}")
     return target
@@ -76,7 +76,7 @@ def _typing(sheet: str, place: str, value: float | str | bool | None) -> str:
     return f"  {cell}.setValue({float(value)!r})"
 
 
-def _profile_with(macro: str, profile: Path) -> Path:
+def profile_with(macro: str, profile: Path) -> Path:
     """Make a LibreOffice profile that holds the macro."""
     basic = profile / "user" / "basic"
     (basic / "Standard").mkdir(parents=True)
@@ -88,7 +88,8 @@ def _profile_with(macro: str, profile: Path) -> Path:
     return profile
 
 
-def _run(command: list[str], timeout: float) -> str:
+def run_office(command: list[str], timeout: float) -> str:
+    """Run LibreOffice and return what it says; RuntimeError when it takes longer than `timeout` seconds."""
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
     ) as process:

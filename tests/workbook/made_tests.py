@@ -77,7 +77,7 @@ def made_number(declared: Field, rng: random.Random) -> float:
     by_order = min(high, max(low, 10 ** rng.uniform(-2, 4)))
     chosen = rng.choice((within, by_order, by_order, by_order, low, high, min(high, max(low, 0.0))))
     if declared.kind == "whole":
-        return float(round(chosen))
+        return float(round(chosen / declared.multiple) * declared.multiple)
     return min(high, max(low, round(chosen, rng.randrange(4))))
 
 

@@ -100,7 +100,8 @@ def test_same_readings_give_the_same_hash_and_others_another(tmp_path: Path) -> 
 def _numbers(declared: Field) -> st.SearchStrategy[float]:
     low, high = declared.low or 0.0, declared.high or 1e6
     if declared.kind == "whole":
-        return st.integers(int(low), int(high)).map(float)
+        step = declared.multiple
+        return st.integers(int(low) // step, int(high) // step).map(lambda number: float(number * step))
     return st.integers(math.ceil(low * 10_000), math.floor(high * 10_000)).map(lambda number: number / 10_000)
 
 

@@ -136,6 +136,14 @@ def test_a_faulty_date(typed: Any, message: str, tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, put)) == [f"Motor!B7 Test date: {message}"]
 
 
+def test_magnets_come_in_pairs(tmp_path: Path) -> None:
+    def put(workbook: Any) -> None:
+        workbook["Motor"]["B17"].value = 13
+
+    wanted = "found 13; wanted an even number from 2 to 60; type 12 or 14, or clear the cell"
+    assert faults_of(edited(tmp_path, put)) == [f"Motor!B17 Magnet poles: {wanted}"]
+
+
 def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, {"Settings": {"B7": None}})) == [
         "Settings!B7 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it "

@@ -20,8 +20,8 @@ def _header(label: str, unit: str) -> str:
 class Field:
     """Something a person types: a cell of a form or a column of an input table.
 
-    `low` and `high` are inclusive limits in `unit`; `default` is what a new workbook holds there; `helper` marks
-    columns that only formulas read.
+    `low` and `high` are inclusive limits in `unit`, and a whole number is a multiple of `multiple`; `default` is what a
+    new workbook holds there; `helper` marks columns that only formulas read.
     """
 
     name: str
@@ -32,6 +32,7 @@ class Field:
     symbol: str = ""
     low: float | None = None
     high: float | None = None
+    multiple: int = 1
     choices: tuple[str, ...] = ()
     required: bool = False
     default: float | str | None = None
@@ -63,7 +64,7 @@ class Field:
                 return "a date such as 2026-05-31"
             case "text":
                 return "text"
-        number = "a whole number" if self.kind == "whole" else "a number"
+        number = "a number" if self.kind == "number" else "an even number" if self.multiple == 2 else "a whole number"
         unit = f" {self.unit}" if self.unit else ""
         if self.low is None or self.high is None:
             return f"{number}{unit}"

@@ -49,7 +49,10 @@ label_kv = _number(
     "label_kv", "Labelled Kv", "rpm/V", (50, 30000), "As printed on the motor or its box.", required=True,
     symbol="Kv_label", decimals=0,
 )  # fmt: skip
-poles = _number("poles", "Magnet poles", "", (2, 60), "Count the magnets: 14 on most small outrunners.", kind="whole")
+poles = _number(
+    "poles", "Magnet poles", "", (2, 60), "Count the magnets, of which there are always pairs: 14 on most small outrunners.",
+    kind="whole", multiple=2,
+)  # fmt: skip
 slots = _number("slots", "Stator slots", "", (3, 60), "Count the teeth: 12 on most small outrunners.", kind="whole")
 mass_as_supplied = _number(
     "mass_as_supplied", "Mass as supplied", "g", (0.5, 3000), "With its full leads, without propeller nut and screws.",

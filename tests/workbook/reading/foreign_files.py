@@ -13,8 +13,9 @@ import openpyxl
 import pandas as pd
 import xlsxwriter
 
-from tests.workbook.reading.foreign_parts import CHANGES, HEADERS, plain_parts
+from tests.workbook.reading.foreign_parts import CHANGES
 from tests.workbook.reading.mutations import Parts, packed, parts_of
+from tests.workbook.reading.small_package import HEADERS, plain_parts
 
 ROWS = (("5x4.3x3", 14.8, 31.5, 1044), ("5x4.3x3", 11.1, 21.5, 744), ("6x4", 11.1, 25.5, 844))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from tests.instruments.office_edit import _profile_with, _run
+from tests.instruments.office_edit import profile_with, run_office
 
 FILTERS = {".xlsx": "Calc MS Excel 2007 XML", ".ods": "calc8"}
 _MACRO = """Sub Work
@@ -38,9 +38,9 @@ def locked(path: Path, target: Path) -> Path:
         secret=SECRETS[target.suffix],
     )  # fmt: skip
     with tempfile.TemporaryDirectory() as folder:
-        profile = _profile_with(macro, Path(folder, "profile"))
+        profile = profile_with(macro, Path(folder, "profile"))
         command = ["soffice", f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore"]
-        told = _run([*command, "macro:///Standard.Hands.Work"], 180)
+        told = run_office([*command, "macro:///Standard.Hands.Work"], 180)
     if not target.exists():
         raise RuntimeError(f"LibreOffice saved nothing: {told}")
     return target

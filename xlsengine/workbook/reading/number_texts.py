@@ -35,7 +35,7 @@ def would_take(declared: Field, number: float) -> bool:
     """Tell whether a number is finite and keeps to a field's limits, and to whole numbers where those are wanted."""
     low = declared.low is None or number >= declared.low
     high = declared.high is None or number <= declared.high
-    return math.isfinite(number) and low and high and (declared.kind != "whole" or number.is_integer())
+    return math.isfinite(number) and low and high and (declared.kind != "whole" or number % declared.multiple == 0)
 
 
 def readings_of(declared: Field, text: str, given: str | None = None) -> list[NumberReading]:

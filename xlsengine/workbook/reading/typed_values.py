@@ -116,9 +116,9 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
     number = content if given is None else converted(content, given, declared)
     if would_take(declared, number):
         return number
-    if declared.kind == "whole" and math.isfinite(number) and not number.is_integer():
-        below = math.floor(number)
-        return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + 1}")
+    if declared.kind == "whole" and math.isfinite(number) and number % declared.multiple:
+        below = math.floor(number / declared.multiple) * declared.multiple
+        return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + declared.multiple}")
     found = shown(content) if given is None else f"{shown(content)} {given}"
     return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
