@@ -5,6 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.stats import linregress
+from scipy.stats import t as student
 
 from demo_inputs.bench_simulator import Supply, operating_point
 from tests.bench.ideal_bench import DENSITY, MOTOR, PROPELLERS, STEPS, reading, scope_of, supply
@@ -103,3 +105,68 @@ def test_sag_verdicts() -> None:
     assert sag_verdict([row | {"voltage": 16.4 - 0.05 * row["current"]} for row in rows]).startswith("soft")
     assert sag_verdict(rows[:3]).startswith("no line")
     assert sag_verdict([rows[0]] * 5).startswith("no line")
+
+
+def noisy_bench(**fields: Any) -> Scope:
+    """Return one propeller over its throttle steps on 4 cells, and at full throttle three times, with scatter."""
+    rng = np.random.default_rng(12)
+    rows = [reading(PROPELLERS[0], 4, duty, density=DAY) for duty in (1.0, 1.0, *STEPS)]
+    for row in rows:
+        for name in ("voltage", "current", "thrust", "speed"):
+            row[name] *= 1 + float(rng.normal(0, 0.006))
+    accuracies = {"voltage_accuracy": 0.5, "current_accuracy": 1.0, "thrust_accuracy": 5.0, "speed_accuracy": 0.4}
+    return scope_of(rows, AIR | accuracies | fields, DrivenSpins=SPIN)
+
+
+def used(scope: Scope, table: str, name: str) -> Any:
+    return scope.column(table, name)[: len(STEPS) + 2]
+
+
+def test_margins_of_the_sag_line_are_those_of_scipy_and_the_meters() -> None:
+    scope = noisy_bench()
+    line = linregress(used(scope, "SpeedFigures", "row_current"), used(scope, "SpeedFigures", "row_voltage"))
+    volts, amps = 0.005 / math.sqrt(3), 0.01 / math.sqrt(3)
+    for name, fitted, meters in (
+        ("supply_resistance", line.stderr * 1000, math.hypot(volts, amps) * line.slope * 1000),
+        ("sag_rest", line.intercept_stderr, volts * line.intercept),
+    ):
+        combined = math.hypot(fitted, meters)
+        freedom = combined**4 / (fitted**4 / (len(STEPS) + 2 - 2))
+        expected = combined * float(student.ppf(0.975, math.floor(freedom)))
+        assert scope.column("SagLines", f"{name}_expanded")[0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_margins_of_exponents_are_those_of_scipy() -> None:
+    scope = noisy_bench()
+    speed, thrust, current = (used(scope, "SpeedFigures", f"ln_{name}") for name in ("speed", "thrust", "current"))
+    for name, x, y in (("thrust_exponent", speed, thrust), ("current_exponent", thrust, current)):
+        line = linregress(x, y)
+        expected = line.stderr * float(student.ppf(0.975, len(x) - 2))
+        assert scope.column("Exponents", f"{name}_expanded")[0] == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("measured", [True, False])
+def test_margins_at_reference_are_those_of_monte_carlo(measured: bool) -> None:
+    """Errors of the readings, of the volts' and air's way to the reference, and of the speed ratio, drawn and put in."""
+    scope, rng, draws = noisy_bench(reference_cell_voltage=3.55), np.random.default_rng(3), 200_000
+    if not measured:
+        scope = scope_of([{**reading(PROPELLERS[0], 4, density=DAY), "speed": None}], AIR)
+
+    def limits(percent: float) -> Any:
+        return 1 + rng.uniform(-1, 1, draws) * percent / 100
+
+    row = {name: float(scope.column("Uncertainties", f"sure_{name}")[0]) for name in ("thrust", "current")}
+    own = {name: float(scope.column("Uncertainties", f"sure_{name}_u")[0]) / value for name, value in row.items()}
+    volts = limits(float(scope.named("taken_voltage_accuracy")))
+    air = limits(float(scope.named("taken_density_accuracy")))
+    kv = float(scope.named("best_kv_uncertainty")) / float(scope.named("best_kv"))
+    ratio = 0.75 + rng.uniform(-1, 1, draws) * 0.125
+    if measured:
+        by_meters = limits(float(scope.named("taken_speed_accuracy"))) / limits(scope.named("taken_voltage_accuracy"))
+        ratio = normal(scope, "normal_ratio") * by_meters / (1 + rng.normal(0, kv, draws))
+    log_volts, log_air = np.log(normal(scope, "volts_share") / volts), np.log(normal(scope, "density_share") / air)
+    moved = np.exp(2 / (2 - ratio) * log_volts + ratio / (2 - ratio) * log_air)
+    for name in ("thrust", "current"):
+        spread = float(np.std(row[name] * (1 + rng.normal(0, own[name], draws)) * moved))
+        share = normal(scope, f"normal_{name}_u")
+        assert share * normal(scope, f"normal_{name}") == pytest.approx(spread, rel=0.02)

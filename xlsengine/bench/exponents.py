@@ -10,7 +10,7 @@ from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Table
 from xlsengine.bench.first_rows import FirstRows
-from xlsengine.bench.grouped_line import GroupedLine
+from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.settings import (
     current_exponent_high,
     current_exponent_low,
@@ -19,8 +19,9 @@ from xlsengine.bench.settings import (
     thrust_exponent_high,
     thrust_exponent_low,
 )
+from xlsengine.bench.uncertainty import coverage_factor
 from xlsengine.expression import BLANK, Aggregate, Column, Named, Node, call, join
-from xlsengine.sources import definition, worked_out
+from xlsengine.sources import GUM_FREEDOM, definition, worked_out
 
 EXPONENTS = Table(
     "Exponents", "One row for each propeller and cell count: powers over its sound steady readings.",
@@ -83,13 +84,27 @@ _POWERS = (
 )  # fmt: skip
 
 
+def _helper(name: str, label: str, expression: Node) -> Column:
+    return _rows.derive(name, label, "", 4, expression, "Of the line in logarithms.", _fit, helper=True)
+
+
 def _exponent(power: Power) -> Column:
+    """Derive an exponent and, beside it, its margin."""
     line = GroupedLine(power.x, power.y, _group_of(f"{power.name}_group", power.label, power.x, power.y), first_row)
     drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
-    return _rows.derive(
+    exponent = _rows.derive(
         power.name, power.label, "", 2, drawn.where(line.slope, BLANK),
         "Over throttle steps; blank with fewer than four readings or where they lie close together.", _fit,
     )  # fmt: skip
+    count = _helper(f"{power.name}_rows", f"{power.label}: readings", line.count)
+    explained = _helper(f"{power.name}_explained", f"{power.label}: r²", line.explained(exponent))
+    _rows.derive(
+        f"{power.name}_expanded", f"{power.label}: ±", "", 2,
+        coverage_factor(count - 2) * slope_deviation(exponent, explained, count),
+        "Expanded uncertainty by the scatter about the line; errors that are a share of every reading leave it alone.",
+        GUM_FREEDOM,
+    )  # fmt: skip
+    return exponent
 
 
 EXPONENT_COLUMNS: tuple[Column, ...] = tuple(_exponent(power) for power in _POWERS)

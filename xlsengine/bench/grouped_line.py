@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, call
+
+STRAIGHT = 1e-6
+"""Share of the variance of y beside the line below which it counts as none."""
+
+
+def slope_deviation(slope: Node, explained: Node, count: Node) -> Node:
+    """Return the standard uncertainty of a line's slope, |b|·√((1 − r²)/(r²·(n − 2))), with n − 2 degrees of freedom.
+
+    Readings within a thousandth of the line count as on it, where programs would only disagree about rounding.
+    """
+    beside = (1 - explained > STRAIGHT).where(1 - explained, 0.0)
+    return call("absolute", slope) * (beside / explained / (count - 2)).sqrt()
 
 
 @dataclass(frozen=True)
@@ -38,6 +50,14 @@ class GroupedLine:
     def intercept(self, slope: Node) -> Node:
         """Value at x = 0 of the line with this slope."""
         return self._mean(self.y) - slope * self._mean(self.x)
+
+    def explained(self, slope: Node) -> Node:
+        """Share of the variance of y that the line of this slope explains: r²."""
+        return slope**2 * self.spread / (self._dot(self.y, self.y) / self.count - self._mean(self.y) ** 2)
+
+    def intercept_deviation(self, deviation: Node) -> Node:
+        """Standard uncertainty of the value at x = 0, from that of the slope."""
+        return deviation * (self._dot(self.x, self.x) / self.count).sqrt()
 
     @property
     def _rows(self) -> tuple[Condition, ...]:

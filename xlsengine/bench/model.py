@@ -21,7 +21,8 @@ from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.motor_model import MOTOR_MODEL
 from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
-from xlsengine.bench.normalising import NORMALISED, SAG
+from xlsengine.bench.normal_uncertainty import NORMALISED
+from xlsengine.bench.normalising import SAG
 from xlsengine.bench.peaks import PEAKS
 from xlsengine.bench.prediction import PREDICTED, PREDICTION
 from xlsengine.bench.propeller_verdicts import PROPELLERS

@@ -5,9 +5,10 @@ from __future__ import annotations
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
+from xlsengine.bench.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.conditions import air_density, moist_density
 from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.grouped_line import GroupedLine
+from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv
 from xlsengine.bench.settings import (
@@ -20,6 +21,7 @@ from xlsengine.bench.settings import (
     supply_resistance_high,
     volts_reach,
 )
+from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Node, Operand, call, join
 from xlsengine.sources import Source, definition, worked_out
 
@@ -174,10 +176,35 @@ sag_slope = _sag(
 rest_voltage = _sag(
     "sag_rest", "Voltage at no current", "V0", "V", 2, _line.intercept(sag_slope), "Of the line, amid the runs."
 )
+sag_explained = _sag(
+    "sag_explained", "r²", "r²", "", 4, _line.explained(sag_slope), "Share of the variance of the volts.", helper=True
+)
+_slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)
+_freedom = sag_rows - 2
+_meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
+
+
+def _sag_margin(name: str, label: str, unit: str, shown: int, fitted: Node, meters: list[Node]) -> Column:
+    """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
+    combined = sum_of_squares([fitted, *meters]).sqrt()
+    return _sag(
+        f"{name}_expanded", f"{label}: ±", "", unit, shown,
+        expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
+        "Expanded uncertainty: scatter about the line, and the instruments.",
+    )  # fmt: skip
+
+
+rest_expanded = _sag_margin(
+    "sag_rest", "Voltage at no current", "V", 2, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts]
+)
 rest_per_cell = _sag("sag_rest_cell", "the same per cell", "V0/cell", "V", 3, rest_voltage / sag_count_of, "Per cell.")
 supply_resistance = _sag(
     "supply_resistance", "Resistance of pack and leads", "R_sup", "mΩ", 1, -1000.0 * sag_slope,
     "Everything between the cells and the place where volts were read.",
+)  # fmt: skip
+supply_expanded = _sag_margin(
+    "supply_resistance", "Resistance of pack and leads", "mΩ", 1, 1000 * _slope_u,
+    [supply_resistance * _meter_volts, supply_resistance * _meter_amps],
 )  # fmt: skip
 resistance_per_cell = _sag(
     "resistance_per_cell", "the same per cell", "R/cell", "mΩ", 2, supply_resistance / sag_count_of, "Per cell."

@@ -78,9 +78,17 @@ _power = _sweep.read_off(
 hover_efficiency = _hover.shows(
     "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, hover_thrust / _power.value, "At that thrust.", definition()
 )
+_hover.shows(
+    "grams_per_watt_expanded", "Thrust per power, ±", "", "g/W", 2, hover_efficiency * _power.expanded / _power.value,
+    "Expanded; the thrust is given, so its doubt is that of the power.", GUM_FREEDOM,
+)  # fmt: skip
 hover_total = _hover.shows(
     "total", "Power of the craft", "P_c", "W", 0, motor_count * _power.value + avionics_power,
     "All motors, and everything else as on Settings.", practice("everything else 5 W"),
+)  # fmt: skip
+_hover.shows(
+    "total_expanded", "Power of the craft, ±", "", "W", 0, motor_count * _power.expanded,
+    "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM,
 )  # fmt: skip
 _energy = pack_capacity / 1000 * hover_cells * reference_cell_voltage * usable_capacity / 100
 _time = _hover.shows(
@@ -165,6 +173,10 @@ lift_power = _lift_sweep.read_off(
 )
 lift_efficiency = _make.shows(
     "grams_per_watt", "Thrust per power in hover", "T/P", "g/W", 2, lift_thrust / lift_power.value, "At that thrust.",
+)  # fmt: skip
+_make.shows(
+    "grams_per_watt_expanded", "Thrust per power in hover, ±", "", "g/W", 2,
+    lift_efficiency * lift_power.expanded / lift_power.value, "Expanded, by that of the power.", GUM_FREEDOM,
 )  # fmt: skip
 
 

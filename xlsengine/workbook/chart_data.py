@@ -86,7 +86,7 @@ class ChartData:
 
     def _with_margin(self, column: Column, across: str) -> Drawn:
         name, values = self._used(column)
-        _, margin = self._used(MARGINS[column])
+        _, margin = self._column(Constant("±"), [MARGINS[column]], self.rows)
         numbers = self._scope.this_row(MARGINS[column])[: self.rows].tolist()
         return Drawn(name, across, values, margin=margin, margins=tuple(None if n != n else n for n in numbers))
 

@@ -36,8 +36,20 @@ class Part(NamedTuple):
         return tuple(name for name, declared in self.table.columns.items() if declared.helper)
 
 
+def _with_margins(*names: str) -> tuple[str, ...]:
+    return tuple(each for name in names for each in (name, f"{name}_expanded"))
+
+
 _PARTS = (
-    Part(NORMALISED, "At reference volts and air", ("normal_prop", "normal_cells", "normal_note")),
+    Part(
+        NORMALISED, "At reference volts and air",
+        (
+            "normal_prop", "normal_cells", "normal_note", "raw_voltage", "raw_thrust", "raw_current", "raw_power",
+            "normal_ratio", "volts_exponent", "density_exponent", *_with_margins(
+                "normal_thrust", "normal_current", "normal_power", "normal_efficiency"
+            ),
+        ),
+    ),
     Part(
         PROPELLERS, "Each propeller across voltages",
         (
@@ -46,7 +58,10 @@ _PARTS = (
         ),
     ),
     Part(EXPONENTS, "Powers over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
-    Part(SAG, "Sag of the supply", ("sag_line_cells", "sag_rows", "sag_verdict")),
+    Part(
+        SAG, "Sag of the supply",
+        ("sag_line_cells", "sag_rows", "sag_verdict", *_with_margins("sag_rest", "supply_resistance")),
+    ),
 )  # fmt: skip
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (17, 9, 58)
