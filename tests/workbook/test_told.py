@@ -11,6 +11,7 @@ from tests.instruments.parts import read_book
 from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.made_tests import ALL
 from tests.workbook.reader_workbooks import edited, reading_cells
+from tests.workbook.reading.mutations import packed, parts_of
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
@@ -79,3 +80,21 @@ def test_results_writes_what_it_was_told_on_reading(tmp_path: Path) -> None:
         main(["results", str(path), "-o", str(tmp_path / "out.xlsx")])
     assert not stopped.value.code
     assert set(told) < set(checks_texts(tmp_path / "out.xlsx"))
+
+
+def test_a_damaged_computed_sheet_does_not_stand_in_the_way(
+    written_twice: tuple[Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What `check` accepts, `results` computes: only what was changed on that sheet cannot be told."""
+    parts = parts_of(written_twice[0])
+    book = parts["xl/workbook.xml"].decode()
+    number = book[: book.index('name="Summary"')].count("<sheet ")
+    name = f"xl/worksheets/sheet{number}.xml"
+    parts[name] = parts[name].replace(b"<sheetData>", b'<sheetData><row r="none"><c r="??"><v>1</v></c></row>', 1)
+    damaged = tmp_path / "damaged results.xlsx"
+    damaged.write_bytes(packed(parts))
+    for command in ("check", "results"):
+        with pytest.raises(SystemExit) as stopped:
+            main([command, str(damaged)])
+        assert stopped.value.code in (0, None), capsys.readouterr()
+    assert "cannot be told" in capsys.readouterr().out

@@ -79,7 +79,7 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     """Return what was changed in a results workbook since it was written; None for other workbooks.
 
     `reading` is what was read from it and `assessment` what that comes to; places are those in the workbook that came
-    back. Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    back.
     """
     returned = read_returned(path, reading)
     if returned is None:

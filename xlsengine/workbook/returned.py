@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook import input_copy
 from xlsengine.workbook.derived_cells import (
@@ -48,8 +49,15 @@ class Returned:
 def read_returned(path: Path, reading: Reading) -> Returned | None:
     """Return what a results workbook says of itself, `reading` being what was read from it; None for other workbooks.
 
-    Raises `WorkbookUnreadable` where the file cannot be opened any more.
+    What cannot be read of its computed sheets is told: the readings count, and they were read.
     """
+    try:
+        return _read_returned(path, reading)
+    except WorkbookUnreadable as error:
+        return Returned(None, (), (f"{error}; so what was changed on its computed sheets cannot be told",))
+
+
+def _read_returned(path: Path, reading: Reading) -> Returned | None:
     with open_package(path) as package:
         written_as = package.custom_property(HASH_PROPERTY)
         if written_as is None:
