@@ -100,8 +100,9 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         assessment = assess(reading.test)
         returned = returned_changes(file, reading, assessment)
         kept = _stamp(before_name(target))
-        write_results(assessment, target, overwrite, step, returned, reading.told)
-    report = {"file": str(file), "results": str(target), "told": list(reading.told), **_assessed(assessment, reading)}
+        told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
+        write_results(assessment, target, overwrite, step, returned, told)
+    report = {"file": str(file), "results": str(target), "told": told, **_assessed(assessment, reading)}
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
     if as_json:
@@ -143,6 +144,17 @@ def _output_for(file: Path, output: Path | None) -> Path:
     if os.path.exists(target) and os.path.exists(file) and os.path.samefile(target, file):
         raise OutputRefused(f"{target} is the input itself, which is never written to; name another file with -o")
     return target
+
+
+def _too_long_to_return(readings: int) -> list[str]:
+    from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
+
+    if readings <= MOST_WITH_RESULTS:
+        return []
+    return [
+        f"results of more than {MOST_WITH_RESULTS:,} readings are too large to be sent back through this program: "
+        "change the input workbook instead"
+    ]
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:

@@ -76,6 +76,7 @@ def bare(source: Path, cells: Path, target: Path, prepared: bool = False) -> Non
     with cells.open("rb") as stream:
         sheets = pickle.load(stream)
     out = xlsxwriter.Workbook(str(target))
+    out.use_zip64()
     form = out.add_format({"border": 1})
     for name, rows in sheets:
         page = out.add_worksheet(name, PreparedFormulas if prepared else None)

@@ -9,8 +9,10 @@ import pytest
 from tests.instruments.linter import lint
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.row_errors import ROW_UNCERTAINTY
+from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import chart_data
+from xlsengine.workbook.reading import limits
 from xlsengine.workbook.results import results_layout, write_results
 
 
@@ -24,3 +26,20 @@ def test_margins_and_charts_stop_at_their_largest_number_of_rows(
     blocks = results_layout(assessment).blocks
     assert blocks[ROW_UNCERTAINTY.name].rows == 10 < blocks["Readings"].rows
     assert lint(path) == []
+
+
+def test_results_too_large_to_come_back_say_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(limits, "MOST_WITH_RESULTS", 5)
+    with pytest.raises(SystemExit) as stopped:
+        main(
+            [
+                "results",
+                str(Path(__file__).parents[2] / "demo_inputs" / "thimble-2207.xlsx"),
+                "-o",
+                str(tmp_path / "out.xlsx"),
+            ]
+        )
+    assert stopped.value.code in (0, None)
+    assert "told: results of more than 5 readings are too large to be sent back" in capsys.readouterr().out

@@ -172,6 +172,7 @@ class Book:
         }  # fmt: skip
         self._path, self._package = path, BytesIO()
         self.workbook = xlsxwriter.Workbook(self._package, options)
+        self.workbook.use_zip64()  # for parts of more than 2 GiB: sheets of some 90,000 readings
         self.layout = layout
         self.scope = scope
         self.formats = Formats(self.workbook)

@@ -41,6 +41,7 @@ class Load(NamedTuple):
     rows: int
 
 
+MOST_WITH_RESULTS = 10_000  # readings, of a results workbook that is surely small enough to come back
 _ALL_ROWS = MOST_ROWS + MOST_OTHER_ROWS
 SHEETS = Load(256 * MEBIBYTE, 8_000_000, 6_500_000, _ALL_ROWS)
 """Sheets that are read; ten thousand readings with their results weigh 210 MiB."""
