@@ -99,7 +99,7 @@ def _exponent(power: Power) -> Column:
     count = _helper(f"{power.name}_rows", f"{power.label}: readings", line.count)
     explained = _helper(f"{power.name}_explained", f"{power.label}: r²", line.explained(exponent))
     _rows.derive(
-        f"{power.name}_expanded", f"{power.label}: ±", "", 2,
+        f"{power.name}_expanded", f"{power.label}, ±", "", 2,
         coverage_factor(count - 2) * slope_deviation(exponent, explained, count),
         "Expanded uncertainty by the scatter about the line; errors that are a share of every reading leave it alone.",
         GUM_FREEDOM,

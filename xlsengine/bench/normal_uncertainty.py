@@ -64,7 +64,7 @@ def _margin(name: str, figure: Column, read: u.Sure, added: list[Node]) -> Colum
     freedom = effective_freedom(share, [(own, _fetch(read.freedom))])
     return NORMALISED.derive(
         Quantity(
-            f"{name}_expanded", f"{declared.label}: ±", figure * expanded(share, freedom),
+            f"{name}_expanded", f"{declared.label}, ±", figure * expanded(share, freedom),
             "Expanded uncertainty; thrust per power is that of thrust per current at the reference volts.",
             GUM_FREEDOM, "", declared.unit, declared.shown,
         )

@@ -188,7 +188,7 @@ def _sag_margin(name: str, label: str, unit: str, shown: int, fitted: Node, mete
     """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
     combined = sum_of_squares([fitted, *meters]).sqrt()
     return _sag(
-        f"{name}_expanded", f"{label}: ±", "", unit, shown,
+        f"{name}_expanded", f"{label}, ±", "", unit, shown,
         expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
         "Expanded uncertainty: scatter about the line, and the instruments.",
     )  # fmt: skip
