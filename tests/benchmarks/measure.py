@@ -92,13 +92,14 @@ def ready_cells(results: Path, cells: Path) -> int:
     """Keep every cell of a results workbook as (row, column, formula, value); return how many there are."""
     import openpyxl
 
+    kept: dict[str, str] = {}  # a formula stands in a hundred thousand rows
     formulas, values = (openpyxl.load_workbook(results, read_only=True, data_only=only) for only in (False, True))
     sheets = []
     for page, shown in zip(formulas, values, strict=True):
         rows = []
         for row, (typed, stored) in enumerate(zip(page.iter_rows(), shown.iter_rows(values_only=True), strict=True)):
             for column, (cell, value) in enumerate(zip(typed, stored, strict=True)):
-                formula = cell.value if cell.data_type == "f" else None
+                formula = kept.setdefault(cell.value, cell.value) if cell.data_type == "f" else None
                 if cell.value is not None:
                     rows.append((row, column, formula, "" if value is None else value))
         sheets.append((page.title, rows))
