@@ -51,7 +51,7 @@ def test_other_throttle_kind_or_propeller_is_no_repeat() -> None:
         {**first, "use": "no"},
     ]  # fmt: skip
     assert with_fields([first, *others]).named("repeats_read") == 0.0
-    blank = {**first, "throttle": None, "prop": first["prop"].upper() + " "}
+    blank = {**first, "throttle": None, "prop": first["prop"].upper() + " ", "thrust": first["thrust"] + 1}
     assert with_fields([first, blank]).named("repeats_read") == 1.0
 
 
@@ -62,8 +62,28 @@ def test_a_doubtful_reading_is_no_scatter() -> None:
     assert scope.named("repeats_read") == 4.0
 
 
-def test_readings_that_are_all_alike_scatter_by_nothing() -> None:
+def test_a_row_with_the_readings_of_an_earlier_one_is_no_repeat() -> None:
+    rows = rows_of()
+    told = with_fields(rows)
+    copied = with_fields([*rows, {**rows[1], "run": 30.0}, {**rows[0], "throttle": None, "note": "again"}])
+    for name in ("repeats_read", "repeat_groups", "thrust_scatter", "current_scatter", "drift", "mean_third_change"):
+        assert copied.named(name) == pytest.approx(told.named(name), nan_ok=True), name
+    last = {**rows[1], "run": 30.0}
+    for change in ({"voltage": 1.0001}, {"current": 1.001}, {"thrust": 1.001}, {"speed": 1.0005}):
+        ((name, factor),) = change.items()
+        assert with_fields([*rows, {**last, name: last[name] * factor}]).named("repeats_read") == 6.0, name
+
+
+def test_readings_that_are_all_alike_are_one_reading() -> None:
     scope = with_fields(rows_of({4: (1000.0,) * 8}))
+    assert (scope.named("repeats_read"), scope.named("repeat_groups")) == (0.0, 0.0)
+    assert math.isnan(float(scope.named("thrust_scatter")))
+    assert str(scope.named("scatter_basis")).startswith("common practice")
+
+
+def test_thrusts_that_are_all_alike_scatter_by_nothing() -> None:
+    rows = rows_of({4: (1000.0,) * 8})
+    scope = with_fields([{**row, "current": row["current"] + place / 100} for place, row in enumerate(rows)])
     assert scope.named("thrust_scatter") == 0.0
     assert scope.named("thrust_current") == 0.0
     assert scope.column("Uncertainties", "sure_thrust_scatter")[0] == 0.0
@@ -89,7 +109,7 @@ def test_drift_is_the_slope_within_groups() -> None:
 
 def test_last_third_against_the_first() -> None:
     early, late = (1000.0, 1003.0, 998.0), (950.0, 953.0, 947.0)
-    between = [{**reading(PROPELLERS[1], 4), "run": float(run)} for run in (4, 5, 6)]
+    between = [{**reading(PROPELLERS[1], 4), "run": float(run), "voltage": 16 + run / 100} for run in (4, 5, 6)]
     rows = rows_of({4: early})
     rows += between + [{**row, "run": row["run"] + 6} for row in rows_of({4: late})]
     scope = with_fields(rows)

@@ -99,7 +99,7 @@ def ready_cells(results: Path, cells: Path) -> int:
         rows = []
         for row, (typed, stored) in enumerate(zip(page.iter_rows(), shown.iter_rows(values_only=True), strict=True)):
             for column, (cell, value) in enumerate(zip(typed, stored, strict=True)):
-                formula = kept.setdefault(cell.value, cell.value) if cell.data_type == "f" else None
+                formula = kept.setdefault(str(cell.value), str(cell.value)) if cell.data_type == "f" else None
                 if cell.value is not None:
                     rows.append((row, column, formula, "" if value is None else value))
         sheets.append((page.title, rows))

@@ -125,9 +125,9 @@ class TestTables:
     def test_few_rows_have_no_flag(self, rows: list[Row]) -> None:
         assert flags_of(rows) == []
 
-    def test_rows_all_equal_are_a_note_each(self) -> None:
+    def test_rows_all_equal_are_doubted_but_for_the_first(self) -> None:
         flags = flags_of([reading()] * 6)
-        assert [(flag.row, flag.severity) for flag in flags] == [(row, Severity.NOTE) for row in range(2, 7)]
+        assert [(flag.row, flag.severity) for flag in flags] == [(row, Severity.DOUBTFUL) for row in range(2, 7)]
 
     def test_rows_without_thrust_or_current_are_passed_over(self) -> None:
         rows = good_table()
@@ -206,9 +206,9 @@ class TestWrittenValues:
         written = written_values(scope, group_checks(scope))
         severity, words = written["Readings", "written_severity"], written["Readings", "written_flags"]
         assert len(severity) == len(words) == 25
-        assert {row: int(worst) for row, worst in enumerate(severity, 1) if worst} == {7: 3, 25: 1}
+        assert {row: int(worst) for row, worst in enumerate(severity, 1) if worst} == {7: 3, 25: 2}
         assert words[6] == "Decimal slip in thrust (impossible)."
-        assert words[24] == "Same readings twice (note)."
+        assert words[24] == "Same readings twice (doubtful)."
         assert words[0] is None
 
     def test_several_flags_stand_side_by_side(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -168,6 +169,21 @@ def test_derived_cells_that_were_typed_over_are_told(
     assert (found.how, found.place) == (how, place)
 
 
+def test_the_cause_goes_before_what_was_typed_and_what_follows(files: dict[str, Path]) -> None:
+    cells = (
+        doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0),
+        doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1),
+    )
+    found = compare_workbooks(files["results"], files["results"])
+    lines = list(replace(found, derived=cells).lines())
+    assert lines[:3] == [
+        "Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written anew",
+        "nothing that is typed was changed",
+        "and 1 derived cell follows from what was typed over (Summary!N17 Power (W): holds 310, recomputed 319); "
+        "written anew",
+    ]
+
+
 def cell_of(name: str, row: int) -> str:
     """Return the cell of a column of Readings in the results of the test."""
     return results_layout(assess(TEST)).blocks["Readings"].local(name, row).replace("$", "")
@@ -238,11 +254,18 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
              "and written anew"],
         ),
         (
+            [doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0), doubtful("Readings!S10", How.DIFFERS, 2.8, 2.64),
+             doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1)],
+            ["Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written anew",
+             "and 2 derived cells follow from what was typed over (Readings!S10 Power (W): holds 2.80, recomputed "
+             "2.64); written anew"],
+        ),
+        (
             [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
             ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
         ),
     ],
-    ids=["none", "not recalculated", "typed over", "other values", "no values"],
+    ids=["none", "not recalculated", "typed over", "other values", "typed over and followed", "no values"],
 )  # fmt: skip
 def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> None:
     assert list(derived_lines(cells)) == lines

@@ -8,7 +8,10 @@ from typing import Any
 import openpyxl
 import pytest
 
-from tests.workbook.made_tests import ALL, DEMOS, on_purpose
+from tests.bench.ideal_bench import bench_of, full_throttle
+from tests.workbook.made_tests import ALL, DEMOS, MOTOR, on_purpose
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.no_load import PEAK_TO_PEAK
 from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.flag_places import flag_line, placed_flags
@@ -17,6 +20,7 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
+WHOLE = ("Pole count behind the speeds", "Kv by different methods differs", "Kv is not what the label says")
 HOT = {"motor_temperature": 120.0}
 
 
@@ -39,8 +43,45 @@ def test_every_flag_of_the_demos_has_its_cell(tmp_path: Path, name: str) -> None
         assert len(found) == len(assessment.flag_list())
         for flag, known in zip(found, assessment.flag_list(), strict=True):
             column = list(READINGS.fields).index(known["column"])
-            assert flag["place"] == f"Readings!{cell_address(first + known['row'] - 1, column)}"
+            assert flag["place"] == f"Readings!{cell_address(first + known['at'] - 1, column)}"
             assert flag["label"] == READINGS.columns[known["column"]].header
+
+
+def wrong_poles() -> BenchTest:
+    """Return readings whose speeds were worked out for 12 magnets instead of 14, and a label as far off."""
+    rows = [row | {"speed": row["speed"] * 7 / 6} for row in full_throttle()]
+    spin = {"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}
+    fields = {**MOTOR, "label_kv": 2800.0, "voltage_accuracy": 0.5, "speed_accuracy": 0.2}
+    return bench_of(rows, fields, DrivenSpins=[spin] * 3)
+
+
+def test_a_flag_of_the_whole_names_its_field_and_counts_everywhere(tmp_path: Path) -> None:
+    """Speeds by 12 magnets for 14 on Readings alone; the label is as wrong."""
+    assessment = assess(wrong_poles())
+    for path in (
+        write_input_workbook(assessment.test, tmp_path / "in.xlsx"),
+        write_results(assessment, tmp_path / "out results.xlsx"),
+    ):
+        said = {flag["what"]: flag for flag in flags_of(path) if flag["row"] is None}
+        assert set(said) == set(WHOLE)
+        poles, label = said[WHOLE[0]], said[WHOLE[2]]
+        assert (poles["label"], label["label"]) == ("Magnet poles", "Labelled Kv (rpm/V)")
+        assert "is 1.16" in str(poles["found"])
+        assert (poles["place"], label["place"]) == ("Motor!B17", "Motor!B16")
+    doubtful = sum(flag["severity"] == "doubtful" for flag in assessment.flag_list())
+    assert assessment.flag_counts()["doubtful"] == doubtful
+    assert f" {doubtful} doubtful" in str(assessment.scope.named("checks_statement"))
+
+
+def test_a_workbook_without_the_field_names_the_first_row(tmp_path: Path) -> None:
+    path = write_input_workbook(wrong_poles(), tmp_path / "in.xlsx")
+    book = openpyxl.load_workbook(path)
+    (row,) = [row for row in range(1, 60) if str(book["Motor"].cell(row, 1).value).startswith("Magnet poles")]
+    book["Motor"].cell(row, 1).value = None
+    book["Motor"].cell(row, 2).value = None
+    book.save(path)
+    (flag,) = [flag for flag in flags_of(path) if flag["what"] == WHOLE[0]]
+    assert flag["place"] == "Readings!6:6"
 
 
 def with_cells(path: Path, cells: dict[str, Any]) -> Path:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import openpyxl
 import pytest
+from openpyxl.worksheet.cell_range import CellRange
 
 from tests.instruments.parts import read_book
 from tests.workbook.engine_values import ResultsOf
-from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, pages_wide, pixels
+from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, SPARE_PRINTED, pages_wide, pixels
 
+pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 LETTERS = (PAGE_PIXELS / LEAST_SCALE - 5) / 7
 """Letters of one column that fills a page."""
 
@@ -33,7 +38,7 @@ def test_a_hidden_column_takes_no_room() -> None:
     assert (pixels(0), pixels(10)) == (0, 75)
 
 
-@pytest.mark.parametrize(("sheet", "pages"), [("Readings", "3"), ("Summary", "2"), ("ESC", "2"), ("Checks", "1")])
+@pytest.mark.parametrize(("sheet", "pages"), [("Readings", "3"), ("Summary", "2"), ("Checks", "1")])
 def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages: str) -> None:
     book, findings = read_book(results_of("turnip-2306").path)
     assert book is not None, findings
@@ -42,3 +47,35 @@ def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages:
     )
     assert (setup.get("paperSize"), setup.get("orientation")) == ("9", "landscape")
     assert setup.get("fitToWidth", "1") == pages
+
+
+def _sheet(results_of: ResultsOf, name: str) -> Any:
+    return openpyxl.load_workbook(results_of("turnip-2306").path)[name]
+
+
+@pytest.mark.parametrize("sheet", ["Readings", "Speed figures", "Uncertainty by row"])
+def test_three_spare_rows_are_printed_and_no_more(results_of: ResultsOf, sheet: str) -> None:
+    found = _sheet(results_of, sheet)
+    (table,) = found.tables.values()
+    header, last = CellRange(table.ref).min_row, CellRange(found.print_area.partition("!")[2].replace("$", "")).max_row
+    assert last == header + results_of("turnip-2306").assessment.test.rows("Readings") + SPARE_PRINTED
+
+
+def test_esc_begins_its_second_table_on_a_page_of_its_own(results_of: ResultsOf) -> None:
+    sheet = _sheet(results_of, "ESC")
+    (broken,) = (each.id for each in sheet.row_breaks.brk)
+    assert sheet.cell(broken + 1, 1).value == "Short full throttle"
+    assert not sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert sheet.page_setup.scale == 72
+
+
+def test_names_and_flags_stay_within_their_rows(results_of: ResultsOf) -> None:
+    sheet = _sheet(results_of, "Readings")
+    headers = {cell.value: cell.column for cell in sheet[5]}
+    named = sheet.cell(6, headers["Prop"]).alignment
+    assert (named.shrink_to_fit, bool(named.wrap_text)) == (True, False)
+    column = headers["Row checks"]
+    assert sheet.cell(6, column).alignment.wrap_text
+    flags = results_of("turnip-2306").assessment.scope.column("Readings", "row_flags")
+    for row, text in enumerate(flags[: results_of("turnip-2306").assessment.test.rows("Readings")], start=6):
+        assert (sheet.row_dimensions[row].height or 15) >= min(12 * len(text or "") / 62, 12 * 20)

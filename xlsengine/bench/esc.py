@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import advance
 from xlsengine.bench import summary as g
-from xlsengine.bench.craft import BURSTS, HOVER, way_of_flying
+from xlsengine.bench.craft import BURSTS, HOVER, airspeed, way_of_flying
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.settings import esc_burst_ratio, esc_steady_share, flight_share_high, flight_share_low
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join, lesser
@@ -32,14 +33,14 @@ def held_verdict(size: Node) -> Node:
 
 
 def flight_margin(size: Node) -> Node:
-    """Amps to spare in short bursts in flight: burst rating less the high end of the estimate."""
-    return size * esc_burst_ratio - g.flight_high
+    """Amps to spare in short bursts in flight: burst rating less the high end of the higher estimate."""
+    return size * esc_burst_ratio - g.flight_most
 
 
 def flight_verdict(size: Node) -> Node:
-    """*covers*, *borderline* or *falls short* for short bursts in forward flight, from the estimated band."""
+    """*covers*, *borderline* or *falls short* for short bursts in forward flight, from the higher estimated band."""
     burst = size * esc_burst_ratio
-    return (g.flight_high <= burst).where(COVERS, (g.flight_low <= burst).where(BORDERLINE, SHORT))
+    return (g.flight_most <= burst).where(COVERS, (g.flight_least <= burst).where(BORDERLINE, SHORT))
 
 
 def signed(margin: Node) -> Node:
@@ -120,6 +121,14 @@ def _band(row: Named) -> Node:
     return join(low.fixed(0), " to ", high.fixed(0), " A")
 
 
+def _own_fall() -> Node:
+    """Say what the propeller's own fall gives where that is more than the rule of thumb; nothing elsewhere."""
+    low, high = _at(advance.current_low, flight_row), _at(advance.current_high, flight_row)
+    band = join(low.fixed(0), " to ", high.fixed(0), " A")
+    words = join("; more by the propeller's own fall at ", airspeed.fixed(0), " m/s: ", band)
+    return (high > _at(g.flight_high, flight_row)).where(words, "").otherwise("")
+
+
 _reduced = _at(g.reduced, flight_row)
 flight_sentence = _figure(
     "esc_flight_sentence", "ESC for short full throttle in forward flight",
@@ -127,19 +136,20 @@ flight_sentence = _figure(
         _reduced.equals(1).where(
             join(
                 "Short full throttle in forward flight: ", _size_words(flight_size), ", by an estimate. For ",
-                _at(g.label, flight_row), " we expect ", _band(flight_row), " at speed", _burst_words(flight_size),
+                _at(g.label, flight_row), " we expect ", _band(flight_row), " at speed", _own_fall(),
+                _burst_words(flight_size),
                 "; a launch or a punch-out draws the static ", _at(g.static_current, flight_row).fixed(1), " A. Never the "
                 "only ground for a choice.",
             ),
             join(
                 "Short full throttle in flight: ", _size_words(flight_size), " by burst rating alone, with no "
                 "reduction for flight; the deciding ", _at(g.label, flight_row), " drew ",
-                _at(g.static_current, flight_row).fixed(1), " A static", _burst_words(flight_size), ".",
+                _at(g.static_current, flight_row).fixed(1), " A static", _own_fall(), _burst_words(flight_size), ".",
             ),
         ),
         join("Short full throttle in flight: ", _NOTHING, "."),
     ),
-    "From the estimated in-flight band.",
+    "From the estimated in-flight band, the higher of the two where Craft gives an airspeed.",
 )  # fmt: skip
 _bursts = way_of_flying.equals(BURSTS)
 advice = _figure(
@@ -158,13 +168,13 @@ flight_note = _figure(
                 "In forward flight ", _at(g.label, flight_row), " should draw about ", _band(flight_row), ": ",
                 _at(g.static_current, flight_row).fixed(1), " A static less ", flight_share_low.fixed(0), " to ",
                 flight_share_high.fixed(0), " percent (common practice, an estimate; hover, 3D and ducted flying get "
-                "no reduction).",
+                "no reduction)", _own_fall(), ".",
             ),
             way_of_flying.equals(HOVER).where(
                 join("Expect the static current, ", _at(g.static_current, flight_row).fixed(1), " A with ",
                      _at(g.label, flight_row), ": hover, 3D and ducted flying get no reduction."),
                 join("Expect the static current or more, ", _at(g.static_current, flight_row).fixed(1), " A with ",
-                     _at(g.label, flight_row), ": its pitch is high for its diameter, or not known."),
+                     _at(g.label, flight_row), ": its pitch is high for its diameter, or not known", _own_fall(), "."),
             ),
         ),
         join("In flight: ", _NOTHING, "."),

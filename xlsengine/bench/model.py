@@ -37,6 +37,7 @@ from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
 from xlsengine.bench.telling_apart import SURE_HEADLINES
+from xlsengine.bench.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node
 
@@ -52,6 +53,7 @@ TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERI
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, ROW_SHARES,
+    WHOLE_CHECKS,
 )  # fmt: skip
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}

@@ -16,7 +16,7 @@ from xlsengine.bench.readings import AT_STEADY
 from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
 from xlsengine.bench.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.uncertainty import sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, flag
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, Source, definition, practice, worked_out
 
 MOTOR_MODEL = Figures("Motor model", "Kv and resistance from loaded readings, and what the losses are computed with.")
@@ -132,6 +132,8 @@ line_residual = _figure(
     "line_residual", "Loaded line: scatter", "s_l/Kv", "%", 2, line_scatter / line_kv * 100,
     "Residual standard deviation over Kv.",
 )  # fmt: skip
+line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > line_residual_limit).otherwise(0.0)).equals(1)
+"""Ask whether there is a line, and it scatters or does not fall."""
 line_verdict = _say(
     "line_verdict", "Loaded line is",
     _enough.where(
@@ -142,7 +144,7 @@ line_verdict = _say(
             "not falling with load: look for wrong speeds or volts",
         ),
         "not drawn: it takes four sound steady readings at full throttle with speed, of differing load",
-    ).otherwise("not drawn: no speed was read"),
+    ).otherwise("not drawn: too few sound steady readings at full throttle with a speed"),
     "Its scatter against the limit on Settings.",
 )  # fmt: skip
 

@@ -19,7 +19,7 @@ from xlsengine.bench.conditions import winding_temperature
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.settings import default_freedom, default_scatter, kv_tolerance, mass_accuracy, resistance_accuracy
 from xlsengine.bench.uncertainty import ENDLESS, Input, effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, flag, join
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, Source, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -116,8 +116,8 @@ kv_share_of_voltmeter = _figure(
 # --- what the methods say of each other and of the label -------------------------------------------------
 
 
-def _compared(one: _Method, other: _Method) -> Node:
-    """Say how two methods compare; errors of instruments that both share drop out. Blank without both."""
+def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
+    """Say how two methods compare, and count 1 where they differ; errors of instruments that both share drop out."""
     names = f"{one.name.capitalize()} and {other.name}"
     key = f"{one.kv.name}_{other.kv.name}"
     meters = one.kv * _VOLTS if one.name == _DRIVEN else Constant(0.0)
@@ -131,27 +131,31 @@ def _compared(one: _Method, other: _Method) -> Node:
         "Expanded uncertainty.", GUM_FREEDOM,
     )  # fmt: skip
     found, within = call("absolute", one.kv / other.kv - 1) * 100, margin.fixed(1)
-    known = (found > margin).where(
+    differ = found > margin
+    known = differ.where(
         join(names, " differ by ", found.fixed(1), " %, beyond their ±", within, " %. "),
         join(names, " agree within ±", within, " %. "),
     )  # fmt: skip
-    return (margin > kv_tolerance).where(
-        join(names, " are too uncertain to compare: ±", within, " %. "), known
-    ).otherwise("")  # fmt: skip
+    unsure = margin > kv_tolerance
+    said = unsure.where(join(names, " are too uncertain to compare: ±", within, " %. "), known).otherwise("")
+    return said, unsure.where(0.0, flag(differ)).otherwise(0.0)
 
 
 def _say(name: str, label: str, expression: Node, meaning: str) -> Named:
     return m.MOTOR_MODEL.derive(Quantity(name, label, expression, meaning, definition(), "", "", 0))
 
 
+_PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
+kv_methods_differ = (_PAIRS[0][1] + _PAIRS[1][1] + _PAIRS[2][1]) > 0
 kv_agreement = _say(
     "kv_agreement", "Kv by different methods",
-    call("trim", join(*(_compared(one, other) for one, other in combinations(_METHODS, 2)))),
+    call("trim", join(*(said for said, _ in _PAIRS))),
     "Beyond the expanded uncertainty of their difference, which may not exceed the label tolerance. Timing of the ESC "
     "raises Kv by free spin and by loaded readings, a driven spin knows none.",
 )  # fmt: skip
 _tolerance = join("±", kv_tolerance.fixed(0), " % of the label")
-_judged = (call("absolute", m.kv_deviation) > kv_tolerance).where(
+_outside = call("absolute", m.kv_deviation) > kv_tolerance
+_judged = _outside.where(
     join(
         "outside ", _tolerance,
         m.near_pole_slip(m.best_kv / o.label_kv).where("; near 7/6 or 6/7: was the pole count right?", ""),
@@ -159,21 +163,26 @@ _judged = (call("absolute", m.kv_deviation) > kv_tolerance).where(
     join("within ", _tolerance),
 )  # fmt: skip
 _doubt = best_kv_expanded / m.best_kv * 100
+_too_unsure = _doubt > kv_tolerance
+label_doubtful = _too_unsure.where(0.0, flag(_outside)).otherwise(flag(_outside)).equals(1)
 kv_verdict = _say(
     "kv_verdict", "Label verdict",
-    (_doubt > kv_tolerance).where(
+    _too_unsure.where(
         join("too uncertain to compare with the label: ±", _doubt.fixed(1), " %").otherwise(""), _judged
     ).otherwise(_judged),
     "Against the tolerance on Settings, where Kv is known to within it.",
 )  # fmt: skip
 _line = _METHODS[2]
 _UNKNOWN = "not known: it takes a loaded line and a spin"
-_by_spin = m.near_pole_slip(m.line_kv / m.best_kv).where(
+_slip = m.near_pole_slip(m.line_kv / m.best_kv)
+_line_unsure = _line.margin / m.line_kv * 100 > kv_tolerance
+pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_unsure
+_by_spin = _slip.where(
     "doubtful: Kv from loaded readings is near 7/6 or 6/7 of the one from spins", "no sign of a wrong one"
 )
 pole_verdict = _say(
     "pole_verdict", "Pole count behind the speeds of Readings",
-    (_line.margin / m.line_kv * 100 > kv_tolerance).where(
+    _line_unsure.where(
         "not known: Kv from loaded readings is too uncertain to compare",
         (m.kv_choice <= 2).where(_by_spin, _UNKNOWN),
     ).otherwise(_UNKNOWN),

@@ -8,6 +8,9 @@ from xlsengine.bench.row_checks import CODES, RAISED, ROW_CHECKS
 from xlsengine.expression import Aggregate, Column, Node, Operand, call, join
 from xlsengine.sources import definition
 
+MOST_PERCENT = 1000.0
+"""Percentage beyond which only a slip lies, and its digits say nothing."""
+
 RAISED_CHECKS = Table("RaisedChecks", "Live checks of single rows that are raised.", spare=12, per=RAISED)
 
 
@@ -40,10 +43,14 @@ def _reading(column: Column) -> Node:
 
 
 def _found(column: Column) -> Node:
+    """Say what was found; a percentage beyond sense, as a slip gives, only by how much it is at least."""
     quantity = r.READINGS.columns[column.name]
     decimals = quantity.shown if isinstance(quantity, Quantity) else quantity.decimals
     unit = f" {quantity.unit}" if quantity.unit else ""
-    return join(f"{quantity.label} ", _reading(column).fixed(decimals), unit)
+    said = join(f"{quantity.label} ", _reading(column).fixed(decimals), unit)
+    if quantity.unit != "%":
+        return said
+    return (_reading(column) > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
 raised_prop = _derive("raised_prop", "Prop", _reading(r.prop), "Propeller of the row.")

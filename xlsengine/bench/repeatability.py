@@ -135,9 +135,10 @@ drift_t = _figure(
     drift / (greater(_dot(p.thrust_off, p.thrust_off) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
     "Slope over its standard uncertainty.", worked_out("least squares within groups"),
 )  # fmt: skip
+drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
 drift_verdict = _say(
     "drift_verdict", "Drift over the runs is",
-    (call("absolute", drift_t) > coverage_factor(drift_freedom)).where(
+    drifting.where(
         "beyond the scatter: heat, a wearing propeller, a weakening pack or a moving zero", "within the scatter"
     ).otherwise("not known: it takes three repeats in different runs"),
     "|t| against Student's t at the level of confidence on Settings.",

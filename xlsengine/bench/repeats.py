@@ -1,6 +1,7 @@
 """Repeats: readings with the same propeller, cells, kind and throttle, each against the mean of its group.
 
-Only sound rows count: a slip of the pen is no scatter of the bench.
+Only sound rows count: a slip of the pen is no scatter of the bench. Nor does a row whose readings are all those of an
+earlier one of its group: it is taken for a copy, and copies would make the bench look surer than it is.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
 from xlsengine.sources import GUM_REPEATS, Source, definition
 
 REPEATS = Table(
-    "Repeats", "One row a reading: how far it lies from the mean of its repeats; blank where it was read once.",
+    "Repeats", "One row a reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
     per=(r.row_number,),
 )  # fmt: skip
 _taken = definition("taken over from Readings")
@@ -60,16 +61,30 @@ key = _derive(
     ),
     "What repeats have in common, in one text; blank for rows out of use or in doubt.", helper=True,
 )  # fmt: skip
-run_read = _derive(
-    "run_read", "Run of a sound row", "", 0, key.present().where(run, BLANK), "Blank elsewhere.", helper=True
-)
+alike = _derive(
+    "repeats_alike", "First alike", "", 0,
+    key.present().where(Aggregate("text position", (key,), (), key), BLANK), "First row with the same key.", helper=True,
+)  # fmt: skip
+_READ = (_fetch(r.voltage), _fetch(r.current), _fetch(r.thrust), _fetch(r.speed).otherwise(0.0))
+reading_key = _derive(
+    "repeats_reading", "Reading", "", 0,
+    key.present().where(
+        join(alike.fixed(0), *(part for each in _READ for part in ("|", each.fixed(4)))), ""
+    ),
+    "What is alike, and the volts, amps, grams and speed that were read, in one text.", helper=True,
+)  # fmt: skip
 group = _derive(
     "repeats_group", "Group", "", 0,
-    key.present().where(Aggregate("text position", (key,), (), key), BLANK), "First row with the same.", helper=True,
+    Aggregate("text position", (reading_key,), (), reading_key).equals(row).where(alike, BLANK),
+    "First row with the same key; blank where all readings are those of an earlier row with the same key.",
+    helper=True,
 )  # fmt: skip
+run_read = _derive(
+    "run_read", "Run of a sound row", "", 0, group.present().where(run, BLANK), "Blank elsewhere.", helper=True
+)
 count = _derive(
     "repeats_count", "Readings", "", 0, Aggregate("sum", (r.used,), (Condition(group, "=", group),)),
-    "How many there are of the same.",
+    "How many there are of the same; blank for a row with the very readings of an earlier one.",
 )  # fmt: skip
 first = _derive(
     "repeats_first", "First of group", "", 0,

@@ -7,6 +7,7 @@ from xlsengine.bench import motor as m
 from xlsengine.bench.declare import Field, Figures, Quantity
 from xlsengine.bench.fingerprint import checks_state
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.whole_checks import raised_count
 from xlsengine.expression import Aggregate, Named, Node, Operand, call, join
 from xlsengine.sources import definition, practice
 
@@ -79,6 +80,8 @@ def _count(severity: Severity) -> Node:
         Field(f"group_{severity.word}", f"Group flags, {severity.word}", meaning="Found when this was written.",
               kind="whole", default=0.0)
     )  # fmt: skip
+    if severity is Severity.DOUBTFUL:
+        total = total + raised_count()
     for column, check in zip(RAISED, ROW_CHECKS, strict=True):
         if check.severity is severity:
             total = total + Aggregate("count", (column,))
@@ -86,10 +89,11 @@ def _count(severity: Severity) -> Node:
 
 
 def _count_figure(severity: Severity) -> Named:
+    meaning = "Of single rows, of rows against each other, and of the whole."
+    word = severity.word
     return STATEMENTS.derive(
-        Quantity(f"flags_{severity.word}", f"Flags, {severity.word}", _count(severity), "Row and group flags together.",
-                 definition(), shown=0)
-    )  # fmt: skip
+        Quantity(f"flags_{word}", f"Flags, {word}", _count(severity), meaning, definition(), shown=0)
+    )
 
 
 FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}

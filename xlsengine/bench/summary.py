@@ -249,8 +249,23 @@ held_need = _derive(
 held_size = _derive(
     "held_size", "ESC size, full throttle held", "A", 0, _smallest_size(held_need), "Smallest that covers.", _esc
 )
+
+
+def _by_fall(end: str) -> Node:
+    """Return an end of the band in flight by the propeller's own fall, in A; nothing where it is not known."""
+    return Aggregate("at", (Column("InFlight", f"flying_current_{end}"),), (), summary_row).otherwise(0.0)
+
+
+flight_least = _derive(
+    "flight_least", "In-flight current, low, higher of the two", "A", 1, greater(flight_low, _by_fall("low")),
+    "By the rule of thumb, or by the propeller's own fall at the airspeed on Craft.", _estimate, helper=True,
+)  # fmt: skip
+flight_most = _derive(
+    "flight_most", "In-flight current, high, higher of the two", "A", 1, greater(flight_high, _by_fall("high")),
+    "By the rule of thumb, or by the propeller's own fall at the airspeed on Craft.", _estimate, helper=True,
+)  # fmt: skip
 flight_need = _derive(
-    "flight_need", "ESC need, short bursts in flight", "A", 1, flight_high / esc_burst_ratio,
+    "flight_need", "ESC need, short bursts in flight", "A", 1, flight_most / esc_burst_ratio,
     "Continuous rating whose burst rating holds the estimated in-flight current.", _estimate, helper=True,
 )  # fmt: skip
 flight_size = _derive(
@@ -281,6 +296,6 @@ held_need_craft = _derive(
     "held_need_craft", "ESC need held, on craft", "A", 1, on_craft_only(held_need), "As above.", _esc, helper=True
 )
 flight_high_craft = _derive(
-    "flight_high_craft", "In-flight current, on craft", "A", 1, on_craft_only(flight_high), "As above.", _estimate,
+    "flight_high_craft", "In-flight current, on craft", "A", 1, on_craft_only(flight_most), "As above.", _estimate,
     helper=True,
 )  # fmt: skip

@@ -12,6 +12,7 @@ from xlsengine.bench.headline import HEADLINE_LIST
 from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.statements import FLAG_COUNTS, group_flags
+from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE
 from xlsengine.expression import evaluate as evaluate_expression
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
@@ -63,17 +64,30 @@ class Assessment:
     def flag_list(self) -> list[dict[str, Any]]:
         """Return every flag, the most severe first.
 
-        Each says its severity, the row of Readings from 1, the column to look at first, propeller and cells, what,
-        found, expected, cause and mend.
+        Each says its severity, the row of Readings from 1, the input to look at first, propeller and cells, what, found,
+        expected, cause and mend. That input is a `column` in the line `at` of a table, or a field of a form; a flag of
+        the motor or the bench as a whole has no row.
         """
-        listed = [*self._group_flags(), *self._row_flags()]
+        listed = [*self._whole_flags(), *self._group_flags(), *self._row_flags()]
         words = [severity.word for severity in reversed(Severity)]
-        return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"]))
+        return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"] or 0))
+
+    def _whole_flags(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "severity": Severity.DOUBTFUL.word, "row": None, "column": check.look_at.name,
+                "at": int(evaluate_expression(check.row, self.scope)), "seen_with": "all rows", "what": check.title,
+                "found": self.scope.named(check.found.name),
+                "expected": evaluate_expression(check.expected, self.scope), "cause": check.cause, "mend": check.mend,
+            }
+            for check in CHECKS_OF_THE_WHOLE
+            if self.scope.named(check.doubt.name) == 1
+        ]  # fmt: skip
 
     def _group_flags(self) -> list[dict[str, Any]]:
         return [
             {
-                "severity": flag.severity.word, "row": flag.row, "column": flag.column,
+                "severity": flag.severity.word, "row": flag.row, "column": flag.column, "at": flag.row,
                 "seen_with": self._seen_with(flag.row), "what": flag.title, "found": flag.found,
                 "expected": flag.expected, "cause": flag.cause, "mend": flag.mend,
             }
@@ -89,7 +103,7 @@ class Assessment:
         for place in range(self.scope.used_rows(RAISED_CHECKS.name)):
             flag = {key: column[place] for key, column in columns.items()}
             row, look_at = int(flag["row"]), ROW_CHECKS[int(flag["column"]) - 1].look_at.name
-            flags.append({**flag, "row": row, "column": look_at, "seen_with": self._seen_with(row)})
+            flags.append({**flag, "row": row, "column": look_at, "at": row, "seen_with": self._seen_with(row)})
         return flags
 
     def _seen_with(self, row: int) -> str:

@@ -29,8 +29,8 @@ class JudgedRows:
     """The used rows whose volts, amps and grams are above 0, in the order of the table.
 
     `number` counts the rows of Readings from 1. `prop` and `group` are labels of the propeller, and of
-    propeller and cell count together. A blank throttle counts as 100 %; a speed or diameter of 0 as blank. `doubtful`
-    and `impossible` mark the rows on which a live check stands that says so, or worse.
+    propeller and cell count together. A speed or diameter of 0 counts as blank. `doubtful` and `impossible` mark the
+    rows on which a live check stands that says so, or worse.
     """
 
     number: IntArray
@@ -39,11 +39,12 @@ class JudgedRows:
     peak: BoolArray
     impossible: BoolArray
     doubtful: BoolArray
+    prop_key: Any
     prop_name: Any
     run: FloatArray
     point: FloatArray
     cells: FloatArray
-    throttle: FloatArray
+    throttle_typed: FloatArray
     diameter: FloatArray
     pitch: FloatArray
     blades: FloatArray
@@ -52,6 +53,11 @@ class JudgedRows:
     thrust: FloatArray
     speed: FloatArray
     speed_ratio: FloatArray
+
+    @property
+    def throttle(self) -> FloatArray:
+        """Return the throttles in percent, of shape (n,); a blank counts as 100."""
+        return np.where(np.isnan(self.throttle_typed), 100.0, self.throttle_typed)
 
     @property
     def size(self) -> int:
@@ -76,17 +82,17 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    throttle = column("throttle")
     numbers = ("run", "point", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
+        prop_key=column("prop_key"),
         group=labels_of(column("group")),
         peak=column("kind") == PEAK,
         impossible=_worst_live(scope)[rows] >= Severity.IMPOSSIBLE,
         doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,
         prop_name=column("prop"),
-        throttle=np.where(np.isnan(throttle), 100.0, throttle),
+        throttle_typed=column("throttle"),
         diameter=_known(column("diameter")),
         speed=_known(column("speed")),
         **{name: column(name) for name in numbers},

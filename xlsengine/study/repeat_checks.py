@@ -24,8 +24,9 @@ REPEAT_SHARE = 0.02
 def copies(case: Case) -> list[Flag]:
     """Flag rows whose volts, amps and grams, and speed where both read it, are those of an earlier row.
 
-    Under another propeller, cell count or throttle that is doubtful; under the same it is a note, and in long
-    sets of repeats nothing at all, since a display comes back to the same figures by itself.
+    Under another propeller, cell count or throttle that is doubtful, and under the same where the kind and a speed, or
+    its absence, are the same too; else it is a note. In long sets of repeats it is nothing at all, since a display comes
+    back to the same figures by itself.
     """
     rows = case.rows
     repeats = counts_by(labels_of(rows.group, rows.throttle)) if rows.size else rows.number
@@ -59,27 +60,35 @@ def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
         "Copied readings",
         int(rows.number[here]),
         "thrust",
-        f"{_reading(rows, here)}, as in {rows.name(earlier)} ({other})",
+        f"{_reading(rows, here)}, as in {_row(rows, earlier)}: {other}",
         "other readings with another propeller, cell count or throttle",
         "A row was copied and its readings never typed over, or a reading went into the wrong row.",
-        f"Look in the notes which of the two rows is right; type this one anew. Compare with {rows.name(earlier)}.",
+        f"Look in the notes which of the two rows is right; type this one anew. Compare with {_row(rows, earlier)}.",
         Severity.DOUBTFUL,
         (int(rows.number[earlier]),),
     )
 
 
 def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
+    speeds = rows.speed[[here, earlier]]
+    alike = rows.peak[here] == rows.peak[earlier] and np.array_equal(speeds[:1], speeds[1:], equal_nan=True)
     return Flag(
         "Same readings twice",
         int(rows.number[here]),
         "thrust",
-        f"{_reading(rows, here)}, as in {rows.name(earlier)}",
+        f"{_reading(rows, here)}, as in {_row(rows, earlier)}",
         "a repeat that differs in its last digits",
-        "A repeat that happened to agree, or the same reading typed twice.",
-        "If it is no repeat, set Use to no.",
-        Severity.NOTE,
+        "The same reading typed or copied twice; or a repeat that happened to agree. It does not count as a repeat.",
+        f"Compare with {_row(rows, earlier)}; if this is no reading of its own, type it anew or set Use to no.",
+        Severity.DOUBTFUL if alike else Severity.NOTE,
         (int(rows.number[earlier]),),
     )
+
+
+def _row(rows: JudgedRows, place: int) -> str:
+    """Return where a row stands in the table, and its run where one was given."""
+    run = rows.run[place]
+    return f"row {rows.number[place]} of the table" + ("" if np.isnan(run) else f" (run {run:g})")
 
 
 def _reading(rows: JudgedRows, place: int) -> str:

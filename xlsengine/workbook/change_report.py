@@ -45,7 +45,9 @@ class ChangeReport:
         return {"changes": typed, "effects": effects, "derived_cells": derived, "told": list(self.told)}
 
     def lines(self) -> Iterator[str]:
-        """Yield the report as lines of text."""
+        """Yield the report as lines of text: what was typed, over formulas first, then what came of it."""
+        causes, rest = _parted(self.derived)
+        yield from _cell_lines(causes)
         for change, place in list(zip(self.found.typed, self.places, strict=True))[:MOST_LINES]:
             yield line_of(change, place)
         if len(self.found.typed) > MOST_LINES:
@@ -56,7 +58,7 @@ class ChangeReport:
             if effect.changed:
                 note = f" ({effect.note})" if effect.note else ""
                 yield f"{effect.label}: {effect.text(effect.before)} → {effect.text(effect.after)}{note}"
-        yield from derived_lines(self.derived)
+        yield from _rest_lines(causes, rest)
         yield from self.told
 
 
@@ -75,6 +77,29 @@ def line_of(change: Change, place: str) -> str:
 
 
 def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
+    """Yield a line for each cell typed over, one for all that follow from those, and lines for what else is doubtful."""
+    causes, rest = _parted(derived)
+    yield from _cell_lines(causes)
+    yield from _rest_lines(causes, rest)
+
+
+def _parted(derived: Sequence[DerivedCell]) -> tuple[list[DerivedCell], list[DerivedCell]]:
+    """Part the cells that a person typed over or emptied from all others."""
+    causes = [cell for cell in derived if cell.how in (How.TYPED_OVER, How.NO_FORMULA)]
+    return causes, [cell for cell in derived if cell.how not in (How.TYPED_OVER, How.NO_FORMULA)]
+
+
+def _rest_lines(causes: Sequence[DerivedCell], rest: Sequence[DerivedCell]) -> Iterator[str]:
+    """Yield the lines of cells that no person touched; their formulas go by the cells that were typed over."""
+    following = [cell for cell in rest if causes and cell.how is How.DIFFERS]
+    if following:
+        first, many = _first(following), "cells follow" if len(following) > 1 else "cell follows"
+        held = f"{first.place} {first.label}: {_held(first)}"
+        yield f"and {len(following)} derived {many} from what was typed over ({held}); written anew"
+    yield from _cell_lines([cell for cell in rest if not (causes and cell.how is How.DIFFERS)])
+
+
+def _cell_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
     """Yield a line for each cell typed over, for each column that differs, and one for all that are out of date."""
     alike: dict[tuple[str, ...], list[DerivedCell]] = defaultdict(list)
     for cell in derived:
@@ -83,6 +108,11 @@ def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
         yield _derived_line(cells)
     if len(alike) > MOST_LINES:
         yield f"and derived cells of {len(alike) - MOST_LINES} more places; --json lists them all"
+
+
+def _first(cells: Sequence[DerivedCell]) -> DerivedCell:
+    """Return the cell to name of many: of the readings, where there is one."""
+    return next((cell for cell in cells if cell.place.startswith(f"{READINGS.name}!")), cells[0])
 
 
 def _told_apart_by(cell: DerivedCell) -> tuple[str, ...]:
@@ -97,7 +127,7 @@ def _told_apart_by(cell: DerivedCell) -> tuple[str, ...]:
 
 def _derived_line(cells: Sequence[DerivedCell]) -> str:
     count = len(cells)
-    first = next((cell for cell in cells if cell.place.startswith(f"{READINGS.name}!")), cells[0])
+    first = _first(cells)
     many = f"{count} derived cells hold" if count > 1 else "1 derived cell holds"
     held = f"{first.place} {first.label}"
     match first.how:

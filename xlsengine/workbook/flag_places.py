@@ -2,40 +2,55 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+from xlsengine.bench.conditions import CHECK_WEIGHTS
+from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.model import FORMS
 from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import Assessment
-from xlsengine.workbook.layout import quoted
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.positions import Position, positions
+
+_INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, *FORMS)
 
 
 def placed_flags(assessment: Assessment, contents: Contents) -> list[dict[str, Any]]:
     """Return every flag of a workbook that was read, the most severe first, with the cell to look at first.
 
-    `place` is that cell, `label` its header, `row` the row of the table Readings counted from 1.
+    `place` is that cell, `label` its header or its field, `row` the row of the table Readings counted from 1, or None.
     """
-    where = positions(contents)[READINGS.name]
+    where = positions(contents)
     return [_placed(flag, where) for flag in assessment.flag_list()]
 
 
-def _placed(flag: dict[str, Any], where: Position) -> dict[str, Any]:
-    column = flag["column"]
-    place = {"place": _place(where, flag["row"], column), "label": READINGS.columns[column].header}
-    said = {name: value for name, value in flag.items() if name not in ("severity", "column")}
+def _placed(flag: dict[str, Any], where: Mapping[str, Position]) -> dict[str, Any]:
+    name = flag["column"]
+    part = next(part for part in _INPUTS if name in part.fields)
+    place = {"place": _place(where, part, flag["at"], name), "label": part.fields[name].header}
+    said = {key: value for key, value in flag.items() if key not in ("severity", "column", "at")}
     return {"severity": flag["severity"], **place, **said}
 
 
-def _place(where: Position, row: int, column: str) -> str:
-    """Return a cell; the row of the sheet where the workbook has no such column."""
-    if column in where.columns:
-        return where.place(row - 1, column)
-    line = where.rows[row - 1] + 1
-    return f"{quoted(where.area.sheet)}!{line}:{line}"
+def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: str) -> str:
+    """Return a cell; the row of the sheet of Readings where the workbook has no such column or field."""
+    held = where.get(table_name(part))
+    if isinstance(part, Form):
+        line = held.rows[list(part.fields).index(name)] if held is not None else -1
+        value = FORM_HEADERS[FORM_VALUE]
+        if held is not None and line >= 0 and value in held.columns:
+            return held.area.place(line, held.columns[value])
+    elif held is not None and name in held.columns:
+        return held.place(row - 1, name)
+    readings = where[READINGS.name]
+    line = readings.rows[row - 1] + 1
+    return f"{quoted(readings.area.sheet)}!{line}:{line}"
 
 
 def flag_line(flag: dict[str, Any]) -> str:
     """Return a flag as a line of text."""
     where = f"{flag['place']} {flag['label']}, {flag['seen_with']}"
-    return f"{flag['severity']}: {where}: {flag['what']}; {flag['found']}; expected {flag['expected']}. {flag['mend']}"
+    found = flag["found"].removesuffix(".")
+    return f"{flag['severity']}: {where}: {flag['what']}; {found}; expected {flag['expected']}. {flag['mend']}"

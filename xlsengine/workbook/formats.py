@@ -13,12 +13,14 @@ BLUE, ORANGE, GREEN, VERMILION, SKY, PURPLE, GREY = (
 )  # fmt: skip
 SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
+ONE_LINE = {"text_wrap": False, "shrink": True}
+"""Of names in rows of one height: made smaller rather than run into the row below."""
 GOOD_FILL, MIDDLE_FILL, BAD_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF"
 
 
 def number_format(decimals: int) -> str:
-    """Return the number format with so many decimals, whole numbers with a thousands mark."""
-    return "#,##0" if decimals == 0 else "0." + "0" * decimals
+    """Return the number format with so many decimals, whole numbers with a thousands mark, clear of the right border."""
+    return ("#,##0" if decimals == 0 else "0." + "0" * decimals) + "_)"
 
 
 class Formats:
@@ -88,12 +90,12 @@ class Formats:
         """Cautions: bold words, not colour alone."""
         return self.get(text_wrap=True, valign="top", border=1, border_color=VERMILION, font_size=9)
 
-    def input_cell(self, decimals: int | None, text: bool = False, date: bool = False) -> Any:
+    def input_cell(self, decimals: int | None, text: bool = False, date: bool = False, **more: Any) -> Any:
         """Cell that a person fills."""
         shape = {"num_format": "yyyy-mm-dd"} if date else {} if text or decimals is None else {"num_format": "General"}
         return self.get(bg_color=INPUT_FILL, border=1, border_color=INPUT_RULE, locked=False,
-                        align="left" if text else "right", text_wrap=text, indent=1 if text else 0,
-                        **shape)  # fmt: skip
+                        align="left" if text else "right", indent=1,
+                        **{"text_wrap": text, **shape, **more})  # fmt: skip
 
     def input_moment(self, shown: str) -> Any:
         """Cell that holds a day or time in the number format `shown`, in a column of its sender's own."""

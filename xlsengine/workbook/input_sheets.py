@@ -15,7 +15,7 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, RULE, SLATE
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, ONE_LINE, RULE, SLATE
 from xlsengine.workbook.layout import (
     FIRST_DATE,
     FORM_HEADERS,
@@ -30,7 +30,7 @@ from xlsengine.workbook.layout import (
     form_table,
     stack,
 )
-from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.page_widths import last_printed, print_over_pages
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -45,6 +45,8 @@ COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 FLAG_COLUMNS = ("row_flags", "written_flags")
 OWN_WIDTHS = {"note": 24.0, **dict.fromkeys(FLAG_COLUMNS, 46.0), "impossible_means": 32.0}
 SPARE_READINGS = 100
+_NAMING = 2  # columns of Readings that name a row
+_FLAG_LETTERS = 62  # of type 9 in a line of a column of flags
 
 
 def form_headers(form: Form) -> tuple[str, ...]:
@@ -106,21 +108,43 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     """Write one input sheet with what `test` holds."""
     sheet = book.sheet(name)
     sheet.heading(name, MEANINGS[name])
+    if name == READINGS.name:
+        _fold_subtitle(sheet)
     for part in SHEETS[name]:
         if isinstance(part, Form):
             _write_form(sheet, part, test)
         else:
             _write_table(sheet, part, test)
     if name == READINGS.name:
-        print_over_pages(sheet, set_column_widths(sheet, READINGS), 2, (TITLE_ROWS, TITLE_ROWS))
+        print_over_pages(sheet, set_column_widths(sheet, READINGS), _NAMING, (TITLE_ROWS, TITLE_ROWS))
     else:
         for column, width in enumerate(FORM_WIDTHS):
             sheet.worksheet.set_column(column, column, width)
         sheet.print_setup()
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 2 if name == READINGS.name else 1)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is not None:
         _mark_rows(sheet)
+        _fit_rows(sheet, book.scope)
     return sheet
+
+
+def _fold_subtitle(sheet: Sheet) -> None:
+    """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
+    form = sheet.book.formats.get(font_color=GREY, italic=True, font_size=8, text_wrap=True, valign="top")
+    sheet.merged(1, 0, _NAMING - 1, form)
+    sheet.text(1, 0, MEANINGS[sheet.name], form)
+    sheet.worksheet.set_row(1, 36)
+
+
+def _fit_rows(sheet: Sheet, scope: Scope) -> None:
+    """Make rows as high as their flags are long, and print no more than a few spare rows."""
+    block = sheet.book.layout.blocks[READINGS.name]
+    flags = zip(*(scope.column(READINGS.name, name).tolist() for name in FLAG_COLUMNS), strict=True)
+    for row, texts in enumerate(flags, start=block.top + 1):
+        lines = max(math.ceil(len(text or "") / _FLAG_LETTERS) for text in texts)
+        if lines > 1:
+            sheet.worksheet.set_row(row, 12 * lines + 3)
+    sheet.worksheet.print_area(0, 0, last_printed(block, scope.used_rows(READINGS.name)), block.right)
 
 
 def _mark_rows(sheet: Sheet) -> None:
@@ -231,9 +255,12 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     if declared.helper:
         return header, formats.helper(0)
     if declared.name in FLAG_COLUMNS:
-        return header, formats.get(border=1, border_color=RULE, indent=1, font_size=9)
+        return header, formats.get(
+            border=1, border_color=RULE, indent=1, font_size=9, text_wrap=True, align="left", valign="top"
+        )
     if isinstance(declared, Field):
-        return header, formats.input_cell(declared.decimals, declared.is_text)
+        shape = ONE_LINE if declared is READINGS.fields["prop"] else {}
+        return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
     return header, formats.derived(decimals_of(declared), declared.is_text)
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.layout import Block
 
 LEAST_SCALE = 0.8  # type of 10 points comes out at 8
+_BROKEN_SCALE, _FONTS_DIFFER = 0.72, 1.3  # where Calibri is missing, columns come out up to 1.3 times as wide
+SPARE_PRINTED = 3
 PAGE_PIXELS = 1045
 """What 10.89 inches between the margins hold at 96 pixels an inch and full size."""
 
@@ -16,19 +19,47 @@ def pixels(width: float) -> float:
     return width * 7 + 5 if width else 0.0
 
 
+def page_starts(widths: Sequence[float], repeated: int, room: float) -> list[int]:
+    """Return the columns that further pages begin with, by widths in letters and a page's room in pixels.
+
+    The first `repeated` columns stand on every page.
+
+    >>> page_starts([10, 60, 60, 0, 60], repeated=1, room=1000)
+    [4]
+    """
+    always = filled = sum(map(pixels, widths[:repeated]))
+    starts = []
+    for column, width in enumerate(map(pixels, widths[repeated:]), start=repeated):
+        if filled + width > room and filled > always:
+            starts.append(column)
+            filled = always
+        filled += width
+    return starts
+
+
 def pages_wide(widths: Sequence[float], repeated: int) -> int:
     """Return over how many pages columns of these widths in letters run; the first `repeated` stand on every page.
 
     >>> pages_wide([10, 60, 60, 0, 60], repeated=1)
     2
     """
-    always = sum(map(pixels, widths[:repeated]))
-    pages, filled = 1, always
-    for width in map(pixels, widths[repeated:]):
-        if filled + width > PAGE_PIXELS / LEAST_SCALE and filled > always:
-            pages, filled = pages + 1, always
-        filled += width
-    return pages
+    return len(page_starts(widths, repeated, PAGE_PIXELS / LEAST_SCALE)) + 1
+
+
+def last_printed(block: Block, used: int) -> int:
+    """Return the last row that is printed of a table with so many rows in use: three spare ones and no more."""
+    return min(block.bottom, block.top + used + SPARE_PRINTED)
+
+
+def heading_beside(sheet: Sheet, title: str, subtitle: str, repeated: int) -> None:
+    """Put a sheet's title over the columns that every page begins with, and the line about it clear of them.
+
+    A text that runs on from a repeated column is cut short on every page but the first.
+    """
+    formats = sheet.book.formats
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, 0, title, formats.title)
+    sheet.text(0, repeated, subtitle, formats.subtitle)
 
 
 def print_over_pages(
@@ -40,4 +71,14 @@ def print_over_pages(
     """
     sheet.print_setup(repeat=repeat)
     sheet.worksheet.fit_to_pages(pages_wide(widths, repeated), 0)
+    sheet.worksheet.repeat_columns(0, repeated - 1)
+
+
+def print_with_breaks(
+    sheet: Sheet, widths: Sequence[float], repeated: int, rows: Sequence[int], repeat: tuple[int, int] | None = None
+) -> None:
+    """Print a sheet at a scale, with a new page at each of `rows`; fitting it to pages would make breaks void."""
+    sheet.print_setup(repeat=repeat, scale=round(100 * _BROKEN_SCALE))
+    sheet.worksheet.set_h_pagebreaks(list(rows))
+    sheet.worksheet.set_v_pagebreaks(page_starts(widths, repeated, PAGE_PIXELS / _BROKEN_SCALE / _FONTS_DIFFER))
     sheet.worksheet.repeat_columns(0, repeated - 1)

@@ -53,9 +53,38 @@ def test_german_text_in_every_encoding(encoding: str, tmp_path: Path) -> None:
     assert list(taken.test.tables["Readings"]["note"]) == [None, 'kühl; Current (A): "30-31"']
     told = "\n".join(taken.told)
     for words in ("semicolons between values and a decimal comma", '"Notiz ohne Platz" stands above the table',
-                  '"Mittel", 30.2 is no row of readings', '"Diameter (in)" has no column and is to be filled in',
+                  '"Mittel", 30.2 is no row of readings', '"Diameter (in)" is blank in 1 row and is to be filled in',
                   "30-31", '"4S" read as 4'):  # fmt: skip
         assert words in told
+
+
+def test_a_throttle_that_was_not_taken_in_is_told(tmp_path: Path) -> None:
+    lines = "5x4x3,4,14.8,31,900,50,3,calm\n5x4x3,4,14.9,29,860,40,4,\n"
+    taken = _took(tmp_path, "Prop,Cells,Volts,Amps,Thrust (g),Step,Humidity %,Wind\n" + lines)
+    assert (
+        'no throttle was taken in: blank counts as full throttle; if it is "Step" or "Humidity %", head that column '
+        '"Throttle (%)" and take the table in again'
+    ) in taken.told
+    assert np.isnan(taken.test.tables["Readings"]["throttle"]).all()
+    taken = _took(tmp_path, "Prop,Cells,Volts,Amps,Thrust (g),Gas %,Humidity %,Wind\n" + lines)
+    assert list(taken.test.tables["Readings"]["throttle"]) == [50, 40]
+    assert not any("full throttle" in line for line in taken.told)
+    assert "no throttle was taken in: blank counts as full throttle" in _took(tmp_path, ENGLISH).told
+
+
+def test_what_names_filled_is_not_to_be_filled_in(tmp_path: Path) -> None:
+    taken = _took(tmp_path, "Prop,Cells,Volts,Amps,Thrust (g)\n5x4x3,4,14.8,31,900\n")
+    assert not any(line.startswith('"Diameter (in)"') for line in taken.told)
+    taken = _took(tmp_path, "Prop,Cells,Volts,Amps,Thrust (g)\nElm,4,14.8,31,900\n")
+    assert '"Diameter (in)" has no column and is to be filled in' in taken.told
+
+
+def test_many_words_of_one_kind_are_one_line(tmp_path: Path) -> None:
+    (line,) = (line for line in _took(tmp_path, ENGLISH).told if "was read as" in line)
+    assert line == (
+        'table!B1: the header "Dia (in)" was read as "Diameter (in)"; likewise "Volts": "Voltage (V)", "Amps": '
+        '"Current (A)", "RPM": "Speed (rpm)" (4 in all)'
+    )
 
 
 def test_english_and_french_text(tmp_path: Path) -> None:

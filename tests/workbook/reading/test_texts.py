@@ -110,3 +110,15 @@ def test_choices_that_match_no_row_are_told(tmp_path: Path) -> None:
     assert "29 stands in no row of the table Wires; what follows from the wire stays blank" in told
     assert "12 stands in no row of the table Readings; no row decides the advice" in told
     assert '"99x9" stands in no row of the table Readings; no row decides the advice' in told
+
+
+@pytest.mark.parametrize(
+    ("divisor", "told"),
+    [(1, []), (100, ["Throttle (%): 0.2 to 1 look like shares, and are read as percent; type 50 for half throttle"])],
+)
+def test_throttles_as_shares_are_told_and_taken_as_they_stand(divisor: int, told: list[str], tmp_path: Path) -> None:
+    rows = [ROW | {"throttle": throttle} for throttle in (None, 100 / divisor, 20 / divisor)]
+    path = xlsengine.write_input_workbook(bench_test(None, {"Readings": rows}), tmp_path / "shares.xlsx")
+    reading = read_workbook(path)
+    assert [sentence for sentence in reading.told if sentence.startswith("Throttle")] == told
+    assert reading.test.tables["Readings"]["throttle"].tolist()[1:] == [100 / divisor, 20 / divisor]

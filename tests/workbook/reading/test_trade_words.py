@@ -26,8 +26,14 @@ HEADERS_MEANT = (
     ("RPM", "speed", "rpm"), ("Drehzahl (U/min)", "speed", "rpm"), ("Régime (tr/min)", "speed", "rpm"),
     ("Torque (Ncm)", "torque", "N·cm"), ("Drehmoment [Nm]", "torque", "N·m"), ("Dia. (mm)", "diameter", "mm"),
     ("Propeller", "prop", None), ("Luftschraube", "prop", None), ("Hélice", "prop", None), ("Zellen", "cells", None),
-    ("Gas (%)", "throttle", "%"), ("Bemerkung", "note", None), ("Temperatur °C", None, None),
+    ("Gas (%)", "throttle", "%"), ("Bemerkung", "note", None), ("Temperatur °C", "motor_temperature", "°C"),
     ("Motor temp (°F)", "motor_temperature", "°F"), ("Current", "current", None), ("Power (W)", None, None),
+    ("Gas %", "throttle", "%"), ("Gas%", "throttle", "%"), ("Gas [%]", "throttle", "%"), ("Throttle %", "throttle", "%"),
+    ("Drossel", "throttle", None), ("Gaz", "throttle", None), ("Manette des gaz (%)", "throttle", "%"),
+    ("Motortemp [°C]", "motor_temperature", "°C"), ("Temp. moteur °C", "motor_temperature", "°C"),
+    ("Schub g", "thrust", "g"), ("Strom max", None, None), ("Current W", None, None), ("Humidity %", None, None),
+    ("Stromaufnahme (A)", "current", "A"), ("Nb de pales", "blades", None), ("Diamètre de l’hélice", "diameter", None),
+    ("Anmerkung", "note", None), ("Lauf-Nr", None, None), ("Lauf Nr.", "run", None), ("Zugkraft [N]", "thrust", "N"),
     ("Max", None, None), ("Wind", None, None), ("", None, None),
 )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -21,7 +22,7 @@ from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.number_texts import readings_of
+from xlsengine.workbook.reading.number_texts import readings_of, would_take
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
 from xlsengine.workbook.reading.table_reader import locate, read_table
@@ -32,6 +33,7 @@ from xlsengine.workbook.reading.unit_words import unit_of
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
 _CORE = ("voltage", "current", "thrust")
 _LONGEST_HEADER = 200
+_QUOTED = re.compile(r'"[^"]*"')
 
 
 @dataclass(frozen=True)
@@ -122,22 +124,65 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     reader, places, rows = locate(READINGS, area, cells, (), Findings())
     _keep_refused(reader, places, rows, columns, findings)
     own = _own_columns(reader, {place.column for place in places.values()}, rows)
+    if "throttle" not in places:
+        _tell_no_throttle(own, findings)
     test = bench_test(fields)
     extras = Extras({READINGS.name: own} if own else {})
     test = replace(test, tables={**test.tables, READINGS.name: columns}, extras=extras)
-    return Taken(test, (*findings.told, *_to_fill(findings.faults)))
+    return Taken(test, (*folded(findings.told), *_to_fill(findings.faults, columns)))
 
 
-def _to_fill(faults: Sequence[Fault]) -> Iterator[str]:
-    """Say in a line each what is still wanted: a column's blanks once, other faults one by one."""
+def folded(told: Sequence[str]) -> Iterator[str]:
+    """Yield sentences, those that differ in quoted words and places alone as one that lists the words.
+
+    >>> list(folded(['A1: "Lauf" was read as "Run"', 'B1: "Gas" was read as "Throttle"']))
+    ['A1: "Lauf" was read as "Run"; likewise "Gas": "Throttle" (2 in all)']
+    """
+    alike: dict[str, list[str]] = {}
+    for sentence in told:
+        alike.setdefault(_QUOTED.sub('""', sentence.partition(": ")[2] or sentence), []).append(sentence)
+    for first, *rest in alike.values():
+        words = (": ".join(_QUOTED.findall(sentence.partition(": ")[2] or sentence)) for sentence in rest)
+        listed = ", ".join(dict.fromkeys(words))
+        yield f"{first}; likewise {listed} ({1 + len(rest)} in all)" if listed else first
+
+
+def _tell_no_throttle(own: Mapping[str, Sequence[ExtraValue]], findings: Findings) -> None:
+    """Tell that all rows count as full throttle, and which columns that were not placed may be their throttle."""
+    header = READINGS.fields["throttle"].header
+    may_be = [f'"{own_header}"' for own_header, values in own.items() if "%" in own_header or _may_be_throttle(values)]
+    hint = f'; if it is {" or ".join(may_be)}, head that column "{header}" and take the table in again'
+    findings.tell("no throttle was taken in: blank counts as full throttle" + hint * bool(may_be))
+
+
+def _may_be_throttle(values: Sequence[ExtraValue]) -> bool:
+    held = [value for value in values if value is not None]
+    declared = READINGS.fields["throttle"]
+    return all(type(value) in (int, float) and would_take(declared, float(str(value))) for value in held)
+
+
+def _to_fill(faults: Sequence[Fault], columns: Mapping[str, Array]) -> Iterator[str]:
+    """Say in a line each what is still wanted: a column's blanks once, other faults one by one.
+
+    A column that was missing may have been filled from the propellers' names.
+    """
     blanks = Counter(fault.label for fault in faults if fault.reason is Reason.REQUIRED_BLANK)
     for fault in faults:
         if fault.reason is Reason.MISSING_HEADER:
-            yield f'"{fault.label}" has no column and is to be filled in'
+            left = _blank_rows(fault.label, columns)
+            if left == max(map(len, columns.values())):
+                yield f'"{fault.label}" has no column and is to be filled in'
+            elif left:
+                blanks[fault.label] = left
         elif fault.reason is not Reason.REQUIRED_BLANK:
             yield str(fault)
     for label, times in blanks.items():
         yield f'"{label}" is blank in {times} {"row" if times == 1 else "rows"} and is to be filled in'
+
+
+def _blank_rows(header: str, columns: Mapping[str, Array]) -> int:
+    name = next(name for name, declared in READINGS.fields.items() if declared.header == header)
+    return sum(value is None or value != value for value in columns[name].tolist())
 
 
 def _leave_out(cells: SheetCells, found: _Found, first: int, findings: Findings) -> None:

@@ -13,26 +13,37 @@ from xlsengine.workbook.reading.unit_words import is_unit, plain_signs, unit_of
 # Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two
 # labels of one table, and words that may mean a maximum as well as a mean ("power", "max") stand nowhere.
 HEADERS: dict[str, str] = {
-    "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|laufnummer|messung|essai|numéro|n°|#",
-    "Prop": "propeller|prop name|propeller name|prop size|propeller size|airscrew|luftschraube|latte|propellertyp|"
-            "hélice|type d'hélice",
-    "Diameter": "dia|diam|d|prop diameter|prop dia|propeller diameter|durchmesser|propellerdurchmesser|diamètre|ø",
-    "Pitch": "prop pitch|propeller pitch|steigung|propellersteigung|pas",
-    "Blades": "number of blades|no of blades|blade count|blätter|blattzahl|anzahl blätter|pales|nombre de pales",
-    "Cells": "cell count|number of cells|cells in series|lipo|lipo cells|zellen|zellenzahl|zellzahl|anzahl zellen|"
-             "éléments|nombre d'éléments|s",
-    "Throttle": "thr|throttle position|gas|gasstellung|gaz|position des gaz|commande",
-    "Kind": "reading|type|kind of reading|art|messart|genre|type de mesure",
-    "Voltage": "volt|volts|v|u|spannung|tension|batteriespannung|battery voltage|pack voltage",
-    "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|courant|intensité|current draw|amp draw|ampères",
-    "Thrust": "static thrust|pull|lift|schub|standschub|zug|poussée|poussée statique|traction",
-    "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|umdrehungen|régime|vitesse|"
-             "vitesse de rotation|n",
-    "Torque": "moment|drehmoment|couple|q",
-    "Motor temperature": "temperature|temp|motor temp|case temperature|temperatur|motortemperatur|température|"
-                         "température moteur",
-    "Use": "used|valid|gültig|verwenden|utiliser|valide",
-    "Note": "notes|remark|remarks|comment|comments|bemerkung|bemerkungen|notiz|notizen|kommentar|remarque|remarques|"
+    "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|lauf nr|laufnummer|messung|messung nr|messpunkt|essai|"
+           "numéro|n°|n° d'essai|#",
+    "Prop": "propeller|prop name|propeller name|prop size|propeller size|prop type|airscrew|luftschraube|latte|propellertyp|"
+            "propellername|propellergröße|proptyp|hélice|nom de l'hélice|taille d'hélice|type d'hélice",
+    "Diameter": "dia|diam|d|prop diameter|prop dia|propeller diameter|durchmesser|propellerdurchmesser|durchm|"
+                "luftschraubendurchmesser|diamètre|diamètre d'hélice|diamètre de l'hélice|ø",
+    "Pitch": "prop pitch|propeller pitch|steigung|propellersteigung|pas|pas d'hélice|pas de l'hélice",
+    "Blades": "number of blades|no of blades|blade count|blätter|blattzahl|blattanzahl|anzahl blätter|pales|nombre de pales|"
+              "nb pales|nb de pales",
+    "Cells": "cell count|number of cells|cells in series|lipo|lipo cells|zellen|zellenzahl|zellzahl|zellenanzahl|"
+             "anzahl zellen|éléments|nombre d'éléments|nb éléments|nb d'éléments|cellules|nombre de cellules|s",
+    "Throttle": "thr|throttle position|throttle setting|throttle stick|stick|stick position|gas|gasstellung|gashebel|"
+                "gasposition|gasstufe|drossel|drosselstellung|gaz|niveau de gaz|position des gaz|manette|manette des gaz|"
+                "position de la manette|commande|commande des gaz",
+    "Kind": "reading|type|kind of reading|art|messart|art der messung|genre|type de mesure|"
+            "mode de mesure",
+    "Voltage": "volt|volts|v|u|spannung|akkuspannung|batteriespannung|battery voltage|pack voltage|tension|"
+               "tension batterie|tension d'alimentation",
+    "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|stromaufnahme|courant|"
+               "courant consommé|intensité|current draw|amp draw|ampères",
+    "Thrust": "static thrust|pull|lift|schub|standschub|schubkraft|zug|zugkraft|poussée|"
+              "poussée statique|traction",
+    "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|motordrehzahl|propellerdrehzahl|"
+             "umdrehungen|régime|régime moteur|vitesse|vitesse de rotation|tours|tours par minute|n",
+    "Torque": "moment|drehmoment|couple|couple moteur|q",
+    "Motor temperature": "temperature|temp|motor temp|case temperature|case temp|temperatur|motortemperatur|"
+                         "motortemp|gehäusetemperatur|temp motor|température|température moteur|"
+                         "température du moteur|temp moteur|t motor",
+    "Use": "used|valid|gültig|verwenden|verwendet|benutzen|utiliser|utilisé|valide",
+    "Note": "notes|remark|remarks|comment|comments|bemerkung|bemerkungen|anmerkung|anmerkungen|hinweis|"
+            "notiz|notizen|kommentar|kommentare|remarque|remarques|"
             "commentaire|commentaires",
     "Known weight": "weight|mass|gewicht|poids",
     "Resistance": "widerstand|résistance",
@@ -56,7 +67,7 @@ CHOICES: dict[str, str] = {
     "pack": "battery|akku|lipo|batterie|accu",
     "bench supply": "power supply|netzteil|labornetzteil|alimentation|alimentation de laboratoire",
 }
-_UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+))")  # fmt: skip # noqa: E501
+_UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+)|(?:\s+|(?=%))(?P<bare>\S+))")  # fmt: skip # noqa: E501
 
 
 class Meant(NamedTuple):
@@ -89,8 +100,10 @@ def header_meant(text: str, declared: Field) -> Meant | None:
     stated = _UNIT_STATED.fullmatch(plain_signs(text))
     if not stated or word_key(stated["label"]) not in names:
         return None
-    written = stated["closed"] if stated["closed"] is not None else stated["open"]
+    written = next(part for part in stated.group("closed", "open", "bare") if part is not None)
     unit = unit_of(written, declared)
+    if unit is None and stated["bare"] is not None:
+        return None
     if unit is None and not is_unit(written) and stated["closed"] is None:
         return None
     return Meant(unit, foreign=unit is None and bool(written))

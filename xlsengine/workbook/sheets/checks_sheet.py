@@ -10,12 +10,13 @@ from xlsengine.bench import raised_checks as c
 from xlsengine.bench import readings as r
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
-from xlsengine.expression import Named, call, join
+from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE, WHOLE_CHECKS, WholeCheck
+from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
-from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.layout import Block, Layout, quoted
 from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 NAME = "Checks"
@@ -28,12 +29,18 @@ _SEVERITY = _HEADERS.index("Severity")
 
 
 def place_checks(layout: Layout, scope: Scope, flags: Sequence[Flag]) -> None:
-    """Place the list of raised row checks, and the fingerprint to its right."""
+    """Place the list of raised row checks; the fingerprint and the figures of the whole to its right."""
     columns = c.RAISED_CHECKS.columns
     headers = tuple(declared.header for declared in columns.values())
-    top, rows = _GROUP_TOP + max(1, len(flags)) + 5, scope.rows(c.RAISED_CHECKS.name)
+    top, rows = _whole_top(flags) + len(CHECKS_OF_THE_WHOLE) + 5, scope.rows(c.RAISED_CHECKS.name)
     layout.place(Block(c.RAISED_CHECKS.name, NAME, top, 1, rows, tuple(columns), headers, listed=False))
-    place_figures(layout, NAME, FINGERPRINT, 2, left=len(columns) + 3)
+    below = place_figures(layout, NAME, FINGERPRINT, 2, left=len(columns) + 3)
+    place_figures(layout, NAME, WHOLE_CHECKS, below, left=len(columns) + 3)
+
+
+def _whole_top(flags: Sequence[Flag]) -> int:
+    """Return the first row below the headers of the checks of the whole."""
+    return _GROUP_TOP + max(1, len(flags)) + 3
 
 
 def write_checks(book: Book, flags: Sequence[Flag]) -> None:
@@ -47,8 +54,10 @@ def write_checks(book: Book, flags: Sequence[Flag]) -> None:
     folded = {"level": 1, "hidden": True}
     sheet.worksheet.set_column(len(_WIDTHS), block.right, 10, None, folded)
     _write_group_flags(sheet, flags)
+    _write_whole(sheet, _whole_top(flags))
     _write_raised(sheet, block)
     write_figures(sheet, FINGERPRINT)
+    write_figures(sheet, WHOLE_CHECKS)
     _shade(sheet, block.bottom)
     sheet.print_setup()
     sheet.worksheet.print_area(0, 0, block.bottom, len(_HEADERS) - 1)
@@ -111,6 +120,39 @@ def _write_flag(sheet: Sheet, row: int, flag: Flag) -> None:
     for column, value in enumerate(values, start=1):
         sheet.value(row, column, value, formats.derived(0, text=isinstance(value, str)))
     _set_height(sheet, row, [str(value) for value in values])
+
+
+def _write_whole(sheet: Sheet, top: int) -> None:
+    """Write one line a check, live; where nothing speaks against it, the line says so."""
+    formats = sheet.book.formats
+    sheet.text(top - 2, 0, "The motor and the bench as a whole: what many rows say together, live", formats.section)
+    _write_headers(sheet, top - 1)
+    for row, check in enumerate(CHECKS_OF_THE_WHOLE, start=top):
+        raised = check.doubt.equals(1)
+        sheet.live(row, 0, raised.where(_link(sheet, check), ""), formats.link)
+        of_row = check.row if isinstance(check.look_at, Column) else BLANK
+        sheet.live(row, 1, raised.where(of_row, BLANK), formats.derived(0))
+        for column in (2, 3):
+            sheet.text(row, column, "", formats.derived(0, text=True))
+        said: tuple[Node, ...] = (
+            raised.where(Severity.DOUBTFUL.word, ""), Constant(check.title), raised.where(check.found, "nothing"),
+            raised.where(check.expected, ""), raised.where(check.cause, ""), raised.where(check.mend, ""),
+        )  # fmt: skip
+        for column, words in enumerate(said, start=_SEVERITY):
+            sheet.live(row, column, words, formats.derived(0, text=True))
+        is_raised = sheet.book.values(check.doubt) == 1
+        sheet.worksheet.set_row(row, 43 if is_raised else 15)
+
+
+def _link(sheet: Sheet, check: WholeCheck) -> Node:
+    """Return a live link to the input cell to look at first."""
+    layout, look_at = sheet.book.layout, check.look_at
+    if isinstance(look_at, Named):
+        target = layout.address(look_at.name).replace("$", "")
+        return call("link", f"#{target}", target.replace("'", "").replace("!", " "))
+    block = layout.blocks[look_at.table]
+    address = join(xl_col_to_name(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
+    return call("link", join(f"#{quoted(block.sheet)}!", address), join(f"{block.sheet} ", address))
 
 
 def _set_height(sheet: Sheet, row: int, texts: list[str]) -> None:

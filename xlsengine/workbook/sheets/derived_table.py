@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.readings import READINGS
 from xlsengine.expression import Column
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, CellAddresses, Layout
 
 
@@ -51,4 +53,5 @@ def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
     formats = sheet.book.formats
     if quantity.helper:
         return formats.helper_header, formats.helper(quantity.shown)
-    return formats.header, formats.derived(quantity.shown, quantity.is_text)
+    shape = ONE_LINE if quantity.label == READINGS.fields["prop"].label else {}
+    return formats.header, formats.derived(quantity.shown, quantity.is_text, **shape)

@@ -10,15 +10,16 @@ from xlsengine.bench.settings import ESC_SIZES, esc_size
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL, SLATE
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL, ONE_LINE, SLATE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.page_widths import heading_beside, print_with_breaks
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 
 NAME = "ESC"
 _SENTENCES_TOP = 3
 _LEFT = ("Propeller and cells", "Steady (A)", "Peak (A)", "In flight, low (A)", "In flight, high (A)", "Smallest (A)")
 _SIZES = len(ESC_SIZES.rows)
+_ROW_HEIGHT, _ROWS_OF_A_PAGE = 20, 18
 _ASIDE = len(_LEFT) + _SIZES + 2
 _SENTENCES = {"esc_advice": "For the way of flying on Craft", "esc_advice_other": "The other question",
               "flight_note": "Current to expect in flight"}  # fmt: skip
@@ -43,32 +44,32 @@ def write_esc(book: Book) -> None:
     """Write the sheet."""
     assert book.scope is not None
     sheet, rows = book.sheet(NAME), _rows(book.scope)
-    sheet.heading(
-        "Which ESC will do", "Static currents were measured; in-flight ones are estimates, never the only ground."
-    )
+    said = "Static currents were measured; in-flight ones are estimates, never the only ground."
+    heading_beside(sheet, "Which ESC will do", said, 1)
     for column, width in enumerate(_widths()):
         sheet.worksheet.set_column(column, column, width)
     _write_sentences(sheet)
-    held = (
-        "Full throttle held on the bench or in hover: measured steady and peak current against ratings, amps to spare"
-    )
-    burst = "Short full throttle in forward flight: estimated current against the burst rating, amps to spare"
+    held = ("Full throttle held", "On the bench or in hover: measured steady and peak current against ratings, amps to "
+            "spare")  # fmt: skip
+    burst = ("Short full throttle", "In forward flight: estimated current against the burst rating, amps to spare")
     _write_matrix(sheet, _matrix_top(0, rows), rows, held, esc.held_verdict, esc.held_margin, g.held_size)
     _write_matrix(sheet, _matrix_top(1, rows), rows, burst, esc.flight_verdict, esc.flight_margin, g.flight_size)
     write_aside(sheet, esc.ESC, _ASIDE)
-    print_over_pages(sheet, _widths(), 1)
+    header = _matrix_top(0, rows)
+    repeat = None if rows <= _ROWS_OF_A_PAGE else (header, header)
+    print_with_breaks(sheet, _widths(), 1, [_matrix_top(1, rows) - 1], repeat)
     sheet.worksheet.print_area(0, 0, _matrix_top(1, rows) + rows, len(_LEFT) + _SIZES - 1)
     sheet.worksheet.freeze_panes(2, 1)
 
 
 def _widths() -> list[float]:
-    return [22.0, *[11.0] * (len(_LEFT) - 1), *[10.5] * _SIZES]
+    return [24.0, *[10.0] * (len(_LEFT) - 1), *[9.5] * _SIZES]
 
 
 def _write_sentences(sheet: Sheet) -> None:
     """Write the advice clear of the first column, which every printed page begins with."""
     formats = sheet.book.formats
-    last = len(_LEFT) + 5
+    last = len(_LEFT) + 4
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, font_size=11, bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, bold=True, font_color=SLATE)
@@ -82,17 +83,18 @@ def _write_sentences(sheet: Sheet) -> None:
 
 
 def _write_matrix(
-    sheet: Sheet, top: int, rows: int, title: str, verdict: Callable[[Node], Node], margin: Callable[[Node], Node],
-    smallest: Column,
+    sheet: Sheet, top: int, rows: int, title: tuple[str, str], verdict: Callable[[Node], Node],
+    margin: Callable[[Node], Node], smallest: Column,
 ) -> None:  # fmt: skip
     formats = sheet.book.formats
-    sheet.text(top - 1, 0, title, formats.section)
+    sheet.text(top - 1, 0, title[0], formats.section)
+    sheet.text(top - 1, 1, title[1], formats.subtitle)
     for column, header in enumerate(_LEFT):
         sheet.text(top, column, header, formats.header)
     sheet.worksheet.set_row(top, 32)
     plain = (g.label, g.steady["top_current"], g.peak["top_current"], g.flight_low, g.flight_high, smallest)
     for column, source in enumerate(plain):
-        form = formats.derived(0 if source is smallest else 1, source.text)
+        form = formats.derived(0 if source is smallest else 1, source.text, **(ONE_LINE if source.text else {}))
         for row in range(rows):
             sheet.live(top + 1 + row, column, source, form, row)
     for place in range(1, _SIZES + 1):
@@ -111,7 +113,7 @@ def _write_size(
     form = formats.derived(0, text=True, align="center", font_size=8, indent=0)
     for row in range(rows):
         sheet.live(top + 1 + row, column, standing, form, row)
-        sheet.worksheet.set_row(top + 1 + row, 25)
+        sheet.worksheet.set_row(top + 1 + row, _ROW_HEIGHT)
 
 
 def _colour(sheet: Sheet, top: int, rows: int) -> None:

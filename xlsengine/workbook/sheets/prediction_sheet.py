@@ -25,6 +25,7 @@ from xlsengine.expression import Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
@@ -133,6 +134,10 @@ def write_prediction(book: Book) -> None:
     for part in _PARTS:
         _write_part(sheet, part)
     sheet.print_setup()
+    assert book.scope is not None
+    last = book.layout.blocks[LIFT.name]
+    right = max(book.layout.blocks[part.table.name].right for part in _PARTS)
+    sheet.worksheet.print_area(0, _FIRST, last_printed(last, book.scope.used_rows(LIFT.name)), right)
     sheet.worksheet.set_paper(8)
     sheet.worksheet.freeze_panes(2, _FIRST + 1)
 
@@ -142,8 +147,8 @@ def _write_part(sheet: Sheet, part: Part) -> None:
     sheet.text(block.top - 3, _FIRST, part.title, formats.section)
     sheet.live(block.top - 2, _FIRST, part.conditions, formats.subtitle)
     if part.table is WINGS:
-        for mass, ratio in zip(wing_masses, wing_ratios, strict=True):
-            over = join("at ", ratio.fixed(1))
+        for place, (mass, ratio) in enumerate(zip(wing_masses, wing_ratios, strict=True), start=1):
+            over = join(f"class {place}: ", ratio.fixed(1))
             sheet.live(block.top - 1, block.column(mass.name), over, formats.get(bold=True, align="center"))
     write_table(sheet, part.table, header_height=60)
     if part.table is IN_FLIGHT:

@@ -20,7 +20,7 @@ from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Propellers"
 _TOP = 6
-_HEADER_HEIGHT = 74
+_HEADER_HEIGHT, _TWO_LINES = 74, 26
 
 
 class Part(NamedTuple):
@@ -87,6 +87,9 @@ def write_propellers(book: Book) -> None:
         sheet.text(top - 2, _FIRST, part.title, formats.section)
         sheet.text(top - 1, _FIRST, part.table.meaning, formats.subtitle)
         write_table(sheet, part.table, header_height=_HEADER_HEIGHT)
+    verdicts = book.layout.blocks[PROPELLERS.name]
+    for row in range(verdicts.top + 1, verdicts.bottom + 1):
+        sheet.worksheet.set_row(row, _TWO_LINES)
     sheet.print_setup(one_page=True)
     sheet.worksheet.freeze_panes(2, _FIRST + 1)
 

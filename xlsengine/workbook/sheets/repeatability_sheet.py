@@ -8,12 +8,14 @@ from __future__ import annotations
 from xlsengine.bench.accuracies import ACCURACIES
 from xlsengine.bench.declare import Table
 from xlsengine.bench.peaks import PEAKS
+from xlsengine.bench.readings import READINGS
 from xlsengine.bench.repeatability import REPEATABILITY, drift_verdict, scatter_basis, third_verdict, zero_verdict
 from xlsengine.bench.repeats import GROUPS, REPEATS
 from xlsengine.expression import join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
@@ -65,7 +67,9 @@ def write_repeatability(book: Book) -> None:
     for group in _LISTS:
         write_figures(sheet, group)
     _set_widths(sheet)
-    bottom = max(book.layout.blocks[part.name].bottom for part in (*_LISTS, REPEATS))
+    assert book.scope is not None
+    last = last_printed(book.layout.blocks[REPEATS.name], book.scope.used_rows(READINGS.name))
+    bottom = max(last, *(book.layout.blocks[part.name].bottom for part in _LISTS))
     sheet.worksheet.print_area(0, _FIRST, bottom, _LIST + 2)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)

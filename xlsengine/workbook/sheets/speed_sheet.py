@@ -5,11 +5,13 @@ from __future__ import annotations
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.motor_model import best_kv, line_verdict, model_resistance
+from xlsengine.bench.readings import READINGS
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.input_sheets import set_column_widths
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Speed figures"
@@ -36,6 +38,8 @@ def write_speed(book: Book) -> None:
         sheet.worksheet.set_column(place, place, 11)
     write_table(sheet, t.SPEED_FIGURES, header_height=72)
     sheet.print_setup(repeat=(_TOP, _TOP))
+    assert book.scope is not None
+    sheet.worksheet.print_area(0, 0, last_printed(block, book.scope.used_rows(READINGS.name)), block.right)
     sheet.worksheet.set_paper(8)
     sheet.worksheet.freeze_panes(_TOP + 1, 3)
 

@@ -10,7 +10,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.input_sheets import set_column_widths
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.page_widths import heading_beside, last_printed, print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Summary"
@@ -36,7 +36,12 @@ def place_summary(layout: Layout, scope: Scope) -> None:
 def write_summary(book: Book) -> None:
     """Write the sheet."""
     sheet = book.sheet(NAME)
-    sheet.heading("Summary", "One row for each propeller and cell count; means of full-throttle rows, leads trimmed.")
+    heading_beside(
+        sheet,
+        "Summary",
+        "One row for each propeller and cell count; means of full-throttle rows, leads trimmed.",
+        _LEFT,
+    )
     widths = set_column_widths(sheet, SUMMARY)
     _write_headlines(sheet)
     formats, block = book.formats, book.layout.blocks[SUMMARY.name]
@@ -44,9 +49,13 @@ def write_summary(book: Book) -> None:
     for place in range(1, len(ROUND_THRUSTS.rows) + 1):
         thrust = Aggregate("at", (round_thrust,), (), Constant(float(place)))
         column = block.column(f"round_efficiency_{place}")
-        sheet.live(_TABLE_TOP - 1, column, join("at ", thrust.fixed(0), " g"), formats.get(bold=True, align="center"))
+        sheet.live(
+            _TABLE_TOP - 1, column, join(f"{place}: ", thrust.fixed(0), " g"), formats.get(bold=True, align="center")
+        )
     write_table(sheet, SUMMARY, header_height=60)
     print_over_pages(sheet, widths, _LEFT, (_TABLE_TOP, _TABLE_TOP))
+    assert book.scope is not None
+    sheet.worksheet.print_area(0, 0, last_printed(block, book.scope.used_rows(SUMMARY.name)), block.right)
     sheet.worksheet.freeze_panes(_TABLE_TOP + 1, 2)
 
 

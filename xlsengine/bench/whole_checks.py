@@ -1,0 +1,160 @@
+"""Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and mend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsengine.bench import conditions as b
+from xlsengine.bench import motor as o
+from xlsengine.bench import motor_model as m
+from xlsengine.bench import motor_uncertainty as u
+from xlsengine.bench import normalising as n
+from xlsengine.bench import propeller_figures as f
+from xlsengine.bench import readings as r
+from xlsengine.bench import repeatability as p
+from xlsengine.bench import settings as s
+from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.plain_checks import at_most
+from xlsengine.bench.uncertainty import coverage_factor
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, flag, greater, join, lesser
+from xlsengine.sources import definition
+
+WHOLE_CHECKS = Figures(
+    "Whole checks", "What many rows together say of the motor and the bench; each counts as one doubtful flag."
+)
+
+
+MOST, MOST_PERCENT = 1e6, 1000.0
+
+
+@dataclass(frozen=True)
+class WholeCheck:
+    """One live check of the motor or the bench.
+
+    `doubt` is 1 where it is raised, else 0; `found` is then what was found, and blank text otherwise. `look_at` is the
+    input to look at first: a field, or a column of an input table in the `row` that counts from 1.
+    """
+
+    title: str
+    look_at: Named | Column
+    row: Node
+    doubt: Named
+    found: Named
+    expected: Node
+    cause: str
+    mend: str
+
+
+_FIRST = Constant(1.0)
+
+
+def _check(
+    name: str, title: str, look_at: Named | Column, condition: Node, found: Node, expected: Node, cause: str, mend: str,
+    row: Node = _FIRST,
+) -> WholeCheck:  # fmt: skip
+    doubt = WHOLE_CHECKS.derive(
+        Quantity(f"{name}_doubt", title, flag(condition).otherwise(0.0), "1 where it is doubtful.", definition(),
+                 shown=0)
+    )  # fmt: skip
+    said = WHOLE_CHECKS.derive(
+        Quantity(f"{name}_found", f"{title}: found", doubt.equals(1).where(found, ""), "Blank where nothing is.",
+                 definition())
+    )  # fmt: skip
+    return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+
+
+def _end(operation: str, column: Column) -> Node:
+    return Aggregate(operation, (column,), (), _FIRST)
+
+
+def _beside(column: Column, held: Column, value: Node) -> Node:
+    """Fetch a column from the row in which another holds a value."""
+    return Aggregate("text at" if column.text else "at", (column,), (), Aggregate("position", (held,), (), value))
+
+
+def _shown(value: Node, decimals: int) -> Node:
+    """Write a number, one of senseless size as the largest that makes sense."""
+    return lesser(greater(value, -MOST), MOST).fixed(decimals)
+
+
+def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
+    widest = _end("largest", spread)
+    size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", join(_shown(widest, 1), " %"))
+    found = join(_beside(f.propeller, spread, widest), ": farthest apart ", size)
+    return _check(
+        name, title, look_at, widest > limit, found, at_most(limit, 0, " %"), cause,
+        "Compare the propeller's rows at each cell count; its figures stand on Propellers.",
+        _beside(f.first_row, spread, widest),
+    )  # fmt: skip
+
+
+_kv_ratio = m.line_kv / m.best_kv
+_rise = _end("smallest", n.supply_resistance)
+_beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+
+CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
+    _check(
+        "whole_poles", "Pole count behind the speeds", o.poles, u.pole_doubtful,
+        join("Kv from loaded readings over Kv by ", m.best_kv_basis, " is ", _shown(_kv_ratio, 3)),
+        join("1, not 7/6 or 6/7"),
+        "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
+        "Count the magnets; check the pole count set when the speeds were read, on Readings and on No load.",
+    ),
+    _check(
+        "whole_methods", "Kv by different methods differs", o.poles, u.kv_methods_differ, u.kv_agreement,
+        join("agreement within the ± of the difference"),
+        "A wrong pole count in one of them, ESC timing, or volts read at another place.",
+        "Check the speeds and volts on No load and Readings; a driven spin knows no timing.",
+    ),
+    _check(
+        "whole_label", "Kv is not what the label says", o.label_kv, u.label_doubtful,
+        join(_shown(m.best_kv, 0), " rpm/V by ", m.best_kv_basis, ", label ", o.label_kv.fixed(0), ": ", u.kv_verdict),
+        join("within ±", s.kv_tolerance.fixed(0), " %"),
+        "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
+        "Check Labelled Kv, and the pole count set in the speed reading.",
+    ),
+    _check(
+        "whole_line", "Loaded line is not straight and falling", r.speed, m.line_doubtful,
+        (m.line_slope < 0).where(
+            join("scatter ", _shown(m.line_residual, 2), " %"),
+            join("slope +", _shown(m.line_slope, 1), " rpm/V for each A/V"),
+        ),
+        join("a falling line, scatter ", at_most(s.line_residual_limit, 1, " %")),
+        "Wrong speeds or volts in some rows, or a slipping propeller.",
+        "Check Speed and Voltage of the full-throttle rows; the line stands on Motor figures.",
+    ),
+    _check(
+        "whole_sag", "Volts rise with current", b.supply, _beyond < 0,
+        join("on ", _beside(n.sag_count_of, n.supply_resistance, _rise).fixed(0), " cells: resistance of pack and "
+             "leads ", _shown(_rise, 1), " mΩ, beyond its ±"),
+        join("volts that fall as current grows"),
+        "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
+        "Check Voltage of these rows and which pack was used; the line stands on Propellers.",
+    ),
+    _propellers(
+        "whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, f.coefficient_spread,
+        s.thrust_coefficient_limit, "A speed or thrust reading, or the pole count.",
+    ),
+    _check(
+        "whole_zero", "Zero of the stand moved", b.check_reading, p.zero_share > s.zero_shift_limit,
+        join("last less first ", _shown(p.zero_drift, 1), " g, ", _shown(p.zero_share, 2), " % of the largest thrust"),
+        at_most(s.zero_shift_limit, 1, " %"),
+        "Creep, a warming load cell, or a lead that drags on the stand.",
+        "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
+    ),
+    _check(
+        "whole_drift", "Thrust drifts over the runs", r.run, p.drifting,
+        join(_shown(p.drift, 3), " % a run, t ", _shown(p.drift_t, 2)),
+        join("t within ±", coverage_factor(p.drift_freedom).fixed(2)),
+        "Heat, a wearing propeller, a weakening pack or a moving zero.",
+        "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
+    ),
+)  # fmt: skip
+
+
+def raised_count() -> Node:
+    """Return how many of these checks are raised; every one is doubtful."""
+    total: Node = Constant(0.0)
+    for check in CHECKS_OF_THE_WHOLE:
+        total = total + check.doubt
+    return total

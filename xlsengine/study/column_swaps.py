@@ -1,0 +1,63 @@
+"""Two readings of one row that were typed into each other's columns."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, label_of, typed
+from xlsengine.study.judged_rows import BoolArray, JudgedRows
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.relatives import THRUST_EXPONENT, current_evidence, speed_misfit, voltage_misfit
+from xlsengine.study.swap_checks import CLEAR
+
+
+def column_swaps(case: Case) -> list[Flag]:
+    """Flag rows whose volts and amps, or thrust and speed, fit the others once exchanged, and not as typed."""
+    rows = case.rows
+    found = [(int(at), "voltage", "current") for at in np.flatnonzero(_volts_and_amps(case))]
+    found += [(int(at), "thrust", "speed") for at in np.flatnonzero(_thrust_and_speed(case))]
+    return [_flag(rows, at, one, other) for at, one, other in found]
+
+
+def _volts_and_amps(case: Case) -> BoolArray:
+    """Tell in which rows volts per cell are odd, and both volts and amps come near their relatives once exchanged.
+
+    The line of current against thrust cannot tell: it goes by the power, which stays the same.
+    """
+    rows = case.rows
+    volts, amps = voltage_misfit(rows), current_evidence(rows, case.limits.slip).misfit
+    step = np.log(rows.current / rows.voltage)
+    odd = ~_plausible(case, rows.voltage) | (np.abs(volts) > case.limits.slip)
+    before, after = np.abs(volts) + np.abs(amps), np.abs(volts + step) + np.abs(amps - step)
+    return np.asarray(odd & _plausible(case, rows.current) & (after <= CLEAR * before))
+
+
+def _plausible(case: Case, volts: FloatArray) -> BoolArray:
+    per_cell = volts / case.rows.cells
+    return np.asarray((per_cell >= case.limits.cell_voltage_low) & (per_cell <= case.limits.cell_voltage_high))
+
+
+def _thrust_and_speed(case: Case) -> BoolArray:
+    """Tell in which rows thrust fits neither current nor speed, and fits both once exchanged with the speed."""
+    rows, slip = case.rows, case.limits.slip
+    speed = speed_misfit(rows)
+    exchanged = speed + (1 + 1 / THRUST_EXPONENT) * np.log(rows.thrust / rows.speed)
+    odd = (case.line.excess(rows.thrust, rows.current) > 1) & (np.abs(speed) > slip)
+    return np.asarray(odd & (case.line.excess(rows.speed, rows.current) <= 1) & (np.abs(exchanged) <= slip))
+
+
+def _flag(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
+    first, second = rows.reading(one)[at], rows.reading(other)[at]
+    mended = f"{typed(second, one)} and {typed(first, other)}"
+    return Flag(
+        f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
+        int(rows.number[at]),
+        one,
+        f"{typed(first, one)} and {typed(second, other)}",
+        f"{mended}, which fit the other rows",
+        "Two readings of this row were typed into each other's columns.",
+        f"Look in the notes; type {mended} if they say so.",
+        Severity.DOUBTFUL,
+    )
