@@ -208,13 +208,13 @@ def _assessed(assessment: Assessment, reading: Reading) -> dict[str, Any]:
 
 
 def _print_check(report: dict[str, Any]) -> None:
-    from xlsengine.workbook.flag_places import flag_line
+    from xlsengine.workbook.flag_places import flag_lines
 
     click.echo(f"{report['file']}:")
     for line in [report["error"]] if report["error"] else report["lines"]:
         click.echo(f"  {line}")
-    for flag in report["flags"]:
-        click.echo(f"  {flag_line(flag)}")
+    for line in flag_lines(report["flags"]):
+        click.echo(f"  {line}")
     for line in report["told"]:
         click.echo(f"  told: {line}")
     if report["exit_code"] == FAULTY:

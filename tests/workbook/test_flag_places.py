@@ -14,7 +14,7 @@ from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.no_load import PEAK_TO_PEAK
 from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import assess
-from xlsengine.workbook.flag_places import flag_line, placed_flags
+from xlsengine.workbook.flag_places import flag_line, flag_lines, placed_flags
 from xlsengine.workbook.layout import TITLE_ROWS, cell_address
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
@@ -120,3 +120,17 @@ def test_a_flag_in_words() -> None:
         "note: Readings!N7 Motor temperature (°C), 5x4 on 4S: Hot motor; Motor temperature 120 °C; "
         "expected at most 80 °C. Let it cool."
     )
+
+
+def test_notes_of_one_kind_stand_in_one_line() -> None:
+    def flag(severity: str, what: str, place: str) -> dict[str, Any]:
+        said = {"label": "Pitch (in)", "seen_with": "5x4 on 3S", "found": "0.9", "expected": "0.8", "mend": "Look."}
+        return {"severity": severity, "what": what, "place": place, **said}
+
+    notes = [flag("note", "High", f"Readings!D{row}") for row in range(6, 21)]
+    doubts = [flag("doubtful", "Low", f"Readings!D{row}") for row in (6, 7)]
+    lines = flag_lines([*doubts, *notes, flag("note", "Fast", "Readings!D6")])
+    assert lines[:2] == [flag_line(doubt) for doubt in doubts]
+    others = ", ".join(f"D{row}" for row in range(7, 19))
+    assert lines[2] == f"{flag_line(notes[0])} Likewise {others} and 2 more."
+    assert lines[3] == flag_line(flag("note", "Fast", "Readings!D6"))

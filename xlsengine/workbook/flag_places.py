@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from xlsengine.bench.conditions import CHECK_WEIGHTS
 from xlsengine.bench.declare import Form, Table
 from xlsengine.bench.model import FORMS
+from xlsengine.bench.plain_checks import Severity
 from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.positions import Position, positions
 
+MOST_NAMED = 12
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, *FORMS)
 
 
@@ -47,6 +49,24 @@ def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: st
     readings = where[READINGS.name]
     line = readings.rows[row - 1] + 1
     return f"{quoted(readings.area.sheet)}!{line}:{line}"
+
+
+def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
+    """Return flags as lines of text; notes of one kind stand in one line, with the cells of the others behind."""
+    kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for place, flag in enumerate(flags):
+        own = () if flag["severity"] == Severity.NOTE.word else (place,)
+        kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
+    return [flag_line(first) + _likewise([flag["place"] for flag in others]) for first, *others in kinds.values()]
+
+
+def _likewise(places: Sequence[str]) -> str:
+    """Say in which other cells the same was found."""
+    if not places:
+        return ""
+    named = ", ".join(place.rpartition("!")[2] for place in places[:MOST_NAMED])
+    more = f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else ""
+    return f" Likewise {named}{more}."
 
 
 def flag_line(flag: dict[str, Any]) -> str:
