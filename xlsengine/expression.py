@@ -311,6 +311,11 @@ def evaluate(node: Node, values: Values) -> Any:
 
     A blank text cell is read as "": it can be joined to another text, while a blank number in a text cannot.
     """
+    with np.errstate(all="ignore"):
+        return _evaluate(node, values)
+
+
+def _evaluate(node: Node, values: Values) -> Any:
     match node:
         case Constant(value):
             return value
@@ -321,8 +326,7 @@ def evaluate(node: Node, values: Values) -> Any:
         case Aggregate():
             return values.aggregate(node)
         case Call(operation, arguments):
-            with np.errstate(all="ignore"):
-                result = OPERATIONS[operation].numpy(*(evaluate(part, values) for part in arguments))
+            result = OPERATIONS[operation].numpy(*(_evaluate(part, values) for part in arguments))
             return result if node.is_text else np.where(np.isfinite(result), result, np.nan)
     raise TypeError(f"no such node: {node!r}")
 

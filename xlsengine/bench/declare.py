@@ -138,6 +138,10 @@ class Table:
         self.quantities[declared.name] = declared
         return Column(self.name, declared.name, declared.is_text)
 
+    def declared(self, name: str) -> Field | Quantity:
+        """Return the declaration of one column; raises KeyError where there is none."""
+        return self.fields.get(name) or self.quantities.get(name) or self.written[name]
+
     @property
     def columns(self) -> dict[str, Field | Quantity]:
         """Return every column in its order on the sheet: inputs, what readers want, and helpers last."""

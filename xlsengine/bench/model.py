@@ -64,7 +64,7 @@ FIGURES_WRITTEN: dict[str, Field] = {n: f for group in FIGURES for n, f in group
 def declared(cell: Column | Named) -> Field | Quantity:
     """Return the declaration behind a reference; raises KeyError where there is none."""
     if isinstance(cell, Column):
-        return TABLES[cell.table].columns[cell.name]
+        return TABLES[cell.table].declared(cell.name)
     return FIELDS.get(cell.name) or FIGURE_QUANTITIES.get(cell.name) or FIGURES_WRITTEN[cell.name]
 
 

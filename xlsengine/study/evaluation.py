@@ -50,7 +50,7 @@ class Scope:
 
     def column(self, table: str, name: str) -> Any:
         """Return a column's values, spare rows included."""
-        declared = TABLES[table].columns[name]
+        declared = TABLES[table].declared(name)
         return self.this_row(Column(table, name, declared.is_text))
 
     def this_row(self, column: Column) -> Any:

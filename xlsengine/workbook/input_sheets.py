@@ -94,7 +94,7 @@ def _declared(table: Table, name: str) -> Field | Quantity:
     """Return the declaration of a column; a column of its sender's own counts as a text that is headed by its name."""
     if name.startswith(EXTRA):
         return Field(name, name.removeprefix(EXTRA), kind="text")
-    return table.columns[name]
+    return table.declared(name)
 
 
 def template_rows(test: BenchTest) -> dict[str, int]:
