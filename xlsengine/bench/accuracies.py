@@ -82,3 +82,8 @@ accuracies_basis = ACCURACIES.derive(
 def relative(percent: Node) -> Node:
     """Return the relative standard uncertainty that belongs to a limit in percent."""
     return percent * (LIMIT_TO_DEVIATION / 100)
+
+
+def by_voltmeter_and_tachometer(kv: Node) -> list[Node]:
+    """Return the standard uncertainties that the accuracies of volts and of speed give a Kv."""
+    return [kv * relative(taken_voltage_accuracy), kv * relative(taken_speed_accuracy)]

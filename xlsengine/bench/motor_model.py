@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative, taken_speed_accuracy, taken_voltage_accuracy
+from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, by_voltmeter_and_tachometer
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.no_load import (
@@ -119,12 +119,7 @@ line_resistance_warmth = _figure(
 )  # fmt: skip
 line_kv_uncertainty = _figure(
     "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "u(Kv_load)", "rpm/V", 1,
-    sum_of_squares(
-        [
-            line_kv_fit, line_kv_warmth, line_kv * relative(taken_voltage_accuracy),
-            line_kv * relative(taken_speed_accuracy),
-        ]
-    ).sqrt(),
+    sum_of_squares([line_kv_fit, line_kv_warmth, *by_voltmeter_and_tachometer(line_kv)]).sqrt(),
     "That of the intercept and of warmth, with the accuracies of volts and speed as half-widths over √3.",
     GUM_PROPAGATION,
 )  # fmt: skip

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative, taken_speed_accuracy, taken_voltage_accuracy
+from xlsengine.bench.accuracies import (
+    LIMIT_TO_DEVIATION,
+    by_voltmeter_and_tachometer,
+    relative,
+    taken_speed_accuracy,
+    taken_voltage_accuracy,
+)
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.no_load import (
     BRIDGE,
@@ -85,12 +91,7 @@ free_unread = winding_resistance.present().where(0.0, measured_kv * (UNREAD_DROP
 """Standard uncertainty of Kv by free spin for want of the winding's resistance; an error in one read hardly matters."""
 free_uncertainty = _figure(
     "free_uncertainty", "Standard uncertainty of Kv by free spin", "u(Kv_free)", "rpm/V", 1,
-    sum_of_squares(
-        [
-            free_scatter, free_unread, measured_kv * relative(taken_voltage_accuracy),
-            measured_kv * relative(taken_speed_accuracy),
-        ]
-    ).sqrt(),
+    sum_of_squares([free_scatter, free_unread, *by_voltmeter_and_tachometer(measured_kv)]).sqrt(),
     "Scatter of the spins over √number; the accuracies of volts and speed as half-widths over √3; and 1 % of the volts "
     "so where no winding resistance was read.", GUM_PROPAGATION,
 )  # fmt: skip

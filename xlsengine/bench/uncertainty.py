@@ -71,8 +71,8 @@ def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None 
     Sums are taken by what their terms change, products by shares: short, and terms that cancel do so exactly. Raises
     `NotDifferentiable` as `sensitivity` does.
     """
-    known = definitions or {}
-    match known.get(figure, figure):
+    acted_on = any(cell == figure for cell, _ in source.acts_on)
+    match figure if acted_on else (definitions or {}).get(figure, figure):
         case Call("add", (left, right)):
             return _plus(change(left, source, definitions), change(right, source, definitions))
         case Call("subtract", (left, right)):
