@@ -91,8 +91,11 @@ class ChartData:
         return Drawn(name, across, values, margin=margin, margins=tuple(None if n != n else n for n in numbers))
 
     def _used(self, column: Column) -> tuple[str, str]:
-        """Write a column of a row-by-row table, blank in rows that are not used; return its name and range."""
-        kept = t.used.equals(1).where(column, BLANK)
+        """Write a column of a row-by-row table, blank in rows that are not used or have no speed; return name and range.
+
+        Programs draw points without an x at 1, 2, 3 and so on.
+        """
+        kept = (t.used.equals(1) & t.speed.present()).where(column, BLANK)
         return self._column(Constant(TABLES[column.table].columns[column.name].label), [kept], self.rows)
 
     def equal_thrust_series(self) -> list[Drawn]:
