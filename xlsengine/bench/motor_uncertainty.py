@@ -30,7 +30,7 @@ THERMOMETER_LIMIT, AIR_FOR_WINDING_LIMIT = 1.0, 3.0
 LEAST_PAIRS = 3
 """Pairs of leads that replace the default scatter: two alike by chance would pass for sure."""
 WIRE_LIMIT, LENGTH_LIMIT = 0.03, 2.0
-"""Stranded wire of one gauge, in published tables, differs by 2 to 3 % in resistance; leads are measured to 2 mm."""
+"""Stranded wire of one gauge differs by 2 to 3 % in resistance; leads are measured to 2 mm: from memory."""
 _VOLTS, _AMPS = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 
 
