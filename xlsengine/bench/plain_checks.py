@@ -10,7 +10,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import HIGH_VOLTAGE, cells_are
 from xlsengine.expression import Column, Node, join
-from xlsengine.sources import MOMENTUM_THEORY, Source, definition, practice
+from xlsengine.sources import MOMENTUM_THEORY, Source, practice
 
 
 class Severity(IntEnum):
