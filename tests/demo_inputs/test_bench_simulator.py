@@ -70,7 +70,7 @@ def test_air_density_against_cipm_2007() -> None:
 @pytest.mark.parametrize(
     ("propeller", "rpm", "ct", "cp"),
     [
-        # UIUC Propeller Data Site, static rows: APC SF 10x4.7 (vol. 1), GWS DD 5x4.3 (vol. 2).
+        # UIUC Propeller Data Site, static rows: 10x4.7x2 (vol. 1) and 5x4.3x2 (vol. 2).
         (Propeller("", 10.0, 4.7, 2), 6528.0, 0.1299, 0.0531),
         (Propeller("", 5.0, 4.3, 2), 7896.667, 0.149344, 0.074305),
     ],
