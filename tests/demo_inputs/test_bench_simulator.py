@@ -47,7 +47,8 @@ def exponent(first: tuple[float, float], second: tuple[float, float]) -> float:
 
 @pytest.mark.parametrize("duty", [0.2, 0.5, 1.0])
 def test_a_solved_point_obeys_the_first_order_motor_model(duty: float) -> None:
-    # M. Drela's first-order model: rpm = Kv (U - I R), Q = (I - I0) 60 / (2 pi Kv).
+    # DC motor of constant field (Fitzgerald, Kingsley, Umans, Electric Machinery; from memory): rpm = Kv (U - I R),
+    # Q = (I - I0) 60 / (2 pi Kv).
     at = operating_point(MOTOR, PROPELLER, PACK, duty, AIR, held=False)
     motor_current = at.torque_n_m * 2 * math.pi * MOTOR.kv / 60 + MOTOR.no_load_current(at.speed_rpm)
     assert at.speed_rpm == pytest.approx(MOTOR.kv * (duty * at.voltage_v - motor_current * 0.078), rel=1e-9)
@@ -57,7 +58,7 @@ def test_a_solved_point_obeys_the_first_order_motor_model(duty: float) -> None:
 
 def test_the_torque_constant_of_a_published_motor() -> None:
     # Io 3 A, R 0.111 ohm, Kv 256 rpm/V from a Georgia Tech course page, 2002; the torque at 30 A by the
-    # first-order model (M. Drela), recomputed: 1.00715 N·m.
+    # same model, recomputed: 1.00715 N·m.
     motor = Motor(256, 111, 0, 3.0, 0.0)
     assert motor.torque_constant * (30 - motor.no_load_current(5291.5)) == pytest.approx(1.00715, abs=5e-6)
 
