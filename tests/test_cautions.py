@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
-from tests.instruments.recalculate import stored_values
 from xlsengine.bench.row_checks import ROW_CHECKS
 from xlsengine.cautions import CAUTIONS, DEFERENCE, SHEET_CAUTIONS
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import read_workbook
 
+pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 ROOT = Path(__file__).parent.parent
 STOP = {
     "Volts per cell too high", "Volts per cell too low", "Slow for Kv times volts at full throttle", "Hot motor",
@@ -29,7 +30,8 @@ HEEDED = (
 
 def texts(path: Path, sheet: str) -> set[str]:
     """Return every text of a sheet."""
-    return {value for place, value in stored_values(path).items() if place[0] == sheet and isinstance(value, str)}
+    rows = openpyxl.load_workbook(path, data_only=True)[sheet].iter_rows(values_only=True)
+    return {value for row in rows for value in row if isinstance(value, str)}
 
 
 @pytest.fixture(scope="module")
