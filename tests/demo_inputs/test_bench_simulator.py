@@ -83,7 +83,7 @@ def test_invented_coefficients_lie_near_measured_ones(propeller: Propeller, rpm:
 
 
 def test_thrust_and_shaft_power_grow_with_speed_as_measured_ones_do() -> None:
-    # UIUC 9x6.75 research propeller: exponents 2.08 and 2.90; small propellers 2.0-2.15 and 2.85-3.05.
+    # UIUC 9x6.75: exponents 2.08 and 2.90; small propellers 2.0-2.15 and 2.85-3.05.
     slow, fast = point(duty=0.5), point()
     thrust = exponent((slow.speed_rpm, slow.thrust_g), (fast.speed_rpm, fast.thrust_g))
     torque = exponent((slow.speed_rpm, slow.torque_n_m), (fast.speed_rpm, fast.torque_n_m))
