@@ -11,13 +11,12 @@ from xlsengine.bench.advance import IN_FLIGHT
 from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
 from xlsengine.bench.declare import Table
 from xlsengine.bench.measured_points import MEASURED
-from xlsengine.bench.prediction import (
-    PREDICTED,
+from xlsengine.bench.prediction import PREDICTED, thin
+from xlsengine.bench.prediction_trials import (
     PREDICTION,
     honesty,
     predicted_current_range,
     predicted_thrust_range,
-    thin,
 )
 from xlsengine.bench.settings import flight_time_range, wing_ratios
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
