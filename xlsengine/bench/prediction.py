@@ -64,6 +64,7 @@ FULL_CELL = 4.2
 
 # --- which cell counts, and at which volts -----------------------------------------------------------------------
 
+
 def _untested(step: int) -> Node:
     """Return the code of the next cell count down or up, where the propeller has no measured point there.
 
@@ -216,7 +217,7 @@ def _given(
     of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(ENDLESS))
     half = _make.helps(
         f"{name}_half", f"{label}, ± as a share",
-        sum_of_squares([tried / 100, *left_open, of_meters]).sqrt(),
+        sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
         "The range by the trials, what the step leaves open, and the expanded uncertainty of the instruments, which "
         "trials share.", GUM_PROPAGATION,
     )  # fmt: skip

@@ -203,4 +203,3 @@ honesty = _figure(
     ),
     "What the ranges are built from.",
 )  # fmt: skip
-
