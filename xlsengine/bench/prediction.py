@@ -1,8 +1,8 @@
 """Cell counts that were not tested, predicted from those that were, each figure with its ± or none.
 
-The ± holds what trials showed, what a step in volts leaves open, and the instruments. What a step leaves open grows
-with it: propellers unlike the model, copper that warms, a supply that sags otherwise than taken, and where no speed was
-read the motor's loading. Beyond the limit on Settings a figure is not given.
+The ± holds the instruments, and what trials showed or what a step in volts leaves open, whichever is more. What a step
+leaves open grows with it: propellers unlike the model, copper that warms, a supply that sags otherwise than taken, and
+where no speed was read the motor's loading. Beyond the limit on Settings a figure is not given.
 """
 
 from __future__ import annotations
@@ -218,8 +218,8 @@ def _given(
     half = _make.helps(
         f"{name}_half", f"{label}, ± as a share",
         sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
-        "The range by the trials, what the step leaves open, and the expanded uncertainty of the instruments, which "
-        "trials share.", GUM_PROPAGATION,
+        "The range by the trials or what the step leaves open, whichever is more, and the expanded uncertainty of the "
+        "instruments, which trials share.", GUM_PROPAGATION,
     )  # fmt: skip
     value = _make.shows(
         name, f"{label}, predicted", symbol, unit, shown, (half * 100 <= prediction_limit).where(found, BLANK),
@@ -227,7 +227,7 @@ def _given(
     )  # fmt: skip
     _make.shows(
         f"{name}_expanded", f"{label}, ±", "", unit, shown, value * half,
-        "By the trials, by what the step leaves open, and by the instruments.", GUM_PROPAGATION,
+        "By the trials or by what the step leaves open, whichever is more, and by the instruments.", GUM_PROPAGATION,
     )  # fmt: skip
     return value
 
@@ -240,7 +240,7 @@ power = _given(
     [_AMMETER, _VOLTMETER], "At the voltage taken.",
 )  # fmt: skip
 efficiency = _given(
-    "efficiency", "Thrust per power", "T/P", "g/W", 2, _thrust / _watts, _RATIO_TRIED, [_growth, _sagging],
+    "efficiency", "Thrust per power", "T/P", "g/W", 2, _thrust / _watts, _RATIO_TRIED, [_growth, _loading, _sagging],
     [_STAND, _AMMETER, _VOLTMETER], "Of the two.",
 )  # fmt: skip
 speed = _given(
