@@ -61,7 +61,7 @@ class Propeller(sim.Propeller):
     def cp(self, rpm: float) -> float:
         """Return CP at `rpm`."""
         nominal = math.sqrt(2 / math.pi) * self.nominal_ct**1.5 / self.nominal_figure_of_merit
-        return nominal * math.pow(max(rpm, 1.0) / self.nominal_rpm, self.cp_power)
+        return float(nominal * math.pow(max(rpm, 1.0) / self.nominal_rpm, self.cp_power))
 
 
 class Invented(NamedTuple):
@@ -181,15 +181,15 @@ def line_of(found: list[Outcome]) -> Line:
     return Line(len(found), given.mean(axis=0), np.where(given.any(axis=0), held, math.nan), np.array(medians))
 
 
-def table(kind: str, speeds: bool, benches: int, seed: int = 3) -> dict[tuple[str, str], Line]:
-    """Return a line for each step, apart for sessions in which predictions could be tried and in which not."""
+def collected(kind: str, speeds: bool, benches: int, seed: int = 3) -> dict[tuple[str, str], list[Outcome]]:
+    """Return the outcomes by step, apart for sessions in which predictions could be tried and in which not."""
     found: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
     for plan in PLANS:
         rng = np.random.default_rng([seed, speeds, kind == "peak", *plan])
         for _ in range(benches):
             for step, outcome in outcomes(*session(rng, plan, kind, speeds)):
                 found["tried" if len(plan) > 1 else "untried", step].append(outcome)
-    return {key: line_of(each) for key, each in sorted(found.items(), reverse=True)}
+    return found
 
 
 def _percent(values: Any) -> str:
@@ -203,7 +203,8 @@ def main() -> None:
     for kind in ("steady", "peak"):
         for speeds in (True, False):
             print(f"\n{kind} rows {'with' if speeds else 'without'} a speed")
-            for (tried, step), line in table(kind, speeds, benches).items():
+            for (tried, step), found in sorted(collected(kind, speeds, benches).items(), reverse=True):
+                line = line_of(found)
                 print(f"{tried:8}{step:16}{line.asked:5} |{_percent(line.given)} |{_percent(line.held)} |"
                       f"{_percent(line.half)}")  # fmt: skip
 

@@ -74,7 +74,8 @@ def test_without_speed_an_assumed_loading_carries() -> None:
     """Worked by hand from 3S to 4S on a bench supply: 0.25·m² + 0.75·m = 4/3 gives m = 1.25378.
 
     Open: 14 % times log2(4/3) = 5.811 %; 2·0.125/1.25² times ln(4/3) = 4.603 %; copper 30 K warmer grows by
-    0.00393·30·(m⁴ − 1) = 17.34 %, which is 0.4·ln(1.1734) = 6.398 % of the speed squared. Together 9.792 %; grams per watt do not feel the copper.
+    0.00393·30·(m⁴ − 1) = 17.34 %, which is 0.4·ln(1.1734) = 6.398 % of the speed squared. Together 9.792 %; grams per watt
+    do not feel the copper.
     """
     scope = evaluated([ideal_row("A", 3.0, speed=False)], **UNSAGGING, **UNERRING)
     row = next(row for row in predicted(scope) if row["cells"] == 4)

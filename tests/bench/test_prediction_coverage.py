@@ -2,33 +2,45 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from functools import cache
+
 import numpy as np
 import pytest
 
 from tests.bench import prediction_coverage as study
 
-BENCHES = {"steady": 5, "peak": 4}
-LEAST_JUDGED = 10
+BENCHES = 5
+LEAST_JUDGED = 30
 STEPS = {"1S to 2S", "2S to 3S", "3S to 2S", "3S to 4S", "4S to 3S", "4S to 5S", "6S to 5S", "6S to 7S"}
 
 
-@pytest.mark.parametrize("kind", ["steady", "peak"])
+@cache
+def by_step(speeds: bool) -> dict[str, study.Line]:
+    """Return a line for each step, of steady rows and of peaks together, tried and not."""
+    found: dict[str, list[study.Outcome]] = defaultdict(list)
+    for kind in ("steady", "peak"):
+        for (_, step), outcomes in study.collected(kind, speeds, BENCHES).items():
+            found[step] += outcomes
+    return {step: study.line_of(outcomes) for step, outcomes in found.items()}
+
+
 @pytest.mark.parametrize("speeds", [True, False])
-def test_every_step_holds_nine_of_ten(kind: str, speeds: bool) -> None:
+def test_every_step_holds_nine_of_ten(speeds: bool) -> None:
     """And the median ± is at most 30 %: beyond it there is no figure."""
-    lines = study.table(kind, speeds, BENCHES[kind])
-    assert {step for tried, step in lines if tried == "untried"} == STEPS
-    for key, line in lines.items():
+    lines = by_step(speeds)
+    assert set(lines) >= STEPS
+    for step, line in lines.items():
         judged = line.asked * line.given >= LEAST_JUDGED
-        assert (line.held[judged] >= 0.90).all(), (key, line)
-        assert not (line.half > 0.30).any(), (key, line)
+        assert judged[:2].all() or step not in STEPS, (step, line)
+        assert (line.held[judged] >= 0.90).all(), (step, line)
+        assert not (line.half > 0.30).any(), (step, line)
 
 
 @pytest.mark.parametrize("speeds", [True, False])
 def test_the_range_grows_with_the_step(speeds: bool) -> None:
-    """From one cell more on six to one more on one, thrust and current are known less and less; none is useless."""
-    lines = study.table("steady", speeds, 2, seed=4)
-    halves = np.array([lines["untried", f"{cells}S to {cells + 1}S"].half[:2] for cells in (6, 4, 3, 2, 1)])
+    """From one cell more on six to one more on one, thrust and current are known less and less."""
+    halves = np.array([by_step(speeds)[f"{cells}S to {cells + 1}S"].half[:2] for cells in (6, 4, 3, 2, 1)])
     assert (np.diff(halves, axis=0) > 0.005).all()
     assert halves[0].max() <= 0.08
-    assert halves[-1].min() >= 0.20
+    assert halves[-1].min() >= 0.15
