@@ -124,7 +124,7 @@ def test_classes_of_fixed_wings() -> None:
     row = table(evaluated(sweep(100, 50)), "FixedWing", "wing")[0]
     masses = [row[f"mass_{place}"] for place in (1, 2, 3, 4)]
     assert masses == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
-    assert len(row) == len(wing_ratios)
+    assert len(masses) == len(wing_ratios)
 
 
 def test_interpolating_across_the_widest_gap() -> None:
