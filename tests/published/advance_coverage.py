@@ -1,0 +1,89 @@
+"""What the band holds of propellers that took no part in it: neither in the fit, nor in its width."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from tests.published.advance_fit import Fit, band, fit, shape
+from tests.published.propeller_sweeps import FloatArray, Points
+
+HELD = 0.85
+REACH = 1.15
+"""The x beyond which nothing is said; points beyond it count as not held."""
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """Shares of one propeller's points inside in CP and in CT and above in each, and mean widths over static.
+
+    `points` is how many there are.
+    """
+
+    propeller: str
+    points: int
+    inside: tuple[float, float]
+    above: tuple[float, float]
+    width: tuple[float, float]
+
+    @property
+    def held(self) -> bool:
+        """Tell whether 85 % of the points lie inside in CP and in CT."""
+        return min(self.inside) >= HELD
+
+
+def _width(middle: FloatArray, half: FloatArray) -> FloatArray:
+    return np.maximum(middle + half, 0) - np.maximum(middle - half, 0)
+
+
+def covered(found: Fit, factor: float, of: Points) -> Coverage:
+    """Return what a band holds of the points of one propeller."""
+    x, *errors = found.errors(of)
+    half, known, weight = factor * shape(x), x <= REACH, of.weight
+    inside, above, width = [], [], []
+    for error, middle in zip(errors, (found.power(x), found.thrust(x)), strict=True):
+        inside.append(float(weight @ ((np.abs(error) <= half) & known)))
+        above.append(float(weight @ (error > half)))
+        width.append(float(weight @ _width(middle, half)))
+    return Coverage(of.propellers[0], len(x), (inside[0], inside[1]), (above[0], above[1]), (width[0], width[1]))
+
+
+def judged(everything: Points, left_out: Iterable[str]) -> Iterator[Coverage]:
+    """Yield the coverage of each propeller left out, fit and width being those of the others alone."""
+    names = list(left_out)
+    out = np.isin(everything.propeller, names)
+    others = everything.only(~out)
+    found, factor = fit(others), band(others)
+    for name in names:
+        yield covered(found, factor, everything.only(everything.propeller == name))
+
+
+def one_left_out(everything: Points) -> list[Coverage]:
+    """Return the coverage of every propeller, each left out alone."""
+    return [found for name in everything.propellers for found in judged(everything, [name])]
+
+
+def two_left_out(everything: Points) -> list[Coverage]:
+    """Return the coverage of every propeller beside every other, both left out."""
+    return [found for pair in combinations(everything.propellers, 2) for found in judged(everything, pair)]
+
+
+def half_left_out(everything: Points, draws: int = 30) -> list[Coverage]:
+    """Return the coverage of halves drawn at random (always the same ones), judged by the other halves."""
+    draw = np.random.default_rng(1)
+    return [
+        found
+        for _ in range(draws)
+        for half in np.split(draw.permutation(everything.propellers), 2)
+        for found in judged(everything, half.tolist())
+    ]
+
+
+def points_above(found: list[Coverage]) -> tuple[float, float]:
+    """Return the shares of all points above the high end, in CP and in CT."""
+    total = sum(one.points for one in found)
+    power, thrust = (sum(one.above[k] * one.points for one in found) / total for k in (0, 1))
+    return power, thrust
