@@ -37,7 +37,7 @@ def test_a_small_fall_is_said_and_decides_the_size() -> None:
 
 
 def test_a_large_fall_leaves_the_rule_of_thumb() -> None:
-    scope = flying(30.0, flight_share_low=0.0)
+    scope = flying(50.0, flight_share_low=0.0)
     assert ends(scope)[1] < scope.column("Summary", "flight_high")[0]
     assert not BAND.search(str(scope.named("flight_note")))
     assert scope.column("Summary", "flight_most")[0] == scope.column("Summary", "flight_high")[0]

@@ -108,7 +108,7 @@ _BLADES = _within(blades, k.FITTED_BLADES, k.MOST_BLADES).otherwise(1.0).equals(
 _TWO_BLADES = blades.equals(k.FITTED_BLADES).otherwise(0.0).equals(1.0)
 care = _helps(
     "care", "Band, times its usual width", "",
-    _TWO_BLADES.where(1.0, k.BLADE_CARE) * (size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE),
+    _TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE),
     "More for a blade count that is not two or not given, and for more n·D² than the tunnels reached.", k.CARE_SOURCE,
 )  # fmt: skip
 _reached = (((_PITCH & _DIAMETER) & _SIZE) & _PER_THRUST) & _BLADES
