@@ -82,8 +82,16 @@ def test_quadratic_is_the_operating_point(airspeed: float) -> None:
     assert row["current"] == pytest.approx(current, rel=1e-9)
     assert row["advance"] == pytest.approx(airspeed / (n * 9 * INCH), rel=1e-9)
     assert row["current_low"] == pytest.approx(found_by_search(airspeed, -1.0)[1], rel=1e-9)
-    assert row["current_high"] == pytest.approx(found_by_search(airspeed, 1.0)[1], rel=1e-9)
+    assert row["current_by_width"] == pytest.approx(found_by_search(airspeed, 1.0)[1], rel=1e-9)
+    assert row["current_high"] == min(row["current_by_width"], row["current_by_rise"])
     assert row["width"] == pytest.approx((row["current_high"] - row["current_low"]) / 24 * 100, rel=1e-12)
+
+
+def test_current_rises_no_more_than_in_any_sweep() -> None:
+    """CP 1.1225 of static, 1.25 times the 9.8 % of the sweeps: 0.75·m + 0.25·1.1225·m² = 1 gives 25.690 A."""
+    assert flying(10.0)["current_high"] == pytest.approx(25.690, abs=1e-3)
+    assert flying(10.0)["current_by_width"] > 25.7
+    assert flying(30.0)["current_high"] < 24
 
 
 def test_at_rest_only_the_floor_is_left() -> None:

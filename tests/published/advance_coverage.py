@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tests.published.advance_fit import Fit, band, fit, shape
+from tests.published.advance_fit import Fit, band, fit, most_rise, shape
 from tests.published.propeller_sweeps import FloatArray, Points
 
 HELD = 0.85
@@ -35,19 +35,28 @@ class Coverage:
         return min(self.inside) >= HELD
 
 
-def _width(middle: FloatArray, half: FloatArray) -> FloatArray:
-    return np.maximum(middle + half, 0) - np.maximum(middle - half, 0)
+@dataclass(frozen=True)
+class Band:
+    """A fit, the factor of its width, and how far CP may rise above its static value."""
+
+    fit: Fit
+    factor: float
+    rise: float
+
+    def ends(self, x: FloatArray) -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
+        """Return low and high ends of CP and of CT over their static values, for an array of x."""
+        half, power, thrust = self.factor * shape(x), self.fit.power(x), self.fit.thrust(x)
+        return (power - half, np.minimum(power + half, 1 + self.rise)), (thrust - half, thrust + half)
 
 
-def covered(found: Fit, factor: float, of: Points) -> Coverage:
-    """Return what a band holds of the points of one propeller."""
-    x, *errors = found.errors(of)
-    half, known, weight = factor * shape(x), x <= REACH, of.weight
+def covered(by: Band, of: Points, misread: float = 1.0) -> Coverage:
+    """Return what a band holds of the points of one propeller, shaft power being read `misread` times what it was."""
+    x, weight = by.fit.scaled(of, misread), of.weight
     inside, above, width = [], [], []
-    for error, middle in zip(errors, (found.power(x), found.thrust(x)), strict=True):
-        inside.append(float(weight @ ((np.abs(error) <= half) & known)))
-        above.append(float(weight @ (error > half)))
-        width.append(float(weight @ _width(middle, half)))
+    for (low, high), value in zip(by.ends(x), (of.power, of.thrust), strict=True):
+        inside.append(float(weight @ ((value >= low) & (value <= high) & (x <= REACH))))
+        above.append(float(weight @ (value > high)))
+        width.append(float(weight @ (np.maximum(high, 0) - np.maximum(low, 0))))
     return Coverage(of.propellers[0], len(x), (inside[0], inside[1]), (above[0], above[1]), (width[0], width[1]))
 
 
@@ -56,9 +65,9 @@ def judged(everything: Points, left_out: Iterable[str]) -> Iterator[Coverage]:
     names = list(left_out)
     out = np.isin(everything.propeller, names)
     others = everything.only(~out)
-    found, factor = fit(others), band(others)
+    by = Band(fit(others), band(others), most_rise(others))
     for name in names:
-        yield covered(found, factor, everything.only(everything.propeller == name))
+        yield covered(by, everything.only(everything.propeller == name))
 
 
 def one_left_out(everything: Points) -> list[Coverage]:

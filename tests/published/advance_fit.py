@@ -7,7 +7,8 @@ air. With x = J/J0, CT/CT(0) = 1 + a·x − (1 + a)·x² and CP/CP(0) = 1 + c·x
 The band is ± k·(0.15 + x − x²/2): a floor where J is small, and little growth beyond x = 0.7. Each propeller gets a
 score, the least k that holds nine in ten of its points in CP and in CT when it is left out of the fit, whether its
 shaft power was read right or 5 % wrong; k is the score that ten twelfths of unknown propellers stay within (split
-conformal prediction: of n scores the one of rank 10/12·(n + 1), rounded up).
+conformal prediction: of n scores the one of rank 10/12·(n + 1), rounded up). The high end of CP goes no higher than CP
+of any point has risen above its static value.
 """
 
 from __future__ import annotations
@@ -97,3 +98,8 @@ def band(chosen: Points) -> float:
         scores.append(score(fit(chosen.only(~own)), chosen.only(own)))
     rank = math.ceil(HELD_PROPELLERS * (len(scores) + 1) - 1e-9)
     return sorted(scores)[min(rank, len(scores)) - 1]
+
+
+def most_rise(chosen: Points) -> float:
+    """Return by how much CP of any point is above its static value, as a share of it."""
+    return float(chosen.power.max()) - 1

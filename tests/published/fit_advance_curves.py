@@ -21,6 +21,7 @@ def fit_lines(everything: Points) -> Iterator[str]:
     yield "J0 = {:.4f} + {:.4f}·CP/CT + {:.4f}·ln(n·D²)".format(*found.zero)
     yield f"CT: a {found.thrust_slope:.4f}; CP: c {found.power_slope:.4f}, d {found.power_curve:.4f}"
     yield f"band: {advance_fit.band(everything):.4f}·({advance_fit.FLOOR} + x {advance_fit.BEND:+}·x²)"
+    yield f"CP rises by {100 * advance_fit.most_rise(everything):.1f} % at most"
     for name in ("pitch_ratio", "diameter", "advance", "per_thrust", "size"):
         values = getattr(everything, name)
         yield f"{name} {values.min():.3f} to {values.max():.3f}"

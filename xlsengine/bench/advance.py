@@ -17,7 +17,7 @@ from xlsengine.bench.craft import HOVER, airspeed, way_of_flying
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.row_checks import flagged
 from xlsengine.bench.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, greater, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, greater, join, lesser
 from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, practice, worked_out
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -117,7 +117,7 @@ scaled = _helps(
     way_of_flying.equals(HOVER).where(BLANK, _reached.where(static_advance / zero_thrust, BLANK)),
     "J_s over J0; blank outside the fit's reach, and for hover, 3D and ducted flying.", k.SWEEPS,
 )  # fmt: skip
-_LOW, _HIGH = -k.BAND * care, k.BAND * care
+_half = k.BAND * care
 
 
 def _speed_share(word: str, power: k.Curve) -> Column:
@@ -153,17 +153,28 @@ def _thrust(curve: k.Curve) -> Node:
     return _pulls * greater(static_thrust * _over_static(_share, curve), 0.0)
 
 
-def _end_of_current(word: str, sign: str, by: Node) -> Column:
-    power = k.POWER.aside(by)
-    return _derive(
-        f"current_{word}", f"Current in flight, {word}", f"I_J{sign}", "A", 1,
-        _current(_speed_share(word, power), power), "Estimate, end of the band.", k.BAND_SOURCE,
-    )  # fmt: skip
+def _solved_current(word: str, power: k.Curve) -> Node:
+    return _current(_speed_share(word, power), power)
 
 
+_end = "Estimate, end of the band."
 current = _derive("current", "Current in flight", "I_J", "A", 1, _current(_share, k.POWER), "Estimate.")
-current_low = _end_of_current("low", "−", _LOW)
-current_high = _end_of_current("high", "+", _HIGH)
+current_low = _derive(
+    "current_low", "Current in flight, low", "I_J−", "A", 1, _solved_current("low", k.POWER.aside(-_half)), _end,
+    k.BAND_SOURCE,
+)  # fmt: skip
+_by_width = _helps(
+    "current_by_width", "Current in flight, high by the width", "", _solved_current("high", k.POWER.aside(_half)),
+    "A.", k.BAND_SOURCE,
+)  # fmt: skip
+_by_rise = _helps(
+    "current_by_rise", "Current in flight, most by any sweep", "",
+    _solved_current("risen", k.Curve(1 + k.MOST_RISE * care, 0.0, 0.0)), "A. CP as high as it rose in any sweep.",
+    k.SWEEPS,
+)  # fmt: skip
+current_high = _derive(
+    "current_high", "Current in flight, high", "I_J+", "A", 1, lesser(_by_width, _by_rise), _end, k.BAND_SOURCE
+)
 width = _derive(
     "width", "Width of the band", "", "%", 0, (current_high - current_low) / static_current * 100,
     "Of the current in flight, in percent of the static one.", definition(),
@@ -180,12 +191,12 @@ rule_high = _derive(
 )  # fmt: skip
 thrust = _derive("thrust", "Thrust in flight", "T_J", "g", 0, _thrust(k.THRUST), "Estimate.")
 thrust_low = _derive(
-    "thrust_low", "Thrust in flight, low", "T_J−", "g", 0, _thrust(k.THRUST.aside(_LOW)),
-    "Estimate, end of the band.", k.BAND_SOURCE,
+    "thrust_low", "Thrust in flight, low", "T_J−", "g", 0, _thrust(k.THRUST.aside(-_half)),
+    _end, k.BAND_SOURCE,
 )  # fmt: skip
 thrust_high = _derive(
-    "thrust_high", "Thrust in flight, high", "T_J+", "g", 0, _thrust(k.THRUST.aside(_HIGH)),
-    "Estimate, end of the band.", k.BAND_SOURCE,
+    "thrust_high", "Thrust in flight, high", "T_J+", "g", 0, _thrust(k.THRUST.aside(_half)),
+    _end, k.BAND_SOURCE,
 )  # fmt: skip
 
 

@@ -14,10 +14,8 @@ from xlsengine.sources import practice, published, worked_out
 
 _SITE = "UIUC Propeller Data Site (Brandt, Deters, Ananda, Dantsker, Selig)"
 SWEEPS = published(f"fit to sweeps of 12 two-blade propellers of the {_SITE}, each weighing the same")
-BAND_SOURCE = published(
-    f"{_SITE}: 11 of 12 propellers, each left out of fit and width, have 85 % of their points within in CP and in CT; "
-    "1 % of points lie above"
-)
+BAND_WORDS = "11 of 12 propellers, each left out of fit and width, had 85 % of their points within it"
+BAND_SOURCE = published(f"{_SITE}: {BAND_WORDS}, in CP and in CT; 2 % of all points lay above")
 CARE_SOURCE = practice("no open sweeps there, so the band is taken wider")
 
 
@@ -38,6 +36,8 @@ POWER = Curve(1.0, -0.014, -0.677)
 THRUST = Curve(1.0, -0.628, -0.372)
 BAND = 0.451
 _SHAPE = Curve(0.15, 1.0, -0.5)
+MOST_RISE = 0.098
+"""By how much CP of any point of the sweeps is above its static value; the high end of current goes no higher."""
 FARTHEST = 1.15
 """The x beyond which nothing is said: by then the thrust is gone, unless it fades later than the fit has it."""
 
