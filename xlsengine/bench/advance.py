@@ -61,7 +61,14 @@ static_speed = _helps("static_speed", "Speed, static", "n_s", _at(p.speed), "rpm
 diameter = _helps("diameter", "Diameter", "D", _at(g.diameter), "in.", _read)
 _first = _helps("first", "First row", "", _at(p.first_row), "Row of Readings where the group begins.", definition())
 _revolutions = static_speed / 60
-_square, _linear, _fixed = (_at(column) for column in (p.line_square, p.line_linear, p.line_fixed))
+_square = _helps("square", "Line: square", "A", _at(p.line_square), "V.", _read)
+_linear = _helps("linear", "Line: linear", "B", _at(p.line_linear), "V.", _read)
+_volts = _helps("volts", "Volts less the line's fixed part", "V−C", _at(p.voltage) - _at(p.line_fixed), "V.", _read)
+_idle_fixed = _helps("idle_fixed", "No-load current, fixed", "a0", _at(p.idle_fixed), "A.", _read)
+_idle_linear = _helps(
+    "idle_linear", "No-load current, linear", "b", _at(p.idle_linear), "A, at the static speed.", _read
+)
+_torque_current = _helps("torque_current", "Current for torque, static", "I_Q", _at(p.torque_current), "A.", _read)
 
 
 def _mean(column: Column) -> Node:
@@ -71,9 +78,12 @@ def _mean(column: Column) -> Node:
 
 blades = _helps("blades", "Blades", "", _mean(r.blades), "Blank where the count was not given.", _read)
 static_torque = _helps("static_torque", "Torque, static", "Q_s", _mean(r.torque), "N·m; blank where not read.", _read)
+_modelled_power = _helps(
+    "modelled_power", "Shaft power by the model", "", _at(p.back_emf) * _torque_current, "W.", FIRST_ORDER_MOTOR
+)
 shaft_power = _helps(
     "shaft_power", "Shaft power, static", "P_s",
-    (static_torque * 2 * math.pi * _revolutions).otherwise(_at(p.back_emf) * _at(p.torque_current)),
+    (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power),
     "W. By torque where it was read, else back-EMF times the current above the no-load one.", FIRST_ORDER_MOTOR,
 )  # fmt: skip
 per_thrust = _helps(
@@ -108,7 +118,7 @@ _BLADES = _within(blades, k.FITTED_BLADES, k.MOST_BLADES).otherwise(1.0).equals(
 _TWO_BLADES = blades.equals(k.FITTED_BLADES).otherwise(0.0).equals(1.0)
 care = _helps(
     "care", "Band, times its usual width", "",
-    _TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE),
+    size.present().where(_TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE), BLANK),
     "More for a blade count that is not two or not given, and for more n·D² than the tunnels reached.", k.CARE_SOURCE,
 )  # fmt: skip
 _reached = (((_PITCH & _DIAMETER) & _SIZE) & _PER_THRUST) & _BLADES
@@ -122,7 +132,7 @@ _half = k.BAND * care
 
 def _speed_share(word: str, power: k.Curve) -> Column:
     """Solve the operating point for one power curve."""
-    volts = _at(p.voltage) - _fixed - _square * power.bend * scaled**2
+    volts = _volts - _square * power.bend * scaled**2
     return _helps(
         f"share_{word}", f"Speed over static, power {word}", "m",
         p.root(_square * power.start, _linear + _square * power.slope * scaled, volts), "Root of the quadratic.",
@@ -145,7 +155,7 @@ def _over_static(share: Column, curve: k.Curve) -> Node:
 
 
 def _current(share: Column, power: k.Curve) -> Node:
-    drawn = _at(p.idle_fixed) + _at(p.idle_linear) * share + _at(p.torque_current) * _over_static(share, power)
+    drawn = _idle_fixed + _idle_linear * share + _torque_current * _over_static(share, power)
     return _pulls * greater(drawn, 0.0)
 
 
@@ -216,9 +226,9 @@ def _judged() -> Node:
     least, most = _fall(current_high), _fall(current_low)
     size_words = join(_less_or_more(fall), " current (", _less_or_more(least), " to ", _less_or_more(most), ")")
     small = (fall < SMALL_FALL).where("; a small fall, or none", "")
-    blade_words = _TWO_BLADES.where("", "; wider, as open sweeps are of two blades")
     fast = (size > k.SWEPT_SIZE).where("; wider, as it turns faster than the tunnels ran", "")
-    return join(size_words, small, blade_words, fast)
+    wider = _TWO_BLADES.where(fast, "; wider, as open sweeps are of two blades")
+    return join(size_words, small, wider)
 
 
 def _first_of(cases: tuple[tuple[Node, str], ...], otherwise: str) -> Node:
