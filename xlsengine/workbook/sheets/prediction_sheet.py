@@ -53,7 +53,7 @@ class Part(NamedTuple):
 def _flight_conditions() -> Node:
     return join(
         "Steady full throttle at ", airspeed.fixed(1), " m/s along the propeller's axis, at the volts of the bench; CP "
-        f"and CT fall along J by a fit to open university sweeps; of the band, {BAND_WORDS}."
+        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}."
     ).otherwise("Blank: Craft names no airspeed.")  # fmt: skip
 
 
