@@ -57,8 +57,8 @@ RULE_SHARE, RULE_SHARE_ABOVE = 17.0, 70.0
 """Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less."""
 RULE_ADVANCE = (0.06, 1.02)
 RULE_SOURCE = published(
-    f"worked from every point of the sweeps that pulls, J from 0.06 to 1.02, {_SITE}; a motor at constant volts, loaded to 0.75 of "
-    "Kv·V when static, no-load current neglected"
+    f"worked from every point that pulls of those sweeps, J from 0.06 to 1.02, {_SITE}; a motor at constant volts, "
+    "loaded to 0.75 of Kv·V when static, no-load current neglected"
 )
 RULE_WORDS = (
     f"{RULE_SHARE:.0f} % of open wind-tunnel points lie in it and {RULE_SHARE_ABOVE:.0f} % draw more (J from "
