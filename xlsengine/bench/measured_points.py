@@ -56,7 +56,11 @@ cells = derive("measured_cells", "Cells", "cells", "", 0, Aggregate("at", (g.cel
 
 
 def _unflagged(point: Node) -> tuple[Condition, ...]:
-    return Condition(r.group, "=", first_row), Condition(counting.point, "=", point), Condition(relied_on, "=", Constant(1.0))
+    return (
+        Condition(r.group, "=", first_row),
+        Condition(counting.point, "=", point),
+        Condition(relied_on, "=", Constant(1.0)),
+    )
 
 
 def _any(point: float) -> Node:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.bench.advance import IN_FLIGHT
+from xlsengine.bench.advance_curves import BAND_WORDS
 from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
 from xlsengine.bench.declare import Table
 from xlsengine.bench.measured_points import MEASURED
@@ -51,7 +52,7 @@ class Part(NamedTuple):
 def _flight_conditions() -> Node:
     return join(
         "Steady full throttle at ", airspeed.fixed(1), " m/s along the propeller's axis, at the volts of the bench; CP "
-        "and CT fall along J by a fit to open university sweeps, with a band that holds nine rows of ten."
+        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}."
     ).otherwise("Blank: Craft names no airspeed.")  # fmt: skip
 
 
@@ -85,7 +86,8 @@ _PARTS = (
         IN_FLIGHT, "In flight, from physics and by rule of thumb",
         tuple(f"flying_{name}" for name in (
             "prop", "cells", "note", "pitch_ratio", "advance", "speed", "static_current", "current", "current_low",
-            "current_high", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low", "thrust_high",
+            "current_high", "width", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low",
+            "thrust_high",
         )),
         _flight_conditions(),
     ),
