@@ -87,3 +87,9 @@ peak_current = _helps(
 steady_current = _helps(
     "steady_current", "Current, steady", point.equals(r.AT_STEADY).where(r.current, 0.0), "0 in all other rows."
 )
+counted_cells = _helps(
+    "counted_cells",
+    "Cells that count",
+    counts.equals(1).where(r.cells.present().where(r.cells, 0.0), 0.0),
+    "0 in rows that are left out.",
+)

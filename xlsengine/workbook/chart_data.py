@@ -12,7 +12,7 @@ from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
-from xlsengine.bench.counting import counts
+from xlsengine.bench.counting import counted_cells, counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction_trials import trials, tried_thrust
 from xlsengine.bench.round_thrusts import round_thrusts
@@ -45,12 +45,12 @@ class Drawn:
 
 
 def cell_count(place: int) -> Node:
-    """Return the `place`-th smallest cell count on Readings, from 1."""
-    smallest = Aggregate("smallest", (r.cells,), (), Constant(1.0))
-    for _ in range(place - 1):
-        more = Aggregate("count", (r.cells,), (Condition(r.cells, ">", smallest),))
-        smallest = Aggregate("largest", (r.cells,), (), more)
-    return smallest
+    """Return the `place`-th smallest cell count among the readings that count, from 1."""
+    found: Node = Constant(0.0)
+    for _ in range(place):
+        above = (Condition(counted_cells, ">", found),)
+        found = Aggregate("largest", (counted_cells,), above, Aggregate("count", (counted_cells,), above))
+    return found
 
 
 def by_cell_count(x: Column, y: Column, place: int) -> Node:
@@ -70,8 +70,7 @@ class ChartData:
         self._scope = scope
         self._next = LEFT
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
-        counts = {value for value in scope.column(r.READINGS.name, "cells").tolist() if value == value}
-        self.counts = min(len(counts), MOST_CELL_COUNTS)
+        self.counts = min(len({value for value in scope.this_row(counted_cells).tolist() if value}), MOST_CELL_COUNTS)
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:

@@ -1,0 +1,98 @@
+"""What one unreadable cell does to a live results workbook: only what depends on that reading goes blank.
+
+A text or an error typed over a reading acts as a blank there, on every sheet: the workbook recalculated by another
+program holds what the engine gives for the blank.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.bench.test_esc import judged, row
+from tests.instruments.recalculate import (
+    IronSheet,
+    differences,
+    edited_copy,
+    libreoffice_values,
+    requires_libreoffice,
+)
+from tests.workbook.engine_values import WrittenResults, write
+from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.bench.readings import READINGS
+
+ROWS = [
+    row("peak", 30.0), row("peak", 41.0, prop="6x5", pitch=5.0), row("peak", 38.0, cells=3), row("steady", 25.0),
+    row("steady", 9.0, throttle=40.0),
+]  # fmt: skip
+READING = 2
+TYPED = ("voltage", "current", "thrust", "throttle", "speed", "diameter", "pitch", "cells")
+
+
+def session(**changed: Any) -> BenchTest:
+    rows = [dict(each) for each in ROWS]
+    rows[READING - 1] |= changed
+    return judged(*rows).test
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
+    return write(session(), tmp_path_factory.mktemp("live") / "results.xlsx")
+
+
+def cell(written: WrittenResults, column: str) -> str:
+    return written.layout.blocks[READINGS.name].local(column, READING - 1).replace("$", "")
+
+
+@pytest.mark.parametrize("content", ["n/a", "#REF!", "#N/A"])
+@pytest.mark.parametrize("column", TYPED)
+def test_a_cell_that_cannot_be_read_is_a_blank(written: WrittenResults, column: str, content: str) -> None:
+    found = IronSheet(written.path).edit([("Readings", cell(written, column), content)])
+    assert differences(written.values(session(**{column: None})), found) == []
+
+
+@requires_libreoffice
+def test_libreoffice_takes_it_for_a_blank_too(written: WrittenResults, tmp_path: Path) -> None:
+    copies = [
+        edited_copy(written.path, tmp_path / f"{column}.xlsx", [("Readings", cell(written, column), "n/a")])
+        for column in TYPED
+    ]
+    for column, found in zip(TYPED, libreoffice_values(copies, timeout=600), strict=True):
+        assert differences(written.values(session(**{column: None})), found) == [], column
+
+
+def shown(written: WrittenResults, test: BenchTest, pick: Callable[[Any], bool]) -> list[str]:
+    return [str(value) for place, value in written.values(test).items() if place[0] == "Report" and pick(value)]
+
+
+def test_the_others_keep_their_figures_and_the_report_names_the_cell(written: WrittenResults) -> None:
+    lost = written.scope(session(current=None))
+    assert lost.column("Summary", "full_grams_per_watt")[0] == pytest.approx(ROWS[0]["thrust"] / (14.8 * 30.0), abs=0.5)
+    assert lost.named("esc_held_size") == 50.0  # 38 A on 3S, the peak standing in: 38 · 1.037 / 0.80 = 49.3
+    assert lost.named("esc_uncovered") == "No size for 6x5 on 4S: its reading is left out."
+    said = shown(written, session(current=None), lambda value: "left out" in str(value))
+    assert any(
+        f"1 of 5 readings left out: 1 that cannot be read (Readings {cell(written, 'current')})." in text
+        for text in said
+    )
+
+
+def test_a_date_in_a_cell_of_amps_is_no_current(written: WrittenResults) -> None:
+    """Day numbers of these years are about 46,000; no bench shows so many amps."""
+    lost = written.scope(session(current=46_172.0))
+    assert lost.column("Readings", "complete")[READING - 1] == 0
+    assert lost.column("Summary", "static_current")[1] != lost.column("Summary", "static_current")[1]
+
+
+def test_an_impossible_reading_and_one_left_out_are_named(written: WrittenResults) -> None:
+    rows = [dict(each) for each in ROWS]
+    rows[READING - 1]["thrust"], rows[0]["use"] = 9000.0, "no"
+    test = bench_test(written.assessment.test.fields, {"Readings": rows})
+    said = shown(written, test, lambda value: "left out" in str(value))
+    assert any(
+        f"2 of 5 readings left out: 1 impossible (Readings {cell(written, 'thrust')}), 1 by the tester." in text
+        for text in said
+    )
