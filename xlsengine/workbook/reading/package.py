@@ -141,8 +141,7 @@ class Package:
     def sheets(self) -> dict[str, str]:
         """Return the worksheets' parts by name, in their order; raises `WorkbookUnreadable` for too many."""
         parts = self.related(self.workbook, "worksheet")
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
-        named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}
+        named = self._relation_of_sheets()
         if len(named) > limits.MOST_SHEETS:
             raise WorkbookUnreadable(f"it holds more than {limits.MOST_SHEETS} sheets")
         return {name: parts[relation] for name, relation in named.items() if relation in parts}
@@ -162,11 +161,15 @@ class Package:
         return list(self.related(sheet, "table").values())
 
     def other_kinds(self) -> dict[str, str]:
-        """Return the sheets that hold no cells, such as chart sheets, with their kind."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
-        by_id = {next(v for k, v in e.attrib.items() if k.endswith("}id")): e.attrib["name"] for e in listed}
+        """Return the sheets that hold no cells, such as chart sheets, with their kind; some have no part at all."""
         kinds = {relation["Id"]: relation["Type"].rpartition("/")[2] for relation in self._relations_of(self.workbook)}
-        return {name: kinds[place] for place, name in by_id.items() if kinds.get(place, "worksheet") != "worksheet"}
+        by_name = {name: kinds.get(relation, "its part is missing") for name, relation in self._relation_of_sheets().items()}
+        return {name: kind for name, kind in by_name.items() if kind != "worksheet"}
+
+    def _relation_of_sheets(self) -> dict[str, str]:
+        """Return the id of each sheet's relation by the sheet's name, "" where it has none."""
+        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
+        return {e.attrib["name"]: next((v for k, v in e.attrib.items() if k.endswith("}id")), "") for e in listed}
 
     @property
     def counts_from_1904(self) -> bool:
@@ -202,7 +205,7 @@ def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_ar
     Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
     """
     try:
-        _refuse_what_is_no_file(path, otherwise)
+        _refuse_what_is_no_archive(path, otherwise)
         with ZipFile(path) as archive:
             refuse_harmful(archive)
             yield archive
@@ -222,24 +225,34 @@ def opened(archive: ZipFile, part: str) -> IO[bytes]:
     return archive.open(part)
 
 
-def _refuse_what_is_no_file(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
+def _refuse_what_is_no_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
     try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
-            raise WorkbookUnreadable("it is a folder; name the workbook inside it")
-        if not stat.S_ISREG(mode):
-            raise WorkbookUnreadable("it is no ordinary file")
+        refuse_what_is_no_file(path)
         with path.open("rb") as stream:
             refuse_crowded(stream)
             why = otherwise(path, stream)
-    except FileNotFoundError:
-        raise WorkbookUnreadable("there is no such file") from None
     except PermissionError:
         raise WorkbookUnreadable("there is no permission to read it, or it is locked by another program") from None
     except (OSError, ValueError) as error:
         raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
     if why:
         raise WorkbookUnreadable(why)
+
+
+def refuse_what_is_no_file(path: Path) -> None:
+    """Raise `WorkbookUnreadable` for folders, pipes and devices, which may never end, and for what is not there."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        raise WorkbookUnreadable("there is no such file") from None
+    except PermissionError:
+        raise
+    except (OSError, ValueError) as error:
+        raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
+    if stat.S_ISDIR(mode):
+        raise WorkbookUnreadable("it is a folder; name the workbook inside it")
+    if not stat.S_ISREG(mode):
+        raise WorkbookUnreadable("it is no ordinary file")
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:
