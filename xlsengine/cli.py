@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.errors import OutputRefused, WorkbookFaulty, XlsEngineError
+from xlsengine.errors import WorkbookFaulty, XlsEngineError
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
@@ -61,9 +61,7 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
     path = write_input_workbook(taken.test, target, overwrite)
     for line in taken.told:
         _say(f"  told: {line}")
-    _say(
-        f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE"
-    )
+    _say(f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE")
 
 
 @cli.command()
@@ -105,6 +103,7 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         kept = _stamp(before_name(target))
         told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
         write_results(assessment, target, overwrite, step, returned, told)
+        told += _too_large_to_return(target)
     report = {"file": str(file), "results": str(target), "told": told, **_assessed(assessment, reading)}
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
@@ -157,12 +156,20 @@ def _output_for(file: Path, output: Path | None, otherwise: Path) -> Path:
 def _too_long_to_return(readings: int) -> list[str]:
     from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 
-    if readings <= MOST_WITH_RESULTS:
-        return []
-    return [
-        f"results of more than {MOST_WITH_RESULTS:,} readings are too large to be sent back through this program: "
-        "change the input workbook instead"
-    ]
+    return [_cannot_return(f"results of more than {MOST_WITH_RESULTS:,} readings")] * (readings > MOST_WITH_RESULTS)
+
+
+def _too_large_to_return(written: Path) -> list[str]:
+    """Tell of results that the gate would refuse, such as those of thousands of propellers, by what was written."""
+    from xlsengine.workbook.layout import SHEETS
+    from xlsengine.workbook.reading.package import why_too_large
+
+    why = why_too_large(written, SHEETS)
+    return [_cannot_return(f"these results ({why})")] if why else []
+
+
+def _cannot_return(what: str) -> str:
+    return f"{what} are too large to be sent back through this program: change the input workbook instead"
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:

@@ -143,7 +143,7 @@ def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | Non
         name = extra_name(plain_header(own))
     if name is None or not area.top <= note.row <= area.bottom:
         return None
-    row = -1 if note.row == area.top else position.rows.index(note.row) if note.row in position.rows else None
+    row = -1 if note.row == area.top else position.number_of.get(note.row)
     return None if row is None else CellNote(note.text, note.author, sheet, row, area.name, name)
 
 

@@ -9,7 +9,7 @@ import posixpath
 import stat
 import zlib
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -70,7 +70,7 @@ class Package:
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
         self._weighed: set[str] = set()
-        self._whole = Scales(limits.WHOLE_PARTS)
+        self._whole, self._parsed = Scales(limits.WHOLE_PARTS), 0
         self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
         if main is None:
@@ -111,8 +111,11 @@ class Package:
         return self._archive.read(part)
 
     def root(self, part: str) -> ElementTree.Element:
-        """Parse a small part whole."""
+        """Parse a small part whole; raises `WorkbookUnreadable` where one part is led to again and again."""
         self.weigh([part], self._whole)
+        self._parsed += self.size(part)
+        if self._parsed > 2 * limits.WHOLE_PARTS.size:
+            raise WorkbookUnreadable("its parts lead to one of them again and again")
         with self._archive.open(part) as stream:
             return ElementTree.parse(stream).getroot()
 
@@ -163,7 +166,9 @@ class Package:
     def other_kinds(self) -> dict[str, str]:
         """Return the sheets that hold no cells, such as chart sheets, with their kind; some have no part at all."""
         kinds = {relation["Id"]: relation["Type"].rpartition("/")[2] for relation in self._relations_of(self.workbook)}
-        by_name = {name: kinds.get(relation, "its part is missing") for name, relation in self._relation_of_sheets().items()}
+        by_name = {
+            name: kinds.get(relation, "its part is missing") for name, relation in self._relation_of_sheets().items()
+        }
         return {name: kind for name, kind in by_name.items() if kind != "worksheet"}
 
     def _relation_of_sheets(self) -> dict[str, str]:
@@ -196,6 +201,19 @@ def open_package(path: Path) -> Iterator[Package]:
     """Open a workbook's package; raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file."""
     with open_archive(path, what_it_is) as archive:
         yield Package(archive)
+
+
+def why_too_large(path: Path, sheets: Collection[str]) -> str:
+    """Return why a workbook that was written, `sheets` being those that are read, is too large to be read again.
+
+    It goes by the sizes in its directory alone; "" where they are within the limits.
+    """
+    try:
+        with open_package(path) as package:
+            size = sum(package.size(part) for name, part in package.sheets().items() if name in sheets)
+            return "" if size <= limits.SHEETS.size else f"its input sheets unpack to {size // MEBIBYTE} MiB"
+    except WorkbookUnreadable as error:
+        return str(error).removeprefix(f"{path} cannot be read: ")
 
 
 @contextmanager

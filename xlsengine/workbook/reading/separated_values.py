@@ -149,8 +149,7 @@ def _whole_rows(text: str, separator: str, path: Path) -> Iterator[list[str]]:
 
 def _swallows(cell: str, separator: str) -> bool:
     """Tell whether a cell of several lines ends with the text, or holds a line that looks like a row of the table."""
-    first, *more = cell.splitlines() or [""]
-    return cell.endswith(_END) or any(_looks_like_row(line, separator) for line in more)
+    return cell.endswith(_END) or any(_looks_like_row(line, separator) for line in cell.splitlines()[1:])
 
 
 def _looks_like_row(line: str, separator: str) -> bool:
