@@ -172,6 +172,12 @@ def _text(text: str) -> Callable[[Parts], None]:
     return change
 
 
+def _led_to_again_and_again(parts: Parts) -> None:
+    _note("x" * 200_000)(parts)
+    for _ in range(300):
+        related(parts, READINGS_PART, "comments", "../odd.xml")
+
+
 _MARKS = "\u0315\u0300"  # each pair is put in order
 SLOW: dict[str, tuple[Callable[[Parts], None], str]] = {
     "a note of openings": (_note("[Threaded comment]" * 14_000), "accepted"),
@@ -184,10 +190,7 @@ SLOW: dict[str, tuple[Callable[[Parts], None], str]] = {
     "marks on a letter": (_text("a" + _MARKS * 60_000), "sent back"),
     "digits without an end": (_text("1" * 250_000), "sent back"),
     "brackets and digits": (_text("1(" * 120_000), "sent back"),
-    "a part that is led to again and again": (
-        lambda parts: [_note("x" * 200_000)(parts), *(related(parts, READINGS_PART, "comments", "../odd.xml")
-                                                      for _ in range(300))][0],
-        "its parts lead to one of them again and again"),
+    "a part that is led to again and again": (_led_to_again_and_again, "its parts lead to one of them again and again"),
 }  # fmt: skip
 """Small packages, within every limit by count, that cost far more than their size before their work was bounded."""
 
