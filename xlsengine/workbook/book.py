@@ -219,6 +219,8 @@ class Book:
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
+        for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these
+            column["name"] = stored(column["name"])
         sheet.worksheet.declare_formulas(formulas)
 
 

@@ -9,11 +9,9 @@ from xlsengine.bench.bench_test import LONGEST_HEADER, looks_like_markup
 from xlsengine.workbook.reading.findings import key
 
 _ROOM = 16  # for what tells headers apart
-# Signs that XML cannot hold or that steer whatever shows them, and what stands for such a sign in a table's headers
-# (ECMA-376 part 1, ST_Xstring): a workbook with one in the header of a table cannot be opened.
-_NO_HEADER = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)"
-)
+# Signs that XML cannot hold or that steer whatever shows them: a workbook with one of the former in the header of a table
+# cannot be opened.
+_NO_HEADER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
 
 
 class OwnHeaders:
