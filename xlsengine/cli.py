@@ -9,14 +9,14 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable, Sized
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterable, Sized
+from contextlib import AbstractContextManager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.errors import OutputRefused, WorkbookFaulty, XlsEngineError
+from xlsengine.errors import WorkbookFaulty, XlsEngineError
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
@@ -27,6 +27,8 @@ DEFAULT_TEMPLATE = "motor bench.xlsx"
 JUDGED_LATER = "the readings are judged once these faults are mended"
 _FILE = click.Path(path_type=Path)
 _STEPS = 9
+# Signs that steer a terminal, turn the direction of writing, or stand in no text at all (halves of pairs).
+_STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -50,17 +52,16 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
 
     if source is None:
         path = write_template(output or Path(DEFAULT_TEMPLATE), overwrite)
-        click.echo(f"wrote {path}; fill its cream cells, then run: xlsengine results FILE")
+        _say(f"wrote {path}; fill its cream cells, then run: xlsengine results FILE")
         return
     from xlsengine.workbook.reading.plain_tables import take_in
 
     taken = take_in(source, sheet)
-    path = write_input_workbook(taken.test, output or source.with_name(f"{source.stem} bench.xlsx"), overwrite)
+    target = _output_for(source, output, source.with_name(f"{source.stem} bench.xlsx"))
+    path = write_input_workbook(taken.test, target, overwrite)
     for line in taken.told:
-        click.echo(f"  told: {line}")
-    click.echo(
-        f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE"
-    )
+        _say(f"  told: {line}")
+    _say(f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE")
 
 
 @cli.command()
@@ -70,7 +71,7 @@ def check(files: tuple[Path, ...], as_json: bool) -> None:
     """Say everything that is wrong in the input workbooks, and what their readings look odd about."""
     reports = [_checked(path) for path in files]
     if as_json:
-        click.echo(json.dumps({"files": reports}, indent=2, ensure_ascii=False))
+        _say_json({"files": reports})
     else:
         for report in reports:
             _print_check(report)
@@ -90,7 +91,7 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
     from xlsengine.workbook.reading.reader import read_workbook
     from xlsengine.workbook.results import write_results
 
-    target = _output_for(file, output)
+    target = _output_for(file, output, results_path(file))
     with _progress(as_json) as step:
         step("reading")
         reading = read_workbook(file)
@@ -102,12 +103,13 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         kept = _stamp(before_name(target))
         told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
         write_results(assessment, target, overwrite, step, returned, told)
+        told += _too_large_to_return(target)
     report = {"file": str(file), "results": str(target), "told": told, **_assessed(assessment, reading)}
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["kept"] = str(before_name(target)) if _stamp(before_name(target)) != kept else None
     if as_json:
         report["changes"] = None if returned is None else returned.as_dict()
-        click.echo(json.dumps({**report, "exit_code": DONE}, indent=2, ensure_ascii=False))
+        _say_json({**report, "exit_code": DONE})
     else:
         _print_results(report, [] if returned is None else list(returned.lines()))
 
@@ -123,38 +125,51 @@ def changes(before: Path, after: Path, as_json: bool) -> None:
     report = compare_workbooks(before, after)
     if as_json:
         whole = {"before": str(before), "after": str(after), **report.as_dict(), "exit_code": DONE}
-        click.echo(json.dumps(whole, indent=2, ensure_ascii=False))
+        _say_json(whole)
     else:
-        click.echo("\n".join(report.lines()))
+        _say_all(report.lines())
 
 
 def results_path(file: Path) -> Path:
     """Return where results go: ``<name> results.xlsx`` beside the input.
 
-    A results workbook that comes back is an input too and is never written to: its results are numbered on.
+    A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
+    without a name, which no file can have, stays as it is.
     """
+    if not file.name:
+        return file
     returned = re.fullmatch(r"(.*) results(?: (\d+))?", file.stem)
     if not returned:
         return file.with_name(f"{file.stem} results.xlsx")
     return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
 
 
-def _output_for(file: Path, output: Path | None) -> Path:
-    target = output or results_path(file)
-    if os.path.exists(target) and os.path.exists(file) and os.path.samefile(target, file):
-        raise OutputRefused(f"{target} is the input itself, which is never written to; name another file with -o")
+def _output_for(file: Path, output: Path | None, otherwise: Path) -> Path:
+    """Return where to write: never onto the input, and `otherwise` where no place is named."""
+    from xlsengine.workbook.output import refuse_input
+
+    target = output or otherwise
+    refuse_input(target, file)
     return target
 
 
 def _too_long_to_return(readings: int) -> list[str]:
     from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 
-    if readings <= MOST_WITH_RESULTS:
-        return []
-    return [
-        f"results of more than {MOST_WITH_RESULTS:,} readings are too large to be sent back through this program: "
-        "change the input workbook instead"
-    ]
+    return [_cannot_return(f"results of more than {MOST_WITH_RESULTS:,} readings")] * (readings > MOST_WITH_RESULTS)
+
+
+def _too_large_to_return(written: Path) -> list[str]:
+    """Tell of results that the gate would refuse, such as those of thousands of propellers, by what was written."""
+    from xlsengine.workbook.layout import SHEETS
+    from xlsengine.workbook.reading.package import why_too_large
+
+    why = why_too_large(written, SHEETS)
+    return [_cannot_return(f"these results ({why})")] if why else []
+
+
+def _cannot_return(what: str) -> str:
+    return f"{what} are too large to be sent back through this program: change the input workbook instead"
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:
@@ -214,17 +229,17 @@ _ADVICE = ("esc_advice", "esc_advice_other", "flight_note", "esc_uncovered", "es
 def _print_check(report: dict[str, Any]) -> None:
     from xlsengine.workbook.flag_places import flag_lines
 
-    click.echo(f"{report['file']}:")
+    _say(f"{report['file']}:")
     for line in [report["error"]] if report["error"] else report["lines"]:
-        click.echo(f"  {line}")
+        _say(f"  {line}")
     for line in flag_lines(report["flags"]):
-        click.echo(f"  {line}")
+        _say(f"  {line}")
     for line in report["told"]:
-        click.echo(f"  told: {line}")
+        _say(f"  told: {line}")
     if report["exit_code"] == FAULTY:
-        click.echo(f"  {_counted(report['faults'], 'fault')}; {JUDGED_LATER}")
+        _say(f"  {_counted(report['faults'], 'fault')}; {JUDGED_LATER}")
     if report["exit_code"] == DONE:
-        click.echo(f"  no faults, {_counted(report['flags'], 'flag')}")
+        _say(f"  no faults, {_counted(report['flags'], 'flag')}")
 
 
 def _counted(things: Sized, word: str) -> str:
@@ -232,23 +247,23 @@ def _counted(things: Sized, word: str) -> str:
 
 
 def _print_results(report: dict[str, Any], changed: list[str]) -> None:
-    click.echo(report["motor"])
+    _say(report["motor"])
     for line in report["headlines"]:
         if line["value"] is not None:
             note = f"  ({line['note']})" if line["note"] else ""
-            click.echo(f"  {line['label']}: {line['shown']}, {line['place']}{note}")
+            _say(f"  {line['label']}: {line['shown']}, {line['place']}{note}")
     for line in report["advice"]:
-        click.echo(f"  {line}")
-    click.echo(f"  {report['left_out']}")
+        _say(f"  {line}")
+    _say(f"  {report['left_out']}")
     counts = ", ".join(f"{count} {word}" for word, count in report["flag_counts"].items())
-    click.echo(f"  flags: {counts}")
+    _say(f"  flags: {counts}")
     for line in report["told"]:
-        click.echo(f"  told: {line}")
+        _say(f"  told: {line}")
     for line in changed:
-        click.echo(f"  since it was written: {line}")
+        _say(f"  since it was written: {line}")
     if report["kept"]:
-        click.echo(f"kept the file that was there as {report['kept']}")
-    click.echo(f"wrote {report['results']}")
+        _say(f"kept the file that was there as {report['kept']}")
+    _say(f"wrote {report['results']}")
 
 
 def _progress(quiet: bool) -> AbstractContextManager[Callable[[str], None]]:
@@ -257,7 +272,7 @@ def _progress(quiet: bool) -> AbstractContextManager[Callable[[str], None]]:
 
     @contextmanager
     def shown() -> Any:
-        hidden = quiet or not sys.stderr.isatty()
+        hidden = quiet or sys.stderr is None or not sys.stderr.isatty()
         with click.progressbar(length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden,
                                item_show_func=lambda item: item) as bar:  # fmt: skip
             yield lambda step: bar.update(1, step)
@@ -265,14 +280,67 @@ def _progress(quiet: bool) -> AbstractContextManager[Callable[[str], None]]:
     return shown()
 
 
+def _say(line: str, err: bool = False) -> None:
+    """Print one line as text alone, with a sign in place of what would steer the terminal."""
+    stream = sys.stderr if err else sys.stdout
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    plain = _STEERING.sub(lambda sign: " " if sign[0] in "\t\n\r" else "\ufffd", line)
+    _print(plain.encode(encoding, "replace").decode(encoding), err)
+
+
+def _say_all(lines: Iterable[str]) -> None:
+    for line in lines:
+        _say(line)
+
+
+def _say_json(report: dict[str, Any]) -> None:
+    """Print an object as JSON; what would steer the terminal is written as its number."""
+    in_ascii = "utf" not in (getattr(sys.stdout, "encoding", None) or "utf-8").lower()
+    lines = json.dumps(report, indent=2, ensure_ascii=in_ascii).split("\n")
+    _print("\n".join(_STEERING.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in lines))
+
+
+def _print(text: str, err: bool = False) -> None:
+    """Print a text; raises `_ReaderGone` where nobody reads on, which click would take for a fault of the workbook."""
+    try:
+        click.echo(text, err=err)
+    except BrokenPipeError as error:
+        raise _ReaderGone from error
+
+
+class _ReaderGone(Exception):
+    """Whoever read the output along has read enough."""
+
+
+def _complain(*lines: str) -> None:
+    """Print lines to standard error, if it can take them."""
+    try:
+        for line in lines:
+            _say(line, err=True)
+    except (OSError, _ReaderGone):
+        _let_go_of(sys.stderr)
+
+
+def _let_go_of(stream: Any) -> None:
+    """Lead what a stream still holds nowhere, so that closing it at the end cannot fail again."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; no traceback ever reaches a person."""
     try:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:
-        click.echo("\n".join(str(fault) for fault in error.faults), err=True)
-        click.echo(f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}", err=True)
+        _complain(*map(str, error.faults), f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}")
         sys.exit(FAULTY)
+    except _ReaderGone:
+        _let_go_of(sys.stdout)
+        sys.exit(UNREADABLE)
     except XlsEngineError as error:
-        click.echo(str(error), err=True)
+        _complain(str(error))
+        sys.exit(UNREADABLE)
+    except OSError as error:
+        _let_go_of(sys.stdout)
+        _complain(f"cannot print to standard output: {error.strerror or error}; a workbook that was written stands")
         sys.exit(UNREADABLE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -109,6 +110,14 @@ def test_a_column_added_by_another_program_is_carried_and_told(tmp_path: Path) -
     results = read_workbook(write_results(assess(reading.test), tmp_path / "out.xlsx")).test.extras
     assert list(results.columns["Readings"]["Battery"][:4]) == ["blue", None, 3.0, None]
     assert results.notes == (note,)
+
+
+@pytest.mark.parametrize("header", ["Wi\x07nd", "Wi\ufffend", "Wi\x1bnd"])
+def test_a_header_given_in_python_never_makes_a_workbook_that_nothing_opens(header: str, tmp_path: Path) -> None:
+    test = replace(on_purpose({}), extras=Extras({"Readings": {header: [1.0]}}))
+    for path in (write_input_workbook(test, tmp_path / "in.xlsx"), write_results(assess(test), tmp_path / "out.xlsx")):
+        assert [str(finding) for finding in lint(path)] == []
+        assert read_workbook(path).test.extras.columns["Readings"] == {"Wi nd": [1.0]}
 
 
 def test_a_cell_in_a_row_without_readings_is_told(tmp_path: Path) -> None:

@@ -35,6 +35,10 @@ def old(tmp_path: Path) -> Path:
     return target
 
 
+def refuse_links(*_: object) -> None:
+    raise OSError(errno.EPERM, "no links here")
+
+
 def names(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir())
 
@@ -57,10 +61,7 @@ def test_the_same_content_again_moves_nothing(old: Path) -> None:
 def test_the_file_that_is_replaced_is_kept_where_links_are_impossible(
     old: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(*_: object) -> None:
-        raise OSError(errno.EPERM, "no links here")
-
-    monkeypatch.setattr(os, "link", refuse)
+    monkeypatch.setattr(os, "link", refuse_links)
     put(old)
     assert (before_name(old).read_bytes(), old.read_bytes()) == (OLD, NEW)
 
@@ -112,8 +113,41 @@ def test_a_file_open_elsewhere_is_not_replaced(old: Path, monkeypatch: pytest.Mo
     with pytest.raises(OutputRefused, match="open in another program"):
         put(old)
     assert old.read_bytes() == OLD
+    assert names(old.parent) == ["a results.xlsx"]
+    before_name(old).write_bytes(b"the one before")
+    with pytest.raises(OutputRefused, match="Nothing was changed"):
+        put(old)
     assert names(old.parent) == ["a results (before).xlsx", "a results.xlsx"]
-    assert before_name(old).read_bytes() == OLD
+    assert (before_name(old).read_bytes(), old.read_bytes()) == (b"the one before", OLD)
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_of_two_runs_to_one_new_name_one_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
+) -> None:
+    """The other run finishes while this one writes."""
+    if not links:
+        monkeypatch.setattr(os, "link", refuse_links)
+    target = tmp_path / "a.xlsx"
+
+    def write_while_another_does() -> None:
+        with whole_file(target, overwrite=False) as unfinished:
+            unfinished.write_bytes(NEW)
+            with whole_file(target, overwrite=False) as other:
+                other.write_bytes(OLD)
+
+    with pytest.raises(OutputRefused, match="exists already"):
+        write_while_another_does()
+    assert target.read_bytes() == OLD
+    assert names(tmp_path) == ["a.xlsx"]
+
+
+@pytest.mark.parametrize("name", ["copy", "before", "kept"])
+def test_any_name_is_written_and_kept(tmp_path: Path, name: str) -> None:
+    for content in (OLD, NEW, b"a third one"):
+        put(tmp_path / name, content)
+    assert (tmp_path / name).read_bytes() == b"a third one"
+    assert before_name(tmp_path / name).read_bytes() == NEW
 
 
 @pytest.fixture

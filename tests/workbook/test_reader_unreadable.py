@@ -80,7 +80,7 @@ ARCHIVES: tuple[tuple[dict[str, str], str], ...] = (
     ({}, "it is a zip archive without a workbook inside"),
     ({"photo.txt": "no"}, "it is a zip archive without a workbook inside"),
     ({"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
-     f"it is an OpenDocument file such as .ods; {SAVE_AS}, or {TAKE_IN}"),
+     f"it is an OpenDocument file such as .ods; {SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"),
     ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS}"),
     ({"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
      "it holds another kind of document, not a workbook"),

@@ -22,6 +22,7 @@ from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
 from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_down, filled_in
+from xlsengine.workbook.reading.own_headers import writable_header
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
 _NO_XML = re.compile(
@@ -212,11 +213,14 @@ class Book:
     def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
         columns = [
-            {"header": header, "header_format": form[0]} for header, form in zip(block.headers, forms, strict=True)
+            {"header": writable_header(header), "header_format": form[0]}
+            for header, form in zip(block.headers, forms, strict=True)
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
+        for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these
+            column["name"] = stored(column["name"])
         sheet.worksheet.declare_formulas(formulas)
 
 

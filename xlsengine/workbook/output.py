@@ -40,8 +40,9 @@ def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
     """Give a path to write to; move it to `path` when the block ends well, and leave nothing behind otherwise.
 
     The file that is replaced is kept beside it under the name that `before_name` gives; where the new one is the same
-    byte by byte, nothing is moved. Raises `OutputRefused` when `path` exists and may not be replaced, or cannot be
-    written to for whatever reason; the old file then stands as it was.
+    byte by byte, nothing is moved. Raises `OutputRefused` when `path` exists and may not be replaced (a file that
+    another run put there meanwhile included), or cannot be written to for whatever reason; the old file then stands as
+    it was, and so does the one that was kept before.
     """
     with _refusing(path):
         target = _target(path, overwrite)
@@ -49,14 +50,35 @@ def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
         folder = Path(tempfile.mkdtemp(prefix=UNFINISHED, dir=target.parent))
         try:
             yield folder / target.name
-            _put(folder / target.name, target)
+            _put(folder / target.name, target, overwrite)
         finally:
             shutil.rmtree(folder, ignore_errors=True)
 
 
 def before_name(path: Path) -> Path:
-    """Return where a file that is replaced is kept: ``a results.xlsx`` as ``a results (before).xlsx``."""
-    return path.with_name(f"{path.stem} (before){path.suffix}")
+    """Return where a file that is replaced is kept: ``a results.xlsx`` as ``a results (before).xlsx``.
+
+    A path without a name, which no file can have, stays as it is.
+    """
+    return path.with_name(f"{path.stem} (before){path.suffix}") if path.name else path
+
+
+def refuse_input(path: Path, source: Path) -> None:
+    """Raise `OutputRefused` where `path` is the file that is read, or where that one would give way to what is kept."""
+    if _is_same_file(path, source):
+        raise OutputRefused(f"{path} is the input itself, which is never written to; name another file with -o")
+    kept = before_name(Path(os.path.realpath(path)))
+    if _is_same_file(kept, source) and os.path.exists(path):
+        raise OutputRefused(
+            f"{path} exists already and would be kept as {kept.name}, which is the input itself; name another file with -o"
+        )
+
+
+def _is_same_file(one: Path, other: Path) -> bool:
+    try:
+        return one.is_file() and os.path.samefile(one, other)
+    except (OSError, ValueError):
+        return False
 
 
 @contextmanager
@@ -88,8 +110,12 @@ def _target(path: Path, overwrite: bool) -> Path:
     if target.exists() and not target.is_file():
         raise OutputRefused(f"{path} is no ordinary file; name another with -o")
     if target.exists() and not overwrite:
-        raise OutputRefused(f"{path} exists already; say --overwrite to replace it, or name another file with -o")
+        raise _exists(path)
     return target
+
+
+def _exists(path: Path) -> OutputRefused:
+    return OutputRefused(f"{path} exists already; say --overwrite to replace it, or name another file with -o")
 
 
 def _sweep(folder: Path) -> None:
@@ -100,16 +126,37 @@ def _sweep(folder: Path) -> None:
                 shutil.rmtree(left, ignore_errors=True)
 
 
-def _put(finished: Path, target: Path) -> None:
-    """Bring a finished file to the disk and into its place."""
-    if target.exists() and _same_bytes(finished, target):
+def _put(finished: Path, target: Path, overwrite: bool) -> None:
+    """Bring a finished file to the disk and into its place; raises `OutputRefused` where another run was faster."""
+    if overwrite and target.exists() and _same_bytes(finished, target):
         return
     finished.chmod(0o666 & ~_umask())
     _sync(finished)
-    if target.exists():
-        _keep(target, finished.parent)
-    os.replace(finished, target)
+    if not overwrite:
+        _put_new(finished, target)
+    elif target.exists():
+        _replace(target, finished)
+    else:
+        os.replace(finished, target)
     _sync(target.parent)
+
+
+def _put_new(finished: Path, target: Path) -> None:
+    """Put a file where none may stand: unlike a move, a link never replaces what came in between."""
+    try:
+        os.link(finished, target)
+    except FileExistsError:
+        raise _exists(target) from None
+    except OSError:  # a file system without links
+        _claim(target)
+        os.replace(finished, target)
+
+
+def _claim(target: Path) -> None:
+    try:
+        target.open("xb").close()
+    except FileExistsError:
+        raise _exists(target) from None
 
 
 def _same_bytes(one: Path, other: Path) -> bool:
@@ -118,15 +165,30 @@ def _same_bytes(one: Path, other: Path) -> bool:
     return one.read_bytes() == other.read_bytes()
 
 
-def _keep(target: Path, folder: Path) -> None:
-    """Keep the file that is about to be replaced under another name; it goes on standing under its own."""
-    copy = folder / "before"
+def _replace(target: Path, finished: Path) -> None:
+    """Put a file over another, which is kept; where that fails, what was kept earlier comes back."""
+    kept = before_name(target)
+    earlier = _second_name(kept, finished.parent) if kept.exists() else None
+    os.replace(_second_name(target, finished.parent), kept)
     try:
-        os.link(target, copy)
+        os.replace(finished, target)
     except OSError:
-        shutil.copy2(target, copy)
-        _sync(copy)
-    os.replace(copy, before_name(target))
+        if earlier is None:
+            kept.unlink(missing_ok=True)
+        else:
+            os.replace(earlier, kept)
+        raise
+
+
+def _second_name(path: Path, folder: Path) -> Path:
+    """Give a file another name too, or copy it where that cannot be; returns the other name."""
+    other = Path(tempfile.mkdtemp(dir=folder)) / "copy"
+    try:
+        os.link(path, other)
+    except OSError:
+        shutil.copy2(path, other)
+        _sync(other)
+    return other
 
 
 def _sync(path: Path) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import re
 import struct
 import subprocess
 import sys
@@ -14,6 +16,7 @@ import pytest
 
 from tests.workbook.reader_workbooks import READINGS_PART, assert_same, demo_workbook, replaced, with_parts
 from tests.workbook.reading.mutations import Parts, packed, parts_of
+from tests.workbook.reading.small_package import MAIN, OFFICE, related
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 
@@ -25,10 +28,14 @@ _READ = """
 import sys, time
 from pathlib import Path
 from xlsengine.errors import XlsEngineError
+from xlsengine.workbook.reading.plain_tables import take_in
 from xlsengine.workbook.reading.reader import read_workbook
 start = time.process_time()
 try:
-    said = "sent back" if read_workbook(sys.argv[1]).faults else "accepted"
+    if sys.argv[2] == "take in":
+        said = f"took {take_in(sys.argv[1]).test.rows('Readings')}"
+    else:
+        said = "sent back" if read_workbook(sys.argv[1]).faults else "accepted"
 except XlsEngineError as error:
     said = str(error)
 seconds = time.process_time() - start
@@ -37,9 +44,10 @@ print(said, seconds, int(held["VmHWM"].split()[0]) / 1024, sep="|")
 """
 
 
-def refusal(path: Path) -> str:
-    """Return what is said about a file that is refused within the limits of time and memory."""
-    done = subprocess.run([sys.executable, "-c", _READ, str(path)], capture_output=True, text=True, check=True)
+def refusal(path: Path, how: str = "read") -> str:
+    """Return what is said about a file that is read, or taken in, within the limits of time and memory."""
+    command = [sys.executable, "-c", _READ, str(path), how]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
     said, seconds, peak = done.stdout.strip().rsplit("|", 2)
     assert float(seconds) < LONGEST_SECONDS, f"{said}: {seconds} s"
     assert float(peak) < MOST_MEBIBYTES, f"{said}: {peak} MiB"
@@ -110,6 +118,141 @@ HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
     "styles of 20 MiB": (_added("xl/styles.xml", b"<styleSheet>" + b"<xf/>" * (4 * MEBIBYTE) + b"</styleSheet>"),
                          "unpack to 20 MiB"),
 }  # fmt: skip
+
+
+def _note(text: str) -> Callable[[Parts], None]:
+    comments = f'<comments xmlns="{MAIN}"><authors><author/></authors><commentList>'
+    comments += f'<comment ref="J7" authorId="0"><text><t>{text}</t></text></comment></commentList></comments>'
+
+    def change(parts: Parts) -> None:
+        related(parts, READINGS_PART, "comments", "../odd.xml")
+        parts["xl/odd.xml"] = comments.encode()
+
+    return change
+
+
+def _number_format(code: str) -> Callable[[Parts], None]:
+    form = f'<numFmt numFmtId="9{{}}" formatCode="{code}"/>'
+    styles = "".join(form.format(n) for n in range(10))
+
+    def change(parts: Parts) -> None:
+        parts["xl/styles.xml"] = (
+            f'<styleSheet xmlns="{MAIN}"><numFmts>{styles}</numFmts><cellXfs>'
+            + "".join(f'<xf numFmtId="9{n % 10}"/>' for n in range(200))
+            + "</cellXfs></styleSheet>"
+        ).encode()
+
+    return change
+
+
+def _pictures(content: bytes, anchors: int, files: int = 1) -> Callable[[Parts], None]:
+    """Place pictures of one content on the sheet Readings, in several parts, each on many anchors."""
+    drawing = "http://schemas.openxmlformats.org/drawingml/2006/"
+
+    def change(parts: Parts) -> None:
+        related(parts, READINGS_PART, "drawing", "../odd.xml")
+        for number in range(files):
+            related(parts, "xl/odd.xml", "image", f"media/odd{number}.jpg")
+            parts[f"xl/media/odd{number}.jpg"] = content
+        pictures = "".join(
+            f'<a><pic><blip r:embed="rId{700 + number}"/></pic></a>' for number in range(files) for _ in range(anchors)
+        )
+        parts["xl/odd.xml"] = f'<wsDr xmlns="{drawing}spreadsheetDrawing" xmlns:r="{OFFICE}">{pictures}</wsDr>'.encode()
+
+    return change
+
+
+def _text(text: str) -> Callable[[Parts], None]:
+    def change(parts: Parts) -> None:
+        cell = f'<c r="J6" t="inlineStr"><is><t>{text}</t></is></c>'
+        sheet, times = re.subn('<c r="J6"[^>]*>.*?</c>', cell, parts[READINGS_PART].decode(), count=1)
+        assert times == 1
+        parts[READINGS_PART] = sheet.encode()
+
+    return change
+
+
+def _led_to_again_and_again(parts: Parts) -> None:
+    _note("x" * 200_000)(parts)
+    for _ in range(300):
+        related(parts, READINGS_PART, "comments", "../odd.xml")
+
+
+_MARKS = "\u0315\u0300"  # each pair is put in order
+SLOW: dict[str, tuple[Callable[[Parts], None], str]] = {
+    "a note of openings": (_note("[Threaded comment]" * 14_000), "accepted"),
+    "number formats of brackets": (_number_format("[" * 200_000), "accepted"),
+    "a picture of zeros": (_pictures(b"\xff\xd8\xff" + bytes(40 * MEBIBYTE), 1), "accepted"),
+    "a picture of empty chunks": (_pictures(b"\x89PNG\r\n\x1a\n" + bytes(40 * MEBIBYTE), 1), "accepted"),
+    "a picture of endless segments": (_pictures(b"\xff\xd8" + b"\xff\xfe\0\x02" * 10 * MEBIBYTE, 1), "accepted"),
+    "one refused picture on many anchors": (_pictures(b"II*\0" + bytes(40 * MEBIBYTE), 5_000), "accepted"),
+    "many small pictures": (_pictures(b"GIF89a\1\0\1\0" + bytes(40), 20_000), "accepted"),
+    "marks on a letter": (_text("a" + _MARKS * 60_000), "sent back"),
+    "digits without an end": (_text("1" * 250_000), "sent back"),
+    "brackets and digits": (_text("1(" * 120_000), "sent back"),
+    "a part that is led to again and again": (_led_to_again_and_again, "its parts lead to one of them again and again"),
+}  # fmt: skip
+"""Small packages, within every limit by count, that cost far more than their size before their work was bounded."""
+
+
+@pytest.mark.parametrize(("change", "said"), SLOW.values(), ids=SLOW)
+def test_small_packages_cost_little(change: Callable[[Parts], None], said: str, tmp_path: Path) -> None:
+    assert refusal(with_parts(demo_workbook(tmp_path), change)) == said
+
+
+_TABLE = "Prop,Cells,Volts,Amps,Thrust (g)\n5x4,4,14.8,31,900\n"
+_WIDE = "a line of it holds more than 1000 values"
+SLOW_TEXTS: dict[str, tuple[str, str]] = {
+    "many columns": (f"{','.join(f'h{n}' for n in range(200_000))}\n{'1,' * 200_000}\n", _WIDE),
+    "words of many columns": ("".join(",".join(f"h{n * m}" for n in range(999)) + "\n" for m in range(200)), "no header row"),
+    "one line of values": ("ab," * 5_000_000, _WIDE),
+    "lines without an end": ("\n" * 16_000_000, "holds more than 100000 lines"),
+    "marks on a letter": (f"{_TABLE}5x4,4,14.8,a{_MARKS * 200_000},900\n", "took 2"),
+    "a header of marks": (_TABLE.replace("\n", f",a{_MARKS * 200_000}\n", 1), "took 1"),
+    "quotation marks": ('"' * 15_999_999, "a quotation mark before"),
+    "columns headed alike": (_TABLE.replace("\n", ",Wind" * 900 + "\n", 1).replace("0\n", "0" + ",1" * 900 + "\n"), "took 1"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "said"), SLOW_TEXTS.values(), ids=SLOW_TEXTS)
+def test_text_files_cost_little(text: str, said: str, tmp_path: Path) -> None:
+    (tmp_path / "table.csv").write_text(text)
+    assert said in refusal(tmp_path / "table.csv", "take in")
+
+
+@pytest.mark.parametrize("name", ["pipe.csv", "pipe.ods", "pipe.xlsx"])
+def test_a_pipe_is_not_waited_for(name: str, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / name)
+    assert refusal(tmp_path / name, "take in") == "it is no ordinary file"
+
+
+@pytest.mark.parametrize(
+    ("repeats", "said"),
+    [(("-2000000000", "2000000100"), "the workbook is damaged"), (("0", "1"), "the workbook is damaged"),
+     (("1", "2000000000"), "no header row")],
+)  # fmt: skip
+def test_repeats_of_an_opendocument_spreadsheet_are_bounded(
+    repeats: tuple[str, str], said: str, tmp_path: Path
+) -> None:
+    cells = "".join(
+        f'<t:table-cell t:number-columns-repeated="{times}" o:value-type="float" o:value="1"/>' for times in repeats
+    )
+    with zipfile.ZipFile(tmp_path / "a.ods", "w") as archive:
+        spaces = "".join(
+            f' xmlns:{name[0]}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in ("table", "office")
+        )
+        archive.writestr(
+            "content.xml", f"<o:body{spaces}><t:table><t:table-row>{cells}</t:table-row></t:table></o:body>"
+        )
+    assert said in refusal(tmp_path / "a.ods", "take in")
+
+
+def test_a_sheet_without_a_relation_is_told(tmp_path: Path) -> None:
+    lost = '<sheet name="Lost" sheetId="77"/><sheet name="Gone" sheetId="78" r:id="rId999"/></sheets>'
+    path = with_parts(demo_workbook(tmp_path), replaced("xl/workbook.xml", "</sheets>", lost))
+    assert read_workbook(path).told == tuple(
+        f'the sheet "{name}" holds no cells (its part is missing) and was not read' for name in ("Lost", "Gone")
+    )
 
 
 def _sheets(parts: Parts, number: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,10 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
+import xlsxwriter
 
 import xlsengine
+from tests.instruments.linter import lint
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
 from xlsengine.cli import main
@@ -163,6 +166,124 @@ def test_files_without_a_table_of_readings(name: str, content: bytes, tmp_path: 
     with pytest.raises((WorkbookFaulty, WorkbookUnreadable)) as caught:
         take_in(tmp_path / name)
     assert name in str(caught.value)
+
+
+HEADERS = "Prop,Cells,Volts,Amps,Thrust (g),Note\n"
+
+
+def _thirty(notes: dict[int, str]) -> str:
+    return HEADERS + "".join(f"5x4x3,4,14.8,31.5,{900 + row},{notes.get(row, '')}\n" for row in range(30))
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [{10: '"windy'}, {10: '"windy', 20: '"calm"'}, {10: '"windy', 11: '5"'}, {10: '"', 20: '"'}, {29: '"windy'}],
+    ids=["never closed", "closed ten rows on", "closed in the next row", "alone in its cell", "in the last row"],
+)
+def test_an_unclosed_quotation_mark_swallows_no_row_in_silence(
+    notes: dict[int, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "table.csv").write_text(_thirty(notes))
+    with pytest.raises(SystemExit) as stopped:
+        main(["template", "--from", str(tmp_path / "table.csv")])
+    assert stopped.value.code == 1
+    assert f"table.csv line {min(notes) + 2}: found a quotation mark before" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["table.csv"]
+
+
+def test_cells_of_several_lines_and_marks_within_cells_are_read(tmp_path: Path) -> None:
+    notes = {3: '"gusts, 3 to 4,\nthen calm"', 5: '5" off', 7: '"said ""calm"""', 29: '"a\n\nb"'}
+    taken = _took(tmp_path, _thirty(notes)).test.tables["Readings"]["note"]
+    assert [taken[row] for row in notes] == ["gusts, 3 to 4,\nthen calm", '5" off', 'said "calm"', "a\n\nb"]
+    assert len(taken) == 30
+
+
+@pytest.mark.parametrize("rows", ["", ",,,,,\n", "mean,,,30.2,,\n"])
+def test_a_table_without_readings_is_a_fault(rows: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "table.csv").write_text(HEADERS + rows)
+    with pytest.raises(SystemExit) as stopped:
+        main(["template", "--from", str(tmp_path / "table.csv")])
+    assert stopped.value.code == 1
+    assert "found no row filled in; wanted at least one reading" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["table.csv"]
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_headers_of_ones_own_can_always_be_written(kind: str, tmp_path: Path) -> None:
+    """A header of a table that holds a control character, or the sign for one, makes a workbook nothing can open."""
+    headers = ["Prop", "Cells", "Volts", "Amps", "Thrust (g)", "Wi\x07nd", "_x0041_", *["Wind of that day" * 20] * 60]
+    rows = [headers, ["5x4", 4, 14.8, 31, 900, *range(62)]]
+    if kind == "csv":
+        (tmp_path / "own.csv").write_text("\n".join(",".join(map(str, row)) for row in rows))
+    else:
+        with xlsxwriter.Workbook(str(tmp_path / "own.xlsx")) as book:
+            sheet = book.add_worksheet()
+            for number, row in enumerate(rows):
+                sheet.write_row(number, 0, row)
+    taken = take_in(tmp_path / f"own.{kind}")
+    own = taken.test.extras.columns["Readings"]
+    assert len(own) == 62
+    assert max(map(len, own)) <= 255
+    assert [next(iter(values)) for values in own.values()] == list(range(62))
+    assert any('the header "Wi\ufffdnd" goes on as "Wi nd"' in line for line in taken.told)
+    path = xlsengine.write_input_workbook(taken.test, tmp_path / "bench.xlsx")
+    assert [str(finding) for finding in lint(path)] == []
+    shown = [cell.value for cell in openpyxl.load_workbook(path)["Readings"][5]]
+    assert shown == openpyxl.load_workbook(path)["Readings"].tables["Readings"].column_names
+    assert list(read_workbook(path).test.extras.columns["Readings"]) == list(own)
+
+
+def _ods(path: Path, rows: str, sheets: str = "") -> Path:
+    names = "office", "table", "text"
+    spaces = " ".join(f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in names)
+    table = f'<table:table table:name="Bench">{rows}</table:table>{sheets}'
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("content.xml", f"<office:document-content {spaces}><office:body><office:spreadsheet>{table}"
+                                        "</office:spreadsheet></office:body></office:document-content>")  # fmt: skip
+    return path
+
+
+def _ods_row(*cells: str | float, more: str = "") -> str:
+    texts = "".join(
+        f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+        if isinstance(cell, int | float)
+        else f"<table:table-cell><text:p>{cell}</text:p></table:table-cell>"
+        for cell in cells
+    )
+    return f"<table:table-row>{texts}{more}</table:table-row>"
+
+
+ODS_HEADERS = _ods_row("Prop", "Cells", "Volts", "Amps", "Thrust (g)", "Day")
+
+
+@pytest.mark.parametrize(
+    ("kind", "value"), [("date", 'date-value="2026-02-30"'), ("float", 'value="many"'), ("percentage", 'value=""')]
+)
+def test_one_impossible_value_leaves_the_rest_of_an_opendocument_spreadsheet(
+    kind: str, value: str, tmp_path: Path
+) -> None:
+    odd = f'<table:table-cell office:value-type="{kind}" office:{value}><text:p>odd</text:p></table:table-cell>'
+    taken = take_in(_ods(tmp_path / "a.ods", ODS_HEADERS + _ods_row("5x4", 4, 14.8, 31, 900, more=odd)))
+    assert taken.test.extras.columns["Readings"] == {"Day": ["odd"]}
+    assert list(taken.test.tables["Readings"]["thrust"]) == [900]
+
+
+@pytest.mark.parametrize("sheets", [("Start", "Motor", "Readings"), ("Report", "Readings", "Summary")])
+def test_a_workbook_of_ours_saved_as_ods_is_sent_back_to_xlsx(sheets: tuple[str, ...], tmp_path: Path) -> None:
+    """Its readings alone would be taken in, and all else that was typed would be lost."""
+    more = "".join(f'<table:table table:name="{name}"/>' for name in sheets)
+    path = _ods(tmp_path / "mine.ods", ODS_HEADERS + _ods_row("5x4", 4, 14.8, 31, 900), more)
+    with pytest.raises(
+        WorkbookUnreadable, match=r"saved as \.ods; open it in a spreadsheet program, save it as \.xlsx"
+    ):
+        take_in(path)
+
+
+def test_a_large_text_file_is_refused_for_its_size(tmp_path: Path) -> None:
+    (tmp_path / "long.csv").write_bytes(_thirty({}).encode() + b"5x4,4,14.8,31,900,\n" * 1_000_000)
+    with pytest.raises(WorkbookUnreadable, match="larger than 16 MiB"):
+        take_in(tmp_path / "long.csv")
 
 
 def test_a_workbook_of_ours_is_not_taken_in_again(tmp_path: Path) -> None:

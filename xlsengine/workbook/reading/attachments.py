@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from io import BytesIO
+from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from xlsengine.bench.bench_test import plain_lines
@@ -15,7 +17,7 @@ from xlsengine.workbook.reading.findings import Findings
 from xlsengine.workbook.reading.package import MEBIBYTE, Package
 
 EMU_A_PIXEL = 9525
-LARGEST_PICTURES = 64 * MEBIBYTE
+LARGEST_PICTURES, MOST_PICTURES = 64 * MEBIBYTE, 1000
 LARGEST_SIDE = 20_000.0
 CARRIED_PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"GIF8", b"BM")
 """What the contents of PNG, JPEG, GIF and BMP pictures begin with."""
@@ -23,8 +25,9 @@ OTHER_ATTACHMENTS = {
     "image": "a picture behind the cells", "oleObject": "an embedded object", "package": "an embedded file",
     "control": "a form control", "pivotTable": "a pivot table",
 }  # fmt: skip
-# What Excel puts before a threaded comment for programs that know only notes (from memory).
-_THREADED = re.compile(r"\[Threaded comment\].*?\n(?:Comment|Kommentar|Commentaire)\s?:\s*", re.DOTALL)
+# What Excel puts at the start of a threaded comment for programs that know only notes (from memory).
+_THREADED = re.compile(r"\s*\[Threaded comment\].*?\n(?:Comment|Kommentar|Commentaire)\s?:", re.DOTALL)
+_MOST_PIECES, _PIECE = 1000, 4096  # of a picture, and more by its size: no program writes smaller ones throughout
 LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 _ADDRESS = re.compile(r"([A-Z]{1,3})([1-9]\d*)")
 
@@ -50,7 +53,12 @@ def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
             text = "".join(string_of(e) for e in comment if e.tag.endswith("}text"))
             if text.strip() and row <= LAST_ROW and column <= LAST_COLUMN:
                 name = authors[author] if 0 <= author < len(authors) else ""
-                yield FoundNote(row, column, plain_lines(_THREADED.sub("", text)).strip(), name.strip())
+                yield FoundNote(row, column, _without_preface(text), name.strip())
+
+
+def _without_preface(text: str) -> str:
+    preface = _THREADED.match(text)
+    return plain_lines(text[preface.end() :] if preface else text).strip()
 
 
 def _row_and_column(address: str) -> tuple[int, int]:
@@ -59,36 +67,70 @@ def _row_and_column(address: str) -> tuple[int, int]:
 
 
 def pictures_of(package: Package, sheets: Collection[str], findings: Findings) -> Iterator[SheetPicture]:
-    """Yield the pictures on some sheets; tells what else is placed there, and pictures that cannot be carried."""
-    room = LARGEST_PICTURES
+    """Yield the pictures on some sheets; tells what else is placed there, and pictures that cannot be carried.
+
+    Of each picture's part it is found out once whether it can be, whatever the number of its places.
+    """
+    room, left = LARGEST_PICTURES, MOST_PICTURES
+    media: dict[str, _Media] = {}
     for sheet, part in package.sheets().items():
         if sheet not in sheets:
             continue
         for kind, what in OTHER_ATTACHMENTS.items():
             if package.related(part, kind):
                 findings.tell(f"{sheet}: {what} is not carried to the results")
-        for picture in _drawn(package, sheet, part, findings):
-            if len(picture.content) > room:
-                findings.tell(f"{_named(picture)} is not carried to the results: all pictures together are too large")
+        refused: Counter[str] = Counter()
+        for picture in _drawn(package, sheet, part, media, refused):
+            if len(picture.content) > room or not left:
+                refused[f"{_named(picture)} is not carried to the results: all pictures together are too large"] += 1
                 continue
-            room -= len(picture.content)
+            room, left = room - len(picture.content), left - 1
             yield picture
+        for told, times in refused.items():
+            findings.tell(told if times == 1 else f"{told} ({times} times)")
 
 
-def _drawn(package: Package, sheet: str, sheet_part: str, findings: Findings) -> Iterator[SheetPicture]:
+class _Media(NamedTuple):
+    """The content of a picture's part, or why it is not carried, and how many bytes were read to know."""
+
+    content: bytes
+    why_not: str
+    read: int = 0
+
+
+def _drawn(
+    package: Package, sheet: str, sheet_part: str, media: dict[str, _Media], refused: Counter[str]
+) -> Iterator[SheetPicture]:
     for drawing in package.related(sheet_part, "drawing").values():
         images = package.related(drawing, "image")
         for anchor in package.root(drawing):
             held = next((e for e in anchor if e.tag.endswith("}pic")), None)
             if held is None:
-                findings.tell(f"{sheet}: {_what_else(anchor)} is not carried to the results")
+                refused[f"{sheet}: {_what_else(anchor)} is not carried to the results"] += 1
                 continue
-            picture = _picture(package, sheet, anchor, held, images)
-            why = "it lies outside the workbook" if picture is None else _why_not(picture.content)
-            if picture is None or why:
-                findings.tell(f"{sheet}: a picture is not carried to the results: {why}")
+            part = images.get(_relation(held), "")
+            if part not in media:
+                media[part] = _media(package, part, sum(one.read for one in media.values()))
+            if media[part].why_not:
+                refused[f"{sheet}: a picture is not carried to the results: {media[part].why_not}"] += 1
             else:
-                yield picture
+                yield _picture(sheet, anchor, held, media[part].content)
+
+
+def _media(package: Package, part: str, read: int) -> _Media:
+    """Read a picture's part, unless it is too large to be carried, or too large with those that were read."""
+    if not part:
+        return _Media(b"", "it lies outside the workbook")
+    if package.size(part) + read > LARGEST_PICTURES:
+        return _Media(b"", "all pictures together are too large")
+    content = package.content(part)
+    why_not = _why_not(content)
+    return _Media(b"" if why_not else content, why_not, len(content))
+
+
+def _relation(held: Element) -> str:
+    blip = next((e for e in held.iter() if e.tag.endswith("}blip")), None)
+    return next((v for k, v in (blip.attrib if blip is not None else {}).items() if k.endswith("}embed")), "")
 
 
 def _what_else(anchor: Element) -> str:
@@ -100,6 +142,8 @@ def _why_not(content: bytes) -> str:
     """Return why a picture cannot be written again, "" where it can."""
     if not content.startswith(CARRIED_PICTURES):
         return "it is no PNG, JPEG, GIF or BMP"
+    if not _is_soon_understood(content):
+        return "it is damaged"
     from xlsxwriter.image import Image
 
     try:
@@ -107,6 +151,41 @@ def _why_not(content: bytes) -> str:
     except Exception:  # whatever the picture of a stranger makes of it
         return "it is damaged"
     return ""
+
+
+def _is_soon_understood(content: bytes) -> bool:
+    """Tell whether a PNG or JPEG picture states its size within its first pieces, as all that are sound do.
+
+    PNG: its first chunk is the header (ISO/IEC 15948, 5.6). JPEG: segments that state their length up to the frame
+    header (ITU-T T.81, annex B); whoever looks for the size goes through them one by one.
+    """
+    if content.startswith(CARRIED_PICTURES[0]):
+        return content[12:16] == b"IHDR" and _ends_soon(content, 8, _png_step)
+    return not content.startswith(CARRIED_PICTURES[1]) or _ends_soon(content, 2, _jpeg_step)
+
+
+def _ends_soon(content: bytes, place: int, step: Callable[[bytes, int], int]) -> bool:
+    for _ in range(_MOST_PIECES + len(content) // _PIECE):
+        length = step(content, place)
+        if length <= 0:
+            return length == 0
+        place += length
+    return False
+
+
+def _png_step(content: bytes, place: int) -> int:
+    """Return the length of a chunk; 0 at the end."""
+    if len(content) < place + 8:
+        return 0
+    return 0 if content[place + 4 : place + 8] == b"IEND" else int.from_bytes(content[place : place + 4]) + 12
+
+
+def _jpeg_step(content: bytes, place: int) -> int:
+    """Return the length of a segment; 0 where the picture's data begin, -1 for what is none."""
+    marker, length = content[place : place + 2], int.from_bytes(content[place + 2 : place + 4])
+    if marker == b"\xff\xda":
+        return 0
+    return 2 + length if len(marker) == 2 and marker[0] == 0xFF and length >= 2 else -1
 
 
 def _named(picture: SheetPicture) -> str:
@@ -117,13 +196,7 @@ def _named(picture: SheetPicture) -> str:
     )
 
 
-def _picture(
-    package: Package, sheet: str, anchor: Element, held: Element, images: dict[str, str]
-) -> SheetPicture | None:
-    blip = next((e for e in held.iter() if e.tag.endswith("}blip")), None)
-    relation = next((v for k, v in (blip.attrib if blip is not None else {}).items() if k.endswith("}embed")), "")
-    if relation not in images:
-        return None
+def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> SheetPicture:
     start = {e.tag.rpartition("}")[2]: e.text or 0 for e in _child(anchor, "from")}
     position = _child(anchor, "pos")
     x, y = (start.get(f"{name}Off", position.get(axis, 0)) for name, axis in (("col", "x"), ("row", "y")))
@@ -131,7 +204,7 @@ def _picture(
     return SheetPicture(
         sheet, min(int(start.get("row", 0)), LAST_ROW), min(int(start.get("col", 0)), LAST_COLUMN), _pixels(x), _pixels(y),
         _pixels(size.get("cx", 0)), _pixels(size.get("cy", 0)),
-        next((e.get("descr", "") for e in held.iter() if e.tag.endswith("}cNvPr")), ""), package.content(images[relation]),
+        next((e.get("descr", "") for e in held.iter() if e.tag.endswith("}cNvPr")), ""), content,
     )  # fmt: skip
 
 

@@ -24,7 +24,7 @@ _TRUE = ("1", "true")
 _SHEET_PIECES = frozenset(("row", "col", "mergeCell", "conditionalFormatting", "dataValidation", "hyperlink"))
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
-_LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
+_LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\[\]]*\]', re.IGNORECASE)
 _ESCAPE = re.compile("_x(?![Dd][89A-Fa-f])([0-9A-Fa-f]{4})_")  # halves of surrogate pairs are no signs
 
 
@@ -233,7 +233,7 @@ def _note(element: Element, tag: str, about: SheetCells) -> None:
         if len(about.merged) == limits.MOST_MERGED:
             raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_MERGED} merged areas")
         about.merged.append(Rectangle(*row_and_column(corner), *row_and_column(opposite or corner)))
-    elif element.get("hidden") in _TRUE:
+    elif element.get("hidden") in _TRUE and len(about.hidden_columns) < limits.MOST_HIDDEN:
         about.hidden_columns.append(range(int(element.attrib["min"]) - 1, int(element.attrib["max"])))
 
 
@@ -319,7 +319,9 @@ def cell_formats(styles: Element) -> list[str]:
     """Return for each cell style whether it shows numbers as a ``date``, a ``percent`` or plainly (``""``)."""
     codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iter() if e.tag.endswith("}numFmt")}
     listed = next((e for e in styles if e.tag.endswith("}cellXfs")), ())
-    return [_format_kind(int(style.get("numFmtId", 0)), codes) for style in listed]
+    numbers = [int(style.get("numFmtId", 0)) for style in listed]
+    kinds = {number: _format_kind(number, codes) for number in dict.fromkeys(numbers)}
+    return [kinds[number] for number in numbers]
 
 
 def _format_kind(number: int, codes: dict[int, str]) -> str:

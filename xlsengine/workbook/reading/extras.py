@@ -9,17 +9,19 @@ import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from xlsengine.bench.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
+from xlsengine.bench.bench_test import BenchTest, plain_lines
 from xlsengine.bench.declare import Form
-from xlsengine.bench.extras import CellNote, Extras, ExtraValue
+from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.typed_values import shown
 
 _SHOWN_TEXT = 60
 
@@ -46,6 +48,7 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     declared = set(position.columns.values())
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
+    headers = OwnHeaders(known)
     for column, header in position.headers.items():
         cells = {
             row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last
@@ -53,12 +56,11 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
         if column in declared or key(header) in known or not any(cell is not None for cell in cells.values()):
             continue
         _tell_unplaced(position, column, cells, findings)
-        if header and len(position.rows) == test.rows(position.area.name):
-            own = _own_header(header, {*known, *map(key, kept)})
-            if looks_like_markup(header):
-                findings.tell(
-                    f'{position.area.place(position.area.top, column)}: the header "{header}" goes on as "{own}"'
-                )
+        if plain_header(header) and len(position.rows) == test.rows(position.area.name):
+            own = headers.header(header)
+            if own != " ".join(header.split()):
+                where = position.area.place(position.area.top, column)
+                findings.tell(f'{where}: the header {shown(header)} goes on as "{own}"')
             kept[own] = [plain_value(cells.get(row)) for row in position.rows]
     return kept
 
@@ -69,15 +71,6 @@ def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], 
     if alone:
         holds = counted(alone, "cell stands in a row without readings", "cells stand in rows without readings")
         findings.tell(f"{holds}; not carried to the results")
-
-
-def _own_header(header: str, taken: set[str]) -> str:
-    """Return a header on one line, short enough, and different from those taken."""
-    short = " ".join(header.split())[: LONGEST_HEADER - 6]
-    number, own = 2, f"{short} (own)" if looks_like_markup(short) else short
-    while key(own) in taken:
-        number, own = number + 1, f"{short} ({number})"
-    return own
 
 
 def plain_value(found: Found) -> ExtraValue:
@@ -149,10 +142,10 @@ def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | Non
     name = next((name for name, column in position.columns.items() if column == note.column), None)
     own = position.headers.get(note.column, "")
     if name is None and own and not isinstance(position.part, Form):
-        name = f"+{' '.join(own.split())}"
+        name = extra_name(plain_header(own))
     if name is None or not area.top <= note.row <= area.bottom:
         return None
-    row = -1 if note.row == area.top else position.rows.index(note.row) if note.row in position.rows else None
+    row = -1 if note.row == area.top else position.number_of.get(note.row)
     return None if row is None else CellNote(note.text, note.author, sheet, row, area.name, name)
 
 

@@ -48,7 +48,9 @@ def _other_archive(stream: IO[bytes]) -> str:
     if "xl/workbook.bin" in names:
         return f"it is a binary .xlsb workbook; {SAVE_AS}"
     if "content.xml" in names and "mimetype" in names:
-        return f"it is an OpenDocument file such as .ods; {SAVE_AS}, or {TAKE_IN}"
+        return (
+            f"it is an OpenDocument file such as .ods; {SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
+        )
     return ""
 
 

@@ -8,7 +8,13 @@ from collections.abc import Iterator, Sequence
 
 from xlsengine.bench.declare import Field
 from xlsengine.workbook.reading.cells import number_text
-from xlsengine.workbook.reading.number_texts import BLANK_OR_ZERO, NOT_MEASURED, readings_of, would_take
+from xlsengine.workbook.reading.number_texts import (
+    BLANK_OR_ZERO,
+    LONGEST_READ,
+    NOT_MEASURED,
+    readings_of,
+    would_take,
+)
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 _LONGEST_COMPARED = 100
@@ -22,6 +28,8 @@ def number_mend(declared: Field, text: str, blank_instead: str) -> str:
     """Say what to type for a text in a number's place; `blank_instead` is what to do where nothing was measured."""
     plain = plain_signs(text)
     word = plain.casefold()
+    if len(plain) > LONGEST_READ:
+        return PLAIN_NUMBER
     if word in NOT_MEASURED or word in ("x", "."):
         return blank_instead
     if word in BLANK_OR_ZERO:

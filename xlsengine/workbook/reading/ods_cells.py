@@ -55,7 +55,7 @@ def _sheets(content: IO[bytes], first: int | None) -> dict[str, SheetCells]:
 
 def _take_row(element: Element, number: int, cells: SheetCells, room: Room) -> int:
     """Keep a row, as often as it is repeated; returns the number of the next."""
-    times = int(_attribute(element, "number-rows-repeated") or 1)
+    times = _times(element, "number-rows-repeated")
     row = _row(element, number, cells)
     if row:
         room.take(times, times * len(row))
@@ -70,15 +70,23 @@ def _row(element: Element, number: int, cells: SheetCells) -> dict[int, Stored]:
     row: dict[int, Stored] = {}
     column = 0
     for cell in element:
-        times = int(_attribute(cell, "number-columns-repeated") or 1)
+        times = _times(cell, "number-columns-repeated")
         value = _stored(cell) if cell.tag.endswith("}table-cell") else None
         if value is not None:
             row.update(dict.fromkeys(range(column, min(column + times, _LAST_COLUMN)), value))
-            down, across = (int(_attribute(cell, f"number-{way}-spanned") or 1) for way in ("rows", "columns"))
+            down, across = (_times(cell, f"number-{way}-spanned") for way in ("rows", "columns"))
             if down * across > 1 and len(cells.merged) < limits.MOST_MERGED:
                 cells.merged.append(Rectangle(number, column, number + down - 1, column + across - 1))
         column += times
     return row
+
+
+def _times(element: Element, name: str) -> int:
+    """Return how often something is repeated; raises ValueError for less than once."""
+    times = int(_attribute(element, name) or 1)
+    if times < 1:
+        raise ValueError(f"repeated {times} times")
+    return times
 
 
 def _stored(cell: Element) -> Stored:
@@ -90,16 +98,33 @@ def _value(cell: Element) -> Found:
     text = "\n".join("".join(part.itertext()) for part in cell if part.tag.endswith("}p"))
     match _attribute(cell, "value-type"):
         case "float" | "currency":
-            return ErrorValue(text) if text.startswith("#") else float(_attribute(cell, "value"))
+            return ErrorValue(text) if text.startswith("#") else _number(_attribute(cell, "value"), text)
         case "percentage":
-            return Percent(float(_attribute(cell, "value")))
+            share = _number(_attribute(cell, "value"), text)
+            return Percent(share) if isinstance(share, float) else share
         case "date":
-            return datetime.datetime.fromisoformat(_attribute(cell, "date-value")).replace(tzinfo=None)
+            return _moment(_attribute(cell, "date-value"), text)
         case "time":
             return _time(_attribute(cell, "time-value"), text)
         case "boolean":
             return _attribute(cell, "boolean-value") == "true"
     return ErrorValue(text) if text.startswith(("#", "Err:")) and _attribute(cell, "formula") else text or None
+
+
+def _number(value: str, text: str) -> float | str | None:
+    """Return a number; what the cell shows where it is none, so that its cell can be named."""
+    try:
+        return float(value)
+    except ValueError:
+        return text or value or None
+
+
+def _moment(value: str, text: str) -> Found:
+    """Return a day; what the cell shows where there is no such day, so that its cell can be named."""
+    try:
+        return datetime.datetime.fromisoformat(value).replace(tzinfo=None)
+    except ValueError:
+        return text or value or None
 
 
 def _time(duration: str, text: str) -> Found:

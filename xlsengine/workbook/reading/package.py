@@ -9,7 +9,7 @@ import posixpath
 import stat
 import zlib
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -70,7 +70,7 @@ class Package:
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
         self._weighed: set[str] = set()
-        self._whole = Scales(limits.WHOLE_PARTS)
+        self._whole, self._parsed = Scales(limits.WHOLE_PARTS), 0
         self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
         if main is None:
@@ -111,8 +111,11 @@ class Package:
         return self._archive.read(part)
 
     def root(self, part: str) -> ElementTree.Element:
-        """Parse a small part whole."""
+        """Parse a small part whole; raises `WorkbookUnreadable` where one part is led to again and again."""
         self.weigh([part], self._whole)
+        self._parsed += self.size(part)
+        if self._parsed > 2 * limits.WHOLE_PARTS.size:
+            raise WorkbookUnreadable("its parts lead to one of them again and again")
         with self._archive.open(part) as stream:
             return ElementTree.parse(stream).getroot()
 
@@ -141,8 +144,7 @@ class Package:
     def sheets(self) -> dict[str, str]:
         """Return the worksheets' parts by name, in their order; raises `WorkbookUnreadable` for too many."""
         parts = self.related(self.workbook, "worksheet")
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
-        named = {e.attrib["name"]: next(v for k, v in e.attrib.items() if k.endswith("}id")) for e in listed}
+        named = self._relation_of_sheets()
         if len(named) > limits.MOST_SHEETS:
             raise WorkbookUnreadable(f"it holds more than {limits.MOST_SHEETS} sheets")
         return {name: parts[relation] for name, relation in named.items() if relation in parts}
@@ -162,11 +164,17 @@ class Package:
         return list(self.related(sheet, "table").values())
 
     def other_kinds(self) -> dict[str, str]:
-        """Return the sheets that hold no cells, such as chart sheets, with their kind."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
-        by_id = {next(v for k, v in e.attrib.items() if k.endswith("}id")): e.attrib["name"] for e in listed}
+        """Return the sheets that hold no cells, such as chart sheets, with their kind; some have no part at all."""
         kinds = {relation["Id"]: relation["Type"].rpartition("/")[2] for relation in self._relations_of(self.workbook)}
-        return {name: kinds[place] for place, name in by_id.items() if kinds.get(place, "worksheet") != "worksheet"}
+        by_name = {
+            name: kinds.get(relation, "its part is missing") for name, relation in self._relation_of_sheets().items()
+        }
+        return {name: kind for name, kind in by_name.items() if kind != "worksheet"}
+
+    def _relation_of_sheets(self) -> dict[str, str]:
+        """Return the id of each sheet's relation by the sheet's name, "" where it has none."""
+        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
+        return {e.attrib["name"]: next((v for k, v in e.attrib.items() if k.endswith("}id")), "") for e in listed}
 
     @property
     def counts_from_1904(self) -> bool:
@@ -195,6 +203,19 @@ def open_package(path: Path) -> Iterator[Package]:
         yield Package(archive)
 
 
+def why_too_large(path: Path, sheets: Collection[str]) -> str:
+    """Return why a workbook that was written, `sheets` being those that are read, is too large to be read again.
+
+    It goes by the sizes in its directory alone; "" where they are within the limits.
+    """
+    try:
+        with open_package(path) as package:
+            size = sum(package.size(part) for name, part in package.sheets().items() if name in sheets)
+            return "" if size <= limits.SHEETS.size else f"its input sheets unpack to {size // MEBIBYTE} MiB"
+    except WorkbookUnreadable as error:
+        return str(error).removeprefix(f"{path} cannot be read: ")
+
+
 @contextmanager
 def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_archive) -> Iterator[ZipFile]:
     """Open a zip archive behind the gate; `otherwise` says why a file is none, or "".
@@ -202,7 +223,7 @@ def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_ar
     Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
     """
     try:
-        _refuse_what_is_no_file(path, otherwise)
+        _refuse_what_is_no_archive(path, otherwise)
         with ZipFile(path) as archive:
             refuse_harmful(archive)
             yield archive
@@ -222,24 +243,34 @@ def opened(archive: ZipFile, part: str) -> IO[bytes]:
     return archive.open(part)
 
 
-def _refuse_what_is_no_file(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
+def _refuse_what_is_no_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
     try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
-            raise WorkbookUnreadable("it is a folder; name the workbook inside it")
-        if not stat.S_ISREG(mode):
-            raise WorkbookUnreadable("it is no ordinary file")
+        refuse_what_is_no_file(path)
         with path.open("rb") as stream:
             refuse_crowded(stream)
             why = otherwise(path, stream)
-    except FileNotFoundError:
-        raise WorkbookUnreadable("there is no such file") from None
     except PermissionError:
         raise WorkbookUnreadable("there is no permission to read it, or it is locked by another program") from None
     except (OSError, ValueError) as error:
         raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
     if why:
         raise WorkbookUnreadable(why)
+
+
+def refuse_what_is_no_file(path: Path) -> None:
+    """Raise `WorkbookUnreadable` for folders, pipes and devices, which may never end, and for what is not there."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        raise WorkbookUnreadable("there is no such file") from None
+    except PermissionError:
+        raise
+    except (OSError, ValueError) as error:
+        raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
+    if stat.S_ISDIR(mode):
+        raise WorkbookUnreadable("it is a folder; name the workbook inside it")
+    if not stat.S_ISREG(mode):
+        raise WorkbookUnreadable("it is no ordinary file")
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
+from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.ods_cells import read_ods
 from xlsengine.workbook.reading.package import Package, open_package
@@ -18,6 +20,9 @@ from xlsengine.workbook.reading.separated_values import read_separated
 
 LOOKED_AT = 200
 """Rows in which a header is looked for."""
+_OURS = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
+_LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
+SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
 _TEXTS = (".csv", ".tsv", ".txt")
 
 
@@ -54,6 +59,8 @@ def _open_document(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Sourc
     sheets = read_ods(path, limits.LARGE_SHEET)
     if "" in sheets and any(map(may_be_it, sheets.values())):  # the beginning ends within a sheet
         sheets = read_ods(path)
+    if len({key(name) for name in sheets} & _OURS) >= _LEAST_OURS:
+        raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as .ods; {SAVE_AS_XLSX}")
     return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], ""))
 
 

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from pathlib import Path
 
 from xlsengine.bench.bench_test import Array, BenchTest, Value, bench_test
@@ -16,23 +17,23 @@ from xlsengine.bench.extras import Extras, ExtraValue
 from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
-from xlsengine.workbook.layout import cell_address, quoted
+from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.number_texts import readings_of, would_take
+from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
 from xlsengine.workbook.reading.table_reader import locate, read_table
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
-from xlsengine.workbook.reading.unit_words import unit_of
+from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
 _CORE = ("voltage", "current", "thrust")
-_LONGEST_HEADER = 200
 _QUOTED = re.compile(r'"[^"]*"')
 
 
@@ -88,9 +89,14 @@ def _no_table(path: Path) -> Fault:
 
 
 def _header(sheet: str, cells: SheetCells) -> _Found | None:
-    """Return the row that names most of a reading's columns, the first of several alike."""
+    """Return the row that names most of a reading's columns, the first of several alike.
+
+    It is sought in the first rows, as far as they are no longer than a table's.
+    """
     rows = sorted(cells)[:LOOKED_AT]
-    found = [_Found(sheet, row, columns) for row in rows if (columns := _named_columns(cells[row]))]
+    ends = accumulate(len(cells[row]) for row in rows)
+    near = [row for row, end in zip(rows, ends, strict=True) if end <= limits.MOST_LOOKED_AT]
+    found = [_Found(sheet, row, columns) for row in near if (columns := _named_columns(cells[row]))]
     return max(found, key=lambda one: len(one.columns), default=None)
 
 
@@ -98,7 +104,7 @@ def _named_columns(row: Row) -> dict[str, int]:
     columns: dict[str, int] = {}
     for column, stored in row.items():
         text = content_of(stored)
-        if isinstance(text, str) and len(text) <= _LONGEST_HEADER:
+        if isinstance(text, str) and len(text) <= LONGEST_WORD:
             named = (n for n, d in READINGS.fields.items() if n not in columns and _names(text, d))
             columns.update({name: column for name in (next(named, None),) if name})
     known = len(columns) >= _LEAST_KNOWN and sum(name in columns for name in _CORE) >= _LEAST_KNOWN - 1
@@ -121,9 +127,12 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
     area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
     columns = read_table(READINGS, area, cells, (), findings)
+    without_rows = [fault for fault in findings.faults if fault.reason is Reason.NO_READINGS]
+    if without_rows:
+        raise WorkbookFaulty(without_rows)
     reader, places, rows = locate(READINGS, area, cells, (), Findings())
     _keep_refused(reader, places, rows, columns, findings)
-    own = _own_columns(reader, {place.column for place in places.values()}, rows)
+    own = _own_columns(reader, {place.column for place in places.values()}, rows, findings)
     if "throttle" not in places:
         _tell_no_throttle(own, findings)
     test = bench_test(fields)
@@ -270,15 +279,18 @@ def _placed(held: Sequence[tuple[int, Found]], fields: dict[str, Value]) -> Fiel
     return None
 
 
-def _own_columns(reader: AreaReader, placed: set[int], rows: Sequence[int]) -> dict[str, list[ExtraValue]]:
+def _own_columns(
+    reader: AreaReader, placed: set[int], rows: Sequence[int], findings: Findings
+) -> dict[str, list[ExtraValue]]:
     """Return the columns that no field has, to be carried along under their own headers."""
     own: dict[str, list[ExtraValue]] = {}
-    known = {key(declared.header) for declared in READINGS.columns.values()}
+    headers = OwnHeaders(declared.header for declared in READINGS.columns.values())
     for column, text in reader.headers.items():
         values = [plain_value(reader.content(row, column)) for row in rows]
-        header = " ".join(text.split())[:_LONGEST_HEADER] or f"Column {cell_address(0, column)[:-1]}"
         if column not in placed and any(value is not None for value in values):
-            while key(header) in {*known, *map(key, own)}:
-                header += " (own)"
+            header = headers.header(plain_header(text) or f"Column {column_letters(column)}")
+            if text and header != " ".join(text.split()):
+                where = reader.area.place(reader.area.top, column)
+                findings.tell(f'{where}: the header {shown(text)} goes on as "{header}"')
             own[header] = values
     return own

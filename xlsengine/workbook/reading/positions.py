@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from xlsengine.bench.declare import Form, Table
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, table_name
@@ -30,6 +31,11 @@ class Position:
     rows: tuple[int, ...]
     columns: Mapping[str, int]
     headers: Mapping[int, str]
+
+    @cached_property
+    def number_of(self) -> Mapping[int, int]:
+        """Return which row of the form or table a row of the sheet is, counted from 0."""
+        return {row: number for number, row in enumerate(self.rows)}
 
     def place(self, row: int, name: str) -> str:
         """Return the address of a cell with its sheet; `row` counts from 0 in the form or table."""

@@ -6,13 +6,15 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
-from xlsengine.errors import WorkbookUnreadable
+from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells, Stored
+from xlsengine.workbook.reading.package import refuse_what_is_no_file
 from xlsengine.workbook.reading.streams import Room
 from xlsengine.workbook.reading.unit_words import plain_signs
 
@@ -21,6 +23,9 @@ _LOOKED_AT = 200
 # Digits that leave no doubt about their decimal mark: not three behind it, or a nought alone before it.
 _DECIMAL = re.compile(r"[-+]?(?:\d+([.,])(?:\d{1,2}|\d{4,})|0([.,])\d+)")
 _PLAIN = re.compile(r"[-+]?\d+(\.\d+)?")
+_FIGURE = re.compile(r"\s*[-+]?\d+([.,]\d+)?\s*")
+_LEAST_VALUES, _LEAST_FIGURES = 4, 2  # that make a line within a cell look like a row of the table
+_END = "the end of the text"
 
 
 @dataclass(frozen=True)
@@ -46,19 +51,28 @@ class Separated:
 
 
 def read_separated(path: Path) -> Separated:
-    """Return the rows of a text file; raises `WorkbookUnreadable`."""
+    """Return the rows of a text file.
+
+    Raises `WorkbookUnreadable` for other files and for too large ones, and `WorkbookFaulty` where a quotation mark that
+    is not closed would swallow rows.
+    """
     try:
+        refuse_what_is_no_file(path)
         with path.open("rb") as stream:
             content = stream.read(limits.LARGEST_TEXT_FILE + 1)
-    except (OSError, ValueError) as error:
+        if len(content) > limits.LARGEST_TEXT_FILE:
+            most = limits.LARGEST_TEXT_FILE // limits.MEBIBYTE
+            raise WorkbookUnreadable(f"it is larger than {most} MiB, far more than a bench test needs")
+        if b"\x00" in content[:1000].replace(b"\x00\x00", b"") and not _bom(content):
+            raise WorkbookUnreadable("it is no text file of readings")
+        text, encoding = _decoded(content)
+        _refuse_many_lines(text)
+        separator = _separator(text)
+        return Separated(path.name, _rows(text, separator, path), encoding, separator)
+    except WorkbookUnreadable as error:
+        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
+    except (OSError, csv.Error) as error:
         raise WorkbookUnreadable(f"{path} cannot be read: {getattr(error, 'strerror', None) or error}") from error
-    if len(content) > limits.LARGEST_TEXT_FILE or (
-        b"\x00" in content[:1000].replace(b"\x00\x00", b"") and not _bom(content)
-    ):
-        raise WorkbookUnreadable(f"{path} cannot be read: it is no text file of readings")
-    text, encoding = _decoded(content)
-    separator = _separator(text)
-    return Separated(path.name, _rows(text, separator, path), encoding, separator)
 
 
 def _cells(rows: Iterable[Sequence[str]], value: Callable[[str], Stored]) -> SheetCells:
@@ -86,7 +100,7 @@ def _decoded(content: bytes) -> tuple[str, str]:
 
 def _separator(text: str) -> str:
     """Return the separator that cuts most lines into the same number of values, and into most of them."""
-    lines = [line for line in text.splitlines()[:_LOOKED_AT] if line.strip()]
+    lines = [line[: limits.LOOKED_INTO] for line in text.splitlines()[:_LOOKED_AT] if line.strip()]
     if lines and lines[0].casefold().startswith("sep=") and lines[0][4:5] in SEPARATORS:
         return lines[0][4:5]
 
@@ -99,14 +113,57 @@ def _separator(text: str) -> str:
     return max(SEPARATORS, key=_evenness)
 
 
+def _refuse_many_lines(text: str) -> None:
+    if max(text.count("\n"), text.count("\r")) > limits.MOST_ROWS + limits.MOST_OTHER_ROWS:
+        raise WorkbookUnreadable(f"it holds more than {limits.MOST_ROWS} lines")
+
+
 def _rows(text: str, separator: str, path: Path) -> list[list[str]]:
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
-    except csv.Error as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    if len(rows) > limits.MOST_ROWS:
-        raise WorkbookUnreadable(f"{path} cannot be read: it holds more than {limits.MOST_ROWS} lines")
+    """Return the rows as texts; widths are counted before anything is cut up."""
+    widest = max((line.count(separator) for line in io.StringIO(text, newline="")), default=0)
+    if widest >= limits.WIDEST_LINE or text.count(separator) > limits.MOST_CELLS:
+        raise WorkbookUnreadable(f"a line of it holds more than {limits.MOST_COLUMNS} values")
+    rows = list(_whole_rows(text, separator, path))
+    if any(cell.strip() for row in rows for cell in row[limits.MOST_COLUMNS :]):
+        raise WorkbookUnreadable(f"a line of it holds more than {limits.MOST_COLUMNS} values")
     return [] if not rows else rows[1:] if rows[0] and rows[0][0].casefold().startswith("sep=") else rows
+
+
+def _whole_rows(text: str, separator: str, path: Path) -> Iterator[list[str]]:
+    """Yield the rows; raises `WorkbookFaulty` where a quotation mark swallows what follows it.
+
+    A line of our own behind the last one is swallowed too where a mark is never closed.
+    """
+    reader = csv.reader(chain(io.StringIO(text, newline=""), (_END,)), delimiter=separator)
+    begun = 0
+    for row in reader:
+        lines = reader.line_num - begun
+        if row == [_END] and lines == 1:
+            return
+        swallowed = next((cell for cell in row if lines > 1 and _swallows(cell, separator)), None)
+        if swallowed is not None:
+            raise WorkbookFaulty([_not_closed(path, begun + 1, swallowed)])
+        begun = reader.line_num
+        yield row
+
+
+def _swallows(cell: str, separator: str) -> bool:
+    """Tell whether a cell of several lines ends with the text, or holds a line that looks like a row of the table."""
+    return cell.endswith(_END) or any(_looks_like_row(line, separator) for line in cell.splitlines()[1:])
+
+
+def _looks_like_row(line: str, separator: str) -> bool:
+    values = line.split(separator)
+    return len(values) >= _LEAST_VALUES and sum(map(bool, map(_FIGURE.fullmatch, values))) >= _LEAST_FIGURES
+
+
+def _not_closed(path: Path, line: int, cell: str) -> Fault:
+    begins = cell.removesuffix(_END).splitlines()[0][:40] if cell.removesuffix(_END) else ""
+    return Fault(
+        Reason.WRONG_TYPE, f"{path.name} line {line}", "", f'a quotation mark before "{begins}" that is not closed there',
+        "marks in pairs around a cell: all up to the next mark was taken for one cell",
+        "close the mark at the end of its cell, or delete it",
+    )  # fmt: skip
 
 
 def _decimal_mark(cells: Iterable[str], separator: str) -> str:

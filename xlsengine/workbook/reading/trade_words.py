@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from xlsengine.bench.declare import Field
-from xlsengine.workbook.reading.unit_words import is_unit, plain_signs, unit_of
+from xlsengine.workbook.reading.unit_words import LONGEST_WORD, is_unit, plain_signs, unit_of
 
 # Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two
 # labels of one table, and words that may mean a maximum as well as a mean ("power", "max") stand nowhere.
@@ -95,18 +95,37 @@ def header_meant(text: str, declared: Field) -> Meant | None:
     (Meant(unit='mV', foreign=False), Meant(unit='N', foreign=False), None)
     """
     names = _names(declared.label)
-    if word_key(text) in names:
+    header = _header_parts(text) if len(text) <= LONGEST_WORD else None
+    if header is None or (header.whole not in names and header.label not in names):
+        return None
+    if header.whole in names:
         return Meant(unit_of(text, declared) if declared.unit else None)
-    stated = _UNIT_STATED.fullmatch(plain_signs(text))
-    if not stated or word_key(stated["label"]) not in names:
+    unit = unit_of(header.written, declared)
+    if unit is None and header.bare:
         return None
+    if unit is None and not is_unit(header.written) and not header.closed:
+        return None
+    return Meant(unit, foreign=unit is None and bool(header.written))
+
+
+class _Header(NamedTuple):
+    """A header as it is compared: whole, and cut into its label and the unit written behind that."""
+
+    whole: str
+    label: str | None = None
+    written: str = ""
+    closed: bool = False
+    bare: bool = False
+
+
+@lru_cache(maxsize=4096)
+def _header_parts(text: str) -> _Header:
+    whole, stated = word_key(text), _UNIT_STATED.fullmatch(plain_signs(text))
+    if not stated:
+        return _Header(whole)
     written = next(part for part in stated.group("closed", "open", "bare") if part is not None)
-    unit = unit_of(written, declared)
-    if unit is None and stated["bare"] is not None:
-        return None
-    if unit is None and not is_unit(written) and stated["closed"] is None:
-        return None
-    return Meant(unit, foreign=unit is None and bool(written))
+    closed, bare = (stated[way] is not None for way in ("closed", "bare"))
+    return _Header(whole, word_key(stated["label"]), written, closed, bare)
 
 
 @lru_cache

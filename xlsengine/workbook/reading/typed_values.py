@@ -64,8 +64,10 @@ def shown(content: Found) -> str:
     """Return what stands in a cell as a person would point at it: texts in quotes, numbers as they are."""
     match content:
         case str():
-            signs = "".join(sign if sign.isprintable() else " " if sign.isspace() else "\ufffd" for sign in content)
-            return f'"{signs}"' if len(signs) <= LONGEST_QUOTED else f'"{signs[:LONGEST_QUOTED]}…"'
+            signs = (
+                sign if sign.isprintable() else " " if sign.isspace() else "\ufffd" for sign in content[:LONGEST_QUOTED]
+            )
+            return f'"{"".join(signs)}{"…" * (len(content) > LONGEST_QUOTED)}"'
         case datetime.date() | datetime.time():
             return _when(content)
     return plain_text(content)

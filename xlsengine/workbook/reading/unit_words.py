@@ -10,6 +10,7 @@ from xlsengine.units import UNITS, convert
 _DASHES = "−–—‐‑‒﹣－"
 _BLANKS = "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
 _NOTHING = "\u200b\u2060\ufeff"
+LONGEST_WORD = 200  # signs: beyond them nothing is a number, a unit or a header
 LOOKALIKES = str.maketrans(
     dict.fromkeys(_DASHES, "-") | dict.fromkeys(_BLANKS, " ") | dict.fromkeys(_NOTHING, "") | dict.fromkeys("×✕╳*", "x")
     | dict.fromkeys("⋅•∙‧", "·") | dict.fromkeys("’‘´`", "'") | dict.fromkeys("″”“", '"')
@@ -58,7 +59,12 @@ COUNTED["pack_cells"] = COUNTED["cells"]
 
 
 def plain_signs(text: str) -> str:
-    """Return a text with one way of writing each sign: dashes, blanks, marks, digits of other alphabets."""
+    """Return a text with one way of writing each sign: dashes, blanks, marks, digits of other alphabets.
+
+    Longer texts stay as they are: putting many marks of one letter in order takes the square of their number.
+    """
+    if len(text) > LONGEST_WORD:
+        return text.strip()
     composed = unicodedata.normalize("NFC", text).translate(LOOKALIKES)
     return "".join(str(unicodedata.decimal(sign)) if sign.isdecimal() else sign for sign in composed).strip()
 

@@ -1,0 +1,41 @@
+"""LibreOffice's tests must have run where they are demanded: a run that leaves them out would look green."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.instruments.recalculate import libreoffice_demanded
+
+LEAST_RUN = 90
+"""How many tests recalculate in LibreOffice at the least: fewer mean that marks or files were lost."""
+
+
+class RunInLibreOffice:
+    """Counts the tests marked `libreoffice` that ran, in whichever process, and fails the session without enough."""
+
+    def __init__(self, least: int) -> None:
+        self.least = least
+        self.ran = self.skipped = 0
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if "libreoffice" in report.keywords:
+            self.ran += report.when == "call" and not report.skipped
+            self.skipped += report.skipped
+
+    def pytest_sessionfinish(self, session: pytest.Session) -> None:
+        if self.fell_short():
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+    def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
+        if self.fell_short():
+            terminalreporter.write_line(f"LibreOffice's tests: {self.ran} ran, {self.skipped} were skipped; "
+                                        f"wanted {self.least} or more, and none skipped", red=True)  # fmt: skip
+
+    def fell_short(self) -> bool:
+        return self.ran < self.least or self.skipped > 0
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Count in the process that gathers the reports of all others."""
+    if libreoffice_demanded() and not hasattr(config, "workerinput") and not config.option.collectonly:
+        config.pluginmanager.register(RunInLibreOffice(LEAST_RUN))
