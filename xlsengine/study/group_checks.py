@@ -16,6 +16,7 @@ from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.own_readings import own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
@@ -24,9 +25,10 @@ from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
-    """Flag rows that lie off the robust line of current against thrust of their cell count."""
+    """Flag rows off the robust line of current against thrust of their cell count; those that no others judge."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    out = np.flatnonzero(case.sound & (line.excess(rows.thrust, rows.current) > 1))
+    alone = case.sound & ~own_readings(case).judged(case.limits.score)
+    out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
     current = np.abs(current_evidence(rows, slip).misfit)[out]
@@ -55,7 +57,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, misfits, low_peaks, high_peaks, ladder,
+    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, own_misfits, misfits, low_peaks, high_peaks, ladder,
     rising_efficiency, misspelt, shares_of_throttle,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
