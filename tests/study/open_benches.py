@@ -20,7 +20,6 @@ from demo_inputs.bench_simulator import (
     Instruments,
     Motor,
     OperatingPoint,
-    battery_current,
     read_off,
 )
 from tests.study.planted_benches import READ, Bench, Row, Rows
@@ -30,6 +29,9 @@ DENSITY = 1.225
 LOWEST_CELL = 3.1
 FINE = Instruments(thrust_g=0.07, current_a=0.002, thrust_step_g=0.1, current_step_a=0.01)
 """Displays with a digit more than those of the demos: these propellers turn slowly."""
+
+STANDING = 0.02
+"""What an ESC small enough for them takes for itself (A)."""
 
 MOTORS = {
     5.5: Motor(750.0, 3500.0, 100.0, 0.02, 0.003),
@@ -90,5 +92,5 @@ def _volts_needed(motor: Motor, row: dict[str, str]) -> float:
 def _point(motor: Motor, row: dict[str, str], volts: float, duty: float) -> OperatingPoint:
     turns, diameter = float(row["rpm"]) / 60, float(row["D_in"]) * METRE_PER_INCH
     thrust = float(row["CT"]) * DENSITY * turns**2 * diameter**4 / NEWTON_PER_GRAM
-    current = battery_current(_motor_current(motor, row), duty)
+    current = duty * _motor_current(motor, row) + STANDING
     return OperatingPoint(volts, current, thrust, float(row["rpm"]), _torque(row), 25.0)

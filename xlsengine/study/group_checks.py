@@ -16,18 +16,19 @@ from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
-from xlsengine.study.own_readings import own_misfits, own_readings
+from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import swaps
+from xlsengine.study.tare_checks import tares
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
     """Flag rows off the robust line of current against thrust of their cell count; those that no others judge."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    alone = case.sound & ~own_readings(case).judged(case.limits.score)
+    alone = case.sound & is_telling(case) & ~own_readings(case).judged(case.limits.score)
     out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
@@ -57,7 +58,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, own_misfits, misfits, low_peaks, high_peaks, ladder,
+    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, own_misfits, misfits, low_peaks, high_peaks, ladder,
     rising_efficiency, misspelt, shares_of_throttle,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""

@@ -41,21 +41,44 @@ class Expected(NamedTuple):
     spread: FloatArray
 
 
+class Figures(NamedTuple):
+    """The figures b of each row's label, one column a term, and their spread; NaN where the row has no y."""
+
+    values: FloatArray
+    spread: FloatArray
+
+
+def figures(y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray) -> Figures:
+    """Return the figures of every label's line from all its rows."""
+    known, lines = _lines(y, noise, terms, label)
+    values, spread = np.full((y.size, len(terms)), np.nan), np.full((y.size, len(terms)), np.nan)
+    if lines is not None:
+        values[known], spread[known] = lines.figures()
+    return Figures(values, spread)
+
+
 def expected(y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray, allowed: float, score: float) -> Expected:
     """Judge each row by the others under its label.
 
     `noise` is each y's standard deviation; it is raised where the rows scatter more. A row farther off than `allowed`
     and `score` spreads is odd: the oddest of each label is left out of the line, then the next, before any is judged.
     """
+    known, lines = _lines(y, noise, terms, label)
+    misfit, spread = np.full(y.size, np.nan), np.full(y.size, np.nan)
+    if lines is not None:
+        misfit[known], spread[known] = lines.judged(allowed, score)
+    return Expected(misfit, spread)
+
+
+def _lines(y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray) -> tuple[BoolArray, _Lines | None]:
+    """Return which rows have all that a line needs, and the lines through them; None where no row has."""
     known = np.isfinite(y) & np.isfinite(noise)
     for term in terms:
         known &= np.isfinite(term.values)
-    misfit, spread = np.full(y.size, np.nan), np.full(y.size, np.nan)
-    if known.any():
-        part = [Term(term.values[known], term.usual, term.spread) for term in terms]
-        fit = _Lines(y[known], noise[known], part, np.unique(label[known], return_inverse=True)[1])
-        misfit[known], spread[known] = fit.judged(allowed, score)
-    return Expected(misfit, spread)
+    if not known.any():
+        return known, None
+    part = [Term(term.values[known], term.usual, term.spread) for term in terms]
+    return known, _Lines(y[known], noise[known], part, np.unique(label[known], return_inverse=True)[1])
 
 
 class _Lines:
@@ -79,24 +102,37 @@ class _Lines:
             counted &= ~oddest
         return self._scaled(counted)
 
+    def figures(self) -> Figures:
+        """Return the figures of each row's line with their spread, the noise raised to the scatter; without its level."""
+        everywhere = np.ones(self.y.size, dtype=bool)
+        found, inverse = self._solved(np.asarray(self.noise**-2))
+        spread = self._raised(self._left_out(everywhere), everywhere) * np.sqrt(np.einsum("lii->li", inverse))
+        return Figures(found[self.label, 1:], spread[self.label, 1:])
+
     def _scaled(self, counted: BoolArray) -> Expected:
         """Return what the counted rows say, with the noise raised to their scatter."""
         found = self._left_out(counted)
+        return Expected(found.misfit, self._raised(found, counted) * found.spread)
+
+    def _raised(self, found: Expected, counted: BoolArray) -> float:
+        """Return how many times the noise the counted rows scatter, at least 1."""
         scores = np.abs(found.misfit / found.spread)[counted]
         scores = scores[~np.isnan(scores)]
-        scale = max(1.0, float(np.median(scores)) / NORMAL_QUARTILE) if scores.size else 1.0
-        return Expected(found.misfit, scale * found.spread)
+        return max(1.0, float(np.median(scores)) / NORMAL_QUARTILE) if scores.size else 1.0
+
+    def _solved(self, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the figures of each label, and their covariances."""
+        lines = int(self.label.max()) + 1
+        normal, right = np.zeros((lines, *self.prior.shape)), np.zeros((lines, self.usual.size))
+        np.add.at(normal, self.label, weights[:, None, None] * self.z[:, :, None] * self.z[:, None, :])
+        np.add.at(right, self.label, (weights * self.y)[:, None] * self.z)
+        inverse = np.linalg.inv(normal + self.prior)
+        return np.einsum("lij,lj->li", inverse, right + self.prior @ self.usual), inverse
 
     def _left_out(self, counted: BoolArray) -> Expected:
         """Return each row's distance from the line of the other counted rows, and the spread of that distance."""
         weights = np.where(counted, self.noise**-2, 0.0)
-        lines = int(self.label.max()) + 1
-        normal = np.zeros((lines, *self.prior.shape))
-        np.add.at(normal, self.label, weights[:, None, None] * self.z[:, :, None] * self.z[:, None, :])
-        right = np.zeros((lines, self.usual.size))
-        np.add.at(right, self.label, (weights * self.y)[:, None] * self.z)
-        inverse = np.linalg.inv(normal + self.prior)
-        figures = np.einsum("lij,lj->li", inverse, right + self.prior @ self.usual)
+        figures, inverse = self._solved(weights)
         residual = self.y - np.einsum("ni,ni->n", self.z, figures[self.label])
         variance = np.einsum("ni,nij,nj->n", self.z, inverse[self.label], self.z)
         share = 1 - weights * variance  # 1 for a row that does not count

@@ -13,6 +13,7 @@ import numpy as np
 
 from xlsengine.bench.row_checks import Severity
 from xlsengine.study.case import Case
+from xlsengine.study.current_line import IDEAL_SLOPE
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
@@ -31,8 +32,8 @@ SCATTER = 0.006
 STEPS_OFF = 0.75
 """Standard deviation of a display's last digit, in steps, rounding and flicker together."""
 
-LEAST_SPEED = 0.25
-"""Share of a propeller's highest speed below which idle currents hide what the propeller takes."""
+LEAST_LOAD = 1 / 16
+"""Share of a propeller's highest thrust, at a quarter of the speed, below which idle currents hide what it takes."""
 
 MEANT_BY_SPEED = 2.9
 """Power that a speed too high by one part seems to lack: three for the propeller, less what copper takes."""
@@ -62,27 +63,50 @@ def _odd(found: Expected, score: float) -> BoolArray:
     return np.asarray((np.abs(found.misfit) > _limit(found, score)) & (_limit(found, score) <= VAGUE))
 
 
+@dataclass(frozen=True)
+class Relation:
+    """What should be alike in a propeller's rows: y with its noise and terms, and how much of a tare's share is in y."""
+
+    y: FloatArray
+    noise: FloatArray
+    terms: list[Term]
+    tare: float = 0.0
+
+
+def at_speed(case: Case) -> Relation:
+    """Return thrust over speed squared."""
+    rows = case.rows
+    noise = np.hypot(SCATTER, _flicker(rows.thrust))
+    return Relation(np.log(rows.thrust / rows.speed**2), noise, _speed_terms(case, 0.1, 0.07), 1.0)
+
+
+def with_power(case: Case) -> Relation:
+    """Return the power for the thrust."""
+    rows = case.rows
+    noise = np.hypot(np.hypot(SCATTER, _flicker(rows.current)), IDEAL_SLOPE * np.hypot(SCATTER, _flicker(rows.thrust)))
+    terms = [Term(_from_top(case, rows.thrust), 0.0, 0.08), *_supply_terms(case, rows.thrust, 1)]
+    return Relation(np.log(rows.voltage * rows.current / rows.thrust**IDEAL_SLOPE), noise, terms, -IDEAL_SLOPE)
+
+
+def _torque_at_speed(case: Case) -> Relation:
+    """Return the motor's current over speed squared."""
+    noise = np.hypot(SCATTER, _flicker(case.rows.current))
+    terms = [*_speed_terms(case, 0.0, 0.1), *_supply_terms(case, case.rows.speed, 2)]
+    return Relation(_torque(case), noise, terms)
+
+
 def own_readings(case: Case) -> OwnReadings:
     """Return what each propeller's sound readings say of each other."""
-    rows, score = case.rows, case.limits.score
-    thrust = np.hypot(SCATTER, _flicker(rows.thrust))
-    current = np.hypot(SCATTER, _flicker(rows.current))
-    return OwnReadings(
-        _judged(case, np.log(rows.thrust / rows.speed**2), thrust, _speed_terms(case, 0.1, 0.07), score),
-        _judged(case, _torque(case), current, [*_speed_terms(case, 0.0, 0.1), *_supply_terms(case, rows.speed, 2)], score),
-        _judged(
-            case, np.log(rows.voltage * rows.current / rows.thrust**1.5), np.hypot(current, 1.5 * thrust),
-            [Term(_from_top(case, rows.thrust), 0.0, 0.08), *_supply_terms(case, rows.thrust, 1)], score,
-        ),
-    )  # fmt: skip
+    return OwnReadings(*(_judged(case, relation(case)) for relation in (at_speed, _torque_at_speed, with_power)))
 
 
 def _flicker(values: FloatArray) -> FloatArray:
     return STEPS_OFF * display_step(values[~np.isnan(values)]) / values
 
 
-def _judged(case: Case, y: FloatArray, noise: FloatArray, terms: list[Term], score: float) -> Expected:
-    return expected(np.where(case.sound, y, np.nan), noise, terms, case.rows.prop, ALLOWED, score)
+def _judged(case: Case, relation: Relation) -> Expected:
+    y = np.where(case.sound, relation.y, np.nan)
+    return expected(y, relation.noise, relation.terms, case.rows.prop, ALLOWED, case.limits.score)
 
 
 def _from_top(case: Case, values: FloatArray) -> FloatArray:
@@ -94,6 +118,13 @@ def _from_top(case: Case, values: FloatArray) -> FloatArray:
     return np.log(values / highest[rows.prop])
 
 
+def is_telling(case: Case) -> BoolArray:
+    """Tell which rows have so much thrust that their current goes with it, and displays that tell both."""
+    rows = case.rows
+    told = case.limits.score * np.hypot(_flicker(rows.current), IDEAL_SLOPE * _flicker(rows.thrust)) <= VAGUE
+    return np.asarray(told & (_from_top(case, rows.thrust) >= np.log(LEAST_LOAD)))
+
+
 def _speed_terms(case: Case, usual: float, spread: float) -> list[Term]:
     """Return how a coefficient goes with speed: as a power of it (open data: CT 0.0 to 0.2), a little bent."""
     speed = _from_top(case, case.rows.speed)
@@ -103,7 +134,7 @@ def _speed_terms(case: Case, usual: float, spread: float) -> list[Term]:
 def _supply_terms(case: Case, load: FloatArray, power: int) -> list[Term]:
     """Return what else moves a current: what motor and ESC take for themselves, a cold winding, the cell count."""
     rows, top = case.rows, _from_top(case, load)
-    idle = np.where(top >= np.log(LEAST_SPEED) * 2 / power, np.exp(-power * top), np.nan)
+    idle = np.where(power * top >= np.log(LEAST_LOAD), np.exp(-power * top), np.nan)
     cells = [Term((rows.cells == count).astype(float), 0.0, 0.02) for count in np.unique(rows.cells)]
     return [Term(idle, 0.035, 0.025), Term(rows.peak.astype(float), 0.0, 0.02), *cells]
 
@@ -177,7 +208,7 @@ def _without_speed(case: Case, own: OwnReadings, odd: IntArray) -> list[Flag]:
     for at in odd.tolist():
         misfit = float(own.without_speed.misfit[at])
         if abs(by_thrust[at]) > abs(by_current[at]):
-            flags.append(_flag(rows, at, "thrust", "current", -misfit / 1.5))
+            flags.append(_flag(rows, at, "thrust", "current", -misfit / IDEAL_SLOPE))
         else:
             flags.append(_flag(rows, at, "current", "thrust", misfit))
     return flags
