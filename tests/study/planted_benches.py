@@ -23,7 +23,13 @@ READ = {"voltage_v": "voltage", "current_a": "current", "thrust_g": "thrust", "s
 STEPS = {"thrust": 1.0, "current": 0.1, "voltage": 0.01, "speed": 10.0}
 SMALL, LARGE = (A, B, C, D, E), (F, G, H, J, K)
 SWEEPS: tuple[tuple[int, ...], ...] = (SWEEP, FINE_SWEEP, HIGH_SWEEP)
-CELLS = {"turnip-2306": (3, 4), "gherkin-2207": (3, 4), "thimble-2207": (3, 4), "doorstop-2207": (4, 6), "marmalade-2826": (3, 4)}
+CELLS = {
+    "turnip-2306": (3, 4),
+    "gherkin-2207": (3, 4),
+    "thimble-2207": (3, 4),
+    "doorstop-2207": (4, 6),
+    "marmalade-2826": (3, 4),
+}
 
 
 @dataclass(frozen=True)
@@ -79,7 +85,11 @@ def bench(seed: int) -> Bench:
     spins = [free_spin(motor, volts, INSTRUMENTS, rng) for volts in (8.0, 10.0, 14.0)]
     free = [{f"free_{key.rsplit('_', 1)[0]}": value for key, value in spin.items()} for spin in spins]
     label = round(motor.kv * float(rng.uniform(0.97, 1.05)), -1)
-    return Bench(rows, {"FreeSpins": free}, {"label_kv": label, "air_density_measured": density} if False else {"label_kv": label})
+    return Bench(
+        rows,
+        {"FreeSpins": free},
+        {"label_kv": label, "air_density_measured": density} if False else {"label_kv": label},
+    )
 
 
 def _motor(like: Motor, rng: np.random.Generator) -> Motor:
@@ -162,7 +172,9 @@ def slipped(column: str) -> Plant:
 
     def plant(rows: Rows, rng: np.random.Generator) -> Planted:
         at = int(rng.integers(len(rows)))
-        return Planted(_changed(rows, at, {column: round(_number(rows[at], column) * float(rng.choice([0.1, 10])), 4)}), (at,))
+        return Planted(
+            _changed(rows, at, {column: round(_number(rows[at], column) * float(rng.choice([0.1, 10])), 4)}), (at,)
+        )
 
     return plant
 
@@ -261,11 +273,12 @@ def renamed(old: str, new: str, all_of: str) -> Plant:
 
 
 def digits_exchanged(rows: Rows, rng: np.random.Generator) -> Planted:
-    """Exchange diameter and pitch's digits in the name of one row: 6x4.5 becomes 6x5.4 or 4.6x5."""
+    """Exchange two digits of the size in one row, in its name and its pitch: 6x4.5 becomes 6x5.4."""
     at = int(rng.integers(len(rows)))
     own = tuple(place for place, row in enumerate(rows) if row["prop"] == rows[at]["prop"])
-    named = [row | {"prop": "6x4.5", "blades": None} if place in own else row for place, row in enumerate(rows)]
-    return Planted(_changed(named, at, {"prop": "6x5.4"}), (at,), own)
+    meant: Row = {"prop": "6x4.5", "diameter": 6.0, "pitch": 4.5}
+    named = [row | meant if place in own else row for place, row in enumerate(rows)]
+    return Planted(_changed(named, at, {"prop": "6x5.4", "pitch": 5.4}), (at,), own)
 
 
 FAULTS: Mapping[str, Plant] = {

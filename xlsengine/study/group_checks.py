@@ -15,6 +15,7 @@ from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
@@ -22,7 +23,7 @@ from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import swaps
 from xlsengine.study.tare_checks import tares
-from xlsengine.study.typing_checks import misspelt, shares_of_throttle
+from xlsengine.study.typing_checks import shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
@@ -58,8 +59,8 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, own_misfits, misfits, low_peaks, high_peaks, ladder,
-    rising_efficiency, misspelt, shares_of_throttle,
+    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, own_misfits, misfits,
+    low_peaks, high_peaks, ladder, rising_efficiency, misspelt, shares_of_throttle,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
 

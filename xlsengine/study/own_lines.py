@@ -57,7 +57,9 @@ def figures(y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray
     return Figures(values, spread)
 
 
-def expected(y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray, allowed: float, score: float) -> Expected:
+def expected(
+    y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray, allowed: float, score: float
+) -> Expected:
     """Judge each row by the others under its label.
 
     `noise` is each y's standard deviation; it is raised where the rows scatter more. A row farther off than `allowed`
@@ -127,7 +129,7 @@ class _Lines:
         np.add.at(normal, self.label, weights[:, None, None] * self.z[:, :, None] * self.z[:, None, :])
         np.add.at(right, self.label, (weights * self.y)[:, None] * self.z)
         inverse = np.linalg.inv(normal + self.prior)
-        return np.einsum("lij,lj->li", inverse, right + self.prior @ self.usual), inverse
+        return np.asarray(np.einsum("lij,lj->li", inverse, right + self.prior @ self.usual)), np.asarray(inverse)
 
     def _left_out(self, counted: BoolArray) -> Expected:
         """Return each row's distance from the line of the other counted rows, and the spread of that distance."""

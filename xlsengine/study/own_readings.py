@@ -41,7 +41,7 @@ MEANT_BY_SPEED = 2.9
 
 @dataclass(frozen=True)
 class OwnReadings:
-    """What each propeller's other readings say of a row's thrust and current at its speed, and of its current at its thrust."""
+    """What its propeller's other readings say of a row: of thrust and current at its speed, of current at its thrust."""
 
     thrust: Expected
     current: Expected
@@ -84,7 +84,7 @@ def with_power(case: Case) -> Relation:
     """Return the power for the thrust."""
     rows = case.rows
     noise = np.hypot(np.hypot(SCATTER, _flicker(rows.current)), IDEAL_SLOPE * np.hypot(SCATTER, _flicker(rows.thrust)))
-    terms = [Term(_from_top(case, rows.thrust), 0.0, 0.08), *_supply_terms(case, rows.thrust, 1)]
+    terms = [Term(from_top(case, rows.thrust), 0.0, 0.08), *_supply_terms(case, rows.thrust, 1)]
     return Relation(np.log(rows.voltage * rows.current / rows.thrust**IDEAL_SLOPE), noise, terms, -IDEAL_SLOPE)
 
 
@@ -109,7 +109,7 @@ def _judged(case: Case, relation: Relation) -> Expected:
     return expected(y, relation.noise, relation.terms, case.rows.prop, ALLOWED, case.limits.score)
 
 
-def _from_top(case: Case, values: FloatArray) -> FloatArray:
+def from_top(case: Case, values: FloatArray) -> FloatArray:
     """Return the logarithm of each value over the highest of its propeller's sound rows."""
     rows = case.rows
     highest = np.zeros(int(rows.prop.max(initial=-1)) + 1)
@@ -122,18 +122,18 @@ def is_telling(case: Case) -> BoolArray:
     """Tell which rows have so much thrust that their current goes with it, and displays that tell both."""
     rows = case.rows
     told = case.limits.score * np.hypot(_flicker(rows.current), IDEAL_SLOPE * _flicker(rows.thrust)) <= VAGUE
-    return np.asarray(told & (_from_top(case, rows.thrust) >= np.log(LEAST_LOAD)))
+    return np.asarray(told & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD)))
 
 
 def _speed_terms(case: Case, usual: float, spread: float) -> list[Term]:
     """Return how a coefficient goes with speed: as a power of it (open data: CT 0.0 to 0.2), a little bent."""
-    speed = _from_top(case, case.rows.speed)
+    speed = from_top(case, case.rows.speed)
     return [Term(speed, usual, spread), Term(speed**2, 0.0, 0.02)]
 
 
 def _supply_terms(case: Case, load: FloatArray, power: int) -> list[Term]:
     """Return what else moves a current: what motor and ESC take for themselves, a cold winding, the cell count."""
-    rows, top = case.rows, _from_top(case, load)
+    rows, top = case.rows, from_top(case, load)
     idle = np.where(power * top >= np.log(LEAST_LOAD), np.exp(-power * top), np.nan)
     cells = [Term((rows.cells == count).astype(float), 0.0, 0.02) for count in np.unique(rows.cells)]
     return [Term(idle, 0.035, 0.025), Term(rows.peak.astype(float), 0.0, 0.02), *cells]

@@ -12,7 +12,7 @@ from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.own_lines import Figures, Term, figures
-from xlsengine.study.own_readings import ALLOWED, Relation, at_speed, with_power
+from xlsengine.study.own_readings import ALLOWED, Relation, at_speed, from_top, with_power
 
 FEWEST = 4
 """Rows of a propeller and cell count that tell a tare from one odd reading."""
@@ -20,10 +20,13 @@ FEWEST = 4
 USUAL_TARE = 0.2
 """Tare as a share of the lowest thrust, one standard deviation, before anything is read."""
 
-CLEAR = 2.5
+LEAST_LOAD = 1 / 64
+"""Share of a propeller's highest thrust from which on a row tells a tare: below, coefficients go their own ways."""
+
+CLEAR = 2.2
 """Spreads from 0 at which a tare is no chance (common practice, no source)."""
 
-BACKED = 1.0
+BACKED = 0.7
 """Spreads from 0 at which the rows above the lowest one say the same of a tare."""
 
 
@@ -41,7 +44,7 @@ def tares(case: Case) -> list[Flag]:
 
 def _tares(case: Case, relation: Relation) -> Iterator[Flag]:
     rows = case.rows
-    judged = case.sound & np.isfinite(relation.y)
+    judged = case.sound & np.isfinite(relation.y) & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD))
     lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
