@@ -83,13 +83,9 @@ def bench(seed: int) -> Bench:
     for run, row in enumerate(rows, start=1):
         row["run"] = float(run)
     spins = [free_spin(motor, volts, INSTRUMENTS, rng) for volts in (8.0, 10.0, 14.0)]
-    free = [{f"free_{key.rsplit('_', 1)[0]}": value for key, value in spin.items()} for spin in spins]
+    free: Rows = [{f"free_{key.rsplit('_', 1)[0]}": value for key, value in spin.items()} for spin in spins]
     label = round(motor.kv * float(rng.uniform(0.97, 1.05)), -1)
-    return Bench(
-        rows,
-        {"FreeSpins": free},
-        {"label_kv": label, "air_density_measured": density} if False else {"label_kv": label},
-    )
+    return Bench(rows, {"FreeSpins": free}, {"label_kv": label})
 
 
 def _motor(like: Motor, rng: np.random.Generator) -> Motor:

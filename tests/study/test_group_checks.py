@@ -212,12 +212,13 @@ class TestWrittenValues:
         assert words[24] == "Same readings twice (doubtful)."
         assert words[0] is None
 
-    def test_several_flags_stand_side_by_side(self) -> None:
+    def test_of_several_flags_the_one_that_explains_the_row_speaks(self) -> None:
         flag = flags_of(self._rows())[0]
         mild = replace(flag, title="Odd", severity=Severity.NOTE)
         written = written_values(Scope(bench_of(self._rows())), [flag, mild])
-        assert written["Readings", "written_flags"][6] == "Decimal slip in thrust (impossible). Odd (note)."
+        assert written["Readings", "written_flags"][6] == "Decimal slip in thrust (impossible)."
         assert written["Readings", "written_severity"][6] == 3
+        assert written["Readings", "written_order"][6] == 1
 
     def test_a_checked_scope_is_as_one_evaluated_with_what_was_written(self) -> None:
         test = bench_of(self._rows())

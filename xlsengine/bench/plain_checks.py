@@ -25,11 +25,23 @@ class Severity(IntEnum):
         return self.name.lower()
 
 
+class Explains(IntEnum):
+    """How well a check explains a reading: of several on one reading the first in this order speaks for all."""
+
+    SLIP = 1
+    """It says what happened, and what to type."""
+    READING = 2
+    """It says which reading is off."""
+    REMARK = 3
+    """It is a note."""
+
+
 @dataclass(frozen=True)
 class RowCheck:
     """One live check, raised in a row where `condition` holds.
 
-    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first.
+    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first. A check
+    that `stops` says to stop before anything else, and always speaks for itself. A note without a `mend` asks for nothing.
     """
 
     title: str
@@ -41,6 +53,13 @@ class RowCheck:
     cause: str
     mend: str
     source: Source
+    explains: Explains = Explains.READING
+    stops: bool = False
+
+    @property
+    def order(self) -> Explains:
+        """Return its place in the order of explanation."""
+        return Explains.REMARK if self.severity is Severity.NOTE else self.explains
 
 
 def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
@@ -60,12 +79,13 @@ PLAIN_CHECKS = (
         at_most(s.cell_voltage_high, 2, " V"), Severity.IMPOSSIBLE,
         "The cell count is too low, or the voltage has a slipped digit.",
         "Check Cells and Voltage of this row; for high-voltage packs raise the limit on Settings.", practice(),
+        stops=True,
     ),
     RowCheck(
         "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
         at_least(s.cell_voltage_low, 2, " V"), Severity.DOUBTFUL,
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
-        "Check Cells and Voltage of this row and the pack.", practice(),
+        "Check Cells and Voltage of this row and the pack.", practice(), stops=True,
     ),
     RowCheck(
         "More thrust than an ideal propeller", r.thrust, r.hover_efficiency, r.hover_efficiency > 1,
@@ -96,7 +116,7 @@ PLAIN_CHECKS = (
         "Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, _full & (r.speed_ratio < s.speed_ratio_low),
         at_least(s.speed_ratio_low, 2), Severity.DOUBTFUL,
         "Overload, loss of step, a slipping propeller, or a wrong pole or blade count.",
-        "Listen and look at this point again; check the pole count set in the speed reading.", practice(),
+        "Listen and look at this point again; check the pole count set in the speed reading.", practice(), stops=True,
     ),
     RowCheck(
         "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high,
@@ -108,18 +128,24 @@ PLAIN_CHECKS = (
         "Hot motor", r.motor_temperature, r.motor_temperature, r.motor_temperature > s.case_temperature_high,
         at_most(s.case_temperature_high, 0, " °C"), Severity.NOTE,
         "Long run or overload; a hot motor reads low.", "Let it cool and repeat; heed the maker's limit.", practice(),
+        stops=True,
     ),
     RowCheck(
         "Pitch over diameter above the limit", r.pitch, r.pitch_ratio,
         r.group.equals(r.row_number) & (r.pitch_ratio > s.pitch_ratio_limit),
         at_most(s.pitch_ratio_limit, 2), Severity.NOTE,
-        "Such a propeller is partly stalled when static; it may draw as much or more in flight.",
-        "Nothing to mend: no in-flight reduction is given for it.", practice(),
+        "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight reduction is "
+        "given for it.", "", practice(),
     ),
 )  # fmt: skip
 
 written_severity = r.READINGS.write_once(
     Field("written_severity", "Group checks, severity", "", "Worst severity the group checks found; 0 for none.",
+          kind="whole", low=0, high=3, default=0.0, helper=True)
+)  # fmt: skip
+written_order = r.READINGS.write_once(
+    Field("written_order", "Group checks, order of explanation", "",
+          "1 where a group check says what happened, 2 where it says which reading is off, 3 for a note, 0 for none.",
           kind="whole", low=0, high=3, default=0.0, helper=True)
 )  # fmt: skip
 

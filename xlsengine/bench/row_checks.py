@@ -7,17 +7,19 @@ from xlsengine.bench.declare import Field, Quantity
 from xlsengine.bench.model_checks import MODEL_CHECKS
 from xlsengine.bench.plain_checks import (
     PLAIN_CHECKS,
+    Explains,
     RowCheck,
     Severity,
     any_severe,
     raised_column,
+    written_order,
     written_severity,
 )
-from xlsengine.expression import BLANK, Column, Node, call, flag, join
+from xlsengine.expression import BLANK, Column, Node, flag
 from xlsengine.sources import definition
 
-__all__ = ["CODES", "RAISED", "ROW_CHECKS", "RowCheck", "Severity", "flagged", "row_flags", "written_flags",
-           "written_severity"]  # fmt: skip
+__all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "written_flags",
+           "written_order", "written_severity"]  # fmt: skip
 
 CODES = 100
 ROW_CHECKS = (*PLAIN_CHECKS, *MODEL_CHECKS)
@@ -48,20 +50,9 @@ written_flags = r.READINGS.write_once(
 )
 
 
-def _titles() -> Node:
-    parts = [
-        column.present().where(f"{check.title} ({check.severity.word}). ", "")
-        for column, check in zip(RAISED, ROW_CHECKS, strict=True)
-    ]
-    return call("trim", join(*parts))
-
-
 flagged = r.READINGS.derive(
     Quantity(
         "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)),
         "1 where a doubtful or impossible flag stands on the row.", definition(), shown=0, helper=True,
     )
 )  # fmt: skip
-row_flags = r.READINGS.derive(
-    Quantity("row_flags", "Row checks", _titles(), "Live checks of this row by itself.", definition())
-)
