@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tests.study.open_benches import open_benches
 from tests.study.planted_benches import FAULTS, Bench, bench
 from xlsengine.study.group_checks import checked
 
@@ -35,7 +36,7 @@ class Rate:
         return 100 * self.doubted / self.others if self.others else float("nan")
 
 
-CLEAN = "none"
+CLEAN, OPEN = "none", "none, measured CT and CP"
 
 
 def rates(seeds: Iterable[int], speed: bool, faults: Iterable[str] = tuple(FAULTS)) -> dict[str, Rate]:
@@ -45,6 +46,15 @@ def rates(seeds: Iterable[int], speed: bool, faults: Iterable[str] = tuple(FAULT
     for seed in seeds:
         _add(found, bench(seed), seed, speed, wanted)
     return dict(found)
+
+
+def open_rate(speed: bool) -> Rate:
+    """Return the false flags on measured CT and CP, none of whose rows is at fault."""
+    rate = Rate()
+    for made in open_benches():
+        rate.others += len(made.rows)
+        rate.doubted += len(_doubted(made, made.rows, speed))
+    return rate
 
 
 def _add(found: dict[str, Rate], made: Bench, seed: int, speed: bool, faults: list[str]) -> None:
@@ -70,13 +80,16 @@ def _doubted(made: Bench, rows: list[dict[str, object]], speed: bool) -> set[int
 
 def main(benches: int = BENCHES) -> None:
     """Print the table."""
-    with_speed, without = (rates(range(benches), speed) for speed in (True, False))
-    print(f"{benches} simulated benches; found in percent, false flags on other rows in 100 rows")
-    print(f"{'fault':40}{'with speed':>12}{'false':>8}{'without':>10}{'false':>8}")
-    for name in (CLEAN, *FAULTS):
-        cells = [rate and (rate.share, rate.false_flags) for rate in (with_speed.get(name), without.get(name))]
-        one, other = (cell or (float("nan"), float("nan")) for cell in cells)
-        print(f"{name:40}{one[0]:12.0f}{one[1]:8.2f}{other[0]:10.0f}{other[1]:8.2f}")
+    print(f"{benches} simulated benches. Found: % of the faults planted. False: flags on other rows, in 100 of them.")
+    print(f"{'fault':40}{'with speed':>16}{'without':>16}\n{'':40}{'found':>8}{'false':>8}{'found':>8}{'false':>8}")
+    tables = [rates(range(benches), speed) | {OPEN: open_rate(speed)} for speed in (True, False)]
+    for name in (CLEAN, OPEN, *FAULTS):
+        rows = [table.get(name, Rate()) for table in tables]
+        print(f"{name:40}" + "".join(f"{_shown(rate.share, 0)}{_shown(rate.false_flags, 2)}" for rate in rows))
+
+
+def _shown(value: float, decimals: int) -> str:
+    return f"{'' if value != value else format(value, f'.{decimals}f'):>8}"
 
 
 if __name__ == "__main__":
