@@ -60,7 +60,7 @@ def _limit(found: Expected, score: float) -> FloatArray:
 
 
 def _odd(found: Expected, score: float) -> BoolArray:
-    return np.asarray((np.abs(found.misfit) > _limit(found, score)) & (_limit(found, score) <= VAGUE))
+    return np.asarray(np.abs(found.misfit) > _limit(found, score))
 
 
 @dataclass(frozen=True)
@@ -100,8 +100,9 @@ def own_readings(case: Case) -> OwnReadings:
     return OwnReadings(*(_judged(case, relation(case)) for relation in (at_speed, _torque_at_speed, with_power)))
 
 
-def _flicker(values: FloatArray) -> FloatArray:
-    return STEPS_OFF * display_step(values[~np.isnan(values)]) / values
+def _flicker(values: FloatArray, size: FloatArray | None = None) -> FloatArray:
+    """Return the standard deviation that a column's display adds, as a share of the values, or of a `size` for them."""
+    return STEPS_OFF * display_step(values[~np.isnan(values)]) / (values if size is None else size)
 
 
 def _judged(case: Case, relation: Relation) -> Expected:
@@ -119,10 +120,13 @@ def from_top(case: Case, values: FloatArray) -> FloatArray:
 
 
 def is_telling(case: Case) -> BoolArray:
-    """Tell which rows have so much thrust that their current goes with it, and displays that tell both."""
-    rows = case.rows
-    told = case.limits.score * np.hypot(_flicker(rows.current), IDEAL_SLOPE * _flicker(rows.thrust)) <= VAGUE
-    return np.asarray(told & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD)))
+    """Tell in which rows current goes with thrust, and displays tell both: by thrust or power, of which one may be wrong."""
+    rows, line = case.rows, case.line
+    thrust = _flicker(rows.thrust, np.fmax(rows.thrust, line.thrust(rows.current)))
+    current = _flicker(rows.current, np.fmax(rows.current, line.current(rows.thrust)))
+    told = case.limits.score * np.hypot(current, IDEAL_SLOPE * thrust) <= VAGUE
+    load = np.maximum(from_top(case, rows.thrust), from_top(case, rows.voltage * rows.current))
+    return np.asarray(told & (load >= np.log(LEAST_LOAD)))
 
 
 def _speed_terms(case: Case, usual: float, spread: float) -> list[Term]:
