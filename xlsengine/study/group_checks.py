@@ -15,6 +15,7 @@ from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.judged_rows import BoolArray
 from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 from xlsengine.study.outliers import FloatArray
@@ -28,9 +29,17 @@ from xlsengine.study.typing_checks import shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
-    """Flag rows off the robust line of current against thrust of their cell count; those that no others judge."""
+    """Flag rows off their propeller's other rows; those that these cannot judge, off the line of their cell count."""
+    own = own_readings(case)
+    flags = own_misfits(case, own)
+    told = np.isin(case.rows.number, [flag.row for flag in flags])
+    return flags + _line_misfits(case, ~told & ~own.judged(case.limits.score))
+
+
+def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
+    """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    alone = case.sound & is_telling(case) & ~own_readings(case).judged(case.limits.score)
+    alone = alone & case.sound & is_telling(case)
     out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
@@ -60,7 +69,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, own_misfits, misfits,
+    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, misfits,
     low_peaks, high_peaks, ladder, rising_efficiency, misspelt, shares_of_throttle,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""

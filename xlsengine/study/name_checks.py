@@ -35,7 +35,10 @@ def misspelt(case: Case) -> list[Flag]:
     places = _places_by_name(rows)
     names = Names(places)
     flags: list[Flag] = []
+    counts = np.unique(rows.cells).size
     for name, own in places.items():
+        if own.size > MOST_MISSPELT and np.unique(rows.cells[own]).size == counts:
+            continue  # no other name can hold only what this one lacks
         near = [places[other] for other in names.one_slip_from(name) if _same_size(rows, own, places[other])]
         turned = [places[other] for other in digits_exchanged(name) if other in places]
         near += [other for other in turned if _same_size(rows, own, other) or _alike(case, own, other)]

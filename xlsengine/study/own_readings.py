@@ -154,9 +154,9 @@ def _torque(case: Case) -> FloatArray:
     return np.log(motor / rows.speed**2)
 
 
-def own_misfits(case: Case) -> list[Flag]:
+def own_misfits(case: Case, own: OwnReadings) -> list[Flag]:
     """Flag readings that do not fit the others of their propeller, in the column that explains the misfit."""
-    own, score = own_readings(case), case.limits.score
+    score = case.limits.score
     odd_thrust, odd_current = _odd(own.thrust, score), _odd(own.current, score)
     by_speed = odd_thrust & _speed_is_likelier(own)
     by_current = odd_current & ~odd_thrust
