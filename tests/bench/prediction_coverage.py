@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from demo_inputs import bench_simulator as sim
-from tests.published import fit_advance_curves as uiuc
+from tests.published import propeller_sweeps as uiuc
 from xlsengine import bench_test
 from xlsengine.bench.prediction import PREDICTED
 from xlsengine.study.evaluation import Scope

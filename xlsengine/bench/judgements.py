@@ -43,6 +43,10 @@ written_flags = _write_once(
 written_column = _write_once(
     "written_column", "Comparisons, column", "Which typed column, from 1, the worst finding is about; 0 for none."
 )
+written_order = _write_once(
+    "written_order", "Comparisons, order of explanation",
+    "1 where a comparison says what happened, 2 where it says which reading is off, 3 for a note, 0 for none.",
+)  # fmt: skip
 judged_print = _write_once(
     "judged_print", "Values as judged", "The row's values, propeller to speed, when comparing readings judged it.",
     text=True,
@@ -83,6 +87,9 @@ severity = _helps(
 )  # fmt: skip
 found_column = _helps(
     "held_column", "Comparisons, column that holds", _held(written_column).otherwise(0.0), "As above."
+)
+order = _helps(
+    "held_order", "Comparisons, order of explanation that holds", _held(written_order).otherwise(0.0), "As above."
 )
 flags = r.READINGS.derive(
     Quantity("held_flags", "Comparisons", _held(written_flags).otherwise(""),

@@ -7,7 +7,7 @@ from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.motor_model import near_pole_slip
-from xlsengine.bench.plain_checks import RowCheck, Severity, at_most
+from xlsengine.bench.plain_checks import Explains, RowCheck, Severity, at_most
 from xlsengine.bench.propeller_figures import coefficient_off
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.expression import Aggregate, Column, Node, call, join
@@ -45,7 +45,7 @@ def _unit_check(unit: str, grams: float) -> RowCheck:
         (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
         join(f"grams; read as {unit} the row is a usual one"), Severity.DOUBTFUL,
         f"The thrust stand showed {unit}.", f"Multiply Thrust of this row by {grams:.6g}.",
-        worked_out("hover efficiency of 0.25 to 0.65 after conversion"),
+        worked_out("hover efficiency of 0.25 to 0.65 after conversion"), Explains.SLIP,
     )  # fmt: skip
 
 
@@ -62,6 +62,7 @@ MODEL_CHECKS = (
         "Speed fits the wrong pole count", r.speed, line_ratio, _slip, join("1, not 7/6 or 6/7"), Severity.DOUBTFUL,
         "The speed was worked out for 12 magnets instead of 14, or for 14 instead of 12.",
         "Check the pole count set in the speed reading when this row was read.", worked_out("ratio of pole pairs"),
+        Explains.SLIP,
     ),
     RowCheck(
         "Speed off the motor's line", r.speed, line_ratio,

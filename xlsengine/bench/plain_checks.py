@@ -26,11 +26,23 @@ class Severity(IntEnum):
         return self.name.lower()
 
 
+class Explains(IntEnum):
+    """How well a check explains a reading: of several on one reading the first in this order speaks for all."""
+
+    SLIP = 1
+    """It says what happened, and what to type."""
+    READING = 2
+    """It says which reading is off."""
+    REMARK = 3
+    """It is a note."""
+
+
 @dataclass(frozen=True)
 class RowCheck:
     """One live check, raised in a row where `condition` holds.
 
-    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first.
+    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first. A check
+    that `stops` says to stop before anything else, and always speaks for itself. A note without a `mend` asks for nothing.
     """
 
     title: str
@@ -42,6 +54,13 @@ class RowCheck:
     cause: str
     mend: str
     source: Source
+    explains: Explains = Explains.READING
+    stops: bool = False
+
+    @property
+    def order(self) -> Explains:
+        """Return its place in the order of explanation."""
+        return Explains.REMARK if self.severity is Severity.NOTE else self.explains
 
 
 def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
@@ -62,7 +81,7 @@ PLAIN_CHECKS = (
         at_most(s.cell_voltage_most, 2, " V"), Severity.IMPOSSIBLE,
         "The cell count is too low, or the voltage has a slipped digit.",
         "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage of "
-        "this row.", practice(),
+        "this row.", practice(), stops=True,
     ),
     RowCheck(
         "Volts per cell too high", r.voltage, r.cell_voltage,
@@ -70,14 +89,14 @@ PLAIN_CHECKS = (
         at_most(s.cell_voltage_high, 2, " V"), Severity.DOUBTFUL,
         "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads high.",
         "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, say "
-        "so on Bench (Cells are).", practice(),
+        "so on Bench (Cells are).", practice(), stops=True,
     ),
     RowCheck(
         "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
         at_least(s.cell_voltage_low, 2, " V"), Severity.DOUBTFUL,
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
         "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. If the "
-        "pack is well, check Cells and Voltage of this row.", practice(),
+        "pack is well, check Cells and Voltage of this row.", practice(), stops=True,
     ),
     RowCheck(
         "More thrust than an ideal propeller", r.thrust, r.hover_efficiency, r.hover_efficiency > 1,
@@ -109,7 +128,7 @@ PLAIN_CHECKS = (
         at_least(s.speed_ratio_low, 2), Severity.DOUBTFUL,
         "Overload, lost synchronism of motor and ESC, a slipping propeller, or a wrong pole or blade count.",
         "Stop: a motor out of step can burn itself and its ESC. With the power off look at propeller, nut, leads and "
-        "joints; then check the pole count set in the speed reading.", practice(),
+        "joints; then check the pole count set in the speed reading.", practice(), stops=True,
     ),
     RowCheck(
         "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high,
@@ -122,14 +141,14 @@ PLAIN_CHECKS = (
         at_most(s.case_temperature_high, 0, " °C"), Severity.NOTE,
         "Long run or overload; a hot motor reads low.",
         "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, within "
-        "the maker's limit.", practice(),
+        "the maker's limit.", practice(), stops=True,
     ),
     RowCheck(
         "Pitch over diameter above the limit", r.pitch, r.pitch_ratio,
         r.group.equals(r.row_number) & (r.pitch_ratio > s.pitch_ratio_limit),
         at_most(s.pitch_ratio_limit, 2), Severity.NOTE,
-        "Such a propeller is partly stalled when static; it may draw as much or more in flight.",
-        "Nothing to mend: no in-flight reduction is given for it.", practice(),
+        "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight reduction is "
+        "given for it.", "", practice(),
     ),
 )  # fmt: skip
 

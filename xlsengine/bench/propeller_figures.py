@@ -41,10 +41,21 @@ median_coefficient = derive(
     ),
     "Of the full-throttle readings at every voltage.", PROPELLER_COEFFICIENTS, "CT_med",
 )  # fmt: skip
+_SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.sound, "=", Constant(1.0)))
+sound_coefficients = derive(
+    "sound_coefficients", "Full-throttle readings with speed and without a flag of their own", "", 0,
+    Aggregate("count", (f.prop_number,), _SOUND), "In the spread.", definition(), helper=True,
+)  # fmt: skip
+
+
+def _sound_nth(place: Node) -> Node:
+    return Aggregate("largest", (f.full_coefficient,), _SOUND, place)
+
+
 coefficient_spread = derive(
     "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%", 1,
-    (coefficient_rows > 1).where((_nth(Constant(1.0)) / _nth(coefficient_rows) - 1) * 100, BLANK),
-    "Of the same readings.", PROPELLER_COEFFICIENTS,
+    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100, BLANK),
+    "Of the readings that no flag of their own explains.", PROPELLER_COEFFICIENTS,
 )  # fmt: skip
 judged_by = derive(
     "judged_by", "Thrust coefficient, judged by", "", 4,

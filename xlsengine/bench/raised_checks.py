@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.row_checks import CODES, RAISED, ROW_CHECKS
-from xlsengine.expression import Aggregate, Column, Node, Operand, call, join
+from xlsengine.bench.row_checks import CODES, ROW_CHECKS
+from xlsengine.bench.row_entries import ENTRIES, REMARK_CODES, entry, entry_severity, severity_word
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, Operand, call, join
 from xlsengine.sources import definition
 
 MOST_PERCENT = 1000.0
 """Percentage beyond which only a slip lies, and its digits say nothing."""
 
-RAISED_CHECKS = Table("RaisedChecks", "Live checks of single rows that are raised.", spare=12, per=RAISED)
+RAISED_CHECKS = Table(
+    "RaisedChecks", "One live check a reading, and what says to stop.", spare=12, per=ENTRIES
+)  # fmt: skip
 
 
 def _derive(name: str, label: str, expression: Node, meaning: str, helper: bool = False) -> Column:
@@ -26,7 +29,7 @@ raised_place = _derive(
     helper=True,
 )
 raised_code = _derive(
-    "raised_code", "Row and code", Aggregate("smallest", RAISED, (), raised_place), "Row times 100, and code.",
+    "raised_code", "Row and code", Aggregate("smallest", ENTRIES, (), raised_place), "Row times 100, and code.",
     helper=True,
 )  # fmt: skip
 raised_row = _derive("raised_row", "Table row", (raised_code / CODES).whole_part(), "Row of the table Readings.")
@@ -42,24 +45,46 @@ def _reading(column: Column) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), raised_row)
 
 
-def _found(column: Column) -> Node:
-    """Say what was found; a percentage beyond sense, as a slip gives, only by how much it is at least."""
+def said_of(column: Column, reading: Node | None = None) -> Node:
+    """Say what was found in a column; a percentage beyond sense, as a slip gives, only by how much it is at least."""
+    value = column if reading is None else reading
     quantity = r.READINGS.columns[column.name]
     decimals = quantity.shown if isinstance(quantity, Quantity) else quantity.decimals
     unit = f" {quantity.unit}" if quantity.unit else ""
-    said = join(f"{quantity.label} ", _reading(column).fixed(decimals), unit)
+    said = join(f"{quantity.label} ", value.fixed(decimals), unit)
     if quantity.unit != "%":
         return said
-    return (_reading(column) > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
+    return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
 raised_prop = _derive("raised_prop", "Prop", _reading(r.prop), "Propeller of the row.")
 raised_cells = _derive("raised_cells", "Cells", _reading(r.cells), "Cell count of the row.")
 raised_severity = _derive(
-    "raised_severity", "Severity", by_check(*(c.severity.word for c in ROW_CHECKS)), "Impossible, doubtful or note."
-)
+    "raised_severity", "Severity",
+    by_check(*(1.0 if c.stops else 0.0 for c in ROW_CHECKS)).equals(1).where(
+        by_check(*(c.severity.word for c in ROW_CHECKS)), severity_word(_reading(entry_severity))
+    ),
+    "Impossible, doubtful or note: of what says to stop its own, else the worst that stands on the reading.",
+)  # fmt: skip
 raised_title = _derive("raised_title", "What", by_check(*(c.title for c in ROW_CHECKS)), "Name of the check.")
-raised_found = _derive("raised_found", "Found", by_check(*(_found(c.figure) for c in ROW_CHECKS)), "Figure of the row.")
+raised_found = _derive(
+    "raised_found",
+    "Found",
+    by_check(*(said_of(c.figure, _reading(c.figure)) for c in ROW_CHECKS)),
+    "Figure of the row.",
+)
 raised_expected = _derive("raised_expected", "Expected", by_check(*(c.expected for c in ROW_CHECKS)), "The limit.")
 raised_cause = _derive("raised_cause", "Usual cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it.")
 raised_mend = _derive("raised_mend", "What to do", by_check(*(c.mend for c in ROW_CHECKS)), "The mend.")
+
+
+def _remark(code: int) -> Node:
+    """Say in one sentence in how many readings a check is raised that asks for nothing; nothing where in none."""
+    check = ROW_CHECKS[code - 1]
+    count = Aggregate("count", (r.row_number,), (Condition(entry, "=", Constant(float(code))),))
+    return (count > 0).where(join(f"{check.title} in ", count.fixed(0), f" readings: {check.cause} "), "")
+
+
+def remarks() -> Node:
+    """Return what the notes say that ask for nothing, in one sentence each."""
+    return call("trim", join("", *(_remark(code) for code in REMARK_CODES)))

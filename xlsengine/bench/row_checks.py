@@ -8,15 +8,16 @@ from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model_checks import MODEL_CHECKS
 from xlsengine.bench.plain_checks import (
     PLAIN_CHECKS,
+    Explains,
     RowCheck,
     Severity,
     any_severe,
     raised_column,
 )
-from xlsengine.expression import BLANK, Column, Node, call, flag, join
+from xlsengine.expression import BLANK, Column, Node, flag
 from xlsengine.sources import definition
 
-__all__ = ["CODES", "RAISED", "ROW_CHECKS", "RowCheck", "Severity", "flagged", "row_flags"]
+__all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "relied_on"]
 
 CODES = 100
 ROW_CHECKS = (*PLAIN_CHECKS, *MODEL_CHECKS)
@@ -37,14 +38,6 @@ RAISED: tuple[Column, ...] = tuple(
 )  # fmt: skip
 
 
-def _titles() -> Node:
-    parts = [
-        column.present().where(f"{check.title} ({check.severity.word}). ", "")
-        for column, check in zip(RAISED, ROW_CHECKS, strict=True)
-    ]
-    return call("trim", join(*parts))
-
-
 flagged = r.READINGS.derive(
     Quantity(
         "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)),
@@ -58,6 +51,3 @@ relied_on = r.READINGS.derive(
         definition(), shown=0, helper=True,
     )
 )  # fmt: skip
-row_flags = r.READINGS.derive(
-    Quantity("row_flags", "Row checks", _titles(), "Live checks of this row by itself.", definition())
-)

@@ -6,9 +6,10 @@ from xlsengine.bench import conditions as b
 from xlsengine.bench import counting
 from xlsengine.bench import motor as m
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.fingerprint import checks_state
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.row_entries import STOP_CODES, entry_severity
 from xlsengine.bench.whole_checks import raised_count
 from xlsengine.expression import Aggregate, Condition, Constant, Named, Node, Operand, as_node, call, join
 from xlsengine.sources import definition, practice
@@ -72,26 +73,20 @@ disclosure = STATEMENTS.derive(
 )  # fmt: skip
 
 
-def group_flags(severity: Severity) -> Named:
-    """Return the figure that holds how many group flags of a severity were found on writing."""
-    return Named(f"group_{severity.word}")
-
-
 def _count(severity: Severity) -> Node:
-    total: Node = STATEMENTS.write_once(
-        Field(f"group_{severity.word}", f"Group flags, {severity.word}", meaning="Found when this was written.",
-              kind="whole", default=0.0)
-    )  # fmt: skip
+    """Count readings by the severity of their entry, checks that say to stop, and checks of the whole."""
+    own = (Condition(entry_severity, "=", Constant(float(severity))),)
+    total: Node = Aggregate("count", (r.row_number,), own)
     if severity is Severity.DOUBTFUL:
         total = total + raised_count()
-    for column, check in zip(RAISED, ROW_CHECKS, strict=True):
-        if check.severity is severity:
-            total = total + Aggregate("count", (column,))
+    for code in STOP_CODES:
+        if ROW_CHECKS[code - 1].severity is severity:
+            total = total + Aggregate("count", (RAISED[code - 1],))
     return total
 
 
 def _count_figure(severity: Severity) -> Named:
-    meaning = "Of single rows, of rows against each other, and of the whole."
+    meaning = "One a reading, what says to stop, and of the whole."
     word = severity.word
     return STATEMENTS.derive(
         Quantity(f"flags_{word}", f"Flags, {word}", _count(severity), meaning, definition(), shown=0)

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.headline import HEADLINE_LIST
-from xlsengine.bench.raised_checks import RAISED_CHECKS
+from xlsengine.bench.raised_checks import RAISED_CHECKS, said_of
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
-from xlsengine.bench.statements import FLAG_COUNTS, group_flags
+from xlsengine.bench.row_entries import REMARK_CODES
+from xlsengine.bench.statements import FLAG_COUNTS
 from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE
 from xlsengine.expression import evaluate as evaluate_expression
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
-from xlsengine.study.group_checks import group_checks, written_values
+from xlsengine.study.group_checks import checked
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Assessment:
-    """The values of a bench test, and the flags that comparing its rows gave."""
+    """The values of a bench test, and the flags that comparing its rows gave, one a row at most."""
 
     scope: Scope
     flags: tuple[Flag, ...]
@@ -62,13 +64,13 @@ class Assessment:
         ]
 
     def flag_list(self) -> list[dict[str, Any]]:
-        """Return every flag, the most severe first.
+        """Return one flag a reading, the most severe first; what says to stop and what concerns the whole besides.
 
         Each says its severity, the row of Readings from 1, the input to look at first, propeller and cells, what, found,
         expected, cause and mend. That input is a `column` in the line `at` of a table, or a field of a form; a flag of
         the motor or the bench as a whole has no row.
         """
-        listed = [*self._whole_flags(), *self._group_flags(), *self._row_flags()]
+        listed = [*self._whole_flags(), *self._group_flags(), *self._row_flags(), *self._remarks()]
         words = [severity.word for severity in reversed(Severity)]
         return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"] or 0))
 
@@ -106,6 +108,20 @@ class Assessment:
             flags.append({**flag, "row": row, "column": look_at, "at": row, "seen_with": self._seen_with(row)})
         return flags
 
+    def _remarks(self) -> list[dict[str, Any]]:
+        """Return the notes that ask for nothing, a row each."""
+        entries, flags = self.scope.column("Readings", "entry"), []
+        for code in REMARK_CODES:
+            check = ROW_CHECKS[code - 1]
+            figures = self.scope.value(said_of(check.figure), entries.size)
+            for place in np.flatnonzero(entries == code).tolist():
+                flags.append({
+                    "severity": check.severity.word, "row": place + 1, "column": check.look_at.name, "at": place + 1,
+                    "seen_with": self._seen_with(place + 1), "what": check.title, "found": figures[place],
+                    "expected": evaluate_expression(check.expected, self.scope), "cause": check.cause, "mend": "",
+                })  # fmt: skip
+        return flags
+
     def _seen_with(self, row: int) -> str:
         prop, cells = (self.scope.column("Readings", name)[row - 1] for name in ("prop", "cells"))
         return f"{prop} on {cells:.0f}S"
@@ -119,13 +135,8 @@ def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None
     """
     if written is not None:
         return Assessment(Scope(test, dict(written)), ())
-    flags = group_checks(Scope(test))
-    return Assessment(Scope(test, {**written_values(Scope(test), flags), **_counts(flags)}), tuple(flags))
-
-
-def _counts(flags: list[Flag]) -> dict[tuple[str, str], float]:
-    found = Counter(flag.severity for flag in flags)
-    return {("", group_flags(severity).name): float(found[severity]) for severity in Severity}
+    scope, flags = checked(test)
+    return Assessment(scope, tuple(flags))
 
 
 def _plain(value: float) -> float | None:

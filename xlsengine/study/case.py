@@ -11,7 +11,7 @@ import numpy as np
 from xlsengine.bench.model import FIELDS
 from xlsengine.study.current_line import CurrentLine, current_line
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.judged_rows import BoolArray, JudgedRows, judged_rows
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, judged_rows
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,10 @@ class Case:
     def sound(self) -> BoolArray:
         """Return the rows that neither an earlier check nor physics speaks against."""
         return ~(self.doubted | self.rows.impossible)
+
+    def at(self, places: IntArray) -> Case:
+        """Return the case of some of the rows, by their places as an array."""
+        return Case(self.rows.at(places), self.limits, self.line.at(places), self.doubted[places])
 
 
 def case_of(scope: Scope) -> Case:

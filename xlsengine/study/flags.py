@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from xlsengine.bench.readings import READINGS
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.row_checks import Explains, Severity
 
 
 @dataclass(frozen=True)
@@ -14,7 +14,7 @@ class Flag:
     """One finding: where it is, what was found and expected, what usually causes it and what to do.
 
     `row` counts the rows of Readings from 1; `column` is a column's name there; `also_rows` are other rows that
-    the finding speaks of.
+    the finding speaks of; `explains` says how well it explains the reading.
     """
 
     title: str
@@ -26,6 +26,12 @@ class Flag:
     mend: str
     severity: Severity
     also_rows: tuple[int, ...] = ()
+    explains: Explains = Explains.READING
+
+    @property
+    def rank(self) -> Explains:
+        """Return its place in the order of explanation."""
+        return Explains.REMARK if self.severity is Severity.NOTE else self.explains
 
     @property
     def text(self) -> str:
@@ -33,9 +39,9 @@ class Flag:
         return f"{self.title} ({self.severity.word})."
 
     @property
-    def order(self) -> tuple[int, int, str, str]:
-        """Return what flags are sorted by: their row, then the most severe first."""
-        return self.row, -self.severity, self.title, self.column
+    def order(self) -> tuple[int, int, int]:
+        """Return what flags are sorted by: their row, then what explains it best, then the most severe first."""
+        return self.row, self.rank, -self.severity
 
 
 def label_of(column: str) -> str:

@@ -12,24 +12,37 @@ from xlsengine.bench import judgements
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.counting import place_of
 from xlsengine.bench.fingerprint import PAIRS
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Explains, Severity
 from xlsengine.expression import Column
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.judged_rows import BoolArray
+from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import swaps
-from xlsengine.study.typing_checks import misspelt, shares_of_throttle
+from xlsengine.study.tare_checks import tares
+from xlsengine.study.typing_checks import shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
-    """Flag rows that lie off the robust line of current against thrust of their cell count."""
+    """Flag rows off their propeller's other rows; those that these cannot judge, off the line of their cell count."""
+    own = own_readings(case)
+    flags = own_misfits(case, own)
+    told = np.isin(case.rows.number, [flag.row for flag in flags])
+    return flags + _line_misfits(case, ~told & ~own.judged(case.limits.score))
+
+
+def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
+    """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    out = np.flatnonzero(case.sound & (line.excess(rows.thrust, rows.current) > 1))
+    alone = alone & case.sound & is_telling(case)
+    out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
     current = np.abs(current_evidence(rows, slip).misfit)[out]
@@ -58,14 +71,17 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, misfits, low_peaks, high_peaks, ladder,
-    rising_efficiency, misspelt, shares_of_throttle,
+    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, misfits,
+    low_peaks, high_peaks, ladder, rising_efficiency, misspelt, shares_of_throttle,
 )  # fmt: skip
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
 
+SLIPS = (column_swaps, swaps, decimal_slips, copies, exchanged_kinds, tares, misspelt, shares_of_throttle)
+"""Those that say what happened, and not only which reading is off."""
+
 
 def group_checks(scope: Scope) -> list[Flag]:
-    """Return all that rows compared with each other give away, sorted by row, the most severe first.
+    """Return all that rows compared with each other give away, sorted by row, what explains it best first.
 
     Rows not used, and rows without volts, amps or grams above 0, are not judged. Time grows with the rows.
     ValueError if the significance on Settings is not between 0 and 100 %.
@@ -74,51 +90,84 @@ def group_checks(scope: Scope) -> list[Flag]:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
         for check in CHECKS:
-            flags += check(case)
+            explains = Explains.SLIP if check in SLIPS else Explains.READING
+            flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
             case = replace(case, doubted=np.isin(case.rows.number, doubted))
     return sorted(flags, key=lambda flag: flag.order)
 
 
+def entries(scope: Scope, flags: list[Flag]) -> list[Flag]:
+    """Return one flag a row, the one that explains it best, as severe as the worst that stands on the row.
+
+    None for a row that a live check explains better.
+    """
+    found: dict[int, Flag] = {}
+    for flag in flags:
+        found.setdefault(flag.row, flag)
+    live, worst = _live_ranks(scope), scope.column("Readings", "entry_severity")
+    return [
+        replace(flag, severity=Severity(int(worst[row - 1])))
+        for row, flag in found.items()
+        if flag.rank <= live[row - 1]
+    ]
+
+
+def _live_ranks(scope: Scope) -> list[float]:
+    """Return for each row the best place in the order of explanation among its live checks; infinity where none is."""
+    best = np.full(scope.rows("Readings"), np.inf)
+    for raised, check in zip(RAISED, ROW_CHECKS, strict=True):
+        if not check.stops:
+            standing = ~np.isnan(scope.column("Readings", raised.name))
+            best = np.where(standing, np.minimum(best, check.order), best)
+    return best.tolist()
+
+
 def written_values(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
-    """Return what `Scope.written` takes: each row's worst severity and flags, and the fingerprint of the inputs."""
-    return dict(_marked(scope, flags).written)
+    """Return what `Scope.written` takes: each row's worst severity and its entry, and the fingerprint of the inputs."""
+    return dict(_marked(scope, flags)[0].written)
 
 
 def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
-    """Evaluate a bench test with its group checks; returns the scope that holds what they wrote, and the flags."""
+    """Evaluate a bench test with its group checks; returns the scope that holds what they wrote, and one flag a row."""
     scope = Scope(test)
-    flags = group_checks(scope)
-    return _marked(scope, flags), flags
+    return _marked(scope, group_checks(scope))
 
 
-def _marked(scope: Scope, flags: list[Flag]) -> Scope:
-    """Return a scope with the flags on its rows, and the fingerprint of what they were computed from.
+def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
+    """Return a scope with the flags on its rows and the fingerprint of what they were computed from; and one flag a row.
 
-    The fingerprint is taken with the flags in place, since live figures may leave flagged rows out.
+    Both need the severities in place, since live figures may leave flagged rows out.
     """
-    flagged = Scope(scope.test, _columns(scope, flags))
+    flagged = Scope(scope.test, _severities(scope, flags))
     fingerprint = {("", then.name): flagged.named(now.name) for now, then in PAIRS}
-    # Nothing evaluated so far reads the fingerprint written, so that all of it may be kept.
-    return replace(flagged, written={**flagged.written, **fingerprint})
+    rows, listed = scope.used_rows("Readings"), entries(flagged, flags)
+    # Nothing evaluated so far reads the fingerprint or the entries written, so that all of it may be kept.
+    return replace(flagged, written={**flagged.written, **_columns(rows, listed), **fingerprint}), listed
 
 
-def _columns(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
-    """Return what is written beside the rows: worst severity, what it is about, all flags, and the values judged."""
+def _severities(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
+    """Return what is written beside the rows: the worst severity, what it is about, and the values that were judged."""
     rows = scope.used_rows("Readings")
-    severity, about_column, said = np.zeros(rows), np.zeros(rows), np.empty(rows, dtype=object)
-    texts: list[list[str]] = [[] for _ in range(rows)]
+    severity, about_column = np.zeros(rows), np.zeros(rows)
     for flag in flags:
         if flag.severity > severity[flag.row - 1]:
             severity[flag.row - 1] = flag.severity
             about_column[flag.row - 1] = place_of(Column("Readings", flag.column))
-        texts[flag.row - 1].append(flag.text)
-    said[:] = [" ".join(parts) or None for parts in texts]
-    values = (severity, about_column, said, scope.this_row(judgements.row_print)[:rows])
-    columns = (
-        judgements.written_severity,
-        judgements.written_column,
-        judgements.written_flags,
-        judgements.judged_print,
-    )
-    return {(column.table, column.name): value for column, value in zip(columns, values, strict=True)}
+    prints = scope.this_row(judgements.row_print)[:rows]
+    return {
+        _key(judgements.written_severity): severity,
+        _key(judgements.written_column): about_column,
+        _key(judgements.judged_print): prints,
+    }
+
+
+def _columns(rows: int, listed: list[Flag]) -> dict[tuple[str, str], Any]:
+    order, said = np.zeros(rows), np.full(rows, None, dtype=object)
+    for flag in listed:
+        order[flag.row - 1], said[flag.row - 1] = flag.rank, flag.text
+    return {_key(judgements.written_order): order, _key(judgements.written_flags): said}
+
+
+def _key(column: Column) -> tuple[str, str]:
+    return column.table, column.name

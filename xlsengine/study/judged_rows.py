@@ -5,7 +5,7 @@ Columns are arrays of shape (n,), one place a judged row. Labels number the part
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -63,6 +63,10 @@ class JudgedRows:
     def size(self) -> int:
         """Return how many rows are judged."""
         return int(self.number.size)
+
+    def at(self, places: IntArray) -> JudgedRows:
+        """Return some of the rows, by their places as an array."""
+        return JudgedRows(**{column.name: getattr(self, column.name)[places] for column in fields(self)})
 
     def name(self, place: int) -> str:
         """Return how to speak of a row: by its run, or else by its place in the table."""

@@ -10,7 +10,7 @@ import numpy as np
 from xlsengine.bench.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, typed
-from xlsengine.study.judged_rows import BoolArray, JudgedRows
+from xlsengine.study.judged_rows import BoolArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relatives import (
     coarse_speed_misfit,
@@ -32,9 +32,15 @@ def decimal_slips(case: Case) -> list[Flag]:
     rows, slip = case.rows, case.limits.slip
     voltage = _slipped_alone(voltage_misfit(rows), slip)
     found = list(_on_the_line(case, ~np.logical_or(*voltage)))
-    for column, slipped in (("voltage", voltage), ("speed", _slipped_alone(_speed_misfit(case), slip))):
+    speed = _slipped_alone(_speed_misfit(case), slip) & (~_out_of_line(case) | np.logical_or(*voltage))
+    for column, slipped in (("voltage", voltage), ("speed", speed)):
         found += [(int(at), [(column, SHIFTS[shift])]) for shift, at in zip(*np.nonzero(slipped), strict=True)]
     return [_flag(rows, at, shifts) for at, shifts in found if not case.doubted[at]]
+
+
+def _out_of_line(case: Case) -> BoolArray:
+    """Tell where thrust and current disagree: there no slip in the speed explains the row."""
+    return np.asarray(case.line.excess(case.rows.thrust, case.rows.current) > 1)
 
 
 def _slipped_alone(misfit: FloatArray, tolerance: float) -> BoolArray:
@@ -61,21 +67,25 @@ def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shi
     suspects = np.abs(line.misfit(rows.thrust, rows.current)) > slip
     out = line.excess(rows.thrust, rows.current) > 1
     evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
+    steps = {column: display_step(rows.reading(column)) for column in evidence}
     for at in np.flatnonzero(suspects & allowed).tolist():
-        shifts = [shift for shift in _fitting(case, at) if not evidence[shift[0]].fits()[at]]
+        shifts = [shift for shift in _fitting(case, at, steps) if not evidence[shift[0]].fits()[at]]
         backed = any(evidence[column].fits(times)[at] for column, times in shifts)
         if backed or (shifts and out[at]):
             yield at, shifts
 
 
-def _fitting(case: Case, at: int) -> list[Shift]:
-    """Return the shifts of thrust and of current that bring a row to the line: the nearer way of each."""
+def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:
+    """Return the shifts of thrust and of current that bring a row to the line: the nearer way of each.
+
+    None that leaves less than the display's step: what was read was more.
+    """
     row, line = slice(at, at + 1), case.line.at(slice(at, at + 1))
     readings = {"thrust": case.rows.thrust[row], "current": case.rows.current[row]}
     fitting: list[Shift] = []
     for column, values in readings.items():
-        ways = [(abs(line.misfit(**readings | {column: values * times})[0]), times) for times in SHIFTS]
-        misfit, times = min(ways)
+        shown = [times for times in SHIFTS if values[0] * times >= steps[column]] or [SHIFTS[1]]
+        misfit, times = min((abs(line.misfit(**readings | {column: values * times})[0]), times) for times in shown)
         if misfit <= case.limits.slip or line.excess(**readings | {column: values * times})[0] <= 1:
             fitting.append((column, times))
     return fitting

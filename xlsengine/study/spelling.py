@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 SHORTEST_WORD = 4
 """Letters of a word from which on a slip in it is likelier than a mark: A and B, CW and CCW differ on purpose."""
+
+_TWO_DIGITS = re.compile(r"(?=((\d)([.x]?)(\d)))")
 
 LONGEST = 60
 """Letters of a name up to which it is compared, so that time grows with the names."""
@@ -49,6 +52,18 @@ def is_slip(one: str, other: str) -> bool:
     if one == other or not (exchanged or max(len(here), len(there)) == 1) or not _are_letters(here + there):
         return False
     return max(_word_at(one, start, len(here)), _word_at(other, start, len(there))) >= SHORTEST_WORD
+
+
+def digits_exchanged(name: str) -> list[str]:
+    """Return the names that two digits make of one when they change places, next to each other or about a point or an x.
+
+    >>> digits_exchanged("birch 6x4.5")
+    ['birch 4x6.5', 'birch 6x5.4']
+    >>> digits_exchanged("51x3")
+    ['15x3', '53x1']
+    """
+    swapped = (f"{name[: m.start()]}{m[4]}{m[3]}{m[2]}{name[m.end(1) :]}" for m in _TWO_DIGITS.finditer(name))
+    return [other for other in swapped if other != name][:LONGEST]
 
 
 def _shared(one: str, other: str) -> int:

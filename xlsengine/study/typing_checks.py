@@ -1,4 +1,4 @@
-"""What was typed otherwise than meant: a propeller's name with a slip of one letter, throttles as shares of one."""
+"""What was typed otherwise than meant: a propeller's name with a slip in it, throttles as shares of one."""
 
 from __future__ import annotations
 
@@ -9,56 +9,6 @@ from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.spelling import Names
-
-MOST_MISSPELT = 2
-"""Rows up to which a name can be a slip: one typed more often was meant (common practice, no source)."""
-
-
-def misspelt(case: Case) -> list[Flag]:
-    """Flag rows whose propeller's name is one slip away from another of the same size that has more rows."""
-    rows, places = case.rows, _places_by_name(case.rows)
-    names = Names(name for name, own in places.items() if own.size > 1)
-    flags: list[Flag] = []
-    for name, own in places.items():
-        near = [places[other] for other in names.one_slip_from(name)] if own.size <= MOST_MISSPELT else []
-        meant = [other for other in near if other.size > own.size and _same_size(rows, own, other)]
-        if meant:
-            likely = max(meant, key=len)
-            flags += [_misspelt(rows, place, likely) for place in own.tolist()]
-    return flags
-
-
-def _places_by_name(rows: JudgedRows) -> dict[str, IntArray]:
-    """Return the places of each propeller by its key."""
-    order = np.argsort(rows.prop, kind="stable")
-    parts = np.split(order, np.flatnonzero(np.diff(rows.prop[order])) + 1) if rows.size else []
-    return {str(rows.prop_key[own[0]]): own for own in parts}
-
-
-def _same_size(rows: JudgedRows, own: IntArray, other: IntArray) -> bool:
-    """Tell whether diameter, pitch and blades agree in some rows, or are blank."""
-    for column in (rows.diameter, rows.pitch, rows.blades):
-        here, there = column[own], column[other]
-        here, there = here[~np.isnan(here)], there[~np.isnan(there)]
-        if here.size and there.size and not np.isin(here, there).any():
-            return False
-    return True
-
-
-def _misspelt(rows: JudgedRows, place: int, likely: IntArray) -> Flag:
-    name = rows.prop_name[likely[0]]
-    return Flag(
-        "Propeller's name misspelt",
-        int(rows.number[place]),
-        "prop",
-        f'"{rows.prop_name[place]}"',
-        f'"{name}", as {likely.size} other rows of the same size have it',
-        "A slip of one letter: under another name the row stands apart from its propeller's other rows.",
-        f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
-        Severity.DOUBTFUL,
-        (int(rows.number[likely[0]]),),
-    )
 
 
 def are_shares(throttle: FloatArray) -> bool:

@@ -70,21 +70,35 @@ def left_out_line(assessment: Assessment, contents: Contents) -> str:
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
-    """Return flags as lines of text; notes of one kind stand in one line, with the cells of the others behind."""
+    """Return flags as lines of text; notes of one kind stand in one line, with the cells of the others behind.
+
+    Notes that ask for nothing are one sentence.
+    """
     kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
     for place, flag in enumerate(flags):
         own = () if flag["severity"] == Severity.NOTE.word else (place,)
         kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
-    return [flag_line(first) + _likewise([flag["place"] for flag in others]) for first, *others in kinds.values()]
+    return [
+        flag_line(alike[0]) + _likewise([flag["place"] for flag in alike[1:]]) if alike[0]["mend"] else _remark(alike)
+        for alike in kinds.values()
+    ]
+
+
+def _remark(alike: Sequence[dict[str, Any]]) -> str:
+    """Say in one sentence what was found in some cells and asks for nothing."""
+    first, *others = [flag["place"] for flag in alike]
+    return f"{alike[0]['severity']}: {first}{_named(others)}: {alike[0]['what']}; {alike[0]['cause']}"
 
 
 def _likewise(places: Sequence[str]) -> str:
     """Say in which other cells the same was found."""
-    if not places:
-        return ""
-    named = ", ".join(place.rpartition("!")[2] for place in places[:MOST_NAMED])
-    more = f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else ""
-    return f" Likewise {named}{more}."
+    return f" Likewise {_named(places).removeprefix(', ')}." if places else ""
+
+
+def _named(places: Sequence[str]) -> str:
+    """Return some cells behind a first one."""
+    named = "".join(f", {place.rpartition('!')[2]}" for place in places[:MOST_NAMED])
+    return named + (f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else "")
 
 
 def flag_line(flag: dict[str, Any]) -> str:

@@ -165,6 +165,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     """Write the live list; each line finds its row and check from the checks raised on Readings."""
     formats = sheet.book.formats
     sheet.text(block.top - 2, 0, "Row checks: each row by itself, live", formats.section)
+    sheet.live(block.top - 1, 0, c.remarks(), formats.label)
     _write_headers(sheet, block.top)
     names = tuple(c.RAISED_CHECKS.columns)
     for name in names:

@@ -1,0 +1,101 @@
+"""One entry a reading: the check that explains it absorbs the others; what says to stop is never absorbed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.study.small_bench import Row, bench_of, good_table
+from tests.workbook.made_tests import ALL, DEMOS
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.row_entries import STOP_CODES
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.group_checks import group_checks
+from xlsengine.workbook.flag_places import flag_lines
+
+STOPS = {ROW_CHECKS[code - 1].title for code in STOP_CODES}
+
+
+def changed(row: int, **changes: Any) -> Assessment:
+    """Return the assessment of good rows of which one, from 1, was changed; a number multiplies what stood there."""
+    rows: list[Row] = good_table()
+    rows[row - 1] |= {name: rows[row - 1].get(name, 1.0) * value for name, value in changes.items()}
+    return assess(bench_of(rows))
+
+
+def entries(assessment: Assessment, row: int) -> list[tuple[str, str]]:
+    return [(flag["severity"], flag["what"]) for flag in assessment.flag_list() if flag["row"] == row]
+
+
+def raised(assessment: Assessment, row: int) -> set[str]:
+    """Return the titles of all live checks that stand on a row, absorbed or not."""
+    cells = (assessment.scope.column("Readings", column.name)[row - 1] for column in RAISED)
+    return {check.title for check, cell in zip(ROW_CHECKS, cells, strict=True) if cell == cell}
+
+
+def test_a_slip_absorbs_what_it_causes_and_is_as_severe_as_that() -> None:
+    found = changed(7, thrust=10)
+    assert "More thrust than an ideal propeller" in raised(found, 7)
+    assert entries(found, 7) == [("impossible", "Decimal slip in thrust")]
+    assert found.scope.column("Readings", "row_flags")[6] in (None, "")
+    assert found.scope.column("Readings", "written_flags")[6] == "Decimal slip in thrust (impossible)."
+
+
+def test_what_says_to_stop_stands_beside_it() -> None:
+    found = changed(7, thrust=10, motor_temperature=130)
+    assert sorted(entries(found, 7)) == [("impossible", "Decimal slip in thrust"), ("note", "Hot motor")]
+    assert found.scope.column("Readings", "row_flags")[6] == "Hot motor (note)."
+
+
+def test_heat_cell_volts_and_lost_synchronism_say_to_stop() -> None:
+    figures = {ROW_CHECKS[code - 1].figure.name for code in STOP_CODES}
+    assert figures == {"cell_voltage", "motor_temperature", "speed_ratio"}
+    assert len(STOP_CODES) == 4
+
+
+@pytest.mark.parametrize(("unit", "grams"), [("ounces", 28.35), ("pounds", 453.6), ("newtons", 101.97)])
+@pytest.mark.parametrize("row", [1, 7, 9])
+def test_a_live_check_that_says_what_happened_speaks_before_a_group_check_that_does_not(
+    unit: str, grams: float, row: int
+) -> None:
+    """An ounce is 28.35 g, a pound 453.6 g, a newton 101.97 gram-force (NIST SP 811)."""
+    found = changed(row, thrust=1 / grams)
+    assert row in {flag.row for flag in group_checks(Scope(found.test))}
+    assert entries(found, row) == [("doubtful", f"Thrust perhaps in {unit}")]
+    assert found.scope.column("Readings", "written_severity")[row - 1] == 2
+    assert found.scope.column("Readings", "written_flags")[row - 1] is None
+
+
+def test_a_note_that_asks_for_nothing_is_one_sentence_of_all_its_readings() -> None:
+    rows = [row | {"pitch": 5.0} for row in good_table()]
+    found = [flag for flag in assess(bench_of(rows)).flag_list() if flag["mend"] == ""]
+    assert {flag["what"] for flag in found} == {"Pitch over diameter above the limit"}
+    assert len(found) == 4
+    (line,) = flag_lines([flag | {"place": f"Readings!D{flag['row'] + 5}", "label": "Pitch (in)"} for flag in found])
+    assert line.startswith("note: Readings!D6, D12, D18, D24: Pitch over diameter above the limit; ")
+    assert line.count(".") == 1
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_reading_has_one_entry_and_all_are_counted(name: str) -> None:
+    assessment = assess(ALL[name]())
+    flags = assessment.flag_list()
+    told = Counter(flag["row"] for flag in flags if flag["row"] and flag["what"] not in STOPS)
+    assert max(told.values(), default=1) == 1
+    assert Counter(flag["severity"] for flag in flags) == Counter(assessment.flag_counts())
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_list_of_live_checks_has_no_row_of_the_written_one(name: str) -> None:
+    assessment = assess(ALL[name]())
+    used = assessment.scope.used_rows("RaisedChecks")
+    rows = assessment.scope.column("RaisedChecks", "raised_row")[:used]
+    titles = assessment.scope.column("RaisedChecks", "raised_title")[:used]
+    live = [row for row, title in zip(rows, titles, strict=True) if title not in STOPS]
+    assert not set(live) & {flag.row for flag in assessment.flags}
+    assert len(live) == len(set(live))
+    assert not np.isnan(rows).any()

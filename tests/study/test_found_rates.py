@@ -1,0 +1,55 @@
+"""What the checks find of planted faults, on a small sample; ``python -m tests.study.found_rates`` prints a large one."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from tests.study.found_rates import CLEAN, Rate, open_rate, rates
+from tests.study.planted_benches import FAULTS
+
+SEEDS = range(20)
+TEN_PERCENT = tuple(FAULTS)[:4]
+NAMES = tuple(name for name in FAULTS if "misspelt" in name or "digits" in name)
+LEAST_FOUND, MOST_FALSE = 80.0, 0.5
+"""In percent of the faults, and doubtful or worse flags in 100 clean rows: what was asked for."""
+
+
+@cache
+def _rates(speed: bool, faults: tuple[str, ...]) -> dict[str, Rate]:
+    return rates(SEEDS, speed, faults)
+
+
+@pytest.mark.parametrize("fault", TEN_PERCENT)
+def test_ten_percent_is_found_with_a_speed(fault: str) -> None:
+    assert _rates(True, TEN_PERCENT)[fault].share >= LEAST_FOUND
+
+
+@pytest.mark.parametrize("speed", [True, False])
+def test_clean_rows_are_left_alone(speed: bool) -> None:
+    found = _rates(speed, TEN_PERCENT)[CLEAN]
+    assert found.others > 1000
+    assert found.false_flags <= MOST_FALSE
+
+
+@pytest.mark.parametrize("speed", [True, False])
+def test_so_are_measured_coefficients(speed: bool) -> None:
+    """CT and CP of twelve propellers at rest, 1,060 to 9,880 rpm (UIUC Propeller Data Site)."""
+    found = open_rate(speed)
+    assert found.others == 215
+    assert found.false_flags <= MOST_FALSE
+
+
+@pytest.mark.parametrize("fault", TEN_PERCENT[:2])
+def test_most_of_it_without_one(fault: str) -> None:
+    assert _rates(False, TEN_PERCENT)[fault].share >= 70
+
+
+@pytest.mark.parametrize("fault", NAMES)
+def test_names_of_one_propeller(fault: str) -> None:
+    assert _rates(True, NAMES)[fault].share >= 90
+
+
+def test_nothing_else_is_doubted_for_a_wrong_thrust() -> None:
+    assert _rates(True, TEN_PERCENT)["thrust off by 10 %"].false_flags <= 1.0

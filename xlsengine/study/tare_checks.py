@@ -1,0 +1,89 @@
+"""A tare that was forgotten or moved: grams that all thrusts of a propeller and cell count have too many or too few."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from xlsengine.bench.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, about, typed
+from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.own_lines import Figures, Term, figures
+from xlsengine.study.own_readings import ALLOWED, Relation, at_speed, from_top, with_power
+
+FEWEST = 4
+"""Rows of a propeller and cell count that tell a tare from one odd reading."""
+
+USUAL_TARE = 0.2
+"""Tare as a share of the lowest thrust, one standard deviation, before anything is read."""
+
+LEAST_LOAD = 1 / 64
+"""Share of a propeller's highest thrust from which on a row tells a tare: below, coefficients go their own ways."""
+
+CLEAR = 2.2
+"""Spreads from 0 at which a tare is no chance (common practice, no source)."""
+
+BACKED = 0.7
+"""Spreads from 0 at which the rows above the lowest one say the same of a tare."""
+
+
+def tares(case: Case) -> list[Flag]:
+    """Flag the lowest reading of a propeller and cell count whose thrusts all fit once some grams are taken off.
+
+    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading.
+    """
+    flags: list[Flag] = []
+    for relation in (at_speed(case), with_power(case)):
+        taken = {row for flag in flags for row in (flag.row, *flag.also_rows)}
+        flags += [flag for flag in _tares(case, relation) if flag.row not in taken]
+    return flags
+
+
+def _tares(case: Case, relation: Relation) -> Iterator[Flag]:
+    rows = case.rows
+    judged = case.sound & np.isfinite(relation.y) & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD))
+    lowest = _lowest(case, judged)
+    all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
+    significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
+    backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
+    enough = counts_by(rows.group, judged) >= FEWEST
+    for group in np.unique(rows.group[significant & backed & enough & judged]).tolist():
+        own = np.flatnonzero((rows.group == group) & judged)
+        at = own[np.argmin(rows.thrust[own])]
+        yield _flag(case, int(at), tuple(own.tolist()), float(all_rows.values[at] * lowest[at]))
+
+
+def _lowest(case: Case, judged: BoolArray) -> FloatArray:
+    """Return the lowest judged thrust of each row's propeller and cell count."""
+    rows = case.rows
+    lowest = np.full(int(rows.group.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(lowest, rows.group[judged], rows.thrust[judged])
+    return np.asarray(lowest[rows.group])
+
+
+def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray) -> Figures:
+    """Return the tare of each row's propeller and cell count, as a share of its lowest thrust, with its spread."""
+    rows, counts = case.rows, np.unique(case.rows.cells)
+    tare = [Term(relation.tare * (rows.cells == count) * lowest / rows.thrust, 0.0, USUAL_TARE) for count in counts]
+    found = figures(np.where(kept, relation.y, np.nan), relation.noise, [*tare, *relation.terms], rows.prop)
+    own = np.searchsorted(counts, rows.cells)[:, None]
+    return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
+
+
+def _flag(case: Case, at: int, own: tuple[int, ...], grams: float) -> Flag:
+    rows = case.rows
+    return Flag(
+        "Thrusts have a tare",
+        int(rows.number[at]),
+        "thrust",
+        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other rows off by as many grams",
+        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} "
+        f"{'less' if grams > 0 else 'more'} in every row of this propeller and cell count",
+        "The stand was not set to zero before these rows, or its zero moved.",
+        "Look in the notes for the zero before and after; take the tare off these rows, or repeat them.",
+        Severity.DOUBTFUL,
+        tuple(int(rows.number[other]) for other in own if other != at),
+    )
