@@ -25,11 +25,14 @@ SESSION: tuple[Row, ...] = tuple(
      "throttle": throttle, "voltage": volts, "current": amps, "thrust": grams}
     for run, kind, throttle, volts, amps, grams in (
         (1, "peak", 100.0, 15.0, 40.0, 1500.0), (2, "peak", 100.0, 15.2, 42.0, 1540.0),
-        (3, "steady", 100.0, 14.8, 36.0, 1400.0), (4, "steady", 100.0, 14.6, 38.0, 1440.0),
+        (3, "steady", 100.0, 14.6, 38.0, 1440.0), (4, "steady", 100.0, 14.8, 36.0, 1400.0),
         (5, "steady", 60.0, 15.6, 12.0, 700.0), (6, "steady", 40.0, 15.9, 5.0, 380.0),
     )
 )  # fmt: skip
 """Two peaks, two steady readings and two throttle steps of one propeller on four cells."""
+CRAFT: Row = {
+    "all_up_mass": 2000.0, "motor_count": 4.0, "pack_cells": 4.0, "pack_capacity": 5000.0, "supply": "bench supply"
+}
 
 
 def assessed(rows: Iterable[Row], fields: Row | None = None, **tables: list[Row]) -> Assessment:
