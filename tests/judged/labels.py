@@ -69,6 +69,10 @@ PREDICTED = Listed("Prediction", {
     "predicted_thrust": ("Thrust, predicted (g)", 0), "predicted_current": ("Current, predicted (A)", 1),
     "predicted_power": ("Power, predicted (W)", 0), "predicted_efficiency": ("Thrust per power, predicted (g/W)", 2),
 }, title="Cell counts that were not tested")  # fmt: skip
+TRIED = Listed("Prediction", {
+    "measured_cells": ("Cells", 0), "measured_thrust": ("Thrust (g)", 0), "tried_thrust": ("Thrust, predicted (g)", 0),
+    "thrust_error": ("Thrust, error (%)", 1), "current_error": ("Current, error (%)", 1),
+}, title="Measured, and predicted when left out")  # fmt: skip
 PEAKS = Listed("Repeatability", {
     "peak_over_thrust": ("Thrust, peak over steady (%)", 1), "peak_over_current": ("Current, peak over steady (%)", 1),
     "peak_over_voltage": ("Voltage, peak over steady (%)", 1),
@@ -89,3 +93,109 @@ PROPELLERS = Listed("Propellers", {
 }, title="Each propeller across voltages")  # fmt: skip
 EXPONENTS = Listed("Propellers", {"current_exponent": ("Current as a power of thrust", 2)},
                    title="Powers over the throttle steps")  # fmt: skip
+MOTOR_FIGURES = Figures("Motor figures", {
+    "measured_kv": ("Kv measured by free spin", "rpm/V", 0), "driven_kv": ("Kv measured by driven spin", "rpm/V", 0),
+    "line_kv": ("Kv from loaded readings", "rpm/V", 0), "line_resistance": ("Resistance from loaded readings", "mΩ", 1),
+    "best_kv": ("Kv measured", "rpm/V", 0), "best_kv_basis": ("Kv was measured by", "", None),
+    "kv_deviation": ("Measured Kv against label", "%", 1),
+    "winding_resistance": ("Winding resistance, line to line", "mΩ", 1),
+    "resistance_spread": ("Spread between pairs", "%", 1),
+    "resistance_at_20": ("Winding resistance at 20 °C", "mΩ", 1),
+    "resistance_uncertainty": ("Standard uncertainty of the resistance, from the pairs", "mΩ", 2),
+    "loaded_resistance": ("Resistance under load, with Kv from spins", "mΩ", 1),
+    "model_resistance": ("Resistance that the losses are computed with", "mΩ", 1),
+    "no_load_current": ("No-load current", "A", 2), "no_load_voltage": ("No-load current read at", "V", 1),
+    "no_load_slope": ("No-load current, growth with speed", "mA/rpm", 4),
+    "no_load_at_rest": ("No-load current, line's value at no speed", "A", 3),
+    "lead_mass_per_metre": ("Lead wire mass", "g/m", 2), "lead_resistance_per_metre": ("Lead wire resistance", "mΩ/m", 2),
+    "lead_mass_removed": ("Lead mass cut away, estimated", "g", 2),
+    "lead_mass_uncertain": ("Uncertainty of that estimate, ±", "g", 2), "trimmed_mass": ("Trimmed mass", "g", 1),
+    "trimmed_mass_basis": ("Trimmed mass is", "", None),
+    "trim_mismatch": ("Measured less estimated trimmed mass", "g", 2),
+    "leads_full_resistance": ("Lead resistance as supplied, line to line", "mΩ", 2),
+    "leads_trimmed_resistance": ("Lead resistance trimmed, line to line", "mΩ", 2),
+    "stator_volume": ("Stator volume", "cm³", 2), "station_pressure": ("Station pressure", "hPa", 1),
+    "air_density": ("Air density", "kg/m³", 3), "sound_speed": ("Speed of sound", "m/s", 1),
+})  # fmt: skip
+
+# --- charts ------------------------------------------------------------------------------------------------------
+
+CHART_SHEET = "Charts"
+ON_REPORT = ("Thrust against current", "Grams per watt at equal thrust")
+_CURRENT, _THRUST = ("Readings", "Current (A)"), ("Readings", "Thrust (g)")
+_POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
+_AT_SPEED = ("Speed figures", "Speed (rpm)")
+BY_CELLS: dict[str, ChartAxes] = {
+    "Thrust against current": ChartAxes("Current (A)", "Thrust (g)", _CURRENT, (_THRUST,)),
+    "Thrust against power": ChartAxes("Power (W)", "Thrust (g)", _POWER, (_THRUST,)),
+    "Hover efficiency against thrust": ChartAxes(
+        "Thrust (g)", "Ideal over electrical power", _THRUST, (("Readings", "Hover efficiency"),)
+    ),
+    "Thrust against speed": ChartAxes("Speed (rpm)", "Thrust (g)", _SPEED, (_THRUST,)),
+    "Speed over Kv times volts against speed": ChartAxes(
+        "Speed (rpm)", "Speed over Kv times volts", _SPEED, (("Readings", "Speed over Kv times volts"),)
+    ),
+}  # fmt: skip
+"""Charts with a series for each cell count."""
+BY_FIGURE: dict[str, ChartAxes] = {
+    "Efficiency of propeller and motor against speed": ChartAxes(
+        "Speed (rpm)", "Efficiency", _AT_SPEED,
+        (("Speed figures", "Figure of merit"), ("Speed figures", "Motor and ESC efficiency"),
+         ("Speed figures", "Hover efficiency")), bars=True,
+    ),
+    "Thrust and power coefficient against speed": ChartAxes(
+        "Speed (rpm)", "Coefficient", _AT_SPEED,
+        (("Speed figures", "Thrust coefficient"), ("Speed figures", "Power coefficient")), bars=True,
+    ),
+}  # fmt: skip
+"""Charts with a series for each figure, named as the figure, with its ± as bars."""
+EQUAL_THRUST, EQUAL_AXES = "Grams per watt at equal thrust", ("Thrust (g)", "Thrust per power (g/W)")
+TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
+MARGINS = "Uncertainty by row"
+USED_ROWS = "Speed figures"
+
+# --- colours by word, links, print, validation ---------------------------------------------------------------------
+
+VERDICTS = {"covers": "green", "borderline": "amber", "falls short": "red"}
+SEVERITIES = {"impossible": "red", "doubtful": "amber"}
+GRADES = {"note": "amber", "concern": "red"}
+SHADED_WORDS = {"ESC": VERDICTS, "Checks": SEVERITIES, "Motor figures": GRADES}
+CHECK_LIST = Listed("Checks", {
+    "place": ("Place", None), "row": ("Table row", None), "severity": ("Severity", None), "what": ("What", None),
+    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Usual cause", None), "mend": ("What to do", None),
+})  # fmt: skip
+READINGS_TYPED = Listed("Readings", {
+    "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),
+    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None),
+})  # fmt: skip
+PRINTED: dict[str, tuple[str, ...]] = {
+    # sheet: headers or texts that must lie in the print area
+    "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
+    "Readings": ("Prop", "Thrust (g)", "Hover efficiency", "Row checks"),
+    "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
+    "ESC": ("Full throttle held", "Short full throttle", "For the way of flying on Craft", "150 A"),
+    "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
+    "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
+    "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
+    "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
+}  # fmt: skip
+NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Static current (A)",), "Charts": ("4S",)}
+REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
+"""Sheets whose header row, which holds this header, stands on every page."""
+VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
+    # sheet, header: kind, smallest, largest
+    ("Readings", "Diameter (in)"): ("decimal", "0.5", "40"), ("Readings", "Cells"): ("whole", "1", "14"),
+    ("Readings", "Throttle (%)"): ("decimal", "0", "100"), ("Readings", "Voltage (V)"): ("decimal", "0", "100"),
+    ("Readings", "Current (A)"): ("decimal", "0", "500"), ("Readings", "Thrust (g)"): ("decimal", "0", "50000"),
+    ("Readings", "Speed (rpm)"): ("decimal", "0", "150000"), ("Readings", "Torque (N·m)"): ("decimal", "0", "50"),
+    ("Readings", "Motor temperature (°C)"): ("decimal", "-30", "250"), ("Readings", "Blades"): ("whole", "1", "12"),
+    ("Readings", "Pitch (in)"): ("decimal", "0", "40"),
+    ("Readings", "Kind"): ("list", '"peak,steady"', ""), ("Readings", "Use"): ("list", '"yes,no"', ""),
+}  # fmt: skip
+VALIDATED_FIELDS: dict[tuple[str, str], tuple[str, str, str]] = {
+    ("Motor", "Labelled Kv"): ("decimal", "50", "30000"), ("Motor", "Magnet poles"): ("whole", "2", "60"),
+    ("Motor", "Mass as supplied"): ("decimal", "0.5", "3000"), ("Bench", "Air temperature"): ("decimal", "-30", "55"),
+    ("Bench", "Air pressure, station"): ("decimal", "500", "1100"), ("Bench", "Relative humidity"): ("decimal", "0", "100"),
+    ("Craft", "Number of motors"): ("whole", "1", "16"), ("Craft", "All-up mass"): ("decimal", "5", "100000"),
+    ("Craft", "Airspeed"): ("decimal", "0", "120"),
+}  # fmt: skip

@@ -177,7 +177,7 @@ class Workbook:
 
     def _drawn(self, series: Any) -> Drawn:
         name = self._cells(series.tx.strRef.f)[0]
-        across, up = series.xVal.numRef.f, series.yVal.numRef.f
+        across, up = ranges(series)
         bars = series.errBars.plus.numRef.f if series.errBars is not None else ""
         return Drawn(str(name), self._cells(across), self._cells(up), self._above(across), bars)
 
@@ -240,6 +240,12 @@ class Workbook:
 def text_of(title: Any) -> str:
     """Return the words of a chart's or an axis's title."""
     return "".join(run.t for paragraph in title.tx.rich.p for run in paragraph.r or ())
+
+
+def ranges(series: Any) -> tuple[str, str]:
+    """Return the references of a series' x and y, whichever way the cells are said to hold them."""
+    across, up = ((part.numRef or part.strRef).f for part in (series.xVal, series.yVal))
+    return str(across), str(up)
 
 
 def split(reference: str) -> tuple[str, str]:
