@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from xlsengine.bench import measured_points as p
 from xlsengine.bench import readings as r
+from xlsengine.bench import rule_of_thumb as rule
 from xlsengine.bench import summary as g
 from xlsengine.bench.craft import HOVER, airspeed, way_of_flying
 from xlsengine.bench.declare import Quantity, Table
@@ -24,6 +25,7 @@ LEAST_PITCH_RATIO, MOST_PITCH_RATIO = 0.4, 0.96
 NO_THRUST = 0.815
 """The v at which the fitted thrust is gone; nothing is said beyond it."""
 SMALL_FALL = 5.0
+RULE_HOLDS = "as seen by some testers"
 
 _SWEEPS = "UIUC Propeller Data Site, sweeps of 11 propellers (Brandt, Deters, Ananda, Dantsker, Selig)"
 _fit = published(f"fit to the {_SWEEPS}; the band holds 90 % of rows when each is left out of the fit")
@@ -114,14 +116,14 @@ current_high = _derive(
     "current_high", "Current in flight, high", "I_J+", "A", 1,
     _current(_speed_share("high", POWER_SLOPE + POWER_BAND), POWER_SLOPE + POWER_BAND), "Estimate, end of the band.",
 )  # fmt: skip
-_reduced = _at(g.reduced)
+_reduced = _at(rule.reduced)
 _rule = practice("rule of thumb, from Settings")
 rule_low = _derive(
-    "rule_low", "Rule of thumb, low", "", "A", 1, r.in_flight(static_current, flight_share_high, _reduced),
+    "rule_low", "Rule of thumb, low", "", "A", 1, rule.in_flight(static_current, flight_share_high, _reduced),
     "Static current less the largest share on Settings.", _rule,
 )  # fmt: skip
 rule_high = _derive(
-    "rule_high", "Rule of thumb, high", "", "A", 1, r.in_flight(static_current, flight_share_low, _reduced),
+    "rule_high", "Rule of thumb, high", "", "A", 1, rule.in_flight(static_current, flight_share_low, _reduced),
     "Static current less the smallest share on Settings.", _rule,
 )  # fmt: skip
 thrust = _derive("thrust", "Thrust in flight", "T_J", "g", 0, _thrust(THRUST_SLOPE), "Estimate.")

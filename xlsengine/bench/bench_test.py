@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 # What a cell holds, counted in units of UTF-16, and what a header of a table does (from memory). A lookup takes 255
-# characters, and behind a propeller's name stand up to three with its cell count.
-LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 250
+# characters, and behind a propeller's name stand up to 24 with its kind and readings.
+LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 225
 PROPELLER = "prop"
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank

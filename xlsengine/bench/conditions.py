@@ -22,6 +22,11 @@ supply = BENCH.input(
     Field("supply", "Supply", "", "A pack sags, a bench supply does not.", kind="choice",
           choices=("pack", "bench supply"))
 )  # fmt: skip
+ORDINARY, HIGH_VOLTAGE = "ordinary (4.20 V full)", "high-voltage (4.35 V full)"
+cells_are = BENCH.input(
+    Field("cells_are", "Cells are", "", "Blank: ordinary. Decides from which volts per cell a reading is doubtful.",
+          kind="choice", choices=(ORDINARY, HIGH_VOLTAGE))
+)  # fmt: skip
 supply_capacity = _number("supply_capacity", "Pack capacity", "mAh", (50, 100000), "Of the pack on the bench.")
 supply_rest_voltage = _number("supply_rest_voltage", "Rest voltage", "V", (1, 100), "Before the first run.")
 esc_used = BENCH.input(Field("esc_used", "ESC used", "", "Type and firmware family, in a few words.", kind="text"))

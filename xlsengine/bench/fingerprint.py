@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Field, Figures, Quantity
@@ -48,9 +49,9 @@ _PARTS: dict[str, Node] = {
     "speed": _now(r.speed),
     "throttle": _now(r.throttle),
     "propeller": _now(r.group),
-    "point": _now(r.point),
+    "point": _now(r.full_kind),
     "cells": _now(r.cells),
-    "kind": _now(r.sweep_thrust),
+    "kind": _now(counting.sweep_thrust),
     "diameter": _now(r.diameter),
     "pitch": _now(r.pitch),
     "blades": _now(r.blades),

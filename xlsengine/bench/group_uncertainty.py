@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
@@ -29,6 +30,7 @@ from xlsengine.bench.error_sources import (
 )
 from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
+from xlsengine.bench.round_thrusts import compared_thrust
 from xlsengine.bench.uncertainty import (
     contribution,
     effective_freedom,
@@ -67,13 +69,13 @@ def _fetch(column: Column) -> Node:
 
 prop = _derive("sure_prop", "Prop", "", 0, _fetch(g.prop), "The propeller.")
 cells = _derive("sure_cells", "Cells", "", 0, _fetch(g.cells), "Cell count.")
-label = _derive("sure_label", "Propeller and cells", "", 0, _fetch(g.label), "As it is spoken of.", helper=True)
+label = _derive("sure_label", "Propeller and cells", "", 0, _fetch(g.full_label), "As it is spoken of.", helper=True)
 _first = _derive("sure_first", "First row", "", 0, _fetch(g.first_row), "Of Readings.", helper=True)
 _point = _derive(
     "sure_point", "Point", "", 0, (_fetch(g.steady["count"]) > 0).where(r.AT_STEADY, r.AT_PEAK),
     "2 steady, 1 peak.", helper=True,
 )  # fmt: skip
-_ROWS = (Condition(r.group, "=", _first), Condition(r.point, "=", _point))
+_ROWS = (Condition(r.group, "=", _first), Condition(counting.point, "=", _point))
 
 
 def _mean(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
@@ -198,22 +200,15 @@ def _of_headline(
     )  # fmt: skip
 
 
-_full_thrust = _derive(
-    "sure_full_thrust", "Thrust, quoted", "g", 0, _fetch(g.full_thrust), "Peak, else steady.", helper=True
-)
-_full_count = (_fetch(g.peak["count"]) > 0).where(_fetch(g.peak["count"]), _fetch(g.steady["count"]))
-_thrust_scatter = _scatter_share(p.thrust_scatter) / _full_count.sqrt()
-full_thrust_expanded = _of_headline(
-    "sure_full_thrust", "Thrust, quoted", "g", 0, _full_thrust, [_THRUST_ERROR / _full_thrust], _thrust_scatter
-)
+_thrust_scatter = _scatter_share(p.thrust_scatter) / _count.sqrt()
 static_current_expanded = _of_headline(
     "sure_static_current", "Static current, quoted", "A", 1, _fetch(g.static_current),
     [relative(taken_current_accuracy)], _scatter_share(p.current_scatter),
 )  # fmt: skip
 _per_mass = _fetch(g.full_thrust_to_mass)
 thrust_to_mass_expanded = _of_headline(
-    "sure_thrust_to_mass", "Thrust to motor mass, quoted", "g/g", 1, _per_mass,
-    [_THRUST_ERROR / _full_thrust, trimmed_mass_uncertainty / trimmed_mass], _thrust_scatter,
+    "sure_thrust_to_mass", "Thrust per motor mass, quoted", "g/g", 1, _per_mass,
+    [_THRUST_ERROR / SURE["thrust"].value, trimmed_mass_uncertainty / trimmed_mass], _thrust_scatter,
 )  # fmt: skip
 _at_thrust = _fetch(g.headline_efficiency)
 _per_power = SURE["thrust per power"]
@@ -221,7 +216,7 @@ _single = _per_power.scatter * _count.sqrt() / _per_power.value
 at_thrust_expanded = _of_headline(
     "sure_at_thrust", "Thrust per power at the headline thrust", "g/W", 2, _at_thrust,
     [
-        1.5 * _THRUST_ERROR / s.headline_thrust, relative(taken_current_accuracy),
+        1.5 * _THRUST_ERROR / compared_thrust, relative(taken_current_accuracy),
         relative(taken_voltage_accuracy),
     ],
     _single,

@@ -6,6 +6,7 @@ A·m² + B·m = V − C, whose constants stand here: a prediction never drifts f
 
 from __future__ import annotations
 
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import summary as g
@@ -52,7 +53,7 @@ _taken = definition("as on Summary")
 prop = derive("measured_prop", "Prop", "", "", 0, Aggregate("text at", (g.prop,), (), place), "The propeller.", _taken)
 cells = derive("measured_cells", "Cells", "cells", "", 0, Aggregate("at", (g.cells,), (), place), "Count.", _taken)
 _ROWS = (
-    Condition(r.group, "=", first_row), Condition(r.point, "=", Constant(r.AT_STEADY)),
+    Condition(r.group, "=", first_row), Condition(counting.point, "=", Constant(r.AT_STEADY)),
     Condition(flagged, "=", Constant(0.0)),
 )  # fmt: skip
 

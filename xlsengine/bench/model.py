@@ -15,7 +15,6 @@ from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.headline import HEADLINES
-from xlsengine.bench.impossible_rows import SUMMARY
 from xlsengine.bench.measured_points import MEASURED
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.motor_model import MOTOR_MODEL
@@ -34,8 +33,10 @@ from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.bench.row_uncertainty import ROW_SHARES
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
+from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
+from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.telling_apart import SURE_HEADLINES
 from xlsengine.bench.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.wire import WIRES
@@ -51,7 +52,7 @@ DERIVED_TABLES: tuple[Table, ...] = (
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
 FIGURES: tuple[Figures, ...] = (
-    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
+    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, ROW_SHARES,
     WHOLE_CHECKS,
 )  # fmt: skip

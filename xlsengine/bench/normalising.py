@@ -56,7 +56,7 @@ cells = _derive("normal_cells", "Cells", "cells", "", 0, _fetch(g.cells), "Cell 
 
 def _raw(part: str, symbol: str, unit: str, shown: int, label: str) -> Column:
     """Steady mean where steady rows were read, else the mean of the peaks."""
-    value = _fetch(g.steady[part]).otherwise(_fetch(g.peak[part]))
+    value = _fetch(g.full[part])
     meaning = "As read: mean of the steady rows, or of the peaks where none is steady."
     return _derive(f"raw_{part}", f"{label}, read", symbol, unit, shown, value, meaning, _read)
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum
 
+from xlsengine.bench import judgements
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
-from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.conditions import HIGH_VOLTAGE, cells_are
 from xlsengine.expression import Column, Node, join
 from xlsengine.sources import MOMENTUM_THEORY, Source, definition, practice
 
@@ -53,13 +54,21 @@ def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
     return join("at least ", limit.fixed(decimals), unit)
 
 
-_full = r.point > 0
+_full = r.full_kind > 0
+_high_voltage = cells_are.equals(HIGH_VOLTAGE)
 PLAIN_CHECKS = (
     RowCheck(
-        "Volts per cell too high", r.voltage, r.cell_voltage, r.cell_voltage > s.cell_voltage_high,
-        at_most(s.cell_voltage_high, 2, " V"), Severity.IMPOSSIBLE,
+        "Volts per cell impossible", r.voltage, r.cell_voltage, r.cell_voltage > s.cell_voltage_most,
+        at_most(s.cell_voltage_most, 2, " V"), Severity.IMPOSSIBLE,
         "The cell count is too low, or the voltage has a slipped digit.",
-        "Check Cells and Voltage of this row; for high-voltage packs raise the limit on Settings.", practice(),
+        "Check Cells and Voltage of this row.", practice(),
+    ),
+    RowCheck(
+        "Volts per cell too high", r.voltage, r.cell_voltage,
+        (r.cell_voltage > s.cell_voltage_high) & (r.cell_voltage <= s.cell_voltage_most) & ~_high_voltage,
+        at_most(s.cell_voltage_high, 2, " V"), Severity.DOUBTFUL,
+        "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads high.",
+        "Check Cells and Voltage of this row; if the pack is a high-voltage one, say so on Bench (Cells are).", practice(),
     ),
     RowCheck(
         "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
@@ -118,30 +127,16 @@ PLAIN_CHECKS = (
     ),
 )  # fmt: skip
 
-written_severity = r.READINGS.write_once(
-    Field("written_severity", "Group checks, severity", "", "Worst severity the group checks found; 0 for none.",
-          kind="whole", low=0, high=3, default=0.0, helper=True)
-)  # fmt: skip
-
-
 def raised_column(code: int) -> Column:
     """Return the column of Readings that is filled where the check with this code, from 1, is raised."""
     return Column(r.READINGS.name, f"check_{code}")
 
 
 def any_severe(checks: tuple[RowCheck, ...]) -> Node:
-    """Ask whether the group checks or one of the first checks, those given, speak against a row."""
-    severe = written_severity >= float(Severity.DOUBTFUL)
+    """Ask whether comparing readings or one of the first checks, those given, speak against a row."""
+    severe: Node = judgements.severity >= float(Severity.DOUBTFUL)
     for code, check in enumerate(checks, start=1):
         if check.severity > Severity.NOTE:
             severe = severe | raised_column(code).present()
     return severe
 
-
-sound = r.READINGS.derive(
-    Quantity(
-        "sound", "Sound", r.used_flag(~any_severe(PLAIN_CHECKS)),
-        "1 where the row is used and neither its own readings nor the group checks speak against it: such rows give "
-        "the motor's line and the propeller's exponents.", definition(), shown=0, helper=True,
-    )
-)  # fmt: skip

@@ -54,6 +54,6 @@ judged_by = derive(
 _own_median = Aggregate("at", (judged_by,), (), Aggregate("position", (first_row,), (), f.prop_number))
 coefficient_off = t.derive(
     "coefficient_off", "Thrust coefficient against the median", "ΔCT", "%", 1,
-    (f.full_coefficient > 0).where((f.thrust_coefficient / _own_median - 1) * 100, BLANK),
+    (t.FULL & (f.thrust_coefficient > 0)).where((f.thrust_coefficient / _own_median - 1) * 100, BLANK),
     "At full throttle, where the propeller has at least three such readings.", PROPELLER_COEFFICIENTS,
 )  # fmt: skip

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 
 from xlsengine.bench.conditions import air_density, sound_speed
-from xlsengine.bench.craft import HOVER, way_of_flying
 from xlsengine.bench.declare import Field, Quantity, Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
-from xlsengine.bench.settings import flight_share_high, flight_share_low, full_throttle_from, pitch_ratio_limit
+from xlsengine.bench.settings import full_throttle_from
 from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, join
-from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition, practice
+from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
 PEAK, STEADY = "peak", "steady"
+COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=20)
 
@@ -45,8 +45,8 @@ speed = _read("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay
 torque = _read("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
 motor_temperature = _read("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
 use = READINGS.input(
-    Field("use", "Use", "", "“no” keeps a row out of every summary; blank means yes.", kind="choice",
-          choices=("yes", "no"))
+    Field("use", "Use", "", "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the "
+          "checks say; “no”: left out.", kind="choice", choices=(COUNT, LEAVE_OUT))
 )  # fmt: skip
 note = READINGS.input(Field("note", "Note", "", "Anything worth keeping.", kind="text"))
 
@@ -115,48 +115,24 @@ tip_mach = _derive(
     math.pi * INCH / 60 * diameter * speed / sound_speed, "Blade tip speed over the speed of sound.", _by_definition,
 )  # fmt: skip
 
+
+
+def readable(reading: Column) -> Node:
+    """Return 1 where a reading is a number within the limits of its column, 0 where not."""
+    limits = READINGS.fields[reading.name]
+    inside = (reading >= float(limits.low or 0)) & (reading <= float(limits.high or 0))
+    return reading.present().where(flag(inside), 0.0)
+
+
+complete = _help(
+    "complete", "Reading complete",
+    prop.present().where(readable(voltage) * readable(current) * readable(thrust), 0.0),
+    "1 where propeller, voltage, current and thrust can be read, each within its limits.",
+)  # fmt: skip
 used = _help(
-    "used", "Row used",
-    (prop.present() & thrust.present()).where(
-        (current.present() & voltage.present()).where(use.equals("no").where(0.0, 1.0), 0.0), 0.0
-    ),
-    "1 where the row has its readings and Use is not “no”.",
+    "used", "Reading judged", complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),
+    "1 where the reading is complete and Use is not “no”.",
 )  # fmt: skip
-flight_reduced = _help(
-    "flight_reduced", "In-flight reduction",
-    way_of_flying.equals(HOVER).where(
-        0.0, pitch_ratio.present().where((pitch_ratio <= pitch_ratio_limit).where(1.0, 0.0), 0.0)
-    ),
-    "1 where forward flight is expected to lower the current; 0 for hover, 3D or ducted flying, for a pitch over "
-    "diameter above the limit on Settings and where the pitch is not known.",
-)  # fmt: skip
-
-
-def in_flight(static: Node, share: Node, reduced: Node) -> Node:
-    """Return static amps or watts less a share in percent, where `reduced` is 1; as they are where it is 0."""
-    return static * (1 - reduced * share / 100)
-
-
-_flight_source = practice("in-flight current 25 to 40 percent below static; an estimate")
-flight_current_low = _derive(
-    "flight_current_low", "In-flight current, low", "I_fl−", "A", 1,
-    in_flight(current, flight_share_high, flight_reduced),
-    "Estimate for forward flight at this throttle.", _flight_source,
-)  # fmt: skip
-flight_current_high = _derive(
-    "flight_current_high", "In-flight current, high", "I_fl+", "A", 1,
-    in_flight(current, flight_share_low, flight_reduced),
-    "Estimate for forward flight at this throttle.", _flight_source,
-)  # fmt: skip
-flight_power_low = _derive(
-    "flight_power_low", "In-flight power, low", "P_fl−", "W", 0, in_flight(power, flight_share_high, flight_reduced),
-    "Estimate at the voltage read.", _flight_source,
-)  # fmt: skip
-flight_power_high = _derive(
-    "flight_power_high", "In-flight power, high", "P_fl+", "W", 0, in_flight(power, flight_share_low, flight_reduced),
-    "Estimate at the voltage read.", _flight_source,
-)  # fmt: skip
-
 row_number = _help("row_number", "Row", Aggregate("row", (run,)), "Place in the table, from 1.")
 
 
@@ -169,8 +145,8 @@ prop_key = _help(
     "prop_key", "Propeller key", propeller_key(prop), "The propeller's name without capitals and spare spaces."
 )
 group_key = _help(
-    "group_key", "Group key", used.equals(1).where(join(prop_key, "|", cells.fixed(0)), ""),
-    "Propeller and cell count in one text.",
+    "group_key", "Group key", (prop.present() & cells.present()).where(join(prop_key, "|", cells.fixed(0)), ""),
+    "Propeller and cell count in one text, of every reading: one that is left out still names its group.",
 )  # fmt: skip
 group = _help(
     "group", "Group", group_key.present().where(Aggregate("text position", (group_key,), (), group_key), BLANK),
@@ -179,20 +155,15 @@ group = _help(
 group_first = _help(
     "group_first", "First of group", group.equals(row_number).where(group, BLANK), "Set in the first row of a group."
 )
-point = _help(
-    "point", "Point",
-    used.equals(1).where(
+full_kind = _help(
+    "full_kind", "Kind at full throttle",
+    complete.equals(1).where(
         (throttle.otherwise(100.0) >= full_throttle_from).where(
             kind.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0
         ),
         0.0,
     ),
-    "1 for peak and 2 for steady at full throttle, 0 for all other rows.",
-)  # fmt: skip
-sweep_thrust = _help(
-    "sweep_thrust", "Sweep thrust",
-    used.equals(1).where(kind.equals(PEAK).where(0.0, thrust), 0.0),
-    "Thrust of rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
+    "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not.",
 )  # fmt: skip
 
 

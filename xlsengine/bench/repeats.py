@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.plain_checks import sound
+from xlsengine.bench.counting import counts, sound
 from xlsengine.bench.speed_figures import figure_of_merit
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
 from xlsengine.sources import GUM_REPEATS, Source, definition
@@ -83,7 +83,7 @@ run_read = _derive(
     "run_read", "Run of a sound row", "", 0, group.present().where(run, BLANK), "Blank elsewhere.", helper=True
 )
 count = _derive(
-    "repeats_count", "Readings", "", 0, Aggregate("sum", (r.used,), (Condition(group, "=", group),)),
+    "repeats_count", "Readings", "", 0, Aggregate("sum", (counts,), (Condition(group, "=", group),)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
 )  # fmt: skip
 first = _derive(

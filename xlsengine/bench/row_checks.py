@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model_checks import MODEL_CHECKS
 from xlsengine.bench.plain_checks import (
     PLAIN_CHECKS,
@@ -11,13 +11,11 @@ from xlsengine.bench.plain_checks import (
     Severity,
     any_severe,
     raised_column,
-    written_severity,
 )
 from xlsengine.expression import BLANK, Column, Node, call, flag, join
 from xlsengine.sources import definition
 
-__all__ = ["CODES", "RAISED", "ROW_CHECKS", "RowCheck", "Severity", "flagged", "row_flags", "written_flags",
-           "written_severity"]  # fmt: skip
+__all__ = ["CODES", "RAISED", "ROW_CHECKS", "RowCheck", "Severity", "flagged", "row_flags"]
 
 CODES = 100
 ROW_CHECKS = (*PLAIN_CHECKS, *MODEL_CHECKS)
@@ -36,17 +34,6 @@ RAISED: tuple[Column, ...] = tuple(
     )
     for code, check in enumerate(ROW_CHECKS, start=1)
 )  # fmt: skip
-
-written_flags = r.READINGS.write_once(
-    Field(
-        "written_flags",
-        "Group checks",
-        "",
-        "What the group checks found when this workbook was written.",
-        kind="text",
-    )
-)
-
 
 def _titles() -> Node:
     parts = [

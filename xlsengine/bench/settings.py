@@ -26,8 +26,11 @@ esc_size = ESC_SIZES.input(
 )
 
 ROUND_THRUSTS = Table(
-    "RoundThrusts", "Thrusts at which grams per watt are compared, six of them.",
-    rows=tuple({"round_thrust": float(thrust)} for thrust in (100, 250, 500, 750, 1000, 1500)),
+    "RoundThrusts", "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
+    rows=tuple(
+        {"round_thrust": float(thrust)}
+        for thrust in (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000, 5000, 7500, 10000)
+    ),
 )  # fmt: skip
 round_thrust = ROUND_THRUSTS.input(
     Field("round_thrust", "Round thrust", "g", "Compared at equal thrust.", low=1, high=100000, required=True,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from xlsengine.bench.declare import Field
 from xlsengine.bench.topics import Topic
 from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, practice, published
 
@@ -17,8 +18,8 @@ flight_share_high = _FLIGHT.setting(
     practice("testers speak of 25 to 40 percent"),
 )  # fmt: skip
 pitch_ratio_limit = _FLIGHT.setting(
-    "pitch_ratio_limit", "Pitch over diameter without reduction above", "", 0.8, (0.3, 2),
-    "A propeller above this is partly stalled when static and may draw as much or more in flight: no reduction.",
+    "pitch_ratio_limit", "Pitch over diameter without reduction from", "", 1.0, (0.3, 2),
+    "From about this on a propeller is stalled when static and may draw as much or more in flight: no reduction.",
     practice(),
 )  # fmt: skip
 
@@ -32,6 +33,14 @@ esc_burst_ratio = _ESC.setting(
     "esc_burst_ratio", "ESC: burst rating over continuous rating", "", 1.15, (1, 3),
     "Assumed where the maker's burst rating is not known; the maker's own figure goes before it.",
     practice("1.1 to 1.2 where none is stated"),
+)  # fmt: skip
+esc_peak_over_steady = _ESC.setting(
+    "esc_peak_over_steady", "ESC: peak over steady current where no peak was read", "", 1.25, (1, 2),
+    "Stands in for a peak that was not read.", practice(),
+)  # fmt: skip
+esc_launch_limit = _ESC.setting(
+    "esc_launch_limit", "ESC: launch current over burst rating, borderline up to", "", 1.2, (1, 2),
+    "Beyond this a size falls short at launch and is not named for flight.", practice(),
 )  # fmt: skip
 silicone_density = _ESC.setting(
     "silicone_density", "Density of silicone insulation", "g/cm³", 1.2, (0.8, 2),
@@ -47,9 +56,10 @@ full_throttle_from = _COMPARED.setting(
     "full_throttle_from", "Full throttle from", "%", 98, (50, 100),
     "A row at or above this throttle, or without a throttle reading, counts as full throttle.", practice(),
 )  # fmt: skip
-headline_thrust = _COMPARED.setting(
-    "headline_thrust", "Thrust for the efficiency headline", "g", 500, (1, 100000),
-    "Grams per watt are compared at equal thrust, since they fall with load by themselves.", MOMENTUM_THEORY,
+headline_thrust = _COMPARED.input(
+    Field("headline_thrust", "Thrust for the efficiency headline", "g", "Grams per watt are compared at equal thrust, "
+          "since they fall with load by themselves. Blank: a round thrust of about a third of the motor's highest.",
+          low=1, high=100000, source=MOMENTUM_THEORY)
 )  # fmt: skip
 widest_gap = _COMPARED.setting(
     "widest_gap", "Interpolation: largest thrust over smallest, between neighbours", "", 2.5, (1.05, 20),

@@ -8,7 +8,11 @@ from xlsengine.sources import GRUBBS, IGLEWICZ_HOAGLIN, Source, practice, publis
 _ROWS = Topic("Flags: a row by itself")
 cell_voltage_high = _ROWS.setting(
     "cell_voltage_high", "Volts per cell, highest plausible", "V", 4.25, (3, 6),
-    "4.25 for ordinary lithium polymer packs, 4.40 for high-voltage ones.", practice(),
+    "Above this a reading of an ordinary lithium polymer pack is doubtful.", practice(),
+)  # fmt: skip
+cell_voltage_most = _ROWS.setting(
+    "cell_voltage_most", "Volts per cell, highest possible", "V", 4.40, (3, 6),
+    "Above this no pack can be, high-voltage ones included.", practice(),
 )  # fmt: skip
 cell_voltage_low = _ROWS.setting(
     "cell_voltage_low", "Volts per cell, lowest plausible under load", "V", 3.0, (0.5, 4),

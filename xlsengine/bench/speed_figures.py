@@ -159,6 +159,6 @@ prop_first = t.helps(
 )  # fmt: skip
 full_coefficient = t.helps(
     "full_coefficient", "Thrust coefficient, full throttle",
-    (t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
-    "0 in other rows.", PROPELLER_COEFFICIENTS,
+    ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
+    "Of rows that count; 0 in others.", PROPELLER_COEFFICIENTS,
 )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench import plain_checks
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.expression import BLANK, Aggregate, Column, Node
@@ -56,13 +56,15 @@ force = taken(r.thrust_newton, helper=True)
 torque = taken(r.torque, helper=True)
 pitch = taken(r.pitch, helper=True)
 diameter = helps("diameter_metre", "Diameter in metres", _fetch(r.diameter) * INCH, "In metres.", symbol="D")
-point = taken(r.point, helper=True)
-sound = taken(plain_checks.sound, helper=True)
+point = taken(counting.point, helper=True)
+sound = taken(counting.sound, helper=True)
 used = taken(r.used, helper=True)
+counts = taken(counting.counts, helper=True)
+full_kind = taken(r.full_kind, helper=True)
 group = taken(r.group, helper=True)
 revolutions = helps("revolutions", "Revolutions a second", speed / 60, "Speed in rev/s.", symbol="n_s")
 
-FULL = point > 0
+FULL = full_kind > 0
 """Full throttle: battery current is motor current there, and only there."""
 
 STEADY_AND_SOUND = sound.equals(1).where(kind.equals(r.PEAK).where(0.0, 1.0), 0.0)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from xlsengine.bench import conditions as b
+from xlsengine.bench import counting
 from xlsengine.bench import motor as m
+from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Field, Figures, Quantity
 from xlsengine.bench.fingerprint import checks_state
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.whole_checks import raised_count
-from xlsengine.expression import Aggregate, Named, Node, Operand, call, join
+from xlsengine.expression import Aggregate, Condition, Constant, Named, Node, Operand, as_node, call, join
 from xlsengine.sources import definition, practice
 
 STATEMENTS = Figures("Statements", "What the Report says in words.")
@@ -107,6 +109,29 @@ checks_statement = _say(
             for severity, count in FLAG_COUNTS.items()
             for part in (count.fixed(0), f" {_PLURALS.get(severity, severity.word)}, ")
         ),
-        "listed on Checks with cause and mend; group checks are ", checks_state, ".",
+        "listed on Checks, each with its likely cause and what to do; comparisons between readings are ", checks_state, ".",
     ),
+)  # fmt: skip
+
+
+def _left_out(kind: float) -> Node:
+    return Aggregate("count", (r.row_number,), (Condition(counting.left_out, "=", Constant(kind)),))
+
+
+typed_readings = STATEMENTS.derive(
+    Quantity("typed_readings", "Readings", Aggregate("count", (r.prop,)), "Rows that name a propeller.", definition(),
+             shown=0)
+)  # fmt: skip
+LEFT_OUT: dict[float, Named] = {
+    kind: STATEMENTS.derive(
+        Quantity(f"left_out_{name}", f"Readings left out, {words}", _left_out(kind), words, definition(), shown=0)
+    )
+    for kind, name, words in (
+        (counting.IMPOSSIBLE, "impossible", "impossible"), (counting.BY_TESTER, "by_tester", "by the tester"),
+        (counting.UNREADABLE, "unreadable", "cannot be read"),
+    )
+}  # fmt: skip
+left_out_count = STATEMENTS.derive(
+    Quantity("left_out_count", "Readings left out", sum(LEFT_OUT.values(), start=as_node(0.0)), "In all.", definition(),
+             shown=0)
 )  # fmt: skip

@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
-from xlsengine.bench.craft import craft_propeller, pack_cells
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.motor import trimmed_mass
+from xlsengine.bench.round_thrusts import compared_thrust, round_thrusts
 from xlsengine.bench.row_checks import flagged
-from xlsengine.bench.settings import (
-    ROUND_THRUSTS,
-    esc_burst_ratio,
-    esc_size,
-    esc_steady_share,
-    flight_share_high,
-    flight_share_low,
-    headline_thrust,
-    round_thrust,
-    widest_gap,
-)
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, as_node, greater, join
-from xlsengine.sources import definition, practice, worked_out
+from xlsengine.bench.settings import widest_gap
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, greater, join
+from xlsengine.sources import definition, worked_out
 
 SUMMARY = Table(
     "Summary",
@@ -28,9 +21,7 @@ SUMMARY = Table(
     per=(r.group_first,),
 )
 
-_of_group = definition("mean over the group's full-throttle rows")
-_estimate = practice("estimate for forward flight")
-_esc = practice("steady within a share of continuous, peak within burst")
+_of_group = definition("mean over the group's full-throttle rows that count")
 
 
 def _derive(
@@ -73,7 +64,12 @@ def _in_group(*more: Condition) -> tuple[Condition, ...]:
 
 
 def _at(point: float) -> Condition:
-    return Condition(r.point, "=", Constant(point))
+    return Condition(counting.point, "=", Constant(point))
+
+
+def _typed_at(point: float) -> Condition:
+    """Ask for a kind at full throttle, whether the reading counts or not."""
+    return Condition(r.full_kind, "=", Constant(point))
 
 
 _UNFLAGGED = Condition(flagged, "=", Constant(0.0))
@@ -89,71 +85,108 @@ def _count(*conditions: Condition) -> Node:
 
 
 def _highest(column: Column, *conditions: Condition) -> Node:
-    """Highest of the group's rows; blank where there is none."""
+    """Highest of a column that is 0 in rows of another kind; blank where there is none."""
     found = Aggregate("largest", (column,), _in_group(*conditions), Constant(1.0))
-    return (_count(*conditions) > 0).where(found, BLANK)
+    return (found > 0).where(found, BLANK)
 
 
 _Block = dict[str, Column]
+_FIGURES = (
+    ("voltage", "Voltage", "V", 2, r.voltage), ("current", "Current", "A", 1, r.current),
+    ("power", "Power", "W", 0, r.power), ("thrust", "Thrust", "g", 0, r.thrust),
+)  # fmt: skip
 
 
-def _block(word: str, point: float) -> _Block:
+def _block(word: str, point: float, currents: Column) -> _Block:
     """Derive the full-throttle figures of one kind of reading."""
-
-    def derive(part: str, name: str, unit: str, shown: int, expression: Node, meaning: str) -> Column:
-        return _derive(f"{word}_{part}", f"{name}, {word}", unit, shown, expression, meaning)
-
     at = _at(point)
     block = {
-        "count": derive("count", "Readings", "", 0, _count(at), "How many readings the means are of."),
-        "voltage": derive("voltage", "Voltage", "V", 2, _mean(r.voltage, at), "Mean, under load."),
-        "current": derive("current", "Current", "A", 1, _mean(r.current, at), "Mean."),
-        "power": derive("power", "Power", "W", 0, _mean(r.power, at), "Mean."),
-        "thrust": derive("thrust", "Thrust", "g", 0, _mean(r.thrust, at), "Mean."),
+        "count": _derive(
+            f"{word}_count", f"Readings, {word}", "", 0, _count(at), "How many readings the means are of.", helper=True
+        )
     }
-    thrust, power, current = block["thrust"], block["power"], block["current"]
-    block["grams_per_watt"] = derive("grams_per_watt", "Thrust per power", "g/W", 2, thrust / power, "Of the means.")
-    block["grams_per_amp"] = derive("grams_per_amp", "Thrust per current", "g/A", 1, thrust / current, "Of the means.")
-    block["top_current"] = derive(
-        "top_current", "Highest current", "A", 1, _highest(r.current, at), "Highest single reading."
+    for part, label, unit, shown, column in _FIGURES:
+        block[part] = _derive(
+            f"{word}_{part}", f"{label}, {word}", unit, shown, _mean(column, at), "Mean over those that count.",
+            helper=True,
+        )  # fmt: skip
+    block["top_current"] = _derive(
+        f"{word}_top_current", f"Highest current, {word}", "A", 1, _highest(currents), "Highest single reading."
     )
     return block
 
 
-peak = _block(r.PEAK, r.AT_PEAK)
-steady = _block(r.STEADY, r.AT_STEADY)
-steady_speed = _derive("steady_speed", "Speed, steady", "rpm", 0, _mean(r.speed, _at(r.AT_STEADY)), "Mean.")
-full_thrust = _derive(
-    "full_thrust", "Thrust, full throttle", "g", 0, peak["thrust"].otherwise(steady["thrust"]),
-    "Peak where read, else steady.", helper=True,
+peak = _block(r.PEAK, r.AT_PEAK, counting.peak_current)
+steady = _block(r.STEADY, r.AT_STEADY, counting.steady_current)
+
+
+def _full_block() -> _Block:
+    """Derive the figures that are quoted at full throttle: steady where there is one, else peak."""
+    block = {
+        "count": _derive(
+            "full_count", "Readings", "", 0, (steady["count"] > 0).where(steady["count"], peak["count"]),
+            "How many readings the means are of.",
+        )
+    }
+    for part, label, unit, shown, _ in _FIGURES:
+        block[part] = _derive(
+            f"full_{part}", f"{label}, full throttle", unit, shown, steady[part].otherwise(peak[part]),
+            "Mean of the steady readings; of the peaks where none is steady.",
+        )  # fmt: skip
+    thrust, power, current = block["thrust"], block["power"], block["current"]
+    block["grams_per_watt"] = _derive(
+        "full_grams_per_watt", "Thrust per power, full throttle", "g/W", 2, thrust / power, "Of the means."
+    )
+    block["grams_per_amp"] = _derive(
+        "full_grams_per_amp", "Thrust per current, full throttle", "g/A", 1, thrust / current, "Of the means."
+    )
+    return block
+
+
+full_kind = _derive(
+    "summary_kind", "Kind", "", 0,
+    (steady["count"] > 0).where(r.STEADY, (peak["count"] > 0).where(r.PEAK, "")),
+    "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
 )  # fmt: skip
+full = _full_block()
+steady_speed = _derive("steady_speed", "Speed, steady", "rpm", 0, _mean(r.speed, _at(r.AT_STEADY)), "Mean.", helper=True)
 full_thrust_to_mass = _derive(
-    "full_thrust_to_mass", "Thrust to motor mass", "g/g", 1, full_thrust / trimmed_mass, "Leads trimmed.",
+    "full_thrust_to_mass", "Thrust per motor mass", "g/g", 1, full["thrust"] / trimmed_mass, "Leads trimmed.",
 )  # fmt: skip
 static_current = _derive(
-    "static_current", "Static current", "A", 1, peak["top_current"].otherwise(steady["top_current"]),
-    "Highest peak reading, or steady where no peak was read: what in-flight current is estimated from.", helper=True,
+    "static_current", "Highest static current", "A", 1,
+    (full["count"] > 0).where(
+        greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0)), BLANK
+    ),
+    "Highest single reading at full throttle, peak or steady: what in-flight current is estimated from.",
 )  # fmt: skip
-reduced = _derive(
-    "reduced", "In-flight reduction", "", 0, Aggregate("at", (r.flight_reduced,), (), first_row),
-    "1 where forward flight is expected to lower the current.", _estimate, helper=True,
-)  # fmt: skip
-flight_low = _derive(
-    "flight_low", "In-flight current, low", "A", 1, r.in_flight(static_current, flight_share_high, reduced),
-    "Estimate from the static current.", _estimate,
-)  # fmt: skip
-flight_high = _derive(
-    "flight_high", "In-flight current, high", "A", 1, r.in_flight(static_current, flight_share_low, reduced),
-    "Estimate from the static current.", _estimate,
+full_label = _derive(
+    "full_label", "Propeller, cells and kind", "", 0, full_kind.present().where(join(label, ", ", full_kind), label),
+    "As it is spoken of.", helper=True,
 )  # fmt: skip
 
 # --- equal thrust ----------------------------------------------------------------------------------------
 
-sweep_clean = r.READINGS.derive(
-    Quantity(
-        "sweep_clean", "Sweep thrust, unflagged", flagged.equals(0).where(r.sweep_thrust, 0.0),
-        "As the sweep thrust, without flagged rows.", definition(), shown=0, helper=True,
-    )
+
+
+def _of_readings(name: str, label: str, expression: Node, meaning: str) -> Column:
+    return r.READINGS.derive(Quantity(name, label, expression, meaning, definition(), shown=0, helper=True))
+
+
+sweep_clean = _of_readings(
+    "sweep_clean", "Sweep thrust, unflagged", flagged.equals(0).where(counting.sweep_thrust, 0.0),
+    "As the sweep thrust, without flagged rows.",
+)  # fmt: skip
+sweep_typed = _of_readings(
+    "sweep_typed", "Sweep thrust, left out or not",
+    r.complete.equals(1).where(r.kind.equals(r.PEAK).where(0.0, r.thrust), 0.0), "As the sweep thrust, with every row.",
+)  # fmt: skip
+full_current = _of_readings(
+    "full_current", "Current, full throttle", (counting.point > 0).where(r.current, 0.0), "0 in all other rows."
+)
+typed_current = _of_readings(
+    "typed_current", "Current, full throttle, left out or not", (r.full_kind > 0).where(r.current, 0.0),
+    "0 in rows at part throttle.",
 )  # fmt: skip
 
 
@@ -180,14 +213,14 @@ def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bo
 
 
 headline_efficiency = _equal_thrust(
-    "headline_efficiency", "Thrust per power at headline thrust", headline_thrust, r.sweep_thrust
+    "headline_efficiency", "Thrust per power at headline thrust", compared_thrust, counting.sweep_thrust
 )
 round_efficiency = tuple(
     _equal_thrust(
         f"round_efficiency_{place}", f"Thrust per power at round thrust {place}",
-        Aggregate("at", (round_thrust,), (), Constant(float(place))), r.sweep_thrust,
+        thrust, counting.sweep_thrust,
     )
-    for place in range(1, len(ROUND_THRUSTS.rows) + 1)
+    for place, thrust in enumerate(round_thrusts, start=1)
 )  # fmt: skip
 
 # --- what flagged rows decide ----------------------------------------------------------------------------
@@ -196,106 +229,47 @@ flagged_points = _derive(
     "flagged_points", "Flagged readings", "", 0, _count(_FLAGGED),
     "Rows of the group with a doubtful or impossible flag.",
 )  # fmt: skip
-_peak_clean = _derive(
-    "peak_thrust_clean", "Thrust, peak, unflagged", "g", 0, _mean(r.thrust, _at(r.AT_PEAK), _UNFLAGGED),
-    "Without flagged rows.", helper=True,
-)  # fmt: skip
-_steady_clean = _derive(
-    "steady_thrust_clean", "Thrust, steady, unflagged", "g", 0, _mean(r.thrust, _at(r.AT_STEADY), _UNFLAGGED),
-    "Without flagged rows.", helper=True,
-)  # fmt: skip
-full_thrust_clean = _derive(
-    "full_thrust_clean", "Thrust, full throttle, unflagged", "g", 0, _peak_clean.otherwise(_steady_clean),
-    "Without flagged rows.", helper=True,
-)  # fmt: skip
-full_thrust_to_mass_clean = _derive(
-    "full_thrust_to_mass_clean", "Thrust to motor mass, unflagged", "g/g", 1, full_thrust_clean / trimmed_mass,
-    "Without flagged rows.", helper=True,
-)  # fmt: skip
-static_current_clean = _derive(
-    "static_current_clean", "Static current, unflagged", "A", 1,
-    _highest(r.current, _at(r.AT_PEAK), _UNFLAGGED).otherwise(_highest(r.current, _at(r.AT_STEADY), _UNFLAGGED)),
-    "Without flagged rows.", helper=True,
-)  # fmt: skip
-steady_efficiency_clean = _derive(
-    "steady_efficiency_clean", "Thrust per power, steady, unflagged", "g/W", 2,
-    _steady_clean / _mean(r.power, _at(r.AT_STEADY), _UNFLAGGED), "Without flagged rows.", helper=True,
-)  # fmt: skip
-headline_efficiency_clean = _equal_thrust(
-    "headline_efficiency_clean", "Thrust per power at headline thrust, unflagged", headline_thrust, sweep_clean,
-    helper=True,
-)  # fmt: skip
-
-# --- ESC -------------------------------------------------------------------------------------------------
 
 
-def _smallest_size(need: Node) -> Node:
-    """Smallest size of the ladder that is not below `need`; blank where none is."""
-    enough = Aggregate("count", (esc_size,), (Condition(esc_size, ">=", need),))
-    return Aggregate("largest", (esc_size,), (), enough)
+@dataclass(frozen=True)
+class Variant:
+    """The quoted figures of each group over other rows than those that count."""
+
+    full_thrust: Column
+    static_current: Column
+    headline_efficiency: Column
+    full_efficiency: Column
+    full_thrust_to_mass: Column
 
 
-held_need = _derive(
-    "held_need", "ESC need, full throttle held", "A", 1,
-    static_current.present().where(
-        greater(
-            (steady["top_current"] / (esc_steady_share / 100)).otherwise(0.0),
-            (peak["top_current"] / esc_burst_ratio).otherwise(0.0),
+def _variant(
+    part: str, words: str, steady_at: tuple[Condition, ...], peak_at: tuple[Condition, ...], currents: Column,
+    of_current: tuple[Condition, ...], sweep: Column,
+) -> Variant:  # fmt: skip
+    """Derive them; the conditions say which rows are steady, which are peaks, and which currents are taken."""
+
+    def helps(name: str, label: str, unit: str, shown: int, expression: Node) -> Column:
+        return _derive(f"{name}_{part}", f"{label}, {words}", unit, shown, expression, f"With rows {words}.", helper=True)
+
+    def mean(column: Column) -> Node:
+        return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))
+
+    thrust = helps("full_thrust", "Thrust, full throttle", "g", 0, mean(r.thrust))
+    return Variant(
+        thrust,
+        helps("static_current", "Highest static current", "A", 1, _highest(currents, *of_current)),
+        _equal_thrust(
+            f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
         ),
-        BLANK,
-    ),
-    "Continuous rating that holds the measured currents.", _esc, helper=True,
+        helps("full_efficiency", "Thrust per power, full throttle", "g/W", 2, thrust / mean(r.power)),
+        helps("full_thrust_to_mass", "Thrust per motor mass", "g/g", 1, thrust / trimmed_mass),
+    )
+
+
+clean = _variant(
+    "clean", "unflagged", (_at(r.AT_STEADY), _UNFLAGGED), (_at(r.AT_PEAK), _UNFLAGGED), full_current, (_UNFLAGGED,),
+    sweep_clean,
 )  # fmt: skip
-held_size = _derive(
-    "held_size", "ESC size, full throttle held", "A", 0, _smallest_size(held_need), "Smallest that covers.", _esc
+everything = _variant(
+    "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), typed_current, (), sweep_typed
 )
-
-
-def _by_fall(end: str) -> Node:
-    """Return an end of the band in flight by the propeller's own fall, in A; nothing where it is not known."""
-    return Aggregate("at", (Column("InFlight", f"flying_current_{end}"),), (), summary_row).otherwise(0.0)
-
-
-flight_least = _derive(
-    "flight_least", "In-flight current, low, higher of the two", "A", 1, greater(flight_low, _by_fall("low")),
-    "By the rule of thumb, or by the propeller's own fall at the airspeed on Craft.", _estimate, helper=True,
-)  # fmt: skip
-flight_most = _derive(
-    "flight_most", "In-flight current, high, higher of the two", "A", 1, greater(flight_high, _by_fall("high")),
-    "By the rule of thumb, or by the propeller's own fall at the airspeed on Craft.", _estimate, helper=True,
-)  # fmt: skip
-flight_need = _derive(
-    "flight_need", "ESC need, short bursts in flight", "A", 1, flight_most / esc_burst_ratio,
-    "Continuous rating whose burst rating holds the estimated in-flight current.", _estimate, helper=True,
-)  # fmt: skip
-flight_size = _derive(
-    "flight_size", "ESC size, short bursts in flight", "A", 0, _smallest_size(flight_need), "Smallest that covers.",
-    _estimate,
-)  # fmt: skip
-on_craft = _derive(
-    "on_craft", "On craft", "", 0,
-    static_current.present().where(
-        pack_cells.otherwise(cells).equals(cells).where(
-            craft_propeller.present().where(
-                r.propeller_key(craft_propeller).equals(r.propeller_key(prop)).where(1.0, 0.0), 1.0
-            ),
-            0.0,
-        ),
-        BLANK,
-    ),
-    "1 where cell count and propeller are those on Craft, or Craft leaves them open.", helper=True,
-)  # fmt: skip
-
-
-def on_craft_only(column: Column) -> Node:
-    """Return a column's value where the group is one for the craft, blank elsewhere."""
-    return on_craft.equals(1).where(as_node(column), BLANK)
-
-
-held_need_craft = _derive(
-    "held_need_craft", "ESC need held, on craft", "A", 1, on_craft_only(held_need), "As above.", _esc, helper=True
-)
-flight_high_craft = _derive(
-    "flight_high_craft", "In-flight current, on craft", "A", 1, on_craft_only(flight_most), "As above.", _estimate,
-    helper=True,
-)  # fmt: skip

@@ -29,7 +29,7 @@ def _figure(
 
 
 _BEHIND: tuple[Column, ...] = (
-    u.full_thrust_expanded, u.static_current_expanded, u.at_thrust_expanded, u.SURE["thrust per power"].expanded,
+    u.SURE["thrust"].expanded, u.static_current_expanded, u.at_thrust_expanded, u.SURE["thrust per power"].expanded,
     u.thrust_to_mass_expanded,
 )  # fmt: skip
 HEADLINE_EXPANDED: dict[str, Named] = {

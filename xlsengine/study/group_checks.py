@@ -8,9 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench import judgements
 from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.counting import place_of
 from xlsengine.bench.fingerprint import PAIRS
 from xlsengine.bench.row_checks import Severity
+from xlsengine.expression import Column
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
@@ -94,17 +97,23 @@ def _marked(scope: Scope, flags: list[Flag]) -> Scope:
 
     The fingerprint is taken with the flags in place, since live figures may leave flagged rows out.
     """
-    flagged = Scope(scope.test, _columns(scope.used_rows("Readings"), flags))
+    flagged = Scope(scope.test, _columns(scope, flags))
     fingerprint = {("", then.name): flagged.named(now.name) for now, then in PAIRS}
     # Nothing evaluated so far reads the fingerprint written, so that all of it may be kept.
     return replace(flagged, written={**flagged.written, **fingerprint})
 
 
-def _columns(rows: int, flags: list[Flag]) -> dict[tuple[str, str], Any]:
-    severity, said = np.zeros(rows), np.empty(rows, dtype=object)
+def _columns(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
+    """Return what is written beside the rows: worst severity, what it is about, all flags, and the values judged."""
+    rows = scope.used_rows("Readings")
+    severity, about_column, said = np.zeros(rows), np.zeros(rows), np.empty(rows, dtype=object)
     texts: list[list[str]] = [[] for _ in range(rows)]
     for flag in flags:
-        severity[flag.row - 1] = max(severity[flag.row - 1], flag.severity)
+        if flag.severity > severity[flag.row - 1]:
+            severity[flag.row - 1] = flag.severity
+            about_column[flag.row - 1] = place_of(Column("Readings", flag.column))
         texts[flag.row - 1].append(flag.text)
     said[:] = [" ".join(parts) or None for parts in texts]
-    return {("Readings", "written_severity"): severity, ("Readings", "written_flags"): said}
+    values = (severity, about_column, said, scope.this_row(judgements.row_print)[:rows])
+    columns = (judgements.written_severity, judgements.written_column, judgements.written_flags, judgements.judged_print)
+    return {(column.table, column.name): value for column, value in zip(columns, values, strict=True)}

@@ -82,13 +82,14 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    numbers = ("run", "point", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
+    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
         prop_key=column("prop_key"),
         group=labels_of(column("group")),
         peak=column("kind") == PEAK,
+        point=column("full_kind"),
         impossible=_worst_live(scope)[rows] >= Severity.IMPOSSIBLE,
         doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,
         prop_name=column("prop"),

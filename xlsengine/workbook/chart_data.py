@@ -12,11 +12,12 @@ from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
+from xlsengine.bench.counting import counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction import trials, tried_thrust
 from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.bench.row_uncertainty import MARGINS
-from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
+from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -52,10 +53,13 @@ def cell_count(place: int) -> Node:
     return smallest
 
 
-def by_cell_count(y: Column, place: int) -> Node:
-    """Return `y` in used rows with the `place`-th cell count, blank elsewhere."""
+def by_cell_count(x: Column, y: Column, place: int) -> Node:
+    """Return `y` in rows that count, have an `x` and the `place`-th cell count; blank elsewhere.
+
+    Programs draw points without an x at 1, 2, 3 and so on.
+    """
     same = r.cells.equals(cell_count(place)).where(y, BLANK)
-    return r.used.equals(1).where(same, BLANK)
+    return counts.equals(1).where(x.present().where(same, BLANK), BLANK)
 
 
 class ChartData:
@@ -71,16 +75,20 @@ class ChartData:
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
-        """Write one x column and one y column for each cell count, row by row of Readings; nothing without readings."""
-        if not self.counts:
+        """Write one x column and one y column for each cell count, row by row of Readings; nothing where no reading has both."""
+        if not self._any_drawn(x, y):
             return []
         across = self._column(Constant(self._label(x)), [x], self.rows)
         names = [join(cell_count(place).fixed(0), "S") for place in range(1, self.counts + 1)]
-        drawn = [self._column(name, [by_cell_count(y, place)], self.rows) for place, name in enumerate(names, start=1)]
+        drawn = [self._column(name, [by_cell_count(x, y, place)], self.rows) for place, name in enumerate(names, start=1)]
         return [Drawn(name, across[1], values) for name, values in drawn]
 
+    def _any_drawn(self, x: Column, y: Column) -> bool:
+        both = self._scope.this_row(x) + self._scope.this_row(y)
+        return bool(np.any((self._scope.this_row(counts) == 1) & ~np.isnan(both)))
+
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
-        """Write the speed of each used row and, against it, row-by-row figures with their margins."""
+        """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""
         _, across = self._used(t.speed)
         return [self._with_margin(column, across) for column in columns]
 
@@ -91,11 +99,11 @@ class ChartData:
         return Drawn(name, across, values, margin=margin, margins=tuple(None if n != n else n for n in numbers))
 
     def _used(self, column: Column) -> tuple[str, str]:
-        """Write a column of a row-by-row table, blank in rows that are not used or have no speed; return name and range.
+        """Write a column of a row-by-row table, blank in rows that do not count or have no speed; return name and range.
 
         Programs draw points without an x at 1, 2, 3 and so on.
         """
-        kept = (t.used.equals(1) & t.speed.present()).where(column, BLANK)
+        kept = (t.counts.equals(1) & t.speed.present()).where(column, BLANK)
         return self._column(Constant(TABLES[column.table].columns[column.name].label), [kept], self.rows)
 
     def equal_thrust_series(self) -> list[Drawn]:
@@ -103,9 +111,7 @@ class ChartData:
         groups = self._groups_with_sweeps()
         if not groups:
             return []
-        thrusts: list[Node] = [
-            Aggregate("at", (round_thrust,), (), Constant(float(n))) for n in range(1, len(ROUND_THRUSTS.rows) + 1)
-        ]
+        thrusts: list[Node] = list(round_thrusts)
         across = self._column(Constant("Thrust (g)"), thrusts, len(thrusts))
         drawn = []
         for group in groups:

@@ -42,7 +42,7 @@ MEANINGS = {
 }
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
-FLAG_COLUMNS = ("row_flags", "written_flags")
+FLAG_COLUMNS = ("row_flags", "held_flags")
 OWN_WIDTHS = {"note": 24.0, **dict.fromkeys(FLAG_COLUMNS, 46.0), "impossible_means": 32.0}
 SPARE_READINGS = 100
 _NAMING = 2  # columns of Readings that name a row
@@ -153,7 +153,7 @@ def _mark_rows(sheet: Sheet) -> None:
     first, last = block.top + 1, block.bottom
     flagged, unused = (block.local(name, 0) for name in ("flagged", "use"))
     rules = (
-        (block.column("row_flags"), block.column("written_flags"), f"=N({flagged})=1", {"bg_color": MIDDLE_FILL}),
+        (block.column("row_flags"), block.column("held_flags"), f"=N({flagged})=1", {"bg_color": MIDDLE_FILL}),
         (block.left, block.column("note"), f'={unused}="no"', {"font_color": GREY, "font_strikeout": True}),
     )
     for left, right, criteria, style in rules:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from xlsengine.bench import esc
+from xlsengine.bench import esc_needs as n
+from xlsengine.bench import in_flight as f
 from xlsengine.bench import summary as g
 from xlsengine.bench.settings import ESC_SIZES, esc_size
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
@@ -21,8 +24,37 @@ _LEFT = ("Propeller and cells", "Steady (A)", "Peak (A)", "In flight, low (A)", 
 _SIZES = len(ESC_SIZES.rows)
 _ROW_HEIGHT, _ROWS_OF_A_PAGE = 20, 18
 _ASIDE = len(_LEFT) + _SIZES + 2
-_SENTENCES = {"esc_advice": "For the way of flying on Craft", "esc_advice_other": "The other question",
-              "flight_note": "Current to expect in flight"}  # fmt: skip
+_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
+              "flight_note": "Current to expect in flight", "esc_uncovered": "Without an answer",
+              "esc_settings": "Changed settings", "esc_precedence": "What overrules this"}  # fmt: skip
+_LONG = ("esc_advice", "esc_advice_other", "flight_note")
+
+
+@dataclass(frozen=True)
+class Question:
+    """One way of using full throttle: how each size stands, with the amps to spare, and the smallest size named."""
+
+    title: str
+    meaning: str
+    verdict: Callable[[Node], Node]
+    margin: Callable[[Node], Node]
+    smallest: Column
+
+
+_QUESTIONS = (
+    Question(
+        "Full throttle held", "Bench, hover, 3D, ducted: measured steady and peak current with their ± against the "
+        "ratings; amps to spare", n.held_verdict, n.held_margin, n.held_size,
+    ),
+    Question(
+        "Short bursts: at launch", "The static peak with its ± against the burst rating; amps to spare",
+        n.launch_verdict, n.launch_margin, n.flight_size,
+    ),
+    Question(
+        "Short bursts: at speed", "An estimate, never a ground for a choice alone: in-flight current against the burst "
+        "rating; amps to spare", n.speed_verdict, n.speed_margin, n.flight_size,
+    ),
+)  # fmt: skip
 
 
 def _rows(scope: Scope) -> int:
@@ -37,28 +69,26 @@ def place_esc(layout: Layout, scope: Scope) -> None:
 
 
 def _matrix_top(number: int, rows: int) -> int:
-    return _SENTENCES_TOP + 7 + number * (rows + 5)
+    return _SENTENCES_TOP + len(_SENTENCES) + 3 + number * (rows + 5)
 
 
 def write_esc(book: Book) -> None:
     """Write the sheet."""
     assert book.scope is not None
     sheet, rows = book.sheet(NAME), _rows(book.scope)
-    said = "Static currents were measured; in-flight ones are estimates, never the only ground."
-    heading_beside(sheet, "Which ESC will do", said, 1)
+    said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
+    heading_beside(sheet, "Choosing an ESC", said, 1)
     for column, width in enumerate(_widths()):
         sheet.worksheet.set_column(column, column, width)
     _write_sentences(sheet)
-    held = ("Full throttle held", "On the bench or in hover: measured steady and peak current against ratings, amps to "
-            "spare")  # fmt: skip
-    burst = ("Short full throttle", "In forward flight: estimated current against the burst rating, amps to spare")
-    _write_matrix(sheet, _matrix_top(0, rows), rows, held, esc.held_verdict, esc.held_margin, g.held_size)
-    _write_matrix(sheet, _matrix_top(1, rows), rows, burst, esc.flight_verdict, esc.flight_margin, g.flight_size)
+    for number, question in enumerate(_QUESTIONS):
+        _write_matrix(sheet, _matrix_top(number, rows), rows, question)
     write_aside(sheet, esc.ESC, _ASIDE)
-    header = _matrix_top(0, rows)
+    header, last = _matrix_top(0, rows), _matrix_top(len(_QUESTIONS) - 1, rows) + rows
     repeat = None if rows <= _ROWS_OF_A_PAGE else (header, header)
-    print_with_breaks(sheet, _widths(), 1, [_matrix_top(1, rows) - 1], repeat)
-    sheet.worksheet.print_area(0, 0, _matrix_top(1, rows) + rows, len(_LEFT) + _SIZES - 1)
+    breaks = [_matrix_top(number, rows) - 1 for number in range(1, len(_QUESTIONS))]
+    print_with_breaks(sheet, _widths(), 1, breaks, repeat)
+    sheet.worksheet.print_area(0, 0, last, len(_LEFT) + _SIZES - 1)
     sheet.worksheet.freeze_panes(2, 1)
 
 
@@ -77,53 +107,51 @@ def _write_sentences(sheet: Sheet) -> None:
         sheet.text(row, 1, label, titled)
         sheet.merged(row, 3, last, form)
         sheet.live(row, 3, esc.ESC.quantities[name].expression, form)
-        sheet.worksheet.set_row(row, 46)
-    text = "Makers' continuous and burst ratings and cooling notes overrule this sheet; match the pack's volts as well."
-    sheet.text(_SENTENCES_TOP + 3, 1, text, formats.get(bold=True))
+        sheet.worksheet.set_row(row, 62 if name in _LONG else 30)
 
 
 def _write_matrix(
-    sheet: Sheet, top: int, rows: int, title: tuple[str, str], verdict: Callable[[Node], Node],
-    margin: Callable[[Node], Node], smallest: Column,
-) -> None:  # fmt: skip
+    sheet: Sheet, top: int, rows: int, question: Question
+) -> None:
     formats = sheet.book.formats
-    sheet.text(top - 1, 0, title[0], formats.section)
-    sheet.text(top - 1, 1, title[1], formats.subtitle)
+    sheet.text(top - 1, 0, question.title, formats.section)
+    sheet.text(top - 1, 1, question.meaning, formats.subtitle)
     for column, header in enumerate(_LEFT):
         sheet.text(top, column, header, formats.header)
     sheet.worksheet.set_row(top, 32)
-    plain = (g.label, g.steady["top_current"], g.peak["top_current"], g.flight_low, g.flight_high, smallest)
+    plain = (g.label, g.steady["top_current"], g.peak["top_current"], f.flight_low, f.flight_high, question.smallest)
     for column, source in enumerate(plain):
-        form = formats.derived(0 if source is smallest else 1, source.text, **(ONE_LINE if source.text else {}))
+        form = formats.derived(0 if source is question.smallest else 1, source.text, **(ONE_LINE if source.text else {}))
         for row in range(rows):
             sheet.live(top + 1 + row, column, source, form, row)
     for place in range(1, _SIZES + 1):
-        _write_size(sheet, top, rows, place, verdict, margin)
+        _write_size(sheet, top, rows, place, question)
     _colour(sheet, top, rows)
 
 
 def _write_size(
-    sheet: Sheet, top: int, rows: int, place: int, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
+    sheet: Sheet, top: int, rows: int, place: int, question: Question
 ) -> None:
     formats = sheet.book.formats
     size = Aggregate("at", (esc_size,), (), Constant(float(place)))
     column = len(_LEFT) + place - 1
     sheet.live(top, column, join(size.fixed(0), " A"), formats.header)
-    standing = join(verdict(size), " ", esc.signed(margin(size)))
+    standing = join(question.verdict(size), " ", _signed(question.margin(size)))
     form = formats.derived(0, text=True, align="center", font_size=8, indent=0)
     for row in range(rows):
         sheet.live(top + 1 + row, column, standing, form, row)
         sheet.worksheet.set_row(top + 1 + row, _ROW_HEIGHT)
 
 
+def _signed(margin: Node) -> Node:
+    """Write amps with their sign and unit."""
+    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A")).otherwise("")
+
+
 def _colour(sheet: Sheet, top: int, rows: int) -> None:
     """Shade by verdict; the word in the cell says the same."""
     area = (top + 1, len(_LEFT), top + rows, len(_LEFT) + _SIZES - 1)
-    for word, fill, bold in (
-        (esc.COVERS, GOOD_FILL, True),
-        (esc.BORDERLINE, MIDDLE_FILL, False),
-        (esc.SHORT, BAD_FILL, False),
-    ):
+    for word, fill, bold in ((n.COVERS, GOOD_FILL, True), (n.BORDERLINE, MIDDLE_FILL, False), (n.SHORT, BAD_FILL, False)):
         form = sheet.book.workbook.add_format({"bg_color": fill, "bold": bold})
         rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
         sheet.worksheet.conditional_format(*area, rule)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from xlsengine.bench import esc_needs as n
+from xlsengine.bench import in_flight as f
 from xlsengine.bench import summary as g
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.motor import test_date
 from xlsengine.bench.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.motor_uncertainty import best_kv_expanded, kv_verdict
+from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.telling_apart import HEADLINE_EXPANDED, sure_statement
 from xlsengine.cautions import CAUTIONS, DEFERENCE
@@ -18,6 +21,7 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.charts import scatter
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, SLATE, VERMILION
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.charts_sheet import Pictures
 
@@ -40,8 +44,9 @@ def place_report(layout: Layout, scope: Scope) -> None:
     """Give the statements their names and cells; the counts behind them stand to the right of the page."""
     for name, row in _STATEMENTS.items():
         layout.name(name, NAME, row, 0)
-    layout.name("checks_statement", NAME, _advice_row(scope) + 4, 0)
-    rest = [name for name in (*STATEMENTS.quantities, *STATEMENTS.written) if name not in layout.cells]
+    layout.name("checks_statement", NAME, _advice_row(scope) + len(_ADVICE) + 2, 0)
+    placed = (*STATEMENTS.quantities, *STATEMENTS.written, *ROUND.quantities)
+    rest = [name for name in placed if name not in layout.cells]
     place_aside(layout, NAME, rest, _ASIDE)
 
 
@@ -87,6 +92,7 @@ def _write_statements(sheet: Sheet) -> None:
     sheet.merged(0, _LAST - 1, _LAST, day)
     sheet.live(0, _LAST - 1, test_date, day)
     write_aside(sheet, STATEMENTS, _ASIDE)
+    write_aside(sheet, ROUND, _ASIDE)
 
 
 def _write_headline(sheet: Sheet, span: tuple[int, int], headline: Headline) -> None:
@@ -119,19 +125,20 @@ def _write_card(sheet: Sheet, span: tuple[int, int], label: Node, value: Node, p
         sheet.worksheet.set_row(row, height)
 
 
-_flight = g.reduced.equals(1).where(join(g.flight_low.fixed(0), "–", g.flight_high.fixed(0)), "static")
+_flight = (f.flight_high > f.flight_low).where(
+    join(f.flight_low.fixed(0), "–", f.flight_high.fixed(0)), f.flight_high.fixed(0)
+)
 _COLUMNS: tuple[tuple[str, Node, int | None], ...] = (
-    ("Propeller", g.prop, None), ("Cells", g.cells, 0), ("Thrust (g)", g.peak["thrust"], 0),
-    ("Current (A)", g.peak["current"], 1), ("Voltage (V)", g.steady["voltage"], 2),
-    ("Current (A)", g.steady["current"], 1), ("Power (W)", g.steady["power"], 0), ("Thrust (g)", g.steady["thrust"], 0),
-    ("g/W", g.steady["grams_per_watt"], 2), ("g/A", g.steady["grams_per_amp"], 1),
-    ("Current (A)", _flight, None), ("held", g.held_size, 0),
-    ("bursts", g.flight_size, 0),
+    ("Propeller", g.prop, None), ("Cells", g.cells, 0), ("Kind", g.full_kind, None), ("Thrust (g)", g.full["thrust"], 0),
+    ("Current (A)", g.full["current"], 1), ("Voltage (V)", g.full["voltage"], 2), ("Power (W)", g.full["power"], 0),
+    ("g/W", g.full["grams_per_watt"], 2), ("g/A", g.full["grams_per_amp"], 1),
+    ("Current (A)", g.peak["top_current"], 1), ("Current (A)", _flight, None), ("held", n.held_size, 0),
+    ("bursts", n.flight_size, 0),
 )  # fmt: skip
 _GROUPS = (
-    (0, 1, "Full throttle"),
-    (2, 3, "Peak"),
-    (4, 9, "Steady"),
+    (0, 1, ""),
+    (2, 8, "At full throttle: steady readings, peaks where none is steady"),
+    (9, 9, "Peak"),
     (10, 10, "In flight*"),
     (11, 12, "Smallest ESC (A)"),
 )
@@ -157,6 +164,15 @@ def _write_table(sheet: Sheet, rows: int) -> None:
     sheet.worksheet.conditional_format(_TABLE + 2, 0, _TABLE + 1 + rows, _LEFT_LAST, rule)
 
 
+_ADVICE: tuple[tuple[Node, bool, int], ...] = (
+    (Named("esc_advice", text=True), True, 64),
+    (Named("esc_advice_other", text=True), False, 64),
+    (Named("flight_note", text=True), False, 34),
+    (join(Named("esc_uncovered", text=True), " ", Named("esc_settings", text=True), " ",
+          Named("esc_precedence", text=True)), False, 34),
+)  # fmt: skip
+
+
 def _insert_charts(sheet: Sheet, pictures: Pictures) -> None:
     for place, (picture, drawn) in enumerate(pictures[:2]):
         chart = scatter(sheet.book, picture, drawn, small=True)
@@ -171,14 +187,14 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     more = Aggregate("count", (g.first_row,))
     beyond = (more > float(MOST_ROWS)).where(" More propellers on Summary.", "")
     small = formats.get(font_size=9, font_color=GREY)
-    foot = (
-        "* Estimate, a share below the static current. Means of full-throttle rows. Shaded: a flagged row counts here."
-    )
+    foot = "* Estimate; basis on Summary. Means of the full-throttle readings that count. Shaded: one of them is flagged."
     sheet.live(top - 1, 0, join(foot, beyond), small)
-    advice = (("esc_advice", True), ("esc_advice_other", False), ("flight_note", False))
-    for row, (name, bold) in enumerate(advice, start=top):
-        _paragraph(sheet, row, Named(name, text=True), {"bold": bold, "font_size": 12}, 60)
-    _paragraph(sheet, top + 3, sure_statement, {"font_size": 11}, 34)
+    for row, (node, bold, height) in enumerate(_ADVICE, start=top):
+        _paragraph(sheet, row, node, {"bold": bold, "font_size": 11.5}, height)
+    top += len(_ADVICE)
+    _paragraph(sheet, top, left_out_statement(sheet.book.layout), {"font_size": 11, "bold": True}, 18)
+    _paragraph(sheet, top + 1, sure_statement, {"font_size": 11}, 34)
+    top -= 2
     _paragraph(sheet, top + 4, STATEMENTS.quantities["checks_statement"].expression, {"font_size": 11}, 18)
     stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
     rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES
-from xlsengine.bench.settings import ROUND_THRUSTS, round_thrust
+from xlsengine.bench.round_thrusts import ROUND, round_thrusts
 from xlsengine.bench.summary import SUMMARY
-from xlsengine.expression import Aggregate, Constant, join
+from xlsengine.expression import join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.input_sheets import set_column_widths
@@ -16,9 +16,9 @@ from xlsengine.workbook.sheets.derived_table import place_table, write_table
 NAME = "Summary"
 _HEADLINE_TOP = 4
 _LEFT = 2  # clear of the columns that every page begins with
-_PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (11, "_note"), (15, "_row"))
+_PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (10, "_all"), (11, "_note"), (15, "_row"))
 _SPANS = (
-    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 10, "Without flagged rows"),
+    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 9, "Without flagged rows"), (10, 10, "With rows left out"),
     (11, 14, "Note"), (15, 15, "Summary row"),
 )  # fmt: skip
 _TABLE_TOP = _HEADLINE_TOP + len(HEADLINE_LIST) + 5
@@ -46,8 +46,7 @@ def write_summary(book: Book) -> None:
     _write_headlines(sheet)
     formats, block = book.formats, book.layout.blocks[SUMMARY.name]
     sheet.text(_TABLE_TOP - 2, 0, "By propeller and cell count", formats.section)
-    for place in range(1, len(ROUND_THRUSTS.rows) + 1):
-        thrust = Aggregate("at", (round_thrust,), (), Constant(float(place)))
+    for place, thrust in enumerate(round_thrusts, start=1):
         column = block.column(f"round_efficiency_{place}")
         sheet.live(
             _TABLE_TOP - 1, column, join(f"{place}: ", thrust.fixed(0), " g"), formats.get(bold=True, align="center")

@@ -1,0 +1,86 @@
+"""What counts: a reading judged impossible takes no part in any figure unless Use says “yes”, nor does one with “no”."""
+
+from __future__ import annotations
+
+from xlsengine.bench import judgements
+from xlsengine.bench import readings as r
+from xlsengine.bench.declare import Quantity
+from xlsengine.bench.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, raised_column
+from xlsengine.expression import Column, Node, as_node
+from xlsengine.sources import definition
+
+IMPOSSIBLE, BY_TESTER, UNREADABLE = 1.0, 2.0, 3.0
+_source = definition("a reading counts unless it is judged impossible or left out; Use “yes” overrules the checks")
+
+
+def _helps(name: str, label: str, expression: Node, meaning: str) -> Column:
+    return r.READINGS.derive(Quantity(name, label, expression, meaning, _source, shown=0, helper=True))
+
+
+_DECIDING: dict[int, RowCheck] = {
+    code: check for code, check in enumerate(PLAIN_CHECKS, start=1) if check.severity is Severity.IMPOSSIBLE
+}
+
+
+def _impossible() -> Node:
+    found: Node = judgements.severity >= float(Severity.IMPOSSIBLE)
+    for code in _DECIDING:
+        found = found | raised_column(code).present()
+    return found
+
+
+impossible = _helps("impossible", "Impossible", r.used_flag(_impossible()), "1 where a flag says that the row cannot be.")
+_overruled = r.use.equals(r.COUNT)
+counts = _helps(
+    "counts", "Counts", r.used_flag(impossible.equals(0) | _overruled),
+    "1 where the reading takes part in the figures; 0 where it is impossible or left out.",
+)  # fmt: skip
+left_out = _helps(
+    "left_out", "Left out",
+    r.prop.present().where(
+        r.use.equals(r.LEAVE_OUT).where(
+            BY_TESTER, r.used.equals(0).where(UNREADABLE, counts.equals(1).where(0.0, IMPOSSIBLE))
+        ),
+        0.0,
+    ),
+    "1: impossible; 2: by the tester; 3: a cell of it cannot be read; 0: the reading counts.",
+)  # fmt: skip
+
+
+def place_of(column: Column) -> float:
+    """Return the place of a typed column of Readings, from 1."""
+    return 1.0 + list(r.READINGS.fields).index(column.name)
+
+
+def _culprit() -> Node:
+    """Return the place of the column that an impossible reading, or one that cannot be read, is left out for."""
+    live: Node = as_node(place_of(r.thrust))
+    for code, check in _DECIDING.items():
+        live = raised_column(code).present().where(place_of(check.look_at), live)
+    judged = (judgements.severity >= float(Severity.IMPOSSIBLE)).where(judgements.found_column, live)
+    unread: Node = as_node(place_of(r.thrust))
+    for reading in (r.current, r.voltage):
+        unread = r.readable(reading).equals(0).where(place_of(reading), unread)
+    return left_out.equals(UNREADABLE).where(unread, judged)
+
+
+culprit = _helps("culprit", "Left out for column", _culprit(), "Which typed column, from 1, of a row that is left out.")
+sound = _helps(
+    "sound", "Sound", r.used_flag(_overruled | ~any_severe(PLAIN_CHECKS)),
+    "1 where the reading counts and neither its own values nor the other readings speak against it: such rows give "
+    "the motor's line and the propeller's exponents.",
+)  # fmt: skip
+point = _helps(
+    "point", "Point", counts.equals(1).where(r.full_kind, 0.0),
+    "1 for peak and 2 for steady at full throttle among the readings that count, 0 for all other rows.",
+)  # fmt: skip
+sweep_thrust = _helps(
+    "sweep_thrust", "Sweep thrust", counts.equals(1).where(r.kind.equals(r.PEAK).where(0.0, r.thrust), 0.0),
+    "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
+)  # fmt: skip
+peak_current = _helps(
+    "peak_current", "Current, peak", point.equals(r.AT_PEAK).where(r.current, 0.0), "0 in all other rows."
+)
+steady_current = _helps(
+    "steady_current", "Current, steady", point.equals(r.AT_STEADY).where(r.current, 0.0), "0 in all other rows."
+)

@@ -1,0 +1,90 @@
+"""What comparing readings found, which no formula can hold: written once, and held for as long as its reading stands.
+
+A judgement belongs to the values it was made of, propeller to speed, not to a row: it is found again by them wherever
+they stand, and is gone as soon as one of them is corrected.
+"""
+
+from __future__ import annotations
+
+from xlsengine.bench import readings as r
+from xlsengine.bench.declare import Field, Quantity
+from xlsengine.expression import BLANK, Aggregate, Column, Node, as_node, join
+from xlsengine.sources import definition
+
+_source = definition("values of the row, each with a weight of its own, in one text")
+_STEPS_OF_ONE = 10_000.0
+_ABSENT = -1.0
+WEIGHTS: dict[Column, float] = {
+    r.diameter: 3.6055513, r.pitch: 5.1961524, r.blades: 17.320508, r.cells: 29.154759, r.throttle: 1.7320508,
+    r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.speed: 1.1832160,
+}  # fmt: skip
+"""Square roots, so that no two corrections of a reading cancel."""
+
+
+def _write_once(name: str, label: str, meaning: str, text: bool = False, helper: bool = True) -> Column:
+    if text:
+        return r.READINGS.write_once(Field(name, label, "", meaning, kind="text", helper=helper))
+    return r.READINGS.write_once(
+        Field(name, label, "", meaning, kind="whole", low=0, high=100, default=0.0, helper=helper)
+    )
+
+
+def _helps(name: str, label: str, expression: Node, meaning: str) -> Column:
+    return r.READINGS.derive(Quantity(name, label, expression, meaning, _source, shown=0, helper=True))
+
+
+written_severity = _write_once(
+    "written_severity", "Comparisons, severity", "Worst severity that comparing readings found on writing; 0 for none."
+)
+written_flags = _write_once(
+    "written_flags", "Comparisons, as written", "What comparing readings found on writing.", text=True
+)
+written_column = _write_once(
+    "written_column", "Comparisons, column", "Which typed column, from 1, the worst finding is about; 0 for none."
+)
+judged_print = _write_once(
+    "judged_print", "Values as judged", "The row's values, propeller to speed, when comparing readings judged it.",
+    text=True,
+)  # fmt: skip
+
+
+def _weighted() -> Node:
+    total = as_node(0.0)
+    for column, weight in WEIGHTS.items():
+        total = total + column.otherwise(_ABSENT) * weight
+    return total
+
+
+row_print = _helps(
+    "row_print", "Values now",
+    r.prop.present().where(join(r.prop_key, "|", r.kind, "|", (_weighted() * _STEPS_OF_ONE).fixed(0)), ""),
+    "The row's values, propeller to speed.",
+)  # fmt: skip
+judgement_row = _helps(
+    "judgement_row", "Row of its judgement",
+    row_print.present().where(
+        row_print.equals(judged_print).where(
+            r.row_number, Aggregate("text position", (judged_print,), (), row_print)
+        ),
+        BLANK,
+    ),
+    "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
+)  # fmt: skip
+
+
+def _held(column: Column) -> Node:
+    return Aggregate("text at" if column.text else "at", (column,), (), judgement_row)
+
+
+severity = _helps(
+    "held_severity", "Comparisons, severity that holds", _held(written_severity).otherwise(0.0),
+    "0 where nothing was found, and where a value was corrected since.",
+)  # fmt: skip
+found_column = _helps(
+    "held_column", "Comparisons, column that holds", _held(written_column).otherwise(0.0), "As above."
+)
+flags = r.READINGS.derive(
+    Quantity("held_flags", "Comparisons", _held(written_flags).otherwise(""),
+             "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
+             _source)
+)  # fmt: skip

@@ -1,0 +1,52 @@
+"""Which readings take no part in the figures, in one sentence with their cells."""
+
+from __future__ import annotations
+
+from xlsxwriter.utility import xl_col_to_name
+
+from xlsengine.bench import counting as c
+from xlsengine.bench import readings as r
+from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.workbook.layout import Layout
+
+MOST_NAMED = 4
+_WORDS = {c.IMPOSSIBLE: "impossible", c.UNREADABLE: "that cannot be read", c.BY_TESTER: "by the tester"}
+
+
+def _row(kind: float, place: int) -> Node:
+    """Return the row of Readings, from 1, of the `place`-th reading left out for a reason."""
+    of_kind = (Condition(c.left_out, "=", Constant(kind)),)
+    last = Aggregate("count", (c.left_out,), of_kind)
+    return Aggregate("largest", (r.row_number,), of_kind, last + (1.0 - place))
+
+
+def _cell(layout: Layout, row: Node) -> Node:
+    """Return the address of the typed cell that a reading is left out for."""
+    block = layout.blocks[r.READINGS.name]
+    column = Aggregate("at", (c.culprit,), (), row)
+    letters = call("choose", column, *(xl_col_to_name(block.column(name)) for name in r.READINGS.fields))
+    return join(letters, (row + block.top + 1).fixed(0))
+
+
+def _cells(layout: Layout, kind: float) -> Node:
+    """Return the cells in brackets, the first few of them."""
+    words: Node = join("Readings ")
+    for place in range(1, MOST_NAMED + 1):
+        comma = ", " if place > 1 else ""
+        words = join(words, (LEFT_OUT[kind] >= place).where(join(comma, _cell(layout, _row(kind, place))).otherwise(""), ""))
+    return join(" (", words, (LEFT_OUT[kind] > MOST_NAMED).where(", …", ""), ")")
+
+
+def left_out_statement(layout: Layout) -> Node:
+    """Say how many readings are left out, why, and in which cells; nothing where all count."""
+    parts: Node = join("")
+    before: Node = Constant(0.0)
+    for kind, words in _WORDS.items():
+        count: Node = LEFT_OUT[kind]
+        cells = join("") if kind == c.BY_TESTER else _cells(layout, kind)
+        comma = (before > 0).where(", ", "")
+        parts = join(parts, (count > 0).where(join(comma, count.fixed(0), f" {words}", cells), ""))
+        before = before + count
+    said = join(left_out_count.fixed(0), " of ", typed_readings.fixed(0), " readings left out: ", parts, ".")
+    return (left_out_count > 0).where(said, join("All ", typed_readings.fixed(0), " readings count."))
