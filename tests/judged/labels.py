@@ -25,20 +25,52 @@ SPEED_FIGURES = Listed("Speed figures", {
     "ideal_power": ("Ideal power (W)", 1), "unexplained": ("Unexplained (W)", 1),
 })  # fmt: skip
 
-_MEANS = {
-    "voltage": ("Voltage", "V", 2), "current": ("Current", "A", 1), "power": ("Power", "W", 0),
-    "thrust": ("Thrust", "g", 0), "grams_per_watt": ("Thrust per power", "g/W", 2),
-    "grams_per_amp": ("Thrust per current", "g/A", 1), "top_current": ("Highest current", "A", 1),
-}  # fmt: skip
+_MEANS = {"voltage": ("Voltage", "V", 2), "current": ("Current", "A", 1), "power": ("Power", "W", 0),
+          "thrust": ("Thrust", "g", 0)}  # fmt: skip
 SUMMARY = Listed("Summary", {
-    "summary_prop": ("Prop", None), "summary_cells": ("Cells", 0),
-    "peak_count": ("Readings, peak", 0), "steady_count": ("Readings, steady", 0),
-    **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", decimals)
-       for kind in ("peak", "steady") for name, (label, unit, decimals) in _MEANS.items()},
-    "steady_speed": ("Speed, steady (rpm)", 0), "full_thrust_to_mass": ("Thrust to motor mass (g/g)", 1),
+    "summary_prop": ("Prop", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
+    "full_count": ("Readings", 0),
+    **{f"full_{name}": (f"{label}, full throttle ({unit})", shown) for name, (label, unit, shown) in _MEANS.items()},
+    "full_grams_per_watt": ("Thrust per power, full throttle (g/W)", 2),
+    "full_grams_per_amp": ("Thrust per current, full throttle (g/A)", 1),
+    "peak_top_current": ("Highest current, peak (A)", 1), "steady_top_current": ("Highest current, steady (A)", 1),
+    "static_current": ("Highest static current (A)", 1), "full_thrust_to_mass": ("Thrust per motor mass (g/g)", 1),
+    "flight_low": ("In-flight current, low (A)", 1), "flight_high": ("In-flight current, high (A)", 1),
+    "flight_basis": ("In flight by", None), "held_size": ("ESC size, full throttle held (A)", 0),
+    "flight_size": ("ESC size, short bursts in flight (A)", 0),
     "headline_efficiency": ("Thrust per power at headline thrust (g/W)", 2),
     **{f"round_efficiency_{place}": (f"Thrust per power at round thrust {place} (g/W)", 2) for place in range(1, 7)},
     "flagged_points": ("Flagged readings", 0),
+    # columns that only formulas read
+    **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", None)
+       for kind in ("peak", "steady") for name, (label, unit, _) in _MEANS.items()},
+})  # fmt: skip
+ESC_LEFT = {
+    "label": ("Propeller and cells", None), "steady": ("Steady (A)", 1), "peak": ("Peak (A)", 1),
+    "flight_low": ("In flight, low (A)", 1), "flight_high": ("In flight, high (A)", 1), "smallest": ("Smallest (A)", 0),
+}  # fmt: skip
+ESC_SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
+ESC_TITLES = {"held": "Full throttle held", "launch": "Short bursts: at launch", "speed": "Short bursts: at speed"}
+ESC = {
+    question: Listed("ESC", ESC_LEFT | {f"{size}": (f"{size} A", None) for size in ESC_SIZES}, title=title)
+    for question, title in ESC_TITLES.items()
+}
+ESC_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
+                 "flight_note": "Current to expect in flight"}  # fmt: skip
+_FULL = "At full throttle: steady readings, peaks where none is steady"
+REPORT = Listed("Report", {
+    "summary_prop": ("Propeller", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
+    "full_thrust": ("Thrust (g)", 0), "full_current": ("Current (A)", 1), "full_voltage": ("Voltage (V)", 2),
+    "full_power": ("Power (W)", 0), "full_grams_per_watt": ("g/W", 2), "full_grams_per_amp": ("g/A", 1),
+    "peak_top_current": ("Current (A)", 1), "flight": ("Current (A)", None), "held_size": ("held", 0),
+    "flight_size": ("bursts", 0),
+}, groups={"full_current": _FULL, "full_thrust": _FULL, "peak_top_current": "Peak", "flight": "In flight*",
+           "held_size": "Smallest ESC (A)", "flight_size": "Smallest ESC (A)"})  # fmt: skip
+REPORT_CARDS = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
+                "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
+HEADLINES = Listed("Summary", {
+    "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
+    "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),
 })  # fmt: skip
 NORMALISED = Listed("Propellers", {
     "raw_voltage": ("Voltage, read (V)", 2), "raw_thrust": ("Thrust, read (g)", 0),
@@ -173,13 +205,13 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
     "Readings": ("Prop", "Thrust (g)", "Hover efficiency", "Row checks"),
     "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
-    "ESC": ("Full throttle held", "Short full throttle", "For the way of flying on Craft", "150 A"),
+    "ESC": ("Full throttle held", "Short bursts: at speed", "For the type of flying on Craft", "150 A"),
     "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
     "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
     "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
     "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
 }  # fmt: skip
-NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Static current (A)",), "Charts": ("4S",)}
+NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
 REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
 """Sheets whose header row, which holds this header, stands on every page."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {

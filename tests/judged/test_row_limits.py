@@ -6,7 +6,7 @@ The limits are written here as numbers; each is common practice without a source
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 
@@ -69,7 +69,7 @@ LIMITS = (
     Limit("Fast blade tips", NOTE, "speed", mach(0.699) | {"voltage": 13.0, "cells": 4.0},
           mach(0.701) | {"voltage": 13.0, "cells": 4.0}),
     Limit("Hot motor", NOTE, "motor_temperature", {"motor_temperature": 80.0}, {"motor_temperature": 80.5}),
-    Limit("Pitch over diameter above the limit", NOTE, "pitch", {"pitch": 4.0}, {"pitch": 4.01}),
+    Limit("Pitch over diameter above the limit", NOTE, "pitch", {"pitch": 5.0}, {"pitch": 5.05}),
     Limit("Figure of merit too good", DOUBTFUL, "speed", torque_of(0.799), torque_of(0.801)),
     # usual hover efficiencies of 0.25 to 0.65 after conversion
     *(
@@ -94,15 +94,19 @@ def test_the_reading_itself_raises_nothing() -> None:
     assert raised({}) == {}
 
 
-@pytest.mark.parametrize(("volts", "said"), [(12.75, None), (12.78, DOUBTFUL), (13.20, DOUBTFUL), (13.60, IMPOSSIBLE)])
-def test_volts_per_cell_at_the_top(volts: float, said: str | None) -> None:
-    """4.25 V is a full cell, 4.40 V a full high-voltage one: between them at least doubtful, beyond them impossible."""
-    found = {title: flag for title, flag in raised({"voltage": volts}).items() if "per cell" in title}
-    ranks = (None, NOTE, DOUBTFUL, IMPOSSIBLE)
-    worst = max((ranks.index(severity) for severity, _ in found.values()), default=0)
-    assert worst >= ranks.index(said)
-    assert (worst == 0) == (said is None)
-    assert {look_at for _, look_at in found.values()} <= {"voltage", "cells"}
+HIGH_VOLTAGE = {"cells_are": "high-voltage (4.35 V full)"}
+
+
+@pytest.mark.parametrize(("volts", "ordinary", "high"), [
+    (12.75, {}, {}), (12.78, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
+    (13.20, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
+    (13.23, *2 * ({"Volts per cell impossible": (IMPOSSIBLE, "voltage")},)),
+])  # fmt: skip
+def test_volts_per_cell_at_the_top(volts: float, ordinary: dict[str, Any], high: dict[str, Any]) -> None:
+    """4.25 V is more than a full cell holds, 4.40 V more than a full high-voltage one."""
+    for fields, wanted in (({}, ordinary), (HIGH_VOLTAGE, high)):
+        found = flags(assessed([READING | {"voltage": volts, "speed": None}], fields))
+        assert {title: flag for title, flag in found.items() if "per cell" in title} == wanted
 
 
 def test_a_row_left_out_raises_nothing() -> None:
@@ -166,5 +170,9 @@ def test_fewer_than_six_rows_judge_no_speed() -> None:
 
 
 def test_every_check_is_judged_here() -> None:
-    judged = {limit.title for limit in LIMITS} | {OFF_THE_LINE, WRONG_POLES, COEFFICIENT, "Volts per cell too high"}
+    judged = (
+        {limit.title for limit in LIMITS}
+        | {OFF_THE_LINE, WRONG_POLES, COEFFICIENT}
+        | {f"Volts per cell {how}" for how in ("too high", "impossible")}
+    )
     assert {check.title for check in ROW_CHECKS} == judged

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from xlsengine.bench.bench_test import Field
 from xlsengine.bench.conditions import BENCH
+from xlsengine.bench.declare import Field, Form, Table
 from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.no_load import WINDING
 from xlsengine.bench.readings import READINGS
@@ -46,7 +46,7 @@ CHOICES = {
     "dauer": "steady", "stabilisé": "steady", "continuous": "steady", "stationär": "steady", "continu": "steady",
 }  # fmt: skip
 SUPPLIES = {"akku": "pack", "batterie": "pack", "netzteil": "bench supply", "alimentation": "bench supply"}
-FORM_WORDS = {
+FORM_WORDS: dict[str, tuple[Form | Table, str]] = {
     "Gewicht": (MOTOR, "mass_as_supplied"), "Poids": (MOTOR, "mass_as_supplied"), "Hersteller": (MOTOR, "maker"),
     "Fabricant": (MOTOR, "maker"), "Modell": (MOTOR, "model"), "Polzahl": (MOTOR, "poles"), "Aimants": (MOTOR, "poles"),
     "Nuten": (MOTOR, "slots"), "Encoches": (MOTOR, "slots"), "Datum": (MOTOR, "test_date"), "Prüfer": (MOTOR, "tester"),

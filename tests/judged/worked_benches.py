@@ -31,7 +31,11 @@ SESSION: tuple[Row, ...] = tuple(
 )  # fmt: skip
 """Two peaks, two steady readings and two throttle steps of one propeller on four cells."""
 CRAFT: Row = {
-    "all_up_mass": 2000.0, "motor_count": 4.0, "pack_cells": 4.0, "pack_capacity": 5000.0, "supply": "bench supply"
+    "all_up_mass": 2000.0,
+    "motor_count": 4.0,
+    "pack_cells": 4.0,
+    "pack_capacity": 5000.0,
+    "supply": "bench supply",
 }
 
 
@@ -52,9 +56,7 @@ def first(assessment: Assessment, table: str, name: str) -> Any:
 
 def flags(assessment: Assessment, row: int = 1) -> dict[str, tuple[str, str]]:
     """Return title → severity and the reading to look at, of the flags that stand on a row of Readings from 1."""
-    return {
-        flag["what"]: (flag["severity"], flag["column"]) for flag in assessment.flag_list() if flag["row"] == row
-    }
+    return {flag["what"]: (flag["severity"], flag["column"]) for flag in assessment.flag_list() if flag["row"] == row}
 
 
 def disk(diameter_in: float) -> float:
@@ -70,4 +72,4 @@ def ideal_power(grams: float, diameter_in: float, density: float = RHO) -> float
 
 def grams_for(efficiency: float, watts: float, diameter_in: float) -> float:
     """Return the thrust whose ideal power is this share of `watts`: the equation above solved for it."""
-    return (efficiency * watts) ** (2 / 3) * (2 * RHO * disk(diameter_in)) ** (1 / 3) / G * 1000
+    return float((efficiency * watts) ** (2 / 3) * (2 * RHO * disk(diameter_in)) ** (1 / 3) / G * 1000)
