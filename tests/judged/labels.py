@@ -231,3 +231,24 @@ VALIDATED_FIELDS: dict[tuple[str, str], tuple[str, str, str]] = {
     ("Craft", "Number of motors"): ("whole", "1", "16"), ("Craft", "All-up mass"): ("decimal", "5", "100000"),
     ("Craft", "Airspeed"): ("decimal", "0", "120"),
 }  # fmt: skip
+ROW_MARGINS = Listed("Uncertainty by row", {
+    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
+       for name, (header, decimals) in READINGS.headers.items() if name != "pitch_ratio" and decimals is not None},
+    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
+       for name, (header, decimals) in SPEED_FIGURES.headers.items()
+       if name in ("tip_speed", "pitch_speed", "thrust_coefficient", "shaft_power", "power_coefficient",
+                   "figure_of_merit", "motor_efficiency", "ideal_power") and decimals is not None},
+})  # fmt: skip
+UNCERTAINTIES = Listed("Uncertainty", {
+    "sure_thrust": ("Thrust (g)", 0), "sure_thrust_expanded": ("± Thrust (g)", 0),
+    "sure_current": ("Current (A)", 1), "sure_current_expanded": ("± Current (A)", 2),
+    "sure_power": ("Power (W)", 0), "sure_power_expanded": ("± Power (W)", 0),
+    "sure_thrust_per_power": ("Thrust per power (g/W)", 2), "sure_thrust_per_power_expanded": ("± Thrust per power (g/W)", 3),
+    "sure_thrust_per_current": ("Thrust per current (g/A)", 1),
+    "sure_thrust_per_current_expanded": ("± Thrust per current (g/A)", 2),
+    "sure_hover_efficiency": ("Hover efficiency", 3), "sure_hover_efficiency_expanded": ("± Hover efficiency", 4),
+}, title="Figures by propeller and cell count")  # fmt: skip
+BUDGET = Listed("Uncertainty", {
+    "source": ("Source of error", None), "size": ("u(x)", None), "part": ("Contribution c·u", None),
+    "share": ("Share (%)", None), "freedom": ("Degrees of freedom", None),
+})  # fmt: skip

@@ -13,6 +13,7 @@ import pytest
 from tests.judged.labels import READINGS, SPEED_FIGURES
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import READING, Row, assessed, first
+from xlsengine import Assessment
 
 READ: dict[str, tuple[float, float, float]] = {
     # name: arithmetic, rounded on paper, tolerance of that rounding
@@ -64,23 +65,31 @@ def reading_with_torque(**more: float | None) -> Row:
 
 
 @pytest.fixture(scope="module")
-def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
-    whole = assessed([reading_with_torque()], FreeSpins=[SPIN], WindingResistances=[WINDING])
+def bare() -> Assessment:
+    return assessed([READING])
+
+
+@pytest.fixture(scope="module")
+def whole() -> Assessment:
+    return assessed([reading_with_torque()], FreeSpins=[SPIN], WindingResistances=[WINDING])
+
+
+@pytest.fixture(scope="module")
+def workbook(whole: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Workbook:
     return written(whole, tmp_path_factory.mktemp("judged") / "one reading.xlsx")
 
 
 @pytest.mark.parametrize("name", READ)
-def test_the_reading(name: str) -> None:
+def test_the_reading(bare: Assessment, name: str) -> None:
     worked, rounded, near = READ[name]
     assert worked == pytest.approx(rounded, abs=near)
-    assert first(assessed([READING]), "Readings", name) == pytest.approx(worked, rel=1e-6)
+    assert first(bare, "Readings", name) == pytest.approx(worked, rel=1e-6)
 
 
 @pytest.mark.parametrize("name", AT_SPEED)
-def test_the_reading_at_its_speed(name: str) -> None:
+def test_the_reading_at_its_speed(whole: Assessment, name: str) -> None:
     worked, rounded, near = AT_SPEED[name]
     assert worked == pytest.approx(rounded, abs=near)
-    whole = assessed([reading_with_torque()], FreeSpins=[SPIN], WindingResistances=[WINDING])
     assert first(whole, "SpeedFigures", name) == pytest.approx(worked, rel=1e-6)
 
 
