@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import csv
+import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 import xlsengine
@@ -45,3 +48,18 @@ def test_wire(template: Workbook) -> None:
     gauges, outside = (template.column("Settings", header) for header in ("Gauge (AWG)", "Outside diameter (mm)"))
     found = {gauge: over for gauge, over in zip(gauges, outside, strict=True) if isinstance(gauge, int | float)}
     assert found == SILICONE_WIRE
+
+
+def test_what_the_limit_of_the_figure_of_merit_says_of_the_open_data(template: Workbook) -> None:
+    """√(2/π)·CT^1.5/CP of the static rows that lie in this repository: the sentence on Settings counts them."""
+    merits = []
+    for path in sorted(DATA.glob("static_*.csv")):
+        with path.open() as lines:
+            rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
+        merits.append([math.sqrt(2 / math.pi) * float(row["CT"]) ** 1.5 / float(row["CP"]) for row in rows])
+    medians, every = [float(np.median(own)) for own in merits], [merit for own in merits for merit in own]
+    above = sum(merit > 0.80 for merit in every)
+    said = {1: "one"}[above]
+    source = template.field("Settings", "Figure of merit, highest plausible").offset(0, 4).value
+    assert f"static rows of {len(merits)} propellers: medians {min(medians):.2f} to {max(medians):.2f}" in source
+    assert f"{said} row of {len(every)} above 0.80" in source
