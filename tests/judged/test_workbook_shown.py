@@ -12,40 +12,13 @@ import pytest
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from tests.judged import labels
-from tests.judged.workbook_by_labels import ChartAxes, Workbook, ranges, text_of, written
-from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed
-
-SPIN = [{"free_voltage": 15.0, "free_current": 1.0, "free_speed": 24_900.0}]
-
-
-def at_speed(row: Row) -> Row:
-    """Return a row of the session with a speed, 17,000 rpm at 1420 g and as the root of thrust elsewhere."""
-    return row | {"speed": round(17_000 * (row["thrust"] / 1420) ** 0.49)}
-
-
-def on_three_cells(row: Row) -> Row:
-    """Return the same reading on three cells: volts in the ratio of cells, current and thrust as their power 1.6."""
-    less = 0.75**1.6
-    return row | {"cells": 3.0, "voltage": row["voltage"] * 0.75, "current": row["current"] * less,
-                  "thrust": row["thrust"] * less, "run": row["run"] + 6}  # fmt: skip
-
-
-ROWS = [at_speed(row) for row in (*SESSION, *map(on_three_cells, SESSION))]
-ROWS[5]["note"], ROWS[5]["use"] = "left out by the tester", "no"
-ODD: Row = ROWS[4] | {"run": 13.0, "thrust": 7000.0}
-LEFT_OUT = (5, 12)
-"""Places of the row that the tester left out and of the impossible one, which no figure and no chart may show."""
+from tests.judged.full_bench import LEFT_OUT, ROWS
+from tests.judged.workbook_by_labels import ChartAxes, Workbook, ranges, text_of
 
 
 @pytest.fixture(scope="module")
-def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
-    """Return a session on two cell counts with speeds, an impossible row and a motor with two things seen inside."""
-    seen = [{"inspected": "Shaft", "observation": "bent", "grade": "concern"},
-            {"inspected": "Magnets", "observation": "rust", "grade": "note"},
-            {"inspected": "Bearings", "observation": "quiet", "grade": "as expected"}]  # fmt: skip
-    fields = CRAFT | {"label_kv": 1700.0}
-    whole = assessed([*ROWS, ODD], fields, FreeSpins=SPIN, Inspection=seen)
-    return written(whole, tmp_path_factory.mktemp("judged") / "shown.xlsx")
+def workbook(shown_workbook: Workbook) -> Workbook:
+    return shown_workbook
 
 
 # --- charts ------------------------------------------------------------------------------------------------------
