@@ -1,66 +1,198 @@
-"""What stands beside a group whose means hold impossible rows, and of how many groups a headline is the best."""
+"""What counts in the figures: blank is judged, “yes” counts whatever the checks say, “no” is left out."""
 
 from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
-from tests.workbook.made_tests import FULL, on_purpose
-from xlsengine.study.assessment import assess
+from tests.bench.test_esc import judged, row
+from xlsengine.bench.conditions import HIGH_VOLTAGE
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.evaluation import Scope
 
-WATTS = FULL["voltage"] * FULL["current"]
-SOUND = f"{FULL['thrust'] / WATTS:.2f}"
-IMPOSSIBLE = {"thrust": FULL["thrust"] * 30}
-
-
-@pytest.mark.parametrize(
-    ("rows", "said"),
-    [
-        ([{}], ""),
-        ([{}, {}], ""),
-        ([{}, IMPOSSIBLE], f"steady 1 of 2, without: {SOUND} g/W."),
-        ([IMPOSSIBLE, IMPOSSIBLE], "steady 2 of 2, without: none left."),
-        ([{"kind": "peak"}, {"kind": "peak", **IMPOSSIBLE}, {}], f"peak 1 of 2, without: {SOUND} g/W."),
-        (
-            [{"kind": "peak", **IMPOSSIBLE}, {}, IMPOSSIBLE],
-            f"peak 1 of 1, without: none left. steady 1 of 2, without: {SOUND} g/W.",
-        ),
-        ([{}, {**IMPOSSIBLE, "use": "no"}], ""),
-        ([{}, {**IMPOSSIBLE, "throttle": 50.0}], ""),
-    ],
-)
-def test_impossible_rows_in_the_means(rows: list[dict[str, Any]], said: str) -> None:
-    steady = [{"kind": "steady", **row} for row in rows]
-    assert (assess(on_purpose(*steady)).scope.column("Summary", "impossible_means")[0] or "") == said
+IMPOSSIBLE = {"thrust": 8870.0}
+"""At 14.8 V and 30 A a six-inch propeller that lost nothing would hold 1,980 g (momentum theory, 1.225 kg/m³)."""
 
 
-def test_nothing_stands_beside_spare_rows() -> None:
-    found = assess(on_purpose({"kind": "steady"}, {"kind": "steady", **IMPOSSIBLE})).scope
-    assert [text for text in found.column("Summary", "impossible_means")[1:] if text] == []
+def column(assessment: Assessment, table: str, name: str, rows: int = 1) -> list[Any]:
+    found: list[Any] = assessment.scope.column(table, name)[:rows].tolist()
+    return found
 
 
-def note_of(*rows: dict[str, Any], **fields: Any) -> str:
-    (line,) = (
-        line
-        for line in assess(on_purpose(*rows, **fields)).headlines()
-        if line["label"].startswith("Best thrust per power at")
+def headline(assessment: Assessment, label: str) -> dict[str, Any]:
+    (line,) = (line for line in assessment.headlines() if line["label"].startswith(label))
+    return line
+
+
+SOUND = row("steady", 30.0)
+GRAMS = SOUND["thrust"]
+
+
+@pytest.mark.parametrize(("use", "counts"), [(None, 0.0), ("yes", 1.0), ("no", 0.0)])
+def test_an_impossible_reading_counts_only_where_use_says_yes(use: str | None, counts: float) -> None:
+    odd = SOUND | IMPOSSIBLE | {"prop": "6x4 odd", "use": use}
+    assessment = judged(SOUND, odd)
+    assert column(assessment, "Readings", "counts", 2) == [1.0, counts]
+    assert headline(assessment, "Highest static thrust")["value"] == (8870.0 if counts else GRAMS)
+    assert headline(assessment, "Highest thrust per motor mass")["value"] == pytest.approx(
+        (8870.0 if counts else GRAMS) / 36.0
     )
-    return str(line["note"] or "")
+    assert assessment.figures()["esc_uncovered"] == (
+        None if counts else "No size for 6x4 odd on 4S: its reading is left out."
+    )
 
 
-STEADY = {"kind": "steady"}
+def test_it_takes_no_part_in_a_mean_beside_one_that_counts() -> None:
+    assessment = judged(SOUND, SOUND | IMPOSSIBLE)
+    assert column(assessment, "Summary", "full_thrust") == [GRAMS]
+    assert column(assessment, "Summary", "full_count") == [1.0]
+    assert column(assessment, "Summary", "full_grams_per_watt") == pytest.approx([GRAMS / (14.8 * 30.0)])
+
+
+def test_the_figure_it_would_give_stands_beside() -> None:
+    line = headline(judged(SOUND, SOUND | IMPOSSIBLE | {"prop": "6x4 odd"}), "Highest static thrust")
+    assert line["value"] == GRAMS
+    assert line["note"] == "With what is left out it would be 8870 g."
+    assert headline(judged(SOUND), "Highest static thrust")["note"] is None
+
+
+def test_how_many_are_left_out_and_why() -> None:
+    figures = judged(SOUND, SOUND | IMPOSSIBLE, SOUND | {"use": "no"}, SOUND | {"current": 31.0}).figures()
+    names = ("typed_readings", "left_out_count", "left_out_impossible", "left_out_by_tester", "left_out_unreadable")
+    assert [figures[name] for name in names] == [4.0, 2.0, 1.0, 1.0, 0.0]
+
+
+def test_a_doubtful_reading_counts_and_is_marked() -> None:
+    flat = SOUND | {"voltage": 11.9, "current": 40.0, "prop": "6x5"}  # 2.98 V a cell
+    assessment = judged(SOUND | {"thrust": 800.0}, flat)
+    assert column(assessment, "Readings", "flagged", 2)[1] == 1.0
+    line = headline(assessment, "Highest static thrust")
+    assert line["value"] == flat["thrust"]
+    assert line["note"] == "A doubtful reading decides this; without it 800 g."
+
+
+@pytest.mark.parametrize(("per_cell", "chemistry", "severity"), [
+    (4.25, None, None), (4.26, None, "doubtful"), (4.40, None, "doubtful"), (4.41, None, "impossible"),
+    (4.26, HIGH_VOLTAGE, None), (4.40, HIGH_VOLTAGE, None), (4.41, HIGH_VOLTAGE, "impossible"),
+])  # fmt: skip
+def test_volts_per_cell(per_cell: float, chemistry: str | None, severity: str | None) -> None:
+    assessment = judged(SOUND | {"voltage": round(4 * per_cell, 2)}, cells_are=chemistry)
+    found = {flag["severity"] for flag in assessment.flag_list() if flag["what"].startswith("Volts per cell")}
+    assert found == ({severity} if severity else set())
+    assert column(assessment, "Readings", "counts") == [0.0 if severity == "impossible" else 1.0]
+
+
+# --- a judgement holds while its reading stands ------------------------------------------------------------------
+
+
+def slipped() -> list[dict[str, Any]]:
+    """Return a session of which the fifth current has a slipped digit, which only the other rows can tell."""
+    currents = (22.0, 25.0, 28.0, 31.0, 34.0, 37.0, 40.0, 43.0)
+    rows = [
+        row("steady", amps, prop=f"6x{3 + n / 4:g}", pitch=3 + n / 4, run=float(n + 1))
+        for n, amps in enumerate(currents)
+    ]
+    rows[4]["thrust"] = round(rows[4]["thrust"] * 10)
+    return rows
+
+
+def after(assessment: Assessment, rows: list[dict[str, Any]]) -> Scope:
+    """Return the values of other rows with what was written for the assessed ones, as a spreadsheet program has them."""
+    return Scope(judged(*rows).test, dict(assessment.scope.written))
+
+
+def held(scope: Scope, name: str = "held_severity") -> list[Any]:
+    found: list[Any] = scope.column("Readings", name)[:8].tolist()
+    return found
+
+
+def test_a_judgement_moves_with_its_reading() -> None:
+    written = judged(*slipped())
+    assert held(written.scope) == [0, 0, 0, 0, 3, 0, 0, 0]
+    moved = slipped()
+    moved.insert(0, moved.pop(4))
+    assert held(after(written, moved)) == [3, 0, 0, 0, 0, 0, 0, 0]
+    assert str(held(after(written, moved), "held_flags")[0]).startswith("Decimal slip in thrust")
+
+
+def test_a_corrected_reading_counts_at_once_and_loses_its_mark() -> None:
+    written, mended = judged(*slipped()), slipped()
+    mended[4]["thrust"] = mended[4]["thrust"] / 10
+    scope = after(written, mended)
+    assert held(scope)[4] == 0
+    assert not held(scope, "held_flags")[4]
+    assert scope.column("Readings", "counts")[4] == 1
+    assert scope.column("Readings", "flagged")[4] == 0
+    assert scope.column("Summary", "full_thrust")[4] == mended[4]["thrust"]
+
+
+@pytest.mark.parametrize(("changed", "severity"), [
+    ({"note": "looked at"}, 3), ({"run": 99.0}, 3), ({"motor_temperature": 40.0}, 3), ({"torque": 0.1}, 3),
+    ({"voltage": 14.9}, 0), ({"current": 34.1}, 0), ({"prop": "6x4 B"}, 0), ({"diameter": 6.1}, 0), ({"pitch": 4.1}, 0),
+    ({"blades": 3.0}, 0), ({"cells": 3.0}, 0), ({"throttle": 100.0}, 0), ({"kind": "peak"}, 0), ({"speed": 20000.0}, 0),
+])  # fmt: skip
+def test_any_value_it_used_lifts_it_and_nothing_else_does(changed: dict[str, Any], severity: int) -> None:
+    written, rows = judged(*slipped()), slipped()
+    rows[4] |= changed
+    assert held(after(written, rows))[4] == severity
+
+
+def test_two_corrections_do_not_cancel() -> None:
+    """Every pair of small changes of volts and amps gives another text: none is taken for the reading as judged."""
+    written, rows = judged(*slipped()), slipped()
+    prints = set()
+    for volts in np.arange(-20, 21) / 100:
+        for amps in np.arange(-20, 21) / 10:
+            rows[4] = slipped()[4] | {"voltage": 14.8 + volts, "current": 34.0 + amps}
+            prints.add(after(written, rows).column("Readings", "row_print")[4])
+    assert len(prints) == 41 * 41
+
+
+# --- the thrusts compared ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("grams", "compared", "round_thrusts"), [
+    (34.0, 10, (5, 10, 15, 20, 30)), (1318.0, 300, (100, 150, 200, 300, 500, 750, 1000)[1:]),
+    (1963.0, 500, (200, 300, 500, 750, 1000, 1500)), (9000.0, 3000, (750, 1000, 1500, 2000, 3000, 5000, 7500)[1:]),
+])  # fmt: skip
+def test_thrusts_compared_follow_the_motor(grams: float, compared: float, round_thrusts: tuple[float, ...]) -> None:
+    figures = judged(row("peak", 30.0, thrust=grams, diameter=12.0, use="yes")).figures()
+    assert figures["compared_thrust"] == compared
+    found = [figures[f"round_thrust_{place}"] for place in range(1, 7)]
+    assert [each for each in found if each is not None] == list(round_thrusts)
+    assert judged(row("peak", 30.0), headline_thrust=450.0).figures()["compared_thrust"] == 450.0
 
 
 def test_a_headline_at_equal_thrust_says_of_how_many_it_is_the_best() -> None:
-    near = [STEADY | {"prop": prop} for prop in ("5x4 A", "5x4 B")]
-    far = [STEADY | {"prop": "3x2", "thrust": 90.0, "current": 5.0}]
-    assert note_of(*near, *far, headline_thrust=FULL["thrust"]) == "2 of 3 combinations have readings near it."
-    assert note_of(*far, headline_thrust=FULL["thrust"]) == ""
+    steps = [row("steady", amps, throttle=step) for amps, step in ((30.0, 100.0), (12.0, 60.0))]
+    near = [step | {"prop": prop} for prop in ("6x4 A", "6x4 B") for step in steps]
+    far = [row("steady", 2.0, prop="3x2", diameter=3.0, thrust=90.0)]
+    assessment = judged(*near, *far, headline_thrust=700.0)
+    said = headline(assessment, "Best thrust per power at 700 g")["note"]
+    assert said == "Best of the 2 (of 3) propellers and cell counts read near it."
 
 
-def test_it_says_so_after_what_a_flagged_row_decides() -> None:
-    rows = [STEADY, STEADY | {"prop": "5x4 odd", "current": FULL["current"] / 30}]
-    said = note_of(*rows, headline_thrust=FULL["thrust"])
-    assert said.startswith("A flagged row decides this; without it ")
-    assert said.endswith(" g/W. 2 of 2 combinations have readings near it.")
+# --- peaks only ---------------------------------------------------------------------------------------------------
+
+
+def test_a_session_of_peaks_has_every_figure() -> None:
+    assessment = judged(row("peak", 30.0, thrust=900.0), row("peak", 41.0, prop="6x5", thrust=1100.0))
+    assert column(assessment, "Summary", "summary_kind", 2) == ["peak", "peak"]
+    assert column(assessment, "Summary", "full_grams_per_watt") == pytest.approx([900 / (14.8 * 30)])
+    assert column(assessment, "Summary", "full_grams_per_amp") == [30.0]
+    assert column(assessment, "Summary", "full_power") == pytest.approx([444.0])
+    line = headline(assessment, "Best thrust per power, full throttle")
+    assert (line["shown"], line["place"]) == ("2.03 g/W", "6x4 on 4S, peak")
+
+
+def test_steady_where_there_is_one_and_the_kind_is_said() -> None:
+    assessment = judged(
+        row("steady", 30.0, thrust=900.0), row("peak", 33.0, thrust=990.0), row("peak", 20.0, prop="6x3")
+    )
+    assert column(assessment, "Summary", "summary_kind", 2) == ["steady", "peak"]
+    assert column(assessment, "Summary", "full_thrust") == [900.0]
+    assert column(assessment, "Summary", "static_current") == [33.0]
+    assert headline(assessment, "Highest static thrust")["place"] == "6x4 on 4S, steady"
+    assert "6x4 on 4S, steady leads 6x3 on 4S, peak" in str(assess(assessment.test).figures()["thrust_apart"])

@@ -29,7 +29,9 @@ def _impossible() -> Node:
     return found
 
 
-impossible = _helps("impossible", "Impossible", r.used_flag(_impossible()), "1 where a flag says that the row cannot be.")
+impossible = _helps(
+    "impossible", "Impossible", r.used_flag(_impossible()), "1 where a flag says that the row cannot be."
+)
 _overruled = r.use.equals(r.COUNT)
 counts = _helps(
     "counts", "Counts", r.used_flag(impossible.equals(0) | _overruled),

@@ -60,7 +60,11 @@ held_size = _figure(
     "esc_held_size", "ESC size, full throttle held", _at(n.held_size, held_row), "Smallest of the ladder.", "A"
 )
 flight_size = _figure(
-    "esc_flight_size", "ESC size, short bursts in flight", _at(n.flight_size, flight_row), "Smallest of the ladder.", "A"
+    "esc_flight_size",
+    "ESC size, short bursts in flight",
+    _at(n.flight_size, flight_row),
+    "Smallest of the ladder.",
+    "A",
 )
 
 # --- for which craft, and what has no answer ---------------------------------------------------------------

@@ -50,6 +50,16 @@ launch = _derive(
     "Highest static peak; where none was read, the highest steady reading times the factor on Settings.",
 )  # fmt: skip
 
+_over_static = greater(launch / g.static_current, 1.0)
+speed_low = _derive(
+    "speed_current_low", "Current at speed that counts for an ESC, low", "A", 1, f.flight_low * _over_static,
+    "In-flight current; where no peak was read, of the peak that stands in.",
+)  # fmt: skip
+speed_high = _derive(
+    "speed_current_high", "Current at speed that counts for an ESC, high", "A", 1, f.flight_high * _over_static,
+    "In-flight current; where no peak was read, of the peak that stands in.",
+)  # fmt: skip
+
 # --- verdicts on one size --------------------------------------------------------------------------------
 
 
@@ -81,13 +91,13 @@ def launch_verdict(size: Node) -> Node:
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed: burst rating less the high end of the estimate."""
-    return rule.flies_forward(size * esc_burst_ratio - f.flight_high, BLANK)
+    return rule.flies_forward(size * esc_burst_ratio - speed_high, BLANK)
 
 
 def speed_verdict(size: Node) -> Node:
     """*likely enough*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
     burst = size * esc_burst_ratio
-    said = (f.flight_high <= burst).where(LIKELY, (f.flight_low <= burst).where(BORDERLINE, SHORT))
+    said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
     return rule.flies_forward(said, "")
 
 
@@ -106,7 +116,13 @@ held_need = _derive(
     "Continuous rating that has room for the measured currents and their ±.",
 )  # fmt: skip
 held_size = _derive(
-    "held_size", "ESC size, full throttle held", "A", 0, _smallest_size(held_need), "Smallest that covers.", helper=False
+    "held_size",
+    "ESC size, full throttle held",
+    "A",
+    0,
+    _smallest_size(held_need),
+    "Smallest that covers.",
+    helper=False,
 )
 launch_need = _derive(
     "launch_need", "ESC need, launch", "A", 1, launch * room / esc_burst_ratio,
@@ -116,7 +132,7 @@ flight_need = _derive(
     "flight_need", "ESC need, short bursts in flight", "A", 1,
     rule.flies_forward(
         f.by_speed.equals(1).where(
-            greater(f.flight_high, launch / esc_launch_limit) / esc_burst_ratio, launch_need
+            greater(speed_high, launch / esc_launch_limit) / esc_burst_ratio, launch_need
         ),
         BLANK,
     ),

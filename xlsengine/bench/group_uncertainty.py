@@ -69,7 +69,10 @@ def _fetch(column: Column) -> Node:
 
 prop = _derive("sure_prop", "Prop", "", 0, _fetch(g.prop), "The propeller.")
 cells = _derive("sure_cells", "Cells", "", 0, _fetch(g.cells), "Cell count.")
-label = _derive("sure_label", "Propeller and cells", "", 0, _fetch(g.full_label), "As it is spoken of.", helper=True)
+label = _derive("sure_label", "Propeller and cells", "", 0, _fetch(g.label), "As it is spoken of.", helper=True)
+kind_label = _derive(
+    "sure_kind_label", "Propeller, cells and kind", "", 0, _fetch(g.full_label), "As it is spoken of.", helper=True
+)
 _first = _derive("sure_first", "First row", "", 0, _fetch(g.first_row), "Of Readings.", helper=True)
 _point = _derive(
     "sure_point", "Point", "", 0, (_fetch(g.steady["count"]) > 0).where(r.AT_STEADY, r.AT_PEAK),

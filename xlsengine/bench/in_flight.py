@@ -29,9 +29,7 @@ def _derive(
 
 
 def _share(end: str, current: Column) -> Column:
-    at_speed, static = (
-        Aggregate("at", (column,), (), g.summary_row) for column in (current, advance.static_current)
-    )
+    at_speed, static = (Aggregate("at", (column,), (), g.summary_row) for column in (current, advance.static_current))
     return _derive(
         g.SUMMARY, f"flight_share_{end}_here", f"Current in flight over static, {end}", "", 3,
         rule.flies_forward(at_speed / static, BLANK),

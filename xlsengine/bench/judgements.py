@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Field, Quantity
-from xlsengine.expression import BLANK, Aggregate, Column, Node, as_node, join
+from xlsengine.expression import BLANK, Aggregate, Column, Node, as_node, join, lesser
 from xlsengine.sources import definition
 
 _source = definition("values of the row, each with a weight of its own, in one text")
 _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
+_MOST = 1e9
 WEIGHTS: dict[Column, float] = {
     r.diameter: 3.6055513, r.pitch: 5.1961524, r.blades: 17.320508, r.cells: 29.154759, r.throttle: 1.7320508,
     r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.speed: 1.1832160,
@@ -57,7 +58,7 @@ def _weighted() -> Node:
 
 row_print = _helps(
     "row_print", "Values now",
-    r.prop.present().where(join(r.prop_key, "|", r.kind, "|", (_weighted() * _STEPS_OF_ONE).fixed(0)), ""),
+    r.prop.present().where(join(r.prop_key, "|", r.kind, "|", (lesser(_weighted(), _MOST) * _STEPS_OF_ONE).fixed(0)), ""),
     "The row's values, propeller to speed.",
 )  # fmt: skip
 judgement_row = _helps(

@@ -127,6 +127,7 @@ PLAIN_CHECKS = (
     ),
 )  # fmt: skip
 
+
 def raised_column(code: int) -> Column:
     """Return the column of Readings that is filled where the check with this code, from 1, is raised."""
     return Column(r.READINGS.name, f"check_{code}")
@@ -139,4 +140,3 @@ def any_severe(checks: tuple[RowCheck, ...]) -> Node:
         if check.severity > Severity.NOTE:
             severe = severe | raised_column(code).present()
     return severe
-

@@ -15,6 +15,7 @@ from xlsengine.units import GRAM_FORCE, INCH
 PEAK, STEADY = "peak", "steady"
 COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
+SLIPPED = 10.0
 READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=20)
 
 
@@ -116,18 +117,20 @@ tip_mach = _derive(
 )  # fmt: skip
 
 
-
 def readable(reading: Column) -> Node:
-    """Return 1 where a reading is a number within the limits of its column, 0 where not."""
+    """Return 1 where a reading is a number that a bench could show, 0 where not.
+
+    A digit slipped by one place is still read, and judged; a date typed into a cell of amps is not.
+    """
     limits = READINGS.fields[reading.name]
-    inside = (reading >= float(limits.low or 0)) & (reading <= float(limits.high or 0))
+    inside = (reading >= float(limits.low or 0)) & (reading <= SLIPPED * float(limits.high or 0))
     return reading.present().where(flag(inside), 0.0)
 
 
 complete = _help(
     "complete", "Reading complete",
     prop.present().where(readable(voltage) * readable(current) * readable(thrust), 0.0),
-    "1 where propeller, voltage, current and thrust can be read, each within its limits.",
+    "1 where propeller, voltage, current and thrust can be read.",
 )  # fmt: skip
 used = _help(
     "used", "Reading judged", complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),

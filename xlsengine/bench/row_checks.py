@@ -35,6 +35,7 @@ RAISED: tuple[Column, ...] = tuple(
     for code, check in enumerate(ROW_CHECKS, start=1)
 )  # fmt: skip
 
+
 def _titles() -> Node:
     parts = [
         column.present().where(f"{check.title} ({check.severity.word}). ", "")

@@ -124,7 +124,11 @@ def _full_block() -> _Block:
     """Derive the figures that are quoted at full throttle: steady where there is one, else peak."""
     block = {
         "count": _derive(
-            "full_count", "Readings", "", 0, (steady["count"] > 0).where(steady["count"], peak["count"]),
+            "full_count",
+            "Readings",
+            "",
+            0,
+            (steady["count"] > 0).where(steady["count"], peak["count"]),
             "How many readings the means are of.",
         )
     }
@@ -149,7 +153,9 @@ full_kind = _derive(
     "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
 )  # fmt: skip
 full = _full_block()
-steady_speed = _derive("steady_speed", "Speed, steady", "rpm", 0, _mean(r.speed, _at(r.AT_STEADY)), "Mean.", helper=True)
+steady_speed = _derive(
+    "steady_speed", "Speed, steady", "rpm", 0, _mean(r.speed, _at(r.AT_STEADY)), "Mean.", helper=True
+)
 full_thrust_to_mass = _derive(
     "full_thrust_to_mass", "Thrust per motor mass", "g/g", 1, full["thrust"] / trimmed_mass, "Leads trimmed.",
 )  # fmt: skip
@@ -166,7 +172,6 @@ full_label = _derive(
 )  # fmt: skip
 
 # --- equal thrust ----------------------------------------------------------------------------------------
-
 
 
 def _of_readings(name: str, label: str, expression: Node, meaning: str) -> Column:
@@ -249,7 +254,9 @@ def _variant(
     """Derive them; the conditions say which rows are steady, which are peaks, and which currents are taken."""
 
     def helps(name: str, label: str, unit: str, shown: int, expression: Node) -> Column:
-        return _derive(f"{name}_{part}", f"{label}, {words}", unit, shown, expression, f"With rows {words}.", helper=True)
+        return _derive(
+            f"{name}_{part}", f"{label}, {words}", unit, shown, expression, f"With rows {words}.", helper=True
+        )
 
     def mean(column: Column) -> Node:
         return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))

@@ -64,7 +64,7 @@ def _group(name: str, place: int, value: Column) -> tuple[Means, Node, Named]:
     means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
     sure = next(each for each in u.SURE.values() if each.value == value)
     scatter = fetch("scatter", sure.scatter) / fetch("value", value)
-    return means, scatter, fetch("label", u.label)
+    return means, scatter, fetch("label", u.kind_label)
 
 
 def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:

@@ -115,5 +115,10 @@ def _columns(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
         texts[flag.row - 1].append(flag.text)
     said[:] = [" ".join(parts) or None for parts in texts]
     values = (severity, about_column, said, scope.this_row(judgements.row_print)[:rows])
-    columns = (judgements.written_severity, judgements.written_column, judgements.written_flags, judgements.judged_print)
+    columns = (
+        judgements.written_severity,
+        judgements.written_column,
+        judgements.written_flags,
+        judgements.judged_print,
+    )
     return {(column.table, column.name): value for column, value in zip(columns, values, strict=True)}

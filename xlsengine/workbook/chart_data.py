@@ -80,7 +80,9 @@ class ChartData:
             return []
         across = self._column(Constant(self._label(x)), [x], self.rows)
         names = [join(cell_count(place).fixed(0), "S") for place in range(1, self.counts + 1)]
-        drawn = [self._column(name, [by_cell_count(x, y, place)], self.rows) for place, name in enumerate(names, start=1)]
+        drawn = [
+            self._column(name, [by_cell_count(x, y, place)], self.rows) for place, name in enumerate(names, start=1)
+        ]
         return [Drawn(name, across[1], values) for name, values in drawn]
 
     def _any_drawn(self, x: Column, y: Column) -> bool:

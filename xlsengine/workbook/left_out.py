@@ -34,7 +34,9 @@ def _cells(layout: Layout, kind: float) -> Node:
     words: Node = join("Readings ")
     for place in range(1, MOST_NAMED + 1):
         comma = ", " if place > 1 else ""
-        words = join(words, (LEFT_OUT[kind] >= place).where(join(comma, _cell(layout, _row(kind, place))).otherwise(""), ""))
+        words = join(
+            words, (LEFT_OUT[kind] >= place).where(join(comma, _cell(layout, _row(kind, place))).otherwise(""), "")
+        )
     return join(" (", words, (LEFT_OUT[kind] > MOST_NAMED).where(", …", ""), ")")
 
 

@@ -110,9 +110,7 @@ def _write_sentences(sheet: Sheet) -> None:
         sheet.worksheet.set_row(row, 62 if name in _LONG else 30)
 
 
-def _write_matrix(
-    sheet: Sheet, top: int, rows: int, question: Question
-) -> None:
+def _write_matrix(sheet: Sheet, top: int, rows: int, question: Question) -> None:
     formats = sheet.book.formats
     sheet.text(top - 1, 0, question.title, formats.section)
     sheet.text(top - 1, 1, question.meaning, formats.subtitle)
@@ -121,7 +119,9 @@ def _write_matrix(
     sheet.worksheet.set_row(top, 32)
     plain = (g.label, g.steady["top_current"], g.peak["top_current"], f.flight_low, f.flight_high, question.smallest)
     for column, source in enumerate(plain):
-        form = formats.derived(0 if source is question.smallest else 1, source.text, **(ONE_LINE if source.text else {}))
+        form = formats.derived(
+            0 if source is question.smallest else 1, source.text, **(ONE_LINE if source.text else {})
+        )
         for row in range(rows):
             sheet.live(top + 1 + row, column, source, form, row)
     for place in range(1, _SIZES + 1):
@@ -129,9 +129,7 @@ def _write_matrix(
     _colour(sheet, top, rows)
 
 
-def _write_size(
-    sheet: Sheet, top: int, rows: int, place: int, question: Question
-) -> None:
+def _write_size(sheet: Sheet, top: int, rows: int, place: int, question: Question) -> None:
     formats = sheet.book.formats
     size = Aggregate("at", (esc_size,), (), Constant(float(place)))
     column = len(_LEFT) + place - 1
@@ -151,7 +149,11 @@ def _signed(margin: Node) -> Node:
 def _colour(sheet: Sheet, top: int, rows: int) -> None:
     """Shade by verdict; the word in the cell says the same."""
     area = (top + 1, len(_LEFT), top + rows, len(_LEFT) + _SIZES - 1)
-    for word, fill, bold in ((n.COVERS, GOOD_FILL, True), (n.BORDERLINE, MIDDLE_FILL, False), (n.SHORT, BAD_FILL, False)):
+    for word, fill, bold in (
+        (n.COVERS, GOOD_FILL, True),
+        (n.BORDERLINE, MIDDLE_FILL, False),
+        (n.SHORT, BAD_FILL, False),
+    ):
         form = sheet.book.workbook.add_format({"bg_color": fill, "bold": bold})
         rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
         sheet.worksheet.conditional_format(*area, rule)

@@ -187,7 +187,9 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     more = Aggregate("count", (g.first_row,))
     beyond = (more > float(MOST_ROWS)).where(" More propellers on Summary.", "")
     small = formats.get(font_size=9, font_color=GREY)
-    foot = "* Estimate; basis on Summary. Means of the full-throttle readings that count. Shaded: one of them is flagged."
+    foot = (
+        "* Estimate; basis on Summary. Means of the full-throttle readings that count. Shaded: one of them is flagged."
+    )
     sheet.live(top - 1, 0, join(foot, beyond), small)
     for row, (node, bold, height) in enumerate(_ADVICE, start=top):
         _paragraph(sheet, row, node, {"bold": bold, "font_size": 11.5}, height)
