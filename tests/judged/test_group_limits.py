@@ -54,6 +54,15 @@ def test_peaks_within_5_percent_below_and_25_above_steady(part: str, factor: flo
     assert found == ({} if title is None else {title: ("doubtful", part)})
 
 
+@pytest.mark.parametrize(("factor", "volts", "odd"), [(0.991, 14.8, False), (0.989, 14.8, True), (0.989, 14.9, False)])
+def test_kinds_look_exchanged_from_a_peak_that_is_1_percent_lower_in_all(
+    factor: float, volts: float, odd: bool
+) -> None:
+    """A fifth of the 5 % of the order of readings, in thrust and current, at no more volts."""
+    peak = reading(kind="peak", voltage=volts) | {"thrust": 1400 * factor, "current": 37.0 * factor}
+    assert ("Peak and steady exchanged" in titles([reading(), peak], 2)) == odd
+
+
 @pytest.mark.parametrize(("factor", "odd"), [(0.951, False), (0.949, True)])
 def test_a_larger_propeller_draws_no_less_than_95_percent(factor: float, odd: bool) -> None:
     larger = reading(prop="7x4.5", diameter=7.0, pitch=4.5)
@@ -66,6 +75,14 @@ def test_thrust_per_watt_may_rise_by_5_percent_with_load(rise: float, odd: bool)
     """The displays' own steps, 0.05 A and 0.5 g here, add about half a percent."""
     low = reading(throttle=60.0) | {"voltage": 14.8, "current": 16.0, "thrust": 700.0}
     high = low | {"throttle": 80.0, "thrust": 1000.0, "current": round(16.0 * 1000 / 700 / rise, 2)}
+    assert ("Thrust per watt rises with load" in titles([low, high], 1)) == odd
+
+
+@pytest.mark.parametrize(("step", "odd"), [(1.049, False), (1.055, True)])
+def test_a_rise_counts_from_5_percent_more_thrust(step: float, odd: bool) -> None:
+    """Below that, load has not risen but scattered."""
+    low = reading(throttle=60.0) | {"current": 16.0, "thrust": 700.0}
+    high = low | {"throttle": 62.0, "thrust": 700 * step, "current": 14.0}
     assert ("Thrust per watt rises with load" in titles([low, high], 1)) == odd
 
 

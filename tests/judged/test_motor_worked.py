@@ -123,6 +123,26 @@ def test_the_method_that_is_taken(tables: dict[str, list[Row]], basis: str, kv: 
     assert figures["best_kv"] == pytest.approx(kv)
 
 
+@pytest.mark.parametrize(("apart", "slope"), [(1.09, 0.0), (1.11, 0.05)])
+def test_free_spins_10_percent_apart_give_the_no_load_current_a_slope(apart: float, slope: float) -> None:
+    spins = [
+        {"free_voltage": 10.0, "free_current": 0.5 + 0.05 * speed / 1000, "free_speed": speed}
+        for speed in (10_000.0, 10_000.0 * apart)
+    ]
+    assert assessed([], FreeSpins=spins).figures()["no_load_slope"] == pytest.approx(slope, abs=1e-9)
+
+
+def test_pressure_that_was_read_goes_before_that_of_the_altitude() -> None:
+    figures = assessed([], {"air_pressure": 987.0, "altitude": 1000.0}).figures()
+    assert figures["station_pressure"] == 987.0
+    assert assessed([], {"altitude": 1000.0}).figures()["station_pressure"] == pytest.approx(898.76, abs=5e-3)
+
+
+def test_the_temperature_of_the_winding_is_the_airs_where_it_was_not_read() -> None:
+    figures = assessed([], FIELDS | {"winding_temperature": None, "air_temperature": 10.0}, WindingResistances=WINDING)
+    assert figures.figures()["resistance_at_20"] == pytest.approx(50.0 / (1 - 0.0393))
+
+
 @pytest.mark.parametrize(("largest", "verdict"), [(52.4, "even"), (52.7, "uneven")])
 def test_pairs_of_a_winding_within_5_percent(largest: float, verdict: str) -> None:
     """Over the mean of 50, 50 and this; common practice, from memory."""

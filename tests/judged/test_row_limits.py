@@ -90,6 +90,31 @@ def test_from_both_sides(limit: Limit) -> None:
     assert raised(limit.outside)[limit.title] == (limit.severity, limit.look_at)
 
 
+EXPECTED = {
+    "Volts per cell too low": "at least 3.00 V", "More thrust than an ideal propeller": "at most 1.00",
+    "Hover efficiency too good": "at most 0.70", "Hover efficiency too poor at full throttle": "at least 0.15",
+    "Faster than Kv times volts allows": "at most 0.97", "Slow for Kv times volts at full throttle": "at least 0.50",
+    "Fast blade tips": "at most 0.70", "Hot motor": "at most 80 °C", "Pitch over diameter above the limit": "at most 1.00",
+    "Figure of merit too good": "at most 0.80",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("title", EXPECTED)
+def test_what_was_expected_names_the_limit_and_its_side(title: str) -> None:
+    row = next(limit.outside for limit in LIMITS if limit.title == title)
+    (flag,) = [each for each in assessed([READING | row]).flag_list() if each["what"] == title]
+    assert flag["expected"] == EXPECTED[title]
+    assert flag["found"]
+    assert str(flag["seen_with"]).startswith("5x3.5 on ")
+
+
+def test_what_was_found_is_the_reading_or_its_figure() -> None:
+    (flag,) = assessed([READING | {"voltage": 8.99, "speed": None}]).flag_list()
+    assert flag["found"] == "Voltage per cell 3.00 V"
+    (flag,) = assessed([READING | {"motor_temperature": 95.0}]).flag_list()
+    assert flag["found"] == "Motor temperature 95.00 °C"
+
+
 def test_the_reading_itself_raises_nothing() -> None:
     assert raised({}) == {}
 
@@ -161,6 +186,13 @@ def test_thrust_coefficient_against_the_median(factor: float, odd: bool) -> None
     """CT hardly moves with speed: 15 % (one open 10x4.7 gains 23 % from 2,400 to 6,500 rpm)."""
     found = line_flags(thrust=factor)
     assert found.get(COEFFICIENT) == ((DOUBTFUL, "thrust") if odd else None)
+
+
+def test_two_readings_of_a_propeller_judge_no_thrust_coefficient() -> None:
+    for cells, odd in ((CELLS[:2], False), (CELLS[:3], True)):
+        rows = [on_the_line(each) for each in cells]
+        rows[-1]["thrust"] *= 1.2
+        assert (COEFFICIENT in flags(assessed(rows, {"label_kv": KV}), len(rows))) == odd
 
 
 def test_fewer_than_six_rows_judge_no_speed() -> None:
