@@ -1,7 +1,8 @@
 """A simulated static bench, for inventing readings that obey physics.
 
-Motor: rpm = Kv (d V - I R) and Q = Kt (I - I0) with Kt = 60 / (2 pi Kv), the first-order model (M. Drela,
-2007), d being the ESC's duty. Magnets are taken as constant in temperature, copper is not.
+Motor: rpm = Kv (d V - I R) and Q = Kt (I - I0) with Kt = 60 / (2 pi Kv), the DC motor of constant
+field (Fitzgerald, Kingsley, Umans, Electric Machinery; from memory), d being the ESC's duty. Magnets are taken as
+constant in temperature, copper is not.
 Propeller: T = CT rho n^2 D^4, P = CP rho n^3 D^5, figure of merit sqrt(2/pi) CT^1.5 / CP, as in the UIUC
 propeller data (Brandt, Deters, Ananda, Dantsker, Selig). Coefficients are invented inside their range.
 The engine is deliberately not imported: readings must not inherit a mistake from what they are to try.

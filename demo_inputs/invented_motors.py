@@ -47,12 +47,14 @@ A = Propeller("5x4.3x3 A", 5.0, 4.3, 3)
 B = Propeller("5.1x4.6x3 B", 5.1, 4.6, 3)
 C = Propeller("5x4x2 C", 5.0, 4.0, 2)
 D = Propeller("5x3.5x3 D", 5.0, 3.5, 3, fineness=1.02)
-E = Propeller("6x4x2 E", 6.0, 4.0, 2, fineness=1.09)
 F = Propeller("8x4x2 F", 8.0, 4.0, 2)
 G = Propeller("8x6x2 G", 8.0, 6.0, 2)
 H = Propeller("9x4.5x2 H", 9.0, 4.5, 2)
 J = Propeller("9x6x2 J", 9.0, 6.0, 2, fineness=0.97)
 K = Propeller("10x4.7x2 K", 10.0, 4.7, 2)
+L = Propeller("7x3.5x2 L", 7.0, 3.5, 2, fineness=0.97)
+M = Propeller("6.5x4x3 M", 6.5, 4.0, 3)
+N = Propeller("6.5x3.5x2 N", 6.5, 3.5, 2)
 
 
 def _pack(cells: int, rest_per_cell_v: float = 4.15, mohm_per_cell: float = 3.5) -> Supply:
@@ -70,7 +72,7 @@ def _bench_supply(cells: int) -> Supply:
 
 
 PLANS = {
-    "turnip-2306": Plan(
+    "colander-2306": Plan(
         Motor(2360, 54, 24, 0.50, 0.035, heating_k_per_w=0.2),
         (_pack(3), _pack(4)),
         (
@@ -101,18 +103,19 @@ PLANS = {
         driven_as="line to line peak to peak",
     ),
     "thimble-2207": Plan(
-        Motor(2400, 36, 13, 0.45, 0.03, heating_k_per_w=0.2),
-        (_pack(3, 4.19, 2.4), _pack(4, 4.05, 7.2)),
+        Motor(1295, 106, 18, 0.45, 0.04, heating_k_per_w=0.2),
+        (_pack(4, 4.19, 2.4), _pack(5, 4.05, 7.2)),
         (
-            Series(E, 3, repeats=3, steps=SWEEP),
-            Series(E, 4, repeats=3, steps=SWEEP),
-            Series(A, 3),
-            Series(A, 4, steps=SWEEP),
-            Series(C, 3),
-            Series(C, 4),
+            Series(L, 4, repeats=3, steps=SWEEP),
+            Series(L, 5, repeats=3, steps=SWEEP),
+            Series(M, 4),
+            Series(M, 5, steps=SWEEP),
+            Series(N, 4),
+            Series(N, 5),
         ),
         measured=("voltage_v", "current_a", "thrust_g"),
         driven_rpm=(),
+        free_spin_v=(9.0, 13.0, 17.0),
     ),
     "doorstop-2207": Plan(
         Motor(1780, 80, 28, 0.35, 0.025, heating_k_per_w=0.15),
@@ -158,11 +161,11 @@ MOTOR: Sheet = {
     "sample_origin": ("bought", "lent", "bought", "supplied by its maker", "bought"),
     "maker_saw_results": ("no", "no", "no", "yes", "no"),
     "maker": tuple(f"{name} (invented)" for name in MAKERS),
-    "model": ("Turnip 2306", "Gherkin 2207", "Thimble 2207", "Doorstop 2207", "Marmalade 2826"),
+    "model": ("Colander 2306", "Gherkin 2207", "Thimble 2207", "Doorstop 2207", "Marmalade 2826"),
     "size_code_means": ("stator", "stator", "stator", "stator", "can"),
     "stator_diameter_mm": (23.0, 22.0, 22.0, 22.0, 28.0),
     "stator_height_mm": (6.0, 7.0, 7.0, 7.0, 26.0),
-    "label_kv": (2400, 2450, 2350, 1800, 1100),
+    "label_kv": (2400, 2450, 1270, 1800, 1100),
     "poles": (14, 14, 14, 14, 14),
     "slots": (12, 12, None, 12, 12),
     "mass_as_supplied_g": (33.9, 34.6, 36.8, 35.2, 72.2),
@@ -173,10 +176,10 @@ MOTOR: Sheet = {
 }
 BENCH: Sheet = {
     "supply": ("pack", "bench supply", "pack", "pack", "pack"),
-    "supply_capacity_mah": (2200, None, 3000, 1800, 2200),
-    "supply_rest_voltage": (16.60, 15.40, 16.20, 24.90, 16.60),
+    "supply_capacity_mah": (2200, None, 3700, 1800, 2200),
+    "supply_rest_voltage": (16.60, 15.40, 20.20, 24.90, 16.60),
     "esc_used": ("Club ESC one (invented)",) * 4 + ("Club ESC two (invented)",),
-    "esc_rating_a": (60, 60, 60, 60, 50),
+    "esc_rating_a": (60, 60, 40, 60, 50),
     "esc_timing_deg": (16, 16, None, 16, None),
     "voltage_read_at": ("ESC input", "ESC input", "ESC input", "ESC input", "pack"),
     "place_altitude_m": (120, 120, 120, 120, 120),
@@ -191,12 +194,12 @@ BENCH: Sheet = {
     "winding_temperature_c": (16.0, 19.0, 21.0, 24.0, 19.0),
 }
 CRAFT: Sheet = {
-    "all_up_mass_g": (640, None, 760, 690, 1250),
-    "motor_count": (4, None, 1, 4, 1),
-    "pack_cells": (4, None, 3, 6, 3),
-    "pack_capacity_mah": (1500, None, 2200, 1100, 2200),
-    "airspeed_m_s": (None, None, 22.0, 30.0, 16.0),
-    "craft_propeller": (A.name, None, E.name, None, H.name),
+    "all_up_mass_g": (640, None, 1940, 690, 1250),
+    "motor_count": (4, None, 2, 4, 1),
+    "pack_cells": (4, None, 5, 6, 3),
+    "pack_capacity_mah": (1500, None, 4600, 1100, 2200),
+    "airspeed_m_s": (None, None, 17.0, 30.0, 16.0),
+    "craft_propeller": (A.name, None, L.name, None, H.name),
     "way_of_flying": (
         "hover / 3D / ducted",
         None,
@@ -216,5 +219,5 @@ INSPECTION: Sheet = {
 }
 GRADES = {
     ("thimble-2207", "Bearings"): ("note", "to be turned again after the readings"),
-    ("doorstop-2207", "Winding"): ("concern", "no contact with the core found at 500 V"),
+    ("doorstop-2207", "Winding"): ("concern", "no contact with the core found with an ohmmeter"),
 }

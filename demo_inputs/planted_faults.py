@@ -1,4 +1,4 @@
-"""The faults planted in the invented readings, each with the check that should find it."""
+"""The faults planted in the invented readings, each with the check that finds it."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class SetTo:
 
 @dataclass(frozen=True)
 class PlantedFault:
-    """One fault put into a motor's readings on purpose: where, how, and which check should find it."""
+    """One fault put into a motor's readings on purpose: where, how, and the title of the check that finds it."""
 
     motor: str
     run: int
@@ -52,28 +52,28 @@ class PlantedFault:
 
 PLANTED_FAULTS = (
     PlantedFault(
-        "turnip-2306",
+        "colander-2306",
         7,
         ("thrust_g",),
         Scale(0.91, 1.0),
         "one of five full-throttle repeats reads 9 % low",
-        "repeats: one out of line with the others",
+        "Thrust out of line with its repeats",
     ),
     PlantedFault(
-        "turnip-2306",
+        "colander-2306",
         21,
         ("current_a",),
         Scale(0.1, 0.01),
         "decimal slip: a tenth of the current read",
-        "overall efficiency above what is possible",
+        "Decimal slip in current",
     ),
     PlantedFault(
-        "turnip-2306",
+        "colander-2306",
         34,
         ("speed_rpm",),
         Scale(1.5, 10.0),
         "tachometer set to two blades on a three-blade propeller: 3/2 of the speed",
-        "speed above Kv times volts",
+        "Faster than Kv times volts allows",
     ),
     PlantedFault(
         "thimble-2207",
@@ -81,15 +81,15 @@ PLANTED_FAULTS = (
         ("thrust_g",),
         SwapWith(7),
         "thrust exchanged with that of run 7, its neighbour in the throttle steps",
-        "thrust does not rise with throttle; exponent of current on thrust",
+        "Thrust exchanged with a neighbour",
     ),
     PlantedFault(
         "thimble-2207",
         21,
         ("cells",),
-        SetTo(3),
-        "a four-cell reading labelled as three cells",
-        "volts per cell above a full pack",
+        SetTo(4),
+        "a five-cell reading labelled as four cells",
+        "Volts per cell too high",
     ),
     PlantedFault(
         "thimble-2207",
@@ -97,7 +97,7 @@ PLANTED_FAULTS = (
         ("thrust_g",),
         Scale(10.0, 1.0),
         "decimal slip: ten times the thrust read",
-        "overall efficiency above what is possible",
+        "Decimal slip in thrust",
     ),
     PlantedFault(
         "doorstop-2207",
@@ -105,7 +105,7 @@ PLANTED_FAULTS = (
         ("kind",),
         SwapWith(9),
         "labels exchanged with run 9: the peak is called steady, a steady reading peak",
-        "peak thrust below steady",
+        "Peak and steady exchanged",
     ),
     PlantedFault(
         "doorstop-2207",
@@ -113,7 +113,7 @@ PLANTED_FAULTS = (
         ("speed_rpm",),
         Scale(7 / 6, 10.0),
         "speed worked out for 12 magnets instead of 14: 7/6 of the speed",
-        "speed above Kv times volts",
+        "Speed fits the wrong pole count",
     ),
     PlantedFault(
         "marmalade-2826",
@@ -121,7 +121,7 @@ PLANTED_FAULTS = (
         ("current_a",),
         SwapWith(21),
         "current exchanged with that of run 21, its neighbour in the throttle steps",
-        "current does not rise with throttle; exponent of current on thrust",
+        "Current exchanged with a neighbour",
     ),
     PlantedFault(
         "marmalade-2826",
@@ -129,7 +129,7 @@ PLANTED_FAULTS = (
         WHOLE_READING,
         CopyFrom(16),
         "the readings of run 16, typed again under another propeller",
-        "identical readings",
+        "Copied readings",
     ),
 )
 

@@ -70,7 +70,10 @@ def test_a_flag_names_its_cell(demo: Path, capsys: pytest.CaptureFixture[str]) -
     """In the demo, a decimal slipped in the thrust of run 28."""
     assert run("check", demo) == 0
     said = capsys.readouterr().out
-    assert "  impossible: Readings!K33 Thrust (g), 5x4x2 C on 3S: Decimal slip in thrust; 8870 g; expected near" in said
+    assert (
+        "  impossible: Readings!K33 Thrust (g), 6.5x3.5x2 N on 4S: Decimal slip in thrust; 10730 g; expected near"
+        in said
+    )
     assert run("check", demo, "--json") == 0
     flags = json.loads(capsys.readouterr().out)["files"][0]["flags"]
     (slip,) = [flag for flag in flags if flag["what"] == "Decimal slip in thrust"]

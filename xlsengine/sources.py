@@ -61,7 +61,11 @@ CIPM_2007 = published("CIPM-2007 density of moist air: Picard, Davis, Gläser, F
 PROPELLER_COEFFICIENTS = published(
     "CT = T/(ρ·n²·D⁴), CP = P/(ρ·n³·D⁵), n in rev/s: Deters, Ananda, Selig, AIAA 2014-2151, equations 1 to 8"
 )
-FIRST_ORDER_MOTOR = published("Drela 2007, first-order motor: n = Kv·(V − I·R)")
+FIRST_ORDER_MOTOR = Source(
+    Standing.FROM_MEMORY,
+    "Fitzgerald, Kingsley, Umans, Electric Machinery: DC motor of constant field, V = E + I·R with E = n/Kv, its "
+    "rotational losses as a no-load current",
+)
 IGLEWICZ_HOAGLIN = published("Iglewicz and Hoaglin 1993, modified z-score, as in NIST/SEMATECH e-Handbook 1.3.5.17")
 GRUBBS = published("Grubbs' test, NIST/SEMATECH e-Handbook 1.3.5.17.1")
 ROSNER = published("generalized ESD test, Rosner 1983, NIST/SEMATECH e-Handbook 1.3.5.17.3")

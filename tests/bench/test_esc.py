@@ -153,7 +153,7 @@ def test_leaving_something_out_never_gives_a_smaller_size(
     read = fast if has_speed else row
     rows, fields = [read("steady", steady), read("peak", steady * over)], {"airspeed": airspeed}
     whole = judged(*rows, **fields)
-    named = [whole.figures()[name] or 1e6 for name in ("esc_held_size", "esc_flight_size")]
+    named = [each or 1e6 for each in sizes(*rows, **fields)]
     above_static = float(whole.scope.column("Summary", "flight_high")[0]) > steady * over
     for left in (rows[:1], rows[1:]):
         held, flight = sizes(*left, **fields)

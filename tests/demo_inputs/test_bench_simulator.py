@@ -47,7 +47,8 @@ def exponent(first: tuple[float, float], second: tuple[float, float]) -> float:
 
 @pytest.mark.parametrize("duty", [0.2, 0.5, 1.0])
 def test_a_solved_point_obeys_the_first_order_motor_model(duty: float) -> None:
-    # M. Drela's first-order model: rpm = Kv (U - I R), Q = (I - I0) 60 / (2 pi Kv).
+    # DC motor of constant field (Fitzgerald, Kingsley, Umans, Electric Machinery; from memory): rpm = Kv (U - I R),
+    # Q = (I - I0) 60 / (2 pi Kv).
     at = operating_point(MOTOR, PROPELLER, PACK, duty, AIR, held=False)
     motor_current = at.torque_n_m * 2 * math.pi * MOTOR.kv / 60 + MOTOR.no_load_current(at.speed_rpm)
     assert at.speed_rpm == pytest.approx(MOTOR.kv * (duty * at.voltage_v - motor_current * 0.078), rel=1e-9)
@@ -57,7 +58,7 @@ def test_a_solved_point_obeys_the_first_order_motor_model(duty: float) -> None:
 
 def test_the_torque_constant_of_a_published_motor() -> None:
     # Io 3 A, R 0.111 ohm, Kv 256 rpm/V from a Georgia Tech course page, 2002; the torque at 30 A by the
-    # first-order model (M. Drela), recomputed: 1.00715 N·m.
+    # same model, recomputed: 1.00715 N·m.
     motor = Motor(256, 111, 0, 3.0, 0.0)
     assert motor.torque_constant * (30 - motor.no_load_current(5291.5)) == pytest.approx(1.00715, abs=5e-6)
 
@@ -70,7 +71,7 @@ def test_air_density_against_cipm_2007() -> None:
 @pytest.mark.parametrize(
     ("propeller", "rpm", "ct", "cp"),
     [
-        # UIUC Propeller Data Site, static rows: APC SF 10x4.7 (vol. 1), GWS DD 5x4.3 (vol. 2).
+        # UIUC Propeller Data Site, static rows: 10x4.7x2 (vol. 1) and 5x4.3x2 (vol. 2).
         (Propeller("", 10.0, 4.7, 2), 6528.0, 0.1299, 0.0531),
         (Propeller("", 5.0, 4.3, 2), 7896.667, 0.149344, 0.074305),
     ],
@@ -82,7 +83,7 @@ def test_invented_coefficients_lie_near_measured_ones(propeller: Propeller, rpm:
 
 
 def test_thrust_and_shaft_power_grow_with_speed_as_measured_ones_do() -> None:
-    # UIUC 9x6.75 research propeller: exponents 2.08 and 2.90; small propellers 2.0-2.15 and 2.85-3.05.
+    # UIUC 9x6.75: exponents 2.08 and 2.90; small propellers 2.0-2.15 and 2.85-3.05.
     slow, fast = point(duty=0.5), point()
     thrust = exponent((slow.speed_rpm, slow.thrust_g), (fast.speed_rpm, fast.thrust_g))
     torque = exponent((slow.speed_rpm, slow.torque_n_m), (fast.speed_rpm, fast.torque_n_m))

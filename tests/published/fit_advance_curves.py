@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 DATA = Path(__file__).parent / "data" / "uiuc"
 OFFSET = 0.3  # of 0.2 to 0.4 in steps of 0.05, the least error on CT when a propeller is left out
-UNTWISTING = "mi 5.0x3.5"  # thin blades: CT and CP grow by a third with speed, and fall twice as fast along J
+UNTWISTING = "5.0x3.5x2"  # thin blades: CT and CP grow by a third with speed, and fall twice as fast along J
 COVERAGE = 0.90
 HEADER = ("propeller", "specimen", "pitch_over_diameter", "rows", "cp_mean", "cp_rms", "ct_mean", "ct_rms")
 

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from xlsengine import Assessment, bench_test, evaluate
-from xlsengine.bench import esc
-from xlsengine.bench.craft import BURSTS, HELD, HOVER
+from xlsengine.bench import esc_needs
+from xlsengine.bench.craft import BURSTS, HOVER
 from xlsengine.expression import Constant, Node
 
 
@@ -42,8 +42,9 @@ def test_30_a_does_for_bursts_in_flight_and_not_on_the_bench(current: float) -> 
     """Common practice, no source: 44 to 54 A static peaks on 5 in propellers are flown in bursts on 30 A ESCs."""
     assessment = assessed([{"current": current}])
     size = Constant(30.0)
-    assert verdict(assessment, esc.flight_verdict(size)) != esc.SHORT
-    assert verdict(assessment, esc.held_verdict(size)) == esc.SHORT
+    assert verdict(assessment, esc_needs.speed_verdict(size)) != esc_needs.SHORT
+    for verdict_on in (esc_needs.held_verdict, esc_needs.launch_verdict):
+        assert verdict(assessment, verdict_on(size)) == esc_needs.SHORT
 
 
 def test_trimming_three_20_awg_leads_by_100_mm_takes_2_3_g() -> None:
@@ -66,7 +67,7 @@ def test_grams_per_amp_hardly_change_with_cells() -> None:
     assert per_amp[1] / per_amp[0] == pytest.approx(1, abs=0.07)
 
 
-@pytest.mark.parametrize("craft", [{"way_of_flying": HOVER}, {"pitch": 4.5}], ids=["hover", "pitch over diameter 0.9"])
+@pytest.mark.parametrize("craft", [{"way_of_flying": HOVER}, {"pitch": 5.0}], ids=["hover", "pitch over diameter 1"])
 def test_no_reduction_for_hover_and_high_pitch(craft: dict[str, Any]) -> None:
     """Common practice, no source: hover, 3D, ducted flying and square propellers get no reduction."""
     row = {"current": 50.0} | {name: value for name, value in craft.items() if name == "pitch"}
@@ -76,10 +77,11 @@ def test_no_reduction_for_hover_and_high_pitch(craft: dict[str, Any]) -> None:
 
 
 def test_rounding_up_the_ladder() -> None:
-    """Common practice, no source: 38 A steady and 42 A peak point to 50 A held, 35 A for bursts at most."""
+    """Common practice, no source: 38 A steady and 42 A peak point to 50 A held; at speed 35 A does."""
     rows: list[dict[str, Any]] = [{"current": 42.0}, {"current": 38.0, "kind": "steady"}]
-    figures = assessed(rows, way_of_flying=HELD).figures()
+    assessment = assessed(rows)
+    figures = assessment.figures()
     assert figures["esc_held_size"] == 50.0
-    assert figures["esc_flight_size"] <= 35.0  # type: ignore[operator]
     assert "50 A or larger" in str(figures["esc_advice"])
     assert str(figures["esc_advice_other"]).startswith("Short full throttle")
+    assert verdict(assessment, esc_needs.speed_verdict(Constant(35.0))) == esc_needs.LIKELY

@@ -25,7 +25,7 @@ DIFFERENT = [
     ("birch 5x3 a", "birch 5x3 b"),
     ("birch 5x3 cw", "birch 5x3 ccw"),
     ("birch 5x3", "birch 5x3 b"),
-    ("5045bn", "5045bnx"),
+    ("5045ab", "5045abx"),
     ("a", "b"),
     ("", "a"),
     ("birch", "birch"),

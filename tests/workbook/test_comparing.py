@@ -36,7 +36,7 @@ from xlsengine.workbook.template import write_input_workbook
 THIMBLE = "thimble-2207"
 TEST = with_extras(ALL[THIMBLE]())
 READINGS_TOP = 6
-EDITS: tuple[Edit, ...] = (("Readings", "J8", 25.5), ("Readings", "P9", "measured twice"), ("Motor", "B8", None))
+EDITS: tuple[Edit, ...] = (("Readings", "J8", 15.5), ("Readings", "P9", "measured twice"), ("Motor", "B8", None))
 PICTURED = ("Battery", "pack 1", "pack 2, charged anew")
 
 
@@ -68,7 +68,7 @@ def test_changes_lists_every_cell(files: dict[str, Path], capsys: pytest.Capture
     fields = {name: TEST.tables["Readings"][name] for name in ("current", "note")}
     assert summed_up(report) == [
         ("Motor!B8", FIELDS["tester"].label, TEST.fields["tester"], None),
-        ("Readings!J8", "Current (A)", fields["current"][2], 25.5),
+        ("Readings!J8", "Current (A)", fields["current"][2], 15.5),
         ("Readings!P9", "Note", fields["note"][3], "measured twice"),
     ]
     changed = {effect["label"]: effect["changed"] for effect in report["effects"]}
@@ -79,7 +79,7 @@ def test_changes_lists_every_cell(files: dict[str, Path], capsys: pytest.Capture
 def test_changes_in_words(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
     code, said = run(capsys, "changes", files["results"], files["edited"])
     assert code == 0
-    assert "Readings!J8 Current (A): 39 → 25.5" in said
+    assert "Readings!J8 Current (A): 23.2 → 15.5" in said
     assert f"Motor!B8 {FIELDS['tester'].label}: {TEST.fields['tester']} → blank" in said
     code, said = run(capsys, "changes", files["results"], files["results"])
     assert code == 0
@@ -105,7 +105,7 @@ def test_stored_values_of_before_the_edit_are_told(files: dict[str, Path]) -> No
     assert power.how is How.STALE
     assert {cell.how for cell in found} == {How.STALE}
     assert power.stored == pytest.approx(volts * TEST.tables["Readings"]["current"][2])
-    assert power.recomputed == pytest.approx(volts * 25.5)
+    assert power.recomputed == pytest.approx(volts * 15.5)
 
 
 def test_results_of_an_edited_workbook_carry_the_sheet_changes(
@@ -114,9 +114,9 @@ def test_results_of_an_edited_workbook_carry_the_sheet_changes(
     target = tmp_path / "again.xlsx"
     code, said = run(capsys, "results", files["edited"], "-o", target)
     assert code == 0
-    assert "since it was written: Readings!J8 Current (A): 39 → 25.5" in said
+    assert "since it was written: Readings!J8 Current (A): 23.2 → 15.5" in said
     cells = texts_of(target, "Changes")
-    assert {"Readings J8", "Current (A)", "39", "25.5", "measured twice", "blank"} <= cells
+    assert {"Readings J8", "Current (A)", "23.2", "15.5", "measured twice", "blank"} <= cells
     assert [str(finding) for finding in lint(target)] == []
     assert differences(stored_values(target), iron_values(target)) == []
 
@@ -288,7 +288,7 @@ def test_round_trip_through_libreoffice_equals_a_direct_run(
     report = returned_changes(saved, reading, assess(reading.test))
     assert report is not None
     assert [(c.label, c.after) for c in report.found.typed] == [
-        (FIELDS["tester"].label, None), (PICTURED[0], PICTURED[2]), ("Current (A)", 25.5), ("Note", "measured twice"),
+        (FIELDS["tester"].label, None), (PICTURED[0], PICTURED[2]), ("Current (A)", 15.5), ("Note", "measured twice"),
     ]  # fmt: skip
     assert [str(cell) for cell in report.derived][:5] == []
     assert report.told == ((INSERTED,) if inserted else ())

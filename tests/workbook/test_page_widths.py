@@ -40,7 +40,7 @@ def test_a_hidden_column_takes_no_room() -> None:
 
 @pytest.mark.parametrize(("sheet", "pages"), [("Readings", "3"), ("Summary", "2"), ("Checks", "1")])
 def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages: str) -> None:
-    book, findings = read_book(results_of("turnip-2306").path)
+    book, findings = read_book(results_of("colander-2306").path)
     assert book is not None, findings
     (setup,) = book.sheets[sheet.lower()].root.iter(
         "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}pageSetup"
@@ -50,7 +50,7 @@ def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages:
 
 
 def _sheet(results_of: ResultsOf, name: str) -> Any:
-    return openpyxl.load_workbook(results_of("turnip-2306").path)[name]
+    return openpyxl.load_workbook(results_of("colander-2306").path)[name]
 
 
 @pytest.mark.parametrize("sheet", ["Readings", "Speed figures", "Uncertainty by row"])
@@ -58,7 +58,7 @@ def test_three_spare_rows_are_printed_and_no_more(results_of: ResultsOf, sheet: 
     found = _sheet(results_of, sheet)
     (table,) = found.tables.values()
     header, last = CellRange(table.ref).min_row, CellRange(found.print_area.partition("!")[2].replace("$", "")).max_row
-    assert last == header + results_of("turnip-2306").assessment.test.rows("Readings") + SPARE_PRINTED
+    assert last == header + results_of("colander-2306").assessment.test.rows("Readings") + SPARE_PRINTED
 
 
 def test_esc_begins_its_second_table_on_a_page_of_its_own(results_of: ResultsOf) -> None:
@@ -76,6 +76,6 @@ def test_names_and_flags_stay_within_their_rows(results_of: ResultsOf) -> None:
     assert (named.shrink_to_fit, bool(named.wrap_text)) == (True, False)
     column = headers["Row checks"]
     assert sheet.cell(6, column).alignment.wrap_text
-    flags = results_of("turnip-2306").assessment.scope.column("Readings", "row_flags")
-    for row, text in enumerate(flags[: results_of("turnip-2306").assessment.test.rows("Readings")], start=6):
+    flags = results_of("colander-2306").assessment.scope.column("Readings", "row_flags")
+    for row, text in enumerate(flags[: results_of("colander-2306").assessment.test.rows("Readings")], start=6):
         assert (sheet.row_dimensions[row].height or 15) >= min(12 * len(text or "") / 62, 12 * 20)

@@ -50,7 +50,7 @@ def test_libreoffice_comes_to_the_stored_values(
 
 
 def test_every_sheet_of_results_is_live(results_of: ResultsOf) -> None:
-    sheets = {sheet for sheet, _ in stored_values(results_of("turnip-2306").path)}
+    sheets = {sheet for sheet, _ in stored_values(results_of("colander-2306").path)}
     assert {"Report", "Readings", "Summary", "ESC", "Motor figures", "Charts", "Checks"} <= sheets
 
 

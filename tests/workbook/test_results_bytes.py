@@ -39,7 +39,7 @@ def test_writing_twice_gives_the_same_bytes(results_of: ResultsOf, tmp_path: Pat
 
 
 def test_writing_inputs_twice_gives_the_same_bytes(tmp_path: Path) -> None:
-    one, two = (write_input_workbook(ALL["turnip-2306"](), tmp_path / f"{place}.xlsx") for place in "ab")
+    one, two = (write_input_workbook(ALL["colander-2306"](), tmp_path / f"{place}.xlsx") for place in "ab")
     assert one.read_bytes() == two.read_bytes()
 
 
@@ -61,8 +61,8 @@ def test_prepared_formulas_are_those_xlsxwriter_writes(
 ) -> None:
     """The private override in `book` only saves time."""
     monkeypatch.setattr(book, "PreparedFormulas", _AsTheManualSays)
-    plain = write_results(assess(ALL["turnip-2306"]()), tmp_path / "plain.xlsx")
-    assert parts(plain) == parts(results_of("turnip-2306").path)
+    plain = write_results(assess(ALL["colander-2306"]()), tmp_path / "plain.xlsx")
+    assert parts(plain) == parts(results_of("colander-2306").path)
 
 
 def full_of_formulas(start: str) -> BenchTest:

@@ -28,7 +28,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks
 
 CHANGES = {
-    "turnip-2306": (20, 1), "thimble-2207": (15, 1), "made 1": (25, 1), "one reading": (70, 6),
+    "colander-2306": (20, 1), "thimble-2207": (15, 1), "made 1": (25, 1), "one reading": (70, 6),
     "no full throttle": (70, 6),
 }  # fmt: skip
 """How many changes are made to a workbook for IronCalc, and how many for LibreOffice, which is slower."""
@@ -83,7 +83,7 @@ def is_blank(value: object) -> bool:
 
 def test_changes_are_what_they_say(results_of: ResultsOf) -> None:
     """A change and its undoing give the test back, and a change fills spare rows, blanks cells and makes groups."""
-    written = results_of("turnip-2306")
+    written = results_of("colander-2306")
     test = written.assessment.test
     made = changes(written, "many", 300)
     for change in made:

@@ -39,7 +39,7 @@ def target(book: Book, name: str) -> tuple[str, Area]:
     return sheet.strip("'"), Area.parse(area)
 
 
-@pytest.mark.parametrize("test", ["turnip-2306", "nothing at all"])
+@pytest.mark.parametrize("test", ["colander-2306", "nothing at all"])
 def test_every_field_and_figure_is_a_named_cell_of_the_results(results_of: ResultsOf, test: str) -> None:
     written = results_of(test)
     book = book_of(written.path)
@@ -56,8 +56,8 @@ def test_every_field_and_figure_is_a_named_cell_of_the_results(results_of: Resul
 
 @pytest.mark.parametrize("kind", ["input", "results"])
 def test_a_field_s_name_points_at_the_cell_beside_its_label(results_of: ResultsOf, tmp_path: Path, kind: str) -> None:
-    path = results_of("turnip-2306").path
-    book = book_of(path if kind == "results" else write_input_workbook(ALL["turnip-2306"](), tmp_path / "in.xlsx"))
+    path = results_of("colander-2306").path
+    book = book_of(path if kind == "results" else write_input_workbook(ALL["colander-2306"](), tmp_path / "in.xlsx"))
     for name, declared in FIELDS.items():
         sheet, area = target(book, name)
         cells = book.sheets[sheet.lower()].at
@@ -66,7 +66,7 @@ def test_a_field_s_name_points_at_the_cell_beside_its_label(results_of: ResultsO
 
 
 def test_no_name_is_defined_beyond_the_declared_ones(results_of: ResultsOf) -> None:
-    defined = {each.name for each in book_of(results_of("turnip-2306").path).names}
+    defined = {each.name for each in book_of(results_of("colander-2306").path).names}
     assert {name for name in defined if not name.startswith("_xlnm.")} == set(NAMED)
 
 

@@ -29,11 +29,11 @@ from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS
 from xlsengine.bench.repeatability import REPEATABILITY
 from xlsengine.bench.repeats import GROUPS, REPEATS
+from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.bench.row_uncertainty import ROW_SHARES
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
-from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
 from xlsengine.bench.summary import SUMMARY

@@ -10,7 +10,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import HIGH_VOLTAGE, cells_are
 from xlsengine.expression import Column, Node, join
-from xlsengine.sources import MOMENTUM_THEORY, Source, definition, practice
+from xlsengine.sources import MOMENTUM_THEORY, Source, practice
 
 
 class Severity(IntEnum):
@@ -61,20 +61,23 @@ PLAIN_CHECKS = (
         "Volts per cell impossible", r.voltage, r.cell_voltage, r.cell_voltage > s.cell_voltage_most,
         at_most(s.cell_voltage_most, 2, " V"), Severity.IMPOSSIBLE,
         "The cell count is too low, or the voltage has a slipped digit.",
-        "Check Cells and Voltage of this row.", practice(),
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage of "
+        "this row.", practice(),
     ),
     RowCheck(
         "Volts per cell too high", r.voltage, r.cell_voltage,
         (r.cell_voltage > s.cell_voltage_high) & (r.cell_voltage <= s.cell_voltage_most) & ~_high_voltage,
         at_most(s.cell_voltage_high, 2, " V"), Severity.DOUBTFUL,
         "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads high.",
-        "Check Cells and Voltage of this row; if the pack is a high-voltage one, say so on Bench (Cells are).", practice(),
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, say "
+        "so on Bench (Cells are).", practice(),
     ),
     RowCheck(
         "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
         at_least(s.cell_voltage_low, 2, " V"), Severity.DOUBTFUL,
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
-        "Check Cells and Voltage of this row and the pack.", practice(),
+        "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. If the "
+        "pack is well, check Cells and Voltage of this row.", practice(),
     ),
     RowCheck(
         "More thrust than an ideal propeller", r.thrust, r.hover_efficiency, r.hover_efficiency > 1,
@@ -104,8 +107,9 @@ PLAIN_CHECKS = (
     RowCheck(
         "Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, _full & (r.speed_ratio < s.speed_ratio_low),
         at_least(s.speed_ratio_low, 2), Severity.DOUBTFUL,
-        "Overload, loss of step, a slipping propeller, or a wrong pole or blade count.",
-        "Listen and look at this point again; check the pole count set in the speed reading.", practice(),
+        "Overload, lost synchronism of motor and ESC, a slipping propeller, or a wrong pole or blade count.",
+        "Stop: a motor out of step can burn itself and its ESC. With the power off look at propeller, nut, leads and "
+        "joints; then check the pole count set in the speed reading.", practice(),
     ),
     RowCheck(
         "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high,
@@ -116,7 +120,9 @@ PLAIN_CHECKS = (
     RowCheck(
         "Hot motor", r.motor_temperature, r.motor_temperature, r.motor_temperature > s.case_temperature_high,
         at_most(s.case_temperature_high, 0, " °C"), Severity.NOTE,
-        "Long run or overload; a hot motor reads low.", "Let it cool and repeat; heed the maker's limit.", practice(),
+        "Long run or overload; a hot motor reads low.",
+        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, within "
+        "the maker's limit.", practice(),
     ),
     RowCheck(
         "Pitch over diameter above the limit", r.pitch, r.pitch_ratio,

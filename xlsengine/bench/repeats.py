@@ -7,8 +7,8 @@ earlier one of its group: it is taken for a copy, and copies would make the benc
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.counting import counts, sound
+from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.speed_figures import figure_of_merit
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
 from xlsengine.sources import GUM_REPEATS, Source, definition

@@ -7,14 +7,14 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.craft import HELD, HOVER, way_of_flying
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.settings import pitch_ratio_limit
-from xlsengine.expression import Aggregate, Node
+from xlsengine.expression import Aggregate, Node, Operand
 from xlsengine.sources import practice
 
 STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
 SOURCE = practice("in-flight current 25 to 40 percent below static; a rule of thumb")
 
 
-def flies_forward(yes: Node | float, no: Node | float) -> Node:
+def flies_forward(yes: Operand, no: Operand) -> Node:
     """Choose by whether full throttle is used in forward flight: not in hover, 3D and ducted flying, nor held."""
     return way_of_flying.equals(HOVER).where(no, way_of_flying.equals(HELD).where(no, yes))
 

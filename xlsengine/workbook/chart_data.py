@@ -15,9 +15,9 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.counting import counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction import trials, tried_thrust
+from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.bench.row_uncertainty import MARGINS
-from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -75,7 +75,7 @@ class ChartData:
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
-        """Write one x column and one y column for each cell count, row by row of Readings; nothing where no reading has both."""
+        """Write one x column and one y column for each cell count, row by row; nothing where no reading has both."""
         if not self._any_drawn(x, y):
             return []
         across = self._column(Constant(self._label(x)), [x], self.rows)

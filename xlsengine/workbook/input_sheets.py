@@ -11,11 +11,12 @@ from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Field, Form, Quantity, Table
 from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
 from xlsengine.bench.readings import READINGS
+from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, ONE_LINE, RULE, SLATE
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
     FIRST_DATE,
     FORM_HEADERS,
@@ -45,6 +46,8 @@ COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 FLAG_COLUMNS = ("row_flags", "held_flags")
 OWN_WIDTHS = {"note": 24.0, **dict.fromkeys(FLAG_COLUMNS, 46.0), "impossible_means": 32.0}
 SPARE_READINGS = 100
+_CAUTION_ROW = 2
+_CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _NAMING = 2  # columns of Readings that name a row
 _FLAG_LETTERS = 62  # of type 9 in a line of a column of flags
 
@@ -110,6 +113,8 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     sheet.heading(name, MEANINGS[name])
     if name == READINGS.name:
         _fold_subtitle(sheet)
+    if name in SHEET_CAUTIONS:
+        _write_caution(sheet, SHEET_CAUTIONS[name])
     for part in SHEETS[name]:
         if isinstance(part, Form):
             _write_form(sheet, part, test)
@@ -134,6 +139,15 @@ def _fold_subtitle(sheet: Sheet) -> None:
     sheet.merged(1, 0, _NAMING - 1, form)
     sheet.text(1, 0, MEANINGS[sheet.name], form)
     sheet.worksheet.set_row(1, 36)
+
+
+def _write_caution(sheet: Sheet, text: str) -> None:
+    """Write what to heed at the bench above the first table, over the columns that a screen shows."""
+    form = sheet.book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
+    first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, len(FORM_HEADERS) - 1, sum(FORM_WIDTHS[:-1])))
+    sheet.merged(_CAUTION_ROW, first, last, form)
+    sheet.text(_CAUTION_ROW, first, text, form)
+    sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
 
 
 def _fit_rows(sheet: Sheet, scope: Scope) -> None:

@@ -7,7 +7,7 @@ from xlsxwriter.utility import xl_col_to_name
 from xlsengine.bench import counting as c
 from xlsengine.bench import readings as r
 from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.expression import Aggregate, Condition, Constant, Node, call, join
 from xlsengine.workbook.layout import Layout
 
 MOST_NAMED = 4

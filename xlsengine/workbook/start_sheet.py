@@ -16,6 +16,7 @@ STEPS = (
     "Save, then run:  xlsengine check FILE   and   xlsengine results FILE   in the folder of this workbook.",
 )
 _WIDTH = 110
+_LETTERS = 120  # of running text in that width
 
 
 def write_start_sheet(book: Book) -> None:
@@ -34,7 +35,7 @@ def write_start_sheet(book: Book) -> None:
         _paragraph(sheet, 3 + number, step)
     top = 5 + len(STEPS)
     sheet.text(top, 0, "Cautions", formats.section)
-    for number, caution in enumerate((*CAUTIONS, DEFERENCE), start=1):
+    for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
         sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
         _paragraph(sheet, top + number, caution)
     sheet.print_setup()
@@ -42,4 +43,4 @@ def write_start_sheet(book: Book) -> None:
 
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:
     sheet.text(row, 1, text, sheet.book.formats.paragraph)
-    sheet.worksheet.set_row(row, 15 * -(-len(text) // _WIDTH) + 4)
+    sheet.worksheet.set_row(row, 15 * -(-len(text) // _LETTERS) + 4)

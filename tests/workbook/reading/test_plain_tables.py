@@ -23,7 +23,7 @@ ENGLISH = "Prop,Dia (in),Pitch (in),Cells,Volts,Amps,Thrust (g),RPM,Kind\n5x4.3x
 GERMAN = (
     "Motor;Thimble\nKv;1950\nNotiz ohne Platz\n\n"
     "Luftschraube;Zellen;Spannung [V];Strom (A);Schub (N);Drehzahl (U/min);Art;Wind;Bemerkung\n"
-    "5x4.3x3;4S;14,8;31,5;8,3;24.100;Spitze;böig;\n51433;4;14,6;30-31;7,9;23800;stetig;;kühl\nMittel;;;30,2;;;;;\n"
+    "5x4.3x3;4S;14,8;31,5;8,3;24.100;Spitze;böig;\n52353;4;14,6;30-31;7,9;23800;stetig;;kühl\nMittel;;;30,2;;;;;\n"
 )
 FRENCH = "Hélice\tÉléments\tTension (V)\tIntensité (A)\tPoussée (g)\tType\n5x4,3x3\t4\t14,8\t31,5\t1 044\tcrête\n"
 

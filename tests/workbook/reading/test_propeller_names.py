@@ -17,13 +17,13 @@ from xlsengine.workbook.reading.reader import read_workbook
 NAMES: tuple[tuple[str, list[str]], ...] = (
     ("5x4.3x3", ["5 by 4.3, 3 blades"]), ("5×4,3×3", ["5 by 4.3, 3 blades"]), ("5*4.3", ["5 by 4.3"]),
     ("5 x 4.3", ["5 by 4.3"]), ('7" x 4"', ["7 by 4"]), ("5X4.3X3", ["5 by 4.3, 3 blades"]),
-    ("Invented 5.1x4.6 V2", ["5.1 by 4.6"]), ("6x4E", ["6 by 4"]), ("5x4.3 3-blade", ["5 by 4.3, 3 blades"]),
+    ("Invented 5.2x3.5 M2", ["5.2 by 3.5"]), ("6x4q", ["6 by 4"]), ("5x4.3 3-blade", ["5 by 4.3, 3 blades"]),
     ("5x4.3 Dreiblatt", ["5 by 4.3, 3 blades"]), ("5x4.3 tripale", ["5 by 4.3, 3 blades"]),
     ("5x4.3 2 pales", ["5 by 4.3, 2 blades"]), ("5043", ["5 by 4.3"]), ("6045 2B", ["6 by 4.5, 2 blades"]),
     ("5043 tri", ["5 by 4.3, 3 blades"]), ("5040", ["5 by 4"]), ("1045", ["10 by 4.5"]), ("1340", ["13 by 4"]),
-    ("1447", ["14 by 4.7"]), ("51433", ["5.1 by 4.33", "5.1 by 4.3, 3 blades"]), ("51477", ["5.1 by 4.77"]),
-    ("51466", ["5.1 by 4.66", "5.1 by 4.6, 6 blades"]), ("1010", ["1 by 1", "10 by 10"]), ("2040", []),
-    ("5143.5 tri", []), ("2x5x4.3x3", []), ("5x4.3x3x2", []), ("127x109", []), ("2.1 x", []), ("hello", []), ("", []),
+    ("1447", ["14 by 4.7"]), ("52353", ["5.2 by 3.53", "5.2 by 3.5, 3 blades"]), ("52377", ["5.2 by 3.77"]),
+    ("52366", ["5.2 by 3.66", "5.2 by 3.6, 6 blades"]), ("1010", ["1 by 1", "10 by 10"]), ("2040", []),
+    ("5235.5 tri", []), ("2x5x4.3x3", []), ("5x4.3x3x2", []), ("127x109", []), ("2.1 x", []), ("hello", []), ("", []),
     ("5x4.3 or 6x4", []), ("9" * 5000, []), ("1x" * 5000, []),
 )  # fmt: skip
 
@@ -63,20 +63,20 @@ def test_what_names_filled_is_told_in_a_line_a_name_and_listed_cell_by_cell(tmp_
 
 
 def test_what_was_typed_leaves_one_reading(tmp_path: Path) -> None:
-    values, _, faults = _first_row(tmp_path, B6="51433", C6=None, D6=None, E6=2)
-    assert (values, faults) == ([5.1, 4.33, 2], [])
-    values, _, faults = _first_row(tmp_path, B6="51477", C6=None, D6=None, E6=3)
-    assert (values, faults) == ([5.1, 4.77, 3], [])
+    values, _, faults = _first_row(tmp_path, B6="52353", C6=None, D6=None, E6=2)
+    assert (values, faults) == ([5.2, 3.53, 2], [])
+    values, _, faults = _first_row(tmp_path, B6="52377", C6=None, D6=None, E6=3)
+    assert (values, faults) == ([5.2, 3.77, 3], [])
 
 
 def test_a_name_with_two_readings_leaves_the_blank_and_shows_them(tmp_path: Path) -> None:
-    _, _, (fault,) = _first_row(tmp_path, B6="51433", C6=None, D6=None, E6=None)
+    _, _, (fault,) = _first_row(tmp_path, B6="52353", C6=None, D6=None, E6=None)
     assert fault.reason is Reason.REQUIRED_BLANK
-    assert fault.mend == '"51433" can mean 5.1 by 4.33 or 5.1 by 4.3, 3 blades; type which'
-    values, told, faults = _first_row(tmp_path, B6="51433", C6=5.1, D6=None, E6=None)
+    assert fault.mend == '"52353" can mean 5.2 by 3.53 or 5.2 by 3.5, 3 blades; type which'
+    values, told, faults = _first_row(tmp_path, B6="52353", C6=5.2, D6=None, E6=None)
     assert faults == []
     assert np.isnan(values[1])
-    assert told == ('Readings!B6 Prop: "51433" can mean 5.1 by 4.33 or 5.1 by 4.3, 3 blades; pitch stays blank',)
+    assert told == ('Readings!B6 Prop: "52353" can mean 5.2 by 3.53 or 5.2 by 3.5, 3 blades; pitch stays blank',)
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from pathlib import Path
 from xlsengine.bench.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue
+from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
@@ -100,7 +101,8 @@ def _home_sheets(where: Mapping[str, Position]) -> set[str]:
 
 
 def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], findings: Findings) -> None:
-    """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles."""
+    """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles and cautions."""
+    ours = (None, *SHEET_CAUTIONS.values())
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
@@ -109,7 +111,7 @@ def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], finding
             (row, column, content_of(stored))
             for row, cells in contents.grids[sheet].items()
             for column, stored in cells.items()
-            if (row, column) not in titles and content_of(stored) is not None
+            if (row, column) not in titles and content_of(stored) not in ours
             if not any(area.top <= row <= area.bottom and column in area.columns for area in areas)
         ]
         if loose:

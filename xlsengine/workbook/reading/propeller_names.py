@@ -69,10 +69,10 @@ class Named(NamedTuple):
 def named(name: str) -> Named:
     """Return what a propeller's name can mean.
 
-    >>> [str(reading) for reading in named("5,1×4.3x3").readings], [str(reading) for reading in named("1045").readings]
-    (['5.1 by 4.3, 3 blades'], ['10 by 4.5'])
-    >>> [str(reading) for reading in named("51433").readings]
-    ['5.1 by 4.33', '5.1 by 4.3, 3 blades']
+    >>> [str(reading) for reading in named("5,2×3.5x3").readings], [str(reading) for reading in named("1045").readings]
+    (['5.2 by 3.5, 3 blades'], ['10 by 4.5'])
+    >>> [str(reading) for reading in named("52353").readings]
+    ['5.2 by 3.53', '5.2 by 3.5, 3 blades']
     """
     text = plain_signs(name)
     spelt = [_spelt(found, text) for found in _NAMED.finditer(text)]

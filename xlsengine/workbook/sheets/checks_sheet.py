@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from xlsxwriter.utility import xl_col_to_name
@@ -179,8 +180,10 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     link = call("link", join("#Readings!", address), join("Readings ", address))
     for row in range(block.rows):
         sheet.live(block.top + 1 + row, 0, link, formats.link, row)
-        used = row < sheet.book.scope.used_rows(c.RAISED_CHECKS.name)  # type: ignore[union-attr]
-        sheet.worksheet.set_row(block.top + 1 + row, 30 if used else 15)
+    said = [sheet.book.values(column) for column in (c.raised_cause, c.raised_mend)]
+    for row, texts in enumerate(zip(*said, strict=True), start=block.top + 1):
+        lines = max(math.ceil(len(text or "") / _WIDTHS[-1]) for text in texts)
+        sheet.worksheet.set_row(row, max(15, 13 * lines + 4))
 
 
 def _shade(sheet: Sheet, last: int) -> None:

@@ -33,6 +33,7 @@ _CARDS = 5
 _TABLE = 10
 _CARD_SPANS = ((0, 1), (2, 4), (5, 7), (8, 12), (14, 16), (17, 20))
 _CHART_HEIGHT = 420
+_LETTERS = 140  # of a caution in a line
 
 
 def _rows(scope: Scope) -> int:
@@ -202,8 +203,8 @@ def _write_advice(sheet: Sheet, top: int) -> int:
     rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
     sheet.worksheet.conditional_format(top + 4, 0, top + 4, _LEFT_LAST, rule)
     sheet.text(top + 5, 0, "Cautions", formats.section)
-    for row, caution in enumerate((*CAUTIONS, DEFERENCE), start=top + 6):
-        _paragraph(sheet, row, join(caution), {"font_size": 10.5}, 36)
+    for row, caution in enumerate((*(each.short for each in CAUTIONS), DEFERENCE), start=top + 6):
+        _paragraph(sheet, row, join(caution), {"font_size": 10.5}, 8 + 14 * -(-len(caution) // _LETTERS))
     return top + 6 + len(CAUTIONS)
 
 

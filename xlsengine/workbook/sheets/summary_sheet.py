@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES
-from xlsengine.bench.round_thrusts import ROUND, round_thrusts
+from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.expression import join
 from xlsengine.study.evaluation import Scope
@@ -18,7 +18,8 @@ _HEADLINE_TOP = 4
 _LEFT = 2  # clear of the columns that every page begins with
 _PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (10, "_all"), (11, "_note"), (15, "_row"))
 _SPANS = (
-    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 9, "Without flagged rows"), (10, 10, "With rows left out"),
+    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 9, "Without flagged rows"),
+    (10, 10, "With rows left out"),
     (11, 14, "Note"), (15, 15, "Summary row"),
 )  # fmt: skip
 _TABLE_TOP = _HEADLINE_TOP + len(HEADLINE_LIST) + 5
