@@ -204,6 +204,20 @@ def test_in_flight_band(fields: Row, pitch: float | None, low: float, high: floa
     assert first(found, "Summary", "flight_basis") == basis
 
 
+def test_with_a_speed_and_an_airspeed_the_band_is_a_share_of_the_static_current() -> None:
+    """The share that flying takes of the steady current (sheet Prediction) is taken of the highest, 42.0 A, as well."""
+    rows = [row | {"speed": 17_000 * (row["thrust"] / 1420) ** 0.49} for row in SESSION]
+    found = assessed(rows, {"way_of_flying": BURSTS, "airspeed": 15.0, "label_kv": 1700.0})
+    static = first(found, "InFlight", "flying_static_current")
+    low, high = (first(found, "InFlight", f"flying_current_{end}") for end in ("low", "high"))
+    assert 0 < low < high
+    assert first(found, "Summary", "flight_low") == pytest.approx(42.0 * low / static)
+    assert first(found, "Summary", "flight_high") == pytest.approx(42.0 * high / static)
+    assert first(found, "Readings", "flight_current_low") == pytest.approx(40.0 * low / static)
+    assert first(found, "Readings", "flight_current_high") == pytest.approx(40.0 * high / static)
+    assert first(found, "Summary", "flight_basis") == "speed and airspeed"
+
+
 def test_another_propeller_or_cell_count_on_craft_is_not_answered_for() -> None:
     for fields in ({"pack_cells": 6.0}, {"craft_propeller": "7x4"}):
         figures = assessed(SESSION, fields).figures()
