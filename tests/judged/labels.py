@@ -214,6 +214,9 @@ PRINTED: dict[str, tuple[str, ...]] = {
 NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
 REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
 """Sheets whose header row, which holds this header, stands on every page."""
+REPEATED_COLUMNS = {"Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
+                    "ESC": ("Propeller and cells", "Steady (A)")}  # fmt: skip
+"""Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
     # sheet, header: kind, smallest, largest
     ("Readings", "Diameter (in)"): ("decimal", "0.5", "40"), ("Readings", "Cells"): ("whole", "1", "14"),
@@ -251,4 +254,8 @@ UNCERTAINTIES = Listed("Uncertainty", {
 BUDGET = Listed("Uncertainty", {
     "source": ("Source of error", None), "size": ("u(x)", None), "part": ("Contribution c·u", None),
     "share": ("Share (%)", None), "freedom": ("Degrees of freedom", None),
+})  # fmt: skip
+METHOD = Listed("Method", {
+    "where": ("Where", None), "quantity": ("Quantity", None), "symbol": ("Symbol", None), "unit": ("Unit", None),
+    "equation": ("Equation", None), "meaning": ("Meaning", None), "source": ("Source", None),
 })  # fmt: skip

@@ -9,7 +9,7 @@ import re
 from typing import Any
 
 import pytest
-from openpyxl.utils import get_column_letter, range_boundaries
+from openpyxl.utils import column_index_from_string, get_column_letter, range_boundaries
 
 from tests.judged import labels
 from tests.judged.full_bench import LEFT_OUT, ROWS
@@ -226,6 +226,18 @@ def test_the_headers_stand_on_every_page(workbook: Workbook, sheet: str) -> None
     first, last = (int(each) for each in re.findall(r"\d+", str(workbook.formulas[sheet].print_title_rows)))
     header = workbook.find(sheet, labels.REPEATED_ROWS[sheet])
     assert first <= header.row <= last
+
+
+@pytest.mark.parametrize("sheet", labels.REPEATED_COLUMNS)
+def test_what_names_a_row_stands_on_every_page(workbook: Workbook, sheet: str) -> None:
+    inside, outside = labels.REPEATED_COLUMNS[sheet]
+    first, last = (
+        column_index_from_string(each) for each in re.findall(r"[A-Z]+", str(workbook.formulas[sheet].print_title_cols))
+    )
+    assert first == 1
+    assert workbook.find(sheet, inside).column <= last
+    if outside is not None:
+        assert workbook.find(sheet, outside).column > last
 
 
 @pytest.mark.parametrize("sheet", labels.PRINTED)
