@@ -214,8 +214,10 @@ PRINTED: dict[str, tuple[str, ...]] = {
 NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
 REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
 """Sheets whose header row, which holds this header, stands on every page."""
-REPEATED_COLUMNS = {"Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
-                    "ESC": ("Propeller and cells", "Steady (A)")}  # fmt: skip
+REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
+    "Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
+    "ESC": ("Propeller and cells", "Steady (A)"),
+}  # fmt: skip
 """Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
     # sheet, header: kind, smallest, largest
