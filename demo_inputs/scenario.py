@@ -92,7 +92,7 @@ def readings(plan: Plan, density: float, rng: np.random.Generator) -> list[Row]:
     rows: list[Row] = []
     for run, (series, throttle, kind) in enumerate(points, start=1):
         reason = plan.set_aside.get(run)
-        verdict: Row = {"use": "no", "note": reason} if reason else {"use": "yes"}
+        verdict: Row = {"use": "no", "note": reason} if reason else {}
         rows.append({"run": run} | _reading(plan, series, throttle, kind, density, rng) | verdict)
     return rows
 

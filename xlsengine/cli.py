@@ -195,7 +195,7 @@ def _checked(path: Path) -> dict[str, Any]:
 
 def _assessed(assessment: Assessment, reading: Reading) -> dict[str, Any]:
     """Return what both commands say about an assessment."""
-    from xlsengine.workbook.flag_places import placed_flags
+    from xlsengine.workbook.flag_places import left_out_line, placed_flags
 
     figures = assessment.figures()
     return {
@@ -203,8 +203,12 @@ def _assessed(assessment: Assessment, reading: Reading) -> dict[str, Any]:
         "headlines": assessment.headlines(),
         "flag_counts": assessment.flag_counts(),
         "flags": placed_flags(assessment, reading.contents),
-        "advice": [figures[name] for name in ("esc_advice", "esc_advice_other", "flight_note")],
+        "left_out": left_out_line(assessment, reading.contents),
+        "advice": [str(figures[name]) for name in _ADVICE if figures[name]],
     }
+
+
+_ADVICE = ("esc_advice", "esc_advice_other", "flight_note", "esc_uncovered", "esc_settings", "esc_precedence")
 
 
 def _print_check(report: dict[str, Any]) -> None:
@@ -235,6 +239,7 @@ def _print_results(report: dict[str, Any], changed: list[str]) -> None:
             click.echo(f"  {line['label']}: {line['shown']}, {line['place']}{note}")
     for line in report["advice"]:
         click.echo(f"  {line}")
+    click.echo(f"  {report['left_out']}")
     counts = ", ".join(f"{count} {word}" for word, count in report["flag_counts"].items())
     click.echo(f"  flags: {counts}")
     for line in report["told"]:

@@ -170,3 +170,14 @@ def test_margins_at_reference_are_those_of_monte_carlo(measured: bool) -> None:
         spread = float(np.std(row[name] * (1 + rng.normal(0, own[name], draws)) * moved))
         share = normal(scope, f"normal_{name}_u")
         assert share * normal(scope, f"normal_{name}") == pytest.approx(spread, rel=0.02)
+
+
+def test_peaks_alone_are_normalised_but_give_no_line() -> None:
+    """Means at full throttle can be brought to the reference; a sag and exponents take steady steps, and that is said."""
+    peaks = [reading(each, 4) | {"kind": "peak"} for each in PROPELLERS]
+    scope = scope_of(peaks)
+    assert normal(scope, "raw_thrust") == pytest.approx(peaks[0]["thrust"])
+    assert normal(scope, "normal_thrust") > 0
+    assert normal(scope, "normal_note").endswith("speed ratio assumed")
+    assert scope.used_rows("SagLines") == 0
+    assert scope.column("Exponents", "exponent_verdict")[0].startswith("not judged: fewer than four sound steady")

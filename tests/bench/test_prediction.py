@@ -70,21 +70,78 @@ def test_volts_follow_the_supply() -> None:
     assert found["B"]["volts"] < found["A"]["volts"] < 4 / 3 * rows[0]["voltage"]
 
 
-def test_without_speed_the_exponents_carry() -> None:
+def test_without_speed_an_assumed_loading_carries() -> None:
+    """Worked by hand from 3S to 4S on a bench supply: 0.25·m² + 0.75·m = 4/3 gives m = 1.25378.
+
+    Open: 14 % times log2(4/3) = 5.811 %; 2·0.125/1.25² times ln(4/3) = 4.603 %; copper 30 K warmer grows by
+    0.00393·30·(m⁴ − 1) = 17.34 %, which is 0.4·ln(1.1734) = 6.398 % of the speed squared. Together 9.792 %; grams per watt
+    do not feel the copper.
+    """
     scope = evaluated([ideal_row("A", 3.0, speed=False)], **UNSAGGING, **UNERRING)
     row = next(row for row in predicted(scope) if row["cells"] == 4)
-    ratio = (4 / 3) ** (1 / (2 - 0.75))  # the speed ratio on Settings
-    assert row["basis"].startswith("exponents")
-    assert row["current"] == pytest.approx(ideal_row("A", 3.0)["current"] * ratio**2, rel=1e-9)
-    assert row["thrust"] == pytest.approx(ideal_row("A", 3.0)["thrust"] * ratio**POWER, rel=1e-9)
+    assert (row["basis"], row["kind"]) == ("assumed loading: no speed read", "steady")
+    assert row["current"] == pytest.approx(ideal_row("A", 3.0)["current"] * 1.25378**2, rel=1e-5)
+    assert row["thrust"] == pytest.approx(ideal_row("A", 3.0)["thrust"] * 1.25378**POWER, rel=1e-5)
     shares = [row[f"{name}_expanded"] / row[name] for name in ("thrust", "current", "power", "efficiency")]
-    assert shares == pytest.approx([0.10, 0.12, 0.12, 0.10])
+    assert shares == pytest.approx([0.09792, 0.09792, 0.09792, 0.07413], rel=1e-3)
     assert math.isnan(row["speed"])
+
+
+def test_a_peak_is_cold_and_stays_a_peak() -> None:
+    """As above without the warm copper: √(5.811² + 4.603²) = 7.413 %."""
+    peak = ideal_row("A", 3.0, speed=False) | {"kind": "peak"}
+    scope = evaluated([peak], **UNSAGGING, **UNERRING)
+    row = next(row for row in predicted(scope) if row["cells"] == 4)
+    assert (row["kind"], row["from"]) == ("peak", "3S")
+    assert row["current_expanded"] / row["current"] == pytest.approx(0.07413, rel=1e-3)
+    assert scope.column("MeasuredPoints", "measured_kind")[0] == "peak"
+
+
+def test_beyond_thirty_percent_there_is_no_figure() -> None:
+    """A peak from 1S to 2S by 40 % a doubling; grams per watt then has a ± of 40 %, too, and the speed half as much."""
+    peak = ideal_row("A", 1.0) | {"kind": "peak"}
+    row = predicted(evaluated([peak], prediction_growth=40.0, **UNSAGGING, **UNERRING))[0]
+    assert row["cells"] == 2
+    for name in ("thrust", "current", "power", "efficiency"):
+        assert math.isnan(row[name])
+        assert math.isnan(row[f"{name}_expanded"])
+    assert row["speed_expanded"] / row["speed"] == pytest.approx(0.20)
+    assert row["basis"] == "motor's line; too far from 1S for every figure: up to ± 40 %"
+
+
+def test_steady_goes_before_peak_and_never_with_it() -> None:
+    """4S lies between a steady 3S and a peak 5S: it is predicted once, from the steady one alone, and says so."""
+    rows = [ideal_row("A", 3.0), ideal_row("A", 3.0) | {"kind": "peak", "thrust": 5000.0, "current": 30.0},
+            ideal_row("A", 5.0) | {"kind": "peak"}]  # fmt: skip
+    scope = evaluated(rows, **UNSAGGING)
+    found = sorted((row["cells"], row["kind"], row["from"]) for row in predicted(scope))
+    assert found == [(2, "steady", "3S"), (4, "steady", "3S"), (6, "peak", "5S")]
+    assert scope.column("MeasuredPoints", "measured_kind").tolist()[:2] == ["steady", "peak"]
+    assert scope.column("MeasuredPoints", "measured_thrust")[0] == pytest.approx(rows[0]["thrust"])
+    assert scope.named("trials") == 0  # a peak is no trial of what steady rows predict
+
+
+def test_an_impossible_steady_row_leaves_the_peak() -> None:
+    rows = [ideal_row("A", 3.0) | {"thrust": 100_000.0}, ideal_row("A", 3.0) | {"kind": "peak"}]
+    scope = evaluated(rows)
+    assert scope.column("MeasuredPoints", "measured_kind")[0] == "peak"
+    assert scope.column("MeasuredPoints", "measured_thrust")[0] == pytest.approx(rows[1]["thrust"])
+
+
+def test_nearer_steps_count_less_of_the_trials() -> None:
+    """Trials between 3S and 6S lie ln 2 apart; of what they were off by, 4S feels log2(4/3) = 0.41504."""
+    rows = [ideal_row("A", cells, speed=False) for cells in (3.0, 6.0)]
+    rows[1]["current"] *= 1.3
+    scope = evaluated(rows, **UNSAGGING, **UNERRING)
+    row = next(row for row in predicted(scope) if row["cells"] == 4)
+    off = scope.named("trial_current_error")
+    assert row["current_expanded"] / row["current"] == pytest.approx(0.41504 * 2 * off / 100, rel=1e-4)
+    assert off > 15
 
 
 @pytest.mark.parametrize(("throttles", "rel"), [((1.0, 0.6), 2e-3), ((1.0,), 5e-3)])
 def test_one_propeller_alone_knows_the_sag(throttles: tuple[float, ...], rel: float) -> None:
-    """From two loads of it; from one, that of an ordinary pack, here 13 mΩ where the truth is 12."""
+    """From two loads of it; from one, half of what charged cells would lose, here 15 mΩ where the truth is 12."""
     rows = [ideal_row("A", 3.0, share=share) | {"throttle": 100 * share} for share in throttles]
     row = next(row for row in predicted(evaluated(rows)) if row["cells"] == 4)
     assert row["volts"] == pytest.approx(ideal_row("A", 4.0)["voltage"], rel=rel)
@@ -151,10 +208,6 @@ def test_flagged_rows_predict_nothing() -> None:
     assert predicted(scope) == []
     assert scope.named("prediction_thin").startswith("Nothing")
     assert scope.named("prediction_honesty").startswith("Not tried")
-
-
-def test_peaks_alone_predict_nothing() -> None:
-    assert predicted(evaluated([ideal_row("A", 3.0) | {"kind": "peak"}])) == []
 
 
 # --- simulated benches ------------------------------------------------------------------------------------------

@@ -43,8 +43,8 @@ COLUMNS = {
         "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power", "power_expanded", "total",
         "time", "time_expanded", "note",
     ),
-    "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt"),
-    "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4"),
+    "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt", "note"),
+    "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4", "note"),
 }  # fmt: skip
 
 
@@ -122,8 +122,9 @@ def test_flagged_readings_lift_nothing() -> None:
 
 def test_classes_of_fixed_wings() -> None:
     row = table(evaluated(sweep(100, 50)), "FixedWing", "wing")[0]
-    assert list(row.values()) == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
-    assert len(row) == len(wing_ratios)
+    masses = [row[f"mass_{place}"] for place in (1, 2, 3, 4)]
+    assert masses == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
+    assert len(masses) == len(wing_ratios)
 
 
 def test_interpolating_across_the_widest_gap() -> None:
@@ -171,6 +172,30 @@ def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
     print(f"hover: throttle, current and power of {len(held)} held in {share}")
     assert len(held) >= 50
     assert share.min() >= 0.90
+
+
+def test_peaks_alone_give_masses_but_no_hover() -> None:
+    """Thrust over weight 2 of 1000 g: 500 g a motor; a fixed wing at 0.5: 2000 g. No throttle, power or g/W is given."""
+    scope = evaluated(sweep(100, kind="peak"), all_up_mass=1200.0, motor_count=4.0)
+    hover, lift, wing = (
+        table(scope, *names)[0] for names in (("Hovering", "hover"), ("Lift", "lift"), ("FixedWing", "wing"))
+    )
+    assert hover["note"] == "peaks only: hovering takes steady readings at part throttle"
+    assert np.isnan([hover["throttle"], hover["power"], hover["time"], lift["throttle"], lift["grams_per_watt"]]).all()
+    assert (lift["thrust"], wing["mass_1"]) == (pytest.approx(500.0), pytest.approx(2000.0))
+    assert lift["note"].startswith("peak, less when held: 1000 g at ")
+    assert wing["note"].startswith("peak, less when held: 1000 g at ")
+
+
+def test_beyond_the_peaks_is_out_of_reach() -> None:
+    row = hovering(sweep(100, kind="peak"), all_up_mass=4400.0, motor_count=4.0)
+    assert row["note"] == "out of reach: at most 1000 g a motor"
+
+
+def test_a_peak_above_the_steady_steps_is_within_reach() -> None:
+    rows = sweep(100, kind="peak") + sweep(50, 35)
+    row = hovering(rows, all_up_mass=3600.0, motor_count=4.0)
+    assert row["note"] == "no steady readings close enough to that thrust"
 
 
 # --- ± of hovering, two other ways ---------------------------------------------------------------------------------

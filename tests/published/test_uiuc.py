@@ -1,4 +1,4 @@
-"""Propeller figures and the curves along J against the UIUC Propeller Data Site.
+"""Propeller figures against the UIUC Propeller Data Site.
 
 Data: volumes 1 to 3 (Brandt, Deters, Ananda, Dantsker, Selig), read from a compiled copy. The three worked rows are
 recomputed from its CT and CP at 1.225 kg/m³.
@@ -12,9 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.published import fit_advance_curves as fit
+from tests.published import propeller_sweeps as sweeps
 from xlsengine import bench_test
-from xlsengine.bench import advance
 from xlsengine.bench.settings import SETTINGS
 from xlsengine.study.evaluation import Scope
 
@@ -48,13 +47,13 @@ def test_worked_rows(row: tuple[Any, ...]) -> None:
 
 def test_every_static_row_comes_back() -> None:
     rows, expected = [], []
-    for path in sorted(fit.DATA.glob("static_*.csv")):
-        for row in fit.rows_of(path):
+    for path in sorted(sweeps.DATA.glob("static_*.csv")):
+        for row in sweeps.rows_of(path):
             n, d = float(row["rpm"]) / 60, float(row["D_in"]) * INCH
             ct, cp = float(row["CT"]), float(row["CP"])
             torque = cp * DENSITY * n**2 * d**5 / (2 * math.pi)
             thrust = ct * DENSITY * n**2 * d**4 / GRAM
-            rows.append({"prop": row["prop"], "diameter": float(row["D_in"]), "speed": 60 * n, "thrust": thrust,
+            rows.append({"prop": path.stem, "diameter": float(row["D_in"]), "speed": 60 * n, "thrust": thrust,
                          "torque": torque})  # fmt: skip
             expected.append((ct, cp, math.sqrt(2 / math.pi) * ct**1.5 / cp))
     scope = speed_figures(rows)
@@ -66,73 +65,14 @@ def test_every_static_row_comes_back() -> None:
 
 def test_the_efficiency_column_is_j_ct_over_cp() -> None:
     """The six-digit volumes agree to 0.002; volume 1 has four digits, and blows up where power is near nothing."""
-    for path in sorted(fit.DATA.glob("sweep_*.csv")):
-        rows = fit.rows_of(path)
+    for path in sorted(sweeps.DATA.glob("sweep_*.csv")):
+        rows = sweeps.rows_of(path)
         if rows[0]["uiuc_volume"] == "1":
             continue
-        j, ct, cp, eta = (fit.column(rows, name) for name in ("J", "CT", "CP", "eta"))
+        j, ct, cp, eta = (sweeps.column(rows, name) for name in ("J", "CT", "CP", "eta"))
         pulling = ct > 0
         assert np.abs(j * ct / cp - eta)[pulling].max() <= 0.002
 
 
-def test_the_engine_holds_what_the_fit_gives() -> None:
-    everything = list(fit.sweeps())
-    kept = [sweep for sweep in everything if sweep.propeller != fit.UNTWISTING]
-    assert len({sweep.propeller for sweep in everything}) == 12
-    assert fit.OFFSET == advance.PITCH_OFFSET
-    assert fit.fit(kept, "power") == pytest.approx([advance.POWER_SLOPE, advance.POWER_CURVE], abs=5e-4)
-    assert fit.fit(kept, "thrust") == pytest.approx([advance.THRUST_SLOPE, advance.THRUST_CURVE], abs=5e-4)
-    assert fit.band(everything, "power") == pytest.approx(advance.POWER_BAND, abs=5e-4)
-    assert fit.band(everything, "thrust") == pytest.approx(advance.THRUST_BAND, abs=5e-4)
-
-
-def test_the_reach_is_that_of_the_data() -> None:
-    ratios = [sweep.pitch_ratio for sweep in fit.sweeps()]
-    assert min(ratios) >= advance.LEAST_PITCH_RATIO
-    assert max(ratios) <= advance.MOST_PITCH_RATIO
-    at_the_end = 1 + advance.THRUST_SLOPE * advance.NO_THRUST + advance.THRUST_CURVE * advance.NO_THRUST**2
-    assert at_the_end == pytest.approx(0, abs=1e-3)
-
-
-def test_residuals_are_kept() -> None:
-    kept = [tuple(row.values()) for row in fit.rows_of(fit.DATA / "fit_residuals.csv")]
-    assert kept == [tuple(str(value) for value in row) for row in fit.residual_rows(list(fit.sweeps()))]
-
-
 def test_thrust_goes_with_speed_as_the_setting_says() -> None:
-    assert SETTINGS.fields["thrust_speed_power"].default == pytest.approx(np.median(fit.thrust_powers()), abs=0.005)
-
-
-BEST = 0.55
-"""v at which η = J·CT/CP of the fitted curves is highest; the test below checks it."""
-
-
-def power_share(v: float) -> float:
-    """Return the fitted CP(J)/CP(0)."""
-    return 1 + advance.POWER_SLOPE * v + advance.POWER_CURVE * v**2
-
-
-def test_where_efficiency_is_highest() -> None:
-    v = np.arange(0.01, 0.8, 0.005)
-    efficiency = v * (1 + advance.THRUST_SLOPE * v + advance.THRUST_CURVE * v**2) / np.array([*map(power_share, v)])
-    assert v[np.argmax(efficiency)] == pytest.approx(BEST, abs=0.03)
-
-
-@pytest.mark.parametrize(("share", "fall", "least", "most"), [(0.5, 6, -8, 24), (0.75, 15, -3, 35), (1.0, 32, 15, 46)])
-def test_fall_of_power_at_constant_speed(share: float, fall: float, least: float, most: float) -> None:
-    """Means and extremes over 27 specimens of the same site; a band of nine rows in ten ends near the extremes."""
-    found = 100 * (1 - power_share(share * BEST))
-    assert found == pytest.approx(fall, abs=3)
-    width = 100 * advance.POWER_BAND * share * BEST
-    assert found - width <= least + 8
-    assert found + width >= most - 8
-
-
-@pytest.mark.parametrize(("share", "fall"), [(0.5, 4), (0.75, 11), (1.0, 24)])
-def test_fall_of_current_at_constant_voltage(share: float, fall: float) -> None:
-    """The same 27 cases on a motor loaded to 0.80 of Kv·V when static, no-load current neglected."""
-    v, loaded = share * BEST, 0.80
-    slope = power_share(v)  # speed share m, with J held: loaded·m + (1 − loaded)·m²·CP share = 1
-    drop = 1 - loaded
-    m = 2 / (loaded + math.sqrt(loaded**2 + 4 * drop * slope))
-    assert 100 * (1 - m**2 * slope) == pytest.approx(fall, abs=3)
+    assert SETTINGS.fields["thrust_speed_power"].default == pytest.approx(np.median(sweeps.thrust_powers()), abs=0.005)

@@ -275,7 +275,7 @@ def test_another_template_version(tmp_path: Path) -> None:
     (fault,) = read_workbook(path).faults
     assert fault.reason == Reason.OTHER_VERSION
     assert str(fault) == (
-        'Start template version: found "99"; wanted "1"; copy the readings into a new workbook (xlsengine '
+        'Start template version: found "99"; wanted "2"; copy the readings into a new workbook (xlsengine '
         "template), or "
         "use the program that wrote this one"
     )

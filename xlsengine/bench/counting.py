@@ -10,6 +10,7 @@ from xlsengine.expression import Column, Node, as_node
 from xlsengine.sources import definition
 
 IMPOSSIBLE, BY_TESTER, UNREADABLE = 1.0, 2.0, 3.0
+WHY = {IMPOSSIBLE: "impossible", UNREADABLE: "that cannot be read", BY_TESTER: "by the tester"}
 _source = definition("a reading counts unless it is judged impossible or left out; Use “yes” overrules the checks")
 
 

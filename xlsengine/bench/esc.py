@@ -6,7 +6,7 @@ from xlsengine.bench import esc_needs as n
 from xlsengine.bench import in_flight as f
 from xlsengine.bench import rule_of_thumb as rule
 from xlsengine.bench import summary as g
-from xlsengine.bench.advance import RULE_HOLDS
+from xlsengine.bench.advance_curves import RULE_WORDS
 from xlsengine.bench.craft import BURSTS, airspeed, all_up_mass, craft_propeller, motor_count, pack_cells, way_of_flying
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.settings import (
@@ -170,7 +170,7 @@ def _by_rule(row: Named) -> Node:
     static, pitch = _at(g.static_current, row), _at(rule.reduced, row)
     less = join(
         "about ", _band(row), ", ", static.fixed(1), " A static less ", flight_share_low.fixed(0), " to ",
-        flight_share_high.fixed(0), " % (rule of thumb, common practice, no source; ", RULE_HOLDS, ")",
+        flight_share_high.fixed(0), " % (rule of thumb, common practice, no source; ", RULE_WORDS, ")",
     )  # fmt: skip
     rises = join(static.fixed(1), " A as on the bench, and it may rise (pitch high for the diameter, or not known)")
     held = join(static.fixed(1), " A as on the bench (hover, 3D, ducted and held full throttle get no reduction)")

@@ -14,18 +14,19 @@ from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv, line_resistance
 from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
-from xlsengine.bench.row_checks import flagged
+from xlsengine.bench.row_checks import relied_on
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, worked_out
 
 MEASURED = Table(
     "MeasuredPoints",
-    "Means of the unflagged steady rows at full throttle, and what the propeller's other cell counts make of them.",
+    "Means of the unflagged full-throttle rows, steady where there are any, else peak; and what the propeller's other "
+    "cell counts of the same kind make of them.",
     spare=g.SUMMARY.spare, per=(r.group_first,),
 )  # fmt: skip
-MOST_CELLS = 100
-_mean_of = definition("mean of the group's unflagged steady rows at full throttle")
+MOST_CELLS, KINDS = 100, 10
+_mean_of = definition("mean of the group's unflagged rows at full throttle: the steady ones, or the peaks alone")
 _line = worked_out("n = κ·(V − R·I) through the measured point, torque as n²")
 
 
@@ -52,10 +53,26 @@ first_row = _helps(
 _taken = definition("as on Summary")
 prop = derive("measured_prop", "Prop", "", "", 0, Aggregate("text at", (g.prop,), (), place), "The propeller.", _taken)
 cells = derive("measured_cells", "Cells", "cells", "", 0, Aggregate("at", (g.cells,), (), place), "Count.", _taken)
-_ROWS = (
-    Condition(r.group, "=", first_row), Condition(counting.point, "=", Constant(r.AT_STEADY)),
-    Condition(flagged, "=", Constant(0.0)),
+
+
+def _unflagged(point: Node) -> tuple[Condition, ...]:
+    return (
+        Condition(r.group, "=", first_row),
+        Condition(counting.point, "=", point),
+        Condition(relied_on, "=", Constant(1.0)),
+    )
+
+
+def _any(point: float) -> Node:
+    return Aggregate("count", (r.group,), _unflagged(Constant(point))) > 0
+
+
+kind_code = _helps(
+    "measured_kind_code", "Kind, code", "",
+    _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
+    "2 for steady rows, 1 where there are peaks alone.", definition(),
 )  # fmt: skip
+_ROWS = _unflagged(kind_code)
 
 
 def _mean(column: Column) -> Node:
@@ -64,18 +81,30 @@ def _mean(column: Column) -> Node:
 
 rows = derive("measured_rows", "Readings", "", "", 0, Aggregate("count", (r.group,), _ROWS), "In the means.")
 voltage = derive("measured_voltage", "Voltage", "V", "V", 2, _mean(r.voltage), "Under load.")
-current = derive("measured_current", "Current", "I", "A", 1, _mean(r.current), "Steady.")
-thrust = derive("measured_thrust", "Thrust", "T", "g", 0, _mean(r.thrust), "Steady.")
-speed = derive("measured_speed", "Speed", "n", "rpm", 0, _mean(r.speed), "Steady; blank where it was not read.")
+current = derive("measured_current", "Current", "I", "A", 1, _mean(r.current), "Of that kind.")
+thrust = derive("measured_thrust", "Thrust", "T", "g", 0, _mean(r.thrust), "Of that kind.")
+speed = derive("measured_speed", "Speed", "n", "rpm", 0, _mean(r.speed), "Blank where it was not read.")
 propeller = _helps(
     "measured_propeller", "Propeller", "", Aggregate("at", (f.prop_number,), (), first_row),
     "First row of Readings with the same propeller.", definition(),
 )  # fmt: skip
 _whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
 code = _helps(
-    "measured_code", "Propeller and cells", "", _whole.where(propeller * MOST_CELLS + cells, 0.0).otherwise(0.0),
-    "Propeller times 100, and cells; 0 where the group has no unflagged steady reading at full throttle.",
+    "measured_code", "Propeller, kind and cells", "",
+    _whole.where((propeller * KINDS + kind_code) * MOST_CELLS + cells, 0.0).otherwise(0.0),
+    "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
     definition(),
+)  # fmt: skip
+
+
+def kind_word(of_kind: Node) -> Node:
+    """Say which rows a point is of, by their code."""
+    return of_kind.equals(r.AT_PEAK).where(r.PEAK, r.STEADY)
+
+
+kind = derive(
+    "measured_kind", "Kind", "", "", 0, (code > 0).where(kind_word(kind_code), ""),
+    "Which rows the means are of; steady and peak are never mixed.", definition(),
 )  # fmt: skip
 
 # --- the motor's line through the point ------------------------------------------------------------------------

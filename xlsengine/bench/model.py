@@ -23,7 +23,8 @@ from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
 from xlsengine.bench.normal_uncertainty import NORMALISED
 from xlsengine.bench.normalising import SAG
 from xlsengine.bench.peaks import PEAKS
-from xlsengine.bench.prediction import PREDICTED, PREDICTION
+from xlsengine.bench.prediction import PREDICTED
+from xlsengine.bench.prediction_trials import PREDICTION
 from xlsengine.bench.propeller_verdicts import PROPELLERS
 from xlsengine.bench.raised_checks import RAISED_CHECKS
 from xlsengine.bench.readings import READINGS

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model_checks import MODEL_CHECKS
@@ -48,6 +49,13 @@ flagged = r.READINGS.derive(
     Quantity(
         "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)),
         "1 where a doubtful or impossible flag stands on the row.", definition(), shown=0, helper=True,
+    )
+)  # fmt: skip
+relied_on = r.READINGS.derive(
+    Quantity(
+        "relied_on", "Relied on", counting.counts.equals(1).where(flag(flagged.equals(0) | r.use.equals(r.COUNT)), 0.0),
+        "1 where the reading counts and nothing speaks against it, or Use says “yes”: predictions rest on such rows.",
+        definition(), shown=0, helper=True,
     )
 )  # fmt: skip
 row_flags = r.READINGS.derive(

@@ -20,21 +20,24 @@ prediction_current_least = _PREDICTION.setting(
     "prediction_current_least", "Prediction: least range on current, ±", "%", 4, (0, 50),
     "However well the trials went.", practice(),
 )  # fmt: skip
-prediction_thrust_default = _PREDICTION.setting(
-    "prediction_thrust_default", "Prediction: range on thrust where nothing could be tried, ±", "%", 8, (0, 80),
-    "No propeller was tested at two cell counts.", practice(),
+prediction_growth = _PREDICTION.setting(
+    "prediction_growth", "Prediction: range for propellers unlike the model, per doubling of the cells, ±", "%", 14,
+    (0, 80), "Thrust and torque do not go with speed to quite the powers that are taken.",
+    published("UIUC Propeller Data Site, static rows of 12 propellers above 0.4 of their top speed: CP goes with speed "
+              "to powers whose standard deviation is 0.17; twice that over a doubling of volts"),
 )  # fmt: skip
-prediction_current_default = _PREDICTION.setting(
-    "prediction_current_default", "Prediction: range on current where nothing could be tried, ±", "%", 10, (0, 80),
-    "No propeller was tested at two cell counts.", practice(),
+prediction_loading = _PREDICTION.setting(
+    "prediction_loading", "Prediction: speed over Kv times volts where no speed was read, off by up to", "", 0.125,
+    (0, 0.4), "About the ratio assumed for normalising.", practice("loaded motors run at 0.60 to 0.85"),
 )  # fmt: skip
-prediction_thrust_blind = _PREDICTION.setting(
-    "prediction_thrust_blind", "Prediction: least range on thrust where no speed was read, ±", "%", 10, (0, 80),
-    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+prediction_warmth = _PREDICTION.setting(
+    "prediction_warmth", "Prediction: winding of a steady reading warmer than at its start, by up to", "K", 30,
+    (0, 150), "At more current it warms with the square of it, which no reading at the lower cell count shows.",
+    FROM_MEMORY,
 )  # fmt: skip
-prediction_current_blind = _PREDICTION.setting(
-    "prediction_current_blind", "Prediction: least range on current where no speed was read, ±", "%", 12, (0, 80),
-    "The exponents are then assumed, not measured.", worked_out("speed ratios of 0.60 to 0.85, a third more volts"),
+prediction_limit = _PREDICTION.setting(
+    "prediction_limit", "Prediction: widest range that a figure is given with, ±", "%", 30, (5, 100),
+    "Beyond it the cell count is too far from those measured, and no figure is given.", practice(),
 )  # fmt: skip
 
 _HOVER = Topic("Hover and flight time")

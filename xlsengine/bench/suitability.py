@@ -27,13 +27,13 @@ from xlsengine.bench.settings import (
 from xlsengine.bench.table_maker import TableMaker
 from xlsengine.bench.throttle_sweep import Sweep
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, greater, join
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 MOTOR_NUMBERS = (1, 4, 6, 8)
 _CODES = 10
 _interpolated = worked_out("between neighbouring unflagged steady readings, straight in logarithms")
-_lift = worked_out("static steady thrust at full throttle over thrust-to-weight")
+_lift = worked_out("static thrust at full throttle, steady or else peak, over thrust-to-weight")
 
 throttle_taken = r.READINGS.derive(
     Quantity("throttle_taken", "Throttle taken", r.throttle.otherwise(100.0), "100 where none was read.", definition(),
@@ -63,6 +63,10 @@ def _of_point(make: TableMaker, name: str, label: str, unit: str, column: Column
 _hover_group = _of_point(_hover, "group", "First row", "", p.first_row, _place)
 hover_prop = _of_point(_hover, "prop", "Prop", "", p.prop, _place)
 hover_cells = _of_point(_hover, "cells", "Cells", "", p.cells, _place)
+hover_kind = _hover.shows(
+    "kind", "Kind at full throttle", "", "", 0, Aggregate("text at", (p.kind,), (), _place), "As measured.",
+    definition(), helper=True,
+)  # fmt: skip
 hover_thrust = _hover.shows(
     "thrust", "Thrust a motor", "T_h", "g", 0, hover_cells.present().where(all_up_mass / motor_count, BLANK),
     "All-up mass over the number of motors.", definition(),
@@ -104,14 +108,18 @@ _sweep.sure(
 )  # fmt: skip
 
 
+def _no_sweep() -> Node:
+    return hover_kind.equals(r.PEAK).where(
+        "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
+    )
+
+
 def _say_hover() -> Node:
     most = Aggregate("largest", (g.sweep_clean,), (Condition(r.group, "=", _hover_group),), Constant(1.0))
-    beyond = (hover_thrust > most).where(
-        join("out of reach: at most ", most.fixed(0), " g a motor"), "no steady readings close enough to that thrust"
-    )
-    found = hover_throttle.present().where(
-        "between steady readings", (most > 0).where(beyond, "no unflagged steady reading")
-    )
+    top = greater(most, Aggregate("at", (p.thrust,), (), _place)).otherwise(most)
+    near = (most > 0).where("no steady readings close enough to that thrust", _no_sweep())
+    beyond = (hover_thrust > top).where(join("out of reach: at most ", top.fixed(0), " g a motor"), near)
+    found = hover_throttle.present().where("between steady readings", (top > 0).where(beyond, _no_sweep()))
     return hover_thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
 
 
@@ -140,7 +148,7 @@ _codes = tuple(
     for place in range(1, len(lift_ratios) + 1)
 )  # fmt: skip
 LIFT = Table(
-    "Lift", "All-up mass at which the static steady thrust at full throttle gives each thrust over weight of Settings.",
+    "Lift", "All-up mass at which the static thrust at full throttle gives each thrust over weight of Settings.",
     spare=2 * len(lift_ratios), per=_codes,
 )  # fmt: skip
 _make = TableMaker(LIFT, "lift", _interpolated)
@@ -182,11 +190,12 @@ _make.shows(
 
 def _conditions(place: Column) -> Node:
     thrust, volts = (Aggregate("at", (column,), (), place) for column in (p.thrust, p.voltage))
-    return join(thrust.fixed(0), " g at ", volts.fixed(1), " V")
+    of_kind = Aggregate("at", (p.kind_code,), (), place).equals(r.AT_PEAK).where("peak, less when held: ", "steady: ")
+    return join(of_kind, thrust.fixed(0), " g at ", volts.fixed(1), " V")
 
 
 lift_note = _make.shows(
-    "note", "Full throttle, steady; hover figures", "", "", 0,
+    "note", "Full throttle; hover figures", "", "", 0,
     join(_conditions(_point), lift_throttle.present().where(
         "; between steady readings", "; no unflagged steady readings near hover"
     )).otherwise(""),
@@ -194,7 +203,7 @@ lift_note = _make.shows(
 )  # fmt: skip
 
 WINGS = Table(
-    "FixedWing", "All-up mass of a fixed wing on one motor, by static steady thrust over weight, classes of Settings.",
+    "FixedWing", "All-up mass of a fixed wing on one motor, by static thrust over weight, classes of Settings.",
     spare=g.SUMMARY.spare, per=(r.group_first,),
 )  # fmt: skip
 _wing = TableMaker(WINGS, "wing", _lift)
@@ -203,8 +212,8 @@ _wing_place = _wing.helps("place", "Place", Aggregate("row", (Column(WINGS.name,
 wing_prop = _of_point(_wing, "prop", "Prop", "", p.prop, _wing_place)
 wing_cells = _of_point(_wing, "cells", "Cells", "", p.cells, _wing_place)
 wing_note = _wing.shows(
-    "note", "Full throttle, steady", "", "", 0,
-    wing_prop.present().where(_conditions(_wing_place).otherwise("no unflagged steady reading"), ""),
+    "note", "Full throttle", "", "", 0,
+    wing_prop.present().where(_conditions(_wing_place).otherwise("no unflagged full-throttle reading"), ""),
     "What the masses go by.", definition(),
 )  # fmt: skip
 wing_sure = _wing.shows(

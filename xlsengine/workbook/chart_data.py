@@ -14,7 +14,7 @@ from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.counting import counts
 from xlsengine.bench.model import TABLES
-from xlsengine.bench.prediction import trials, tried_thrust
+from xlsengine.bench.prediction_trials import trials, tried_thrust
 from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.bench.row_uncertainty import MARGINS

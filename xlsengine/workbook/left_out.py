@@ -11,7 +11,6 @@ from xlsengine.expression import Aggregate, Condition, Constant, Node, call, joi
 from xlsengine.workbook.layout import Layout
 
 MOST_NAMED = 4
-_WORDS = {c.IMPOSSIBLE: "impossible", c.UNREADABLE: "that cannot be read", c.BY_TESTER: "by the tester"}
 
 
 def _row(kind: float, place: int) -> Node:
@@ -44,7 +43,7 @@ def left_out_statement(layout: Layout) -> Node:
     """Say how many readings are left out, why, and in which cells; nothing where all count."""
     parts: Node = join("")
     before: Node = Constant(0.0)
-    for kind, words in _WORDS.items():
+    for kind, words in c.WHY.items():
         count: Node = LEFT_OUT[kind]
         cells = join("") if kind == c.BY_TESTER else _cells(layout, kind)
         comma = (before > 0).where(", ", "")

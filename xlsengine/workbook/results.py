@@ -31,6 +31,7 @@ from xlsengine.workbook.sheets import (
     summary_sheet,
     uncertainty_sheet,
 )
+from xlsengine.workbook.stale import write_stale
 from xlsengine.workbook.start_sheet import write_start_sheet
 
 ORDER = (
@@ -109,6 +110,7 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     checks_sheet.write_checks(book, assessment.flags)
     method_sheet.write_method(book, input_hash(assessment.test))
     report_sheet.write_report(book, pictures)
+    write_stale(book)
     write_start_sheet(book)
     write_attachments(book, test.extras)
     write_copy(book, test)

@@ -16,12 +16,16 @@ from xlsengine.workbook.derived_cells import (
     overwritten_cells,
     rows_were_inserted,
 )
-from xlsengine.workbook.layout import HASH_PROPERTY
+from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_VERSION
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.package import open_package
 from xlsengine.workbook.reading.reader import Reading
 from xlsengine.workbook.results import results_layout
 
+EARLIER = (
+    "an earlier version of this program wrote it, so what was changed since cannot be told; its readings are taken as they "
+    "stand"
+)
 LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
 DAMAGED = (
     f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
@@ -62,6 +66,8 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
         written_as = package.custom_property(HASH_PROPERTY)
         if written_as is None:
             return None
+        if reading.contents.schema_version not in (None, SCHEMA_VERSION):
+            return Returned(None, (), (EARLIER,))
         cells = FileCells(package, reading.contents, (input_copy.NAME,))
     before, told = _before(cells, written_as)
     if before is None:

@@ -1,14 +1,17 @@
 """Workbooks of earlier template versions: what was called otherwise then, one row a version, and how it is brought up
-to date before anything is read. Version 1 is the first, so there is nothing older yet."""
+to date before anything is read."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.readings import COUNT, READINGS
+from xlsengine.bench.settings import SETTINGS
 from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FORM_HEADERS, SCHEMA_VERSION
-from xlsengine.workbook.reading.cells import SheetCells, content_of
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SCHEMA_VERSION, form_table
+from xlsengine.workbook.reading.cells import Found, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
@@ -17,20 +20,56 @@ from xlsengine.workbook.reading.typed_values import plain_text
 Names = Mapping[str, str]
 
 
+def _label(part: Form | Table, name: str) -> str:
+    return part.fields[name].label
+
+
 @dataclass(frozen=True)
 class Changes:
     """What the version after one calls otherwise: old names to new ones.
 
     `labels` are a form's field labels by the name of its table, `headers` a table's headers by its name, both under
-    the table's new name; `tables` are the names of tables themselves.
+    the table's new name; `tables` are the names of tables themselves. `values` are what a cell means now by what it
+    held, under table and new header or label, with the reason: what was only a default then, or has another meaning.
     """
 
     tables: Names = field(default_factory=dict)
     headers: Mapping[str, Names] = field(default_factory=dict)
     labels: Mapping[str, Names] = field(default_factory=dict)
+    values: Mapping[tuple[str, str], tuple[Found, Found, str]] = field(default_factory=dict)
 
 
-CHANGES: dict[int, Changes] = {}
+_READINGS, _SETTINGS = READINGS.name, form_table(SETTINGS)
+CHANGES: dict[int, Changes] = {
+    1: Changes(
+        headers={
+            _READINGS: {
+                "Group checks": "Comparisons",
+                "Group checks, severity": "Comparisons, severity",
+                "Row used": "Reading judged",
+                "In-flight reduction": "In flight, rule",
+            }
+        },
+        labels={_SETTINGS: {"Pitch over diameter without reduction above": _label(SETTINGS, "pitch_ratio_limit")}},
+        values={
+            (_READINGS, _label(READINGS, "use")): (
+                COUNT,
+                None,
+                "blank then meant the same; now “yes” overrules the checks",
+            ),
+            (_SETTINGS, _label(SETTINGS, "headline_thrust")): (
+                500.0,
+                None,
+                "the default then; blank follows the motor",
+            ),
+            (_SETTINGS, _label(SETTINGS, "pitch_ratio_limit")): (
+                0.8,
+                1.0,
+                "the default then; open data do not bear it",
+            ),
+        },
+    )
+}
 
 
 def earlier_names() -> set[str]:
@@ -66,7 +105,48 @@ def _changed(contents: Contents, changes: Changes, findings: Findings) -> Conten
             old = plain_text(content_of(grids[area.sheet][row][column])).strip()
             grids[area.sheet][row][column] = new
             findings.tell(f'{area.place(row, column)}: "{old}" is now "{new}"')
+    for area in areas:
+        _revalue(area, grids.get(area.sheet, SheetCells()), changes, findings)
     return replace(contents, areas=areas, grids=grids)
+
+
+def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings) -> None:
+    """Put what a cell means now in the place of what it held; one line tells of all cells under a header or label."""
+    for (table, name), (old, new, why) in changes.values.items():
+        places = (
+            [place for place in _cells_under(area, cells, name) if _holds(cells, place, old)]
+            if table == area.name
+            else []
+        )
+        for row, column in places:
+            cells[row][column] = new
+        if places:
+            first, more = area.place(*places[0]), f" and {len(places) - 1} more" if len(places) > 1 else ""
+            findings.tell(
+                f'{first}{more} {name}: "{_shown(old)}" is now {"blank" if new is None else _shown(new)}: {why}'
+            )
+
+
+def _shown(value: Found) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _holds(cells: SheetCells, place: tuple[int, int], old: Found) -> bool:
+    found = content_of(cells.get(place[0], {}).get(place[1]))
+    return key(found) == key(old) if isinstance(found, str) and isinstance(old, str) else found == old
+
+
+def _cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
+    """Yield the cells of a column by its header, or the value cell of a form's field by its label."""
+    wanted, top = key(name), cells.get(area.top, {})
+    titles = {column: key(plain_text(content_of(top.get(column)))) for column in area.columns}
+    for column in (column for column, title in titles.items() if title == wanted):
+        yield from ((row, column) for row in range(area.first, area.last + 1))
+    values = [column for column, title in titles.items() if title == key(FORM_HEADERS[FORM_VALUE])]
+    for column in (column for column, title in titles.items() if title == key(FORM_HEADERS[0]) and values):
+        for row in range(area.first, area.last + 1):
+            if key(plain_text(content_of(cells.get(row, {}).get(column))).strip().removesuffix("*")) == wanted:
+                yield row, values[0]
 
 
 def _renamed(area: Area, changes: Changes, findings: Findings) -> Area:

@@ -8,18 +8,18 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.bench.advance import IN_FLIGHT
+from xlsengine.bench.advance_curves import BAND_WORDS
 from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
 from xlsengine.bench.declare import Table
 from xlsengine.bench.measured_points import MEASURED
-from xlsengine.bench.prediction import (
-    PREDICTED,
+from xlsengine.bench.prediction import PREDICTED, thin
+from xlsengine.bench.prediction_trials import (
     PREDICTION,
     honesty,
     predicted_current_range,
     predicted_thrust_range,
-    thin,
 )
-from xlsengine.bench.settings import flight_time_range, wing_ratios
+from xlsengine.bench.settings import flight_time_range, prediction_limit, wing_ratios
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
 from xlsengine.expression import Node, join
 from xlsengine.study.evaluation import Scope
@@ -52,7 +52,7 @@ class Part(NamedTuple):
 def _flight_conditions() -> Node:
     return join(
         "Steady full throttle at ", airspeed.fixed(1), " m/s along the propeller's axis, at the volts of the bench; CP "
-        "and CT fall along J by a fit to open university sweeps, with a band that holds nine rows of ten."
+        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}."
     ).otherwise("Blank: Craft names no airspeed.")  # fmt: skip
 
 
@@ -66,9 +66,10 @@ def _hover_conditions() -> Node:
 
 def _range_conditions() -> Node:
     return join(
-        "Static and steady, at the voltage taken. ± by the trials: thrust ", predicted_thrust_range.fixed(1),
-        " %, current ", predicted_current_range.fixed(1), " %, wider for a farther step and where no speed was read; "
-        "with the instruments'. Makers' limits on cells and current go before it."
+        "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
+        predicted_thrust_range.fixed(1), " %, current ", predicted_current_range.fixed(1),
+        " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
+        prediction_limit.fixed(0), " % no figure is given. Never exceed the makers' limits on cells and current."
     )  # fmt: skip
 
 
@@ -76,7 +77,7 @@ _PARTS = (
     Part(
         PREDICTED, "Cell counts that were not tested",
         tuple(f"predicted_{name}" for name in (
-            "prop", "cells", "basis", "from", "volts", "thrust", "thrust_expanded", "current", "current_expanded",
+            "prop", "cells", "basis", "kind", "from", "volts", "thrust", "thrust_expanded", "current", "current_expanded",
             "power", "power_expanded", "efficiency", "efficiency_expanded", "speed", "speed_expanded",
         )),
         _range_conditions(),
@@ -85,7 +86,8 @@ _PARTS = (
         IN_FLIGHT, "In flight, from physics and by rule of thumb",
         tuple(f"flying_{name}" for name in (
             "prop", "cells", "note", "pitch_ratio", "advance", "speed", "static_current", "current", "current_low",
-            "current_high", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low", "thrust_high",
+            "current_high", "width", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low",
+            "thrust_high",
         )),
         _flight_conditions(),
     ),
@@ -97,7 +99,8 @@ _PARTS = (
         )),
         _hover_conditions(),
     ),
-    Part(MEASURED, "Measured, and predicted when left out", ("measured_prop", "measured_cells", "tried_from"),
+    Part(MEASURED, "Check of the method: measured against predicted",
+         ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
          join(MEASURED.meaning)),
     Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *(mass.name for mass in wing_masses)),
          join(WINGS.meaning)),
@@ -125,7 +128,7 @@ def write_prediction(book: Book) -> None:
     sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_row(0, 28)
     sheet.text(0, _FIRST, NAME, formats.title)
-    sheet.text(1, _FIRST, "Estimates, none of them measured; each with its range and what it goes by.",
+    sheet.text(1, _FIRST, "Estimates, none of them measured; each with its range and basis.",
                formats.subtitle)  # fmt: skip
     for row, sentence in enumerate(_SENTENCES, start=3):
         sheet.live(row, _FIRST, PREDICTION.quantities[sentence.name].expression, formats.get(bold=True))
