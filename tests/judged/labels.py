@@ -104,7 +104,7 @@ PREDICTED = Listed("Prediction", {
 TRIED = Listed("Prediction", {
     "measured_cells": ("Cells", 0), "measured_thrust": ("Thrust (g)", 0), "tried_thrust": ("Thrust, predicted (g)", 0),
     "thrust_error": ("Thrust, error (%)", 1), "current_error": ("Current, error (%)", 1),
-}, title="Measured, and predicted when left out")  # fmt: skip
+}, title="Check of the method: measured against predicted")  # fmt: skip
 PEAKS = Listed("Repeatability", {
     "peak_over_thrust": ("Thrust, peak over steady (%)", 1), "peak_over_current": ("Current, peak over steady (%)", 1),
     "peak_over_voltage": ("Voltage, peak over steady (%)", 1),
