@@ -157,6 +157,14 @@ def test_held_sizes(steady: float | None, peak: float | None, size: float) -> No
     assert math.isnan(first(found, "Summary", "flight_size"))
 
 
+def test_where_no_peak_was_read_the_launch_is_1_25_times_the_steady_current() -> None:
+    """32.0 A make 40.0 A at launch; with the ± over 1.15 that is 36.1 A, and 40 A the smallest size."""
+    found = assessed(peaks_and_steady(32.0, None), {"way_of_flying": BURSTS})
+    assert first(found, "Summary", "launch_current") == pytest.approx(40.0)
+    assert first(found, "Summary", "launch_need") == pytest.approx(40.0 * (1 + room()) / 1.15, rel=1e-4)
+    assert first(found, "Summary", "flight_size") == 40
+
+
 @pytest.mark.parametrize(("verdict", "steady", "peak", "word"), [
     (esc_needs.held_verdict, 39.9, 41.0, "covers"), (esc_needs.held_verdict, 40.1, 41.0, "borderline"),
     (esc_needs.held_verdict, 49.9, 51.0, "borderline"), (esc_needs.held_verdict, 50.1, 51.0, "falls short"),

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from tests.judged.worked_benches import INCH, READING, Row, assessed, flags, grams_for, ideal_power
+from tests.judged.worked_benches import INCH, READING, Row, assessed, column, flags, grams_for, ideal_power
 from xlsengine.bench.row_checks import ROW_CHECKS
 
 NOTE, DOUBTFUL, IMPOSSIBLE = "note", "doubtful", "impossible"
@@ -193,6 +193,13 @@ def test_two_readings_of_a_propeller_judge_no_thrust_coefficient() -> None:
         rows = [on_the_line(each) for each in cells]
         rows[-1]["thrust"] *= 1.45  # of two, 18 % above their mean
         assert (COEFFICIENT in flags(assessed(rows, {"label_kv": KV}), len(rows))) == odd
+
+
+def test_a_row_that_only_the_motors_line_speaks_against_is_flagged() -> None:
+    rows = [on_the_line(cells) for cells in CELLS]
+    rows[-1]["speed"] *= 1.08
+    found = assessed(rows, {"label_kv": KV})
+    assert column(found, "Readings", "flagged")[: len(rows)].tolist() == [0, 0, 0, 0, 0, 0, 1]
 
 
 def test_fewer_than_six_rows_judge_no_speed() -> None:
