@@ -89,7 +89,7 @@ PLANTED_FAULTS = (
         ("cells",),
         SetTo(4),
         "a five-cell reading labelled as four cells",
-        "Volts per cell too high",
+        "Volts per cell impossible",
     ),
     PlantedFault(
         "thimble-2207",

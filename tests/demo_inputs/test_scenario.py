@@ -221,7 +221,7 @@ def is_visible(fault: PlantedFault, row: Row, rows: list[Row]) -> bool:
             return overall_efficiency(row, density_on(demo_test(fault.motor).bench)) > 1.0
         case "Faster than Kv times volts allows" | "Speed fits the wrong pole count":
             return speed_ratio(row, fault.motor) > 1.0
-        case "Volts per cell too high":
+        case "Volts per cell impossible":
             return number(row, "voltage_v") / number(row, "cells") > 4.4
         case "Peak and steady exchanged":
             return mean(peaks, "thrust_g") < mean(repeats, "thrust_g")

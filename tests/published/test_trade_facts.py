@@ -79,7 +79,7 @@ def test_no_reduction_for_hover_and_high_pitch(craft: dict[str, Any]) -> None:
 def test_rounding_up_the_ladder() -> None:
     """Common practice, no source: 38 A steady and 42 A peak point to 50 A held; at speed 35 A does."""
     rows: list[dict[str, Any]] = [{"current": 42.0}, {"current": 38.0, "kind": "steady"}]
-    assessment = assessed(rows)
+    assessment = assessed(rows, way_of_flying=None)
     figures = assessment.figures()
     assert figures["esc_held_size"] == 50.0
     assert "50 A or larger" in str(figures["esc_advice"])

@@ -1,0 +1,263 @@
+"""What stands where in a results workbook: sheets, titles, headers, decimals, axes, colours. A new layout changes this
+file and no other of the folder.
+"""
+
+from __future__ import annotations
+
+from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
+
+READINGS = Listed("Readings", {
+    "power": ("Power (W)", 1), "grams_per_watt": ("Thrust per power (g/W)", 2),
+    "grams_per_amp": ("Thrust per current (g/A)", 2), "thrust_newton": ("Thrust force (N)", 3),
+    "thrust_to_mass": ("Thrust to motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
+    "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
+    "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Hover efficiency", 3),
+    "pitch_ratio": ("Pitch over diameter", 2), "speed_ratio": ("Speed over Kv times volts", 3),
+    "electrical_speed": ("Electrical speed (rpm)", 0), "tip_mach": ("Tip Mach number", 2),
+})  # fmt: skip
+SPEED_FIGURES = Listed("Speed figures", {
+    "tip_speed": ("Tip speed (m/s)", 0), "pitch_speed": ("Pitch speed (m/s)", 1),
+    "own_speed_ratio": ("Speed over measured Kv times volts", 3), "thrust_coefficient": ("Thrust coefficient", 4),
+    "shaft_power": ("Shaft power (W)", 1), "power_coefficient": ("Power coefficient", 4),
+    "figure_of_merit": ("Figure of merit", 3), "motor_efficiency": ("Motor and ESC efficiency", 3),
+    "row_hover_efficiency": ("Hover efficiency", 3), "copper_loss": ("Lost in copper and ESC (W)", 1),
+    "iron_loss": ("Lost in iron and friction (W)", 1), "propeller_loss": ("Lost by the propeller (W)", 1),
+    "ideal_power": ("Ideal power (W)", 1), "unexplained": ("Unexplained (W)", 1),
+})  # fmt: skip
+
+_MEANS = {"voltage": ("Voltage", "V", 2), "current": ("Current", "A", 1), "power": ("Power", "W", 0),
+          "thrust": ("Thrust", "g", 0)}  # fmt: skip
+SUMMARY = Listed("Summary", {
+    "summary_prop": ("Prop", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
+    "full_count": ("Readings", 0),
+    **{f"full_{name}": (f"{label}, full throttle ({unit})", shown) for name, (label, unit, shown) in _MEANS.items()},
+    "full_grams_per_watt": ("Thrust per power, full throttle (g/W)", 2),
+    "full_grams_per_amp": ("Thrust per current, full throttle (g/A)", 1),
+    "peak_top_current": ("Highest current, peak (A)", 1), "steady_top_current": ("Highest current, steady (A)", 1),
+    "static_current": ("Highest static current (A)", 1), "full_thrust_to_mass": ("Thrust per motor mass (g/g)", 1),
+    "flight_low": ("In-flight current, low (A)", 1), "flight_high": ("In-flight current, high (A)", 1),
+    "flight_basis": ("In flight by", None), "held_size": ("ESC size, full throttle held (A)", 0),
+    "flight_size": ("ESC size, short bursts in flight (A)", 0),
+    "headline_efficiency": ("Thrust per power at headline thrust (g/W)", 2),
+    **{f"round_efficiency_{place}": (f"Thrust per power at round thrust {place} (g/W)", 2) for place in range(1, 7)},
+    "flagged_points": ("Flagged readings", 0),
+    # columns that only formulas read
+    **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", None)
+       for kind in ("peak", "steady") for name, (label, unit, _) in _MEANS.items()},
+})  # fmt: skip
+ESC_LEFT = {
+    "label": ("Propeller and cells", None), "steady": ("Steady (A)", 1), "peak": ("Peak (A)", 1),
+    "flight_low": ("In flight, low (A)", 1), "flight_high": ("In flight, high (A)", 1), "smallest": ("Smallest (A)", 0),
+}  # fmt: skip
+ESC_SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
+ESC_TITLES = {"held": "Full throttle held", "launch": "Short bursts: at launch", "speed": "Short bursts: at speed"}
+ESC = {
+    question: Listed("ESC", ESC_LEFT | {f"{size}": (f"{size} A", None) for size in ESC_SIZES}, title=title)
+    for question, title in ESC_TITLES.items()
+}
+ESC_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
+                 "flight_note": "Current to expect in flight"}  # fmt: skip
+_FULL = "At full throttle: steady readings, peaks where none is steady"
+REPORT = Listed("Report", {
+    "summary_prop": ("Propeller", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
+    "full_thrust": ("Thrust (g)", 0), "full_current": ("Current (A)", 1), "full_voltage": ("Voltage (V)", 2),
+    "full_power": ("Power (W)", 0), "full_grams_per_watt": ("g/W", 2), "full_grams_per_amp": ("g/A", 1),
+    "peak_top_current": ("Current (A)", 1), "flight": ("Current (A)", None), "held_size": ("held", 0),
+    "flight_size": ("bursts", 0),
+}, groups={"full_current": _FULL, "full_thrust": _FULL, "peak_top_current": "Peak", "flight": "In flight*",
+           "held_size": "Smallest ESC (A)", "flight_size": "Smallest ESC (A)"})  # fmt: skip
+REPORT_CARDS = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
+                "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
+HEADLINES = Listed("Summary", {
+    "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
+    "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),
+})  # fmt: skip
+NORMALISED = Listed("Propellers", {
+    "raw_voltage": ("Voltage, read (V)", 2), "raw_thrust": ("Thrust, read (g)", 0),
+    "raw_current": ("Current, read (A)", 1), "raw_power": ("Power, read (W)", 0), "normal_ratio": ("Speed ratio", 3),
+    "volts_exponent": ("Thrust and current go with volts to the power", 2),
+    "density_exponent": ("and with air density to the power", 2), "normal_thrust": ("Thrust, estimated (g)", 0),
+    "normal_current": ("Current, estimated (A)", 1), "normal_power": ("Power, estimated (W)", 0),
+    "normal_efficiency": ("Thrust per power, estimated (g/W)", 2),
+})  # fmt: skip
+HOVERING = Listed("Prediction", {
+    "hover_thrust": ("Thrust a motor (g)", 0), "hover_throttle": ("Hover throttle (%)", 0),
+    "hover_current": ("Current a motor (A)", 1), "hover_power": ("Power a motor (W)", 0),
+    "hover_grams_per_watt": ("Thrust per power (g/W)", 2), "hover_total": ("Power of the craft (W)", 0),
+    "hover_time": ("Hover time (min)", 1),
+}, title="Hovering the craft")  # fmt: skip
+LIFT = Listed("Prediction", {
+    "lift_ratio": ("Thrust over weight", 1), "lift_thrust": ("All-up mass, 1 motor (g)", 0),
+    "lift_mass_4": ("All-up mass, 4 motors (g)", 0), "lift_mass_6": ("All-up mass, 6 motors (g)", 0),
+    "lift_mass_8": ("All-up mass, 8 motors (g)", 0), "lift_throttle": ("Hover throttle (%)", 0),
+    "lift_power": ("Hover power a motor (W)", 0), "lift_grams_per_watt": ("Thrust per power in hover (g/W)", 2),
+}, title="Hovering craft by thrust over weight")  # fmt: skip
+WINGS = Listed(
+    "Prediction", {f"wing_mass_{place}": (f"All-up mass, class {place} (g)", 0) for place in range(1, 5)},
+    title="Fixed wing",
+)  # fmt: skip
+PREDICTED = Listed("Prediction", {
+    "predicted_cells": ("Cells", 0), "predicted_volts": ("Voltage taken (V)", 2),
+    "predicted_thrust": ("Thrust, predicted (g)", 0), "predicted_current": ("Current, predicted (A)", 1),
+    "predicted_power": ("Power, predicted (W)", 0), "predicted_efficiency": ("Thrust per power, predicted (g/W)", 2),
+}, title="Cell counts that were not tested")  # fmt: skip
+TRIED = Listed("Prediction", {
+    "measured_cells": ("Cells", 0), "measured_thrust": ("Thrust (g)", 0), "tried_thrust": ("Thrust, predicted (g)", 0),
+    "thrust_error": ("Thrust, error (%)", 1), "current_error": ("Current, error (%)", 1),
+}, title="Check of the method: measured against predicted")  # fmt: skip
+PEAKS = Listed("Repeatability", {
+    "peak_over_thrust": ("Thrust, peak over steady (%)", 1), "peak_over_current": ("Current, peak over steady (%)", 1),
+    "peak_over_voltage": ("Voltage, peak over steady (%)", 1),
+}, title="Peak against steady")  # fmt: skip
+REPEATS = Listed("Repeatability", {
+    "repeat_kind": ("Kind", None), "repeat_count": ("Readings", 0), "repeat_thrust": ("Thrust, mean (g)", 0),
+    "repeat_current": ("Current, mean (A)", 1), "repeat_voltage": ("Voltage, mean (V)", 2),
+    "repeat_thrust_scatter": ("Thrust, scatter (%)", 2), "repeat_current_scatter": ("Current, scatter (%)", 2),
+    "repeat_voltage_scatter": ("Voltage, scatter (%)", 2),
+}, title="Scatter by group")  # fmt: skip
+SAG = Listed("Propellers", {
+    "sag_line_cells": ("Cells", 0), "sag_rows": ("Readings", 0), "sag_rest": ("Voltage at no current (V)", 2),
+    "supply_resistance": ("Resistance of pack and leads (mΩ)", 1),
+}, title="Sag of the supply")  # fmt: skip
+PROPELLERS = Listed("Propellers", {
+    "amp_groups": ("Cell counts", 0), "most_grams": ("Thrust per current, most (g/A)", 1),
+    "least_grams": ("Thrust per current, least (g/A)", 1),
+}, title="Each propeller across voltages")  # fmt: skip
+EXPONENTS = Listed("Propellers", {"current_exponent": ("Current as a power of thrust", 2)},
+                   title="Powers over the throttle steps")  # fmt: skip
+MOTOR_FIGURES = Figures("Motor figures", {
+    "measured_kv": ("Kv measured by free spin", "rpm/V", 0), "driven_kv": ("Kv measured by driven spin", "rpm/V", 0),
+    "line_kv": ("Kv from loaded readings", "rpm/V", 0), "line_resistance": ("Resistance from loaded readings", "mΩ", 1),
+    "best_kv": ("Kv measured", "rpm/V", 0), "best_kv_basis": ("Kv was measured by", "", None),
+    "kv_deviation": ("Measured Kv against label", "%", 1),
+    "winding_resistance": ("Winding resistance, line to line", "mΩ", 1),
+    "resistance_spread": ("Spread between pairs", "%", 1),
+    "resistance_at_20": ("Winding resistance at 20 °C", "mΩ", 1),
+    "resistance_uncertainty": ("Standard uncertainty of the resistance, from the pairs", "mΩ", 2),
+    "loaded_resistance": ("Resistance under load, with Kv from spins", "mΩ", 1),
+    "model_resistance": ("Resistance that the losses are computed with", "mΩ", 1),
+    "no_load_current": ("No-load current", "A", 2), "no_load_voltage": ("No-load current read at", "V", 1),
+    "no_load_slope": ("No-load current, growth with speed", "mA/rpm", 4),
+    "no_load_at_rest": ("No-load current, line's value at no speed", "A", 3),
+    "lead_mass_per_metre": ("Lead wire mass", "g/m", 2), "lead_resistance_per_metre": ("Lead wire resistance", "mΩ/m", 2),
+    "lead_mass_removed": ("Lead mass cut away, estimated", "g", 2),
+    "lead_mass_uncertain": ("Uncertainty of that estimate, ±", "g", 2), "trimmed_mass": ("Trimmed mass", "g", 1),
+    "trimmed_mass_basis": ("Trimmed mass is", "", None),
+    "trim_mismatch": ("Measured less estimated trimmed mass", "g", 2),
+    "leads_full_resistance": ("Lead resistance as supplied, line to line", "mΩ", 2),
+    "leads_trimmed_resistance": ("Lead resistance trimmed, line to line", "mΩ", 2),
+    "stator_volume": ("Stator volume", "cm³", 2), "station_pressure": ("Station pressure", "hPa", 1),
+    "air_density": ("Air density", "kg/m³", 3), "sound_speed": ("Speed of sound", "m/s", 1),
+})  # fmt: skip
+
+# --- charts ------------------------------------------------------------------------------------------------------
+
+CHART_SHEET = "Charts"
+ON_REPORT = ("Thrust against current", "Grams per watt at equal thrust")
+_CURRENT, _THRUST = ("Readings", "Current (A)"), ("Readings", "Thrust (g)")
+_POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
+_AT_SPEED = ("Speed figures", "Speed (rpm)")
+BY_CELLS: dict[str, ChartAxes] = {
+    "Thrust against current": ChartAxes("Current (A)", "Thrust (g)", _CURRENT, (_THRUST,)),
+    "Thrust against power": ChartAxes("Power (W)", "Thrust (g)", _POWER, (_THRUST,)),
+    "Hover efficiency against thrust": ChartAxes(
+        "Thrust (g)", "Ideal over electrical power", _THRUST, (("Readings", "Hover efficiency"),)
+    ),
+    "Thrust against speed": ChartAxes("Speed (rpm)", "Thrust (g)", _SPEED, (_THRUST,)),
+    "Speed over Kv times volts against speed": ChartAxes(
+        "Speed (rpm)", "Speed over Kv times volts", _SPEED, (("Readings", "Speed over Kv times volts"),)
+    ),
+}  # fmt: skip
+"""Charts with a series for each cell count."""
+BY_FIGURE: dict[str, ChartAxes] = {
+    "Efficiency of propeller and motor against speed": ChartAxes(
+        "Speed (rpm)", "Efficiency", _AT_SPEED,
+        (("Speed figures", "Figure of merit"), ("Speed figures", "Motor and ESC efficiency"),
+         ("Speed figures", "Hover efficiency")), bars=True,
+    ),
+    "Thrust and power coefficient against speed": ChartAxes(
+        "Speed (rpm)", "Coefficient", _AT_SPEED,
+        (("Speed figures", "Thrust coefficient"), ("Speed figures", "Power coefficient")), bars=True,
+    ),
+}  # fmt: skip
+"""Charts with a series for each figure, named as the figure, with its ± as bars."""
+EQUAL_THRUST, EQUAL_AXES = "Grams per watt at equal thrust", ("Thrust (g)", "Thrust per power (g/W)")
+TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
+MARGINS = "Uncertainty by row"
+USED_ROWS = "Speed figures"
+
+# --- colours by word, links, print, validation ---------------------------------------------------------------------
+
+VERDICTS = {"covers": "green", "borderline": "amber", "falls short": "red"}
+SEVERITIES = {"impossible": "red", "doubtful": "amber"}
+GRADES = {"note": "amber", "concern": "red"}
+SHADED_WORDS = {"ESC": VERDICTS, "Checks": SEVERITIES, "Motor figures": GRADES}
+CHECK_LIST = Listed("Checks", {
+    "place": ("Place", None), "row": ("Table row", None), "severity": ("Severity", None), "what": ("What", None),
+    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Usual cause", None), "mend": ("What to do", None),
+})  # fmt: skip
+READINGS_TYPED = Listed("Readings", {
+    "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),
+    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None),
+})  # fmt: skip
+PRINTED: dict[str, tuple[str, ...]] = {
+    # sheet: headers or texts that must lie in the print area
+    "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
+    "Readings": ("Prop", "Thrust (g)", "Hover efficiency", "Row checks"),
+    "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
+    "ESC": ("Full throttle held", "Short bursts: at speed", "For the type of flying on Craft", "150 A"),
+    "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
+    "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
+    "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
+    "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
+}  # fmt: skip
+NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
+REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
+"""Sheets whose header row, which holds this header, stands on every page."""
+REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
+    "Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
+    "ESC": ("Propeller and cells", "Steady (A)"),
+}  # fmt: skip
+"""Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
+VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
+    # sheet, header: kind, smallest, largest
+    ("Readings", "Diameter (in)"): ("decimal", "0.5", "40"), ("Readings", "Cells"): ("whole", "1", "14"),
+    ("Readings", "Throttle (%)"): ("decimal", "0", "100"), ("Readings", "Voltage (V)"): ("decimal", "0", "100"),
+    ("Readings", "Current (A)"): ("decimal", "0", "500"), ("Readings", "Thrust (g)"): ("decimal", "0", "50000"),
+    ("Readings", "Speed (rpm)"): ("decimal", "0", "150000"), ("Readings", "Torque (N·m)"): ("decimal", "0", "50"),
+    ("Readings", "Motor temperature (°C)"): ("decimal", "-30", "250"), ("Readings", "Blades"): ("whole", "1", "12"),
+    ("Readings", "Pitch (in)"): ("decimal", "0", "40"),
+    ("Readings", "Kind"): ("list", '"peak,steady"', ""), ("Readings", "Use"): ("list", '"yes,no"', ""),
+}  # fmt: skip
+VALIDATED_FIELDS: dict[tuple[str, str], tuple[str, str, str]] = {
+    ("Motor", "Labelled Kv"): ("decimal", "50", "30000"), ("Motor", "Magnet poles"): ("whole", "2", "60"),
+    ("Motor", "Mass as supplied"): ("decimal", "0.5", "3000"), ("Bench", "Air temperature"): ("decimal", "-30", "55"),
+    ("Bench", "Air pressure, station"): ("decimal", "500", "1100"), ("Bench", "Relative humidity"): ("decimal", "0", "100"),
+    ("Craft", "Number of motors"): ("whole", "1", "16"), ("Craft", "All-up mass"): ("decimal", "5", "100000"),
+    ("Craft", "Airspeed"): ("decimal", "0", "120"),
+}  # fmt: skip
+ROW_MARGINS = Listed("Uncertainty by row", {
+    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
+       for name, (header, decimals) in READINGS.headers.items() if name != "pitch_ratio" and decimals is not None},
+    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
+       for name, (header, decimals) in SPEED_FIGURES.headers.items()
+       if name in ("tip_speed", "pitch_speed", "thrust_coefficient", "shaft_power", "power_coefficient",
+                   "figure_of_merit", "motor_efficiency", "ideal_power") and decimals is not None},
+})  # fmt: skip
+UNCERTAINTIES = Listed("Uncertainty", {
+    "sure_thrust": ("Thrust (g)", 0), "sure_thrust_expanded": ("± Thrust (g)", 0),
+    "sure_current": ("Current (A)", 1), "sure_current_expanded": ("± Current (A)", 2),
+    "sure_power": ("Power (W)", 0), "sure_power_expanded": ("± Power (W)", 0),
+    "sure_thrust_per_power": ("Thrust per power (g/W)", 2), "sure_thrust_per_power_expanded": ("± Thrust per power (g/W)", 3),
+    "sure_thrust_per_current": ("Thrust per current (g/A)", 1),
+    "sure_thrust_per_current_expanded": ("± Thrust per current (g/A)", 2),
+    "sure_hover_efficiency": ("Hover efficiency", 3), "sure_hover_efficiency_expanded": ("± Hover efficiency", 4),
+}, title="Figures by propeller and cell count")  # fmt: skip
+BUDGET = Listed("Uncertainty", {
+    "source": ("Source of error", None), "size": ("u(x)", None), "part": ("Contribution c·u", None),
+    "share": ("Share (%)", None), "freedom": ("Degrees of freedom", None),
+})  # fmt: skip
+METHOD = Listed("Method", {
+    "where": ("Where", None), "quantity": ("Quantity", None), "symbol": ("Symbol", None), "unit": ("Unit", None),
+    "equation": ("Equation", None), "meaning": ("Meaning", None), "source": ("Source", None),
+})  # fmt: skip

@@ -1,0 +1,64 @@
+"""The equations that the sheet Method prints, as textbooks write them, and what the command line prints of a session."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import pytest
+
+import xlsengine
+from tests.judged import labels
+from tests.judged.workbook_by_labels import Workbook
+from tests.judged.worked_benches import CRAFT, MOTOR, SESSION
+from xlsengine.cli import main
+
+EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
+    # table, quantity: unit, equation
+    ("Readings", "Power"): ("W", "P = V · I"), ("Readings", "Thrust per power"): ("g/W", "T/P = T / P"),
+    ("Readings", "Voltage per cell"): ("V", "V/cell = V / Cells"),
+    ("Readings", "Hover efficiency"): ("", "η_h = F · √(F/A / (2 · ρ)) / P"),
+    ("Readings", "Electrical speed"): ("rpm", "n_el = n · Magnet poles / 2"),
+    ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · (n_s)^2 · (D)^4)"),
+    ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · (n_s)^3 · (D)^5)"),
+    ("DrivenSpins", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
+    ("Normalised", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
+}  # fmt: skip
+PRINTED = (
+    "Highest static thrust: 1420 g, 6x4 on 4S, steady", "Highest static current: 42.0 A, 6x4 on 4S",
+    "Best thrust per power at 500 g: 4.28 g/W, 6x4 on 4S", "Best thrust per power, full throttle: 2.61 g/W, 6x4 on 4S",
+    "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S", "50 A or larger", "flags: 0 impossible, 0 doubtful, 0 note",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def lines(shown_workbook: Workbook) -> dict[tuple[str, str], dict[str, str]]:
+    """Return the lines of Method by table and quantity."""
+    rows = shown_workbook.rows(labels.METHOD)
+    texts = [{name: str(cell.value or "") for name, cell in row.items()} for row in rows]
+    return {(text["where"], text["quantity"]): text for text in texts}
+
+
+@pytest.mark.parametrize("quantity", EQUATIONS)
+def test_an_equation(lines: dict[tuple[str, str], dict[str, str]], quantity: tuple[str, str]) -> None:
+    unit, equation = EQUATIONS[quantity]
+    assert (lines[quantity]["unit"], lines[quantity]["equation"]) == (unit, equation)
+
+
+def test_each_has_its_meaning_and_source(lines: dict[tuple[str, str], dict[str, str]]) -> None:
+    line = lines["Readings", "Hover efficiency"]
+    assert line["meaning"] == "Ideal power of the disk over electrical power: propeller, motor and ESC together."
+    assert "actuator disk" in line["source"]
+    assert "common practice" in lines["Summary", "In-flight current, low"]["source"]
+
+
+def test_what_results_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    fields = MOTOR | CRAFT | {"test_date": datetime.date(2026, 1, 2)}
+    test = xlsengine.bench_test(fields, {"Readings": list(SESSION)})
+    path = xlsengine.write_input_workbook(test, tmp_path / "session.xlsx")
+    with pytest.raises(SystemExit) as ended:
+        main(["results", str(path)])
+    assert ended.value.code in (0, None)
+    printed = capsys.readouterr().out
+    for words in PRINTED:
+        assert words in printed

@@ -1,0 +1,82 @@
+"""Cell counts that were not tested, from a motor that obeys n = Kv·(V − R·I) and I = I0 + c·n² to the last digit."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from tests.judged.worked_benches import Row, assessed, column, first
+from xlsengine import Assessment
+
+KV, OHM, IDLE, TORQUE = 1000.0, 0.050, 1.0, 29.0 / 14_100**2
+"""30 A on 15.6 V turn it at 1000·(15.6 − 0.050·30) = 14,100 rpm, one of the amps without load."""
+POWER = 2.05  # of speed, for thrust: median of the open static rows
+SUPPLY: Row = {"label_kv": KV, "supply": "bench supply"}
+SPINS = [{"free_voltage": 12.0, "free_current": IDLE, "free_speed": 12.0 * KV}]
+
+
+def speed(volts: float) -> float:
+    """Solve n = Kv·(V − R·(I0 + c·n²)) for n."""
+    curve = KV * OHM * TORQUE
+    return (math.sqrt(1 + 4 * curve * KV * (volts - OHM * IDLE)) - 1) / (2 * curve)
+
+
+def reading(cells: int, volts: float = 0.0) -> Row:
+    volts = volts or 3.9 * cells
+    n = speed(volts)
+    return {"prop": "9x4.5", "diameter": 9.0, "pitch": 4.5, "cells": float(cells), "kind": "steady", "voltage": volts,
+            "current": IDLE + TORQUE * n**2, "thrust": 1500 * (n / 14_100) ** POWER, "speed": n}  # fmt: skip
+
+
+def predicted(found: Assessment, cells: int, name: str) -> Any:
+    row = column(found, "Predictions", "predicted_cells").tolist().index(cells)
+    return column(found, "Predictions", f"predicted_{name}")[row]
+
+
+@pytest.mark.parametrize(("tested", "wanted", "source"), [
+    ((4,), 3, "4S"), ((4,), 5, "4S"), ((3, 5), 4, "3S and 5S"), ((3, 6), 5, "3S and 6S"), ((3, 6), 7, "6S"),
+])  # fmt: skip
+def test_what_the_motor_would_do_there(tested: tuple[int, ...], wanted: int, source: str) -> None:
+    found = assessed([reading(cells) for cells in tested], SUPPLY, FreeSpins=SPINS)
+    truth = reading(wanted)
+    worked = {"volts": truth["voltage"], "thrust": truth["thrust"], "current": truth["current"],
+              "speed": truth["speed"], "power": truth["voltage"] * truth["current"],
+              "efficiency": truth["thrust"] / (truth["voltage"] * truth["current"])}  # fmt: skip
+    assert {name: predicted(found, wanted, name) for name in worked} == pytest.approx(worked, rel=1e-6)
+    assert predicted(found, wanted, "from") == source
+    assert predicted(found, wanted, "basis") == "motor's line"
+
+
+def test_the_nearer_cell_count_counts_more() -> None:
+    """4S from 3S and 6S, whose thrusts were misread by −3 and +3 %: two thirds of the one and one third of the other."""
+    low, high = (reading(cells) | {"thrust": reading(cells)["thrust"] * off} for cells, off in ((3, 0.97), (6, 1.03)))
+    found = assessed([low, high], SUPPLY, FreeSpins=SPINS)
+    truth = reading(4)["thrust"]
+    assert predicted(found, 4, "thrust") == pytest.approx(truth * (0.97 * 2 / 3 + 1.03 / 3))
+
+
+def test_the_trials_and_how_far_they_went_wrong() -> None:
+    """Each of two cell counts is told from the other: 4S read 2 % high in thrust, so one is told high, one low."""
+    rows = [reading(3), reading(4) | {"thrust": reading(4)["thrust"] * 1.02}]
+    found = assessed(rows, SUPPLY, FreeSpins=SPINS)
+    errors = column(found, "MeasuredPoints", "tried_thrust_error")[:2]
+    assert errors == pytest.approx([2.0, (1 / 1.02 - 1) * 100])
+    assert column(found, "MeasuredPoints", "tried_current_error")[:2] == pytest.approx([0, 0], abs=1e-6)
+    assert column(found, "MeasuredPoints", "tried_thrust")[:2] == pytest.approx(
+        [rows[0]["thrust"] * 1.02, rows[1]["thrust"] / 1.02]
+    )
+    figures = found.figures()
+    assert figures["trials"] == 2
+    spread = math.sqrt((errors[0] ** 2 + errors[1] ** 2) / 2)
+    assert figures["trial_thrust_error"] == pytest.approx(spread)
+    assert figures["predicted_thrust_range"] == pytest.approx(2 * spread)  # twice that, above the least of 3 %
+    assert figures["predicted_current_range"] == pytest.approx(4.0)  # never less than 4 %
+
+
+def test_the_point_that_it_goes_by() -> None:
+    found = assessed([reading(4)], SUPPLY, FreeSpins=SPINS)
+    worked = {"measured_resistance": OHM, "measured_back_emf": 15.6 - OHM * 30, "idle_fixed": IDLE, "torque_current": 29.0,
+              "line_square": OHM * 29.0, "line_linear": 14.1, "line_fixed": OHM * IDLE}  # fmt: skip
+    assert {name: first(found, "MeasuredPoints", name) for name in worked} == pytest.approx(worked)

@@ -1,0 +1,123 @@
+"""Sentences on the sheets, and the rules that mark rows, against what stands in the cells that they speak of."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from openpyxl.utils import get_column_letter
+
+from tests.judged import labels
+from tests.judged.full_bench import LEFT_OUT, ROWS, shown
+from tests.judged.workbook_by_labels import Workbook, hue
+from tests.judged.worked_benches import SESSION, assessed
+
+
+@pytest.fixture(scope="module")
+def workbook(shown_workbook: Workbook) -> Workbook:
+    return shown_workbook
+
+
+def sentences(workbook: Workbook, sheet: str) -> str:
+    """Return all texts of a sheet, one a line."""
+    cells = (cell.value for row in workbook.book[sheet].iter_rows() for cell in row)
+    return "\n".join(str(value) for value in cells if isinstance(value, str))
+
+
+@pytest.mark.parametrize(("sheet", "said"), [
+    ("Report", "Test “judged” by A. Tester. Label 1700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, 32.0 g "
+               "with trimmed leads of 50 mm (measured)."),
+    ("Report", "Bench: bench supply, 16.40 V at rest; volts read at ESC input; ESC plain 60 A, timing 15°; steady means of "
+               "2.5 s; 21 °C, 987 hPa; air 1.165 kg/m³ (from temperature and pressure, humidity read)."),
+    ("Report", "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
+               "stated."),
+    ("Report", "Invented worked by hand"), ("Report", "Kv measured by free spin"), ("Report", "1660 rpm/V"),
+    ("Propellers", "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Normalised figures are estimates; the read "
+                   "ones stand beside them."),
+    ("Speed figures", "Speed was read in 13 of 13 rows. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
+                      "10 %, in 8."),
+    ("Prediction", "2000 g, number of motors 4; read off the measured curve at the volts of its readings. ±: scatter, "
+                   "reading off, instruments; of time also 15 % for going by a static table."),
+    ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
+])  # fmt: skip
+def test_a_sentence(workbook: Workbook, sheet: str, said: str) -> None:
+    """The air of 21 °C, 987 hPa and 40 % has 98,700/(287.05·294.15) less 0.4 %: 1.165 kg/m³."""
+    assert said in sentences(workbook, sheet).split("\n")
+
+
+@pytest.mark.parametrize(("sheet", "begins", "figures"), [
+    ("Repeatability", "Drift over the runs is ", ("drift_verdict", "third_verdict")),
+    ("Repeatability", "Zero of the stand: ", ("zero_verdict",)),
+    ("Repeatability", "Scatter is taken from ", ("scatter_basis",)),
+    ("Uncertainty", "Accuracies of the instruments: ", ("accuracies_basis",)),
+])  # fmt: skip
+def test_a_sentence_of_verdicts(workbook: Workbook, sheet: str, begins: str, figures: tuple[str, ...]) -> None:
+    found = shown().figures()
+    (said,) = {
+        line for line in sentences(workbook, sheet).split("\n") if line.startswith(begins) and line.endswith(".")
+    }
+    places = [said.index(str(found[name])) for name in figures]
+    assert places[0] == len(begins)
+    assert places == sorted(places)
+
+
+def test_sample_and_maker_in_words() -> None:
+    for seen, words in (("yes", "saw the results before"), ("no", "did not see the results"), (None, "may or may not")):
+        assert words in str(assessed(SESSION, {"maker_saw_results": seen}).figures()["disclosure"])
+
+
+# --- marks on rows -----------------------------------------------------------------------------------------------------
+
+
+def rules(workbook: Workbook, sheet: str) -> list[tuple[str, str, Any]]:
+    """Return area, formula and style of the rules by formula of a sheet."""
+    return [
+        (str(area.sqref), str(rule.formula[0]), rule.dxf)
+        for area in workbook.formulas[sheet].conditional_formatting
+        for rule in area.rules
+        if rule.type == "expression"
+    ]
+
+
+def letter(workbook: Workbook, sheet: str, header: str) -> str:
+    return get_column_letter(workbook.find(sheet, header).column)
+
+
+def test_rows_left_out_are_struck_through_and_flagged_ones_are_shaded(workbook: Workbook) -> None:
+    top = workbook.find("Readings", "Prop").row
+    use, flagged = (letter(workbook, "Readings", header) for header in ("Use", "Flagged"))
+    found = {formula: (area, style) for area, formula, style in rules(workbook, "Readings")}
+    struck = [(area, style) for formula, (area, style) in found.items() if f'${use}{top + 1}="no"' in formula]
+    shaded = [(area, style) for formula, (area, style) in found.items() if f"N(${flagged}{top + 1})=1" in formula]
+    assert [style.font.strike for _, style in struck] == [True]
+    assert [hue(style.fill.bgColor.rgb) for _, style in shaded] == ["amber"]
+    assert struck[0][0].startswith(f"A{top + 1}:")
+    assert letter(workbook, "Readings", "Row checks") in shaded[0][0]
+    values = workbook.column("Readings", "Flagged")
+    assert values[LEFT_OUT[1]] == 1
+    assert values[0] == 0
+
+
+def test_a_row_of_the_report_is_shaded_where_a_flagged_reading_is_in_it(workbook: Workbook) -> None:
+    flagged = letter(workbook, "Summary", "Flagged readings")
+    top = workbook.find("Summary", "Flagged readings").row
+    (rule,) = [each for each in rules(workbook, "Report") if f"N(Summary!${flagged}{top + 1})>0" in each[1]]
+    assert hue(rule[2].fill.bgColor.rgb) == "amber"
+    header = workbook.header_row(labels.REPORT)[0]
+    assert rule[0].startswith(f"A{header + 1}:")
+
+
+def test_the_state_of_the_checks_is_shaded_where_one_says_impossible_or_they_are_stale(workbook: Workbook) -> None:
+    (rule,) = [each for each in rules(workbook, "Report") if "checks_stale" in each[1]]
+    assert {"flags_impossible>0", "checks_stale>0"} <= set(rule[1].removeprefix("OR(").removesuffix(")").split(","))
+    cell = workbook.formulas["Report"][rule[0].partition(":")[0]]
+    assert str(workbook.book["Report"][cell.coordinate].value).startswith("Checks: ")
+    (stale,) = [each for each in rules(workbook, "Checks") if "checks_stale" in each[1]]
+    assert stale[1].endswith("checks_stale>0")
+    assert str(workbook.book["Checks"][stale[0].partition(":")[0]].value).startswith("These checks are up to date")
+
+
+def test_what_is_left_out_is_told_on_the_first_page(workbook: Workbook) -> None:
+    said = sentences(workbook, "Report")
+    assert f"2 of {len(ROWS) + 1} readings left out: 1 impossible" in said
+    assert "1 by the tester" in said

@@ -1,0 +1,189 @@
+"""What stands behind “±”, worked by the GUM (JCGM 100:2008): products of powers, limits as half-widths over √3.
+
+A figure that is a product of powers of its readings has a relative variance of the sum of (power · u)² (5.1.6); the
+degrees of freedom follow by Welch-Satterthwaite (G.4.1), and the factor is Student's t at 95 %.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy.stats import t as student
+
+from tests.judged import labels
+from tests.judged.test_whole_reading import AT_SPEED, READ, SPIN, WINDING, reading_with_torque
+from tests.judged.workbook_by_labels import Listed, Workbook, format_of, written
+from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first, ideal_power
+from xlsengine import Assessment
+
+LIMITS = {
+    # ± of the defaults on Settings, as shares: thrust 0.5 % of the largest read, air not read 8 %, a scale of 0.2 g
+    "thrust": 0.005, "voltage": 0.005, "current": 0.015, "speed": 0.002, "torque": 0.02, "diameter": 0.005,
+    "density": 0.08, "mass": 0.2 / 32.0,
+}  # fmt: skip
+SCATTER, FREEDOM = 0.015, 8
+POWERS: dict[str, dict[str, float]] = {
+    "power": {"voltage": 1, "current": 1}, "grams_per_watt": {"thrust": 1, "voltage": -1, "current": -1},
+    "grams_per_amp": {"thrust": 1, "current": -1}, "thrust_newton": {"thrust": 1},
+    "thrust_to_mass": {"thrust": 1, "mass": -1}, "power_to_mass": {"voltage": 1, "current": 1, "mass": -1},
+    "thrust_to_volume": {"thrust": 1}, "cell_voltage": {"voltage": 1}, "disk_loading": {"thrust": 1, "diameter": -2},
+    "hover_efficiency": {"thrust": 1.5, "diameter": -1, "density": -0.5, "voltage": -1, "current": -1},
+    "speed_ratio": {"speed": 1, "voltage": -1}, "electrical_speed": {"speed": 1},
+    "tip_mach": {"speed": 1, "diameter": 1}, "tip_speed": {"speed": 1, "diameter": 1}, "pitch_speed": {"speed": 1},
+    "thrust_coefficient": {"thrust": 1, "density": -1, "speed": -2, "diameter": -4},
+    "shaft_power": {"torque": 1, "speed": 1},
+    "power_coefficient": {"torque": 1, "density": -1, "speed": -2, "diameter": -5},
+    "figure_of_merit": {"thrust": 1.5, "diameter": -1, "density": -0.5, "torque": -1, "speed": -1},
+    "motor_efficiency": {"torque": 1, "speed": 1, "voltage": -1, "current": -1},
+    "ideal_power": {"thrust": 1.5, "diameter": -1, "density": -0.5},
+}  # fmt: skip
+SCATTERED = {"thrust", "voltage", "current", "torque"}
+"""Readings that scatter: a figure of any of them has the default scatter, once."""
+
+
+def margin(powers: dict[str, float], limits: dict[str, float], readings: int = 1) -> float:
+    """Return the expanded relative uncertainty of a figure of so many readings' means."""
+    meters = math.sqrt(sum((power * limits[name]) ** 2 for name, power in powers.items()) / 3)
+    scatter = SCATTER / math.sqrt(readings) if SCATTERED & set(powers) else 0.0
+    u = math.hypot(meters, scatter)
+    freedom = u**4 / (scatter**4 / FREEDOM) if scatter else 10_000
+    return u * float(student.ppf(0.975, math.floor(min(freedom, 10_000))))
+
+
+@pytest.fixture(scope="module")
+def whole() -> Assessment:
+    return assessed([reading_with_torque()], FreeSpins=[SPIN], WindingResistances=[WINDING])
+
+
+@pytest.fixture(scope="module")
+def workbook(whole: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Workbook:
+    return written(whole, tmp_path_factory.mktemp("judged") / "sure.xlsx")
+
+
+@pytest.mark.parametrize("name", POWERS)
+def test_margin_of_a_figure_of_one_reading(whole: Assessment, name: str) -> None:
+    value = (READ | AT_SPEED)[name][0]
+    assert first(whole, "Margins", f"{name}_margin") == pytest.approx(value * margin(POWERS[name], LIMITS), rel=1e-4)
+
+
+@pytest.mark.parametrize("name", POWERS)
+def test_margin_by_its_label(workbook: Workbook, name: str) -> None:
+    cell = workbook.rows(labels.ROW_MARGINS)[0][name]
+    assert cell.value == pytest.approx((READ | AT_SPEED)[name][0] * margin(POWERS[name], LIMITS), rel=1e-4)
+    assert cell.number_format == labels.ROW_MARGINS.shown(name)
+
+
+STATED = {"thrust_accuracy": 4.5, "voltage_accuracy": 0.3, "current_accuracy": 0.8, "speed_accuracy": 0.1,
+          "air_temperature": 15.0, "air_pressure": 1013.25}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["power", "grams_per_watt", "hover_efficiency", "thrust_coefficient", "speed_ratio"])
+def test_what_bench_states_goes_before_the_defaults(name: str) -> None:
+    found = assessed([reading_with_torque()], STATED, FreeSpins=[SPIN])
+    limits = LIMITS | {"thrust": 4.5 / 900, "voltage": 0.003, "current": 0.008, "speed": 0.001, "density": 0.005}
+    table = "SpeedFigures" if name == "thrust_coefficient" else "Readings"
+    value = first(found, table, name)
+    assert first(found, "Margins", f"{name}_margin") == pytest.approx(value * margin(POWERS[name], limits), rel=1e-4)
+    assert found.figures()["accuracies_basis"] == "all from Bench"
+
+
+def test_level_of_confidence() -> None:
+    """At 90 % the factor of power is t(0.95, 15): ν = u⁴/(s⁴/8) is 15.0 and more."""
+    found = assessed([reading_with_torque()], {"coverage": 90.0})
+    u = math.sqrt((0.005**2 + 0.015**2) / 3 + SCATTER**2)
+    factor = float(student.ppf(0.95, math.floor(u**4 / (SCATTER**4 / FREEDOM))))
+    assert first(found, "Margins", "power_margin") == pytest.approx(333.0 * u * factor, rel=1e-4)
+
+
+# --- means of a session --------------------------------------------------------------------------------------------
+
+MEAN_POWER = 14.7 * 37.0  # of the means
+OF_MEANS: dict[str, tuple[float, dict[str, float]]] = {
+    "sure_thrust": (1420.0, {"thrust": 1}), "sure_current": (37.0, {"current": 1}),
+    "sure_power": (MEAN_POWER, {"voltage": 1, "current": 1}),
+    "sure_thrust_per_power": (1420 / MEAN_POWER, {"thrust": 1, "voltage": -1, "current": -1}),
+    "sure_thrust_per_current": (1420 / 37, {"thrust": 1, "current": -1}),
+    "sure_hover_efficiency": (ideal_power(1420, 6.0) / MEAN_POWER, POWERS["hover_efficiency"]),
+}  # fmt: skip
+SESSION_LIMITS = LIMITS | {"thrust": 0.005 * 1540 / 1420}  # of the largest thrust, 1540 g: 7.7 g
+
+
+@pytest.fixture(scope="module")
+def session() -> Assessment:
+    return assessed(SESSION, CRAFT)
+
+
+@pytest.fixture(scope="module")
+def session_workbook(session: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Workbook:
+    return written(session, tmp_path_factory.mktemp("judged") / "sure session.xlsx")
+
+
+@pytest.mark.parametrize("name", OF_MEANS)
+def test_means_and_their_margins(session: Assessment, name: str) -> None:
+    value, powers = OF_MEANS[name]
+    assert first(session, "Uncertainties", name) == pytest.approx(value)
+    worked = value * margin(powers, SESSION_LIMITS, readings=2)
+    assert first(session, "Uncertainties", f"{name}_expanded") == pytest.approx(worked, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", OF_MEANS)
+def test_means_and_their_margins_by_label(session_workbook: Workbook, name: str) -> None:
+    listed: Listed = labels.UNCERTAINTIES
+    (row,) = session_workbook.rows(listed)[:1]
+    value, powers = OF_MEANS[name]
+    assert row[name].value == pytest.approx(value)
+    assert row[f"{name}_expanded"].value == pytest.approx(value * margin(powers, SESSION_LIMITS, 2), rel=1e-4)
+    for each in (name, f"{name}_expanded"):
+        assert row[each].number_format == format_of(listed.headers[each][1])
+
+
+def test_the_budget_of_thrust_per_power(session_workbook: Workbook) -> None:
+    """Thrust stand, voltmeter and ammeter as half-widths over √3, and the scatter of two readings."""
+    y = 1420 / MEAN_POWER
+    parts = {
+        "Thrust stand": y * 7.7 / 1420 / math.sqrt(3), "Voltmeter": -y * 0.005 / math.sqrt(3),
+        "Ammeter": -y * 0.015 / math.sqrt(3), "Scatter of the readings": y * SCATTER / math.sqrt(2),
+    }  # fmt: skip
+    whole = sum(part**2 for part in parts.values())
+    rows = {row["source"].value: row for row in session_workbook.rows(labels.BUDGET)}
+    for source, part in parts.items():
+        assert rows[source]["part"].value == pytest.approx(part, rel=1e-3), source
+        assert rows[source]["share"].value == pytest.approx(100 * part**2 / whole, rel=1e-3)
+    assert rows["Voltmeter"]["size"].value == "0.29 %"
+    assert rows["Thrust stand"]["size"].value == "4.45 g"
+    assert rows["Scatter of the readings"]["freedom"].value == "8"
+    assert rows["Ammeter"]["freedom"].value == "infinite"
+
+
+UNITS = {"thrust": "g", "current": "A", "power": "W", "thrust per power": "g/W", "thrust per current": "g/A",
+         "hover efficiency": None}  # fmt: skip
+
+
+@pytest.mark.parametrize("figure", UNITS)
+def test_any_figure_may_be_chosen_for_the_budget(figure: str) -> None:
+    value, powers = OF_MEANS["sure_" + figure.replace(" ", "_")]
+    figures = assessed(SESSION, {"budget_figure": figure}).figures()
+    assert figures["budget_value"] == pytest.approx(value)
+    assert (figures["budget_unit"] or None) == UNITS[figure]
+    assert figures["budget_expanded"] == pytest.approx(value * margin(powers, SESSION_LIMITS, 2), rel=1e-4)
+
+
+def two_groups(factor: float) -> list[Row]:
+    """Return the session and another propeller whose steady thrust is this many times the first one's."""
+    other = [row | {"prop": "6x3.5", "pitch": 3.5, "thrust": 1420 * factor, "voltage": 14.7, "current": 37.0}
+             for row in SESSION[2:4]]  # fmt: skip
+    same = [row | {"thrust": 1420.0, "voltage": 14.7, "current": 37.0} for row in SESSION[2:4]]
+    return [*same, *other]
+
+
+@pytest.mark.parametrize(("factor", "differ"), [(1.01, False), (1.03, False), (1.04, True), (1.08, True)])
+def test_two_groups_are_told_apart_beyond_the_scatter_of_their_ratio(factor: float, differ: bool) -> None:
+    """Instruments are shared: 1.5 % over √2 of each makes u = 1.5 %, 8 degrees of freedom t = 2.306, in all 3.46 %."""
+    found = assessed(two_groups(factor), {"thrust_accuracy": 0.0}).figures()
+    assert found["thrust_lead"] == pytest.approx((factor - 1) * 100)
+    assert found["thrust_lead_expanded"] == pytest.approx(1.5 * 2.306, rel=1e-3)
+    said = str(found["thrust_apart"])
+    assert said.index("6x3.5 on 4S") < said.index("leads") < said.index("6x4 on 4S")
+    assert ("beyond ±" in said and "they differ" in said) == differ
+    assert ("within ±" in said and "cannot be told apart" in said) != differ
