@@ -130,3 +130,27 @@ left_out_count = STATEMENTS.derive(
     Quantity("left_out_count", "Readings left out", sum(LEFT_OUT.values(), start=as_node(0.0)), "In all.", definition(),
              shown=0)
 )  # fmt: skip
+
+
+def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
+    """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
+    of_kind = (Condition(counting.left_out, "=", Constant(kind)),)
+    last = Aggregate("count", (counting.left_out,), of_kind)
+    row = STATEMENTS.derive(
+        Quantity(f"{name}_row_{place}", f"Left out, {name}, {place}: row",
+                 Aggregate("largest", (r.row_number,), of_kind, last + (1.0 - place)), "Of Readings, from 1.",
+                 definition(), shown=0)
+    )  # fmt: skip
+    column = STATEMENTS.derive(
+        Quantity(f"{name}_column_{place}", f"Left out, {name}, {place}: column",
+                 Aggregate("at", (counting.culprit,), (), row), "Typed column, from 1.", definition(), shown=0)
+    )  # fmt: skip
+    return row, column
+
+
+MOST_NAMED = 4
+LEFT_OUT_CELLS: dict[float, tuple[tuple[Named, Named], ...]] = {
+    kind: tuple(_named_row(kind, name, place) for place in range(1, MOST_NAMED + 1))
+    for kind, name in ((counting.IMPOSSIBLE, "impossible"), (counting.UNREADABLE, "unreadable"))
+}
+"""The first few readings that are left out for a cell of theirs."""

@@ -6,24 +6,14 @@ from xlsxwriter.utility import xl_col_to_name
 
 from xlsengine.bench import counting as c
 from xlsengine.bench import readings as r
-from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
-from xlsengine.expression import Aggregate, Condition, Constant, Node, call, join
+from xlsengine.bench.statements import LEFT_OUT, LEFT_OUT_CELLS, MOST_NAMED, left_out_count, typed_readings
+from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.layout import Layout
 
-MOST_NAMED = 4
 
-
-def _row(kind: float, place: int) -> Node:
-    """Return the row of Readings, from 1, of the `place`-th reading left out for a reason."""
-    of_kind = (Condition(c.left_out, "=", Constant(kind)),)
-    last = Aggregate("count", (c.left_out,), of_kind)
-    return Aggregate("largest", (r.row_number,), of_kind, last + (1.0 - place))
-
-
-def _cell(layout: Layout, row: Node) -> Node:
+def _cell(layout: Layout, row: Named, column: Named) -> Node:
     """Return the address of the typed cell that a reading is left out for."""
     block = layout.blocks[r.READINGS.name]
-    column = Aggregate("at", (c.culprit,), (), row)
     letters = call("choose", column, *(xl_col_to_name(block.column(name)) for name in r.READINGS.fields))
     return join(letters, (row + block.top + 1).fixed(0))
 
@@ -31,11 +21,9 @@ def _cell(layout: Layout, row: Node) -> Node:
 def _cells(layout: Layout, kind: float) -> Node:
     """Return the cells in brackets, the first few of them."""
     words: Node = join("Readings ")
-    for place in range(1, MOST_NAMED + 1):
-        comma = ", " if place > 1 else ""
-        words = join(
-            words, (LEFT_OUT[kind] >= place).where(join(comma, _cell(layout, _row(kind, place))).otherwise(""), "")
-        )
+    for place, (row, column) in enumerate(LEFT_OUT_CELLS[kind]):
+        comma = ", " if place else ""
+        words = join(words, row.present().where(join(comma, _cell(layout, row, column)), ""))
     return join(" (", words, (LEFT_OUT[kind] > MOST_NAMED).where(", …", ""), ")")
 
 
