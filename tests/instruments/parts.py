@@ -8,6 +8,7 @@ import zipfile
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -103,15 +104,21 @@ class Book:
         known = cell.text.isdecimal() and int(cell.text) < len(self.strings)
         return self.strings[int(cell.text)] if known else None
 
+    @cached_property
+    def _tables(self) -> dict[str, Table]:
+        return {table.name.lower(): table for table in reversed(self.tables)}
+
+    @cached_property
+    def _names(self) -> dict[tuple[str, str | None], DefinedName]:
+        return {(name.name.lower(), name.scope): name for name in reversed(self.names)}
+
     def table(self, name: str) -> Table | None:
-        """Return a table by its name, or None."""
-        return next((table for table in self.tables if table.name.lower() == name.lower()), None)
+        """Return a table by its name, or None; the first of several."""
+        return self._tables.get(name.lower())
 
     def name(self, name: str, sheet: str | None) -> DefinedName | None:
         """Return the name as seen from a sheet, the sheet's own before the workbook's; or None."""
-        seen = [each for each in self.names if each.name.lower() == name.lower()]
-        own = [each for each in seen if sheet is not None and each.scope == sheet]
-        return next(iter(own + [each for each in seen if each.scope is None]), None)
+        return self._names.get((name.lower(), sheet)) or self._names.get((name.lower(), None))
 
 
 def read_book(path: Path) -> tuple[Book | None, list[Finding]]:
