@@ -316,7 +316,7 @@ _ROWS = (
     Operation(
         "t quantile",
         _t_quantile,
-        "TINV({0},{1})",
+        "TINV({0},INT({1}))",
         "t exceeded either way with probability {0} at {1} degrees of freedom",
         phrase=True,
         fails=True,

@@ -8,7 +8,6 @@ import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
-from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +16,19 @@ import xlsxwriter
 from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
 from xlsengine.bench.declare import Field, Quantity
-from xlsengine.expression import Node
+from xlsengine.expression import Column, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
-from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_down, filled_in
+from xlsengine.workbook.layout import (
+    LONGEST_CELL,
+    Block,
+    CellAddresses,
+    Layout,
+    cell_address,
+    filled_down,
+    filled_in,
+)
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
 _NO_XML = re.compile(
@@ -70,6 +77,7 @@ class Sheet:
         self.name = name
         self.book = book
         self._kept: dict[Any, tuple[Node, str, Any]] = {}
+        self._trusted: list[str] = []
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with.
@@ -104,10 +112,11 @@ class Sheet:
         pattern, values = self._ready(node, formula)
         self.formula(row, column, filled_in(pattern, at), values[at] if np.ndim(values) else values, form)
 
-    def column(self, row: int, column: int, text: str, values: Any, form: Any) -> None:
-        """Put the same formula down a column, with its values."""
-        kept = all_stored(values)
-        done(self.worksheet.fill_down(row, column, repeat(text, len(kept)), form, kept))
+    def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
+        """Put a quantity down its column of a table, with the values that the column has."""
+        pattern = formula(quantity.expression, CellAddresses(self.book.layout, self.name))
+        kept = all_stored(self.book.values(Column(table, quantity.name, quantity.is_text))[:rows])
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
 
     def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column of a plain block, from the block's first row on."""
@@ -121,6 +130,11 @@ class Sheet:
         numbers = np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows]
         kept = ["#N/A" if value != value else value for value in numbers.tolist()]
         done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+
+    def trust_formulas(self, block: Block) -> None:
+        """Switch off the hint that a table's cells differ from what it fills into new rows: they say the same."""
+        self._trusted.append(f"{cell_address(block.top + 1, block.left)}:{cell_address(block.bottom, block.right)}")
+        done(self.worksheet.ignore_errors({"calculated_column": " ".join(self._trusted)}))
 
     def _ready(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> tuple[str, Any]:
         """Return a node's formula for all rows and its values; kept by identity, since hashing a tree takes long."""
@@ -209,15 +223,20 @@ class Book:
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 
-    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
-        """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
+    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str] = ()) -> None:
+        """Add an Excel table over a block; `forms` are (header, cell) formats.
+
+        `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
+        """
         columns = [
             {"header": header, "header_format": form[0]} for header, form in zip(block.headers, forms, strict=True)
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
-        sheet.worksheet.declare_formulas(formulas)
+        if any(formulas):
+            sheet.worksheet.declare_formulas(formulas)
+            sheet.trust_formulas(block)
 
 
 @contextmanager
