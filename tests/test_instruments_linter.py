@@ -241,6 +241,31 @@ def test_a_part_written_twice(clean: Path, tmp_path: Path) -> None:
     assert [finding.rule for finding in lint(out)] == [Rule.PART_REPEATED]
 
 
+def with_plain_cells(clean: Path, out: Path, off: int) -> Path:
+    """Write the cells of a calculated column with plain references, to the row `off` rows below their own."""
+    rows = iter(range(2 + off, 5 + off))
+
+    def plain(found: re.Match[str]) -> str:
+        row = next(rows)
+        return f'<f>IF(COUNT($B{row},$C{row})&lt;2,"",$B{row}*$C{row}*factor)</f>'
+
+    with zipfile.ZipFile(clean) as source, zipfile.ZipFile(out, "w") as target:
+        for name in source.namelist():
+            content = source.read(name).decode()
+            target.writestr(name, re.sub(re.escape(f"<f>{POWER_XML}</f>"), plain, content))
+    assert next(rows, None) is None
+    return out
+
+
+def test_a_calculated_column_by_names_and_its_cells_by_plain_references_say_the_same(
+    clean: Path, tmp_path: Path
+) -> None:
+    assert lint(with_plain_cells(clean, tmp_path / "plain.xlsx", off=0)) == []
+    (finding,) = lint(with_plain_cells(clean, tmp_path / "off.xlsx", off=1))
+    assert finding.rule is Rule.TABLE_FORMULA
+    assert finding.message == "3 rows differ from it, first row 2"
+
+
 @pytest.mark.parametrize(
     ("number", "title", "ref", "header", "expected"),
     [

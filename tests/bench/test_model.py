@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from xlsengine.bench.declare import Field, Quantity
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES, FORMS, INPUT_TABLES, TABLES, declared, definitions
 from xlsengine.bench.settings import SETTINGS
-from xlsengine.expression import references
+from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words
 from xlsengine.workbook.sheets.method_sheet import symbol
@@ -85,3 +85,41 @@ def test_headers_are_unique_in_their_table() -> None:
 def test_each_quantity_is_defined_once() -> None:
     cells = Counter(cell for cell, _ in definitions())
     assert max(cells.values()) == 1
+
+
+def own_row(node: Node) -> Iterator[Column]:
+    """Yield the columns that an expression reads in its own row."""
+    match node:
+        case Column():
+            yield node
+        case Aggregate(_, _, conditions, argument):
+            for part in (*(condition.value for condition in conditions), *([] if argument is None else [argument])):
+                yield from own_row(part)
+        case _:
+            for part in children(node):
+                yield from own_row(part)
+
+
+def aggregates_in(node: Node) -> Iterator[Aggregate]:
+    """Yield every aggregate of an expression."""
+    if isinstance(node, Aggregate):
+        yield node
+    for part in children(node):
+        yield from aggregates_in(part)
+
+
+def test_rows_of_different_tables_are_never_taken_for_the_same() -> None:
+    """A row inserted into one table makes it longer than the others, so places are asked for, never shared."""
+    in_rows = [
+        (table.name, name)
+        for table in TABLES.values()
+        for name, quantity in table.quantities.items()
+        if any(column.table != table.name for column in own_row(quantity.expression))
+    ]
+    mixed = [
+        (quantity.name, aggregate.operation)
+        for quantity in QUANTITIES
+        for aggregate in aggregates_in(quantity.expression)
+        if len({column.table for column in (*aggregate.columns, *(each.column for each in aggregate.conditions))}) > 1
+    ]
+    assert (in_rows, mixed) == ([], [])

@@ -29,6 +29,7 @@ __all__ = [
     "IronSheet",
     "Place",
     "Value",
+    "cell_values",
     "differences",
     "edited_copy",
     "iron_edit",
@@ -56,6 +57,11 @@ def stored_values(path: Path | str) -> dict[Place, Value]:
     """Return the stored value of every formula cell; an empty text and a missing value are None."""
     book = _book(path)
     return _values(book, formula_places(book))
+
+
+def cell_values(path: Path | str, places: Iterable[Place]) -> dict[Place, Value]:
+    """Return the stored value of some cells, with or without a formula; blank ones are None."""
+    return _values(_book(path), places)
 
 
 def formula_places(book: Book) -> list[Place]:
@@ -136,11 +142,14 @@ def libreoffice_demanded() -> bool:
     return os.environ.get("CI") == "true" or os.environ.get("XLSENGINE_NEED_LIBREOFFICE") == "1"
 
 
+def requires_program(missing: str | None) -> Callable[[Test], Test]:
+    """Mark a test that needs a program: skipped where it is `missing` for that reason, failed where it is demanded."""
+    return pytest.mark.skipif(missing is not None and not libreoffice_demanded(), reason=str(missing))
+
+
 def requires_libreoffice(test: Test) -> Test:
-    """Mark a test that needs LibreOffice: skipped where it is missing, failed where it is demanded."""
-    reason = soffice_missing()
-    skip = pytest.mark.skipif(reason is not None and not libreoffice_demanded(), reason=str(reason))
-    marked: Test = pytest.mark.libreoffice(skip(test))
+    """Mark a test that needs LibreOffice."""
+    marked: Test = pytest.mark.libreoffice(requires_program(soffice_missing())(test))
     return marked
 
 

@@ -60,7 +60,7 @@ class WrittenResults:
     def values(self, test: BenchTest) -> dict[Place, Value]:
         """Return what every formula must come to after the workbook's input became `test`."""
         scope = self.scope(test)
-        return {place: _value(each, scope.any_value(each.node)) for place, each in self.standing.items()}
+        return {place: value_of(each, scope.any_value(each.node)) for place, each in self.standing.items()}
 
     def place(self, name: str) -> Place:
         """Return where a named cell stands."""
@@ -109,7 +109,8 @@ def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
         yield
 
 
-def _value(standing: Standing, values: Any) -> Value:
+def value_of(standing: Standing, values: Any) -> Value:
+    """Return what stands in a cell, out of the values of its expression."""
     value = values[standing.row] if np.ndim(values) else np.asarray(values, dtype=object).item()
     if value is None or value == "" or value != value:
         return ErrorValue("#N/A") if standing.for_chart else None

@@ -83,7 +83,7 @@ run_read = _derive(
     "run_read", "Run of a sound row", "", 0, group.present().where(run, BLANK), "Blank elsewhere.", helper=True
 )
 count = _derive(
-    "repeats_count", "Readings", "", 0, Aggregate("sum", (r.used,), (Condition(group, "=", group),)),
+    "repeats_count", "Readings", "", 0, Aggregate("count", (group,), (Condition(group, "=", group),)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
 )  # fmt: skip
 first = _derive(
