@@ -6,9 +6,7 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import signal
 import subprocess
 import sys
 import tempfile
@@ -18,7 +16,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.instruments.editing import Edit
-from tests.instruments.recalculate import Test, requires_libreoffice, requires_program
+from tests.instruments.recalculate import Test, requires_libreoffice, requires_program, run_program
 
 HANDS = Path(__file__).with_name("office_hands.py")
 EXCEL = "Calc MS Excel 2007 XML"
@@ -63,7 +61,7 @@ def do_in_libreoffice(works: Sequence[Work], timeout: float = 300.0) -> None:
     with tempfile.TemporaryDirectory() as folder:
         jobs = Path(folder, "jobs.json")
         jobs.write_text(json.dumps([asdict(work) for work in works]), encoding="utf-8")
-        told = _run([python, str(HANDS), str(jobs)], timeout)
+        told = run_program([python, str(HANDS), str(jobs)], timeout)
     absent = [work.target for work in works if not Path(work.target).exists()]
     if absent:
         raise RuntimeError(f"LibreOffice saved no {absent}: {told}")
@@ -77,15 +75,3 @@ def edited_in_libreoffice(
     acts += [("type", sheet, place, value) for sheet, place, value in edits]
     do_in_libreoffice([Work(str(path.resolve()), str(target.resolve()), acts)])
     return target
-
-
-def _run(command: list[str], timeout: float) -> str:
-    """Run a command and return what it says; RuntimeError when it takes longer than `timeout` seconds."""
-    with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
-    ) as process:
-        try:
-            return process.communicate(timeout=timeout)[0]
-        except subprocess.TimeoutExpired as error:
-            os.killpg(process.pid, signal.SIGKILL)
-            raise RuntimeError(f"LibreOffice took more than {timeout:g} s") from error
