@@ -1,6 +1,8 @@
-"""LibreOffice's tests must have run where they are demanded: a run that leaves them out would look green."""
+"""How the suite is spread over processes, and that LibreOffice's tests ran where they are demanded."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import pytest
 
@@ -39,3 +41,11 @@ def pytest_configure(config: pytest.Config) -> None:
     """Count in the process that gathers the reports of all others."""
     if libreoffice_demanded() and not hasattr(config, "workerinput") and not config.option.collectonly:
         config.pluginmanager.register(RunInLibreOffice(LEAST_RUN))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Keep the tests of a file in one process: what they share, such as runs of LibreOffice, is then made once."""
+    from xdist.scheduler import LoadFileScheduling
+
+    return LoadFileScheduling(config, log) if config.getoption("dist") == "load" else None

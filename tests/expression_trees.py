@@ -30,8 +30,9 @@ from xlsengine.expression import (
     join,
     lesser,
 )
-from xlsengine.formula import Addresses, formula, may_fail
+from xlsengine.formula import formula, may_fail
 from xlsengine.operations import OPERATIONS
+from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
 
 TABLE = "Bench"
 SHEET = "Sheet of trees"
@@ -147,6 +148,9 @@ class TableAddresses:
     def whole(self, column: Column) -> str:
         return f"{TABLE}[{self._header(column)}]"
 
+    def with_header(self, column: Column) -> str:
+        return f"{TABLE}[[#All],[{self._header(column)}]]"
+
     def header(self, column: Column) -> str:
         return f"{TABLE}[[#Headers],[{self._header(column)}]]"
 
@@ -157,6 +161,14 @@ class TableAddresses:
     def _header(self, column: Column) -> str:
         self.read.add(column)
         return "".join("'" + sign if sign in "[]#'" else sign for sign in column.name)
+
+
+def addresses() -> CellAddresses:
+    """Return where the cells of the table stand, as the engine's own formulas speak of them."""
+    columns = tuple(str(cell.name) for cell in (*NUMBERS, *TEXTS, *DEFINITIONS) if isinstance(cell, Column))
+    layout = Layout()
+    layout.place(Block(TABLE, SHEET, TOP, 0, ROWS, columns, columns))
+    return CellAddresses(layout, SHEET)
 
 
 def write_trees(trees: Sequence[Node], path: Path) -> None:
@@ -191,9 +203,8 @@ def _writer(sheet: Any, column: int, cells: Sequence[float | str | None]) -> Cal
 
 
 def _formula_writer(sheet: Any, column: int, tree: Node) -> Callable[[int], None]:
-    addresses: Addresses = TableAddresses()
-    written = "=" + formula(tree, addresses)
-    return lambda row: sheet.write_formula(row, column, written, None, 0)
+    pattern = "=" + formula(tree, addresses())
+    return lambda row: sheet.write_formula(row, column, filled_in(pattern, row - TOP - 1), None, 0)
 
 
 def beyond_ironcalc(tree: Node) -> bool:

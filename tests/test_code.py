@@ -6,6 +6,7 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -55,30 +56,50 @@ def imported(tree: ast.Module) -> Iterator[str]:
             yield from (alias.name for alias in node.names if alias.name.startswith("xlsengine"))
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
-def test_imports_point_one_way(path: Path) -> None:
-    module = ".".join(("xlsengine", *path.relative_to(PACKAGE).with_suffix("").parts))
-    wrong = [name for name in imported(ast.parse(path.read_text())) if layer_of(name) > layer_of(module)]
+@cache
+def parsed(path: Path) -> ast.Module:
+    """Return the syntax tree of a file."""
+    return ast.parse(path.read_text())
+
+
+def module_of(path: Path) -> str:
+    """Return the dotted name of a file of the package."""
+    return ".".join(("xlsengine", *path.relative_to(PACKAGE).with_suffix("").parts))
+
+
+def test_imports_point_one_way() -> None:
+    wrong = [
+        (module_of(path), name)
+        for path in MODULES
+        for name in imported(parsed(path))
+        if layer_of(name) > layer_of(module_of(path))
+    ]
     assert wrong == []
 
 
 def functions(path: Path) -> Iterator[ast.FunctionDef]:
     """Yield every function and method of a file."""
-    yield from (node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.FunctionDef))
+    yield from (node for node in ast.walk(parsed(path)) if isinstance(node, ast.FunctionDef))
 
 
 def public_functions(path: Path) -> Iterator[ast.FunctionDef]:
     """Yield the public functions of a file, and the public methods of its public classes."""
-    tree = ast.parse(path.read_text())
+    tree = parsed(path)
     bodies = [tree.body, *(node.body for node in tree.body if isinstance(node, ast.ClassDef) and node.name[0] != "_")]
     for body in bodies:
         yield from (node for node in body if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"))
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PACKAGE).as_posix())
-def test_files_and_functions_stay_short(path: Path) -> None:
-    assert len(path.read_text().splitlines()) <= LONGEST_FILE
-    long = [f.name for f in functions(path) if (f.end_lineno or 0) - f.lineno > LONGEST_FUNCTION]
+def test_files_and_functions_stay_short() -> None:
+    assert MODULES
+    lengths = {module_of(path): len(path.read_text().splitlines()) for path in MODULES}
+    assert {module: length for module, length in lengths.items() if length > LONGEST_FILE} == {}
+    long = [
+        (module_of(path), function.name)
+        for path in MODULES
+        for function in functions(path)
+        if (function.end_lineno or 0) - function.lineno > LONGEST_FUNCTION
+    ]
     assert long == []
 
 
@@ -91,13 +112,12 @@ def raised_names(function: ast.FunctionDef) -> set[str]:
     return found - {"TypeError", "AssertionError"}
 
 
-@pytest.mark.parametrize(
-    "path", [path for path in MODULES if path.name != "cli.py"], ids=lambda path: path.relative_to(PACKAGE).as_posix()
-)
-def test_public_docstrings_name_their_errors(path: Path) -> None:
+def test_public_docstrings_name_their_errors() -> None:
     """All but the commands, whose docstrings are the help that a person reads."""
     silent = [
-        (function.name, name)
+        (module_of(path), function.name, name)
+        for path in MODULES
+        if path.name != "cli.py"
         for function in public_functions(path)
         for name in raised_names(function)
         if name not in (ast.get_docstring(function) or "")
@@ -126,11 +146,11 @@ def takes_arrays(function: ast.FunctionDef) -> bool:
     return "Array" in text or "ndarray" in text
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "bench").glob("*.py")) + sorted((PACKAGE / "study").glob("*.py")),
-                         ids=lambda path: path.relative_to(PACKAGE).as_posix())  # fmt: skip
-def test_numeric_docstrings_give_shapes(path: Path) -> None:
+def test_numeric_docstrings_give_shapes() -> None:
     silent = [
-        function.name
+        (module_of(path), function.name)
+        for path in MODULES
+        if path.parent.name in ("bench", "study")
         for function in public_functions(path)
         if takes_arrays(function)
         if not any(word in (ast.get_docstring(function) or "") for word in SHAPE_WORDS)

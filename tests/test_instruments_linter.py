@@ -147,6 +147,7 @@ BREAKS: list[tuple[Rule, Change]] = [
     (Rule.UNKNOWN_NAME, formula("divisor")),
     (Rule.UNKNOWN_NAME, formula("ROWS(Readings!bench)")),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="Kv1"')),
+    (Rule.FORMULA_SYNTAX, (READINGS, "<f>B2&gt;10</f>", '<f t="shared" si="0"/>')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="R1C1"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="no load"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="factor"')),
@@ -239,6 +240,43 @@ def test_a_part_written_twice(clean: Path, tmp_path: Path) -> None:
     ):
         archive.writestr(SETTINGS, archive.read(SETTINGS))
     assert [finding.rule for finding in lint(out)] == [Rule.PART_REPEATED]
+
+
+def with_plain_cells(clean: Path, out: Path, off: int) -> Path:
+    """Write the cells of a calculated column with plain references, to the row `off` rows below their own."""
+    rows = iter(range(2 + off, 5 + off))
+
+    def plain(found: re.Match[str]) -> str:
+        row = next(rows)
+        return f'<f>IF(COUNT($B{row},$C{row})&lt;2,"",$B{row}*$C{row}*factor)</f>'
+
+    with zipfile.ZipFile(clean) as source, zipfile.ZipFile(out, "w") as target:
+        for name in source.namelist():
+            content = source.read(name).decode()
+            target.writestr(name, re.sub(re.escape(f"<f>{POWER_XML}</f>"), plain, content))
+    assert next(rows, None) is None
+    return out
+
+
+def test_a_calculated_column_by_names_and_its_cells_by_plain_references_say_the_same(
+    clean: Path, tmp_path: Path
+) -> None:
+    assert lint(with_plain_cells(clean, tmp_path / "plain.xlsx", off=0)) == []
+    (finding,) = lint(with_plain_cells(clean, tmp_path / "off.xlsx", off=1))
+    assert finding.rule is Rule.TABLE_FORMULA
+    assert finding.message == "3 rows differ from it, first row 2"
+
+
+def test_a_shared_formula_is_judged_in_each_of_its_cells(clean: Path, tmp_path: Path) -> None:
+    """Two rows of Power share the first one's formula; the third points at it from outside its area."""
+    first = '<f t="shared" ref="D2:D3" si="0">IF(COUNT($B2,$C2)&lt;2,"",$B2*$C2*factor)</f>'
+    pointing = '<f t="shared" si="0"/>'
+    changes = [(READINGS, f"<f>{POWER_XML}</f>", written) for written in (first, pointing, pointing)]
+    findings = broken(clean, tmp_path / "shared.xlsx", *changes)
+    assert {(finding.cell, finding.rule) for finding in findings} == {
+        ("D4", Rule.FORMULA_SYNTAX), ("Power (W)", Rule.TABLE_FORMULA),
+    }  # fmt: skip
+    assert "1 rows differ from it, first row 4" in {finding.message for finding in findings}
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,8 @@ class AggregateOperation:
 
     `excel` takes the whole-column references, the conditions and the argument, all as formula text, and writes what
     can stand as a factor of a product. `numpy` takes the selected values of each column and the argument. `words` is
-    a template with {0} for the columns and {1} for the argument. Only a `conditional` one takes conditions.
+    a template with {0} for the columns and {1} for the argument. Only a `conditional` one takes conditions. One that
+    counts `places` is given its column with the header above: a row inserted right below the header then counts too.
     """
 
     name: str
@@ -43,6 +44,7 @@ class AggregateOperation:
     excel: Callable[[Sequence[str], Conditions, str], str]
     words: str
     conditional: bool = False
+    places: bool = False
 
 
 def rows_where(values: Any, sign: str, wanted: Any) -> Any:
@@ -98,12 +100,9 @@ def _smallest_excel(columns: Sequence[str], conditions: Conditions, argument: st
 
 
 def _span(columns: Sequence[str]) -> str:
-    """Join neighbouring columns of one table into one reference: ``T[A]``, ``T[C]`` give ``T[[A]:[C]]``."""
-    if len(columns) == 1:
-        return columns[0]
-    table, first = columns[0].split("[", 1)
-    last = columns[-1].split("[", 1)[1]
-    return f"{table}[[{first}:[{last}]"
+    """Join neighbouring columns of one table into one reference: ``S!$A$6:$A$9``, ``S!$C$6:$C$9`` give ``S!$A$6:$C$9``."""
+    first, last = columns[0].rsplit(":", 1)[0], columns[-1].rsplit(":", 1)[-1]
+    return f"{first}:{last}" if len(columns) > 1 else columns[0]
 
 
 def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -112,8 +111,8 @@ def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> 
 
 
 def _cell_excel(column: str, argument: str) -> str:
-    """Fetch one cell; row 0 would mean the whole column, row -1 is an error."""
-    return f"INDEX({column},IF({argument}<1,-1,{argument}))"
+    """Fetch one cell; row 0 would mean the whole column, row -1 is an error, and row 1 is the header."""
+    return f"INDEX({column},IF({argument}<1,-1,{argument}+1))"
 
 
 def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -121,7 +120,7 @@ def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str
 
 
 def _position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    return f"MATCH({argument},{columns[0]},0)"
+    return f"(MATCH({argument},{columns[0]},0)-1)"
 
 
 def _text_position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -129,7 +128,7 @@ def _text_position_excel(columns: Sequence[str], conditions: Conditions, argumen
     plain = argument
     for sign in ("~", "*", "?"):
         plain = f'SUBSTITUTE({plain},"{sign}","~{sign}")'
-    return f'(MATCH({plain},{columns[0]},0)/({argument}<>""))'
+    return f'((MATCH({plain},{columns[0]},0)-1)/({argument}<>""))'
 
 
 def _count(columns: list[Any], argument: Any) -> float:
@@ -229,10 +228,10 @@ _ROWS = (
         _smallest_excel,
         "smallest number {1} of {0}",
     ),
-    AggregateOperation("at", _at, _at_excel, "{0} in row {1}"),
-    AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}"),
-    AggregateOperation("position", _position, _position_excel, "row of {0} that holds {1}"),
-    AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}"),
+    AggregateOperation("at", _at, _at_excel, "{0} in row {1}", places=True),
+    AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}", places=True),
+    AggregateOperation("position", _position, _position_excel, "row of {0} that holds {1}", places=True),
+    AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}", places=True),
     AggregateOperation("dot", _dot, _dot_excel, "sum of products of {0}", conditional=True),
     AggregateOperation(
         "standard deviation",

@@ -28,6 +28,9 @@ class Addresses(Protocol):
     def whole(self, column: Column) -> str:
         """Return the reference to a whole column."""
 
+    def with_header(self, column: Column) -> str:
+        """Return the reference to a whole column and its header cell above."""
+
     def named(self, name: str) -> str:
         """Return the reference to a named cell."""
 
@@ -126,7 +129,8 @@ def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
 
 
 def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
-    columns = [addresses.whole(column) for column in node.columns]
+    reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
+    columns = [reference(column) for column in node.columns]
     tests = [
         WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known), _is_plain(c))
         for c in node.conditions

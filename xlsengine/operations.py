@@ -122,10 +122,13 @@ def _elementwise(function: Callable[..., Any], arguments: int, number: bool = Fa
 
 
 def _t_quantile(beyond: Any, freedom: Any) -> Any:
-    """Return what Student's t exceeds either way with probability `beyond`; decimals of the freedom are dropped."""
+    """Return what Student's t exceeds either way with probability `beyond`; decimals of the freedom are dropped.
+
+    What lies a rounding error below a whole number counts as that, since programs add up in another order.
+    """
     from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
 
-    whole = np.floor(freedom)
+    whole = np.floor(np.add(freedom, 1e-9))
     sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
     return np.where(sensible, np.abs(stdtrit(whole, np.divide(beyond, 2))), np.nan)
 
@@ -316,7 +319,7 @@ _ROWS = (
     Operation(
         "t quantile",
         _t_quantile,
-        "TINV({0},{1})",
+        "TINV({0},INT({1}+1E-9))",
         "t exceeded either way with probability {0} at {1} degrees of freedom",
         phrase=True,
         fails=True,

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-
-import pytest
+from collections.abc import Iterator
 
 from xlsengine.bench.declare import Field, Quantity
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES, FORMS, INPUT_TABLES, TABLES, declared, definitions
 from xlsengine.bench.settings import SETTINGS
-from xlsengine.expression import references
+from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words
 from xlsengine.workbook.sheets.method_sheet import symbol
@@ -20,27 +19,42 @@ QUANTITIES = [q for t in TABLES.values() for q in t.quantities.values()] + list(
 LOOKS_LIKE_A_CELL = re.compile(r"[A-Za-z]{1,3}\d+|[rRcC]\d*")
 
 
-@pytest.mark.parametrize("field", INPUTS, ids=lambda field: field.name)
-def test_inputs_are_complete(field: Field) -> None:
-    assert field.label
-    assert field.meaning.endswith((".", "?"))
-    assert field.source.text
-    if field.kind in ("number", "whole"):
-        assert field.low is not None
-        assert field.high is not None
-        assert field.low < field.high
-    assert (field.kind == "choice") == bool(field.choices)
-    assert not any("," in choice for choice in field.choices), "a drop-down list in a cell parts its choices by commas"
+def input_faults(field: Field) -> Iterator[str]:
+    """Yield what an input's declaration lacks."""
+    measured = field.kind in ("number", "whole")
+    lacking = {
+        "label": not field.label,
+        "full stop after its meaning": not field.meaning.endswith((".", "?")),
+        "source": not field.source.text,
+        "limits": measured and (field.low is None or field.high is None or field.low >= field.high),
+        "choices if and only if it is a choice": (field.kind == "choice") != bool(field.choices),
+        "choices without commas, which part them in a drop-down list": any("," in each for each in field.choices),
+    }
+    return (f"{field.name}: {what}" for what, is_lacking in lacking.items() if is_lacking)
 
 
-@pytest.mark.parametrize("quantity", QUANTITIES, ids=lambda quantity: quantity.name)
-def test_quantities_are_complete(quantity: Quantity) -> None:
-    assert quantity.label
-    assert quantity.meaning
-    assert quantity.source.standing is not Standing.READING
-    assert words(quantity.expression, symbol)
-    for cell in references(quantity.expression):
-        assert declared(cell).name == cell.name
+def quantity_faults(quantity: Quantity) -> Iterator[str]:
+    """Yield what a quantity's declaration lacks, and references that lead to something else."""
+    lacking = {
+        "label": not quantity.label,
+        "meaning": not quantity.meaning,
+        "source": quantity.source.standing is Standing.READING,
+        "words": not words(quantity.expression, symbol),
+    }
+    yield from (f"{quantity.name}: {what}" for what, is_lacking in lacking.items() if is_lacking)
+    yield from (
+        f"{quantity.name}: {cell.name}" for cell in references(quantity.expression) if declared(cell).name != cell.name
+    )
+
+
+def test_inputs_are_complete() -> None:
+    assert INPUTS
+    assert [fault for field in INPUTS for fault in input_faults(field)] == []
+
+
+def test_quantities_are_complete() -> None:
+    assert QUANTITIES
+    assert [fault for quantity in QUANTITIES for fault in quantity_faults(quantity)] == []
 
 
 def test_every_setting_has_a_value_within_its_limits() -> None:
@@ -71,3 +85,41 @@ def test_headers_are_unique_in_their_table() -> None:
 def test_each_quantity_is_defined_once() -> None:
     cells = Counter(cell for cell, _ in definitions())
     assert max(cells.values()) == 1
+
+
+def own_row(node: Node) -> Iterator[Column]:
+    """Yield the columns that an expression reads in its own row."""
+    match node:
+        case Column():
+            yield node
+        case Aggregate(_, _, conditions, argument):
+            for part in (*(condition.value for condition in conditions), *([] if argument is None else [argument])):
+                yield from own_row(part)
+        case _:
+            for part in children(node):
+                yield from own_row(part)
+
+
+def aggregates_in(node: Node) -> Iterator[Aggregate]:
+    """Yield every aggregate of an expression."""
+    if isinstance(node, Aggregate):
+        yield node
+    for part in children(node):
+        yield from aggregates_in(part)
+
+
+def test_rows_of_different_tables_are_never_taken_for_the_same() -> None:
+    """A row inserted into one table makes it longer than the others, so places are asked for, never shared."""
+    in_rows = [
+        (table.name, name)
+        for table in TABLES.values()
+        for name, quantity in table.quantities.items()
+        if any(column.table != table.name for column in own_row(quantity.expression))
+    ]
+    mixed = [
+        (quantity.name, aggregate.operation)
+        for quantity in QUANTITIES
+        for aggregate in aggregates_in(quantity.expression)
+        if len({column.table for column in (*aggregate.columns, *(each.column for each in aggregate.conditions))}) > 1
+    ]
+    assert (in_rows, mixed) == ([], [])

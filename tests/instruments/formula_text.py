@@ -105,7 +105,7 @@ def parse(text: str, union: bool = False) -> Parsed:
     if len(text) > LONGEST_FORMULA:
         parser.fault(Rule.FORMULA_TOO_LONG, f"{len(text)} characters, at most {LONGEST_FORMULA}")
     try:
-        parser.tokens = _tokens(text)
+        parser.tokens = tokens(text)
         parser.formula(union)
     except FormulaError as error:
         parser.fault(error.rule, str(error))
@@ -137,7 +137,8 @@ def _plain_header(written: str) -> str:
     return re.sub(r"'(.)", r"\1", written)
 
 
-def _tokens(text: str) -> list[_Token]:
+def tokens(text: str) -> list[_Token]:
+    """Return the pieces of a formula, with an empty one at the end; FormulaError where it cannot be read."""
     found, at = [], 0
     while at < len(text):
         match = _TOKEN.match(text, at)

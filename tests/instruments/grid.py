@@ -47,6 +47,7 @@ class Area:
     right: int
 
     @classmethod
+    @cache
     def parse(cls, text: str) -> Area:
         """Read ``B2``, ``$B$2:C9``, ``B:C`` or ``2:9``; ValueError says why a text is none of these."""
         first, colon, last = text.partition(":")

@@ -8,6 +8,7 @@ import zipfile
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -26,7 +27,7 @@ _PLACE = re.compile(r"[A-Z]{1,3}[1-9]\d{0,6}")
 class Cell:
     """One ``<c>``: its place, the row it was written in, its type, stored text and formula.
 
-    `text` is None without a ``<v>``; `formula` is "" where a shared formula is only pointed at.
+    `text` is None without a ``<v>``; a shared formula is written out as it is meant in its cell, and "" where it is lost.
     """
 
     place: str
@@ -103,15 +104,21 @@ class Book:
         known = cell.text.isdecimal() and int(cell.text) < len(self.strings)
         return self.strings[int(cell.text)] if known else None
 
+    @cached_property
+    def _tables(self) -> dict[str, Table]:
+        return {table.name.lower(): table for table in reversed(self.tables)}
+
+    @cached_property
+    def _names(self) -> dict[tuple[str, str | None], DefinedName]:
+        return {(name.name.lower(), name.scope): name for name in reversed(self.names)}
+
     def table(self, name: str) -> Table | None:
-        """Return a table by its name, or None."""
-        return next((table for table in self.tables if table.name.lower() == name.lower()), None)
+        """Return a table by its name, or None; the first of several."""
+        return self._tables.get(name.lower())
 
     def name(self, name: str, sheet: str | None) -> DefinedName | None:
         """Return the name as seen from a sheet, the sheet's own before the workbook's; or None."""
-        seen = [each for each in self.names if each.name.lower() == name.lower()]
-        own = [each for each in seen if sheet is not None and each.scope == sheet]
-        return next(iter(own + [each for each in seen if each.scope is None]), None)
+        return self._names.get((name.lower(), sheet)) or self._names.get((name.lower(), None))
 
 
 def read_book(path: Path) -> tuple[Book | None, list[Finding]]:
@@ -196,19 +203,47 @@ def _book(parts: dict[str, ET.Element]) -> Book:
     return book
 
 
+class _Shared:
+    """The shared formulas of a sheet, each written once in its first cell (ISO/IEC 29500-1, 18.3.1.40)."""
+
+    # Texts, names of sheets in quotes, and cells; only rows that are not fixed move, for these formulas run downwards.
+    _PIECES = re.compile(r"(\"(?:[^\"]|\"\")*\"|'(?:[^']|'')*'|(?<![\w.])\$?[A-Z]{1,3}\$\d+(?![\w.(]))|"
+                         r"((?<![\w.])\$?[A-Z]{1,3})(\d+)(?![\w.(])")  # fmt: skip
+
+    def __init__(self) -> None:
+        self._first: dict[str, tuple[Area, list[str | int]]] = {}
+
+    def keep(self, number: str, area: Area, text: str) -> None:
+        """Take a formula apart at the rows that move."""
+        pieces: list[str | int] = []
+        at = 0
+        for found in self._PIECES.finditer(text):
+            if found[3] is not None:
+                pieces += [text[at : found.start()] + found[2], int(found[3])]
+                at = found.end()
+        self._first[number] = (area, [*pieces, text[at:]])
+
+    def written_out(self, number: str, row: int, column: int) -> str:
+        """Return the formula as it is meant in a cell; "" where its first cell is lost or in another column."""
+        area, pieces = self._first.get(number, (Area(0, 0, 0, 0), []))
+        if not area.contains(row, column) or column != area.left:
+            return ""
+        return "".join(each if isinstance(each, str) else str(each + row - area.top) for each in pieces)
+
+
 def _sheet(name: str, part: str, parts: dict[str, ET.Element]) -> Sheet:
-    sheet = Sheet(name, part, parts[part])
+    sheet, shared = Sheet(name, part, parts[part]), _Shared()
     for row in sheet.root.iter(f"{MAIN}row"):
         number = int(row.get("r", "0"))
         sheet.written_rows.append(number)
         for element in row.iter(f"{MAIN}c"):
-            cell = _cell(element, number)
+            cell = _cell(element, number, shared)
             sheet.cells.append(cell)
             sheet.at.setdefault((cell.row, cell.column), cell)
     return sheet
 
 
-def _cell(element: ET.Element, written_in: int) -> Cell:
+def _cell(element: ET.Element, written_in: int, shared: _Shared) -> Cell:
     place = element.get("r", "")
     area = Area.parse(place) if _PLACE.fullmatch(place) else Area(0, 0, 0, 0)
     value, formula, inline = (element.find(f"{MAIN}{tag}") for tag in ("v", "f", "is"))
@@ -221,6 +256,11 @@ def _cell(element: ET.Element, written_in: int) -> Cell:
     if formula is not None and formula.get("t") == "array":
         array = Area.parse(formula.get("ref", place))
     own = None if formula is None else (formula.text or "")
+    if formula is not None and formula.get("t") == "shared":
+        if own:
+            shared.keep(formula.get("si", ""), Area.parse(formula.get("ref", place)), own)
+        else:
+            own = shared.written_out(formula.get("si", ""), area.top, area.left)
     return Cell(place, area.top, area.left, written_in, element.get("t", "n"), text, own, array)
 
 

@@ -1,6 +1,6 @@
-"""What a workbook's formulas come to: as stored, in IronCalc, and in LibreOffice after a hard recalculation.
+"""What a workbook's formulas come to: as stored, in IronCalc, in LibreOffice and in Gnumeric, recalculated.
 
-All three give a dict from (sheet, A1 place) to the value of every formula cell, so that they compare.
+All of them give a dict from (sheet, A1 place) to the value of every formula cell, so that they compare.
 """
 
 from __future__ import annotations
@@ -29,11 +29,14 @@ __all__ = [
     "IronSheet",
     "Place",
     "Value",
+    "cell_values",
     "differences",
     "edited_copy",
+    "gnumeric_values",
     "iron_edit",
     "iron_values",
     "libreoffice_values",
+    "requires_gnumeric",
     "requires_libreoffice",
     "soffice_missing",
     "stored_values",
@@ -56,6 +59,11 @@ def stored_values(path: Path | str) -> dict[Place, Value]:
     """Return the stored value of every formula cell; an empty text and a missing value are None."""
     book = _book(path)
     return _values(book, formula_places(book))
+
+
+def cell_values(path: Path | str, places: Iterable[Place]) -> dict[Place, Value]:
+    """Return the stored value of some cells, with or without a formula; blank ones are None."""
+    return _values(_book(path), places)
 
 
 def formula_places(book: Book) -> list[Place]:
@@ -136,11 +144,14 @@ def libreoffice_demanded() -> bool:
     return os.environ.get("CI") == "true" or os.environ.get("XLSENGINE_NEED_LIBREOFFICE") == "1"
 
 
+def requires_program(missing: str | None) -> Callable[[Test], Test]:
+    """Mark a test that needs a program: skipped where it is `missing` for that reason, failed where it is demanded."""
+    return pytest.mark.skipif(missing is not None and not libreoffice_demanded(), reason=str(missing))
+
+
 def requires_libreoffice(test: Test) -> Test:
-    """Mark a test that needs LibreOffice: skipped where it is missing, failed where it is demanded."""
-    reason = soffice_missing()
-    skip = pytest.mark.skipif(reason is not None and not libreoffice_demanded(), reason=str(reason))
-    marked: Test = pytest.mark.libreoffice(skip(test))
+    """Mark a test that needs LibreOffice."""
+    marked: Test = pytest.mark.libreoffice(requires_program(soffice_missing())(test))
     return marked
 
 
@@ -159,6 +170,23 @@ def libreoffice_values(paths: Sequence[Path | str], timeout: float = 300.0) -> l
         if absent:
             raise RuntimeError(f"LibreOffice wrote no {absent}: {told}")
         return [_values(_book(out / copy.name), formula_places(_book(copy))) for copy in given]
+
+
+def requires_gnumeric(test: Test) -> Test:
+    """Mark a test that needs Gnumeric's ssconvert."""
+    missing = None if shutil.which("ssconvert") else "Gnumeric is not installed: no ssconvert on the path"
+    marked: Test = requires_program(missing)(test)
+    return marked
+
+
+def gnumeric_values(path: Path | str, timeout: float = 300.0) -> dict[Place, Value]:
+    """Return what every formula comes to in Gnumeric; RuntimeError where it is missing, too slow or writes nothing."""
+    with tempfile.TemporaryDirectory(prefix="recalculate-") as folder:
+        out = Path(folder, "out.xlsx")
+        told = run_program(["ssconvert", "--recalc", str(Path(path).resolve()), str(out)], timeout)
+        if not out.exists():
+            raise RuntimeError(f"Gnumeric wrote nothing: {told}")
+        return _values(_book(out), formula_places(_book(path)))
 
 
 def differences(
@@ -244,11 +272,20 @@ def _run_soffice(files: Sequence[Path], folder: Path, timeout: float) -> str:
     profile = _write_profile(folder / "profile").as_uri()
     command = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "xlsx"]
     command += ["--outdir", str(folder / "out"), *map(str, files)]
-    with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
-    ) as process:
+    return run_program(command, timeout)
+
+
+def run_program(command: Sequence[str], timeout: float) -> str:
+    """Run a program and return what it says; RuntimeError where it is missing or takes more than `timeout` seconds."""
+    try:
+        process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+        )
+    except OSError as error:
+        raise RuntimeError(f"{command[0]} cannot be run: {error}") from error
+    with process:
         try:
             return process.communicate(timeout=timeout)[0]
         except subprocess.TimeoutExpired as error:
             os.killpg(process.pid, signal.SIGKILL)
-            raise RuntimeError(f"LibreOffice took more than {timeout:g} s") from error
+            raise RuntimeError(f"{command[0]} took more than {timeout:g} s") from error

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from tests.instruments.findings import Rule
@@ -35,7 +37,7 @@ class Target(NamedTuple):
 
 def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool = False) -> Iterator[tuple[Rule, str]]:
     """Yield every rule a formula breaks; `array` says that ranges may stand anywhere in it."""
-    parsed = parse(text, union)
+    parsed = parse(_as_in_first_row(text, home.row), union)
     yield from parsed.faults
     for use in parsed.uses:
         try:
@@ -47,6 +49,16 @@ def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool
             yield Rule.BARE_RANGE, f"{_written(use)} is a range where one value is wanted"
     for link in parsed.links:
         yield from judge_link(link, book)
+
+
+@cache
+def _own_row(row: int) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w.:])(\$?[A-Z]{{1,3}}){row}(?![\w.(])")
+
+
+def _as_in_first_row(text: str, row: int) -> str:
+    """Write references to cells of the formula's own row as if it stood in row 1: a column of them is parsed once."""
+    return _own_row(row).sub(r"\g<1>1", text) if row else text
 
 
 def judge_link(link: str, book: Book) -> Iterator[tuple[Rule, str]]:

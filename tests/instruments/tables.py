@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tests.instruments.findings import Finding, Rule
-from tests.instruments.formula_text import AreaUse, parse
-from tests.instruments.grid import LAST_COLUMN, column_number
+from tests.instruments.formula_text import AreaUse, FormulaError, parse, table_use, tokens
+from tests.instruments.grid import LAST_COLUMN, column_letters, column_number
 from tests.instruments.parts import Book, DefinedName, Sheet, Table
 from tests.instruments.references import Home, judge, targets
 
@@ -107,10 +107,11 @@ def _headers(table: Table, sheet: Sheet, book: Book) -> Iterator[Finding]:
 
 def _formulas(table: Table, sheet: Sheet) -> Iterator[Finding]:
     rows = range(table.data.top, table.data.bottom + 1)
+    grows = any(declared is not None for _, declared in table.columns)
     for offset, (header, declared) in enumerate(table.columns):
         column = table.area.left + offset
         written = [cell.formula if (cell := sheet.at.get((row, column))) else None for row in rows]
-        differing = _column_fault(declared, written, table.data.top)
+        differing = _column_fault(declared, written, table) if grows else None
         if differing:
             yield Finding(table.part, header, Rule.TABLE_FORMULA, differing)
         total = sheet.at.get((table.area.bottom, column)) if table.has_totals else None
@@ -119,9 +120,48 @@ def _formulas(table: Table, sheet: Sheet) -> Iterator[Finding]:
             yield Finding(table.part, header, Rule.TABLE_FORMULA, "totals cell and totals formula differ")
 
 
-def _column_fault(declared: str | None, written: list[str | None], top: int) -> str | None:
+def _column_fault(declared: str | None, written: list[str | None], table: Table) -> str | None:
+    """Say where cells hold another formula than the table fills into new rows, by names or by plain references."""
     if declared is None:
         alike = len(written) > 1 and len(set(written)) == 1 and written[0]
         return "one formula in every row, yet no calculatedColumnFormula" if alike else None
-    differing = [row for row, formula in enumerate(written, start=top) if formula != declared]
+    plain = _plain_pattern(declared, table)
+    top = table.data.top
+    differing = [
+        row
+        for row, formula in enumerate(written, start=top)
+        if formula != declared and formula != plain.replace(_ROW, str(row))
+    ]
     return f"{len(differing)} rows differ from it, first row {differing[0]}" if differing else None
+
+
+_ROW = "\x00"
+
+
+def _plain_pattern(declared: str, table: Table) -> str:
+    """Write a table's formula with plain references to its cells, `_ROW` standing for the row."""
+    try:
+        return "".join(_plain(token.text, table) if token.kind == "table" else token.text for token in tokens(declared))
+    except (FormulaError, ValueError):
+        return declared
+
+
+def _plain(text: str, table: Table) -> str:
+    """Write a reference by name as a plain one; ValueError for another table and for unknown headers."""
+    name, _, body = text.partition("[")
+    use = table_use(name, body[:-1])
+    if name != table.name:
+        raise ValueError(text)
+    headers = [header for header, _ in table.columns]
+    letters = [column_letters(table.area.left + headers.index(header)) for header in use.headers]
+    first, last = letters[0], letters[-1]
+    match sorted(use.keywords):
+        case ["#This Row"]:
+            return f"${first}{_ROW}"
+        case ["#Headers"]:
+            return f"${first}${table.area.top}"
+        case ["#All"]:
+            return f"${first}${table.area.top}:${last}${table.area.bottom}"
+        case []:
+            return f"${first}${table.data.top}:${last}${table.data.bottom}"
+    raise ValueError(text)

@@ -48,6 +48,9 @@ class Sheet:
     def header(self, column: Column) -> str:
         raise NotImplementedError
 
+    def with_header(self, column: Column) -> str:
+        raise NotImplementedError
+
     def named(self, name: str) -> str:
         raise NotImplementedError
 

@@ -14,12 +14,12 @@ import numpy as np
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import ErrorValue, Place, Value
 from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.model import TABLES
+from xlsengine.bench.declare import Quantity
 from xlsengine.expression import Column, Node
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.results import results_layout, write_results
 
 
@@ -60,7 +60,7 @@ class WrittenResults:
     def values(self, test: BenchTest) -> dict[Place, Value]:
         """Return what every formula must come to after the workbook's input became `test`."""
         scope = self.scope(test)
-        return {place: _value(each, scope.any_value(each.node)) for place, each in self.standing.items()}
+        return {place: value_of(each, scope.any_value(each.node)) for place, each in self.standing.items()}
 
     def place(self, name: str) -> Place:
         """Return where a named cell stands."""
@@ -78,15 +78,12 @@ def write(test: BenchTest, path: Path) -> WrittenResults:
     standing: dict[Place, Standing] = {}
     with _noting(standing):
         write_results(assessment, path)
-    for block in layout.blocks.values():
-        if block.listed and block.name in TABLES:
-            standing |= _of_table(block)
     return WrittenResults(path, assessment, layout, standing)
 
 
 @contextmanager
 def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
-    live, live_column, chart_column = Sheet.live, Sheet.live_column, Sheet.chart_column
+    live, live_column, chart_column, derived = Sheet.live, Sheet.live_column, Sheet.chart_column, Sheet.derived
 
     def note(sheet: Sheet, row: int, column: int, node: Node, rows: int, for_chart: bool = False) -> None:
         for at in range(rows):
@@ -104,22 +101,16 @@ def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
         note(self, row, column, node, rows, for_chart=True)
         chart_column(self, row, column, node, form, rows)
 
-    with patch.multiple(Sheet, live=note_live, live_column=note_column, chart_column=note_chart):
+    def note_derived(self: Sheet, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
+        note(self, row, column, Column(table, quantity.name, quantity.is_text), rows)
+        derived(self, row, column, table, quantity, form, rows)
+
+    with patch.multiple(Sheet, live=note_live, live_column=note_column, chart_column=note_chart, derived=note_derived):
         yield
 
 
-def _of_table(block: Block) -> dict[Place, Standing]:
-    quantities = TABLES[block.name].quantities
-    return {
-        (block.sheet, cell_name(block.top + row + 2, block.column(name) + 1)): Standing(
-            Column(block.name, name, quantity.is_text), row
-        )
-        for name, quantity in quantities.items()
-        for row in range(block.rows)
-    }
-
-
-def _value(standing: Standing, values: Any) -> Value:
+def value_of(standing: Standing, values: Any) -> Value:
+    """Return what stands in a cell, out of the values of its expression."""
     value = values[standing.row] if np.ndim(values) else np.asarray(values, dtype=object).item()
     if value is None or value == "" or value != value:
         return ErrorValue("#N/A") if standing.for_chart else None

@@ -12,9 +12,9 @@ import pytest
 
 from tests.instruments.editing import Edit, edited_copy
 from tests.instruments.linter import lint
-from tests.instruments.office_edit import edited_in_libreoffice
+from tests.instruments.office_edit import edited_in_libreoffice, requires_bridge
 from tests.instruments.parts import read_book
-from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
+from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
@@ -271,7 +271,7 @@ def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> 
     assert list(derived_lines(cells)) == lines
 
 
-@requires_libreoffice
+@requires_bridge
 @pytest.mark.parametrize("inserted", [[], [("Readings", 10)]], ids=["cells", "cells and a row"])
 def test_round_trip_through_libreoffice_equals_a_direct_run(
     tmp_path: Path, files: dict[str, Path], inserted: list[tuple[str, int]]

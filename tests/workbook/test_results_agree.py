@@ -1,4 +1,4 @@
-"""Every formula of a results workbook comes to the same in the engine, in IronCalc and in LibreOffice."""
+"""Every formula of a results workbook comes to the same in the engine, in IronCalc, in LibreOffice and in Gnumeric."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from tests.instruments.recalculate import (
     Place,
     Value,
     differences,
+    gnumeric_values,
     iron_values,
     libreoffice_values,
+    requires_gnumeric,
     requires_libreoffice,
     stored_values,
 )
@@ -20,6 +22,8 @@ ASKED_OF_LIBREOFFICE = [
     *list(DEMOS)[:1], "nothing at all", "no grams", "hover", "names that are patterns", "names like formulas",
     "signs that XML cannot hold", *sorted(NOT_FOR_IRONCALC), "gaps among ESC sizes", *list(MADE)[:2],
 ]  # fmt: skip
+
+ASKED_OF_GNUMERIC = [*DEMOS, "nothing at all", "names that are patterns", "signs that XML cannot hold", *list(MADE)[:1]]
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +51,13 @@ def test_libreoffice_comes_to_the_stored_values(
     results_of: ResultsOf, in_libreoffice: dict[str, dict[Place, Value]], name: str
 ) -> None:
     assert differences(stored_values(results_of(name).path), in_libreoffice[name]) == []
+
+
+@requires_gnumeric
+@pytest.mark.parametrize("name", ASKED_OF_GNUMERIC)
+def test_gnumeric_comes_to_the_stored_values(results_of: ResultsOf, name: str) -> None:
+    path = results_of(name).path
+    assert differences(stored_values(path), gnumeric_values(path)) == []
 
 
 def test_every_sheet_of_results_is_live(results_of: ResultsOf) -> None:

@@ -42,6 +42,7 @@ _LIMITS = (
     s.cell_voltage_high, label_kv,
 )  # fmt: skip
 _PARTS: dict[str, Node] = {
+    "readings": Aggregate("count", (r.thrust,)),  # a row inserted without its formulas has no row number
     "run": _now(r.run),
     "voltage": _now(r.voltage),
     "current": _now(r.current),

@@ -7,7 +7,7 @@ earlier one of its group: it is taken for a copy, and copies would make the benc
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
-from xlsengine.bench.counting import counts, sound
+from xlsengine.bench.counting import sound
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.speed_figures import figure_of_merit
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
@@ -83,7 +83,7 @@ run_read = _derive(
     "run_read", "Run of a sound row", "", 0, group.present().where(run, BLANK), "Blank elsewhere.", helper=True
 )
 count = _derive(
-    "repeats_count", "Readings", "", 0, Aggregate("sum", (counts,), (Condition(group, "=", group),)),
+    "repeats_count", "Readings", "", 0, Aggregate("count", (group,), (Condition(group, "=", group),)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
 )  # fmt: skip
 first = _derive(

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime
 import re
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
-from itertools import repeat
+from itertools import chain, repeat
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +17,19 @@ import xlsxwriter
 from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
 from xlsengine.bench.declare import Field, Quantity
-from xlsengine.expression import Node
+from xlsengine.expression import Column, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import Formats
-from xlsengine.workbook.layout import LONGEST_CELL, Block, CellAddresses, Layout, filled_down, filled_in
+from xlsengine.workbook.layout import (
+    LONGEST_CELL,
+    Block,
+    CellAddresses,
+    Layout,
+    cell_address,
+    filled_down,
+    filled_in,
+)
 from xlsengine.workbook.reading.own_headers import writable_header
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
@@ -31,12 +39,20 @@ _NO_XML = re.compile(
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
+class SharedElement(str):
+    """The whole ``<f>`` element of a cell whose formula is kept once for its column."""
+
+    __slots__ = ()
+
+
 class PreparedFormulas(Worksheet):  # type: ignore[misc]
-    """A worksheet that takes formulas as they are.
+    """A worksheet that takes formulas as they are, and keeps one that is the same down a column once.
 
     XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing. Ours
-    use none. The methods are private, so the version range is pinned and a test holds both routes to the same parts.
+    use none. The methods are private, so the version range is pinned and a test holds both routes to the same formulas.
     """
+
+    _shared = 0
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.lstrip("=")
@@ -52,15 +68,43 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
             column["formula"] = text.lstrip("=")
 
-    def fill_down(self, row: int, col: int, formulas: Iterable[str], cell_format: Any, values: Sequence[Any]) -> int:
+    def fill_down(self, row: int, col: int, pattern: str, cell_format: Any, values: Sequence[Any]) -> int:
         """Put a column of formulas with their values, without a look at each cell's place."""
         if not values:
             return 0
         if self._check_dimensions(row, col) or self._check_dimensions(row + len(values) - 1, col):
             return -1
-        for at, (text, value) in enumerate(zip(formulas, values, strict=True), start=row):
+        spread = self._once if is_shared(pattern, len(values)) else self._each
+        texts = spread(row, col, pattern, len(values))
+        for at, (text, value) in enumerate(zip(texts, values, strict=True), start=row):
             self.table[at][col] = CellFormulaTuple(text, cell_format, value)
         return 0
+
+    def _each(self, row: int, col: int, pattern: str, rows: int) -> Iterator[str]:
+        return filled_down(pattern, rows)
+
+    def _once(self, row: int, col: int, pattern: str, rows: int) -> Iterator[str]:
+        """Give the elements of a formula that is written in the first cell, the others pointing at it."""
+        number, area = self._shared, f"{cell_address(row, col)}:{cell_address(row + rows - 1, col)}"
+        self._shared += 1
+        text = self._escape_data(filled_in(pattern, 0))
+        first = SharedElement(f'<f t="shared" ref="{area}" si="{number}">{text}</f>')
+        return chain((first,), repeat(SharedElement(f'<f t="shared" si="{number}"/>'), rows - 1))
+
+    def _xml_formula_element(self, formula: str, result: Any, attributes: Sequence[tuple[str, Any]] = ()) -> None:
+        if not isinstance(formula, SharedElement):
+            super()._xml_formula_element(formula, result, attributes)
+            return
+        head = "".join(f' {name}="{value}"' for name, value in attributes)
+        self.fh.write(f"<c{head}>{formula}<v>{self._escape_data(result)}</v></c>")
+
+
+def is_shared(pattern: str, rows: int) -> bool:
+    """Tell whether a column's formula may be kept once.
+
+    Excel takes no references to other sheets in such a formula (Microsoft, [MS-XLSB], SharedParsedFormula).
+    """
+    return rows > 1 and "!" not in pattern
 
 
 class Sheet:
@@ -71,6 +115,7 @@ class Sheet:
         self.name = name
         self.book = book
         self._kept: dict[Any, tuple[Node, str, Any]] = {}
+        self._trusted: list[str] = []
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with.
@@ -105,23 +150,29 @@ class Sheet:
         pattern, values = self._ready(node, formula)
         self.formula(row, column, filled_in(pattern, at), values[at] if np.ndim(values) else values, form)
 
-    def column(self, row: int, column: int, text: str, values: Any, form: Any) -> None:
-        """Put the same formula down a column, with its values."""
-        kept = all_stored(values)
-        done(self.worksheet.fill_down(row, column, repeat(text, len(kept)), form, kept))
+    def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
+        """Put a quantity down its column of a table, with the values that the column has."""
+        pattern = formula(quantity.expression, CellAddresses(self.book.layout, self.name))
+        kept = all_stored(self.book.values(Column(table, quantity.name, quantity.is_text))[:rows])
+        done(self.worksheet.fill_down(row, column, pattern, form, kept))
 
     def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column of a plain block, from the block's first row on."""
         pattern, values = self._ready(node, formula)
         kept = all_stored(np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows])
-        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+        done(self.worksheet.fill_down(row, column, pattern, form, kept))
 
     def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
         pattern, values = self._ready(node, chart_formula)
         numbers = np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows]
         kept = ["#N/A" if value != value else value for value in numbers.tolist()]
-        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+        done(self.worksheet.fill_down(row, column, pattern, form, kept))
+
+    def trust_formulas(self, block: Block) -> None:
+        """Switch off the hint that a table's cells differ from what it fills into new rows: they say the same."""
+        self._trusted.append(f"{cell_address(block.top + 1, block.left)}:{cell_address(block.bottom, block.right)}")
+        done(self.worksheet.ignore_errors({"calculated_column": " ".join(self._trusted)}))
 
     def _ready(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> tuple[str, Any]:
         """Return a node's formula for all rows and its values; kept by identity, since hashing a tree takes long."""
@@ -210,8 +261,11 @@ class Book:
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 
-    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str]) -> None:
-        """Add an Excel table over a block; `forms` are (header, cell) formats, `formulas` "" for typed columns."""
+    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str] = ()) -> None:
+        """Add an Excel table over a block; `forms` are (header, cell) formats.
+
+        `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
+        """
         columns = [
             {"header": writable_header(header), "header_format": form[0]}
             for header, form in zip(block.headers, forms, strict=True)
@@ -221,7 +275,9 @@ class Book:
         done(sheet.worksheet.add_table(*area, options))
         for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these
             column["name"] = stored(column["name"])
-        sheet.worksheet.declare_formulas(formulas)
+        if any(formulas):
+            sheet.worksheet.declare_formulas(formulas)
+            sheet.trust_formulas(block)
 
 
 @contextmanager

@@ -115,7 +115,7 @@ def derived_cells(
     """Yield the doubtful derived cells of a file whose inputs are `test`.
 
     `lengths` are those of the tables as they were written; without them values are not compared. Where rows were
-    inserted, only the input tables are: on other sheets, cells go on following the rows that they were written for.
+    inserted, only the input tables are: other sheets leave out a reading in a row that has no formulas.
     `before` holds the values as they were written: a cell that still holds its own was not recalculated since.
     """
     areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}

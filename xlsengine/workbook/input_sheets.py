@@ -26,7 +26,7 @@ from xlsengine.workbook.layout import (
     SOURCE_HEADER,
     TITLE_ROWS,
     Block,
-    CellAddresses,
+    GrowingAddresses,
     Layout,
     form_table,
     stack,
@@ -201,7 +201,7 @@ def _width(name: str, declared: Field | Quantity) -> float:
 def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
-    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns), [""] * len(block.columns))
+    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))
     sheet.worksheet.set_row(block.top, 20)
     for row, line in enumerate(form_lines(form), start=block.top + 1):
         if isinstance(line, Field):
@@ -241,14 +241,17 @@ def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
     declared = [_declared(table, name) for name in block.columns]
-    addresses = CellAddresses(book.layout, sheet.name, table.name)
+    addresses = GrowingAddresses(book.layout, sheet.name, table.name)
     formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
     book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
     sheet.worksheet.set_row(block.top, 58 if table is READINGS else 20)
-    for place, (name, one, text) in enumerate(zip(block.columns, declared, formulas, strict=True)):
-        _write_column(sheet, block, block.left + place, one, text, _values(book.scope, test, table, name))
+    for place, (name, one) in enumerate(zip(block.columns, declared, strict=True), start=block.left):
+        if isinstance(one, Quantity):
+            sheet.derived(block.top + 1, place, table.name, one, _column_formats(sheet, one)[1], block.rows)
+        else:
+            _write_column(sheet, block, place, one, _values(book.scope, test, table, name))
         if name in table.fields:
-            validate(sheet, block.top + 1, block.bottom, block.left + place, table.fields[name])
+            validate(sheet, block.top + 1, block.bottom, place, table.fields[name])
 
 
 def _spoken(name: str) -> str:
@@ -278,11 +281,8 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     return header, formats.derived(decimals_of(declared), declared.is_text)
 
 
-def _write_column(sheet: Sheet, block: Block, column: int, declared: Field | Quantity, text: str, values: Any) -> None:
+def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, values: Any) -> None:
     form = _column_formats(sheet, declared)[1]
-    if text:
-        sheet.column(block.top + 1, column, text, values, form)
-        return
     for row in range(block.rows):
         value = values[row] if row < len(values) else None
         if declared.name.startswith(EXTRA):

@@ -107,7 +107,7 @@ def filled_down(pattern: str, rows: int) -> Iterator[str]:
 class Block:
     """A rectangle with one header row: `top` is its row, rows follow; all counted from 0.
 
-    `listed` blocks are Excel tables and are spoken of by name; the others are plain cells.
+    `listed` blocks are Excel tables; the others are plain cells.
     """
 
     name: str
@@ -149,11 +149,10 @@ class Block:
         """Return the address of the first cell below the header, its row set apart for `filled_in`."""
         return f"${column_letters(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
 
-    def range_of(self, name: str, rows: int | None = None) -> str:
-        """Return the absolute address of a column's cells with its sheet."""
-        column = self.column(name)
-        last = self.top + (rows or self.rows)
-        return f"{quoted(self.sheet)}!{cell_address(self.top + 1, column, True)}:{cell_address(last, column, True)}"
+    def span(self, name: str, header: bool = False) -> str:
+        """Return the absolute address of a column's cells without its sheet, with the `header` above or not."""
+        column, first = self.column(name), self.top if header else self.top + 1
+        return f"{cell_address(first, column, True)}:{cell_address(self.bottom, column, True)}"
 
 
 @dataclass
@@ -192,41 +191,71 @@ def _overlap(one: Block, other: Block) -> bool:
 
 @dataclass(frozen=True)
 class CellAddresses:
-    """How a formula speaks of cells: names, structured references, or plain cells.
+    """How a formula on a sheet speaks of cells: by plain references, which every spreadsheet program follows.
 
-    `sheet` is where the formula stands and `table` the listed block it is a part of, if any. In other blocks this row
-    is a plain cell, written for the first row and moved to its own by `filled_in`.
+    This row is written for the first row below the headers and moved to its own by `filled_in`. A whole column takes
+    in the spare rows of its table, so that rows inserted between them are counted too.
     """
 
     layout: Layout
     sheet: str
-    table: str | None = None
 
     def this_row(self, column: Column) -> str:
         """Return the reference to this row's cell of a column."""
         block = self.layout.blocks[column.table]
-        if column.table == self.table:
-            return f"{block.name}[[#This Row],[{escaped(block.header(column.name))}]]"
-        cell = block.open_address(column.name)
-        return cell if block.sheet == self.sheet else f"{quoted(block.sheet)}!{cell}"
+        return self._on_sheet(block, block.open_address(column.name))
 
     def whole(self, column: Column) -> str:
         """Return the reference to a whole column."""
         block = self.layout.blocks[column.table]
-        if block.listed:
-            return f"{block.name}[{escaped(block.header(column.name))}]"
-        return block.range_of(column.name)
+        return self._on_sheet(block, block.span(column.name))
+
+    def with_header(self, column: Column) -> str:
+        """Return the reference to a whole column and its header cell above."""
+        block = self.layout.blocks[column.table]
+        return self._on_sheet(block, block.span(column.name, header=True))
 
     def header(self, column: Column) -> str:
         """Return the reference to a column's header cell."""
         block = self.layout.blocks[column.table]
-        if block.listed:
-            return f"{block.name}[[#Headers],[{escaped(block.header(column.name))}]]"
         return cell_address(block.top, block.column(column.name), fixed=True)
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""
         return name
+
+    def _on_sheet(self, block: Block, address: str) -> str:
+        return address if block.sheet == self.sheet else f"{quoted(block.sheet)}!{address}"
+
+
+@dataclass(frozen=True)
+class GrowingAddresses(CellAddresses):
+    """How the formula that a table fills into its new rows speaks of cells: of its own by name, wherever they stand."""
+
+    table: str
+
+    def this_row(self, column: Column) -> str:
+        """Return the reference to this row's cell of a column; KeyError for a column of another table."""
+        return self._by_name("#This Row", column)
+
+    def whole(self, column: Column) -> str:
+        """Return the reference to a whole column."""
+        if column.table != self.table:
+            return super().whole(column)
+        return f"{self.table}[{escaped(self.layout.blocks[self.table].header(column.name))}]"
+
+    def with_header(self, column: Column) -> str:
+        """Return the reference to a whole column and its header cell above."""
+        return super().with_header(column) if column.table != self.table else self._by_name("#All", column)
+
+    def header(self, column: Column) -> str:
+        """Return the reference to a column's header cell."""
+        return self._by_name("#Headers", column)
+
+    def _by_name(self, part: str, column: Column) -> str:
+        if column.table != self.table:
+            raise KeyError(f"{self.table} cannot fill in a row of {column.table}")
+        return f"{self.table}[[{part}],[{escaped(self.layout.blocks[self.table].header(column.name))}]]"
 
 
 def stack(layout: Layout, sheet: str, blocks: Sequence[Block], top: int) -> int:

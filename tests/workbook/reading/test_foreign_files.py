@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import xlsengine
-from tests.instruments.recalculate import requires_libreoffice
+from tests.instruments.office_edit import requires_bridge
 from tests.workbook.made_tests import on_purpose
 from tests.workbook.reader_workbooks import demo_workbook
 from tests.workbook.reading.foreign_files import FOREIGN, TEXTS, ironcalc_parts, packages
@@ -104,7 +104,7 @@ def test_a_results_workbook_saved_by_ironcalc(tmp_path: Path) -> None:
     assert "Readings: found no table Readings; wanted the table Readings; select its cells, make them a table" in said
 
 
-@requires_libreoffice
+@requires_bridge
 @pytest.mark.parametrize(
     ("ending", "said"),
     [(".xlsx", "it is encrypted; remove the password"), (".ods", "it is protected by a password; remove the password")],

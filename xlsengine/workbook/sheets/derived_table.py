@@ -6,12 +6,10 @@ from collections.abc import Sequence
 
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.readings import READINGS
-from xlsengine.expression import Column
-from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import ONE_LINE
-from xlsengine.workbook.layout import Block, CellAddresses, Layout
+from xlsengine.workbook.layout import Block, Layout
 
 
 def place_table(
@@ -28,25 +26,15 @@ def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:
     """Write a table of live columns where it was placed."""
     block = sheet.book.layout.blocks[table.name]
     quantities = [table.quantities[name] for name in block.columns]
-    addresses = CellAddresses(sheet.book.layout, sheet.name, table.name if block.listed else None)
-    formulas = [formula(quantity.expression, addresses) for quantity in quantities]
     sheet.worksheet.set_row(block.top, header_height)
     if block.listed:
-        sheet.book.table(sheet, block, [_forms(sheet, quantity) for quantity in quantities], formulas)
+        sheet.book.table(sheet, block, [_forms(sheet, quantity) for quantity in quantities])
     else:
         for column, quantity in enumerate(quantities, start=block.left):
             sheet.text(block.top, column, quantity.header, _forms(sheet, quantity)[0])
-    for quantity, text in zip(quantities, formulas, strict=True):
-        _write_cells(sheet, block, quantity, text)
-
-
-def _write_cells(sheet: Sheet, block: Block, quantity: Quantity, text: str) -> None:
-    column, form = block.column(quantity.name), _forms(sheet, quantity)[1]
-    if block.listed:
-        values = sheet.book.values(Column(block.name, quantity.name, quantity.is_text))
-        sheet.column(block.top + 1, column, text, values, form)
-    else:
-        sheet.live_column(block.top + 1, column, quantity.expression, form, block.rows)
+    for quantity in quantities:
+        form = _forms(sheet, quantity)[1]
+        sheet.derived(block.top + 1, block.column(quantity.name), table.name, quantity, form, block.rows)
 
 
 def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:

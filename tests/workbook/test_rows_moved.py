@@ -1,0 +1,171 @@
+"""Rows inserted, deleted and sorted on Readings in LibreOffice: no sheet shows one reading's figure beside another.
+
+What every formula must come to is what the engine gives for the readings in their new order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.instruments.grid import cell_name
+from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires_bridge
+from tests.instruments.recalculate import Place, Value, cell_values, differences
+from tests.workbook.engine_values import ResultsOf, SheetScope, Standing, WrittenResults, value_of
+from tests.workbook.made_tests import FULL
+from xlsengine.bench.model import TABLES
+from xlsengine.bench.readings import READINGS, row_number
+from xlsengine.expression import Column
+
+NAME = "colander-2306"
+TOP, SHEET = 6, "Readings"
+"""The first row of readings on its sheet."""
+Order = list[int | None]
+"""By row of the table after the work: the row it was before, from 0, or None for one inserted."""
+
+
+def rows_of(written: WrittenResults) -> int:
+    return written.layout.blocks[READINGS.name].rows
+
+
+def inserted_at(rows: Order, place: int, count: int = 1) -> Order:
+    return [*rows[:place], *[None] * count, *rows[place:]]
+
+
+def sorted_by(written: WrittenResults, name: str, rows: Order) -> Order:
+    """Return the rows by a column, downwards; equal ones stay in their order and blanks come last."""
+    values = written.assessment.scope.column(READINGS.name, name)
+    return sorted(rows, key=lambda row: -values[row] if values[row] == values[row] else np.inf)
+
+
+def works(written: WrittenResults) -> dict[str, tuple[list[Act], Order]]:
+    """Return what is done by name, with the order it makes."""
+    block, used = written.layout.blocks[READINGS.name], written.assessment.test.rows(READINGS.name)
+    rows: Order = list(range(block.rows))
+    area = f"A{TOP}:{cell_name(TOP + used - 1, block.right + 1)}"
+    current = block.column("current") - block.left
+    return {
+        "a row inserted among others": ([("insert", SHEET, 12, 1)], inserted_at(rows, 12 - TOP)),
+        "rows inserted below the header": ([("insert", SHEET, TOP, 2)], inserted_at(rows, 0, 2)),
+        "rows deleted": ([("delete", SHEET, 12, 2)], rows[: 12 - TOP] + rows[12 - TOP + 2 :]),
+        "first and last reading deleted": (
+            [("delete", SHEET, TOP + used - 1, 1), ("delete", SHEET, TOP, 1)], rows[1 : used - 1] + rows[used:],
+        ),
+        "sorted": (
+            [("sort", SHEET, area, current, False)], sorted_by(written, "current", rows[:used]) + rows[used:],
+        ),
+        "sorted, then a row inserted": (
+            [("sort", SHEET, area, current, False), ("insert", SHEET, 20, 1)],
+            inserted_at(sorted_by(written, "current", rows[:used]) + rows[used:], 20 - TOP),
+        ),
+    }  # fmt: skip
+
+
+NAMES = (
+    "a row inserted among others", "rows inserted below the header", "rows deleted", "first and last reading deleted",
+    "sorted", "sorted, then a row inserted",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def moved(results_of: ResultsOf, tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
+    """Return the workbook after each piece of work, done in one run of LibreOffice, and one with a reading typed in."""
+    folder, written = tmp_path_factory.mktemp("moved"), results_of(NAME)
+    acts = {name: done for name, (done, _) in works(written).items()}
+    last = TOP + written.assessment.test.rows(READINGS.name)
+    block = written.layout.blocks[READINGS.name]
+    typed: list[Act] = [("type", SHEET, cell_name(last, block.column(name) + 1), value) for name, value in FULL.items()]
+    acts["typed"] = [("insert", SHEET, last, 1), *typed]
+    paths = {name: folder / f"{place}.xlsx" for place, name in enumerate(acts)}
+    do_in_libreoffice([Work(str(written.path), str(paths[name]), acts[name]) for name in acts])
+    return paths
+
+
+def rearranged(values: Any, order: Order) -> Any:
+    """Return a column in its new order, blank where a row was inserted."""
+    blank = np.nan if values.dtype.kind == "f" else None
+    kept = [values[row] if row is not None and row < len(values) else blank for row in order]
+    return np.array(kept, dtype=values.dtype)
+
+
+def scope_after(written: WrittenResults, order: Order) -> SheetScope:
+    """Return the engine's values of the readings in their new order, in tables as long as the sheets' are."""
+    test, held = written.assessment.test, dict(written.assessment.scope.written)
+    columns = {name: rearranged(values, order) for name, values in test.tables[READINGS.name].items()}
+    for table, name in held:
+        if table == READINGS.name:
+            held[table, name] = rearranged(held[table, name], order)
+    lengths = {name: block.rows for name, block in written.layout.blocks.items()} | {READINGS.name: len(order)}
+    return SheetScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
+
+
+def is_by_row(standing: Standing) -> bool:
+    """Tell whether a cell stands in a table with one row for each row of Readings."""
+    return isinstance(standing.node, Column) and row_number in TABLES[standing.node.table].per
+
+
+def expected(written: WrittenResults, order: Order) -> dict[Place, Value]:
+    """Return what every formula must come to, but for the rows inserted, which LibreOffice leaves without formulas."""
+    scope, block = scope_after(written, order), written.layout.blocks[READINGS.name]
+    inserted = {row for row, before in enumerate(order) if before is None}
+    values = {
+        place: value_of(standing, scope.any_value(standing.node))
+        for place, standing in written.standing.items()
+        if place[0] not in (SHEET, "Charts") and not (is_by_row(standing) and standing.row in inserted)
+    }
+    for name in TABLES[READINGS.name].quantities:
+        column, letters = scope.column(READINGS.name, name), block.column(name) + 1
+        for row in (row for row, before in enumerate(order) if before is not None):
+            value = column[row]
+            values[SHEET, cell_name(TOP + row, letters)] = None if value in (None, "") or value != value else value
+    return values
+
+
+@requires_bridge
+@pytest.mark.parametrize("name", NAMES)
+def test_every_sheet_shows_what_belongs_to_the_readings(
+    results_of: ResultsOf, moved: Mapping[str, Path], name: str
+) -> None:
+    written = results_of(NAME)
+    wanted = expected(written, works(written)[name][1])
+    assert differences(wanted, cell_values(moved[name], wanted)) == []
+
+
+@requires_bridge
+@pytest.mark.parametrize("name", NAMES)
+def test_checks_of_rows_against_each_other_are_called_stale(
+    results_of: ResultsOf, moved: Mapping[str, Path], name: str
+) -> None:
+    """They were written for the rows as they stood; their places are those of before."""
+    state = results_of(NAME).place("checks_state")
+    (said,) = cell_values(moved[name], [state]).values()
+    assert str(said).startswith("STALE")
+
+
+@requires_bridge
+def test_a_reading_without_its_formulas_is_not_passed_over_in_silence(
+    results_of: ResultsOf, moved: Mapping[str, Path]
+) -> None:
+    """LibreOffice gives an inserted row no formulas; what is typed there moves no figure, and the checks say so."""
+    written = results_of(NAME)
+    last, block = TOP + written.assessment.test.rows(READINGS.name), written.layout.blocks[READINGS.name]
+    power, state = (SHEET, cell_name(last, block.column("power") + 1)), written.place("checks_state")
+    found = cell_values(moved["typed"], [power, state])
+    assert found[power] is None
+    assert str(found[state]).startswith("STALE")
+
+
+@requires_bridge
+@pytest.mark.parametrize("name", NAMES)
+def test_written_flags_stay_with_their_reading(results_of: ResultsOf, moved: Mapping[str, Path], name: str) -> None:
+    written = results_of(NAME)
+    block, order = written.layout.blocks[READINGS.name], works(written)[name][1]
+    flags = rearranged(written.assessment.scope.column(READINGS.name, "written_flags"), order)
+    assert any(flags)
+    places = [(SHEET, cell_name(TOP + row, block.column("written_flags") + 1)) for row in range(len(order))]
+    assert list(cell_values(moved[name], places).values()) == [flag or None for flag in flags]
