@@ -248,3 +248,18 @@ def test_one_answer_on_every_sheet() -> None:
     assert scope.column("InFlight", "flying_current_high")[0] == pytest.approx(high[0])
     assert high[2] == pytest.approx(12.0 * 0.75)
     assert scope.column("Readings", "flight_row_basis")[:3].tolist() == ["speed and airspeed"] * 2 + ["rule of thumb"]
+
+
+@pytest.mark.parametrize(("steady", "peak", "raised"), [
+    (40.0, 46.0, 0.0), (40.1, 46.0, 1.0), (40.0, 46.1, 1.0), (39.0, None, 0.0), (None, 46.1, 1.0), (None, 45.9, 0.0),
+])  # fmt: skip
+def test_the_esc_of_the_bench_is_held_to_its_own_rating(
+    steady: float | None, peak: float | None, raised: float
+) -> None:
+    """40 A continuous; 1.15 times it for a peak."""
+    assessment = judged(*both(steady, peak), esc_rating=40.0)
+    assert assessment.figures()["whole_esc_doubt"] == raised
+    found = [flag for flag in assessment.flag_list() if flag["what"] == "ESC of the bench beyond its rating"]
+    assert len(found) == raised
+    assert all(flag["mend"].startswith("Stop") and flag["column"] == "esc_rating" for flag in found)
+    assert judged(*both(90.0, 95.0)).figures()["whole_esc_doubt"] == 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from xlsengine.bench import conditions as b
+from xlsengine.bench import counting
 from xlsengine.bench import motor as o
 from xlsengine.bench import motor_model as m
 from xlsengine.bench import motor_uncertainty as u
@@ -88,6 +89,7 @@ def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: N
     )  # fmt: skip
 
 
+_steady, _peak = _end("largest", counting.steady_current), _end("largest", counting.peak_current)
 _kv_ratio = m.line_kv / m.best_kv
 _rise = _end("smallest", n.supply_resistance)
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
@@ -134,6 +136,14 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     _propellers(
         "whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, f.coefficient_spread,
         s.thrust_coefficient_limit, "A speed or thrust reading, or the pole count.",
+    ),
+    _check(
+        "whole_esc", "ESC of the bench beyond its rating", b.esc_rating,
+        (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
+        join(_shown(_steady, 1), " A steady and ", _shown(_peak, 1), " A at the peak"),
+        join("at most ", b.esc_rating.fixed(0), " A steady, ", (b.esc_rating * s.esc_burst_ratio).fixed(1), " A for a peak"),
+        "The ESC may limit the current, heat up or fail; readings near the top may be low.",
+        "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
     ),
     _check(
         "whole_zero", "Zero of the stand moved", b.check_reading, p.zero_share > s.zero_shift_limit,

@@ -1,0 +1,42 @@
+"""A reading changed after the comparisons were made: every sheet whose figures rest on them says so, others do not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.bench.test_esc import judged, row
+from tests.instruments.recalculate import IronSheet
+from tests.workbook.engine_values import WrittenResults, write
+from xlsengine.bench.readings import READINGS
+from xlsengine.workbook.stale import CELLS, WORDS
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
+    rows = [row("peak", amps, prop=f"6x{pitch}", pitch=pitch) for amps, pitch in ((30.0, 4.0), (36.0, 4.5), (41.0, 5.0))]
+    return write(judged(*rows).test, tmp_path_factory.mktemp("stale") / "results.xlsx")
+
+
+def said(path: Path, cell: str | None, content: float | str) -> dict[str, bool]:
+    """Return for each sheet whether the line stands on it after a cell of Readings was typed over."""
+    sheet = IronSheet(path)
+    found = sheet.edit([] if cell is None else [("Readings", cell, content)])
+    return {name: any(place[0] == name and value == WORDS for place, value in found.items()) for name in CELLS}
+
+
+def test_nothing_is_said_as_written(written: WrittenResults) -> None:
+    assert not any(said(written.path, None, "").values())
+
+
+@pytest.mark.parametrize(("column", "content"), [("thrust", 1500.0), ("current", 33.3), ("voltage", 14.1)])
+def test_every_sheet_says_so(written: WrittenResults, column: str, content: float) -> None:
+    cell = written.layout.blocks[READINGS.name].local(column, 1).replace("$", "")
+    found = said(written.path, cell, content)
+    assert all(found.values()), found
+
+
+def test_a_note_changes_nothing(written: WrittenResults) -> None:
+    cell = written.layout.blocks[READINGS.name].local("note", 1).replace("$", "")
+    assert not any(said(written.path, cell, "looked at again").values())
