@@ -9,7 +9,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Sized
+from collections.abc import Callable, Iterable, Mapping, Sized
 from contextlib import AbstractContextManager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -219,11 +219,14 @@ def _assessed(assessment: Assessment, reading: Reading) -> dict[str, Any]:
         "flag_counts": assessment.flag_counts(),
         "flags": placed_flags(assessment, reading.contents),
         "left_out": left_out_line(assessment, reading.contents),
-        "advice": [str(figures[name]) for name in _ADVICE if figures[name]],
+        "advice": [str(figures[name]) for name in _advice(figures) if figures[name]],
     }
 
 
-_ADVICE = ("esc_advice", "esc_advice_other", "flight_note", "esc_uncovered", "esc_settings", "esc_precedence")
+def _advice(figures: Mapping[str, object]) -> list[str]:
+    """Return what is said of ESC and flight; the answer for bursts says what to expect in flight itself."""
+    in_flight = [] if figures["esc_flight_sentence"] else ["flight_note"]
+    return ["esc_advice", "esc_advice_other", *in_flight, "esc_uncovered", "esc_settings", "esc_precedence"]
 
 
 def _print_check(report: dict[str, Any]) -> None:
