@@ -16,14 +16,15 @@ from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.page_widths import last_printed
 
 FLAG = flag_text.name
-FLAG_WIDTH = 34.0
-_LETTERS = 40  # of the flags' type in a line of their column
+FLAG_WIDTH = 32.0
+_LETTERS = 38  # of the flags' type in a line of their column
 _TITLE, _KEY = 0, 1
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
 _HINT = (
-    "Correct a cell and its mark goes at once; Checks says what to do. Use takes yes or no and overrules the checks. "
-    "Columns without readings are folded: + above."
+    "Correct a cell and its mark goes at once; the sheet Checks says what to do. Use takes yes or no and overrules the "
+    "checks. In flight: an estimate. Folded away (open with the + above): speed, torque and motor temperature where none "
+    "was read, and at the right all other figures of each reading."
 )
 
 
@@ -45,7 +46,7 @@ def marking_format(severity: Severity) -> str:
 
 
 def _write_key(sheet: Sheet, naming: int) -> None:
-    formats, last = sheet.book.formats, sheet.book.layout.blocks[READINGS.name].column("use")
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[READINGS.name]
     sheet.live(_TITLE, naming, left_out_statement(sheet.book.layout), formats.get(bold=True, font_size=12))
     keys = [("typed", {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
     for severity, (fill, ink) in MARKS.items():
@@ -56,9 +57,9 @@ def _write_key(sheet: Sheet, naming: int) -> None:
         form, column = formats.get(align="center", font_size=9, **style), naming + 2 * place
         sheet.merged(_KEY, column, column + 1, form)
         sheet.text(_KEY, column, words, form)
-    form = formats.get(font_color=GREY, font_size=8, text_wrap=True, indent=1)
-    sheet.merged(_KEY, naming + 2 * len(keys), last, form)
-    sheet.text(_KEY, naming + 2 * len(keys), _HINT, form)
+    form = formats.get(font_color=GREY, font_size=9, text_wrap=True)
+    sheet.merged(_KEY, block.column(FLAG), block.column(READINGS_SHOWN[-1].name), form)
+    sheet.text(_KEY, block.column(FLAG), _HINT, form)
 
 
 def _mark_rows(sheet: Sheet) -> None:

@@ -12,7 +12,7 @@ from xlsengine.bench import judgements
 from xlsengine.bench import readings as r
 from xlsengine.expression import Aggregate, Constant, Node, call, join
 from xlsengine.study.flags import Flag
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, stored
 from xlsengine.workbook.formats import BLUE, number_format
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
@@ -101,4 +101,6 @@ def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
 
 def is_writable(values: str | None) -> bool:
     """Tell whether a formula can hold a text and look it up."""
-    return bool(values) and str(values).isprintable() and len(str(values).encode("utf-16-le")) <= 2 * _LONGEST_TEXT
+    text = values or ""
+    plain = text.isprintable() and stored(text) == text
+    return bool(text) and plain and len(text.encode("utf-16-le")) <= 2 * _LONGEST_TEXT

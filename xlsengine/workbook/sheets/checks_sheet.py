@@ -13,7 +13,7 @@ from xlsengine.bench import whole_checks as w
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.statements import FLAG_COUNTS
-from xlsengine.expression import Column, Constant, Named, Node, call, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
@@ -26,6 +26,7 @@ from xlsengine.workbook.sheets.check_lines import (
     HEADERS,
     LAST,
     PLACE,
+    RUN,
     SEVERITY,
     WHAT,
     WIDTHS,
@@ -196,6 +197,7 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
     said: dict[int, Node] = {
         SEVERITY: call("choose", line, *(Severity.DOUBTFUL.word for _ in checks)),
         PLACE: _link(sheet, line),
+        RUN: call("choose", line, *(_run(check) for check in checks)),
         WHAT: call("choose", line, *(check.title for check in checks)),
         WHAT + 1: call("choose", line, *(check.found for check in checks)),
         WHAT + 2: call("choose", line, *(check.expected for check in checks)),
@@ -208,8 +210,14 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
             sheet.live(row, column, said[column], form)
         else:
             sheet.value(row, column, None, text_format(sheet))
-    texts = [str(sheet.book.values(said[column]) or "") if column in said else "" for column in range(LAST + 1)]
-    _fit(sheet, row, [[text] if column != PLACE else [""] for column, text in enumerate(texts)])
+    texts = [str(sheet.book.values(said[column]) or "") if column >= WHAT else "" for column in range(LAST + 1)]
+    _fit(sheet, row, [[text] for text in texts])
+
+
+def _run(check: w.WholeCheck) -> Node:
+    """Return the run of the reading that a check looks at first; blank where it looks at something else."""
+    is_reading = isinstance(check.look_at, Column) and check.look_at.table == r.READINGS.name
+    return Aggregate("at", (r.run,), (), check.row) if is_reading else BLANK
 
 
 def _link(sheet: Sheet, line: Named) -> Node:
