@@ -192,9 +192,11 @@ VERDICTS = {"covers": "green", "borderline": "amber", "falls short": "red"}
 SEVERITIES = {"impossible": "red", "doubtful": "amber"}
 GRADES = {"note": "amber", "concern": "red"}
 SHADED_WORDS = {"ESC": VERDICTS, "Checks": SEVERITIES, "Motor figures": GRADES}
+MARKS = {3: ("▲", "red"), 2: ("●", "amber")}
+"""By severity: the sign and the colour of a flag on Readings and of the typed cell that it is about."""
 CHECK_LIST = Listed("Checks", {
-    "place": ("Place", None), "row": ("Table row", None), "severity": ("Severity", None), "what": ("What", None),
-    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Usual cause", None), "mend": ("What to do", None),
+    "place": ("Place", None), "run": ("Run", None), "severity": ("Severity", None), "what": ("What", None),
+    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Likely cause", None), "mend": ("What to do", None),
 })  # fmt: skip
 READINGS_TYPED = Listed("Readings", {
     "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),
@@ -203,7 +205,7 @@ READINGS_TYPED = Listed("Readings", {
 PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
     "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
-    "Readings": ("Prop", "Thrust (g)", "Hover efficiency", "Row checks"),
+    "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
     "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
     "ESC": ("Full throttle held", "Short bursts: at speed", "For the type of flying on Craft", "150 A"),
     "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
@@ -211,7 +213,12 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
     "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
 }  # fmt: skip
-NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
+NOT_PRINTED = {
+    "Readings": ("Group key", "Hover efficiency", "Row checks", "Comparisons"),
+    "Checks": ("Row and code", "Fingerprint"),
+    "Summary": ("Propeller, cells and kind",),
+    "Charts": ("4S",),
+}
 REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
 """Sheets whose header row, which holds this header, stands on every page."""
 REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {

@@ -83,19 +83,56 @@ def letter(workbook: Workbook, sheet: str, header: str) -> str:
     return get_column_letter(workbook.find(sheet, header).column)
 
 
-def test_rows_left_out_are_struck_through_and_flagged_ones_are_shaded(workbook: Workbook) -> None:
-    top = workbook.find("Readings", "Prop").row
-    use, flagged = (letter(workbook, "Readings", header) for header in ("Use", "Flagged"))
-    found = {formula: (area, style) for area, formula, style in rules(workbook, "Readings")}
-    struck = [(area, style) for formula, (area, style) in found.items() if f'${use}{top + 1}="no"' in formula]
-    shaded = [(area, style) for formula, (area, style) in found.items() if f"N(${flagged}{top + 1})=1" in formula]
-    assert [style.font.strike for _, style in struck] == [True]
-    assert [hue(style.fill.bgColor.rgb) for _, style in shaded] == ["amber"]
-    assert struck[0][0].startswith(f"A{top + 1}:")
-    assert letter(workbook, "Readings", "Row checks") in shaded[0][0]
-    values = workbook.column("Readings", "Flagged")
-    assert values[LEFT_OUT[1]] == 1
-    assert values[0] == 0
+def test_rows_left_out_are_struck_through_or_greyed(workbook: Workbook) -> None:
+    first = workbook.find("Readings", "Prop").row + 1
+    use, left_out = (letter(workbook, "Readings", header) for header in ("Use", "Left out"))
+    found = [(area, formula, style) for area, formula, style in rules(workbook, "Readings") if style.font is not None]
+    (struck,) = [(area, style) for area, formula, style in found if f'${use}{first}="no"' in formula]
+    greyed = [(area, style) for area, formula, style in found if f"N(${left_out}{first})>0" in formula]
+    assert struck[1].font.strike
+    assert struck[0].startswith(f"A{first}:")
+    assert greyed[0][0].startswith(f"A{first}:")
+    assert all(hue(str(style.font.color.rgb)) == hue("5F6B76") for _, style in greyed)
+    values = workbook.column("Readings", "Left out")
+    assert [values[row] for row in (0, *LEFT_OUT)] == [0, 2, 1]
+
+
+@pytest.mark.parametrize("severity", labels.MARKS)
+def test_flags_and_the_typed_cells_that_they_are_about_are_marked(workbook: Workbook, severity: int) -> None:
+    """The sign stands in the number format, so that a marked number stays one and reads in grey print."""
+    first, (sign, colour) = workbook.find("Readings", "Prop").row + 1, labels.MARKS[severity]
+    level, about = (letter(workbook, "Readings", header) for header in ("Mark, severity", "Mark, column"))
+    asked = [each for each in rules(workbook, "Readings") if f"N(${level}{first})={severity}" in each[1]]
+    assert [hue(str(style.fill.bgColor.rgb)) for _, _, style in asked] == [colour] * 2
+    ((typed, formula, style),) = [each for each in asked if f"${about}{first}" in each[1]]
+    assert typed.startswith(f"A{first}:{letter(workbook, 'Readings', 'Note')}")
+    assert f"COLUMN()-COLUMN($A${first - 1})+1" in formula
+    parts = style.numFmt.formatCode.split(";")
+    assert len(parts) == 4
+    assert all(part.startswith(f'"{sign} "') for part in (parts[0], parts[3]))
+    flag = letter(workbook, "Readings", "Flag")
+    assert any(area.startswith(f"{flag}{first}:{flag}") for area, _, _ in asked)
+
+
+def test_a_flag_says_what_it_is_and_whether_the_reading_counts(workbook: Workbook) -> None:
+    """The thrust of 7000 g is the eleventh typed cell of its row."""
+    flags = workbook.column("Readings", "Flag")
+    by_tester, impossible = LEFT_OUT
+    assert flags[impossible] == "▲ Decimal slip in thrust (impossible). Left out."
+    assert flags[by_tester] == "– Left out by the tester."
+    assert flags[0] is None
+    marks = [workbook.column("Readings", f"Mark, {part}")[impossible] for part in ("severity", "column")]
+    assert marks == [3, 11]
+    assert workbook.find("Readings", "Thrust (g)").column == 11
+
+
+def test_readings_fit_a_screen(workbook: Workbook) -> None:
+    """A screen of 1920 pixels shows 1880 beside the row numbers; a letter takes 7 pixels and a column 5 more."""
+    sheet = workbook.formulas["Readings"]
+    shown = [each for each in sheet.column_dimensions.values() if not each.hidden]
+    assert sum((each.width - 5 / 7) * 7 + 5 for each in shown) < 1800
+    flag, power = (workbook.find("Readings", header).column for header in ("Flag", "Power (W)"))
+    assert (flag, power) == (workbook.find("Readings", "Note").column + 1, flag + 1)
 
 
 def test_a_row_of_the_report_is_shaded_where_a_flagged_reading_is_in_it(workbook: Workbook) -> None:
@@ -114,7 +151,7 @@ def test_the_state_of_the_checks_is_shaded_where_one_says_impossible_or_they_are
     assert str(workbook.book["Report"][cell.coordinate].value).startswith("Checks: ")
     (stale,) = [each for each in rules(workbook, "Checks") if "checks_stale" in each[1]]
     assert stale[1].endswith("checks_stale>0")
-    assert str(workbook.book["Checks"][stale[0].partition(":")[0]].value).startswith("These checks are up to date")
+    assert str(workbook.book["Checks"][stale[0].partition(":")[0]].value).startswith("They are up to date")
 
 
 def test_what_is_left_out_is_told_on_the_first_page(workbook: Workbook) -> None:

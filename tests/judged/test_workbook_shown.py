@@ -150,7 +150,7 @@ def test_rules_cover_every_cell_that_holds_such_a_word(workbook: Workbook, sheet
 
 
 def test_links_of_the_checks_lead_to_the_cell_that_they_name(workbook: Workbook) -> None:
-    """Each line's link leads to the row of Readings that it speaks of, and the sentence names that propeller."""
+    """Each line's link leads to the row of Readings that it speaks of: runs are numbered as the rows are."""
     links = workbook.links("Checks")
     assert links
     top, columns = workbook.header_row(labels.READINGS_TYPED)
@@ -160,7 +160,7 @@ def test_links_of_the_checks_lead_to_the_cell_that_they_name(workbook: Workbook)
         sheet, _, cell = target.partition("!")
         assert sheet in workbook.book.sheetnames, coordinate
         line = workbook.book["Checks"][coordinate].row
-        number = workbook.book["Checks"].cell(line, columns_of_checks(workbook)["row"]).value
+        number = workbook.book["Checks"].cell(line, columns_of_checks(workbook)["run"]).value
         if sheet == "Readings":
             judged += 1
             assert cell[0] in letters or cell.startswith("A")
@@ -179,7 +179,7 @@ def test_the_impossible_row_is_listed_with_its_link_and_words(workbook: Workbook
     lines = [row for row in range(1, sheet.max_row + 1) if sheet.cell(row, columns["severity"]).value == "impossible"]
     assert lines
     for row in lines:
-        assert sheet.cell(row, columns["row"]).value == 13
+        assert sheet.cell(row, columns["run"]).value == 13
         texts = {name: sheet.cell(row, columns[name]).value for name in ("what", "found", "expected", "cause", "mend")}
         assert all(texts.values())
     (slip,) = [row for row in lines if sheet.cell(row, columns["what"]).value == "Decimal slip in thrust"]

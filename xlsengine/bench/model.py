@@ -15,6 +15,7 @@ from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.headline import HEADLINES
+from xlsengine.bench.in_flight import flight_current_high, flight_current_low, flight_row_basis
 from xlsengine.bench.measured_points import MEASURED
 from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
 from xlsengine.bench.motor_model import MOTOR_MODEL
@@ -27,7 +28,8 @@ from xlsengine.bench.prediction import PREDICTED
 from xlsengine.bench.prediction_trials import PREDICTION
 from xlsengine.bench.propeller_verdicts import PROPELLERS
 from xlsengine.bench.raised_checks import RAISED_CHECKS
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.reading_marks import flag_text
+from xlsengine.bench.readings import READINGS, cell_voltage, grams_per_amp, grams_per_watt, power
 from xlsengine.bench.repeatability import REPEATABILITY
 from xlsengine.bench.repeats import GROUPS, REPEATS
 from xlsengine.bench.round_thrusts import ROUND
@@ -57,6 +59,11 @@ FIGURES: tuple[Figures, ...] = (
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, ROW_SHARES,
     WHOLE_CHECKS,
 )  # fmt: skip
+READINGS_SHOWN: tuple[Column, ...] = (
+    flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,
+    flight_row_basis,
+)  # fmt: skip
+"""What stands beside the typed columns of Readings, in this order; its other derived columns are folded away."""
 
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}

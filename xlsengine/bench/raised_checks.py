@@ -5,15 +5,16 @@ from __future__ import annotations
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.row_checks import CODES, ROW_CHECKS
-from xlsengine.bench.row_entries import ENTRIES, REMARK_CODES, entry, entry_severity, severity_word
+from xlsengine.bench.row_entries import ENTRIES, RANKS, REMARK_CODES, entry, entry_severity, severity_word
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, Operand, call, join
 from xlsengine.sources import definition
 
+NOTHING = "OK / not raised."
 MOST_PERCENT = 1000.0
 """Percentage beyond which only a slip lies, and its digits say nothing."""
 
 RAISED_CHECKS = Table(
-    "RaisedChecks", "One live check a reading, and what says to stop.", spare=12, per=ENTRIES
+    "RaisedChecks", "One live check a reading, and what says to stop; the most severe first.", spare=4, per=ENTRIES
 )  # fmt: skip
 
 
@@ -28,11 +29,16 @@ raised_place = _derive(
     "Number.",
     helper=True,
 )
+_raised_key = _derive(
+    "raised_key", "Rank, row and code", Aggregate("smallest", ENTRIES, (), raised_place), "As on Readings.", helper=True
+)
 raised_code = _derive(
-    "raised_code", "Row and code", Aggregate("smallest", ENTRIES, (), raised_place), "Row times 100, and code.",
+    "raised_code", "Row and code", _raised_key - (_raised_key / RANKS).whole_part() * RANKS, "Row times 100, and code.",
     helper=True,
 )  # fmt: skip
-raised_row = _derive("raised_row", "Table row", (raised_code / CODES).whole_part(), "Row of the table Readings.")
+raised_row = _derive(
+    "raised_row", "Table row", (raised_code / CODES).whole_part(), "Row of the table Readings.", helper=True
+)
 check_number = _derive("check_number", "Check", raised_code - raised_row * CODES, "Which check.", helper=True)
 
 
@@ -57,7 +63,8 @@ def said_of(column: Column, reading: Node | None = None) -> Node:
     return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
-raised_prop = _derive("raised_prop", "Prop", _reading(r.prop), "Propeller of the row.")
+raised_run = _derive("raised_run", "Run", _reading(r.run), "Run of the row.")
+raised_prop = _derive("raised_prop", "Propeller", _reading(r.prop), "Propeller of the row.")
 raised_cells = _derive("raised_cells", "Cells", _reading(r.cells), "Cell count of the row.")
 raised_severity = _derive(
     "raised_severity", "Severity",
@@ -74,8 +81,10 @@ raised_found = _derive(
     "Figure of the row.",
 )
 raised_expected = _derive("raised_expected", "Expected", by_check(*(c.expected for c in ROW_CHECKS)), "The limit.")
-raised_cause = _derive("raised_cause", "Usual cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it.")
-raised_mend = _derive("raised_mend", "What to do", by_check(*(c.mend for c in ROW_CHECKS)), "The mend.")
+raised_cause = _derive(
+    "raised_cause", "Likely cause", by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
+)
+raised_mend = _derive("raised_mend", "What to do", by_check(*(c.mend for c in ROW_CHECKS)), "The fix.")
 
 
 def _remark(code: int) -> Node:
@@ -88,3 +97,12 @@ def _remark(code: int) -> Node:
 def remarks() -> Node:
     """Return what the notes say that ask for nothing, in one sentence each."""
     return call("trim", join("", *(_remark(code) for code in REMARK_CODES)))
+
+
+def beyond_list(rows: int) -> Node:
+    """Say that nothing is raised, or how much beyond what a list of so many rows shows; else nothing."""
+    raised: Node = Constant(0.0)
+    for column in ENTRIES:
+        raised = raised + Aggregate("count", (column,))
+    more = join((raised - float(rows)).fixed(0), " more: see the column Flag on Readings.")
+    return (raised > 0).where((raised > float(rows)).where(more, ""), NOTHING)

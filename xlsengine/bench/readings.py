@@ -16,7 +16,7 @@ PEAK, STEADY = "peak", "steady"
 COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
-READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=20)
+READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=10)
 
 
 def _read(

@@ -15,7 +15,7 @@ from xlsengine.bench.row_checks import CODES, RAISED, ROW_CHECKS, Explains, Seve
 from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join
 from xlsengine.sources import definition
 
-__all__ = ["ENTRIES", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
+__all__ = ["ENTRIES", "RANKS", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
 
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.mend)
@@ -70,9 +70,18 @@ entry_severity = _derive(
 )
 
 
+RANKS = 1e9
+"""More than row and code come to."""
+
+
+def _rank(severity: Operand) -> Node:
+    """Return what puts the severe before the others in the list of the Checks sheet, by row among their like."""
+    return (float(max(Severity)) - as_node(severity)) * RANKS
+
+
 def _listed() -> Node:
-    """Return row and code of the entry, so that the Checks sheet can list it; those that ask for nothing are told once."""
-    listed: Node = r.row_number * CODES + entry
+    """Return rank, row and code of the entry, so that the Checks sheet can list it; what asks for nothing is told once."""
+    listed: Node = _rank(entry_severity) + r.row_number * CODES + entry
     for code in (0, *REMARK_CODES):
         listed = entry.equals(float(code)).where(BLANK, listed)
     return listed
@@ -87,15 +96,16 @@ def _stops() -> list[tuple[Column, list[int]]]:
 def _stop_code(codes: Iterable[int]) -> Node:
     chosen: Node = BLANK
     for code in codes:
-        chosen = _raised(code).where(RAISED[code - 1], chosen)
+        chosen = _raised(code).where(_rank(float(ROW_CHECKS[code - 1].severity)) + RAISED[code - 1], chosen)
     return chosen
 
 
+_KEY = "A thousand million for each step below impossible, row times 100, and code."
 ENTRIES = (
-    _derive("entry_listed", "Row and check that speaks", _listed(), "Row times 100, and code."),
+    _derive("entry_listed", "Rank, row and check that speaks", _listed(), _KEY),
     *(
-        _derive(f"stop_{figure.name}", f"Row and check that says stop, {figure.name.replace('_', ' ')}", _stop_code(codes),
-                "Row times 100, and code.")
+        _derive(f"stop_{figure.name}", f"Rank, row and check that says stop, {figure.name.replace('_', ' ')}",
+                _stop_code(codes), _KEY)
         for figure, codes in _stops()
     ),
 )  # fmt: skip

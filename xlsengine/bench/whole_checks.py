@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from xlsengine.bench import conditions as b
@@ -17,7 +18,7 @@ from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.plain_checks import at_most
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, flag, greater, join, lesser
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, flag, greater, join, lesser
 from xlsengine.sources import definition
 
 WHOLE_CHECKS = Figures(
@@ -168,3 +169,52 @@ def raised_count() -> Node:
     for check in CHECKS_OF_THE_WHOLE:
         total = total + check.doubt
     return total
+
+
+def _line(before: Node) -> Node:
+    """Return the number of the first check after `before` that is raised, from 1; blank where none is."""
+    chosen: Node = BLANK
+    for number, check in reversed(tuple(enumerate(CHECKS_OF_THE_WHOLE, start=1))):
+        chosen = (check.doubt.equals(1) & (before < float(number))).where(float(number), chosen)
+    return chosen
+
+
+def _lines() -> tuple[Named, ...]:
+    lines: list[Named] = []
+    for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
+        number = _line(lines[-1] if lines else Constant(0.0))
+        lines.append(WHOLE_CHECKS.derive(
+            Quantity(f"whole_line_{place}", f"Raised, {place}", number, "Which check is raised, from 1.", definition(),
+                     shown=0)
+        ))  # fmt: skip
+    return tuple(lines)
+
+
+WHOLE_LINES = _lines()
+"""The checks that are raised, one after another, by their numbers from 1."""
+
+
+def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
+    """Return the titles of the checks that are chosen, by the check and how many are raised down to it."""
+    words: Node = join("")
+    raised: Node = Constant(0.0)
+    named: Node = Constant(0.0)
+    for check in CHECKS_OF_THE_WHOLE:
+        raised = raised + check.doubt
+        is_chosen = flag(chosen(check, raised))
+        words = join(words, is_chosen.equals(1).where(join((named > 0).where("; ", ""), check.title), ""))
+        named = named + is_chosen
+    return words
+
+
+def not_raised() -> Node:
+    """Name the checks that are not raised, in one line; nothing where all are."""
+    every = float(len(CHECKS_OF_THE_WHOLE))
+    words = join("OK, not raised or nothing to judge by: ", _named(lambda check, raised: check.doubt.equals(0)), ".")
+    return (raised_count() < every).where(words, "")
+
+
+def raised_beyond(lines: int) -> Node:
+    """Name the checks that are raised beyond the first few lines; nothing where those show all."""
+    words = join("Raised as well: ", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))), ".")
+    return (raised_count() > float(lines)).where(words, "")

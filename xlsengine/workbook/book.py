@@ -19,7 +19,7 @@ from xlsengine.bench.declare import Field, Quantity
 from xlsengine.expression import Column, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.formats import Formats
+from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import (
     LONGEST_CELL,
     Block,
@@ -183,6 +183,7 @@ class Book:
     def __init__(self, path: Path, layout: Layout, scope: Scope | None = None) -> None:
         options = {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+            "default_format_properties": {"font_name": FONT, "font_size": 10},  # columns are measured in its digits
             "default_date_format": "yyyy-mm-dd", "tmpdir": str(path.parent),
         }  # fmt: skip
         self._path, self._package = path, BytesIO()

@@ -7,7 +7,7 @@ from typing import Any
 
 FONT = "Arial"
 INK, SLATE, MIST, RULE = "#1B2733", "#2F4858", "#EEF2F5", "#C3CDD6"
-INPUT_FILL, INPUT_RULE = "#FFF8DC", "#B8A76A"
+INPUT_FILL, INPUT_RULE, TYPED_FILL = "#FFF8DC", "#B8A76A", "#F3DFA2"
 BLUE, ORANGE, GREEN, VERMILION, SKY, PURPLE, GREY = (
     "#0072B2", "#E69F00", "#009E73", "#D55E00", "#56B4E9", "#CC79A7", "#5F6B76",
 )  # fmt: skip
@@ -15,7 +15,9 @@ SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
 ONE_LINE = {"text_wrap": False, "shrink": True}
 """Of names in rows of one height: made smaller rather than run into the row below."""
-GOOD_FILL, MIDDLE_FILL, BAD_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF"
+RED, AMBER = "#9C3D00", "#7A5200"
+"""Of words on these fills; dark enough to be read on them."""
+GOOD_FILL, MIDDLE_FILL, BAD_FILL, DOUBT_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF", "#FFE49A"
 
 
 def number_format(decimals: int) -> str:
@@ -104,7 +106,7 @@ class Formats:
     def derived(self, decimals: int, text: bool = False, **more: Any) -> Any:
         """Cell that is computed."""
         shape = {"text_wrap": True, "indent": 1} if text else {"num_format": number_format(decimals), "align": "right"}
-        return self.get(border=1, border_color=RULE, **{**shape, **more})
+        return self.get(**{"border": 1, "border_color": RULE, **shape, **more})
 
     def helper(self, decimals: int) -> Any:
         """Cell that only formulas read."""

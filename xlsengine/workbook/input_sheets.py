@@ -6,17 +6,20 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from xlsengine.bench import settings
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Field, Form, Quantity, Table
 from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
+from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.bench.readings import READINGS
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, ONE_LINE, RULE, SLATE, VERMILION
+from xlsengine.workbook.formats import GREY, MIST, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
     FIRST_DATE,
     FORM_HEADERS,
@@ -31,7 +34,8 @@ from xlsengine.workbook.layout import (
     form_table,
     stack,
 )
-from xlsengine.workbook.page_widths import last_printed, print_over_pages
+from xlsengine.workbook.marked_readings import FLAG, FLAG_WIDTH, header_format, mark_readings
+from xlsengine.workbook.page_widths import print_over_pages
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -43,13 +47,26 @@ MEANINGS = {
 }
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
-FLAG_COLUMNS = ("row_flags", "held_flags")
-OWN_WIDTHS = {"note": 24.0, **dict.fromkeys(FLAG_COLUMNS, 46.0), "impossible_means": 32.0}
+_SHOWN = tuple(column.name for column in READINGS_SHOWN)
+OWN_WIDTHS: dict[str, float] = {
+    "run": 5, "prop": 15, "diameter": 8.5, "pitch": 6.5, "blades": 6.5, "cells": 5.5, "throttle": 8.5, "kind": 8,
+    "voltage": 9, "current": 9, "thrust": 10, "speed": 9.5, "torque": 9.5, "motor_temperature": 11, "use": 5.5,
+    "note": 15, FLAG: FLAG_WIDTH, "power": 7.5, "grams_per_watt": 8, "grams_per_amp": 8, "cell_voltage": 8,
+    "flight_current_low": 8, "flight_current_high": 8, "flight_row_basis": 14, "impossible_means": 32,
+}  # fmt: skip
+"""In letters; numbers that are typed have room for a mark before them."""
 SPARE_READINGS = 100
+_SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
+_LOOKS: dict[str, dict[str, Any]] = {
+    **dict.fromkeys(_SHOWN, _SOFT),
+    FLAG: {**_SOFT, "font_size": 9, "align": "left"},
+    "flight_row_basis": {**_SOFT, **ONE_LINE, "font_size": 9},
+}
+MAY_BE_FOLDED = ("speed", "torque", "motor_temperature")
+"""Typed columns of Readings that are folded away in results where none of them was read."""
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _NAMING = 2  # columns of Readings that name a row
-_FLAG_LETTERS = 62  # of type 9 in a line of a column of flags
 
 
 def form_headers(form: Form) -> tuple[str, ...]:
@@ -87,10 +104,18 @@ def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: boo
     if isinstance(part, Form):
         fixed = form_headers(part)
         return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
-    computed = [name for name in part.columns if name not in part.fields] if derived else []
+    computed = _computed(part) if derived else []
     columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
     headers = tuple(_declared(part, name).header for name in columns)
     return Block(part.name, sheet, 0, 0, rows[part.name], columns, headers)
+
+
+def _computed(table: Table) -> list[str]:
+    """Return the computed columns of an input table in their order: on Readings those that are shown come first."""
+    computed = [name for name in table.columns if name not in table.fields]
+    if table is not READINGS:
+        return computed
+    return [*_SHOWN, *(name for name in computed if name not in _SHOWN)]
 
 
 def _declared(table: Table, name: str) -> Field | Quantity:
@@ -128,8 +153,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         sheet.print_setup()
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is not None:
-        _mark_rows(sheet)
-        _fit_rows(sheet, book.scope)
+        mark_readings(sheet, _NAMING)
     return sheet
 
 
@@ -150,31 +174,6 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
 
 
-def _fit_rows(sheet: Sheet, scope: Scope) -> None:
-    """Make rows as high as their flags are long, and print no more than a few spare rows."""
-    block = sheet.book.layout.blocks[READINGS.name]
-    flags = zip(*(scope.column(READINGS.name, name).tolist() for name in FLAG_COLUMNS), strict=True)
-    for row, texts in enumerate(flags, start=block.top + 1):
-        lines = max(math.ceil(len(text or "") / _FLAG_LETTERS) for text in texts)
-        if lines > 1:
-            sheet.worksheet.set_row(row, 12 * lines + 3)
-    sheet.worksheet.print_area(0, 0, last_printed(block, scope.used_rows(READINGS.name)), block.right)
-
-
-def _mark_rows(sheet: Sheet) -> None:
-    """Shade flagged rows where their flags stand, and grey out rows that are not used."""
-    block, book = sheet.book.layout.blocks[READINGS.name], sheet.book
-    first, last = block.top + 1, block.bottom
-    flagged, unused = (block.local(name, 0) for name in ("flagged", "use"))
-    rules = (
-        (block.column("row_flags"), block.column("held_flags"), f"=N({flagged})=1", {"bg_color": MIDDLE_FILL}),
-        (block.left, block.column("note"), f'={unused}="no"', {"font_color": GREY, "font_strikeout": True}),
-    )
-    for left, right, criteria, style in rules:
-        rule = {"type": "formula", "criteria": criteria, "format": book.workbook.add_format(style)}
-        sheet.worksheet.conditional_format(first, left, last, right, rule)
-
-
 def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
     """Give each column of a table that has its sheet to itself a width; fold the helpers away.
 
@@ -184,10 +183,20 @@ def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
     shown = []
     for name in block.columns:
         declared, column = _declared(table, name), block.column(name)
-        folded, width = {"level": 1, "hidden": True} if declared.helper else {}, _width(name, declared)
-        sheet.worksheet.set_column(column, column, width, None, folded)
-        shown.append(0.0 if declared.helper else width)
+        folded, width = _is_folded(sheet, table, name), _width(name, declared)
+        sheet.worksheet.set_column(column, column, width, None, {"level": 1, "hidden": True} if folded else {})
+        shown.append(0.0 if folded else width)
     return shown
+
+
+def _is_folded(sheet: Sheet, table: Table, name: str) -> bool:
+    """Tell whether a column is folded away: helpers, and of Readings what is not shown or, in results, was not read."""
+    if table is not READINGS:
+        return _declared(table, name).helper
+    if name in table.fields:
+        scope = sheet.book.scope
+        return scope is not None and name in MAY_BE_FOLDED and bool(np.all(np.isnan(scope.column(table.name, name))))
+    return name not in _SHOWN and not name.startswith(EXTRA)
 
 
 def _width(name: str, declared: Field | Quantity) -> float:
@@ -268,17 +277,14 @@ def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> An
 
 def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]:
     formats = sheet.book.formats
-    header = formats.helper_header if declared.helper else formats.header
+    is_reading = READINGS.fields.get(declared.name) is declared
+    header = formats.helper_header if declared.helper else header_format(sheet) if is_reading else formats.header
     if declared.helper:
         return header, formats.helper(0)
-    if declared.name in FLAG_COLUMNS:
-        return header, formats.get(
-            border=1, border_color=RULE, indent=1, font_size=9, text_wrap=True, align="left", valign="top"
-        )
     if isinstance(declared, Field):
         shape = ONE_LINE if declared is READINGS.fields["prop"] else {}
         return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
-    return header, formats.derived(decimals_of(declared), declared.is_text)
+    return header, formats.derived(decimals_of(declared), declared.is_text, **_LOOKS.get(declared.name, {}))
 
 
 def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, values: Any) -> None:

@@ -1,194 +1,260 @@
-"""Checks: every flag with its place, what was found, what was expected, the usual cause and what to do."""
+"""Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
+from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
 from xlsengine.bench import raised_checks as c
 from xlsengine.bench import readings as r
+from xlsengine.bench import whole_checks as w
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
-from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE, WHOLE_CHECKS, WholeCheck
-from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
+from xlsengine.bench.statements import FLAG_COUNTS
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
+from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
 from xlsengine.workbook.layout import Block, Layout, quoted
+from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.marked_readings import MARKS, marking_format
+from xlsengine.workbook.sheets.check_lines import (
+    CORRECTED,
+    HEADERS,
+    LAST,
+    PLACE,
+    RUN,
+    SEVERITY,
+    WHAT,
+    WIDTHS,
+    cell_format,
+    height_of,
+    plain_format,
+    text_format,
+    write_comparison,
+    write_headers,
+    write_sentence,
+)
 from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 NAME = "Checks"
-_HEADERS = ("Place", "Table row", "Prop", "Cells", "Severity", "What", "Found", "Expected", "Usual cause", "What to do")
-_WIDTHS = (14, 7, 16, 7, 11, 28, 28, 24, 42, 42)
-_GROUP_TOP = 6
-_TALLEST = 400  # a spreadsheet refuses rows above 409 points
-TOLD_TITLE = "What was understood or left out on reading"
-_SEVERITY = _HEADERS.index("Severity")
+COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
+EACH_READING = "Each reading on its own (live)"
+THE_WHOLE = "Motor and bench as a whole (live)"
+TOLD_TITLE = "How your entries were read, and what was left out"
+_SUBTITLE = (
+    "Nothing is deleted: an impossible reading counts nowhere until it is corrected or its Use says yes; a doubtful one "
+    "counts. Click a place to go there."
+)
+_FIRST = 7  # row of the first comparison
+_SPARE_LINES = 2  # for checks of the motor and the bench that are raised later
+_RAISED = (
+    "raised_severity", "place", "raised_run", "raised_prop", "raised_cells", "raised_title", "raised_found",
+    "raised_expected", "raised_cause", "raised_mend",
+)  # fmt: skip
+"""The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
 def place_checks(layout: Layout, scope: Scope, flags: Sequence[Flag]) -> None:
     """Place the list of raised row checks; the fingerprint and the figures of the whole to its right."""
-    columns = c.RAISED_CHECKS.columns
-    headers = tuple(declared.header for declared in columns.values())
-    top, rows = _whole_top(flags) + len(CHECKS_OF_THE_WHOLE) + 5, scope.rows(c.RAISED_CHECKS.name)
-    layout.place(Block(c.RAISED_CHECKS.name, NAME, top, 1, rows, tuple(columns), headers, listed=False))
-    below = place_figures(layout, NAME, FINGERPRINT, 2, left=len(columns) + 3)
-    place_figures(layout, NAME, WHOLE_CHECKS, below, left=len(columns) + 3)
+    names = c.RAISED_CHECKS.columns
+    helpers = tuple(name for name in names if name not in _RAISED)
+    headers = (*HEADERS, *(names[name].header for name in helpers))
+    top = _FIRST + max(1, len(flags)) + 4
+    block = Block(c.RAISED_CHECKS.name, NAME, top, 0, scope.rows(c.RAISED_CHECKS.name), (*_RAISED, *helpers), headers,
+                  listed=False)  # fmt: skip
+    layout.place(block)
+    below = place_figures(layout, NAME, FINGERPRINT, 2, left=block.right + 2)
+    place_figures(layout, NAME, w.WHOLE_CHECKS, below, left=block.right + 2)
 
 
-def _whole_top(flags: Sequence[Flag]) -> int:
-    """Return the first row below the headers of the checks of the whole."""
-    return _GROUP_TOP + max(1, len(flags)) + 3
+def _whole_top(block: Block) -> int:
+    """Return the row of the title of the checks of the whole, below the live list."""
+    return block.bottom + 2
+
+
+def _whole_lines(book: Book) -> int:
+    """Return how many lines the checks of the whole have: those raised on writing, and a few."""
+    raised = sum(bool(book.values(check.doubt) == 1) for check in w.CHECKS_OF_THE_WHOLE)
+    return min(raised + _SPARE_LINES, len(w.WHOLE_LINES))
 
 
 def write_checks(book: Book, flags: Sequence[Flag]) -> None:
     """Write the sheet."""
     sheet, block = book.sheet(NAME), book.layout.blocks[c.RAISED_CHECKS.name]
-    sheet.heading(
-        "Checks", "Nothing is dropped: a flagged row stays in the figures until its Use says no. Mend it on Readings."
-    )
-    for column, width in enumerate(_WIDTHS):
+    for column, width in enumerate(WIDTHS):
         sheet.worksheet.set_column(column, column, width)
-    folded = {"level": 1, "hidden": True}
-    sheet.worksheet.set_column(len(_WIDTHS), block.right, 10, None, folded)
-    _write_group_flags(sheet, flags)
-    _write_whole(sheet, _whole_top(flags))
+    last = book.layout.blocks[FINGERPRINT.name].right
+    sheet.worksheet.set_column(len(WIDTHS), last, 10, None, {"level": 1, "hidden": True})
+    _write_head(sheet)
+    _write_comparisons(sheet, flags)
     _write_raised(sheet, block)
+    bottom = _write_whole(sheet, _whole_top(block))
     write_figures(sheet, FINGERPRINT)
-    write_figures(sheet, WHOLE_CHECKS)
-    _shade(sheet, block.bottom)
+    write_figures(sheet, w.WHOLE_CHECKS)
+    _shade(sheet, bottom)
     sheet.print_setup()
-    sheet.worksheet.print_area(0, 0, block.bottom, len(_HEADERS) - 1)
+    sheet.worksheet.print_area(0, 0, bottom, LAST)
     sheet.worksheet.freeze_panes(2, 1)
 
 
 def write_told(book: Book, told: Sequence[str]) -> None:
     """Write below the checks what was understood or left out on reading, as plain text; nothing where all was plain."""
-    sheet, last = book.sheet(NAME), len(_HEADERS) - 1
-    top, form = book.layout.blocks[c.RAISED_CHECKS.name].bottom + 3, book.formats.get(text_wrap=True, valign="top")
+    sheet, form = book.sheet(NAME), book.formats.get(text_wrap=True, valign="top", font_size=11)
+    top = _whole_top(book.layout.blocks[c.RAISED_CHECKS.name]) + _whole_lines(book) + 6
     if told:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
-        sheet.worksheet.print_area(0, 0, top + len(told), last)
+        sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.merged(row, 0, last, form)
+        sheet.merged(row, 0, LAST, form)
         sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, min(_TALLEST, 14 * -(-len(line) // sum(_WIDTHS))))
+        sheet.worksheet.set_row(row, height_of([line], [sum(WIDTHS)]))
 
 
-def _write_headers(sheet: Sheet, row: int) -> None:
-    for column, header in enumerate(_HEADERS):
-        sheet.text(row, column, header, sheet.book.formats.header)
-
-
-def _write_group_flags(sheet: Sheet, flags: Sequence[Flag]) -> None:
+def _write_head(sheet: Sheet) -> None:
+    """Write how many things there are to do, and which readings take no part."""
     formats = sheet.book.formats
-    sheet.text(2, 0, "Group checks: rows against each other, computed when this workbook was written", formats.section)
-    sheet.live(3, 0, join("These checks are ", Named("checks_state", text=True), "."), formats.get(bold=True))
-    stale = {
-        "type": "formula",
-        "criteria": "=checks_stale>0",
-        "format": sheet.book.workbook.add_format({"bg_color": BAD_FILL}),
-    }
-    sheet.worksheet.conditional_format(3, 0, 3, 5, stale)
-    _write_headers(sheet, _GROUP_TOP - 1)
-    for row, flag in enumerate(flags, start=_GROUP_TOP):
-        _write_flag(sheet, row, flag)
-    if not flags:
-        sheet.text(_GROUP_TOP, 0, "none", formats.label)
+    count = FLAG_COUNTS[Severity.IMPOSSIBLE] + FLAG_COUNTS[Severity.DOUBTFUL]
+    things = count.equals(1).where("1 thing", join(count.fixed(0), " things"))
+    sheet.live(0, 0, join("Checks: ", (count > 0).where(things, "nothing"), " to do"), formats.title)
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(1, 0, _SUBTITLE, formats.subtitle)
+    write_sentence(sheet, 2, left_out_statement(sheet.book.layout))
 
 
-def _write_flag(sheet: Sheet, row: int, flag: Flag) -> None:
-    book = sheet.book
-    assert book.scope is not None
-    place, formats = flag.row - 1, book.formats
-    cell = book.layout.blocks[r.READINGS.name].local(flag.column, place).replace("$", "")
-    sheet.worksheet.write_url(row, 0, f"internal:Readings!{cell}", formats.link, f"Readings {cell}")
-    prop, cells = (book.scope.column(r.READINGS.name, name)[place] for name in ("prop", "cells"))
-    values = (
-        float(flag.row),
-        prop,
-        cells,
-        flag.severity.word,
-        flag.title,
-        flag.found,
-        flag.expected,
-        flag.cause,
-        flag.mend,
+def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
+    formats = sheet.book.formats
+    sheet.text(4, 0, COMPARISONS, formats.section)
+    sheet.live(
+        5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
-    for column, value in enumerate(values, start=1):
-        sheet.value(row, column, value, formats.derived(0, text=isinstance(value, str)))
-    _set_height(sheet, row, [str(value) for value in values])
-
-
-def _write_whole(sheet: Sheet, top: int) -> None:
-    """Write one line a check, live; where nothing speaks against it, the line says so."""
-    formats = sheet.book.formats
-    sheet.text(top - 2, 0, "The motor and the bench as a whole: what many rows say together, live", formats.section)
-    _write_headers(sheet, top - 1)
-    for row, check in enumerate(CHECKS_OF_THE_WHOLE, start=top):
-        raised = check.doubt.equals(1)
-        sheet.live(row, 0, raised.where(_link(sheet, check), ""), formats.link)
-        of_row = check.row if isinstance(check.look_at, Column) else BLANK
-        sheet.live(row, 1, raised.where(of_row, BLANK), formats.derived(0))
-        for column in (2, 3):
-            sheet.text(row, column, "", formats.derived(0, text=True))
-        said: tuple[Node, ...] = (
-            raised.where(Severity.DOUBTFUL.word, ""), Constant(check.title), raised.where(check.found, "nothing"),
-            raised.where(check.expected, ""), raised.where(check.cause, ""), raised.where(check.mend, ""),
-        )  # fmt: skip
-        for column, words in enumerate(said, start=_SEVERITY):
-            sheet.live(row, column, words, formats.derived(0, text=True))
-        is_raised = sheet.book.values(check.doubt) == 1
-        sheet.worksheet.set_row(row, 43 if is_raised else 15)
-
-
-def _link(sheet: Sheet, check: WholeCheck) -> Node:
-    """Return a live link to the input cell to look at first."""
-    layout, look_at = sheet.book.layout, check.look_at
-    if isinstance(look_at, Named):
-        target = layout.address(look_at.name).replace("$", "")
-        return call("link", f"#{target}", target.replace("'", "").replace("!", " "))
-    block = layout.blocks[look_at.table]
-    address = join(xl_col_to_name(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
-    return call("link", join(f"#{quoted(block.sheet)}!", address), join(f"{block.sheet} ", address))
-
-
-def _set_height(sheet: Sheet, row: int, texts: list[str]) -> None:
-    lines = [-(-len(text) // width) for text, width in zip(texts, _WIDTHS[1:], strict=True)]
-    sheet.worksheet.set_row(row, 13 * max(1, *lines) + 4)
+    style = sheet.book.workbook.add_format({"bg_color": BAD_FILL})
+    stale = {"type": "formula", "criteria": "=checks_stale>0", "format": style}
+    sheet.worksheet.conditional_format(5, 0, 5, WHAT, stale)
+    write_headers(sheet, _FIRST - 1)
+    for row, flag in enumerate(sorted(flags, key=lambda flag: (-flag.severity, flag.row)), start=_FIRST):
+        write_comparison(sheet, row, flag)
+    if not flags:
+        sheet.text(_FIRST, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
 
 
 def _write_raised(sheet: Sheet, block: Block) -> None:
     """Write the live list; each line finds its row and check from the checks raised on Readings."""
     formats = sheet.book.formats
-    sheet.text(block.top - 2, 0, "Row checks: each row by itself, live", formats.section)
-    sheet.live(block.top - 1, 0, c.remarks(), formats.label)
-    _write_headers(sheet, block.top)
-    names = tuple(c.RAISED_CHECKS.columns)
-    for name in names:
+    sheet.text(block.top - 2, 0, EACH_READING, formats.section)
+    write_sentence(sheet, block.top - 1, call("trim", join(c.beyond_list(block.rows), " ", c.remarks())))
+    write_headers(sheet, block.top)
+    for column, name in enumerate(block.columns):
+        if name not in c.RAISED_CHECKS.quantities:
+            continue
         quantity = c.RAISED_CHECKS.quantities[name]
-        form = formats.helper(0) if quantity.helper else formats.derived(0, quantity.is_text)
-        if quantity.helper:
-            sheet.text(block.top, block.column(name), quantity.header, formats.helper_header)
-        for row in range(block.rows):
-            sheet.live(block.top + 1 + row, block.column(name), quantity.expression, form, row)
+        form = formats.helper(0) if column > LAST else cell_format(sheet, column)
+        if column > LAST:
+            sheet.text(block.top, column, quantity.header, formats.helper_header)
+        sheet.live_column(block.top + 1, column, quantity.expression, form, block.rows)
     readings = sheet.book.layout.blocks[r.READINGS.name]
     letters = c.by_check(*(xl_col_to_name(readings.column(check.look_at.name)) for check in ROW_CHECKS))
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
-    for row in range(block.rows):
-        sheet.live(block.top + 1 + row, 0, link, formats.link, row)
-    said = [sheet.book.values(column) for column in (c.raised_cause, c.raised_mend)]
-    for row, texts in enumerate(zip(*said, strict=True), start=block.top + 1):
-        lines = max(math.ceil(len(text or "") / _WIDTHS[-1]) for text in texts)
-        sheet.worksheet.set_row(row, max(15, 13 * lines + 4))
+    sheet.live_column(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
+    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED])
+
+
+def _said(sheet: Sheet, name: str) -> list[str]:
+    """Return what a column of the live list says; nothing for its numbers and links."""
+    quantity = c.RAISED_CHECKS.quantities.get(name)
+    rows = sheet.book.layout.blocks[c.RAISED_CHECKS.name].rows
+    if quantity is None or not quantity.is_text:
+        return [""] * rows
+    return [text or "" for text in sheet.book.values(Column(c.RAISED_CHECKS.name, name, True))[:rows]]
+
+
+def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
+    """Make rows as high as their texts are long; a row without text grows with what comes to stand there."""
+    for row, texts in enumerate(zip(*columns, strict=True), start=top):
+        if any(texts):
+            sheet.worksheet.set_row(row, height_of(texts))
+
+
+def _write_whole(sheet: Sheet, top: int) -> int:
+    """Write the checks that are raised, one a line, and name the others; returns the last row."""
+    lines = _whole_lines(sheet.book)
+    sheet.text(top, 0, THE_WHOLE, sheet.book.formats.section)
+    write_headers(sheet, top + 1)
+    for row, line in enumerate(w.WHOLE_LINES[:lines], start=top + 2):
+        _write_whole_line(sheet, row, line)
+    last = top + 2 + lines
+    rest = call("trim", join(w.raised_beyond(lines), " ", w.not_raised()))
+    write_sentence(sheet, last, rest, plain_format(sheet, font_color=GREY))
+    return last
+
+
+def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
+    checks = w.CHECKS_OF_THE_WHOLE
+    said: dict[int, Node] = {
+        SEVERITY: call("choose", line, *(Severity.DOUBTFUL.word for _ in checks)),
+        PLACE: _link(sheet, line),
+        RUN: call("choose", line, *(_run(check) for check in checks)),
+        WHAT: call("choose", line, *(check.title for check in checks)),
+        WHAT + 1: call("choose", line, *(check.found for check in checks)),
+        WHAT + 2: call("choose", line, *(check.expected for check in checks)),
+        WHAT + 3: call("choose", line, *(check.cause for check in checks)),
+        WHAT + 4: call("choose", line, *(check.mend for check in checks)),
+    }
+    for column in range(LAST + 1):
+        form = cell_format(sheet, column)
+        if column in said:
+            sheet.live(row, column, said[column], form)
+        else:
+            sheet.value(row, column, None, text_format(sheet))
+    texts = [str(sheet.book.values(said[column]) or "") if column >= WHAT else "" for column in range(LAST + 1)]
+    _fit(sheet, row, [[text] for text in texts])
+
+
+def _run(check: w.WholeCheck) -> Node:
+    """Return the run of the reading that a check looks at first; blank where it looks at something else."""
+    is_reading = isinstance(check.look_at, Column) and check.look_at.table == r.READINGS.name
+    return Aggregate("at", (r.run,), (), check.row) if is_reading else BLANK
+
+
+def _link(sheet: Sheet, line: Named) -> Node:
+    """Return a live link to the input cell that the check of a line looks at first."""
+    sheets, cells = [], []
+    for check in w.CHECKS_OF_THE_WHOLE:
+        where, cell = _place(sheet, check)
+        sheets.append(where)
+        cells.append(cell)
+    address = call("choose", line, *cells)
+    target = join("#", call("choose", line, *map(quoted, sheets)), "!", address)
+    return call("link", target, join(call("choose", line, *sheets), " ", address))
+
+
+def _place(sheet: Sheet, check: w.WholeCheck) -> tuple[str, Node]:
+    """Return the sheet and the cell that a check looks at first."""
+    layout, look_at = sheet.book.layout, check.look_at
+    if isinstance(look_at, Named):
+        where, row, column = layout.cells[look_at.name]
+        return where, Constant(f"{xl_col_to_name(column)}{row + 1}")
+    block = layout.blocks[look_at.table]
+    return block.sheet, join(xl_col_to_name(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
 
 
 def _shade(sheet: Sheet, last: int) -> None:
-    for severity, fill in ((Severity.IMPOSSIBLE, BAD_FILL), (Severity.DOUBTFUL, MIDDLE_FILL)):
-        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
+    """Shade severities, with their signs before the words, and grey out what was corrected."""
+    for severity, (fill, ink) in MARKS.items():
+        look = {"bg_color": fill, "font_color": ink, "num_format": marking_format(severity)}
+        form = sheet.book.workbook.add_format(look)
         rule = {"type": "cell", "criteria": "==", "value": f'"{severity.word}"', "format": form}
-        sheet.worksheet.conditional_format(_GROUP_TOP, _SEVERITY, last, _SEVERITY, rule)
+        sheet.worksheet.conditional_format(_FIRST, SEVERITY, last, SEVERITY, rule)
+    own = f"$A{_FIRST + 1}"
+    words = ",".join(f'{own}="{word}"' for word in (CORRECTED, *(severity.word for severity in Severity)))
+    rules: tuple[tuple[str, dict[str, Any]], ...] = (
+        (f'={own}="{CORRECTED}"', {"font_color": GREY, "italic": True}),
+        (f"=OR({words})", {"bottom": 1, "bottom_color": RULE}),
+    )
+    for criteria, style in rules:
+        rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
+        sheet.worksheet.conditional_format(_FIRST, 0, last, LAST, rule)

@@ -1,0 +1,106 @@
+"""What a results workbook shows on Readings besides the table: the key, and the marks of flagged and left out rows."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from xlsengine.bench.model import READINGS_SHOWN
+from xlsengine.bench.plain_checks import Severity
+from xlsengine.bench.reading_marks import SIGNS, flag_text, marked_column, marked_severity
+from xlsengine.bench.readings import READINGS
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
+from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.page_widths import last_printed
+
+FLAG = flag_text.name
+FLAG_WIDTH = 32.0
+_LETTERS = 38  # of the flags' type in a line of their column
+_TITLE, _KEY = 0, 1
+MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
+"""Fill and ink of what is marked; notes stand in the column of flags alone."""
+_HINT = (
+    "Correct a cell and its mark goes at once; the sheet Checks says what to do. Use takes yes or no and overrules the "
+    "checks. In flight: an estimate. Folded away (open with the + above): speed, torque and motor temperature where none "
+    "was read, and at the right all other figures of each reading."
+)
+
+
+def mark_readings(sheet: Sheet, naming: int) -> None:
+    """Write the key and the state of the readings above the table, beside the `naming` columns, and mark its rows."""
+    _write_key(sheet, naming)
+    _mark_rows(sheet)
+    _fit_rows(sheet)
+
+
+def marking_format(severity: Severity) -> str:
+    """Return the number format that puts the sign of a severity before a number, which stays one, or a text.
+
+    >>> marking_format(Severity.DOUBTFUL)
+    '"● "General;"● -"General;"● "General;"● "@'
+    """
+    sign = SIGNS[severity]
+    return f'"{sign} "General;"{sign} -"General;"{sign} "General;"{sign} "@'
+
+
+def _write_key(sheet: Sheet, naming: int) -> None:
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[READINGS.name]
+    sheet.live(_TITLE, naming, left_out_statement(sheet.book.layout), formats.get(bold=True, font_size=12))
+    keys = [("typed", {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
+    for severity, (fill, ink) in MARKS.items():
+        style = {"bg_color": fill, "font_color": ink, "bold": True, "border": 1, "border_color": ink}
+        keys.append((f"{SIGNS[severity]} {severity.word}", style))
+    keys.append(("left out", {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
+    for place, (words, style) in enumerate(keys):
+        form, column = formats.get(align="center", font_size=9, **style), naming + 2 * place
+        sheet.merged(_KEY, column, column + 1, form)
+        sheet.text(_KEY, column, words, form)
+    form = formats.get(font_color=GREY, font_size=9, text_wrap=True)
+    sheet.merged(_KEY, block.column(FLAG), block.column(READINGS_SHOWN[-1].name), form)
+    sheet.text(_KEY, block.column(FLAG), _HINT, form)
+
+
+def _mark_rows(sheet: Sheet) -> None:
+    """Shade flags and the typed cells they are about, and grey out rows that are left out."""
+    block = sheet.book.layout.blocks[READINGS.name]
+    severe, about, left_out, use = (
+        block.local(name, 0) for name in (marked_severity.name, marked_column.name, "left_out", "use")
+    )
+    typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
+    place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"
+    for severity, (fill, ink) in MARKS.items():
+        level, style = f"N({severe})={severity:d}", {"bg_color": fill, "font_color": ink, "bold": True}
+        marked = {**style, "border": 1, "border_color": ink, "num_format": marking_format(severity)}
+        _rule(sheet, block.left, typed, f"=AND({level},{place}=N({about}))", marked)
+        _rule(sheet, block.column(FLAG), block.column(FLAG), f"={level}", style)
+    _rule(sheet, block.left, typed, f'={use}="no"', {"font_color": GREY, "font_strikeout": True})
+    for first, last in ((block.left, typed), (block.column(FLAG) + 1, shown)):
+        _rule(sheet, first, last, f"=N({left_out})>0", {"font_color": GREY, "italic": True})
+
+
+def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:
+    block = sheet.book.layout.blocks[READINGS.name]
+    rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
+    sheet.worksheet.conditional_format(block.top + 1, left, block.bottom, right, rule)
+
+
+def _fit_rows(sheet: Sheet) -> None:
+    """Make rows as high as their flags are long, and print the shown columns and no more than a few spare rows."""
+    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.book.scope
+    assert scope is not None
+    for row, text in enumerate(scope.column(READINGS.name, FLAG).tolist(), start=block.top + 1):
+        lines = math.ceil(len(text or "") / _LETTERS)
+        if lines > 1:
+            sheet.worksheet.set_row(row, 12 * lines + 3)
+    last = last_printed(block, scope.used_rows(READINGS.name))
+    sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))
+
+
+def header_format(sheet: Sheet) -> Any:
+    """Return the header of a typed column of Readings: in results of another colour than the computed ones."""
+    formats = sheet.book.formats
+    if sheet.book.scope is None:
+        return formats.header
+    return formats.get(bold=True, bg_color=TYPED_FILL, text_wrap=True, border=1, border_color=RULE, align="center")

@@ -1,0 +1,106 @@
+"""The lines of the sheet Checks: their columns, a comparison as it was written, and heights that fit the texts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from xlsxwriter.utility import xl_col_to_name
+
+from xlsengine.bench import judgements
+from xlsengine.bench import readings as r
+from xlsengine.expression import Aggregate, Constant, Node, call, join
+from xlsengine.study.flags import Flag
+from xlsengine.workbook.book import Sheet, stored
+from xlsengine.workbook.formats import BLUE, number_format
+
+HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
+WIDTHS = (15, 13, 6, 14, 6, 23, 21, 22, 27, 32)
+SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
+LAST = len(HEADERS) - 1
+CORRECTED = "corrected"
+"""In place of the severity of a comparison whose reading has other values now."""
+_TYPE = 11
+_LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
+_TALLEST = 400  # a spreadsheet refuses rows above 409 points
+
+
+def text_format(sheet: Sheet, **more: Any) -> Any:
+    """Return the format of a text in a list."""
+    return sheet.book.formats.get(**{"text_wrap": True, "indent": 1, "font_size": _TYPE, **more})
+
+
+def cell_format(sheet: Sheet, column: int) -> Any:
+    """Return the format of a cell of a list by its column."""
+    if column == PLACE:
+        return text_format(sheet, font_color=BLUE, underline=1, text_wrap=False, indent=0)
+    if HEADERS[column] in ("Run", "Cells"):
+        return text_format(sheet, num_format=number_format(0), align="right", text_wrap=False, indent=0)
+    return text_format(sheet, bold=column in (SEVERITY, LAST))
+
+
+def plain_format(sheet: Sheet, **more: Any) -> Any:
+    """Return the format of a sentence that runs over the whole width."""
+    return sheet.book.formats.get(**{"text_wrap": True, "font_size": _TYPE, **more})
+
+
+def write_headers(sheet: Sheet, row: int) -> None:
+    """Write the headers of a list."""
+    for column, header in enumerate(HEADERS):
+        sheet.text(row, column, header, sheet.book.formats.header)
+    sheet.worksheet.set_row(row, 18)
+
+
+def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:
+    """Write a live sentence over the whole width, its row as high as the sentence is long."""
+    form = form or plain_format(sheet)
+    sheet.merged(row, 0, LAST, form)
+    sheet.live(row, 0, node, form)
+    sheet.worksheet.set_row(row, height_of([str(sheet.book.values(node) or "")], [sum(WIDTHS)]))
+
+
+def height_of(texts: Sequence[str], widths: Sequence[float] = WIDTHS) -> float:
+    """Return the height in points of a row with these texts in columns of so many letters."""
+    lines = [math.ceil(len(text) / width) for text, width in zip(texts, widths, strict=True)]
+    return min(_TALLEST, 14.5 * max(1, *lines) + 4)
+
+
+def standing_row(flag: Flag, values: str) -> Node:
+    """Return the row of Readings where the values that were judged stand now; blank where one was corrected.
+
+    It is where they stood, if they still do: a copy of them may stand above.
+    """
+    stays = Aggregate("text at", (judgements.row_print,), (), Constant(float(flag.row))).equals(values)
+    found = Aggregate("text position", (judgements.row_print,), (), Constant(values))
+    return stays.otherwise(0.0).equals(1).where(float(flag.row), found)
+
+
+def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
+    """Write what comparing readings found; severity and link follow the reading, and are gone with its correction."""
+    scope, block = sheet.book.scope, sheet.book.layout.blocks[r.READINGS.name]
+    assert scope is not None
+    values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
+    run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
+    texts = (flag.title, flag.found, flag.expected, flag.cause, flag.mend)
+    for column, value in enumerate((run, prop, cells, *texts), start=RUN):
+        sheet.value(row, column, value, cell_format(sheet, column))
+    letters, severity = xl_col_to_name(block.column(flag.column)), cell_format(sheet, SEVERITY)
+    stands: Node = Constant(float(flag.row))
+    if is_writable(values):
+        stands = standing_row(flag, values)
+        word = (stands > 0).where(flag.severity.word, CORRECTED).otherwise(CORRECTED)
+        sheet.live(row, SEVERITY, word, severity)
+    else:
+        sheet.text(row, SEVERITY, flag.severity.word, severity)
+    address = join(letters, (stands + (block.top + 1.0)).fixed(0))
+    link = call("link", join("#Readings!", address), join("Readings ", address))
+    sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
+    sheet.worksheet.set_row(row, height_of(["", "", "", str(prop), "", *texts]))
+
+
+def is_writable(values: str | None) -> bool:
+    """Tell whether a formula can hold a text and look it up."""
+    text = values or ""
+    plain = text.isprintable() and stored(text) == text
+    return bool(text) and plain and len(text.encode("utf-16-le")) <= 2 * _LONGEST_TEXT
