@@ -140,10 +140,8 @@ flight_words = _words(
 )  # fmt: skip
 
 
-def _spare(choice: c.Choice) -> Node:
-    margin = _at(choice.margin)
-    amps = (margin >= 0).where(join(margin.fixed(1), " A to spare"), join((-margin).fixed(1), " A short"))
-    return join(_at(choice.verdict), ", ", amps)
+def _amps(margin: Node) -> Node:
+    return (margin >= 0).where(join(margin.fixed(1), " A to spare"), join((-margin).fixed(1), " A short"))
 
 
 def _size(name: str, label: str, size: Named, meaning: str) -> Named:
@@ -154,15 +152,21 @@ def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
+_held = c.held[c.ENOUGH]
 held_value = _size("held", "ESC, full throttle held", esc.held_size, "For each motor: smallest size that covers.")
-held_words = _words("held", "ESC, held", join(_spare(c.held[c.ENOUGH]), " after the ±").otherwise(_why_none(row)))
+held_words = _words(
+    "held",
+    "ESC, held",
+    join(_at(_held.verdict), ", ", _amps(_at(_held.margin)), " after the ±").otherwise(_why_none(row)),
+)
 
 
 def _standing_in_flight() -> Node:
     launch, speed = (
         Aggregate("text at", (choice[c.ENOUGH].verdict,), (), esc.flight_row) for choice in (c.launch, c.speed)
     )
-    return join("at launch ", launch, ", at speed ", speed, " by the estimate")
+    spare = _amps(Aggregate("at", (c.launch[c.ENOUGH].margin,), (), esc.flight_row))
+    return join("at launch ", launch, ", ", spare, "; at speed ", speed, " by estimate")
 
 
 burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
