@@ -266,3 +266,12 @@ METHOD = Listed("Method", {
     "where": ("Where", None), "quantity": ("Quantity", None), "symbol": ("Symbol", None), "unit": ("Unit", None),
     "equation": ("Equation", None), "meaning": ("Meaning", None), "source": ("Source", None),
 })  # fmt: skip
+
+# --- what follows on Craft -----------------------------------------------------------------------------------------
+
+CRAFT_TILES = {
+    "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle", "hover_current": "Hover current",
+    "minutes": "Minutes hovering", "flight": "In flight, full throttle", "bursts": "ESC, short bursts",
+    "held": "ESC, full throttle held", "lift": "One motor lifts, at 2:1 / 4:1",
+}  # fmt: skip
+"""Titles; the figure stands one row below, and what it rests on three rows below."""
