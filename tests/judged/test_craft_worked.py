@@ -51,6 +51,8 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
     )
     (pack,) = [text for text in told if "from the pack" in text]
     assert pack.startswith("All 4 motors at full throttle draw up to 168 A from the pack, 34 times its capacity in Ah.")
+    # 5 Ah · 0.80 · 60 min/h over 4 · 31.5 A and 4 · 25.2 A
+    assert " 80 % of it last about 1.9 to 2.4 min at full throttle in flight, an estimate." in pack
     assert any(text.startswith("In flight, 6x4 on 4S: about 25 to 32 A") for text in told)
     assert any("rated for 4 cells" in text and "never choose an ESC by them alone" in text for text in told)
 
@@ -84,6 +86,12 @@ def test_without_a_capacity_there_are_no_minutes_and_all_else() -> None:
     assert (found["craft_minutes_value"], found["craft_minutes_words"]) == ("–", "fill in Pack capacity")
     assert found["craft_hover_current_value"] == "7.4 A"
     assert "draw up to 168 A from the pack. " in str(found["craft_pack"])
+
+
+def test_one_motor_is_spoken_of_as_one() -> None:
+    found = figures(CRAFT | {"motor_count": 1.0})
+    assert str(found["craft_pack"]).startswith("At full throttle the motor draws up to 42 A from the pack, 8 times")
+    assert found["craft_lift_words"] == "all-up mass for each motor, by static thrust"
 
 
 @pytest.mark.parametrize("way", [HELD, HOVER])

@@ -15,6 +15,7 @@ import pytest
 from scipy.stats import t as student
 
 from tests.judged import labels
+from tests.judged.full_bench import on_three_cells
 from tests.judged.test_session import SUMMARY, agrees
 from tests.judged.workbook_by_labels import Workbook, text_of, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
@@ -140,6 +141,18 @@ def test_three_sizes_in_bursts(workbook: Workbook, question: str, option: str) -
     found, amps = said(first if question == "launch" else second)
     assert found == (f"{size} A {word}" if question == "launch" else word)
     assert amps == pytest.approx(spare, abs=0.0501)
+
+
+def test_no_burst_answer_and_no_current_are_said_in_words(tmp_path: Any) -> None:
+    """Hovered; the second cell count has a single full-throttle reading, left out by the tester."""
+    out: Row = on_three_cells(SESSION[0]) | {"use": "no"}
+    found = written(assessed([*SESSION, out], CRAFT | {"way_of_flying": HOVER}), tmp_path / "hover.xlsx")
+    middle = labels.ESC_OPTIONS[1]
+    for group in (0, 1):
+        assert [cell.value or "" for cell in below(found, middle, "bursts", group)] == ["no burst answer", ""]
+    assert below(found, middle, "held", 0)[0].value == "50 A covers"
+    assert below(found, labels.ESC_LEFT["cells"], group=1)[0].value == 3
+    assert [cell.value for cell in below(found, middle, "held", 1)] == ["no size:", "reading left out"]
 
 
 def test_the_words_of_each_question_stand_beside_its_answer(workbook: Workbook, flown: Assessment) -> None:

@@ -85,13 +85,17 @@ lift_value = _value(
     "lift", "One motor lifts at " + " and ".join(words for words, _ in _lifted),
     join(_lifted[0][1].fixed(0), " / ", _lifted[1][1].fixed(0), " g"), "Static thrust over thrust to weight.",
 )  # fmt: skip
-_of_several = join(
-    cr.motor_count.fixed(0), " motors: ", (cr.motor_count * _lifted[0][1]).fixed(0), " / ",
-    (cr.motor_count * _lifted[1][1]).fixed(0), " g all-up",
+_by_thrust = "all-up mass for each motor, by static thrust"
+_of_several = cr.motor_count.equals(1).where(
+    _by_thrust,
+    join(
+        cr.motor_count.fixed(0), " motors: ", (cr.motor_count * _lifted[0][1]).fixed(0), " / ",
+        (cr.motor_count * _lifted[1][1]).fixed(0), " g all-up",
+    ),
 )  # fmt: skip
 lift_words = _words(
     "lift", "Lift",
-    thrust.present().where(_of_several.otherwise("all-up mass for each motor, by static thrust"), esc.nothing_said),
+    thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said),
 )  # fmt: skip
 
 # --- hovering ------------------------------------------------------------------------------------------------
@@ -202,21 +206,29 @@ basis = _figure(
     "The propeller and cell count, and its means at full throttle.",
 )  # fmt: skip
 _each = _at(g.static_current)
-_all_amps = join(
-    "All ", cr.motor_count.fixed(0), " motors at full throttle draw up to ", (cr.motor_count * _each).fixed(0),
-    " A from the pack"
-)  # fmt: skip
-_rate = join(", ", (1000 * cr.motor_count * _each / cr.pack_capacity).fixed(0), " times its capacity in Ah").otherwise(
-    ""
+_in_all = (cr.motor_count * _each).fixed(0)
+_all_amps = cr.motor_count.equals(1).where(
+    join("At full throttle the motor draws up to ", _in_all, " A from the pack"),
+    join("All ", cr.motor_count.fixed(0), " motors at full throttle draw up to ", _in_all, " A from the pack"),
 )
+_rate = join(", ", (1000 * cr.motor_count * _each / cr.pack_capacity).fixed(0), " times its capacity in Ah")
+_drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
+_shortest, _longest = _drained / _high, _drained / _low
+_lasts = join(
+    usable_capacity.fixed(0), " % of it last about ", _shortest.fixed(1),
+    (_high > _low).where(join(" to ", _longest.fixed(1)), ""), " min at full throttle in flight, an estimate. ",
+)  # fmt: skip
 pack = _figure(
     "pack", "Pack and wire",
     join(
-        join(_all_amps, _rate, ". ").otherwise(join("Each motor draws up to ", _each.fixed(1), " A. ").otherwise("")),
+        join(_all_amps, _rate.otherwise(""), ". ").otherwise(
+            join("Each motor draws up to ", _each.fixed(1), " A. ").otherwise("")
+        ),
+        _lasts.otherwise(""),
         "Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out of use "
         "when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
     ),
-    "The highest static current of each motor, all together.",
+    "The highest static current of each motor, all together, and the current in flight.",
 )  # fmt: skip
 
 
