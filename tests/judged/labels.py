@@ -45,18 +45,17 @@ SUMMARY = Listed("Summary", {
     **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", None)
        for kind in ("peak", "steady") for name, (label, unit, _) in _MEANS.items()},
 })  # fmt: skip
-ESC_LEFT = {
-    "label": ("Propeller and cells", None), "steady": ("Steady (A)", 1), "peak": ("Peak (A)", 1),
-    "flight_low": ("In flight, low (A)", 1), "flight_high": ("In flight, high (A)", 1), "smallest": ("Smallest (A)", 0),
-}  # fmt: skip
-ESC_SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
-ESC_TITLES = {"held": "Full throttle held", "launch": "Short bursts: at launch", "speed": "Short bursts: at speed"}
-ESC = {
-    question: Listed("ESC", ESC_LEFT | {f"{size}": (f"{size} A", None) for size in ESC_SIZES}, title=title)
-    for question, title in ESC_TITLES.items()
+ESC_LEFT = {"prop": "Propeller", "cells": "Cells", "steady": "Steady", "peak": "Peak", "current": "Current"}
+ESC_BANDS = {
+    "held": "Full throttle held (bench, hover, 3D, ducted)",
+    "bursts": "Short bursts in forward flight: at launch, and at speed by estimate",
 }
+ESC_OPTIONS = ("next smaller", "smallest that will do", "next larger")
+ESC_HEADS = 3
+"""Rows of headings; below them each propeller and cell count has two rows."""
+ESC_SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
 ESC_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
-                 "flight_note": "Current to expect in flight"}  # fmt: skip
+                 "esc_precedence": "What overrules this"}  # fmt: skip
 _FULL = "At full throttle: steady readings, peaks where none is steady"
 REPORT = Listed("Report", {
     "summary_prop": ("Propeller", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
@@ -207,7 +206,8 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
     "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
     "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
-    "ESC": ("Full throttle held", "Short bursts: at speed", "For the type of flying on Craft", "150 A"),
+    "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
+    "Craft": ("Way of flying", "Thrust to weight", "ESC, full throttle held"),
     "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
     "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
     "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
@@ -219,11 +219,16 @@ NOT_PRINTED = {
     "Summary": ("Propeller, cells and kind",),
     "Charts": ("4S",),
 }
-REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
+REPEATED_ROWS = {
+    "ESC": "Propeller",
+    "Readings": "Prop",
+    "Summary": "Prop",
+    "Speed figures": "Prop",
+    "Uncertainty by row": "Prop",
+}
 """Sheets whose header row, which holds this header, stands on every page."""
 REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
     "Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
-    "ESC": ("Propeller and cells", "Steady (A)"),
 }  # fmt: skip
 """Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
@@ -268,3 +273,12 @@ METHOD = Listed("Method", {
     "where": ("Where", None), "quantity": ("Quantity", None), "symbol": ("Symbol", None), "unit": ("Unit", None),
     "equation": ("Equation", None), "meaning": ("Meaning", None), "source": ("Source", None),
 })  # fmt: skip
+
+# --- what follows on Craft -----------------------------------------------------------------------------------------
+
+CRAFT_TILES = {
+    "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle", "hover_current": "Hover current",
+    "minutes": "Minutes hovering", "flight": "In flight, full throttle", "bursts": "ESC, short bursts",
+    "held": "ESC, full throttle held", "lift": "One motor lifts, at 2:1 / 4:1",
+}  # fmt: skip
+"""Titles; the figure stands one row below, and what it rests on three rows below."""

@@ -15,6 +15,7 @@ import pytest
 from scipy.stats import t as student
 
 from tests.judged import labels
+from tests.judged.full_bench import on_three_cells
 from tests.judged.test_session import SUMMARY, agrees
 from tests.judged.workbook_by_labels import Workbook, text_of, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
@@ -80,12 +81,20 @@ def test_headlines_of_the_summary(workbook: Workbook) -> None:
         assert str(row["place"].value).startswith("6x4 on 4S")
 
 
-@pytest.mark.parametrize("question", labels.ESC)
-def test_the_columns_beside_the_sizes(workbook: Workbook, question: str) -> None:
-    (row,) = workbook.rows(labels.ESC[question])[:1]
-    worked = {"label": "6x4 on 4S", "steady": 38.0, "peak": 42.0, "flight_low": 25.2, "flight_high": 31.5,
-              "smallest": 50 if question == "held" else 40}  # fmt: skip
-    assert {name: row[name].value for name in worked} == pytest.approx(worked)
+def below(workbook: Workbook, header: str, band: str = "held", group: int = 0) -> tuple[Any, Any]:
+    """Return the two cells of a propeller and cell count, from 0, below a heading of the sheet ESC."""
+    top, sheet = workbook.find("ESC", labels.ESC_BANDS[band]), workbook.book["ESC"]
+    places = [cell.column for cell in (*sheet[top.row + 1], *sheet[top.row + 2]) if cell.value == header]
+    if header in labels.ESC_OPTIONS:
+        places = [place for place in places if place >= top.column]
+    row = top.row + labels.ESC_HEADS + 2 * group
+    return sheet.cell(row, places[0]), sheet.cell(row + 1, places[0])
+
+
+def test_the_columns_beside_the_sizes(workbook: Workbook) -> None:
+    worked = {"prop": "6x4", "cells": 4, "steady": 38.0, "peak": 42.0, "current": "launch 42.0"}
+    assert {name: below(workbook, labels.ESC_LEFT[name])[0].value for name in worked} == worked
+    assert below(workbook, labels.ESC_LEFT["current"])[1].value == "at speed 25–32"  # 42.0 A less 40 and 25 %
 
 
 def standing(question: str, size: int) -> tuple[str, float]:
@@ -103,16 +112,47 @@ def standing(question: str, size: int) -> tuple[str, float]:
     return word, spare
 
 
-@pytest.mark.parametrize("size", labels.ESC_SIZES)
-@pytest.mark.parametrize("question", labels.ESC)
-def test_every_size(workbook: Workbook, question: str, size: int) -> None:
-    (row,) = workbook.rows(labels.ESC[question])[:1]
+def said(text: str) -> tuple[str, float]:
+    """Take a verdict and signed amps apart: `borderline, −2.9 A`."""
+    found = re.fullmatch(r"(.*) ([+−])([\d.]+) A", text)
+    assert found, text
+    return found[1].rstrip(","), float(found[3]) * (1 if found[2] == "+" else -1)
+
+
+SIZES = {"held": (45, 50, 55), "bursts": (35, 40, 45)}
+"""49.3 A are needed held, 38.0 · 1.037 / 0.80; 37.9 A for a launch, 42.0 · 1.037 / 1.15."""
+
+
+@pytest.mark.parametrize("option", labels.ESC_OPTIONS)
+def test_three_sizes_held(workbook: Workbook, option: str) -> None:
+    size = SIZES["held"][labels.ESC_OPTIONS.index(option)]
+    first, second = (cell.value for cell in below(workbook, option))
+    word, spare = standing("held", size)
+    assert first == f"{size} A {word}"
+    assert said(f"held {second}")[1] == pytest.approx(spare, abs=0.0501)
+
+
+@pytest.mark.parametrize("option", labels.ESC_OPTIONS)
+@pytest.mark.parametrize("question", ["launch", "speed"])
+def test_three_sizes_in_bursts(workbook: Workbook, question: str, option: str) -> None:
+    size = SIZES["bursts"][labels.ESC_OPTIONS.index(option)]
+    first, second = (cell.value for cell in below(workbook, option, "bursts"))
     word, spare = standing(question, size)
-    found = re.fullmatch(r"(.*) ([+−])([\d.]+) A", row[str(size)].value)
-    assert found
-    assert found[1] == word
-    assert found[2] == ("+" if spare >= 0 else "−")
-    assert float(found[3]) == pytest.approx(abs(spare), abs=0.0501)
+    found, amps = said(first if question == "launch" else second)
+    assert found == (f"{size} A {word}" if question == "launch" else word)
+    assert amps == pytest.approx(spare, abs=0.0501)
+
+
+def test_no_burst_answer_and_no_current_are_said_in_words(tmp_path: Any) -> None:
+    """Hovered; the second cell count has a single full-throttle reading, left out by the tester."""
+    out: Row = on_three_cells(SESSION[0]) | {"use": "no"}
+    found = written(assessed([*SESSION, out], CRAFT | {"way_of_flying": HOVER}), tmp_path / "hover.xlsx")
+    middle = labels.ESC_OPTIONS[1]
+    for group in (0, 1):
+        assert [cell.value or "" for cell in below(found, middle, "bursts", group)] == ["no burst answer", ""]
+    assert below(found, middle, "held", 0)[0].value == "50 A covers"
+    assert below(found, labels.ESC_LEFT["cells"], group=1)[0].value == 3
+    assert [cell.value for cell in below(found, middle, "held", 1)] == ["no size:", "reading left out"]
 
 
 def test_the_words_of_each_question_stand_beside_its_answer(workbook: Workbook, flown: Assessment) -> None:

@@ -13,7 +13,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter, range_bo
 
 from tests.judged import labels
 from tests.judged.full_bench import LEFT_OUT, ROWS
-from tests.judged.workbook_by_labels import ChartAxes, Workbook, ranges, text_of
+from tests.judged.workbook_by_labels import ChartAxes, Workbook, hue, ranges, text_of
 
 
 @pytest.fixture(scope="module")
@@ -139,11 +139,28 @@ def test_rules_cover_every_cell_that_holds_such_a_word(workbook: Workbook, sheet
     for row in workbook.book[sheet].iter_rows():
         for cell in row:
             text = str(cell.value or "")
-            word = next((word for word in words if re.fullmatch(rf"{word}( [+−][\d.]+ A)?", text)), None)
+            word = next((word for word in words if re.fullmatch(rf"(\d+ A )?{word}(, [+−][\d.]+ A)?", text)), None)
             if word is not None:
                 seen.add(word)
                 assert set(workbook.shaded(sheet, cell)) == {words[word]}, cell.coordinate
     assert seen
+
+
+def test_amps_held_have_the_colour_of_the_verdict_above_them(workbook: Workbook) -> None:
+    """By the row, odd or even, of the lower cell, and the word in the cell above it."""
+    band = workbook.find("ESC", labels.ESC_BANDS["held"])
+    first = band.offset(labels.ESC_HEADS, 0)
+    asked = {
+        rule.formula[0]: hue(str(rule.dxf.fill.bgColor.rgb))
+        for area in workbook.formulas["ESC"].conditional_formatting
+        for rule in area.rules
+        if rule.type == "expression" and str(area.sqref).startswith(first.offset(1, 0).coordinate)
+    }
+    lower = (first.row + 1) % 2
+    assert asked == {
+        f'AND(MOD(ROW(),2)={lower},ISNUMBER(SEARCH("{word}",{first.coordinate})))': colour
+        for word, colour in labels.VERDICTS.items()
+    }
 
 
 # --- links -------------------------------------------------------------------------------------------------------

@@ -210,7 +210,7 @@ class Workbook:
         return found
 
     def shaded(self, sheet: str, cell: Any) -> list[str]:
-        """Return the hues of the rules on words that hold for a cell: text that begins with, or is, a word."""
+        """Return the hues of the rules on words that hold for a cell: text that begins with, holds, or is a word."""
         hues = []
         for area in self.formulas[sheet].conditional_formatting:
             if cell.coordinate not in area.cells:
@@ -218,8 +218,9 @@ class Workbook:
             for rule in area.rules:
                 word = (rule.text or (rule.formula[0] if rule.formula else "")).strip('"')
                 text = str(cell.value or "")
-                holds = text.startswith(word) if rule.type == "beginsWith" else text == word
-                if holds and rule.type in ("beginsWith", "cellIs"):
+                begins, contains = rule.type == "beginsWith", rule.type == "containsText"
+                holds = text.startswith(word) if begins else word in text if contains else text == word
+                if holds and rule.type in ("beginsWith", "containsText", "cellIs"):
                     hues.append(hue(str(rule.dxf.fill.bgColor.rgb)))
         return hues
 

@@ -194,3 +194,10 @@ why_uncovered = _derive(
     ),
     "What is missing.", definition(),
 )  # fmt: skip
+no_current = _derive(
+    "no_current", "Why it has no current", "", 0,
+    (g.prop.present() & ~g.static_current.present()).where(
+        (_left_out > 1).where("readings left out", (_left_out > 0).where("reading left out", "no full throttle")), ""
+    ),
+    "In a few words, on Craft or not.", definition(),
+)  # fmt: skip

@@ -9,6 +9,7 @@ from xlsengine.bench.advance import IN_FLIGHT
 from xlsengine.bench.budget import BUDGET
 from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.craft_answers import ANSWERS
 from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
 from xlsengine.bench.esc import ESC
 from xlsengine.bench.exponents import EXPONENTS
@@ -57,7 +58,7 @@ TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERI
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, ROW_SHARES,
-    WHOLE_CHECKS,
+    WHOLE_CHECKS, ANSWERS,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (
     flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,

@@ -10,6 +10,7 @@ import numpy as np
 
 from xlsengine.bench import settings
 from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Field, Form, Quantity, Table
 from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
 from xlsengine.bench.model import READINGS_SHOWN
@@ -45,6 +46,8 @@ MEANINGS = {
     "Craft": "What the motor is meant for; leave blank what is not known.",
     "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
 }
+NARROW = 3
+"""Columns of the form of Craft in a results workbook: field, value, unit."""
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
@@ -69,8 +72,13 @@ _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how 
 _NAMING = 2  # columns of Readings that name a row
 
 
-def form_headers(form: Form) -> tuple[str, ...]:
-    """Return the headers of a form; only settings have sources other than the tester."""
+def form_headers(form: Form, derived: bool = False) -> tuple[str, ...]:
+    """Return the headers of a form; only settings have sources other than the tester.
+
+    In a results workbook (`derived`) the form of Craft is narrow: what follows stands beside it.
+    """
+    if derived and form is CRAFT:
+        return FORM_HEADERS[:NARROW]
     return (*FORM_HEADERS, SOURCE_HEADER) if form is settings.SETTINGS else FORM_HEADERS
 
 
@@ -102,7 +110,7 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
 
 def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras) -> Block:
     if isinstance(part, Form):
-        fixed = form_headers(part)
+        fixed = form_headers(part, derived)
         return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
     computed = _computed(part) if derived else []
     columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
@@ -214,7 +222,7 @@ def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
     sheet.worksheet.set_row(block.top, 20)
     for row, line in enumerate(form_lines(form), start=block.top + 1):
         if isinstance(line, Field):
-            _write_field(sheet, row, line, test.fields.get(line.name), SOURCE_HEADER in block.columns)
+            _write_field(sheet, row, line, test.fields.get(line.name), len(block.columns) - FORM_VALUE - 1)
         else:
             _write_topic(sheet, row, line, block.right)
 
@@ -228,13 +236,14 @@ def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
     sheet.worksheet.set_row(row, 22)
 
 
-def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, sourced: bool) -> None:
+def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int) -> None:
+    """Write a field with its value, and as many of unit, what is wanted, meaning and source as are `told`."""
     formats = sheet.book.formats
     name = declared.label + (" *" if declared.required else "")
     sheet.text(row, 0, name, formats.label)
     cell = formats.input_cell(declared.decimals, declared.is_text, declared.kind == "date")
     sheet.value(row, FORM_VALUE, value, cell)
-    texts = [declared.unit, declared.wanted, declared.meaning, declared.source.text][: 4 if sourced else 3]
+    texts = [declared.unit, declared.wanted, declared.meaning, declared.source.text][:told]
     for column, text in enumerate(texts, start=FORM_VALUE + 1):
         sheet.text(row, column, text, formats.quiet)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]

@@ -19,6 +19,7 @@ from xlsengine.workbook.sheets import (
     changes_sheet,
     charts_sheet,
     checks_sheet,
+    craft_sheet,
     esc_sheet,
     method_sheet,
     motor_sheet,
@@ -51,6 +52,7 @@ def results_layout(assessment: Assessment) -> Layout:
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
     summary_sheet.place_summary(layout, scope)
     esc_sheet.place_esc(layout, scope)
+    craft_sheet.place_craft(layout)
     prediction_sheet.place_prediction(layout, scope)
     motor_sheet.place_motor(layout, scope)
     speed_sheet.place_speed(layout, scope)
@@ -99,6 +101,7 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     progress("results")
     summary_sheet.write_summary(book)
     esc_sheet.write_esc(book)
+    craft_sheet.write_craft(book)
     prediction_sheet.write_prediction(book)
     motor_sheet.write_motor(book)
     speed_sheet.write_speed(book)

@@ -6,18 +6,21 @@ What can be carried to the next workbook is returned; what cannot is told, never
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, plain_lines
+from xlsengine.bench.craft_answers import TITLES
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
+from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
@@ -36,8 +39,9 @@ def read_extras(path: Path, contents: Contents, test: BenchTest, findings: Findi
     for name, position in where.items():
         if not isinstance(position.part, Form):
             columns[name] = _columns(position, contents.grids[position.area.sheet], test, findings)
-    _tell_loose_cells(contents, where, findings)
     with open_package(path) as package:
+        figures = {cell for name, cell in named_cells(package).items() if name in FIGURE_QUANTITIES}
+        _tell_loose_cells(contents, where, figures, findings)
         notes = tuple(_placed_notes(package, where, findings))
         pictures = tuple(pictures_of(package, _home_sheets(where), findings))
     return Extras({name: held for name, held in columns.items() if held}, notes, pictures)
@@ -93,9 +97,14 @@ def _home_sheets(where: Mapping[str, Position]) -> set[str]:
     return {position.area.sheet for position in where.values()}
 
 
-def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], findings: Findings) -> None:
-    """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles and cautions."""
-    ours = (None, *SHEET_CAUTIONS.values())
+def _tell_loose_cells(
+    contents: Contents, where: Mapping[str, Position], figures: Collection[tuple[str, int, int]], findings: Findings
+) -> None:
+    """Tell of what was typed on input sheets outside their tables, other than what the engine writes there.
+
+    That is titles, cautions, and the cells of `figures` with what heads them.
+    """
+    ours = (None, *SHEET_CAUTIONS.values(), *TITLES)
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
@@ -104,7 +113,7 @@ def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], finding
             (row, column, content_of(stored))
             for row, cells in contents.grids[sheet].items()
             for column, stored in cells.items()
-            if (row, column) not in titles and content_of(stored) not in ours
+            if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in figures
             if not any(area.top <= row <= area.bottom and column in area.columns for area in areas)
         ]
         if loose:

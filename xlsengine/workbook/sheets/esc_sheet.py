@@ -1,159 +1,227 @@
-"""ESC: the advice in sentences, and how every size stands for each propeller and cell count."""
+"""ESC: the advice in sentences, and for each propeller and cell count the three sizes that matter to each question."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from typing import Any
 
 from xlsengine.bench import esc
+from xlsengine.bench import esc_choices as c
 from xlsengine.bench import esc_needs as n
-from xlsengine.bench import in_flight as f
+from xlsengine.bench import rule_of_thumb as rule
 from xlsengine.bench import summary as g
-from xlsengine.bench.settings import ESC_SIZES, esc_size
-from xlsengine.expression import Aggregate, Column, Constant, Node, join
+from xlsengine.expression import Column, Named, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, MIDDLE_FILL, ONE_LINE, SLATE
-from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.page_widths import heading_beside, print_with_breaks
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 
 NAME = "ESC"
-_SENTENCES_TOP = 3
-_LEFT = ("Propeller and cells", "Steady (A)", "Peak (A)", "In flight, low (A)", "In flight, high (A)", "Smallest (A)")
-_SIZES = len(ESC_SIZES.rows)
-_ROW_HEIGHT, _ROWS_OF_A_PAGE = 20, 18
-_ASIDE = len(_LEFT) + _SIZES + 2
+LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
+_WIDTHS = (84, 30, 40, 40, *[98] * 3, 92, *[131] * 3)  # pixels: print at 8 points where fonts are the widest
+_HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
+_ASIDE = _LAST + 3
+_SENTENCES_TOP, _TEXT = 3, 3
 _SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
-              "flight_note": "Current to expect in flight", "esc_uncovered": "Without an answer",
-              "esc_settings": "Changed settings", "esc_precedence": "What overrules this"}  # fmt: skip
-_LONG = ("esc_advice", "esc_advice_other", "flight_note")
-
-
-@dataclass(frozen=True)
-class Question:
-    """One way of using full throttle: how each size stands, with the amps to spare, and the smallest size named."""
-
-    title: str
-    meaning: str
-    verdict: Callable[[Node], Node]
-    margin: Callable[[Node], Node]
-    smallest: Column
-
-
-_QUESTIONS = (
-    Question(
-        "Full throttle held", "Bench, hover, 3D, ducted: measured steady and peak current with their ± against the "
-        "ratings; amps to spare", n.held_verdict, n.held_margin, n.held_size,
-    ),
-    Question(
-        "Short bursts: at launch", "The static peak with its ± against the burst rating; amps to spare",
-        n.launch_verdict, n.launch_margin, n.flight_size,
-    ),
-    Question(
-        "Short bursts: at speed", "An estimate, never a ground for a choice alone: in-flight current against the burst "
-        "rating; amps to spare", n.speed_verdict, n.speed_margin, n.flight_size,
-    ),
-)  # fmt: skip
-
-
-def _rows(scope: Scope) -> int:
-    return scope.used_rows(g.SUMMARY.name) + 2
+              "esc_uncovered": "Without an answer", "esc_settings": "Changed settings",
+              "esc_precedence": "What overrules this"}  # fmt: skip
+_HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
+_TOP = _HEADER + 3
+_LETTERS, _LINE, _ROW = 140, 13.5, 13.5
+_SCALE, _PAGE = 80, 640  # percent; points of height that a page holds at that scale
+_TITLES = 28 + 2 * 15  # points of the title and the two lines below it
+_HEADS = 18 + 2 * 15
+_SPARE = 2
+_BURSTS_FILL = "#7A5200"
+_MEANING = (
+    "covers: room for the current and its ±; borderline: not for all of it; falls short: beyond the rating. Amps are to "
+    "spare (+) or short (−): held and at launch after the ±, at speed by the high end of the estimate."
+)
 
 
 def place_esc(layout: Layout, scope: Scope) -> None:
     """Place the sentences at the top, the other ESC figures beside the page."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        layout.name(name, NAME, row, 3)
-    place_aside(layout, NAME, [name for name in esc.ESC.quantities if name not in _SENTENCES], _ASIDE)
-
-
-def _matrix_top(number: int, rows: int) -> int:
-    return _SENTENCES_TOP + len(_SENTENCES) + 3 + number * (rows + 5)
+        layout.name(name, NAME, row, _TEXT)
+    others = [name for name in esc.ESC.quantities if name not in (*_SENTENCES, esc.flight_note.name)]
+    place_aside(layout, NAME, others, _ASIDE)
 
 
 def write_esc(book: Book) -> None:
     """Write the sheet."""
     assert book.scope is not None
-    sheet, rows = book.sheet(NAME), _rows(book.scope)
+    sheet, used = book.sheet(NAME), book.scope.used_rows(g.SUMMARY.name)
+    groups = min(used + _SPARE, book.scope.rows(g.SUMMARY.name))
     said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
-    heading_beside(sheet, "Choosing an ESC", said, 1)
-    for column, width in enumerate(_widths()):
-        sheet.worksheet.set_column(column, column, width)
-    _write_sentences(sheet)
-    for number, question in enumerate(_QUESTIONS):
-        _write_matrix(sheet, _matrix_top(number, rows), rows, question)
+    sheet.heading("Choosing an ESC", said)
+    for column, width in enumerate(_WIDTHS):
+        sheet.worksheet.set_column_pixels(column, column, width)
+    above = _TITLES + _write_sentences(sheet)
+    _write_headers(sheet)
+    for group in range(groups):
+        _write_group(sheet, group, group < used)
+    _colour(sheet, _TOP + 2 * groups - 1)
     write_aside(sheet, esc.ESC, _ASIDE)
-    header, last = _matrix_top(0, rows), _matrix_top(len(_QUESTIONS) - 1, rows) + rows
-    repeat = None if rows <= _ROWS_OF_A_PAGE else (header, header)
-    breaks = [_matrix_top(number, rows) - 1 for number in range(1, len(_QUESTIONS))]
-    print_with_breaks(sheet, _widths(), 1, breaks, repeat)
-    sheet.worksheet.print_area(0, 0, last, len(_LEFT) + _SIZES - 1)
-    sheet.worksheet.freeze_panes(2, 1)
+    _print(sheet, used, groups, above)
 
 
-def _widths() -> list[float]:
-    return [24.0, *[10.0] * (len(_LEFT) - 1), *[9.5] * _SIZES]
+def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
+    """Print at a scale, which keeps page breaks: the two lines of a propeller and cell count stay together.
+
+    `above` is the height of what stands above the headings; spare rows are printed where they fill no other page.
+    """
+    first, further = (int((_PAGE - _HEADS - taken) / (2 * _ROW)) for taken in (above, 0))
+    starts = list(range(first, groups, further))
+    last = used if any(used <= start for start in starts) else groups
+    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1))
+    sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
+    sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.freeze_panes(_TOP, 2)
 
 
-def _write_sentences(sheet: Sheet) -> None:
-    """Write the advice clear of the first column, which every printed page begins with."""
-    formats = sheet.book.formats
-    last = len(_LEFT) + 4
+def _write_sentences(sheet: Sheet) -> float:
+    """Write the advice, and what the words in the cells mean; return how high they are."""
+    formats, heights = sheet.book.formats, []
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
-        form = formats.get(text_wrap=True, font_size=11, bold=name == "esc_advice")
-        titled = formats.get(text_wrap=True, bold=True, font_color=SLATE)
-        sheet.merged(row, 1, 2, titled)
-        sheet.text(row, 1, label, titled)
-        sheet.merged(row, 3, last, form)
-        sheet.live(row, 3, esc.ESC.quantities[name].expression, form)
-        sheet.worksheet.set_row(row, 62 if name in _LONG else 30)
+        form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
+        titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
+        sheet.merged(row, 0, _TEXT - 1, titled)
+        sheet.live(row, 0, Named(name, True).present().where(label, ""), titled)
+        sheet.merged(row, _TEXT, _LAST, form)
+        sheet.live(row, _TEXT, esc.ESC.quantities[name].expression, form)
+        lines = math.ceil(len(sheet.book.values(Named(name, True)) or "") / _LETTERS)
+        heights.append(_LINE * max(1, lines) + 2)
+        sheet.worksheet.set_row(row, heights[-1])
+    form = formats.get(text_wrap=True, font_color=GREY)
+    sheet.merged(_HEADER - 1, 0, _LAST, form)
+    sheet.text(_HEADER - 1, 0, _MEANING, form)
+    heights.append(2 * _LINE + 3)
+    sheet.worksheet.set_row(_HEADER - 1, heights[-1])
+    return sum(heights)
 
 
-def _write_matrix(sheet: Sheet, top: int, rows: int, question: Question) -> None:
-    formats = sheet.book.formats
-    sheet.text(top - 1, 0, question.title, formats.section)
-    sheet.text(top - 1, 1, question.meaning, formats.subtitle)
-    for column, header in enumerate(_LEFT):
-        sheet.text(top, column, header, formats.header)
-    sheet.worksheet.set_row(top, 32)
-    plain = (g.label, g.steady["top_current"], g.peak["top_current"], f.flight_low, f.flight_high, question.smallest)
-    for column, source in enumerate(plain):
-        form = formats.derived(
-            0 if source is question.smallest else 1, source.text, **(ONE_LINE if source.text else {})
-        )
-        for row in range(rows):
-            sheet.live(top + 1 + row, column, source, form, row)
-    for place in range(1, _SIZES + 1):
-        _write_size(sheet, top, rows, place, question)
-    _colour(sheet, top, rows)
+def _write_headers(sheet: Sheet) -> None:
+    _band(sheet, 0, _HELD - 1, "Measured, full throttle", INK)
+    _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
+    _band(sheet, _CURRENT, _LAST, "Short bursts in forward flight: at launch, and at speed by estimate", _BURSTS_FILL)
+    for column, (first, second) in enumerate(LEFT):
+        _head(sheet, column, first, second)
+    _head(sheet, _CURRENT, "Current", "(A)")
+    for left in (_HELD, _BURSTS):
+        for column, place in enumerate(c.PLACES, start=left):
+            _head(sheet, column, place, "amps to spare", place == c.ENOUGH)
 
 
-def _write_size(sheet: Sheet, top: int, rows: int, place: int, question: Question) -> None:
-    formats = sheet.book.formats
-    size = Aggregate("at", (esc_size,), (), Constant(float(place)))
-    column = len(_LEFT) + place - 1
-    sheet.live(top, column, join(size.fixed(0), " A"), formats.header)
-    standing = join(question.verdict(size), " ", _signed(question.margin(size)))
-    form = formats.derived(0, text=True, align="center", font_size=8, indent=0)
-    for row in range(rows):
-        sheet.live(top + 1 + row, column, standing, form, row)
-        sheet.worksheet.set_row(top + 1 + row, _ROW_HEIGHT)
+def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
+    form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
+    sheet.merged(_HEADER, left, right, form)
+    sheet.text(_HEADER, left, text, form)
+    sheet.worksheet.set_row(_HEADER, 18)
 
 
-def _signed(margin: Node) -> Node:
+def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:
+    """Write the two lines that head a column."""
+    formats, side = sheet.book.formats, {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
+    style: dict[str, Any] = {"align": "left" if column == 0 else "center", "shrink": True, **side}
+    sheet.value(_HEADER + 1, column, first, formats.get(bold=bold, **style))
+    below = formats.get(bottom=2, bottom_color=INK, **style)
+    sheet.value(_HEADER + 2, column, second, below)
+
+
+# --- one propeller and cell count ----------------------------------------------------------------------------
+
+
+_PLAIN: tuple[tuple[Column, dict[str, Any]], ...] = (
+    (g.prop, {"bold": True, "align": "left"}), (g.cells, {"num_format": '0"S"', "align": "center"}),
+    (g.steady["top_current"], {"num_format": "0.0", "align": "center"}),
+    (g.peak["top_current"], {"num_format": "0.0", "align": "center"}),
+)  # fmt: skip
+
+
+def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
+    """Write the two lines of a propeller and cell count; spare ones stay without a grid."""
+    top = _TOP + 2 * group
+    for row in (top, top + 1):
+        sheet.worksheet.set_row(row, _ROW)
+    for column, (source, style) in enumerate(_PLAIN):
+        form = _form(sheet, ruled, **style)
+        sheet.merged(top, column, column, form, rows=2)
+        sheet.live(top, column, source, form, group)
+    for column, (first, second) in _LINES.items():
+        edge: dict[str, Any] = {"left": 1, "left_color": RULE} if ruled and column in (_HELD, _CURRENT) else {}
+        edge |= {"align": "center", "bold": column in (_HELD + 1, _BURSTS + 1)}
+        sheet.live(top, column, first, _form(sheet, False, **edge), group)
+        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), group)
+
+
+def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
+    line = {"bottom": 1, "bottom_color": RULE} if ruled else {}
+    return sheet.book.formats.get(shrink=True, **line, **style)
+
+
+def _amps(margin: Column) -> Node:
     """Write amps with their sign and unit."""
-    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A")).otherwise("")
+    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A"))
 
 
-def _colour(sheet: Sheet, top: int, rows: int) -> None:
-    """Shade by verdict; the word in the cell says the same."""
-    area = (top + 1, len(_LEFT), top + rows, len(_LEFT) + _SIZES - 1)
-    for word, fill, bold in (
-        (n.COVERS, GOOD_FILL, True),
-        (n.BORDERLINE, MIDDLE_FILL, False),
-        (n.SHORT, BAD_FILL, False),
-    ):
-        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": bold})
-        rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
-        sheet.worksheet.conditional_format(*area, rule)
+def _why_not(place: str, need: Column, enough: Column) -> Node:
+    """Say, in two cells, why there is no size: no current, or none smaller, as large or larger on Settings."""
+    if place == c.SMALLER:
+        return need.present().where("none smaller", "")
+    if place == c.LARGER:
+        return enough.present().where("none larger", "")
+    return need.present().where("none on Settings", n.no_current.present().where("no size:", ""))
+
+
+def _held_lines(place: str) -> tuple[Node, Node]:
+    """Return the two lines of a cell: size with verdict, and amps to spare or what is missing."""
+    choice = c.held[place]
+    first = join(choice.size.fixed(0), " A ", choice.verdict).otherwise(_why_not(place, n.held_need, n.held_size))
+    other: Node | str = n.no_current if place == c.ENOUGH else ""
+    return first, _amps(choice.margin).otherwise(other)
+
+
+def _burst_lines(place: str) -> tuple[Node, Node]:
+    """Return the two lines of a cell: at launch, and at speed; each with its verdict and amps to spare."""
+    launch, speed = c.launch[place], c.speed[place]
+    size = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
+    first = size.otherwise(_why_not(place, n.flight_need, n.flight_size))
+    second = join(speed.verdict, ", ", _amps(speed.margin)).otherwise(n.no_current if place == c.ENOUGH else "")
+    none = g.prop.present().where("no burst answer" if place == c.ENOUGH else "", "")
+    return rule.flies_forward(first, none), rule.flies_forward(second, "")
+
+
+def _current_lines() -> tuple[Node, Node]:
+    """Return the two lines of the currents that count: the launch, and the estimate at speed."""
+    one = join("at speed ", n.speed_high.fixed(1))
+    band = (n.speed_high > n.speed_low).where(join("at speed ", n.speed_low.fixed(0), "–", n.speed_high.fixed(0)), one)
+    first, second = join("launch ", n.launch.fixed(1)).otherwise(""), band.otherwise("")
+    return rule.flies_forward(first, ""), rule.flies_forward(second, "")
+
+
+_LINES = {
+    **{_HELD + at: _held_lines(place) for at, place in enumerate(c.PLACES)},
+    _CURRENT: _current_lines(),
+    **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(c.PLACES)},
+}
+"""The two lines of each column, for every propeller and cell count."""
+
+
+# --- colours ---------------------------------------------------------------------------------------------------
+
+
+def _colour(sheet: Sheet, last: int) -> None:
+    """Shade by verdict, which the cell says in words; amps held have the colour of the verdict above them."""
+    fills = ((n.COVERS, GOOD_FILL), (n.BORDERLINE, MIDDLE_FILL), (n.SHORT, BAD_FILL))
+    forms = {word: sheet.book.workbook.add_format({"bg_color": fill}) for word, fill in fills}
+    for left, right in ((_HELD, _CURRENT - 1), (_BURSTS, _LAST)):
+        for word, form in forms.items():
+            rule = {"type": "text", "criteria": "containing", "value": word, "format": form}
+            sheet.worksheet.conditional_format(_TOP, left, last, right, rule)
+    above = cell_address(_TOP, _HELD)
+    for word, form in forms.items():
+        asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'
+        rule = {"type": "formula", "criteria": asked, "format": form}
+        sheet.worksheet.conditional_format(_TOP + 1, _HELD, last, _CURRENT - 1, rule)

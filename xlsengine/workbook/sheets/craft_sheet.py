@@ -1,0 +1,115 @@
+"""Craft in a results workbook: what follows from its cream cells, to the right of them and below."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from xlsengine.bench import craft_answers as a
+from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.model import FIGURE_QUANTITIES
+from xlsengine.expression import Named
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
+from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
+
+NAME = "Craft"
+_LEFT_WIDTHS = (142, 122, 44, 10)  # pixels: print at 8 points where fonts are the widest
+_TILE, _GAP, _ACROSS = 158, 5, 4
+_RIGHT = len(_LEFT_WIDTHS)
+_COLUMNS = tuple(_RIGHT + 2 * place for place in range(_ACROSS))
+_LAST = _COLUMNS[-1]
+_BANDS = (TITLE_ROWS, TITLE_ROWS + 6)
+_BAND_FILLS = (BLUE, "#7A5200")
+_ROW = 22
+_SENTENCES_TOP = TITLE_ROWS + 13
+_LETTERS, _LINE = 150, 13.5
+
+
+def _tile_places() -> list[tuple[int, int]]:
+    """Return row and column of each tile's title, from the left, band by band."""
+    return [(band + 1, column) for band in _BANDS for column in _COLUMNS]
+
+
+def place_craft(layout: Layout) -> None:
+    """Place the answers: one line above, tiles beside the form, sentences below; plain figures beside the page."""
+    layout.name(a.headline.name, NAME, 0, _RIGHT)
+    layout.name(a.basis.name, NAME, 1, _RIGHT)
+    for (value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
+        layout.name(value.name, NAME, row + 1, column)
+        layout.name(words.name, NAME, row + 3, column)
+    for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
+        layout.name(sentence.name, NAME, row, 0)
+    for row, name in enumerate(name for name in a.ANSWERS.quantities if name not in layout.cells):
+        layout.name(name, NAME, row, _LAST + 3)
+
+
+def write_craft(book: Book) -> None:
+    """Write what follows, on the sheet that holds the form already."""
+    sheet = book.sheet(NAME)
+    for column, width in enumerate((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1])):
+        sheet.worksheet.set_column_pixels(column, column, width)
+    for row in range(TITLE_ROWS, _SENTENCES_TOP):
+        sheet.worksheet.set_row(row, _ROW)
+    sheet.worksheet.set_row(TITLE_ROWS + 1, 30)  # the way of flying takes two lines
+    for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
+        sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
+    _write_top(sheet)
+    for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
+        form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
+        sheet.merged(row, _RIGHT, _LAST, form)
+        sheet.text(row, _RIGHT, title, form)
+    for title, tile, place in zip(a.TITLES[len(_BANDS) :], a.TILES, _tile_places(), strict=True):
+        _write_tile(sheet, title, tile, *place)
+    _write_sentences(sheet)
+    _write_aside(sheet)
+    sheet.print_setup(one_page=True)
+    sheet.worksheet.print_area(0, 0, _SENTENCES_TOP + len(a.SENTENCES) - 1, _LAST)
+    sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
+
+
+def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
+    sheet.live(row, column, FIGURE_QUANTITIES[figure.name].expression, form)
+
+
+def _write_top(sheet: Sheet) -> None:
+    """Write the answer in one line, and what it is of."""
+    formats = sheet.book.formats
+    sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
+    for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
+        form = formats.get(text_wrap=True, **style)
+        sheet.merged(row, _RIGHT, _LAST, form)
+        _live(sheet, row, _RIGHT, figure, form)
+    sheet.worksheet.set_row(0, 36)
+    sheet.worksheet.set_row(1, 28)
+
+
+def _write_tile(sheet: Sheet, title: str, tile: tuple[Named, Named], row: int, column: int) -> None:
+    """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
+    formats, value, words = sheet.book.formats, *tile
+    sheet.text(row, column, title, formats.get(bg_color=MIST, font_color=GREY, indent=1))
+    large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
+    sheet.merged(row + 1, column, column, large, rows=2)
+    _live(sheet, row + 1, column, value, large)
+    small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
+    sheet.merged(row + 3, column, column, small, rows=2)
+    _live(sheet, row + 3, column, words, small)
+
+
+def _write_sentences(sheet: Sheet) -> None:
+    for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
+        form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
+        sheet.merged(row, 0, _LAST, form)
+        _live(sheet, row, 0, figure, form)
+        lines = math.ceil(len(sheet.book.values(figure) or "") / _LETTERS)
+        sheet.worksheet.set_row(row, _LINE * max(1, lines) + 3)
+
+
+def _write_aside(sheet: Sheet) -> None:
+    """Write the numbers behind the texts in folded columns."""
+    formats, column = sheet.book.formats, _LAST + 3
+    for name, quantity in a.ANSWERS.quantities.items():
+        where, row, place = sheet.book.layout.cells[name]
+        if (where, place) == (NAME, column):
+            sheet.live(row, column, quantity.expression, formats.helper(quantity.shown))
+    sheet.worksheet.set_column(column - 1, column, 12, None, {"level": 1, "hidden": True})
