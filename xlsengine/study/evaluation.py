@@ -11,7 +11,7 @@ import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Node, evaluate
+from xlsengine.expression import Aggregate, Column, Named, Node, evaluate
 from xlsengine.study.column_index import aggregate
 
 if TYPE_CHECKING:
@@ -64,6 +64,10 @@ class Scope:
         if name not in self._kept:
             self._kept[name] = self._named(name)
         return self._kept[name]
+
+    def keep(self, cells: Column | Named, values: Any) -> None:
+        """Hold the values of cells that are written without being declared, such as those that charts are drawn from."""
+        self._kept[cells.name if isinstance(cells, Named) else cells] = values
 
     def any_value(self, node: Node) -> Any:
         """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""
