@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
@@ -66,58 +66,54 @@ class ChartCells:
         column = self._header(Constant(label))
         self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper(0))
         self._sheet.book.layout.name(name, self._sheet.name, TOP + 1, column)
-        named = Named(name)
-        self._scope.keep(named, self._scope.any_value(node))
-        return named
+        self._scope.place(Named(name), [node])
+        return Named(name)
 
     def places(self, rows: int) -> Cells:
         """Write 1, 2, 3 and so on."""
         column = self._header(Constant("Place"))
         for row in range(rows):
             self._sheet.value(TOP + 1 + row, column, row + 1.0, self._sheet.book.formats.helper(0))
-        return self._cells(column, np.arange(1.0, rows + 1))
+        return self._cells(column, [Constant(row + 1.0) for row in range(rows)], rows)
 
     def across(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the x of points, 0 where it is blank."""
         column, node = self._header(name), node.otherwise(0.0)
         self._sheet.live_column(TOP + 1, column, node, self._sheet.book.formats.helper(0), rows)
-        return self._cells(column, self._values(node, rows))
+        return self._cells(column, [node], rows)
 
     def up(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the y of points, ``#N/A`` where it is blank."""
         column = self._header(name)
         self._sheet.chart_column(TOP + 1, column, node, self._sheet.book.formats.helper(0), rows)
-        return self._cells(column, self._values(node, rows))
+        return self._cells(column, [node], rows)
 
     def texts(self, name: Node, nodes: Sequence[Node]) -> Cells:
         """Write texts below each other, one expression each."""
         column = self._header(name)
         for row, node in enumerate(nodes, start=TOP + 1):
             self._sheet.live(row, column, node, self._sheet.book.formats.helper(0))
-        return self._cells(column, np.array([self._scope.any_value(node) for node in nodes], dtype=object))
+        return self._cells(column, nodes, len(nodes))
 
     def shows(self, node: Node, rows: int) -> bool:
         """Tell whether an expression has a value in any row; a series without one is not written."""
-        return not np.isnan(self._values(node, rows)).all()
-
-    def _values(self, node: Node, rows: int) -> Any:
-        return np.resize(np.asarray(self._scope.any_value(node), dtype=float), rows)
+        return not np.isnan(np.atleast_1d(self._scope.any_value(node))[:rows]).all()
 
     def _header(self, name: Node) -> int:
         self._next += 1
         self._sheet.live(TOP, self._next - 1, name, self._sheet.book.formats.helper_header)
         return self._next - 1
 
-    def _cells(self, column: int, values: Any) -> Cells:
+    def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
         """Place a written column, so that others can speak of it."""
-        texts, rows = values.dtype == np.dtype(object), len(values)
         block = Block(f"Chart{column}", self._sheet.name, TOP, column, rows, ("value",), ("",), listed=False)
-        cells = Column(self._sheet.book.layout.place(block).name, "value", texts)
-        self._scope.keep(cells, values)
+        cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
+        self._scope.place(cells, nodes, rows)
+        values = [] if cells.text else self._scope.this_row(cells).tolist()
         where = quoted(self._sheet.name)
         return Cells(
             f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",
             f"={where}!{xl_range_abs(TOP + 1, column, TOP + rows, column)}",
             cells,
-            () if texts else tuple(None if value != value else value for value in values.tolist()),
+            tuple(None if value != value else value for value in values),
         )
