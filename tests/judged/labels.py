@@ -152,12 +152,11 @@ MOTOR_FIGURES = Figures("Motor figures", {
 # --- charts ------------------------------------------------------------------------------------------------------
 
 CHART_SHEET = "Charts"
-ON_REPORT = ("Thrust against current", "Grams per watt at equal thrust")
-_CURRENT, _THRUST = ("Readings", "Current (A)"), ("Readings", "Thrust (g)")
+ON_REPORT = ("Thrust against throttle", "Current against throttle")
+_THRUST = ("Readings", "Thrust (g)")
 _POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
 _AT_SPEED = ("Speed figures", "Speed (rpm)")
 BY_CELLS: dict[str, ChartAxes] = {
-    "Thrust against current": ChartAxes("Current (A)", "Thrust (g)", _CURRENT, (_THRUST,)),
     "Thrust against power": ChartAxes("Power (W)", "Thrust (g)", _POWER, (_THRUST,)),
     "Hover efficiency against thrust": ChartAxes(
         "Thrust (g)", "Ideal over electrical power", _THRUST, (("Readings", "Hover efficiency"),)
@@ -180,7 +179,19 @@ BY_FIGURE: dict[str, ChartAxes] = {
     ),
 }  # fmt: skip
 """Charts with a series for each figure, named as the figure, with its ± as bars."""
-EQUAL_THRUST, EQUAL_AXES = "Grams per watt at equal thrust", ("Thrust (g)", "Thrust per power (g/W)")
+BARS = {
+    "Thrust at full throttle, by propeller": ("Thrust (g)", "thrust"),
+    "Current at full throttle, by propeller": ("Current (A)", "current"),
+}
+BARS_OF_PEAKS = BARS | {"Grams per watt at full throttle, by propeller": ("Thrust per power (g/W)", "grams_per_watt")}
+"""Charts by propeller with a bar for each cell count: the axis, and the name that tests use for what is drawn."""
+LINES = {
+    "Thrust against throttle": ("Throttle (%)", "Thrust (g)", "throttle", "thrust"),
+    "Current against throttle": ("Throttle (%)", "Current (A)", "throttle", "current"),
+    "Grams per watt against thrust": ("Thrust (g)", "Thrust per power (g/W)", "thrust", "grams_per_watt"),
+}
+"""Charts with a line for each propeller and cell count: the axes, and the tests' names for what is drawn."""
+ALWAYS = ("Thrust against power",)
 TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
 MARGINS = "Uncertainty by row"
 USED_ROWS = "Speed figures"
@@ -217,7 +228,7 @@ NOT_PRINTED = {
     "Readings": ("Group key", "Hover efficiency", "Row checks", "Comparisons"),
     "Checks": ("Row and code", "Fingerprint"),
     "Summary": ("Propeller, cells and kind",),
-    "Charts": ("4S",),
+    "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
 }
 REPEATED_ROWS = {
     "ESC": "Propeller",

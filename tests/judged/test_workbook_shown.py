@@ -13,7 +13,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter, range_bo
 
 from tests.judged import labels
 from tests.judged.full_bench import LEFT_OUT, ROWS
-from tests.judged.workbook_by_labels import ChartAxes, Workbook, hue, ranges, text_of
+from tests.judged.workbook_by_labels import ChartAxes, Workbook, hue, is_bar, ranges, text_of
 
 
 @pytest.fixture(scope="module")
@@ -71,20 +71,9 @@ def test_charts_of_figures_at_speed(workbook: Workbook, title: str) -> None:
         for place in LEFT_OUT:
             values[place] = speeds[place] = None
         assert series.x_header == wanted.x_from[1].partition(" (")[0]
-        assert same(series.x, speeds)
+        assert same([x or None for x in series.x], speeds)
         assert same(series.y, values)
         assert same(workbook.cells_of(series.bars), workbook.column(labels.MARGINS, f"± {source[1]}"))
-
-
-def test_equal_thrust_chart_draws_the_table_of_summary(workbook: Workbook) -> None:
-    chart = workbook.charts(labels.CHART_SHEET)[labels.EQUAL_THRUST]
-    assert axes(chart) == labels.EQUAL_AXES
-    rows = workbook.rows(labels.SUMMARY)
-    for series, row in zip(workbook.drawn(chart), rows, strict=True):
-        assert series.name == f"{row['summary_prop'].value} on {row['summary_cells'].value:.0f}S"
-        assert series.x == [200, 300, 500, 750, 1000, 1500]
-        wanted = [row[f"round_efficiency_{place}"].value for place in range(1, 7)]
-        assert same(series.y, [value if value != "" else None for value in wanted])
 
 
 def test_the_chart_of_trials_has_the_line_of_equal_thrusts(workbook: Workbook) -> None:
@@ -110,15 +99,22 @@ def test_the_report_shows_two_of_them(workbook: Workbook) -> None:
 
 def test_axes_begin_at_zero_and_every_chart_has_another_colour_and_mark_a_series(workbook: Workbook) -> None:
     for chart in workbook.charts(labels.CHART_SHEET).values():
-        assert (chart.x_axis.scaling.min, chart.y_axis.scaling.min) == (0, 0)
-        marks = [series.marker.symbol for series in chart.series]
-        colours = [str(each.marker.spPr.solidFill) for each in chart.series if each.marker.spPr is not None]
-        assert len(set(marks)) == len(marks)
-        assert len(set(colours)) == len(colours)
+        bars = is_bar(chart.series[0])
+        assert (0 if bars else chart.x_axis.scaling.min, chart.y_axis.scaling.min) == (0, 0)
+        looks = [look(series) for series in chart.series]
+        assert len(set(looks)) == len(looks)
+
+
+def look(series: Any) -> tuple[str, ...]:
+    """Return what tells a series from others: bars by their fill, lines and marks by mark, fill and dash."""
+    if is_bar(series):
+        return (str(series.spPr.solidFill), str(series.spPr.pattFill))
+    inside = "" if series.marker.spPr is None else str(series.marker.spPr.solidFill)
+    return (str(series.marker.symbol), inside, str(series.spPr.ln.prstDash))
 
 
 def test_every_chart_is_in_the_table(workbook: Workbook) -> None:
-    titles = {*labels.BY_CELLS, *labels.BY_FIGURE, labels.EQUAL_THRUST, labels.TRIAL}
+    titles = {*labels.BARS, *labels.LINES, *labels.BY_CELLS, *labels.BY_FIGURE, labels.TRIAL}
     assert set(workbook.charts(labels.CHART_SHEET)) == titles
 
 

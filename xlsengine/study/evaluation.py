@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Node, evaluate
+from xlsengine.expression import Aggregate, Column, Named, Node, evaluate
 from xlsengine.study.column_index import aggregate
 
 if TYPE_CHECKING:
@@ -30,11 +30,13 @@ class Scope:
     """The values of one bench test: inputs as typed, and derived ones computed on demand and kept.
 
     Each table is `spare` rows longer than what was typed, as it is in a workbook. `written` holds the columns and
-    figures that no formula can hold, by table and column name, or by figure name under "".
+    figures that no formula can hold, by table and column name, or by figure name under "". `placed` holds the
+    expressions of cells that are not declared.
     """
 
     test: BenchTest
     written: Mapping[tuple[str, str], Any] = field(default_factory=dict)
+    placed: dict[Column | Named, tuple[tuple[Node, ...], int]] = field(default_factory=dict)
     _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
 
     def used_rows(self, table: str) -> int:
@@ -64,6 +66,10 @@ class Scope:
         if name not in self._kept:
             self._kept[name] = self._named(name)
         return self._kept[name]
+
+    def place(self, cells: Column | Named, nodes: Sequence[Node], rows: int = 1) -> None:
+        """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
+        self.placed[cells] = (tuple(nodes), rows)
 
     def any_value(self, node: Node) -> Any:
         """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""
@@ -96,7 +102,16 @@ class Scope:
         values = {name: self.named(name) for name in FIGURE_QUANTITIES}
         return {name: None if value != value else value for name, value in values.items()}
 
+    def _placed(self, cells: Column | Named) -> Any:
+        nodes, rows = self.placed[cells]
+        found = [self.any_value(node) for node in nodes]
+        return np.resize(
+            np.asarray(found[0] if len(found) == 1 else found, dtype=object if cells.is_text else float), rows
+        )
+
     def _column(self, column: Column) -> Any:
+        if column in self.placed:
+            return self._placed(column)
         table, rows = TABLES[column.table], self.rows
         if column.name in table.quantities:
             expression = table.quantities[column.name].expression
@@ -108,6 +123,8 @@ class Scope:
         return _lengthened(self.test.tables[column.table][column.name], rows(column.table), column.text, None)
 
     def _named(self, name: str) -> Any:
+        if Named(name) in self.placed:
+            return _scalar(self._placed(Named(name)), text=False)
         if name in FIGURE_QUANTITIES:
             expression = FIGURE_QUANTITIES[name].expression
             value = evaluate(expression, self)

@@ -1,4 +1,4 @@
-"""Scatter charts with one look: large type, strong lines, explicit colours and marks, and an alt text."""
+"""Charts with one look: large type, strong lines, explicit colours, marks and dashes, and an alt text."""
 
 from __future__ import annotations
 
@@ -7,70 +7,120 @@ from dataclasses import dataclass
 from typing import Any
 
 from xlsengine.workbook.book import Book
-from xlsengine.workbook.chart_data import Drawn
-from xlsengine.workbook.formats import FONT, GREY, INK, MARKERS, SERIES_COLOURS
+from xlsengine.workbook.chart_cells import Cells, Drawn
+from xlsengine.workbook.formats import BLUE, FONT, GREEN, GREY, INK, MARKERS, ORANGE, PURPLE, SERIES_COLOURS, SKY
 
 GRID = "#E0E0E0"
-SIZE = (960, 640)
+DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
+_PACKS = ((ORANGE, ""), (BLUE, ""), (INK, ""), (GREEN, "wide_upward_diagonal"), (PURPLE, "wide_downward_diagonal"),
+          (SKY, "small_grid"))  # fmt: skip
+"""What stands for cell counts, the fewest first: from light to dark, then hatched, so that they read in grey."""
+_MOST_LABELLED = 20
 
 
 @dataclass(frozen=True)
 class Picture:
-    """What one chart shows; `lines` joins the points of a series, `described` is its alt text."""
+    """What one chart shows; `lines` joins the points of a series, `bars` stand over names, `described` is its alt text.
+
+    `x_max` is where the x axis ends; without one the program that draws it chooses.
+    """
 
     title: str
     x: str
     y: str
     described: str
     lines: bool = False
+    bars: bool = False
+    x_max: float | None = None
+    decimals: int = 0
+
+
+def draw(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
+    """Make the chart of a picture."""
+    return _columns(book, picture, drawn) if picture.bars else scatter(book, picture, drawn)
 
 
 def scatter(book: Book, picture: Picture, drawn: Sequence[Drawn], small: bool = False) -> Any:
     """Make a scatter chart of the series; `small` is for the Report."""
-    chart = book.workbook.add_chart(
-        {"type": "scatter", "subtype": "straight_with_markers" if picture.lines else "marker_only"}
-    )
-    for place, series in enumerate(drawn):
-        chart.add_series(_series(place, series, picture.lines, small))
-    title, axis, number = (12, 9, 9) if small else (20, 15, 13)
-    chart.set_title({"name": picture.title, "name_font": _font(title, bold=True), "overlay": False})
-    chart.set_x_axis(_axis(picture.x, axis, number))
-    chart.set_y_axis(_axis(picture.y, axis, number))
-    chart.set_legend({"position": "bottom", "font": _font(8 if small else 12)} if drawn else {"none": True})
-    chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
-    chart.show_na_as_empty_cell()
+    subtype = "straight_with_markers" if picture.lines else "marker_only"
+    chart = book.workbook.add_chart({"type": "scatter", "subtype": subtype})
+    for series in drawn:
+        chart.add_series(_series(series, picture.lines, small))
+    _dress(chart, picture, small)
+    chart.set_x_axis(_axis(picture.x, small) | {"min": 0, "max": picture.x_max})
     return chart
 
 
-def _series(place: int, series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
-    colour = SERIES_COLOURS[place % len(SERIES_COLOURS)]
-    dash = ("solid", "dash")[place // len(SERIES_COLOURS) % 2]
-    drawn = {"color": colour, "width": 1.75 if small else 2.5, "dash_type": dash}
-    line = drawn if lines or series.line else {"none": True}
-    mark = MARKERS[place % 5]
+def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
+    """Make a chart of upright bars, a group of them over each name."""
+    chart = book.workbook.add_chart({"type": "column"})
+    numbers = [value for series in drawn for value in series.y.values]
+    labelled = len(numbers) <= _MOST_LABELLED and None not in numbers
+    for series in drawn:
+        chart.add_series(_bars(series) | ({"data_labels": _labels(picture.decimals)} if labelled else {}))
+    _dress(chart, picture, small=False)
+    axis = _axis(picture.x, small=False)
+    chart.set_x_axis(axis | {"major_gridlines": {"visible": False}, "major_tick_mark": "none"})
+    return chart
+
+
+def _bars(series: Drawn) -> dict[str, Any]:
+    colour, pattern = _PACKS[series.look[0] % len(_PACKS)]
+    fill = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}} if pattern else {}
+    return _cells(series) | {"fill": {"color": colour}, "border": {"color": INK, "width": 0.75}, "gap": 60,
+                             "overlap": 0, **fill}  # fmt: skip
+
+
+def _labels(decimals: int) -> dict[str, Any]:
+    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "0", "font": _font(12)}
+
+
+def _dress(chart: Any, picture: Picture, small: bool) -> None:
+    """Set what all charts have in common."""
+    chart.set_title({"name": picture.title, "name_font": _font(12 if small else 18, bold=True), "overlay": False})
+    chart.set_y_axis(_axis(picture.y, small) | {"min": 0})
+    chart.set_legend({"position": "bottom" if small else "right", "font": _font(8 if small else 12)})
+    chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
+    chart.show_na_as_empty_cell()
+
+
+def _cells(series: Drawn) -> dict[str, Any]:
+    """Say where name, x and y stand, and what the chart keeps of them for programs that only show it."""
+    kept = {"values_data": list(series.y.values)} | (
+        {"categories_data": list(series.x.values)} if series.x.values else {}
+    )
+    return {"name": series.name, "categories": series.x.where, "values": series.y.where, **kept}
+
+
+def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
+    (place, pack), again = series.look, len(SERIES_COLOURS)
+    turn = place // again * 3
+    colour = _PACKS[place % len(_PACKS)][0] if series.by_cells else SERIES_COLOURS[place % again]
+    colour, mark = GREY if series.line else colour, MARKERS[(place + turn) % len(MARKERS)]
+    line = {"color": colour, "width": 1.75 if small else 2.25, "dash_type": DASHES[(pack + turn) % len(DASHES)]}
+    inside = "#FFFFFF" if pack % 2 else colour
     marked = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
-              "fill": {"color": colour}}  # fmt: skip
-    marker = {"type": "none"} if series.line else marked
-    cells = {"name": series.name, "categories": series.x, "values": series.y}
-    return cells | {"line": line, "marker": marker} | _error_bars(series, colour)
+              "fill": {"color": inside}}  # fmt: skip
+    shown = {"line": line if lines or series.line else {"none": True},
+             "marker": {"type": "none"} if series.line else marked}  # fmt: skip
+    return _cells(series) | shown | (_error_bars(series.margin, colour) if series.margin else {})
 
 
-def _error_bars(series: Drawn, colour: str) -> dict[str, Any]:
+def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
     """Draw what stands behind “±” up and down from each point."""
-    if not series.margin:
-        return {}
-    ends = {f"{end}_values": series.margin for end in ("plus", "minus")}
-    cached = {f"{end}_data": list(series.margins) for end in ("plus", "minus")}
-    return {"y_error_bars": {"type": "custom", **ends, **cached, "line": {"color": colour, "width": 1.25}}}
+    ends = {f"{end}_values": margin.where for end in ("plus", "minus")}
+    kept = {f"{end}_data": list(margin.values) for end in ("plus", "minus")}
+    return {"y_error_bars": {"type": "custom", **ends, **kept, "line": {"color": colour, "width": 1.25}}}
 
 
 def _font(size: int, bold: bool = False) -> dict[str, Any]:
     return {"name": FONT, "size": size, "bold": bold, "color": INK}
 
 
-def _axis(name: str, size: int, number: int) -> dict[str, Any]:
+def _axis(name: str, small: bool) -> dict[str, Any]:
     return {
-        "name": name, "name_font": _font(size), "num_font": {"name": FONT, "size": number, "color": GREY}, "min": 0,
+        "name": name, "name_font": _font(9 if small else 13),
+        "num_font": {"name": FONT, "size": 9 if small else 12, "color": GREY},
         "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}}, "line": {"color": GREY},
         "num_format": "General",
     }  # fmt: skip

@@ -1,28 +1,56 @@
-"""Charts: one large chart a page, with the cells they are drawn from to the right of the print area."""
+"""Charts: two a page, only of what was read; charts for engineers below, not printed; their cells to the right."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
-from xlsengine.workbook.book import Book
-from xlsengine.workbook.chart_data import ChartData, Drawn
-from xlsengine.workbook.charts import SIZE, Picture, scatter
+from xlsengine.bench import summary as g
+from xlsengine.bench.counting import counts
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.chart_cells import Drawn
+from xlsengine.workbook.chart_data import ChartData, bar_rows
+from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
+from xlsengine.workbook.charts import Picture, draw
+from xlsengine.workbook.formats import GREY
 
 NAME = "Charts"
-_PAGE_ROWS = 34
-_PAGE_COLUMNS, _COLUMN_WIDTH = 15, 9
-CURRENT = Picture(
-    "Thrust against current", "Current (A)", "Thrust (g)",
-    "Scatter chart of static thrust in grams against current in amps, one colour and mark for each cell count.",
+MOST_BARS = 24
+_TOP, _CHART_ROWS, _A_PAGE = 3, 21, 2
+_SIZE = (1080, 410)
+_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 16, 9, 72
+_BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
+_A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
+THRUST_BARS = Picture(
+    "Thrust at full throttle, by propeller", "", "Thrust (g)",
+    f"Bar chart of the static thrust at full throttle in grams by propeller, {_BY_PACK}", bars=True,
+)  # fmt: skip
+CURRENT_BARS = Picture(
+    "Current at full throttle, by propeller", "", "Current (A)",
+    f"Bar chart of the static current at full throttle in amps by propeller, {_BY_PACK}", bars=True, decimals=1,
+)  # fmt: skip
+EFFICIENCY_BARS = Picture(
+    "Grams per watt at full throttle, by propeller", "", "Thrust per power (g/W)",
+    f"Bar chart of grams per watt at full throttle by propeller, {_BY_PACK}", bars=True, decimals=2,
+)  # fmt: skip
+THRUST_STEPS = Picture(
+    "Thrust against throttle", "Throttle (%)", "Thrust (g)",
+    f"Line chart of measured static thrust in grams against throttle, {_A_LINE}", lines=True, x_max=100,
+)  # fmt: skip
+CURRENT_STEPS = Picture(
+    "Current against throttle", "Throttle (%)", "Current (A)",
+    f"Line chart of measured current in amps against throttle, {_A_LINE}", lines=True, x_max=100,
+)  # fmt: skip
+EFFICIENCY_STEPS = Picture(
+    "Grams per watt against thrust", "Thrust (g)", "Thrust per power (g/W)",
+    f"Line chart of measured grams per watt against thrust, {_A_LINE}", lines=True,
 )  # fmt: skip
 POWER = Picture(
     "Thrust against power", "Power (W)", "Thrust (g)",
     "Scatter chart of static thrust in grams against electrical power in watts, one colour and mark for each cell count.",
-)  # fmt: skip
-EFFICIENCY = Picture(
-    "Grams per watt at equal thrust", "Thrust (g)", "Thrust per power (g/W)",
-    "Line chart of grams per watt at round thrusts, one line for each propeller and cell count; it falls with thrust.",
-    lines=True,
 )  # fmt: skip
 SPEED = Picture(
     "Thrust against speed", "Speed (rpm)", "Thrust (g)",
@@ -55,30 +83,90 @@ Pictures = list[tuple[Picture, list[Drawn]]]
 
 
 def write_charts(book: Book) -> Pictures:
-    """Write the sheet; returns the pictures with their series, for the Report to show two of them."""
+    """Write the sheet; returns the scatter charts with their series, for the Report to show the first two of them."""
     assert book.scope is not None
-    sheet = book.sheet(NAME)
-    sheet.heading("Charts", "Drawn from live cells to the right; a point follows its reading.")
-    data = ChartData(sheet, book.scope)
-    pictures: Pictures = [
-        (CURRENT, data.reading_series(r.current, r.thrust)),
-        (EFFICIENCY, data.equal_thrust_series()),
-        (POWER, data.reading_series(r.power, r.thrust)),
+    sheet, scope = book.sheet(NAME), book.scope
+    data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
+    lines = _lines(ChartLines(data, steps), plots(steps))
+    shown = _drawn([*_bars(data, scope, not steps), *lines, (POWER, data.reading_series(r.power, r.thrust))])
+    engineers = _drawn(_engineers(data)) if _was_read(scope) else []
+    sheet.heading("Charts", "")
+    about = _about(bool(shown), bool(engineers), cut_short(steps))
+    sheet.text(1, 0, about, book.formats.get(font_color=GREY, italic=True, font_size=12))
+    bottom = _insert(book, sheet, shown, _TOP)
+    if engineers:
+        sheet.text(bottom, 0, "For engineers: speed, and checks of the method (not printed)", book.formats.section)
+        _insert(book, sheet, engineers, bottom + 2)
+    _set_page(sheet, len(shown))
+    return [each for each in (*shown, *engineers) if not each[0].bars]
+
+
+def _about(shown: bool, engineers: bool, cut: bool) -> str:
+    """Say what the charts are drawn from."""
+    if not shown:
+        return "Nothing to draw: no reading counts."
+    told = ["Drawn from live cells to the right, readings left out excepted.",
+            "At full throttle: steady readings, peaks where none is steady."]  # fmt: skip
+    if cut:
+        told.append(f"A line shows the {MOST_POINTS} readings with the most thrust.")
+    if engineers:
+        told.append("More for engineers below.")
+    return " ".join(told)
+
+
+def _drawn(pictures: Pictures) -> Pictures:
+    return [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
+
+
+def _was_read(scope: Scope) -> bool:
+    """Tell whether a reading that counts has a speed."""
+    return bool((scope.this_row(r.speed)[scope.this_row(counts) == 1] > 0).any())
+
+
+def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:
+    rows = bar_rows(scope)
+    thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
+    wanted = [(THRUST_BARS, "thrust"), (CURRENT_BARS, "current"), (EFFICIENCY_BARS, "grams_per_watt")]
+    return [
+        (replace(picture, title=picture.title + thinned), data.bar_series(g.full[part], rows[:MOST_BARS]))
+        for picture, part in wanted[: 3 if with_efficiency else 2]
+    ]
+
+
+def _lines(lines: ChartLines, wanted: Sequence[Plot]) -> Pictures:
+    kinds = ((THRUST_STEPS, "throttle", "thrust_up"), (CURRENT_STEPS, "throttle", "current"),
+             (EFFICIENCY_STEPS, "thrust", "efficiency"))  # fmt: skip
+    return [
+        (replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
+        for picture, x, y in kinds
+        for plot in wanted
+    ]
+
+
+def _engineers(data: ChartData) -> Pictures:
+    return [
+        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, r.hover_efficiency))),
+        (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
         (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
         (SPEED, data.reading_series(r.speed, r.thrust)),
         (RATIO, data.reading_series(r.speed, r.speed_ratio)),
-        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, r.hover_efficiency))),
-        (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
         (TRIAL, data.trial_series()),
     ]
-    pictures = [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
+
+
+def _insert(book: Book, sheet: Sheet, pictures: Pictures, top: int) -> int:
+    """Put charts below each other; return the row below them."""
     for place, (picture, drawn) in enumerate(pictures):
-        chart = scatter(book, picture, drawn)
-        chart.set_size({"width": SIZE[0], "height": SIZE[1]})
+        chart = draw(book, picture, drawn)
+        chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
         options = {"description": picture.described, "object_position": 2, "y_offset": 4}
-        sheet.worksheet.insert_chart(3 + place * _PAGE_ROWS, 0, chart, options)
+        sheet.worksheet.insert_chart(top + place * _CHART_ROWS, 0, chart, options)
+    return top + len(pictures) * _CHART_ROWS
+
+
+def _set_page(sheet: Sheet, charts: int) -> None:
+    """Print two charts a page; fitting them to pages would make page breaks void."""
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
-    sheet.print_setup(scale=76)
-    sheet.worksheet.set_h_pagebreaks([3 + place * _PAGE_ROWS for place in range(1, len(pictures))])
-    sheet.worksheet.print_area(0, 0, 3 + len(pictures) * _PAGE_ROWS - 2, _PAGE_COLUMNS - 1)
-    return pictures
+    sheet.print_setup(scale=_SCALE)
+    sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
+    sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)

@@ -1,0 +1,141 @@
+"""Throttle steps as lines: which propellers and cell counts have any, and the cells of each, in the order of thrust."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from xlsengine.bench import counting
+from xlsengine.bench import readings as r
+from xlsengine.bench import summary as g
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.chart_cells import Cells, ChartCells, Drawn
+
+MOST_LINES, MOST_POINTS = 12, 40
+_SPARE_POINTS = 2
+_FULL = 100.0
+
+
+class Sweep(NamedTuple):
+    """The throttle steps of a propeller on a cell count: its row on Summary, from 1, and how many readings it has."""
+
+    place: int
+    prop: str
+    cells: float
+    points: int
+    thrust: float
+
+
+class Plot(NamedTuple):
+    """The sweeps of one chart, and what its title says of them."""
+
+    words: str
+    sweeps: Sequence[Sweep]
+
+
+def throttle_sweeps(scope: Scope) -> list[Sweep]:
+    """Return the groups whose steady readings that count were taken at more than one throttle, most thrust first."""
+    return sorted(_throttle_sweeps(scope), key=lambda sweep: -sweep.thrust)
+
+
+def _throttle_sweeps(scope: Scope) -> Iterator[Sweep]:
+    groups, thrust = scope.this_row(r.group), scope.this_row(counting.sweep_thrust)
+    typed, throttle = scope.this_row(g.sweep_typed) > 0, np.nan_to_num(scope.this_row(r.throttle), nan=_FULL)
+    named: tuple[Any, ...] = tuple(scope.this_row(column).tolist() for column in (g.first_row, g.prop, g.cells))
+    for place, (first, prop, cells) in enumerate(zip(*named, strict=True), start=1):
+        here = groups == first
+        if len(np.unique(throttle[here & (thrust > 0)])) > 1:
+            yield Sweep(place, prop.lower(), cells, int(np.sum(here & typed)), float(np.max(thrust[here])))
+
+
+def plots(sweeps: Sequence[Sweep]) -> list[Plot]:
+    """Put sweeps, most thrust first, into one chart, or, where they are more than its lines, into one a cell count.
+
+    Of a cell count with more propellers than lines, those with the highest thrust are drawn, and the title says so.
+
+    >>> [plot.words for plot in plots([Sweep(1, "5x4", 3, 9, 900.0), Sweep(2, "5x4", 4, 9, 1200.0)])]
+    ['']
+    >>> [plot.words for plot in plots([Sweep(n, str(n), 3 + n % 2, 9, 900.0) for n in range(26)])]
+    [' on 3S (12 of 13 propellers)', ' on 4S (12 of 13 propellers)']
+    """
+    if len(sweeps) <= MOST_LINES:
+        return [Plot("", sweeps)] if sweeps else []
+    return [_plot(cells, sweeps) for cells in sorted({sweep.cells for sweep in sweeps})]
+
+
+def _plot(cells: float, sweeps: Sequence[Sweep]) -> Plot:
+    here = [sweep for sweep in sweeps if sweep.cells == cells]
+    thinned = "" if len(here) <= MOST_LINES else f" ({MOST_LINES} of {len(here)} propellers)"
+    return Plot(f" on {cells:.0f}S{thinned}", here[:MOST_LINES])
+
+
+class LineCells(NamedTuple):
+    """The cells of one line, the reading with the most thrust first."""
+
+    throttle: Cells
+    thrust: Cells
+    thrust_up: Cells
+    current: Cells
+    efficiency: Cells
+
+
+class ChartLines:
+    """Writes the cells of sweeps, each once, and gives the series of a chart.
+
+    In all charts a propeller has one colour and mark, and a cell count one dash.
+    """
+
+    def __init__(self, cells: ChartCells, sweeps: Sequence[Sweep]) -> None:
+        self._cells = cells
+        self._written: dict[int, LineCells] = {}
+        self._props = list(dict.fromkeys(sweep.prop for sweep in sweeps))
+        self._packs = sorted({sweep.cells for sweep in sweeps})
+
+    def series(self, plot: Plot, x: str, y: str) -> list[Drawn]:
+        """Return the lines of a chart; `x` and `y` are fields of `LineCells`."""
+        drawn = []
+        for sweep in plot.sweeps:
+            line = self._line(sweep)
+            look = (self._props.index(sweep.prop), self._packs.index(sweep.cells))
+            up: Cells = getattr(line, y)
+            drawn.append(Drawn(up.name, getattr(line, x), up, look=look))
+        return drawn
+
+    def _line(self, sweep: Sweep) -> LineCells:
+        if sweep.place not in self._written:
+            self._written[sweep.place] = self._write(sweep)
+        return self._written[sweep.place]
+
+    def _write(self, sweep: Sweep) -> LineCells:
+        cells, place = self._cells, Constant(float(sweep.place))
+        rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
+        first = cells.figure(f"chart_line_{sweep.place}", "First row", Aggregate("at", (g.first_row,), (), place))
+        name: Node = Aggregate("text at", (g.label,), (), place)
+        group, nth = Condition(r.group, "=", first), cells.places(rows).column
+        thrust = cells.across(
+            Constant("Thrust (g)"), Aggregate("largest", (counting.sweep_thrust,), (group,), nth), rows
+        )
+        same = (group, Condition(counting.sweep_thrust, "=", thrust.column))
+
+        def where_any(node: Node) -> Node:
+            return (thrust.column > 0).where(node, BLANK)
+
+        def mean(column: Column) -> Node:
+            return Aggregate("mean", (column,), same)
+
+        throttle = where_any(mean(r.throttle).otherwise(_FULL))
+        return LineCells(
+            cells.across(Constant("Throttle (%)"), throttle, rows),
+            thrust,
+            cells.up(name, where_any(thrust.column), rows),
+            cells.up(name, where_any(mean(r.current)), rows),
+            cells.up(name, where_any(thrust.column / mean(r.power)), rows),
+        )
+
+
+def cut_short(sweeps: Sequence[Sweep]) -> bool:
+    """Tell whether a line has more readings than it shows."""
+    return any(sweep.points > MOST_POINTS for sweep in sweeps)
