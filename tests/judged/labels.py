@@ -204,19 +204,20 @@ PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
     "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
     "Readings": ("Prop", "Thrust (g)", "Hover efficiency", "Row checks"),
-    "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
     "ESC": ("Full throttle held", "Short bursts: at speed", "For the type of flying on Craft", "150 A"),
-    "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
-    "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
-    "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
-    "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
+    "Checks": ("Severity", "What to do"), "Method": ("Equation", "Each reading", "Trimmed mass"),
 }  # fmt: skip
-NOT_PRINTED = {"Readings": ("Group key",), "Summary": ("Propeller, cells and kind",), "Charts": ("4S",)}
-REPEATED_ROWS = {"Readings": "Prop", "Summary": "Prop", "Speed figures": "Prop", "Uncertainty by row": "Prop"}
+NOT_PRINTED = {
+    "Readings": ("Group key",), "Charts": ("4S",), "Method": ("Workings: not printed", "Helpers: not printed", "Where"),
+    # workings, and what is typed once
+    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Fixed wing"),
+    "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
+    "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv *",), "Settings": ("Full throttle from *",),
+}  # fmt: skip
+REPEATED_ROWS = {"Readings": "Prop", "Method": "Equation"}
 """Sheets whose header row, which holds this header, stands on every page."""
 REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
-    "Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
-    "ESC": ("Propeller and cells", "Steady (A)"),
+    "Readings": ("Prop", "Diameter (in)"), "ESC": ("Propeller and cells", "Steady (A)"),
 }  # fmt: skip
 """Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {

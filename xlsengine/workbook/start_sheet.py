@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.glossary import GLOSSARY
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
@@ -41,6 +42,10 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
         sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
         _paragraph(sheet, top + number, caution)
+    top += len(CAUTIONS) + 3
+    sheet.text(top, 0, "Terms", formats.section)
+    for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
+        _paragraph(sheet, row, f"{term}: {meaning}")
     sheet.print_setup()
 
 

@@ -96,8 +96,8 @@ def write_method(book: Book, input_hash: str) -> None:
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         printed.update(lines)
     last = row
-    for title, helpers in (("Workings: not printed", False), ("Helpers: what only formulas read; not printed", True)):
-        row = _write_section(sheet, row + 3, title, (line for line in _lines(helpers) if line not in printed))
+    for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
+        row = _write_section(sheet, row + 1, title, (line for line in _lines(helpers) if line not in printed))
     sheet.print_setup(repeat=(header_row, header_row))
     sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
     sheet.worksheet.freeze_panes(header_row + 1, 1)
