@@ -15,7 +15,7 @@ from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model import TABLES, declared
-from xlsengine.expression import Aggregate, Column, Named, Node, parts_of
+from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.operations import OPERATIONS
 from xlsengine.words import CONSTANTS, words
 from xlsengine.workbook.sheets.method_sheet import LONGEST, SAID, SECTIONS, equation, is_printed, symbol
@@ -24,7 +24,7 @@ PRINTED = [(title, where, quantity) for title, lines in SECTIONS.items() for whe
            if is_printed(quantity)]  # fmt: skip
 SPELT = [each for each in PRINTED if len(equation(each[2])) <= LONGEST]
 """Those whose equation is printed; longer ones are said in words."""
-EIGHT_DIGITS = 2e-7  # constants are printed with eight
+EIGHT_DIGITS = 1e-6  # constants are printed with eight, and exponentials make their errors larger
 POWERS = {"²": 2.0, "³": 3.0, "⁴": 4.0, "⁵": 5.0}
 BLANKS = math.nan
 
@@ -140,8 +140,7 @@ class Equation:
             return OPERATIONS["t quantile"].numpy(beyond, freedom)
         functions = {"√(": np.sqrt, "exp(": np.exp, "ln(": np.log, "|": np.abs, "(−(": np.negative, "(": np.positive}
         if opened := self._takes(*functions):
-            found = functions[opened](self._closed("|" if opened == "|" else "))" if opened == "(−(" else ")"))
-            return found
+            return functions[opened](self._closed("|" if opened == "|" else "))" if opened == "(−(" else ")"))
         if self._takes("√"):
             return np.sqrt(self._atom())
         if self._takes("π"):
@@ -158,7 +157,7 @@ def leaves(node: Node) -> Iterator[Node]:
     if isinstance(node, Column | Named | Aggregate):
         yield node
     else:
-        for part in parts_of(node):
+        for part in children(node):
             yield from leaves(part)
 
 
