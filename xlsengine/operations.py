@@ -320,8 +320,7 @@ _ROWS = (
         "t quantile",
         _t_quantile,
         "TINV({0},INT({1}+1E-9))",
-        "t exceeded either way with probability {0} at {1} degrees of freedom",
-        phrase=True,
+        "t({0}; {1})",
         fails=True,
     ),
 )

@@ -216,30 +216,23 @@ PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
     "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
     "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
-    "Summary": ("Headline", "Voltage, steady (V)", "Flagged readings"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
     "Craft": ("Way of flying", "Thrust to weight", "ESC, full throttle held"),
-    "Prediction": ("Cell counts that were not tested", "Hovering the craft", "Fixed wing"),
-    "Speed figures": ("Thrust coefficient", "Motor and ESC efficiency"),
-    "Uncertainty": ("Source of error", "Figures by propeller and cell count"),
-    "Repeatability": ("Scatter by group", "Scatter of thrust, pooled"), "Checks": ("Severity", "What to do"),
+    "Checks": ("Severity", "What to do"), "Method": ("Equation", "Each reading", "Trimmed mass"),
 }  # fmt: skip
 NOT_PRINTED = {
-    "Readings": ("Group key", "Hover efficiency", "Row checks", "Comparisons"),
-    "Checks": ("Row and code", "Fingerprint"),
-    "Summary": ("Propeller, cells and kind",),
+    "Readings": ("Group key", "Hover efficiency", "Row checks", "Comparisons"), "Checks": ("Row and code", "Fingerprint"),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
-}
-REPEATED_ROWS = {
-    "ESC": "Propeller",
-    "Readings": "Prop",
-    "Summary": "Prop",
-    "Speed figures": "Prop",
-    "Uncertainty by row": "Prop",
-}
+    "Method": ("Workings: not printed", "Helpers: not printed", "Where"),
+    # workings, and what is typed once
+    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Fixed wing"),
+    "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
+    "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv *",), "Settings": ("Full throttle from *",),
+}  # fmt: skip
+REPEATED_ROWS = {"ESC": "Propeller", "Readings": "Prop", "Method": "Equation"}
 """Sheets whose header row, which holds this header, stands on every page."""
 REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
-    "Readings": ("Prop", "Diameter (in)"), "Summary": ("Cells", None), "Uncertainty by row": ("Kind", "± Power (W)"),
+    "Readings": ("Prop", "Diameter (in)"),
 }  # fmt: skip
 """Sheets whose first columns stand on every page: the last of them, and the first that does not (None: not asked)."""
 VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {

@@ -15,12 +15,12 @@ from xlsengine.cli import main
 
 EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     # table, quantity: unit, equation
-    ("Readings", "Power"): ("W", "P = V · I"), ("Readings", "Thrust per power"): ("g/W", "T/P = T / P"),
-    ("Readings", "Voltage per cell"): ("V", "V/cell = V / Cells"),
-    ("Readings", "Hover efficiency"): ("", "η_h = F · √(F/A / (2 · ρ)) / P"),
+    ("Readings", "Power"): ("W", "P = V · I"), ("Readings", "Thrust per power"): ("g/W", "e_P = T / P"),
+    ("Readings", "Voltage per cell"): ("V", "V_c = V / Cells"),
+    ("Readings", "Hover efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
     ("Readings", "Electrical speed"): ("rpm", "n_el = n · Magnet poles / 2"),
-    ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · (n_s)^2 · (D)^4)"),
-    ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · (n_s)^3 · (D)^5)"),
+    ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
+    ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
     ("DrivenSpins", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
     ("Normalised", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
 }  # fmt: skip

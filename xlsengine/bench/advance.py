@@ -56,7 +56,7 @@ def _at(column: Column) -> Node:
 _read = definition("as measured")
 prop = _derive("prop", "Prop", "", "", 0, _at(p.prop), "The propeller.", _read)
 cells = _derive("cells", "Cells", "cells", "", 0, _at(p.cells), "Cell count.", _read)
-pitch_ratio = _derive("pitch_ratio", "Pitch over diameter", "p/D", "", 2, _at(g.pitch_ratio), "Geometry.", _read)
+pitch_ratio = _derive("pitch_ratio", "Pitch over diameter", "λ", "", 2, _at(g.pitch_ratio), "Geometry.", _read)
 static_current = _derive("static_current", "Current, static", "I_s", "A", 1, _at(p.current), "Steady.", _read)
 static_thrust = _derive("static_thrust", "Thrust, static", "T_s", "g", 0, _at(p.thrust), "Steady.", _read)
 static_speed = _helps("static_speed", "Speed, static", "n_s", _at(p.speed), "rpm.", _read)

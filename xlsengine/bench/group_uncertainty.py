@@ -111,8 +111,8 @@ _derive("sure_modelled", "P_m", "W", 1, MADE[MEANS.modelled], "Shaft power by th
 BY_SCATTER = "√(ΣΣ r(xi, xj)·ci·cj·u(xi)·u(xj)) over thrust, volts and amps, c being the figure's derivatives"
 ERRORS = (*instruments(MEANS), *FITTED)
 SHOWN = {
-    "thrust": ("T", "g", 0), "current": ("I", "A", 1), "power": ("P", "W", 0), "thrust per power": ("T/P", "g/W", 2),
-    "thrust per current": ("T/I", "g/A", 1), "hover efficiency": ("η_h", "", 3), BY_TORQUE: ("FM_Q", "", 3),
+    "thrust": ("T", "g", 0), "current": ("I", "A", 1), "power": ("P", "W", 0), "thrust per power": ("e_P", "g/W", 2),
+    "thrust per current": ("e_I", "g/A", 1), "hover efficiency": ("η_h", "", 3), BY_TORQUE: ("FM_Q", "", 3),
     BY_MODEL: ("FM_m", "", 3),
 }  # fmt: skip
 

@@ -115,7 +115,7 @@ normal_thrust = _normal("normal_thrust", "Thrust", "T_n", "g", 0, raw_thrust, 0.
 normal_current = _normal("normal_current", "Current", "I_n", "A", 1, raw_current, 0.0)
 normal_power = _normal("normal_power", "Power", "P_n", "W", 0, raw_power, 1.0)
 normal_efficiency = _derive(
-    "normal_efficiency", "Thrust per power, estimated", "T/P_n", "g/W", 2, normal_thrust / normal_power, "Of the two.",
+    "normal_efficiency", "Thrust per power, estimated", "e_Pn", "g/W", 2, normal_thrust / normal_power, "Of the two.",
     definition(),
 )  # fmt: skip
 
@@ -197,7 +197,7 @@ def _sag_margin(name: str, label: str, unit: str, shown: int, fitted: Node, mete
 rest_expanded = _sag_margin(
     "sag_rest", "Voltage at no current", "V", 2, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts]
 )
-rest_per_cell = _sag("sag_rest_cell", "the same per cell", "V0/cell", "V", 3, rest_voltage / sag_count_of, "Per cell.")
+rest_per_cell = _sag("sag_rest_cell", "the same per cell", "V0_c", "V", 3, rest_voltage / sag_count_of, "Per cell.")
 supply_resistance = _sag(
     "supply_resistance", "Resistance of pack and leads", "R_sup", "mΩ", 1, -1000.0 * sag_slope,
     "Everything between the cells and the place where volts were read.",
@@ -207,7 +207,7 @@ supply_expanded = _sag_margin(
     [supply_resistance * _meter_volts, supply_resistance * _meter_amps],
 )  # fmt: skip
 resistance_per_cell = _sag(
-    "resistance_per_cell", "the same per cell", "R/cell", "mΩ", 2, supply_resistance / sag_count_of, "Per cell."
+    "resistance_per_cell", "the same per cell", "R_c", "mΩ", 2, supply_resistance / sag_count_of, "Per cell."
 )
 
 

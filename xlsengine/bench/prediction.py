@@ -240,7 +240,7 @@ power = _given(
     [_AMMETER, _VOLTMETER], "At the voltage taken.",
 )  # fmt: skip
 efficiency = _given(
-    "efficiency", "Thrust per power", "T/P", "g/W", 2, _thrust / _watts, _RATIO_TRIED, [_growth, _loading, _sagging],
+    "efficiency", "Thrust per power", "e_P", "g/W", 2, _thrust / _watts, _RATIO_TRIED, [_growth, _loading, _sagging],
     [_STAND, _AMMETER, _VOLTMETER], "Of the two.",
 )  # fmt: skip
 speed = _given(

@@ -66,33 +66,33 @@ _by_definition = definition("product or ratio of readings of the same row")
 
 power = _derive("power", "Power", "P", "W", 1, voltage * current, "Electrical power.", _by_definition)
 grams_per_watt = _derive(
-    "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, thrust / power, "Efficiency as builders speak of it.",
+    "grams_per_watt", "Thrust per power", "e_P", "g/W", 2, thrust / power, "Efficiency as builders speak of it.",
     _by_definition,
 )  # fmt: skip
 grams_per_amp = _derive(
-    "grams_per_amp", "Thrust per current", "T/I", "g/A", 2, thrust / current,
+    "grams_per_amp", "Thrust per current", "e_I", "g/A", 2, thrust / current,
     "Nearly the same at every cell count for one propeller at full throttle.", _by_definition,
 )  # fmt: skip
 thrust_newton = _derive(
     "thrust_newton", "Thrust force", "F", "N", 3, thrust * GRAM_FORCE, "Thrust as a force.", SI_BROCHURE
 )
 thrust_to_mass = _derive(
-    "thrust_to_mass", "Thrust to motor mass", "T/m", "g/g", 1, thrust / trimmed_mass,
+    "thrust_to_mass", "Thrust to motor mass", "e_m", "g/g", 1, thrust / trimmed_mass,
     "With the motor's leads trimmed.", _by_definition,
 )  # fmt: skip
 power_to_mass = _derive(
-    "power_to_mass", "Power per motor mass", "P/m", "W/g", 2, power / trimmed_mass, "With the motor's leads trimmed.",
+    "power_to_mass", "Power per motor mass", "p_m", "W/g", 2, power / trimmed_mass, "With the motor's leads trimmed.",
     _by_definition,
 )  # fmt: skip
 thrust_to_volume = _derive(
-    "thrust_to_volume", "Thrust per stator volume", "T/V_st", "g/cm³", 0, thrust / stator_volume,
+    "thrust_to_volume", "Thrust per stator volume", "e_V", "g/cm³", 0, thrust / stator_volume,
     "Only where the size is that of the stator.", _by_definition,
 )  # fmt: skip
 cell_voltage = _derive(
-    "cell_voltage", "Voltage per cell", "V/cell", "V", 2, voltage / cells, "Under load.", _by_definition
+    "cell_voltage", "Voltage per cell", "V_c", "V", 2, voltage / cells, "Under load.", _by_definition
 )
 disk_loading = _derive(
-    "disk_loading", "Disk loading", "F/A", "N/m²", 0, thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2),
+    "disk_loading", "Disk loading", "w_d", "N/m²", 0, thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2),
     "Thrust over the propeller's disk.", _by_definition,
 )  # fmt: skip
 hover_efficiency = _derive(
@@ -101,7 +101,7 @@ hover_efficiency = _derive(
     "Ideal power of the disk over electrical power: propeller, motor and ESC together.", MOMENTUM_THEORY,
 )  # fmt: skip
 pitch_ratio = _derive(
-    "pitch_ratio", "Pitch over diameter", "p/D", "", 2, pitch / diameter, "Geometry only.", _by_definition
+    "pitch_ratio", "Pitch over diameter", "λ", "", 2, pitch / diameter, "Geometry only.", _by_definition
 )
 speed_ratio = _derive(
     "speed_ratio", "Speed over Kv times volts", "x", "", 3, speed / (label_kv * voltage),

@@ -61,7 +61,7 @@ least_repeats = _UNCERTAINTY.setting(
 )  # fmt: skip
 coverage = _UNCERTAINTY.setting(
     "coverage", "Level of confidence of “±”", "%", 95, (50, 99.9), "Of expanded uncertainties and verdicts.",
-    published("GUM (JCGM 100:2008) 6.2.2: as large a part of what could reasonably be attributed"),
+    published("GUM (JCGM 100:2008) 6.2.2: as large a part of what could reasonably be attributed"), "C",
 )  # fmt: skip
 zero_shift_limit = _UNCERTAINTY.setting(
     "zero_shift_limit", "Zero of the thrust stand: largest usual shift", "%", 0.2, (0.01, 10),

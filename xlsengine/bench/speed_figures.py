@@ -139,7 +139,7 @@ def _left_out() -> Node:
 
 
 line_ratio = _derive(
-    "line_ratio", "Speed over the loaded line", "n/n_l", "", 3,
+    "line_ratio", "Speed over the loaded line", "r_l", "", 3,
     t.masked(
         t.FULL & line_kv.present() & (line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()
     ),

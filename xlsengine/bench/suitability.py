@@ -80,7 +80,7 @@ _power = _sweep.read_off(
     "power", "Power a motor", "P_h", "W", 0, r.power, [_VOLTMETER, _AMMETER], ["voltage", "current"]
 )
 hover_efficiency = _hover.shows(
-    "grams_per_watt", "Thrust per power", "T/P", "g/W", 2, hover_thrust / _power.value, "At that thrust.", definition()
+    "grams_per_watt", "Thrust per power", "e_P", "g/W", 2, hover_thrust / _power.value, "At that thrust.", definition()
 )
 _hover.shows(
     "grams_per_watt_expanded", "Thrust per power, ±", "", "g/W", 2, hover_efficiency * _power.expanded / _power.value,
@@ -180,7 +180,7 @@ lift_power = _lift_sweep.read_off(
     "power", "Hover power a motor", "P_h", "W", 0, r.power, [_VOLTMETER, _AMMETER], ["voltage", "current"]
 )
 lift_efficiency = _make.shows(
-    "grams_per_watt", "Thrust per power in hover", "T/P", "g/W", 2, lift_thrust / lift_power.value, "At that thrust.",
+    "grams_per_watt", "Thrust per power in hover", "e_P", "g/W", 2, lift_thrust / lift_power.value, "At that thrust.",
 )  # fmt: skip
 _make.shows(
     "grams_per_watt_expanded", "Thrust per power in hover, ±", "", "g/W", 2,

@@ -69,7 +69,13 @@ class Sweep:
         up, down = self._mean(column, self._upper), self._mean(column, self._lower)
         between = (down.ln() + self._share * (up / down).ln()).exp()
         value = self._make.shows(
-            name, label, symbol, unit, shown, self._share.equals(1).where(up, between), "At that thrust."
+            name,
+            label,
+            symbol,
+            unit,
+            shown,
+            self._share.equals(1).where(up, between),
+            "At that thrust: between the steady readings next above and below it, straight in logarithms.",
         )
         power = self._helps(
             f"{name}_power", f"{label}, as a power of thrust",

@@ -20,12 +20,13 @@ class Topic:
     title: str
 
     def setting(
-        self, name: str, label: str, unit: str, value: float, limits: tuple[float, float], meaning: str, source: Source
-    ) -> Named:
+        self, name: str, label: str, unit: str, value: float, limits: tuple[float, float], meaning: str, source: Source,
+        symbol: str = "",
+    ) -> Named:  # fmt: skip
         """Add a number with its limits, both inclusive and in `unit`."""
         low, high = limits
         return self.input(
-            Field(name, label, unit, meaning, low=low, high=high, required=True, default=value, source=source)
+            Field(name, label, unit, meaning, "number", symbol, low, high, required=True, default=value, source=source)
         )
 
     def input(self, declared: Field) -> Named:

@@ -176,6 +176,12 @@ class Sheet:
         if repeat:
             worksheet.repeat_rows(*repeat)
 
+    def print_nothing(self) -> None:
+        """Keep the sheet out of what is printed: its print area is one empty cell, and no row or column is repeated."""
+        self.worksheet.repeat_row_range = self.worksheet.repeat_col_range = ""
+        beyond = (self.worksheet.dim_colmax or 0) + 2
+        self.worksheet.print_area(0, beyond, 0, beyond)
+
 
 class Book:
     """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors."""

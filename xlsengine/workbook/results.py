@@ -32,15 +32,10 @@ from xlsengine.workbook.sheets import (
     summary_sheet,
     uncertainty_sheet,
 )
+from xlsengine.workbook.sheets.contents import dress_sheets, entries, write_contents
 from xlsengine.workbook.stale import write_stale
 from xlsengine.workbook.start_sheet import write_start_sheet
 
-ORDER = (
-    report_sheet.NAME, "Readings", summary_sheet.NAME, esc_sheet.NAME, prediction_sheet.NAME, motor_sheet.NAME,
-    speed_sheet.NAME, propellers_sheet.NAME, uncertainty_sheet.NAME,
-    row_uncertainty_sheet.NAME, repeatability_sheet.NAME, charts_sheet.NAME,
-    checks_sheet.NAME, method_sheet.NAME, "Motor", "Bench", "No load", "Craft", "Settings", "Start",
-)  # fmt: skip
 Progress = Callable[[str], None]
 
 
@@ -79,12 +74,15 @@ def write_results(
     changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope)
-        for name in (*ORDER, *([] if changed is None else [changes_sheet.NAME]), COPY_SHEET):
+        listed = entries(returned=changed is not None)
+        for name in (*(entry.name for entry in listed), COPY_SHEET):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
         checks_sheet.write_told(book, told)
         if changed is not None:
             changes_sheet.write_changes(book, changed)
+        write_start_sheet(book, write_contents(book, listed))
+        dress_sheets(book, listed)
         book.define_names()
         custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
         book.properties("Bench test, results", custom)
@@ -114,6 +112,5 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     method_sheet.write_method(book, input_hash(assessment.test))
     report_sheet.write_report(book, pictures)
     write_stale(book)
-    write_start_sheet(book)
     write_attachments(book, test.extras)
     write_copy(book, test)

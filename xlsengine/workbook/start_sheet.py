@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.glossary import GLOSSARY
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
@@ -15,29 +16,36 @@ STEPS = (
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
     "Save, then run:  xlsengine check FILE   and   xlsengine results FILE   in the folder of this workbook.",
 )
+NAME = "Start"
+TOP = 3
 _WIDTH = 110
 _LETTERS = 120  # of running text in that width
 
 
-def write_start_sheet(book: Book) -> None:
-    """Write the Start sheet."""
-    sheet, formats = book.sheet("Start"), book.formats
+def write_start_sheet(book: Book, top: int = TOP) -> None:
+    """Write the Start sheet, from row `top` on: below the list of sheets that a results workbook has at its head."""
+    sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_column(0, 0, 4)
     sheet.worksheet.set_column(1, 1, _WIDTH)
     sheet.worksheet.set_row(0, 28)
+    kind = "Input" if book.scope is None else "Results"
     sheet.text(0, 0, "Bench test of a small brushless motor", formats.title)
     sheet.text(
-        1, 0, f"Input workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
+        1, 0, f"{kind} workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
     )
-    sheet.text(3, 0, "How to fill it", formats.section)
+    sheet.text(top, 0, "How to fill it", formats.section)
     for number, step in enumerate(STEPS, start=1):
-        sheet.value(3 + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
-        _paragraph(sheet, 3 + number, step)
-    top = 5 + len(STEPS)
+        sheet.value(top + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
+        _paragraph(sheet, top + number, step)
+    top += 2 + len(STEPS)
     sheet.text(top, 0, "Cautions", formats.section)
     for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
         sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
         _paragraph(sheet, top + number, caution)
+    top += len(CAUTIONS) + 3
+    sheet.text(top, 0, "Terms", formats.section)
+    for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
+        _paragraph(sheet, row, f"{term}: {meaning}")
     sheet.print_setup()
 
 

@@ -1,52 +1,126 @@
-"""Method: every quantity with its equation in words, its meaning and source; versions and the hash of the inputs."""
+"""Method: the equations of what the sheets to read show, from their expressions; below, not printed, all others."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from importlib.metadata import version
 
+import numpy as np
+
+from xlsengine.bench.budget import BUDGET
+from xlsengine.bench.conditions import AIR
 from xlsengine.bench.declare import Figures, Quantity, Table
+from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.model import FIGURES, TABLES, declared
-from xlsengine.expression import Column, Named
+from xlsengine.bench.motor import MASS_AND_LEADS
+from xlsengine.bench.motor_model import MOTOR_MODEL
+from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
+from xlsengine.bench.readings import READINGS
+from xlsengine.bench.speed_rows import SPEED_FIGURES
+from xlsengine.bench.suitability import HOVERING, LIFT
+from xlsengine.bench.summary import SUMMARY
+from xlsengine.expression import Aggregate, Column, Named, Node
+from xlsengine.glossary import GLOSSARY
+from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 NAME = "Method"
-_HEADERS = ("Where", "Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source")
-_WIDTHS = (18, 34, 11, 9, 78, 54, 46)
-_TOP = 9
+LONGEST = 300
+"""Letters of an equation that is printed; a longer one is said in words, by its meaning."""
+SAID = "as said beside"
+_HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
+_WIDTHS = (28, 9, 7, 52, 36, 32, 18)
+_LETTERS = (1.1, 1.0, 1.0, 1.35, 1.45, 1.45, 1.0)
+"""How many letters of a column's type stand in the width of one letter of the default type."""
+_PRINTED_COLUMNS = 6
 _TALLEST = 400  # a spreadsheet refuses rows above 409 points
+Line = tuple[str, ...]
+
+
+def _of(group: Table | Figures, *names: str) -> list[tuple[str, Quantity]]:
+    return [(group.name, group.quantities[name]) for name in names]
+
+
+SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
+    "Each reading": _of(
+        READINGS, "power", "grams_per_watt", "grams_per_amp", "thrust_newton", "thrust_to_mass", "cell_voltage",
+        "disk_loading", "hover_efficiency", "pitch_ratio", "speed_ratio", "electrical_speed", "tip_mach",
+        "flight_current_low", "flight_current_high",
+    ),
+    "Each reading with a speed": _of(
+        SPEED_FIGURES, "tip_speed", "thrust_coefficient", "shaft_power", "power_coefficient", "figure_of_merit",
+        "motor_efficiency", "copper_loss", "iron_loss", "propeller_loss", "ideal_power", "unexplained",
+    ),
+    "By propeller and cell count": _of(
+        SUMMARY, "peak_top_current", "steady_top_current", "full_thrust", "full_grams_per_watt", "full_grams_per_amp",
+        "full_thrust_to_mass", "static_current", "headline_efficiency", "flight_low", "flight_high", "held_size",
+        "flight_size",
+    ),
+    "What ± stands for": [
+        *_of(GROUP_UNCERTAINTY, "sure_thrust_expanded", "sure_current_expanded", "sure_thrust_per_power_expanded"),
+        *_of(BUDGET, "budget_expanded"),
+    ],
+    "Hovering the craft, and what is lifted": [
+        *_of(HOVERING, "hover_thrust", "hover_throttle", "hover_power", "hover_grams_per_watt", "hover_total", "hover_time"),
+        *_of(LIFT, "lift_thrust", "lift_mass_4"),
+    ],
+    "The motor's mass, and the air": [
+        *_of(MASS_AND_LEADS, "lead_mass_removed", "lead_mass_uncertain", "trimmed_mass", "stator_volume"),
+        *_of(AIR, *AIR.quantities),
+    ],
+    "The motor without a propeller": [
+        *_of(DRIVEN_SPINS, *DRIVEN_SPINS.quantities), *_of(FREE_SPINS, *FREE_SPINS.quantities),
+        *_of(NO_LOAD, "resistance_at_20"),
+        *_of(MOTOR_MODEL, "line_kv", "best_kv", "kv_deviation", "model_resistance"),
+    ],
+}  # fmt: skip
+"""What the sheets to read show, with the table that it stands in."""
 
 
 def write_method(book: Book, input_hash: str) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.heading(
-        "Method", "How every figure comes about. The factors and limits stand on Settings, where they can be changed."
+        NAME, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
     )
-    for row, (label, text) in enumerate(_facts(input_hash), start=3):
-        sheet.text(row, 0, label, formats.get(bold=True))
-        sheet.text(row, 1, text, formats.get())
+    row = _write_facts(sheet, 3, [*_facts(input_hash), *GLOSSARY])
     for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
         sheet.worksheet.set_column(column, column, width)
-        sheet.text(_TOP, column, header, formats.header)
-    last = _write_lines(sheet, _TOP + 1, _lines(helpers=False))
-    sheet.text(last + 2, 0, "Helpers: columns and figures that only formulas read; not printed", formats.section)
-    _write_lines(sheet, last + 3, _lines(helpers=True))
-    sheet.print_setup(repeat=(_TOP, _TOP))
-    sheet.worksheet.print_area(0, 0, last, len(_HEADERS) - 1)
-    sheet.worksheet.freeze_panes(_TOP + 1, 2)
+        sheet.text(row, column, header, formats.header)
+    header_row, printed = row, set[Line]()
+    assert book.scope is not None
+    for title in SECTIONS:
+        lines = list(printed_lines(title, book.scope))
+        row = _write_section(sheet, row + 1, title, lines) if lines else row
+        printed.update(lines)
+    last = row
+    for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
+        row = _write_section(sheet, row + 1, title, (line for line in _lines(helpers) if line not in printed))
+    sheet.print_setup(repeat=(header_row, header_row))
+    sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
+    sheet.worksheet.freeze_panes(header_row + 1, 1)
 
 
-def _write_lines(sheet: Sheet, top: int, lines: Iterable[tuple[str, ...]]) -> int:
-    """Write a line a row; return the last row."""
-    formats, row = sheet.book.formats, top - 1
-    for row, texts in enumerate(lines, start=top):
+def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> int:
+    """Write a term and what is said of it a row; return the row for the headers."""
+    row = top
+    for row, (label, text) in enumerate(facts, start=top):
+        sheet.text(row, 0, label, sheet.book.formats.get(bold=True))
+        sheet.text(row, 1, text, sheet.book.formats.get())
+    return row + 2
+
+
+def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
+    """Write a title and a line a row; return the last row."""
+    formats, row = sheet.book.formats, top
+    sheet.text(top, 0, title, formats.section)
+    for row, texts in enumerate(lines, start=top + 1):
         for column, text in enumerate(texts):
             sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        heights = [-(-len(text) // int(width * 1.2)) for text, width in zip(texts, _WIDTHS, strict=True)]
-        sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 4))
+        heights = [-(-len(text) // int(w * more)) for text, w, more in zip(texts, _WIDTHS, _LETTERS, strict=True)]
+        sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 3))
     return row
 
 
@@ -70,8 +144,34 @@ def symbol(cell: Column | Named) -> str:
     return found.symbol or found.label
 
 
-def _lines(helpers: bool) -> Iterator[tuple[str, ...]]:
-    """Yield a line for each quantity that a reader wants, or for each helper in folded columns."""
+def equation(quantity: Quantity) -> str:
+    """Return a quantity's equation, generated from its expression."""
+    return f"{quantity.symbol or quantity.label} = {words(quantity.expression, symbol)}"
+
+
+def printed_lines(title: str, scope: Scope) -> Iterator[Line]:
+    """Yield a line for each quantity of a section that something was measured for."""
+    for where, quantity in SECTIONS[title]:
+        if is_printed(quantity) and _is_filled(where, quantity, scope):
+            yield _line(where, quantity, printed=True)
+
+
+def is_printed(quantity: Quantity) -> bool:
+    """Tell whether a quantity's line says more than where it is taken from, and is generated from its expression."""
+    return not (quantity.helper or quantity.is_text or quantity.equation or _is_taken_over(quantity.expression))
+
+
+def _is_taken_over(node: Node) -> bool:
+    return isinstance(node, Column | Named) or (isinstance(node, Aggregate) and node.operation in ("at", "row"))
+
+
+def _is_filled(where: str, quantity: Quantity, scope: Scope) -> bool:
+    cell = Column(where, quantity.name) if where in TABLES else Named(quantity.name)
+    return not bool(np.all(np.isnan(np.asarray(scope.any_value(cell), dtype=float))))
+
+
+def _lines(helpers: bool) -> Iterator[Line]:
+    """Yield a line for each quantity that a reader wants, or for each helper."""
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for group in groups:
         for quantity in group.quantities.values():
@@ -79,6 +179,10 @@ def _lines(helpers: bool) -> Iterator[tuple[str, ...]]:
                 yield _line(group.name, quantity)
 
 
-def _line(where: str, quantity: Quantity) -> tuple[str, ...]:
-    equation = f"{quantity.symbol or quantity.label} = {quantity.equation or words(quantity.expression, symbol)}"
-    return (where, quantity.label, quantity.symbol, quantity.unit, equation, quantity.meaning, quantity.source.text)
+def _line(where: str, quantity: Quantity, printed: bool = False) -> Line:
+    said = equation(quantity)
+    if printed and len(said) > LONGEST:
+        said = SAID
+    elif quantity.equation:
+        said = f"{quantity.symbol or quantity.label} = {quantity.equation}"
+    return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text, where)

@@ -1,0 +1,117 @@
+"""The sheets of a results workbook: their order, which are hidden, and the list that leads to them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+import xlsengine
+from tests.workbook.made_tests import on_purpose
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.readings import PEAK
+
+pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
+PEAKS_ONLY = [
+    {"prop": prop, "cells": cells, "kind": PEAK, "voltage": 3.6 * cells, "current": 7.0 * cells, "speed": None,
+     "thrust": 240.0 * cells + diameter, "diameter": diameter, "run": run}
+    for run, (prop, diameter, cells) in enumerate(
+        ((prop, diameter, cells) for prop, diameter in (("6x4", 6.0), ("7x5", 7.0)) for cells in (3.0, 4.0)), start=1
+    )
+]  # fmt: skip
+HIDDEN_FOR_PEAKS = {
+    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Uncertainty by row", "Repeatability",
+}  # fmt: skip
+MOST_SHEETS = 13
+NAMES = [
+    "Report", "Craft", "ESC", "Charts", "Start", "Checks", "Readings", "Motor", "Bench", "No load", "Settings", "Summary",
+    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Uncertainty by row", "Repeatability",
+    "Method", "Written from",
+]  # fmt: skip
+
+
+def peaks_only(**fields: Any) -> BenchTest:
+    return on_purpose(*PEAKS_ONLY, **fields)
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Callable[[BenchTest], Any]:
+    """Return what writes the results of a test and opens them."""
+
+    def open_results(test: BenchTest) -> Any:
+        return openpyxl.load_workbook(xlsengine.write_results(xlsengine.evaluate(test), tmp_path / "out.xlsx"))
+
+    return open_results
+
+
+def visible(book: Any) -> set[str]:
+    return {sheet.title for sheet in book if sheet.sheet_state == "visible"}
+
+
+def listed(book: Any) -> dict[str, Any]:
+    """Return the cells of the list by the sheet that each is of; below it stands how to fill the workbook."""
+    rows = [row[1] for row in book["Start"].iter_rows(4, 60)]
+    end = next(place for place, row in enumerate(book["Start"].iter_rows(4, 60)) if row[0].value == "How to fill it")
+    return {str(cell.value).partition(":")[0]: cell for cell in rows[:end] if cell.value}
+
+
+def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTest], Any]) -> None:
+    book = written(peaks_only())
+    assert book.sheetnames == NAMES
+    colours = [book[name].sheet_properties.tabColor.rgb for name in NAMES[:-1]]
+    assert [colours.index(colour) for colour in dict.fromkeys(colours)] == [0, 5, 6, 11]
+    assert book.active.title == "Report"
+
+
+def test_peaks_alone_hide_what_was_not_measured(written: Callable[[BenchTest], Any]) -> None:
+    book = written(peaks_only())
+    assert set(NAMES) - visible(book) == HIDDEN_FOR_PEAKS | {"Written from"}
+    assert len(visible(book)) <= MOST_SHEETS
+
+
+@pytest.mark.parametrize(
+    ("test", "sheet"),
+    [
+        (lambda: on_purpose(*PEAKS_ONLY, {"speed": 20_000.0, "kind": PEAK, "run": 9.0}), "Speed figures"),
+        (lambda: on_purpose(*PEAKS_ONLY, {"speed": None, "run": 9.0}), "Prediction"),
+        (lambda: on_purpose(*PEAKS_ONLY, PEAKS_ONLY[0] | {"run": 9.0, "thrust": 735.0}), "Repeatability"),
+        (lambda: peaks_only(thrust_accuracy=5.0), "Uncertainty"),
+    ],
+    ids=["a speed", "a steady reading", "a repeat", "an accuracy"],
+)
+def test_one_reading_shows_its_sheet(
+    written: Callable[[BenchTest], Any], test: Callable[[], BenchTest], sheet: str
+) -> None:
+    book = written(test())
+    assert sheet in visible(book)
+    assert listed(book)[sheet].hyperlink.location.replace("'", "") == f"{sheet}!A1"
+
+
+def test_the_list_leads_to_every_sheet_and_to_no_hidden_one(written: Callable[[BenchTest], Any]) -> None:
+    book = written(peaks_only())
+    cells = listed(book)
+    led = {name for name in NAMES if name in cells and cells[name].hyperlink is not None}
+    assert led == visible(book) - {"Start"}
+    for name in HIDDEN_FOR_PEAKS:
+        said = cells[f"{name} (hidden)"]
+        assert said.hyperlink is None
+        assert " to see " in said.value
+    assert cells["Speed figures (hidden)"].value == (
+        "Speed figures (hidden): read the speed to see figures of merit, and where the watts went."
+    )
+
+
+def test_no_link_of_a_sheet_leads_to_a_hidden_one(written: Callable[[BenchTest], Any]) -> None:
+    book = written(peaks_only())
+    targets = {
+        str(cell.hyperlink.location).partition("!")[0].strip("'")
+        for name in visible(book)
+        for row in book[name].iter_rows()
+        for cell in row
+        if cell.hyperlink is not None
+    }
+    assert targets <= visible(book)
+    assert targets
