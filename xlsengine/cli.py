@@ -136,9 +136,11 @@ def results_path(file: Path) -> Path:
     A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
     without a name, which no file can have, stays as it is.
     """
+    from xlsengine.workbook.reading.blanks import RETURNED_NAME
+
     if not file.name:
         return file
-    returned = re.fullmatch(r"(.*) results(?: (\d+))?", file.stem)
+    returned = RETURNED_NAME.fullmatch(file.stem)
     if not returned:
         return file.with_name(f"{file.stem} results.xlsx")
     return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")

@@ -24,7 +24,7 @@ ROW_UNCERTAINTY = Table(
     per=(r.row_number,), most=2000,
 )  # fmt: skip
 DECLARED_IN = {table.name: table for table in (r.READINGS, t.SPEED_FIGURES)}
-NAMING = (r.run, r.prop, r.cells, r.throttle, r.kind)
+NAMING = (r.run, r.prop, r.cells, r.throttle, r.kind_taken)
 """What says which reading a row is of."""
 READING = Taken(
     thrust=r.thrust, voltage=r.voltage, current=r.current, speed=r.speed, torque=r.torque, diameter=r.diameter,
