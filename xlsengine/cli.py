@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.errors import WorkbookFaulty, XlsEngineError
+from xlsengine.errors import WorkbookFaulty, XlsEngineError, fault_lines
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
@@ -206,7 +206,7 @@ def _checked(path: Path) -> dict[str, Any]:
     report["told"] = list(reading.told)
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["flags"] = [] if reading.faults else _assessed(assess(reading.test), reading)["flags"]
-    report["lines"] = [str(fault) for fault in reading.faults]
+    report["lines"] = fault_lines(reading.faults)
     return report
 
 
@@ -334,7 +334,7 @@ def main(arguments: list[str] | None = None) -> None:
     try:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:
-        _complain(*map(str, error.faults), f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}")
+        _complain(*fault_lines(error.faults), f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}")
         sys.exit(FAULTY)
     except _ReaderGone:
         _let_go_of(sys.stdout)

@@ -16,6 +16,7 @@ PEAK, STEADY = KINDS
 COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
+KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
 READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=20)
 
 
@@ -30,16 +31,30 @@ run = _read("run", "Run", "", (0, 999_999), "Number of the run, in the order of 
 prop = READINGS.input(
     Field("prop", "Prop", "", "The propeller's name, written alike in all its rows.", kind="text", required=True)
 )
-diameter = _read("diameter", "Diameter", "in", (0.5, 40), "Propeller diameter; blank: taken from the name.", "D",
-                 without="no disk loading, overall static efficiency, coefficients or tip speed")
-pitch = _read("pitch", "Pitch", "in", (0, 40), "Propeller pitch; blank: taken from the name.", "p",
-              without="the current in flight is taken as the static one, and it may rise")
+diameter = _read(
+    "diameter",
+    "Diameter",
+    "in",
+    (0.5, 40),
+    "Propeller diameter; blank: taken from the name.",
+    "D",
+    without="no disk loading, overall static efficiency, coefficients or tip speed",
+)
+pitch = _read(
+    "pitch",
+    "Pitch",
+    "in",
+    (0, 40),
+    "Propeller pitch; blank: taken from the name.",
+    "p",
+    without="the current in flight is taken as the static one, and it may rise",
+)
 blades = _read("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
 cells = _read("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
 throttle = _read("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
 kind = READINGS.input(
-    Field("kind", "Kind", "", "Peak: the first second at full throttle. Steady: settled and averaged. Blank: as Bench says "
-          "of all, and steady below full throttle.", kind="choice", choices=KINDS)
+    Field("kind", "Kind", "", f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle.",
+          kind="choice", choices=KINDS)
 )  # fmt: skip
 voltage = _read("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
 current = _read("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)

@@ -27,7 +27,8 @@ def _if_read(cell: Named, *words: Operand) -> Node:
 
 
 motor_title = _say(
-    "motor_title", "Maker and model",
+    "motor_title",
+    "Maker and model",
     (m.maker.present() | m.model.present()).where(
         call("trim", join(m.maker, " ", m.model)), m.test_id.otherwise("Motor not named")
     ),

@@ -13,7 +13,7 @@ from xlsengine.bench.bench_test import BenchTest, plain_lines
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.cautions import SHEET_CAUTIONS
-from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
+from xlsengine.workbook.layout import NEEDED_MARK, SHEETS, WRITTEN_SHEETS, cell_address, quoted
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
@@ -95,7 +95,7 @@ def _home_sheets(where: Mapping[str, Position]) -> set[str]:
 
 def _tell_loose_cells(contents: Contents, where: Mapping[str, Position], findings: Findings) -> None:
     """Tell of what was typed on input sheets outside their tables, other than the sheets' own titles and cautions."""
-    ours = (None, *SHEET_CAUTIONS.values())
+    ours = (None, NEEDED_MARK, *SHEET_CAUTIONS.values())
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]

@@ -85,10 +85,13 @@ def _contradicted(
 def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, name: str, beyond: Geometry) -> None:
     """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
     limits = (READINGS.fields[part] for part in GEOMETRY)
-    wanted = ", ".join(f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits)
+    wanted = ", ".join(
+        f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits
+    )
     refusal = Refusal(
         Reason.OUT_OF_LIMITS, f"{shown(name)}, which says {beyond}",
-        f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell", f"a name that says {wanted}",
+        f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
+        f"a name that says {wanted}",
     )  # fmt: skip
     reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
 

@@ -16,7 +16,7 @@ from xlsengine.bench.declare import Field
 from xlsengine.bench.extras import Extras, ExtraValue
 from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.readings import READINGS
-from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
+from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable, fault_lines
 from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
@@ -183,8 +183,8 @@ def _to_fill(faults: Sequence[Fault], columns: Mapping[str, Array]) -> Iterator[
                 yield f'"{fault.label}" has no column and is to be filled in'
             elif left:
                 blanks[fault.label] = left
-        elif fault.reason is not Reason.REQUIRED_BLANK:
-            yield str(fault)
+    listed = (Reason.MISSING_HEADER, Reason.REQUIRED_BLANK)
+    yield from fault_lines([fault for fault in faults if fault.reason not in listed])
     for label, times in blanks.items():
         yield f'"{label}" is blank in {times} {"row" if times == 1 else "rows"} and is to be filled in'
 
