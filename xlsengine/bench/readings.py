@@ -164,6 +164,8 @@ kind_taken = _help(
     "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, which "
     "promises least of what is held.",
 )  # fmt: skip
+GOES_BY = {kind_taken: kind}
+"""What other sheets show in a typed column's place, under its label."""
 row_number = _help("row_number", "Row", Aggregate("row", (run,)), "Place in the table, from 1.")
 
 

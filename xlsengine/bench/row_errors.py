@@ -53,7 +53,8 @@ def _fetched(cell: Node) -> Node | None:
         shown = declared.shown if isinstance(declared, Quantity) else 0
         fetch = Aggregate("text at" if cell.text else "at", (cell,), (), row)
         names = cell in NAMING
-        label = declared.label if names else declared.symbol or declared.label
+        named = r.READINGS.fields[r.GOES_BY[cell].name] if cell in r.GOES_BY else declared
+        label = named.label if names else declared.symbol or declared.label
         ROW_UNCERTAINTY.derive(
             Quantity(name, label, fetch, declared.meaning, t.TAKEN, "", declared.unit, shown, not names)
         )

@@ -45,7 +45,7 @@ motor_statement = _say(
         _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
             join(
-                "; ", m.trimmed_mass.fixed(1), " g with trimmed leads",
+                m.mass_as_supplied.present().where(", ", "; "), m.trimmed_mass.fixed(1), " g with trimmed leads",
                 _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"),
                 " (", m.trimmed_mass_basis, ").",
             ),
