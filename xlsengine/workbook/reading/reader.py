@@ -52,7 +52,8 @@ def read_workbook(path: str | Path) -> Reading:
         findings.tell_cut()
     else:
         tell_unmatched(test, findings)
-        tell_blanks(test, findings)
+        if not findings.faults:
+            tell_blanks(test, findings)
         test = named_by_its_file(test, Path(path), findings)
         test = replace(test, extras=read_extras(Path(path), contents, test, findings))
     findings.tell_unlisted()
