@@ -97,7 +97,7 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      "Prop: found the date 2026-01-02; wanted text; a spreadsheet turned something like 1-2 or 2.1 into a date; format "
      "the cell as text and type it again"),
     ("B6", "p" * 251, Reason.OUT_OF_LIMITS,
-     f'Prop: found "{"p" * 80}…", 251 characters; wanted text of at most 250 characters; shorten it'),
+     f'Prop: found "{"p" * 80}…", 251 characters; wanted text of at most 225 characters; shorten it'),
 )  # fmt: skip
 
 

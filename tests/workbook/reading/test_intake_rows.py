@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from openpyxl.cell.cell import MergedCell
 from openpyxl.worksheet.cell_range import CellRange
 
 from tests.workbook.reader_workbooks import DEMO, assert_same, edited, reading_cells
@@ -115,7 +116,8 @@ def _without_table(sheet: str, table: str) -> Any:
         area.expand(up=2)
         for row in workbook[sheet][area.coord]:
             for cell in row:
-                cell.value = None
+                if not isinstance(cell, MergedCell):
+                    cell.value = None
         del workbook[sheet].tables[table]
 
     return remove
