@@ -61,7 +61,9 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
     path = write_input_workbook(taken.test, target, overwrite)
     for line in taken.told:
         _say(f"  told: {line}")
-    _say(f"wrote {path}, {taken.test.rows('Readings')} readings; add what else you know, then run: xlsengine check FILE")
+    _say(
+        f"wrote {path}, {taken.test.rows('Readings')} readings; add what else you know, then run: xlsengine check FILE"
+    )
 
 
 @cli.command()
