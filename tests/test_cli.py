@@ -32,7 +32,7 @@ def demo(tmp_path: Path) -> Path:
 def broken(demo: Path) -> Path:
     book = openpyxl.load_workbook(demo)
     book["Readings"]["J14"] = "38..2"
-    book["Motor"]["B16"] = None
+    book["Readings"]["I20"] = None
     book.save(demo)
     return demo
 
@@ -62,7 +62,7 @@ def test_faults_are_all_told_and_nothing_is_written(demo: Path, capsys: pytest.C
     assert run("results", broken(demo)) == 1
     said = capsys.readouterr().err
     assert 'Readings!J14 Current (A): found "38..2"; wanted a number from 0 to 500 A; type 38.2' in said
-    assert "Motor!B16 Labelled Kv" in said
+    assert "Readings!I20 Voltage (V): found nothing" in said
     assert list(demo.parent.iterdir()) == [demo]
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.errors import WorkbookFaulty, XlsEngineError
+from xlsengine.errors import WorkbookFaulty, XlsEngineError, fault_lines
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
@@ -61,7 +61,9 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
     path = write_input_workbook(taken.test, target, overwrite)
     for line in taken.told:
         _say(f"  told: {line}")
-    _say(f"wrote {path}, {taken.test.rows('Readings')} readings; fill in the rest, then run: xlsengine check FILE")
+    _say(
+        f"wrote {path}, {taken.test.rows('Readings')} readings; add what else you know, then run: xlsengine check FILE"
+    )
 
 
 @cli.command()
@@ -136,9 +138,11 @@ def results_path(file: Path) -> Path:
     A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
     without a name, which no file can have, stays as it is.
     """
+    from xlsengine.workbook.reading.blanks import RETURNED_NAME
+
     if not file.name:
         return file
-    returned = re.fullmatch(r"(.*) results(?: (\d+))?", file.stem)
+    returned = RETURNED_NAME.fullmatch(file.stem)
     if not returned:
         return file.with_name(f"{file.stem} results.xlsx")
     return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
@@ -204,7 +208,7 @@ def _checked(path: Path) -> dict[str, Any]:
     report["told"] = list(reading.told)
     report["read_as"] = [cell._asdict() for cell in reading.cells]
     report["flags"] = [] if reading.faults else _assessed(assess(reading.test), reading)["flags"]
-    report["lines"] = [str(fault) for fault in reading.faults]
+    report["lines"] = fault_lines(reading.faults)
     return report
 
 
@@ -335,7 +339,7 @@ def main(arguments: list[str] | None = None) -> None:
     try:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:
-        _complain(*map(str, error.faults), f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}")
+        _complain(*fault_lines(error.faults), f"{_counted(error.faults, 'fault')}; nothing was written; {JUDGED_LATER}")
         sys.exit(FAULTY)
     except _ReaderGone:
         _let_go_of(sys.stdout)

@@ -10,8 +10,9 @@ XlsEngineError
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -66,6 +67,45 @@ class Fault:
         }
 
 
+_CELL = re.compile(r"(.*!)([A-Z]+)(\d+)")
+_MOST_RANGES = 5
+
+
+def fault_lines(faults: Sequence[Fault]) -> list[str]:
+    """Return faults as lines: the same one in many rows of a column is one line, with its cells as ranges.
+
+    >>> kind = [Fault(Reason.NOT_A_CHOICE, f"Readings!H{row}", "Kind", '"x"', "y", "z") for row in (6, 7, 8, 12)]
+    >>> fault_lines(kind)
+    ['Readings!H6:H8, H12 Kind: found "x"; wanted y; z']
+    """
+    alike: dict[tuple[str, ...], list[Fault]] = {}
+    for fault in faults:
+        alike.setdefault((_column(fault.place), *list(fault.as_dict().values())[2:], fault.reason), []).append(fault)
+    return [str(replace(same[0], place=_places([one.place for one in same]))) for same in alike.values()]
+
+
+def _column(place: str) -> str:
+    """Return a cell's sheet and column; any other place stays whole."""
+    cell = _CELL.fullmatch(place)
+    return f"{cell[1]}{cell[2]}" if cell else place
+
+
+def _places(places: Sequence[str]) -> str:
+    """Join the cells of one column: neighbours as ranges, a few of them, and how many cells are left."""
+    cell = _CELL.fullmatch(places[0])
+    if cell is None or len(places) == 1:
+        return places[0]
+    ranges: list[list[int]] = []
+    for row in sorted({int(place.removeprefix(f"{cell[1]}{cell[2]}")) for place in places}):
+        if ranges and row == ranges[-1][1] + 1:
+            ranges[-1][1] = row
+        else:
+            ranges.append([row, row])
+    shown = [f"{cell[2]}{low}" if low == high else f"{cell[2]}{low}:{cell[2]}{high}" for low, high in ranges]
+    left = sum(high - low + 1 for low, high in ranges[_MOST_RANGES:])
+    return cell[1] + ", ".join(shown[:_MOST_RANGES]) + f" and {left} more" * bool(left)
+
+
 class XlsEngineError(Exception):
     """Base of all errors this package raises on purpose; its text is meant for a person."""
 
@@ -79,7 +119,7 @@ class WorkbookFaulty(XlsEngineError):
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+        super().__init__("\n".join(fault_lines(self.faults)))
 
 
 class OutputRefused(XlsEngineError):

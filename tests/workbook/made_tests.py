@@ -148,7 +148,22 @@ def on_purpose(*rows: Mapping[str, Any], **fields: Value) -> BenchTest:
     return bench_test({**MOTOR, **fields}, {"Readings": [{**FULL, **row} for row in rows]})
 
 
+NEEDED = ("prop", "cells", "voltage", "current", "thrust")
+
+
+def only_needed(**fields: Value) -> BenchTest:
+    """Return a test of which nothing is typed but what each reading needs, of three groups, one of them in steps."""
+    steps = [{**FULL, "thrust": 10 * t, "current": 0.03 * t**1.5, "throttle": t} for t in (30.0, 60.0, 90.0)]
+    full = [FULL, {**FULL, "prop": "wide", "thrust": 1100.0}, {**FULL, "cells": 3.0, "voltage": 11.1, "thrust": 700.0}]
+    typed = [{name: row[name] for name in NEEDED} for row in full]
+    return bench_test(fields, {"Readings": typed + [{n: row[n] for n in (*NEEDED, "throttle")} for row in steps]})
+
+
 ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
+    "only what is needed": only_needed,
+    "only what is needed, steady": partial(only_needed, readings_are=STEADY),
+    "no label, no mass": lambda: on_purpose({}, {"diameter": None, "kind": None}, label_kv=None, mass_as_supplied=None),
+    "no diameter anywhere": lambda: on_purpose({"diameter": None, "pitch": None}, {"diameter": None, "thrust": 990.0}),
     "nothing typed": lambda: bench_test({}, {"Readings": []}),
     "nothing at all": lambda: bench_test(dict.fromkeys(FIELDS), {table.name: [] for table in INPUT_TABLES}),
     "one reading": lambda: on_purpose({}),

@@ -15,7 +15,9 @@ from xlsengine.workbook.stale import CELLS, WORDS
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
-    rows = [row("peak", amps, prop=f"6x{pitch}", pitch=pitch) for amps, pitch in ((30.0, 4.0), (36.0, 4.5), (41.0, 5.0))]
+    rows = [
+        row("peak", amps, prop=f"6x{pitch}", pitch=pitch) for amps, pitch in ((30.0, 4.0), (36.0, 4.5), (41.0, 5.0))
+    ]
     return write(judged(*rows).test, tmp_path_factory.mktemp("stale") / "results.xlsx")
 
 

@@ -36,7 +36,7 @@ from tests.workbook.reader_workbooks import (
 from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
 from xlsengine.bench.declare import Field
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
-from xlsengine.errors import Reason, WorkbookFaulty
+from xlsengine.errors import WorkbookFaulty
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, SHEETS, WRITTEN_SHEETS
 from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 
@@ -64,14 +64,14 @@ def test_sheets_written_for_reading_only_are_all_known(tmp_path: Path) -> None:
     path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
     with zipfile.ZipFile(path) as archive:
         sheets = set(re.findall(r'<sheet name="([^"]+)"', archive.read("xl/workbook.xml").decode()))
-    assert sheets - set(SHEETS) - {"Comparison", "Changes"} == WRITTEN_SHEETS - {"Comparison", "Changes"}
+    elsewhere = {"Comparison", "Changes", "Paper"}
+    assert sheets - set(SHEETS) - elsewhere == WRITTEN_SHEETS - elsewhere
 
 
-def test_an_empty_template_lacks_what_is_required_and_nothing_else(tmp_path: Path) -> None:
-    faults = read_workbook(xlsengine.write_template(tmp_path / "empty.xlsx")).faults
-    required = {field.label for field in FIELDS.values() if field.required and field.default is None}
-    assert {fault.label for fault in faults if fault.reason == Reason.REQUIRED_BLANK} == required
-    assert [str(fault) for fault in faults if fault.reason != Reason.REQUIRED_BLANK] == [
+def test_an_empty_template_lacks_readings_and_nothing_else(tmp_path: Path) -> None:
+    reading = read_workbook(xlsengine.write_template(tmp_path / "empty.xlsx"))
+    assert reading.told == ()
+    assert [str(fault) for fault in reading.faults] == [
         "Readings!A6: found no row filled in; wanted at least one reading in the table Readings; type the readings, "
         "one row each"
     ]
@@ -160,7 +160,7 @@ _ROWS = {
 def test_whatever_keeps_to_the_limits_comes_back(
     fields: dict[str, Any], tables: dict[str, Any], tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    test = bench_test(fields, tables)
+    test = bench_test({**fields, "test_id": fields["test_id"] or "named"}, tables)
     path = tmp_path_factory.mktemp("trip") / "in.xlsx"
     reading = read_workbook(xlsengine.write_input_workbook(test, path))
     assert reading.faults == ()

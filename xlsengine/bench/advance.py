@@ -66,7 +66,9 @@ _kind = _helps("kind", "Kind, code", "", _at(p.kind_code), "2 steady, 1 peak.", 
 _revolutions = static_speed / 60
 _square = _helps("square", "Line: square", "A", _at(p.line_square), "V.", _read)
 _linear = _helps("linear", "Line: linear", "B", _at(p.line_linear), "V.", _read)
-_volts = _helps("volts", "Volts less the fixed part of the line", "V−C", _at(p.voltage) - _at(p.line_fixed), "V.", _read)
+_volts = _helps(
+    "volts", "Volts less the fixed part of the line", "V−C", _at(p.voltage) - _at(p.line_fixed), "V.", _read
+)
 _idle_fixed = _helps("idle_fixed", "No-load current, fixed", "a0", _at(p.idle_fixed), "A.", _read)
 _idle_linear = _helps(
     "idle_linear", "No-load current, linear", "b", _at(p.idle_linear), "A, at the static speed.", _read

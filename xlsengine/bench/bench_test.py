@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from xlsengine.bench.conditions import readings_are
 from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.extras import NO_EXTRAS, Extras
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 # characters, and behind a propeller's name stand up to 24 with its kind and readings.
 LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 225
 PROPELLER = "prop"
+# Fields that came later: where blank they stay out of the hash, so that older results know their inputs again.
+ADDED_LATER = frozenset((readings_are.name,))
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
 
@@ -140,8 +143,9 @@ def input_hash(test: BenchTest) -> str:
     Extras stay out of it: no figure comes from them.
     """
     digest = hashlib.sha256()
-    for name in sorted(test.fields):
-        digest.update(f"{name}={canonical(test.fields[name])}\n".encode())
+    for name, value in sorted(test.fields.items()):
+        if name not in ADDED_LATER or canonical(value):
+            digest.update(f"{name}={canonical(value)}\n".encode())
     for table in sorted(test.tables):
         for name, column in sorted(test.tables[table].items()):
             digest.update(f"{table}.{name}={[canonical(value) for value in column.tolist()]}\n".encode())

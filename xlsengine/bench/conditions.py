@@ -9,6 +9,7 @@ from xlsengine.expression import Named, Node, join
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, Source, worked_out
 
 BENCH = Form("Bench", "How the bench was set up; whatever is known, the rest stays blank.")
+KINDS = ("peak", "steady")
 
 
 def _number(
@@ -18,6 +19,10 @@ def _number(
     return BENCH.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, decimals=decimals))
 
 
+readings_are = BENCH.input(
+    Field("readings_are", "Readings are", "", "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: "
+          "settled and averaged. Blank: taken as peak.", kind="choice", choices=KINDS)
+)  # fmt: skip
 supply = BENCH.input(
     Field("supply", "Supply", "", "A pack sags, a bench supply does not.", kind="choice",
           choices=("pack", "bench supply"))

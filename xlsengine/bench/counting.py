@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xlsengine.bench import judgements
 from xlsengine.bench import readings as r
+from xlsengine.bench.conditions import readings_are
 from xlsengine.bench.declare import Quantity
 from xlsengine.bench.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, raised_column
 from xlsengine.expression import Column, Node, as_node
@@ -78,12 +79,17 @@ point = _helps(
     "1 for peak and 2 for steady at full throttle among the readings that count, 0 for all other rows.",
 )  # fmt: skip
 sweep_thrust = _helps(
-    "sweep_thrust", "Sweep thrust", counts.equals(1).where(r.kind.equals(r.PEAK).where(0.0, r.thrust), 0.0),
+    "sweep_thrust", "Sweep thrust", counts.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0),
     "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
 )  # fmt: skip
 peak_current = _helps(
     "peak_current", "Current, peak", point.equals(r.AT_PEAK).where(r.current, 0.0), "0 in all other rows."
 )
+unstated_current = _helps(
+    "unstated_current", "Current of unstated kind",
+    (point.equals(r.AT_PEAK) & ~r.kind.present() & ~readings_are.present()).where(r.current, 0.0),
+    "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
+)  # fmt: skip
 steady_current = _helps(
     "steady_current", "Current, steady", point.equals(r.AT_STEADY).where(r.current, 0.0), "0 in all other rows."
 )

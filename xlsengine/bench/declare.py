@@ -21,7 +21,8 @@ class Field:
     """Something a person types: a cell of a form or a column of an input table.
 
     `low` and `high` are inclusive limits in `unit`, and a whole number is a multiple of `multiple`; `default` is what a
-    new workbook holds there; `helper` marks columns that only formulas read.
+    new workbook holds there; `helper` marks columns that only formulas read; `without` says what a blank costs, where
+    that is worth telling.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Field:
     multiple: int = 1
     choices: tuple[str, ...] = ()
     required: bool = False
+    without: str = ""
     default: float | str | None = None
     decimals: int = 2
     helper: bool = False

@@ -135,9 +135,12 @@ def _room(row: Named) -> Node:
 def _held_currents() -> Node:
     """Say which currents decide, and what stands in for one that was not read."""
     steady, peak = _at(g.steady["top_current"], held_row), _at(g.peak["top_current"], held_row)
+    unstated = (_at(n.launch, held_row) > peak).where(
+        join(" (not said to be one: ", esc_peak_over_steady.fixed(2), " times it stands in)"), ""
+    )
     return join(
         join(steady.fixed(1), " A steady").otherwise("no steady reading (the peak stands in for it)"), " and ",
-        join(peak.fixed(1), " A at its peak").otherwise(
+        join(peak.fixed(1), " A at its peak", unstated).otherwise(
             join("no peak reading (", esc_peak_over_steady.fixed(2), " times the steady one stands in for it)")
         ),
     )  # fmt: skip

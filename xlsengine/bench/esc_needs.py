@@ -46,8 +46,12 @@ held_steady = _derive(
 )  # fmt: skip
 launch = _derive(
     "launch_current", "Launch current", "A", 1,
-    g.peak["top_current"].otherwise(g.steady["top_current"] * esc_peak_over_steady),
-    "Highest static peak; where none was read, the highest steady reading times the factor on Settings.",
+    greater(
+        g.peak["top_current"].otherwise(g.steady["top_current"] * esc_peak_over_steady),
+        (g.unstated_current * esc_peak_over_steady).otherwise(0.0),
+    ),
+    "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise a "
+    "reading that nobody called steady or peak.",
 )  # fmt: skip
 
 _over_static = greater(launch / g.static_current, 1.0)

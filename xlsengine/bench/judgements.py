@@ -62,7 +62,9 @@ def _weighted() -> Node:
 
 row_print = _helps(
     "row_print", "Values now",
-    r.prop.present().where(join(r.prop_key, "|", r.kind, "|", (lesser(_weighted(), _MOST) * _STEPS_OF_ONE).fixed(0)), ""),
+    r.prop.present().where(
+        join(r.prop_key, "|", r.kind_taken, "|", (lesser(_weighted(), _MOST) * _STEPS_OF_ONE).fixed(0)), ""
+    ),
     "The row's values, propeller to speed.",
 )  # fmt: skip
 judgement_row = _helps(

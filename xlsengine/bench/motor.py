@@ -16,8 +16,8 @@ STATOR, CAN = "stator", "can"
 MOTOR = Form("Motor", "What was tested and where it came from.")
 
 
-def _text(name: str, label: str, meaning: str, required: bool = False) -> Named:
-    return MOTOR.input(Field(name, label, "", meaning, kind="text", required=required))
+def _text(name: str, label: str, meaning: str, without: str = "") -> Named:
+    return MOTOR.input(Field(name, label, "", meaning, kind="text", without=without))
 
 
 def _choice(name: str, label: str, choices: tuple[str, ...], meaning: str) -> Named:
@@ -29,8 +29,10 @@ def _number(name: str, label: str, unit: str, limits: tuple[float, float], meani
     return MOTOR.input(Field(name, label, unit, meaning, low=low, high=high, **more))  # type: ignore[arg-type]
 
 
-test_id = _text("test_id", "Test id", "Short name of this test; it heads the report.", required=True)
-test_date = MOTOR.input(Field("test_date", "Test date", "", "Day of the bench runs.", kind="date", required=True))
+test_id = _text("test_id", "Test id", "Short name of this test; it heads the report. Blank: the file's name.")
+test_date = MOTOR.input(
+    Field("test_date", "Test date", "", "Day of the bench runs.", kind="date", without="no date on the report")
+)  # fmt: skip
 tester = _text("tester", "Tester", "Who ran the bench.")
 sample_origin = _choice(
     "sample_origin", "Sample was", ("bought", "lent", "supplied by its maker"),
@@ -38,7 +40,7 @@ sample_origin = _choice(
 )  # fmt: skip
 maker_saw_results = _choice("maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication.")
 maker = _text("maker", "Maker", "As on the label.")
-model = _text("model", "Model", "As on the label.", required=True)
+model = _text("model", "Model", "As on the label.", without="the report names no motor")
 size_code_means = _choice(
     "size_code_means", "Size is of the", (STATOR, CAN),
     "Some makers give the stator, some the can; only a stator size gives thrust per stator volume.",
@@ -46,8 +48,9 @@ size_code_means = _choice(
 stator_diameter = _number("stator_diameter", "Diameter", "mm", (4, 120), "Of stator or can, as said above.")
 stator_height = _number("stator_height", "Height", "mm", (1, 80), "Of stator or can, as said above.")
 label_kv = _number(
-    "label_kv", "Labelled Kv", "rpm/V", (50, 30000), "As printed on the motor or its box.", required=True,
+    "label_kv", "Labelled Kv", "rpm/V", (50, 30000), "As printed on the motor or its box.",
     symbol="Kv_label", decimals=0,
+    without="no measured Kv against the label, no share of the no-load speed, and speeds are not held against it",
 )  # fmt: skip
 poles = _number(
     "poles", "Magnet poles", "", (2, 60), "Count the magnets, of which there are always pairs: 14 on most small outrunners.",
@@ -56,7 +59,7 @@ poles = _number(
 slots = _number("slots", "Stator slots", "", (3, 60), "Count the teeth: 12 on most small outrunners.", kind="whole")
 mass_as_supplied = _number(
     "mass_as_supplied", "Mass as supplied", "g", (0.5, 3000), "With its full leads, without propeller nut and screws.",
-    required=True, symbol="m_full",
+    symbol="m_full", without="no thrust or power per motor mass",
 )  # fmt: skip
 lead_length_as_supplied = _number(
     "lead_length_as_supplied", "Lead length as supplied", "mm", (0, 1000), "One lead, from the motor's edge.",
@@ -132,8 +135,11 @@ trimmed_mass_basis = MASS_AND_LEADS.derive(
         "trimmed_mass_basis", "Trimmed mass is",
         trimmed_mass_measured.present().where(
             "measured",
-            lead_mass_removed.present().where(
-                "estimated from gauge and length", "the mass as supplied: gauge or lengths are blank"
+            mass_as_supplied.present().where(
+                lead_mass_removed.present().where(
+                    "estimated from gauge and length", "the mass as supplied: gauge or lengths are blank"
+                ),
+                "not known",
             ),
         ),
         "Where the trimmed mass comes from.", definition(), "", "",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import air_density, sound_speed
+from xlsengine.bench.conditions import KINDS, air_density, readings_are, sound_speed
 from xlsengine.bench.declare import Field, Quantity, Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
 from xlsengine.bench.settings import full_throttle_from
@@ -12,10 +12,11 @@ from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, joi
 from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
-PEAK, STEADY = "peak", "steady"
+PEAK, STEADY = KINDS
 COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
+KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
 READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=10)
 
 
@@ -30,14 +31,30 @@ run = _read("run", "Run", "", (0, 999_999), "Number of the run, in the order of 
 prop = READINGS.input(
     Field("prop", "Prop", "", "The propeller's name, written alike in all its rows.", kind="text", required=True)
 )
-diameter = _read("diameter", "Diameter", "in", (0.5, 40), "Propeller diameter.", "D", required=True)
-pitch = _read("pitch", "Pitch", "in", (0, 40), "Propeller pitch.", "p")
+diameter = _read(
+    "diameter",
+    "Diameter",
+    "in",
+    (0.5, 40),
+    "Propeller diameter; blank: taken from the name.",
+    "D",
+    without="no disk loading, overall static efficiency, coefficients or tip speed",
+)
+pitch = _read(
+    "pitch",
+    "Pitch",
+    "in",
+    (0, 40),
+    "Propeller pitch; blank: taken from the name.",
+    "p",
+    without="the current in flight is taken as the static one, and it may rise",
+)
 blades = _read("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
 cells = _read("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
 throttle = _read("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
 kind = READINGS.input(
-    Field("kind", "Kind", "", "Peak: the first second at full throttle. Steady: settled and averaged.",
-          kind="choice", choices=(PEAK, STEADY), required=True)
+    Field("kind", "Kind", "", f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle.",
+          kind="choice", choices=KINDS)
 )  # fmt: skip
 voltage = _read("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
 current = _read("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
@@ -136,6 +153,19 @@ used = _help(
     "used", "Reading judged", complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),
     "1 where the reading is complete and Use is not “no”.",
 )  # fmt: skip
+kind_taken = _help(
+    "kind_taken", "Kind taken",
+    prop.present().where(
+        kind.otherwise(
+            (throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)
+        ),
+        "",
+    ),
+    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, which "
+    "promises least of what is held.",
+)  # fmt: skip
+GOES_BY = {kind_taken: kind}
+"""What other sheets show in a typed column's place, under its label."""
 row_number = _help("row_number", "Row", Aggregate("row", (run,)), "Place in the table, from 1.")
 
 
@@ -162,7 +192,7 @@ full_kind = _help(
     "full_kind", "Kind at full throttle",
     complete.equals(1).where(
         (throttle.otherwise(100.0) >= full_throttle_from).where(
-            kind.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0
+            kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0
         ),
         0.0,
     ),

@@ -38,7 +38,7 @@ def _fetch(column: Column) -> Node:
 
 prop = _derive("repeats_prop", "Prop", "", 0, _fetch(r.prop), "The propeller.")
 cells = _derive("repeats_cells", "Cells", "", 0, _fetch(r.cells), "Cell count.")
-kind = _derive("repeats_kind", "Kind", "", 0, _fetch(r.kind), "Peak or steady.")
+kind = _derive("repeats_kind", "Kind", "", 0, _fetch(r.kind_taken), "Peak or steady.")
 throttle = _derive(
     "repeats_throttle", "Throttle", "%", 0, prop.present().where(_fetch(r.throttle).otherwise(100.0), BLANK),
     "100 where it was left blank.",

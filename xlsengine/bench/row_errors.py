@@ -24,7 +24,7 @@ ROW_UNCERTAINTY = Table(
     per=(r.row_number,), most=2000,
 )  # fmt: skip
 DECLARED_IN = {table.name: table for table in (r.READINGS, t.SPEED_FIGURES)}
-NAMING = (r.run, r.prop, r.cells, r.throttle, r.kind)
+NAMING = (r.run, r.prop, r.cells, r.throttle, r.kind_taken)
 """What says which reading a row is of."""
 READING = Taken(
     thrust=r.thrust, voltage=r.voltage, current=r.current, speed=r.speed, torque=r.torque, diameter=r.diameter,
@@ -53,7 +53,8 @@ def _fetched(cell: Node) -> Node | None:
         shown = declared.shown if isinstance(declared, Quantity) else 0
         fetch = Aggregate("text at" if cell.text else "at", (cell,), (), row)
         names = cell in NAMING
-        label = declared.label if names else declared.symbol or declared.label
+        named = r.READINGS.fields[r.GOES_BY[cell].name] if cell in r.GOES_BY else declared
+        label = named.label if names else declared.symbol or declared.label
         ROW_UNCERTAINTY.derive(
             Quantity(name, label, fetch, declared.meaning, t.TAKEN, "", declared.unit, shown, not names)
         )

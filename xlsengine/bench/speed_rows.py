@@ -39,15 +39,15 @@ def taken(column: Column, helper: bool = False) -> Column:
     """Take a column over from Readings, under its own name, symbol and unit."""
     found = r.READINGS.columns[column.name]
     shown = found.shown if isinstance(found, Quantity) else 0
-    name = f"row_{column.name}"
-    return derive(name, found.label, found.symbol, found.unit, shown, _fetch(column), found.meaning, TAKEN, helper)
+    name, label = f"row_{column.name}", r.READINGS.columns[r.GOES_BY.get(column, column).name].label
+    return derive(name, label, found.symbol, found.unit, shown, _fetch(column), found.meaning, TAKEN, helper)
 
 
 run = taken(r.run)
 prop = taken(r.prop)
 cells = taken(r.cells)
 throttle = taken(r.throttle)
-kind = taken(r.kind)
+kind = taken(r.kind_taken)
 speed = taken(r.speed)
 voltage = taken(r.voltage, helper=True)
 current = taken(r.current, helper=True)

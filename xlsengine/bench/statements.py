@@ -27,17 +27,30 @@ def _if_read(cell: Named, *words: Operand) -> Node:
 
 
 motor_title = _say(
-    "motor_title", "Maker and model", call("trim", join(m.maker.present().where(join(m.maker, " "), ""), m.model))
+    "motor_title",
+    "Maker and model",
+    (m.maker.present() | m.model.present()).where(
+        call("trim", join(m.maker, " ", m.model)), m.test_id.otherwise("Motor not named")
+    ),
 )
 motor_statement = _say(
     "motor_statement", "The motor",
     join(
-        "Test “", m.test_id, "”", _if_read(m.tester, " by ", m.tester), ". Label ", m.label_kv.fixed(0), " rpm/V",
+        m.test_id.present().where(join("Test “", m.test_id, "”"), "Test without a name"),
+        _if_read(m.tester, " by ", m.tester),
+        m.label_kv.present().where(join(". Label ", m.label_kv.fixed(0), " rpm/V"), ". Kv of the label not given"),
         _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
         _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
         _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
-        "; ", m.mass_as_supplied.fixed(1), " g as supplied, ", m.trimmed_mass.fixed(1), " g with trimmed leads",
-        _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"), " (", m.trimmed_mass_basis, ").",
+        _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
+        m.trimmed_mass.present().where(
+            join(
+                m.mass_as_supplied.present().where(", ", "; "), m.trimmed_mass.fixed(1), " g with trimmed leads",
+                _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"),
+                " (", m.trimmed_mass_basis, ").",
+            ),
+            "; mass not given.",
+        ),
     ),
 )  # fmt: skip
 conditions_statement = _say(

@@ -118,6 +118,10 @@ def _block(word: str, point: float, currents: Column) -> _Block:
 
 peak = _block(r.PEAK, r.AT_PEAK, counting.peak_current)
 steady = _block(r.STEADY, r.AT_STEADY, counting.steady_current)
+unstated_current = _derive(
+    "unstated_current", "Highest current, kind not stated", "A", 1, _highest(counting.unstated_current),
+    "Counts as a peak, and may be a steady one whose peak was not read.", helper=True,
+)  # fmt: skip
 
 
 def _full_block() -> _Block:
@@ -184,7 +188,7 @@ sweep_clean = _of_readings(
 )  # fmt: skip
 sweep_typed = _of_readings(
     "sweep_typed", "Sweep thrust, left out or not",
-    r.complete.equals(1).where(r.kind.equals(r.PEAK).where(0.0, r.thrust), 0.0), "As the sweep thrust, with every row.",
+    r.complete.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0), "As the sweep thrust, with every row.",
 )  # fmt: skip
 full_current = _of_readings(
     "full_current", "Current, full throttle", (counting.point > 0).where(r.current, 0.0), "0 in all other rows."

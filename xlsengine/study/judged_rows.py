@@ -92,7 +92,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
         prop_key=column("prop_key"),
         group=labels_of(column("group")),
-        peak=column("kind") == PEAK,
+        peak=column("kind_taken") == PEAK,
         point=column("full_kind"),
         impossible=_worst_live(scope)[rows] >= Severity.IMPOSSIBLE,
         doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,

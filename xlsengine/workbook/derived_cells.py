@@ -105,8 +105,8 @@ class FileScope(Scope):
 
 def rows_were_inserted(cells: FileCells, lengths: Mapping[str, int]) -> bool:
     """Tell whether an input table is longer or shorter than it was written, rows typed below it included."""
-    where = cells.where
-    return any(_length(where[name].area) != length for name, length in lengths.items() if name in where)
+    where = {table.name: cells.where[table.name] for table in INPUT_TABLES if table.name in cells.where}
+    return any(_length(at.area) != lengths[name] for name, at in where.items() if name in lengths)
 
 
 def derived_cells(

@@ -15,6 +15,7 @@ SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
 ONE_LINE = {"text_wrap": False, "shrink": True}
 """Of names in rows of one height: made smaller rather than run into the row below."""
+NEEDED_FILL = "#9A4200"
 RED, AMBER = "#9C3D00", "#7A5200"
 """Of words on these fills; dark enough to be read on them."""
 GOOD_FILL, MIDDLE_FILL, BAD_FILL, DOUBT_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF", "#FFE49A"
@@ -60,6 +61,12 @@ class Formats:
         """Header cell of a block."""
         return self.get(bold=True, font_color="#FFFFFF", bg_color=SLATE, text_wrap=True, border=1, border_color=RULE,
                         align="center")  # fmt: skip
+
+    @cached_property
+    def needed_header(self) -> Any:
+        """Header cell of a column that has to be filled."""
+        return self.get(bold=True, font_color="#FFFFFF", bg_color=NEEDED_FILL, text_wrap=True, border=1,
+                        border_color=RULE, align="center")  # fmt: skip
 
     @cached_property
     def helper_header(self) -> Any:

@@ -20,12 +20,13 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIST, ONE_LINE, RULE, SLATE, VERMILION
+from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
     FIRST_DATE,
     FORM_HEADERS,
     FORM_VALUE,
     LAST_DATE,
+    NEEDED_MARK,
     SHEETS,
     SOURCE_HEADER,
     TITLE_ROWS,
@@ -160,6 +161,8 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
             sheet.worksheet.set_column(column, column, width)
         sheet.print_setup()
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
+    if name == READINGS.name and book.scope is None:
+        _mark_needed(sheet)
     if name == READINGS.name and book.scope is not None:
         mark_readings(sheet, _NAMING)
     return sheet
@@ -180,6 +183,15 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     sheet.merged(_CAUTION_ROW, first, last, form)
     sheet.text(_CAUTION_ROW, first, text, form)
     sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
+
+
+def _mark_needed(sheet: Sheet) -> None:
+    """Write above each column that every reading needs that it does: colour alone would be lost in print."""
+    block = sheet.book.layout.blocks[READINGS.name]
+    form = sheet.book.formats.get(font_size=8, bold=True, font_color=NEEDED_FILL, align="center")
+    for name, declared in READINGS.fields.items():
+        if declared.required:
+            sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
 
 
 def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
@@ -243,7 +255,8 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     sheet.text(row, 0, name, formats.label)
     cell = formats.input_cell(declared.decimals, declared.is_text, declared.kind == "date")
     sheet.value(row, FORM_VALUE, value, cell)
-    texts = [declared.unit, declared.wanted, declared.meaning, declared.source.text][:told]
+    cost = f" Blank: {declared.without}." if declared.without else ""
+    texts = [declared.unit, declared.wanted, declared.meaning + cost, declared.source.text][:told]
     for column, text in enumerate(texts, start=FORM_VALUE + 1):
         sheet.text(row, column, text, formats.quiet)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
@@ -288,6 +301,8 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     formats = sheet.book.formats
     is_reading = READINGS.fields.get(declared.name) is declared
     header = formats.helper_header if declared.helper else header_format(sheet) if is_reading else formats.header
+    if sheet.book.scope is None and isinstance(declared, Field) and declared.required:
+        header = formats.needed_header
     if declared.helper:
         return header, formats.helper(0)
     if isinstance(declared, Field):
@@ -307,11 +322,14 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
 
 
 def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
-    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them."""
-    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32]}
+    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
+
+    They warn and do not forbid: the reader understands more than they do, such as "38,2 A".
+    """
+    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
     rule["input_title"] = declared.label[:32]
     rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
-    rule["error_message"] = f"Wanted: {declared.wanted}."[:255]
+    rule["error_message"] = f"Wanted: {declared.wanted}. Other words may be understood; xlsengine check says so."[:255]
     if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
         raise ValueError(f"validation of {declared.name} was refused")
 

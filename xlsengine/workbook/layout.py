@@ -29,11 +29,13 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
 }
 # Sheets that the engine writes for reading only; a test holds them to what it writes.
 WRITTEN_SHEETS = frozenset((
-    "Start", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
+    "Start", "Paper", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
     "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Uncertainty by row", "Repeatability",
 ))  # fmt: skip
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 LONGEST_CELL = 32767
+NEEDED_MARK = "needed"
+"""Above the columns that every reading needs."""
 TITLE_ROWS = 4
 FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
 SOURCE_HEADER = "Source"

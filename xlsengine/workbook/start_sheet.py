@@ -8,10 +8,13 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 STEPS = (
-    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Fields with * are "
-    "needed.",
-    "Bench and No load: supply, air, instruments; spins without a propeller. Leave blank what you did not measure.",
-    "Readings: one row a reading, straight from the bench. The same propeller gets the same name in all its rows.",
+    "Readings: one row a reading, straight from the bench; Paper is a sheet to print and write on there. Needed are only "
+    "the five columns marked “needed” (brown headers): propeller, cells, volts, amps and grams. The same propeller gets the "
+    "same name in all its rows.",
+    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Nothing there is "
+    "needed; xlsengine check says what a blank costs.",
+    "Bench and No load: whether the readings are peaks or steady, supply, air, instruments; spins without a propeller. "
+    "Leave blank what you did not measure.",
     "Craft: what the motor is meant for, if you know; it decides which ESC question is answered first.",
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
     "Save, then run:  xlsengine check FILE   and   xlsengine results FILE   in the folder of this workbook.",

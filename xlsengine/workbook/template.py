@@ -10,6 +10,7 @@ from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.input_sheets import place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.paper_sheet import write_paper_sheet
 from xlsengine.workbook.start_sheet import write_start_sheet
 
 
@@ -26,6 +27,7 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
         write_start_sheet(book)
         for name in SHEETS:
             write_input_sheet(book, name, test)
+        write_paper_sheet(book)
         write_attachments(book, test.extras)
         book.define_names()
         book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})

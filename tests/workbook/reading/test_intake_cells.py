@@ -109,7 +109,7 @@ REFUSED: tuple[tuple[str, Any, Reason, str], ...] = (
     ("diameter", datetime.datetime(2026, 4, 5), Reason.WRONG_TYPE, "turned something like 4-5 or 5.4 into a date"),
     ("diameter", 46117.0, Reason.OUT_OF_LIMITS, "is how a spreadsheet counts 2026-04-05"),
     ("prop", datetime.datetime(2003, 4, 5), Reason.WRONG_TYPE, "turned something like 4-5 or 5.4 into a date"),
-    ("kind", "max", Reason.NOT_A_CHOICE, "choose"),
+    ("kind", "WOT", Reason.NOT_A_CHOICE, "choose"),
     ("test_date", "04.05.2026", Reason.WRONG_TYPE, "type 2026-05-04 or 2026-04-05"),
     ("test_date", "4.5.26", Reason.WRONG_TYPE, "type the date as year-month-day"),
     ("test_date", 504.0, Reason.WRONG_TYPE, "format the cell as a date"),

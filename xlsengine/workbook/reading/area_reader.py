@@ -17,7 +17,7 @@ from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCel
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.number_texts import would_take
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.trade_words import Meant, header_meant
+from xlsengine.workbook.reading.trade_words import Meant, computed_meant, header_meant
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
 _MOST_COMPARED, _LONGEST_NAME = 300, 100
@@ -113,6 +113,7 @@ class AreaReader:
             column: meaning for column, text in self.headers.items()
             if self.keys[column] not in self.known and (meaning := header_meant(text, declared))
         }  # fmt: skip
+        meant = {column: each for column, each in meant.items() if not each.second} or meant
         self.named.update(meant)
         if len(meant) == 1:
             return self._in_other_words(declared, *next(iter(meant.items())))
@@ -163,7 +164,9 @@ class AreaReader:
             if key(text) in self.known or column in self.named:
                 continue
             if column in self.filled_columns:
-                named = f'column "{text}" is not known' if text else "a column without a header"
+                computed = computed_meant(text)
+                why = f"is {computed}" if computed else "is not known"
+                named = f'column "{text}" {why}' if text else "a column without a header"
                 fate = "; it is carried to the results as it stands" if carried and text else " and was not read"
                 self.findings.tell(f"{self.area.place(self.area.top, column)}: {named}{fate}")
 
@@ -217,8 +220,8 @@ class AreaReader:
         )  # fmt: skip
 
     def _not_found(self, declared: Field) -> None:
-        """Keep a fault where a column is needed; else tell that it is missing."""
-        if declared.required:
+        """Keep a fault where a column is needed, or may be there misspelt and would be missed; else tell that it is not."""
+        if declared.required or (declared.without and self._misspelt(declared.header) in self.filled_columns):
             self._missing_header(declared.header)
         else:
             where = f"{self.area.place(self.area.top, self.area.left)}"

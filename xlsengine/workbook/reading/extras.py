@@ -15,7 +15,7 @@ from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
-from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, cell_address, quoted
+from xlsengine.workbook.layout import NEEDED_MARK, SHEETS, WRITTEN_SHEETS, cell_address, quoted
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
@@ -104,7 +104,7 @@ def _tell_loose_cells(
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
-    ours = (None, *SHEET_CAUTIONS.values(), *TITLES)
+    ours = (None, NEEDED_MARK, *SHEET_CAUTIONS.values(), *TITLES)
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]

@@ -122,18 +122,22 @@ class FilledForm:
         )  # fmt: skip
 
     def _missing_field(self, declared: Field) -> Value:
-        """Take the default or blank of a field that is not there; keep a fault where it is needed and has neither."""
-        if not declared.required or declared.default is not None:
+        """Take the default or blank of a field that is not there.
+
+        Keeps a fault where a value stands beside a label that looks like it, and a blank would be missed.
+        """
+        misspelt = {
+            row: label for row, label in self.written.items()
+            if self.keys[row] not in self.known and self.reader.content(row, self.values) is not None
+        }  # fmt: skip
+        close = closest(declared.label, misspelt) if declared.without else None
+        if close is None:
             return default_of(declared, self.reader.area.sheet, self.reader.findings)
-        misspelt = {row: label for row, label in self.written.items() if self.keys[row] not in self.known}
-        close = closest(declared.label, misspelt)
-        found, mend = "no such field", f'add a row with "{declared.label}" in the column {LABEL}'
-        if close is not None:
-            place = self._place(close, self.labels)
-            found, mend = f'no such field, but "{misspelt[close]}"', f'type "{declared.label}" into {place}'
-        where = self._place(self.reader.area.top if close is None else close, self.labels)
-        wanted = f'the field "{declared.label}" in the table {self.reader.area.name}'
-        self.reader.findings.fault(Reason.MISSING_FIELD, where, declared.label, found, wanted, mend)
+        place = self._place(close, self.labels)
+        self.reader.findings.fault(
+            Reason.MISSING_FIELD, place, declared.label, f'no such field, but "{misspelt[close]}"',
+            f'the field "{declared.label}" in the table {self.reader.area.name}', f'type "{declared.label}" into {place}',
+        )  # fmt: skip
         return None
 
     def _place(self, row: int, column: int) -> str:

@@ -23,7 +23,7 @@ def find_missing(
     """Keep faults for the forms and tables of a sheet that are missing and needed; tell of the others."""
     missing = [part for part in parts if table_name(part) not in present]
     gone = not present and key(sheet) not in {key(other) for other in contents.sheets}
-    needed = [part for part in missing if _is_needed(part)]
+    needed = [part for part in missing if part is READINGS]
     if gone and needed:
         _missing_sheet(sheet, parts, findings)
         return
@@ -33,12 +33,6 @@ def find_missing(
             _missing_table(part, sheet, likely, findings)
         else:
             findings.tell(f"{sheet}: the table {table_name(part)} is not in this workbook; {_taken(part)}")
-
-
-def _is_needed(part: Form | Table) -> bool:
-    if isinstance(part, Table):
-        return part is READINGS
-    return any(declared.required and declared.default is None for declared in part.fields.values())
 
 
 def _taken(part: Form | Table) -> str:

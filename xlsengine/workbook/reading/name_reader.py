@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from xlsengine.bench.bench_test import Value
@@ -16,12 +17,12 @@ GEOMETRY = ("diameter", "pitch", "blades")
 
 
 def complete_from_name(
-    reader: AreaReader, places: Mapping[str, Place], row: int, columns: Mapping[str, list[Value]], index: int,
-    if_blank: str,
-) -> None:  # fmt: skip
+    reader: AreaReader, places: Mapping[str, Place], row: int, columns: Mapping[str, list[Value]], index: int
+) -> None:
     """Fill a row's blank diameter, pitch and blades from its propeller's name where that has one reading.
 
-    Keeps a fault where the name contradicts what was typed, and where a diameter is still missing.
+    Keeps a fault where the name contradicts what was typed, and where it would fill a blank diameter with what no
+    propeller has.
     """
     name = columns["prop"][index]
     blank = [part for part in GEOMETRY if _is_blank(reader, places, row, part)]
@@ -35,9 +36,9 @@ def complete_from_name(
         if any(filled):
             where = reader.area.place(row, places["prop"].column)
             reader.from_names.setdefault((shown(name), str(agreeing[0])), []).append(where)
-    if "diameter" in blank and "diameter" in places and columns["diameter"][index] is None:
-        _still_missing(reader, places, row, str(name), agreeing, if_blank)
-    elif len(agreeing) > 1 and "pitch" in blank:
+    if meant and meant.beyond and "diameter" in blank:
+        _no_propeller(reader, places, row, str(name), meant.beyond)
+    elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
         _tell_ambiguous(reader, places, row, str(name), agreeing)
 
 
@@ -81,19 +82,34 @@ def _contradicted(
     reader.refuse(READINGS.fields["prop"], row, column, READINGS.fields["prop"].header, refusal)
 
 
-def _still_missing(
-    reader: AreaReader, places: Mapping[str, Place], row: int, name: str, agreeing: list[Geometry], if_blank: str
-) -> None:
-    declared = READINGS.fields["diameter"]
-    mend = f"{shown(name)} can mean {' or '.join(map(str, agreeing))}; type which" if agreeing else if_blank
-    refusal = Refusal(Reason.REQUIRED_BLANK, "nothing", mend)
-    reader.refuse(declared, row, places["diameter"].column, declared.header, refusal)
+def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, name: str, beyond: Geometry) -> None:
+    """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
+    limits = (READINGS.fields[part] for part in GEOMETRY)
+    wanted = ", ".join(
+        f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits
+    )
+    refusal = Refusal(
+        Reason.OUT_OF_LIMITS, f"{shown(name)}, which says {beyond}",
+        f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
+        f"a name that says {wanted}",
+    )  # fmt: skip
+    reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
+
+
+def _likely_name(name: str) -> str:
+    """Offer the name with its first figure divided by ten, where that makes a propeller.
+
+    >>> _likely_name("51x4.3x3"), _likely_name("5x900")
+    (' (5.1x4.3x3?)', '')
+    """
+    slipped = re.sub(r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"\1.\2", name, count=1, flags=re.IGNORECASE)
+    return f" ({slipped}?)" if slipped != name and named(slipped).readings else ""
 
 
 def _tell_ambiguous(
     reader: AreaReader, places: Mapping[str, Place], row: int, name: str, agreeing: list[Geometry]
 ) -> None:
-    said = f"can mean {' or '.join(map(str, agreeing))}; pitch stays blank"
+    said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
     _tell_once(reader, row, places["prop"].column, name, said)
 
 

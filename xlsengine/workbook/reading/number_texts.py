@@ -19,9 +19,18 @@ NOT_MEASURED = frozenset((
 BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
 LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
+_IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
 _NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
 _GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
+
+
+# What people write in a number's place, by field.
+WORDS: dict[str, dict[str, float]] = {
+    "throttle": dict.fromkeys(
+        ("wot", "full", "max", "full throttle", "wide open", "vollgas", "voll", "plein gaz"), 100.0
+    )
+}
 
 
 class NumberReading(NamedTuple):
@@ -49,7 +58,11 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[Nu
     """
     if len(text) > LONGEST_READ:
         return []
-    parts = _NUMBER_AND_WORD.fullmatch(_ABOUT.sub("", plain_signs(text)))
+    plain = plain_signs(text)
+    word = WORDS.get(declared.name, {}).get(plain.casefold())
+    if word is not None:
+        return [NumberReading(word, False)]
+    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
     if not parts:
         return []
     unit = unit_of(parts[2], declared) if parts[2] else (declared.unit if given is None else given)

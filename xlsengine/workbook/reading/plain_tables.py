@@ -16,7 +16,7 @@ from xlsengine.bench.declare import Field
 from xlsengine.bench.extras import Extras, ExtraValue
 from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.readings import READINGS
-from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
+from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable, fault_lines
 from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
@@ -138,7 +138,7 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     test = bench_test(fields)
     extras = Extras({READINGS.name: own} if own else {})
     test = replace(test, tables={**test.tables, READINGS.name: columns}, extras=extras)
-    return Taken(test, (*folded(findings.told), *_to_fill(findings.faults, columns)))
+    return Taken(test, (*folded(findings.told), *_to_fill(findings.faults)))
 
 
 def folded(told: Sequence[str]) -> Iterator[str]:
@@ -170,28 +170,17 @@ def _may_be_throttle(values: Sequence[ExtraValue]) -> bool:
     return all(type(value) in (int, float) and would_take(declared, float(str(value))) for value in held)
 
 
-def _to_fill(faults: Sequence[Fault], columns: Mapping[str, Array]) -> Iterator[str]:
-    """Say in a line each what is still wanted: a column's blanks once, other faults one by one.
-
-    A column that was missing may have been filled from the propellers' names.
-    """
+def _to_fill(faults: Sequence[Fault]) -> Iterator[str]:
+    """Say in a line each what is still wanted: a column that is needed and missing, a column's blanks once, other faults."""
+    needed = {declared.header for declared in READINGS.fields.values() if declared.required}
+    missing = [fault for fault in faults if fault.reason is Reason.MISSING_HEADER and fault.label in needed]
     blanks = Counter(fault.label for fault in faults if fault.reason is Reason.REQUIRED_BLANK)
-    for fault in faults:
-        if fault.reason is Reason.MISSING_HEADER:
-            left = _blank_rows(fault.label, columns)
-            if left == max(map(len, columns.values())):
-                yield f'"{fault.label}" has no column and is to be filled in'
-            elif left:
-                blanks[fault.label] = left
-        elif fault.reason is not Reason.REQUIRED_BLANK:
-            yield str(fault)
+    for fault in missing:
+        yield f'"{fault.label}" has no column and is to be filled in'
+    others = [fault for fault in faults if fault.reason is not Reason.REQUIRED_BLANK and fault not in missing]
+    yield from fault_lines(others)
     for label, times in blanks.items():
         yield f'"{label}" is blank in {times} {"row" if times == 1 else "rows"} and is to be filled in'
-
-
-def _blank_rows(header: str, columns: Mapping[str, Array]) -> int:
-    name = next(name for name, declared in READINGS.fields.items() if declared.header == header)
-    return sum(value is None or value != value for value in columns[name].tolist())
 
 
 def _leave_out(cells: SheetCells, found: _Found, first: int, findings: Findings) -> None:

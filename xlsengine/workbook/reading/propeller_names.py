@@ -59,10 +59,14 @@ class Geometry(NamedTuple):
 
 
 class Named(NamedTuple):
-    """What a name can mean, and whether it says so with a sign between the figures rather than in bare digits."""
+    """What a name can mean, and whether it says so with a sign between the figures rather than in bare digits.
+
+    `beyond` is what it says with a sign that no propeller can have.
+    """
 
     readings: tuple[Geometry, ...]
     plain: bool
+    beyond: Geometry | None = None
 
 
 @lru_cache(maxsize=4096)
@@ -77,7 +81,9 @@ def named(name: str) -> Named:
     text = plain_signs(name)
     spelt = [_spelt(found, text) for found in _NAMED.finditer(text)]
     if spelt:
-        return Named(tuple(g for g in spelt if _possible(g)) if len(spelt) == 1 else (), plain=True)
+        alone = spelt[0] if len(spelt) == 1 else None
+        possible = alone is not None and _possible(alone)
+        return Named((alone,) if alone and possible else (), plain=True, beyond=None if possible else alone)
     digits = _DIGITS.fullmatch(text)
     found = (g for g in _split(digits[1], _blades(text)) if _possible(g) and _usual(g)) if digits else iter(())
     return Named(tuple(dict.fromkeys(found)), plain=False)

@@ -11,6 +11,7 @@ from xlsengine.bench.declare import Form, Table
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, table_name
 from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.blanks import named_by_its_file, tell_blanks
 from xlsengine.workbook.reading.contents import Contents, read_contents
 from xlsengine.workbook.reading.cross_checks import tell_unmatched
 from xlsengine.workbook.reading.extras import read_extras
@@ -51,6 +52,9 @@ def read_workbook(path: str | Path) -> Reading:
         findings.tell_cut()
     else:
         tell_unmatched(test, findings)
+        if not findings.faults:
+            tell_blanks(test, findings)
+        test = named_by_its_file(test, Path(path), findings)
         test = replace(test, extras=read_extras(Path(path), contents, test, findings))
     findings.tell_unlisted()
     return Reading(

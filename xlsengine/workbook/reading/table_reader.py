@@ -69,7 +69,7 @@ def _values(
             if declared.name not in from_name or reader.content(row, place.column) is not None:
                 values[index] = reader.value(declared, row, place, header, FILL_OR_CLEAR)
         if from_name:
-            complete_from_name(reader, places, row, columns, index, FILL_OR_CLEAR)
+            complete_from_name(reader, places, row, columns, index)
     return columns
 
 

@@ -11,7 +11,7 @@ from xlsengine.bench.declare import Field
 from xlsengine.workbook.reading.unit_words import LONGEST_WORD, is_unit, plain_signs, unit_of
 
 # Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two
-# labels of one table, and words that may mean a maximum as well as a mean ("power", "max") stand nowhere.
+# labels of one table.
 HEADERS: dict[str, str] = {
     "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|lauf nr|laufnummer|messung|messung nr|messpunkt|essai|"
            "numéro|n°|n° d'essai|#",
@@ -33,7 +33,7 @@ HEADERS: dict[str, str] = {
                "tension batterie|tension d'alimentation",
     "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|stromaufnahme|courant|"
                "courant consommé|intensité|current draw|amp draw|ampères",
-    "Thrust": "static thrust|pull|lift|schub|standschub|schubkraft|zug|zugkraft|poussée|"
+    "Thrust": "static thrust|gram|grams|gramm|pull|lift|schub|standschub|schubkraft|zug|zugkraft|poussée|"
               "poussée statique|traction",
     "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|motordrehzahl|propellerdrehzahl|"
              "umdrehungen|régime|régime moteur|vitesse|vitesse de rotation|tours|tours par minute|n",
@@ -59,10 +59,20 @@ HEADERS: dict[str, str] = {
     "Air pressure, station": "pressure|air pressure|luftdruck|pression",
     "Relative humidity": "humidity|luftfeuchte|luftfeuchtigkeit|humidité",
 }  # fmt: skip
+# Words that name a field where no other column does: of a maximum, of a pack.
+SECOND_HEADERS: dict[str, str] = {
+    "Cells": "pack|battery|batt|akku|pack size|batterie|accu",
+    "Voltage": "vbat|v bat|v batt|vbatt|bat v|battery v|min volts|min voltage|voltage under load|volts under load|u bat",
+    "Current": "max amps|max a|max current|peak amps|peak current|amps max|current max|max amp draw|max strom|"
+               "spitzenstrom|courant max|intensité max",
+    "Thrust": "max thrust|max grams|peak thrust|thrust max|grams thrust|max schub|poussée max",
+    "Speed": "max rpm|peak rpm|rpm max",
+    "Throttle": "throttle level|power level",
+}  # fmt: skip
 CHOICES: dict[str, str] = {
     "yes": "y|true|ja|j|wahr|oui|o|vrai|✓|✔|1",
     "no": "n|false|nein|falsch|non|faux|✗|✘|0",
-    "peak": "pk|burst|spitze|spitzenwert|pic|crête|pointe",
+    "peak": "pk|max|maximum|burst|spitze|spitzenwert|pic|crête|pointe",
     "steady": "stetig|dauer|dauerlast|stationär|continuous|sustained|continu|stable|stabilisé|permanent",
     "pack": "battery|akku|lipo|batterie|accu",
     "bench supply": "power supply|netzteil|labornetzteil|alimentation|alimentation de laboratoire",
@@ -70,11 +80,21 @@ CHOICES: dict[str, str] = {
 _UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+)|(?:\s+|(?=%))(?P<bare>\S+))")  # fmt: skip # noqa: E501
 
 
+# Words of columns that follow from others, and from which.
+COMPUTED: dict[str, str] = {
+    "watt|watts|w|power|input power|max watts|max power|peak watts|leistung|puissance": "power, computed from volts and amps",
+    "g/w|gr/w|grams per watt|grams/watt|efficiency|effizienz|rendement": "thrust per power, computed from the readings",
+    "g/a|grams per amp|grams/amp": "thrust per current, computed from the readings",
+}
+
+
 class Meant(NamedTuple):
-    """What a header says: the unit that it states (None: none), and whether that unit is of another kind."""
+    """What a header says: the unit that it states (None: none), whether that unit is of another kind, and whether it
+    counts only where no other header names the field."""
 
     unit: str | None
     foreign: bool = False
+    second: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -92,9 +112,17 @@ def header_meant(text: str, declared: Field) -> Meant | None:
 
     >>> volts, thrust = Field("voltage", "Voltage", "V"), Field("thrust", "Thrust", "g")
     >>> header_meant("Spannung [mV]", volts), header_meant("Thrust / N", thrust), header_meant("Wind", thrust)
-    (Meant(unit='mV', foreign=False), Meant(unit='N', foreign=False), None)
+    (Meant(unit='mV', foreign=False, second=False), Meant(unit='N', foreign=False, second=False), None)
     """
-    names = _names(declared.label)
+    return _meant(text, declared, _names(declared.label)) or _second_meant(text, declared)
+
+
+def _second_meant(text: str, declared: Field) -> Meant | None:
+    meant = _meant(text, declared, _words(SECOND_HEADERS.get(declared.label, "")))
+    return meant and meant._replace(second=True)
+
+
+def _meant(text: str, declared: Field, names: frozenset[str]) -> Meant | None:
     header = _header_parts(text) if len(text) <= LONGEST_WORD else None
     if header is None or (header.whole not in names and header.label not in names):
         return None
@@ -130,7 +158,24 @@ def _header_parts(text: str) -> _Header:
 
 @lru_cache
 def _names(label: str) -> frozenset[str]:
-    return frozenset(word_key(word) for word in (label, *HEADERS.get(label, "").split("|"))) - {""}
+    return _words(f"{label}|{HEADERS.get(label, '')}")
+
+
+@lru_cache
+def _words(listed: str) -> frozenset[str]:
+    return frozenset(word_key(word) for word in listed.split("|")) - {""}
+
+
+@lru_cache(maxsize=4096)
+def computed_meant(text: str) -> str:
+    """Return what a header names that follows from other columns, "" where it names no such thing.
+
+    >>> computed_meant("Watts"), computed_meant("Wind")
+    ('power, computed from volts and amps', '')
+    """
+    parts = _header_parts(text) if len(text) <= LONGEST_WORD else _Header("")
+    found = (what for words, what in COMPUTED.items() if {parts.whole, parts.label} & _words(words))
+    return next(found, "")
 
 
 def choice_meant(text: str, choices: Sequence[str]) -> str | None:
@@ -144,5 +189,8 @@ def choice_meant(text: str, choices: Sequence[str]) -> str | None:
 
 def doubled_words(fields: Mapping[str, Field]) -> set[str]:
     """Return the words that would name two fields of one table; there must be none."""
-    words = [word for declared in fields.values() for word in _names(declared.label)]
+    words = [
+        word for declared in fields.values()
+        for word in _names(declared.label) | _words(SECOND_HEADERS.get(declared.label, ""))
+    ]  # fmt: skip
     return {word for word in words if words.count(word) > 1}

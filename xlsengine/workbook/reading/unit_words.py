@@ -52,7 +52,8 @@ for _symbol, _words in _WORDS.items():
         _BY_WORD.setdefault(_word.casefold(), []).append(_symbol)
 # What people write behind a bare count.
 COUNTED = {
-    "cells": "s cell cells zelle zellen élément éléments", "blades": "b bl blade blades blatt blätter pale pales",
+    "cells": "s slipo s-lipo s1p s2p cell cells lipo zelle zellen élément éléments",
+    "blades": "b bl blade blades blatt blätter pale pales",
     "poles": "p pole poles pol pole. magnets magnete aimants pôles", "slots": "n slot slots nut nuten encoches teeth",
 }  # fmt: skip
 COUNTED["pack_cells"] = COUNTED["cells"]

@@ -35,7 +35,7 @@ def write_row_uncertainty(book: Book) -> None:
     for row, sentence in enumerate(_SCOPE, start=1):
         sheet.text(row, _NAMING_COLUMNS, sentence, book.formats.subtitle)
     set_column_widths(sheet, ROW_UNCERTAINTY)
-    kind = book.layout.blocks[ROW_UNCERTAINTY.name].column("of_kind")
+    kind = book.layout.blocks[ROW_UNCERTAINTY.name].column("of_kind_taken")
     sheet.worksheet.set_column(kind, kind, 9)
     write_table(sheet, ROW_UNCERTAINTY, header_height=72)
     write_aside(sheet, ROW_SHARES, _ASIDE)

@@ -1,0 +1,97 @@
+"""What stands in for blanks that need nothing else: the test's name, the kind of readings, and what other blanks cost."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.conditions import readings_are
+from xlsengine.bench.declare import Field
+from xlsengine.bench.model import FIELDS, FORMS
+from xlsengine.bench.motor import mass_as_supplied, test_id, trimmed_mass_measured
+from xlsengine.bench.readings import PEAK, READINGS, kind, throttle
+from xlsengine.bench.settings import full_throttle_from
+from xlsengine.workbook.reading.findings import Findings
+
+RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")
+"""The name that results are written under, without its ending: that of the input, and a number from the second on."""
+_LONGEST_ID = 80
+_STAND_INS: Mapping[str, str] = {mass_as_supplied.name: trimmed_mass_measured.name}
+
+
+def named_by_its_file(test: BenchTest, path: Path, findings: Findings) -> BenchTest:
+    """Return the test, with the name of its file where it has none of its own; tells so."""
+    if test.fields[test_id.name] is not None or not _holds_readings(test):
+        return test
+    taken = _plain_name(path.stem)
+    if not taken:
+        return test
+    findings.tell(f"Motor, {FIELDS[test_id.name].label}: blank; the file's name “{taken}” is used")
+    return replace(test, fields={**test.fields, test_id.name: taken})
+
+
+def _plain_name(stem: str) -> str:
+    """Return a file's name as a text that any cell holds.
+
+    >>> _plain_name("thimble results 2"), _plain_name("a\\udcffb")
+    ('thimble', 'a b')
+    """
+    returned = RETURNED_NAME.fullmatch(stem)
+    signs = (sign if sign.isprintable() else " " for sign in (returned[1] if returned else stem))
+    return " ".join("".join(signs).split())[:_LONGEST_ID].strip()
+
+
+def tell_blanks(test: BenchTest, findings: Findings) -> None:
+    """Tell what blanks cost, and what a blank Kind counts as, where there are readings."""
+    if not _holds_readings(test):
+        return
+    _tell_kind(test, findings)
+    for form in FORMS:
+        for name, declared in form.fields.items():
+            if declared.without and test.fields[name] is None and not _has_stand_in(test, name):
+                findings.tell(f"{form.name}, {declared.label}: blank; without it {declared.without}")
+    for name, declared in READINGS.fields.items():
+        blank = _blanks(test, name) if declared.without else 0
+        if blank:
+            findings.tell(f"{READINGS.name}, {declared.label}: blank in {_of_all(blank, test)}; {_cost(declared)}")
+
+
+def _holds_readings(test: BenchTest) -> bool:
+    return test.rows(READINGS.name) > 0
+
+
+def _has_stand_in(test: BenchTest, name: str) -> bool:
+    return test.fields.get(_STAND_INS.get(name, "")) is not None
+
+
+def _blanks(test: BenchTest, name: str) -> int:
+    return int(np.isnan(test.tables[READINGS.name][name]).sum())
+
+
+def _cost(declared: Field) -> str:
+    return f"without it {declared.without}"
+
+
+def _of_all(count: int, test: BenchTest) -> str:
+    every = test.rows(READINGS.name)
+    return f"all {every} rows" if count == every > 1 else f"{count} of {every} rows"
+
+
+def _tell_kind(test: BenchTest, findings: Findings) -> None:
+    """Tell what readings at full throttle count as that nobody called peak or steady."""
+    columns = test.tables[READINGS.name]
+    position = columns[throttle.name]
+    limit = test.fields[full_throttle_from.name]
+    full = np.isnan(position) | (position >= (limit if isinstance(limit, float) else np.inf))
+    count = int(np.sum(full & np.array([one is None for one in columns[kind.name]])))
+    if count and test.fields[readings_are.name] is None:
+        findings.tell(
+            f"{READINGS.name}, {READINGS.fields[kind.name].label}: blank in {_of_all(count, test)}, and so is Bench, "
+            f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle, while an ESC is "
+            "sized as if they were steady ones whose peak was not read; choose one on Bench, or row by row"
+        )
