@@ -147,7 +147,6 @@ BREAKS: list[tuple[Rule, Change]] = [
     (Rule.UNKNOWN_NAME, formula("divisor")),
     (Rule.UNKNOWN_NAME, formula("ROWS(Readings!bench)")),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="Kv1"')),
-    (Rule.FORMULA_SYNTAX, (READINGS, "<f>B2&gt;10</f>", '<f t="shared" si="0"/>')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="R1C1"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="no load"')),
     (Rule.NAME_INVALID, (BOOK, 'name="kinds"', 'name="factor"')),
@@ -265,18 +264,6 @@ def test_a_calculated_column_by_names_and_its_cells_by_plain_references_say_the_
     (finding,) = lint(with_plain_cells(clean, tmp_path / "off.xlsx", off=1))
     assert finding.rule is Rule.TABLE_FORMULA
     assert finding.message == "3 rows differ from it, first row 2"
-
-
-def test_a_shared_formula_is_judged_in_each_of_its_cells(clean: Path, tmp_path: Path) -> None:
-    """Two rows of Power share the first one's formula; the third points at it from outside its area."""
-    first = '<f t="shared" ref="D2:D3" si="0">IF(COUNT($B2,$C2)&lt;2,"",$B2*$C2*factor)</f>'
-    pointing = '<f t="shared" si="0"/>'
-    changes = [(READINGS, f"<f>{POWER_XML}</f>", written) for written in (first, pointing, pointing)]
-    findings = broken(clean, tmp_path / "shared.xlsx", *changes)
-    assert {(finding.cell, finding.rule) for finding in findings} == {
-        ("D4", Rule.FORMULA_SYNTAX), ("Power (W)", Rule.TABLE_FORMULA),
-    }  # fmt: skip
-    assert "1 rows differ from it, first row 4" in {finding.message for finding in findings}
 
 
 @pytest.mark.parametrize(

@@ -98,8 +98,6 @@ def _error(cell: Cell, charted: list[Area]) -> Iterator[tuple[Rule, str]]:
 def _formula(cell: Cell, sheet: Sheet, book: Book) -> Iterator[tuple[Rule, str]]:
     if cell.formula is not None and cell.text is None:
         yield Rule.NO_STORED_VALUE, f"={cell.formula}"
-    if cell.formula == "":
-        yield Rule.FORMULA_SYNTAX, "a shared formula whose first cell is not there"
     if cell.formula:
         home = Home(sheet.name, cell.row, cell.column)
         yield from judge(cell.formula, book, home, array=cell.array is not None)

@@ -26,7 +26,7 @@ def edited_copy(path: Path | str, out: Path | str, edits: Iterable[Edit]) -> Pat
     """Write a copy of a workbook with some cells changed; stored formula results stay and are stale.
 
     A formula that is edited is overwritten, as by a person who types over it. ValueError for a sheet that
-    is not there, a number that is not finite, an array formula, or a shared one that others point at.
+    is not there, a number that is not finite, or an array or shared formula, which others may lean on.
     """
     parts = _sheet_parts(Path(path))
     changes: dict[str, dict[str, float | str | bool | None]] = defaultdict(dict)
@@ -90,8 +90,8 @@ def _edited_row(row: str, changes: dict[str, float | str | bool | None]) -> str:
 
 
 def _cell(place: str, value: float | str | bool | None, before: str) -> str:
-    if re.search(r"<f\b[^>]*\bref=", before):
-        raise ValueError(f"{place} holds an array formula, or a shared one that others point at")
+    if re.search(r"<f\b[^>]*\bt=\"(array|shared)\"", before):
+        raise ValueError(f"{place} holds an array or shared formula")
     style = _STYLE.match(before)
     opening = f'<c r="{place}"' + (f' s="{style[1]}"' if style else "")
     match value:

@@ -27,7 +27,7 @@ _PLACE = re.compile(r"[A-Z]{1,3}[1-9]\d{0,6}")
 class Cell:
     """One ``<c>``: its place, the row it was written in, its type, stored text and formula.
 
-    `text` is None without a ``<v>``; a shared formula is written out as it is meant in its cell, and "" where it is lost.
+    `text` is None without a ``<v>``; `formula` is "" where a shared formula is only pointed at.
     """
 
     place: str
@@ -203,47 +203,19 @@ def _book(parts: dict[str, ET.Element]) -> Book:
     return book
 
 
-class _Shared:
-    """The shared formulas of a sheet, each written once in its first cell (ISO/IEC 29500-1, 18.3.1.40)."""
-
-    # Texts, names of sheets in quotes, and cells; only rows that are not fixed move, for these formulas run downwards.
-    _PIECES = re.compile(r"(\"(?:[^\"]|\"\")*\"|'(?:[^']|'')*'|(?<![\w.])\$?[A-Z]{1,3}\$\d+(?![\w.(]))|"
-                         r"((?<![\w.])\$?[A-Z]{1,3})(\d+)(?![\w.(])")  # fmt: skip
-
-    def __init__(self) -> None:
-        self._first: dict[str, tuple[Area, list[str | int]]] = {}
-
-    def keep(self, number: str, area: Area, text: str) -> None:
-        """Take a formula apart at the rows that move."""
-        pieces: list[str | int] = []
-        at = 0
-        for found in self._PIECES.finditer(text):
-            if found[3] is not None:
-                pieces += [text[at : found.start()] + found[2], int(found[3])]
-                at = found.end()
-        self._first[number] = (area, [*pieces, text[at:]])
-
-    def written_out(self, number: str, row: int, column: int) -> str:
-        """Return the formula as it is meant in a cell; "" where its first cell is lost or in another column."""
-        area, pieces = self._first.get(number, (Area(0, 0, 0, 0), []))
-        if not area.contains(row, column) or column != area.left:
-            return ""
-        return "".join(each if isinstance(each, str) else str(each + row - area.top) for each in pieces)
-
-
 def _sheet(name: str, part: str, parts: dict[str, ET.Element]) -> Sheet:
-    sheet, shared = Sheet(name, part, parts[part]), _Shared()
+    sheet = Sheet(name, part, parts[part])
     for row in sheet.root.iter(f"{MAIN}row"):
         number = int(row.get("r", "0"))
         sheet.written_rows.append(number)
         for element in row.iter(f"{MAIN}c"):
-            cell = _cell(element, number, shared)
+            cell = _cell(element, number)
             sheet.cells.append(cell)
             sheet.at.setdefault((cell.row, cell.column), cell)
     return sheet
 
 
-def _cell(element: ET.Element, written_in: int, shared: _Shared) -> Cell:
+def _cell(element: ET.Element, written_in: int) -> Cell:
     place = element.get("r", "")
     area = Area.parse(place) if _PLACE.fullmatch(place) else Area(0, 0, 0, 0)
     value, formula, inline = (element.find(f"{MAIN}{tag}") for tag in ("v", "f", "is"))
@@ -256,11 +228,6 @@ def _cell(element: ET.Element, written_in: int, shared: _Shared) -> Cell:
     if formula is not None and formula.get("t") == "array":
         array = Area.parse(formula.get("ref", place))
     own = None if formula is None else (formula.text or "")
-    if formula is not None and formula.get("t") == "shared":
-        if own:
-            shared.keep(formula.get("si", ""), Area.parse(formula.get("ref", place)), own)
-        else:
-            own = shared.written_out(formula.get("si", ""), area.top, area.left)
     return Cell(place, area.top, area.left, written_in, element.get("t", "n"), text, own, array)
 
 

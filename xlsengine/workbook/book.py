@@ -5,10 +5,9 @@ from __future__ import annotations
 import datetime
 import re
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
-from itertools import chain, repeat
 from pathlib import Path
 from typing import Any
 
@@ -39,20 +38,12 @@ _NO_XML = re.compile(
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
-class SharedElement(str):
-    """The whole ``<f>`` element of a cell whose formula is kept once for its column."""
-
-    __slots__ = ()
-
-
 class PreparedFormulas(Worksheet):  # type: ignore[misc]
-    """A worksheet that takes formulas as they are, and keeps one that is the same down a column once.
+    """A worksheet that takes formulas as they are.
 
     XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing. Ours
-    use none. The methods are private, so the version range is pinned and a test holds both routes to the same formulas.
+    use none. The methods are private, so the version range is pinned and a test holds both routes to the same parts.
     """
-
-    _shared = 0
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.lstrip("=")
@@ -68,43 +59,15 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
             column["formula"] = text.lstrip("=")
 
-    def fill_down(self, row: int, col: int, pattern: str, cell_format: Any, values: Sequence[Any]) -> int:
+    def fill_down(self, row: int, col: int, formulas: Iterable[str], cell_format: Any, values: Sequence[Any]) -> int:
         """Put a column of formulas with their values, without a look at each cell's place."""
         if not values:
             return 0
         if self._check_dimensions(row, col) or self._check_dimensions(row + len(values) - 1, col):
             return -1
-        spread = self._once if is_shared(pattern, len(values)) else self._each
-        texts = spread(row, col, pattern, len(values))
-        for at, (text, value) in enumerate(zip(texts, values, strict=True), start=row):
+        for at, (text, value) in enumerate(zip(formulas, values, strict=True), start=row):
             self.table[at][col] = CellFormulaTuple(text, cell_format, value)
         return 0
-
-    def _each(self, row: int, col: int, pattern: str, rows: int) -> Iterator[str]:
-        return filled_down(pattern, rows)
-
-    def _once(self, row: int, col: int, pattern: str, rows: int) -> Iterator[str]:
-        """Give the elements of a formula that is written in the first cell, the others pointing at it."""
-        number, area = self._shared, f"{cell_address(row, col)}:{cell_address(row + rows - 1, col)}"
-        self._shared += 1
-        text = self._escape_data(filled_in(pattern, 0))
-        first = SharedElement(f'<f t="shared" ref="{area}" si="{number}">{text}</f>')
-        return chain((first,), repeat(SharedElement(f'<f t="shared" si="{number}"/>'), rows - 1))
-
-    def _xml_formula_element(self, formula: str, result: Any, attributes: Sequence[tuple[str, Any]] = ()) -> None:
-        if not isinstance(formula, SharedElement):
-            super()._xml_formula_element(formula, result, attributes)
-            return
-        head = "".join(f' {name}="{value}"' for name, value in attributes)
-        self.fh.write(f"<c{head}>{formula}<v>{self._escape_data(result)}</v></c>")
-
-
-def is_shared(pattern: str, rows: int) -> bool:
-    """Tell whether a column's formula may be kept once.
-
-    Excel takes no references to other sheets in such a formula (Microsoft, [MS-XLSB], SharedParsedFormula).
-    """
-    return rows > 1 and "!" not in pattern
 
 
 class Sheet:
@@ -154,20 +117,20 @@ class Sheet:
         """Put a quantity down its column of a table, with the values that the column has."""
         pattern = formula(quantity.expression, CellAddresses(self.book.layout, self.name))
         kept = all_stored(self.book.values(Column(table, quantity.name, quantity.is_text))[:rows])
-        done(self.worksheet.fill_down(row, column, pattern, form, kept))
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
 
     def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column of a plain block, from the block's first row on."""
         pattern, values = self._ready(node, formula)
         kept = all_stored(np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows])
-        done(self.worksheet.fill_down(row, column, pattern, form, kept))
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
 
     def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
         pattern, values = self._ready(node, chart_formula)
         numbers = np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows]
         kept = ["#N/A" if value != value else value for value in numbers.tolist()]
-        done(self.worksheet.fill_down(row, column, pattern, form, kept))
+        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
 
     def trust_formulas(self, block: Block) -> None:
         """Switch off the hint that a table's cells differ from what it fills into new rows: they say the same."""
