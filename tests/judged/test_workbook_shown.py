@@ -73,7 +73,7 @@ def test_charts_of_figures_at_speed(workbook: Workbook, title: str) -> None:
         assert series.x_header == wanted.x_from[1].partition(" (")[0]
         assert same(series.x, speeds)
         assert same(series.y, values)
-        assert same(workbook.cells_of(series.bars), workbook.column(labels.MARGINS, f"± {source[1]}"))
+        assert same(workbook.cells_of(series.bars), workbook.column(source[0], f"± {source[1]}"))
 
 
 def test_equal_thrust_chart_draws_the_table_of_summary(workbook: Workbook) -> None:
