@@ -115,8 +115,8 @@ def test_what_bench_states_goes_before_the_defaults(name: str) -> None:
     found = assessed([reading_with_torque()], STATED, FreeSpins=[SPIN])
     limits = LIMITS | {"thrust": 4.5 / 900, "voltage": 0.003, "current": 0.008, "speed": 0.001, "density": 0.005}
     share, freedom = without_stand(POWERS[name], limits)
-    assert found.figures()[f"{name}_share"] == pytest.approx(share, rel=1e-4)
-    assert found.figures()[f"{name}_freedom"] == pytest.approx(freedom, rel=1e-4)
+    assert found.figures()[f"single_{name}_share"] == pytest.approx(share, rel=1e-4)
+    assert found.figures()[f"single_{name}_freedom"] == pytest.approx(freedom, rel=1e-4)
     assert found.figures()["taken_thrust_accuracy"] == 4.5
     assert found.figures()["accuracies_basis"] == "all from Bench"
 

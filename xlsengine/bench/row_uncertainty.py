@@ -151,12 +151,12 @@ class Single:
     @property
     def share(self) -> Named:
         """Return the cell of the share: the relative standard uncertainty without the thrust stand's."""
-        return Named(f"{self.name}_share")
+        return Named(f"single_{self.name}_share")
 
     @property
     def freedom(self) -> Named:
         """Return the cell of the share's degrees of freedom."""
-        return Named(f"{self.name}_freedom")
+        return Named(f"single_{self.name}_freedom")
 
     def declare(self) -> None:
         """Derive the two cells; blank where no reading has the figure, found this way."""
@@ -224,7 +224,7 @@ for _single in SINGLES:
 # --- ± row by row, where it is read ------------------------------------------------------------------------
 
 stand_share = t.helps(
-    "stand_share", "Thrust stand's share", taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
+    "stand_share", "Thrust stand, share", taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
     "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION, "u(T)/T",
 )  # fmt: skip
 

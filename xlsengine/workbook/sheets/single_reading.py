@@ -10,7 +10,15 @@ from xlsengine.expression import Aggregate, Constant, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
 
-HEADERS = ("Figure", "±, at most", "Share", "Power of thrust p", "Degrees of freedom", "Coverage factor k", "Behind it")
+HEADERS = (
+    "Figure",
+    "± at largest thrust",
+    "Share",
+    "Power of thrust p",
+    "Degrees of freedom",
+    "Coverage factor k",
+    "Behind it",
+)
 _SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
 _SHARE, _FREEDOM = _SPANS[2][0], _SPANS[4][0]
 _ABOVE = 4
@@ -40,7 +48,7 @@ def write_singles(sheet: Sheet) -> int:
     )  # fmt: skip
     sheet.live(first - _ABOVE + 1, 0, how.otherwise(""), formats.subtitle)
     sheet.text(
-        first - _ABOVE + 2, 0, "“±” is at the largest thrust read; a figure that is blank was not read.",
+        first - _ABOVE + 2, 0, "A line is blank where no reading has its figure; what stays unexplained of the watts is as sure as its parts.",
         formats.subtitle,
     )  # fmt: skip
     for (left, right), words in zip(_SPANS, HEADERS, strict=True):
