@@ -241,7 +241,7 @@ ROW_MARGINS = Listed("Speed figures", {
     "hover_efficiency": ("± Hover efficiency", 4),
 })  # fmt: skip
 SINGLE_READING = Listed("Uncertainty", {
-    "figure": ("Figure", None), "expanded": ("± at largest thrust", None), "share": ("Share", None),
+    "figure": ("Figure", None), "expanded": ("± at highest thrust", None), "share": ("Share", None),
     "power": ("Power of thrust p", 2), "freedom": ("Degrees of freedom", 0), "factor": ("Coverage factor k", 2),
 }, title="± of a single reading")  # fmt: skip
 _SHAFT = ("shaft_power", "power_coefficient", "figure_of_merit", "motor_efficiency")

@@ -74,7 +74,7 @@ def workbook(whole: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Wor
 
 @pytest.mark.parametrize("name", POWERS)
 def test_line_of_a_figure_by_its_label(workbook: Workbook, name: str) -> None:
-    """The only reading has the largest thrust, 900 g, of which the stand's limit is 0.5 %."""
+    """The only reading has the highest thrust, 900 g, of which the stand's limit is 0.5 %."""
     lines = {row["figure"].value: row for row in workbook.rows(labels.SINGLE_READING)}
     line = lines[labels.SINGLE_LINES[name]]
     share, freedom = without_stand(POWERS[name], LIMITS)

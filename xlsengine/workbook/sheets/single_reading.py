@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.readings import thrust
 from xlsengine.bench.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import Aggregate, Constant, Node, join
+from xlsengine.expression import Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
 
 HEADERS = (
     "Figure",
-    "± at largest thrust",
+    "± at highest thrust",
     "Share",
     "Power of thrust p",
     "Degrees of freedom",
@@ -21,13 +20,17 @@ HEADERS = (
 )
 _SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
 _SHARE, _FREEDOM = _SPANS[2][0], _SPANS[4][0]
+_BLANK = (
+    "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
+    "difference of figures that have."
+)
 _ABOVE = 4
 """Rows of title, explanation and headers."""
 IN_CELLS = tuple(name for each in SINGLES for name in (each.share.name, each.freedom.name))
 BESIDE = tuple(name for name in SINGLE.quantities if name not in IN_CELLS)
 """What the lines are computed with, beside the page."""
 _STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
-_AT_LARGEST = _STAND / Aggregate("largest", (thrust,), (), Constant(1.0))
+_AT_HIGHEST = _STAND / Named("best_thrust")
 
 
 def place_singles(layout: Layout, sheet: str, top: int) -> None:
@@ -47,10 +50,7 @@ def write_singles(sheet: Sheet) -> int:
         _STAND.fixed(2), " g; ± is k times that, k a little less where u(T)/T is large.",
     )  # fmt: skip
     sheet.live(first - _ABOVE + 1, 0, how.otherwise(""), formats.subtitle)
-    sheet.text(
-        first - _ABOVE + 2, 0, "A line is blank where no reading has its figure; what stays unexplained of the watts is as sure as its parts.",
-        formats.subtitle,
-    )  # fmt: skip
+    sheet.text(first - _ABOVE + 2, 0, _BLANK, formats.subtitle)
     for (left, right), words in zip(_SPANS, HEADERS, strict=True):
         sheet.merged(first - 1, left, right, formats.header)
         sheet.text(first - 1, left, words, formats.header)
@@ -65,7 +65,7 @@ def _write_line(sheet: Sheet, row: int, each: Single) -> None:
     percent, plain = formats.derived(2, num_format="0.00%"), formats.derived(2)
     words = formats.derived(0, text=True)
     cells: tuple[tuple[Node, object], ...] = (
-        (each.expanded(_AT_LARGEST), percent),
+        (each.expanded(_AT_HIGHEST), percent),
         (SINGLE.quantities[each.share.name].expression, percent),
         (each.power, plain),
         (SINGLE.quantities[each.freedom.name].expression, formats.derived(0)),
