@@ -193,7 +193,6 @@ LINES = {
 """Charts with a line for each propeller and cell count: the axes, and the tests' names for what is drawn."""
 ALWAYS = ("Thrust against power",)
 TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
-MARGINS = "Uncertainty by row"
 USED_ROWS = "Speed figures"
 
 # --- colours by word, links, print, validation ---------------------------------------------------------------------
@@ -252,14 +251,21 @@ VALIDATED_FIELDS: dict[tuple[str, str], tuple[str, str, str]] = {
     ("Craft", "Number of motors"): ("whole", "1", "16"), ("Craft", "All-up mass"): ("decimal", "5", "100000"),
     ("Craft", "Airspeed"): ("decimal", "0", "120"),
 }  # fmt: skip
-ROW_MARGINS = Listed("Uncertainty by row", {
-    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
-       for name, (header, decimals) in READINGS.headers.items() if name != "pitch_ratio" and decimals is not None},
-    **{name: (f"± {header}", (decimals + 1 if decimals else 0))
-       for name, (header, decimals) in SPEED_FIGURES.headers.items()
-       if name in ("tip_speed", "pitch_speed", "thrust_coefficient", "shaft_power", "power_coefficient",
-                   "figure_of_merit", "motor_efficiency", "ideal_power") and decimals is not None},
+ROW_MARGINS = Listed("Speed figures", {
+    "thrust_coefficient": ("± Thrust coefficient", 5), "power_coefficient": ("± Power coefficient", 5),
+    "figure_of_merit": ("± Figure of merit", 4), "motor_efficiency": ("± Motor and ESC efficiency", 4),
+    "hover_efficiency": ("± Hover efficiency", 4),
 })  # fmt: skip
+SINGLE_READING = Listed("Uncertainty", {
+    "figure": ("Figure", None), "expanded": ("± at highest thrust", None), "share": ("Share", None),
+    "power": ("Power of thrust p", 2), "freedom": ("Degrees of freedom", 0), "factor": ("Coverage factor k", 2),
+}, title="± of a single reading")  # fmt: skip
+_SHAFT = ("shaft_power", "power_coefficient", "figure_of_merit", "motor_efficiency")
+SINGLE_LINES = {
+    name: f"{header.partition(' (')[0]}{', by torque' if name in _SHAFT else ''}"
+    for name, (header, _) in (READINGS.headers | SPEED_FIGURES.headers).items()
+}
+"""What the line of a figure is called; those of the shaft power as torque gives it."""
 UNCERTAINTIES = Listed("Uncertainty", {
     "sure_thrust": ("Thrust (g)", 0), "sure_thrust_expanded": ("± Thrust (g)", 0),
     "sure_current": ("Current (A)", 1), "sure_current_expanded": ("± Current (A)", 2),

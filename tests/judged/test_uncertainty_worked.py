@@ -7,6 +7,7 @@ degrees of freedom follow by Welch-Satterthwaite (G.4.1), and the factor is Stud
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from scipy.stats import t as student
@@ -14,7 +15,7 @@ from scipy.stats import t as student
 from tests.judged import labels
 from tests.judged.test_whole_reading import AT_SPEED, READ, SPIN, WINDING, reading_with_torque
 from tests.judged.workbook_by_labels import Listed, Workbook, format_of, written
-from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first, ideal_power
+from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, column, first, ideal_power
 from xlsengine import Assessment
 
 LIMITS = {
@@ -42,13 +43,23 @@ SCATTERED = {"thrust", "voltage", "current", "torque"}
 """Readings that scatter: a figure of any of them has the default scatter, once."""
 
 
-def margin(powers: dict[str, float], limits: dict[str, float], readings: int = 1) -> float:
-    """Return the expanded relative uncertainty of a figure of so many readings' means."""
+def relative(powers: dict[str, float], limits: dict[str, float], readings: int = 1) -> tuple[float, float]:
+    """Return relative standard uncertainty and degrees of freedom of a figure of so many readings' means."""
     meters = math.sqrt(sum((power * limits[name]) ** 2 for name, power in powers.items()) / 3)
     scatter = SCATTER / math.sqrt(readings) if SCATTERED & set(powers) else 0.0
     u = math.hypot(meters, scatter)
-    freedom = u**4 / (scatter**4 / FREEDOM) if scatter else 10_000
-    return u * float(student.ppf(0.975, math.floor(min(freedom, 10_000))))
+    return u, min(u**4 / (scatter**4 / FREEDOM), 10_000) if scatter else 10_000
+
+
+def margin(powers: dict[str, float], limits: dict[str, float], readings: int = 1) -> float:
+    """Return the expanded relative uncertainty of a figure of so many readings' means."""
+    u, freedom = relative(powers, limits, readings)
+    return u * float(student.ppf(0.975, math.floor(freedom)))
+
+
+def without_stand(powers: dict[str, float], limits: dict[str, float]) -> tuple[float, float]:
+    """Return share and degrees of freedom of a figure: all but the thrust stand's part."""
+    return relative(powers, limits | {"thrust": 0.0})
 
 
 @pytest.fixture(scope="module")
@@ -62,16 +73,37 @@ def workbook(whole: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Wor
 
 
 @pytest.mark.parametrize("name", POWERS)
-def test_margin_of_a_figure_of_one_reading(whole: Assessment, name: str) -> None:
-    value = (READ | AT_SPEED)[name][0]
-    assert first(whole, "Margins", f"{name}_margin") == pytest.approx(value * margin(POWERS[name], LIMITS), rel=1e-4)
+def test_line_of_a_figure_by_its_label(workbook: Workbook, name: str) -> None:
+    """The only reading has the highest thrust, 900 g, of which the stand's limit is 0.5 %."""
+    lines = {row["figure"].value: row for row in workbook.rows(labels.SINGLE_READING)}
+    line = lines[labels.SINGLE_LINES[name]]
+    share, freedom = without_stand(POWERS[name], LIMITS)
+    assert line["share"].value == pytest.approx(share, rel=1e-4)
+    assert line["power"].value == POWERS[name].get("thrust", 0)
+    assert line["freedom"].value == pytest.approx(freedom, rel=1e-4)
+    assert line["factor"].value == pytest.approx(float(student.ppf(0.975, math.floor(freedom))), rel=1e-4)
+    assert line["expanded"].value == pytest.approx(margin(POWERS[name], LIMITS), rel=1e-4)
+    assert (line["share"].number_format, line["expanded"].number_format) == ("0.00%", "0.00%")
 
 
-@pytest.mark.parametrize("name", POWERS)
-def test_margin_by_its_label(workbook: Workbook, name: str) -> None:
+ROW_MARGINS = ("thrust_coefficient", "power_coefficient", "figure_of_merit", "motor_efficiency", "hover_efficiency")
+
+
+@pytest.mark.parametrize("name", ROW_MARGINS)
+def test_margin_beside_its_figure(workbook: Workbook, name: str) -> None:
     cell = workbook.rows(labels.ROW_MARGINS)[0][name]
     assert cell.value == pytest.approx((READ | AT_SPEED)[name][0] * margin(POWERS[name], LIMITS), rel=1e-4)
     assert cell.number_format == labels.ROW_MARGINS.shown(name)
+
+
+def test_the_stand_weighs_more_at_little_thrust() -> None:
+    """Half the thrust: twice the stand's share, with 900 g still the largest thrust read."""
+    half = reading_with_torque() | {"run": 2.0, "thrust": 450.0, "throttle": 60.0}
+    found = assessed([reading_with_torque(), half], FreeSpins=[SPIN], WindingResistances=[WINDING])
+    for row, stand in enumerate((0.005, 0.01)):
+        value = column(found, "SpeedFigures", "thrust_coefficient")[row]
+        worked = value * margin(POWERS["thrust_coefficient"], LIMITS | {"thrust": stand})
+        assert column(found, "SpeedFigures", "thrust_coefficient_margin")[row] == pytest.approx(worked, rel=1e-4)
 
 
 STATED = {"thrust_accuracy": 4.5, "voltage_accuracy": 0.3, "current_accuracy": 0.8, "speed_accuracy": 0.1,
@@ -82,18 +114,21 @@ STATED = {"thrust_accuracy": 4.5, "voltage_accuracy": 0.3, "current_accuracy": 0
 def test_what_bench_states_goes_before_the_defaults(name: str) -> None:
     found = assessed([reading_with_torque()], STATED, FreeSpins=[SPIN])
     limits = LIMITS | {"thrust": 4.5 / 900, "voltage": 0.003, "current": 0.008, "speed": 0.001, "density": 0.005}
-    table = "SpeedFigures" if name == "thrust_coefficient" else "Readings"
-    value = first(found, table, name)
-    assert first(found, "Margins", f"{name}_margin") == pytest.approx(value * margin(POWERS[name], limits), rel=1e-4)
+    share, freedom = without_stand(POWERS[name], limits)
+    assert found.figures()[f"single_{name}_share"] == pytest.approx(share, rel=1e-4)
+    assert found.figures()[f"single_{name}_freedom"] == pytest.approx(freedom, rel=1e-4)
+    assert found.figures()["taken_thrust_accuracy"] == 4.5
     assert found.figures()["accuracies_basis"] == "all from Bench"
 
 
-def test_level_of_confidence() -> None:
+def test_level_of_confidence(tmp_path: Path) -> None:
     """At 90 % the factor of power is t(0.95, 15): ν = u⁴/(s⁴/8) is 15.0 and more."""
-    found = assessed([reading_with_torque()], {"coverage": 90.0})
+    workbook = written(assessed([reading_with_torque()], {"coverage": 90.0}), tmp_path / "less sure.xlsx")
     u = math.sqrt((0.005**2 + 0.015**2) / 3 + SCATTER**2)
     factor = float(student.ppf(0.95, math.floor(u**4 / (SCATTER**4 / FREEDOM))))
-    assert first(found, "Margins", "power_margin") == pytest.approx(333.0 * u * factor, rel=1e-4)
+    (line,) = (row for row in workbook.rows(labels.SINGLE_READING) if row["figure"].value == "Power")
+    assert line["factor"].value == pytest.approx(factor, rel=1e-4)
+    assert line["expanded"].value == pytest.approx(u * factor, rel=1e-4)
 
 
 # --- means of a session --------------------------------------------------------------------------------------------

@@ -73,7 +73,7 @@ def test_charts_of_figures_at_speed(workbook: Workbook, title: str) -> None:
         assert series.x_header == wanted.x_from[1].partition(" (")[0]
         assert same([x or None for x in series.x], speeds)
         assert same(series.y, values)
-        assert same(workbook.cells_of(series.bars), workbook.column(labels.MARGINS, f"± {source[1]}"))
+        assert same(workbook.cells_of(series.bars), workbook.column(source[0], f"± {source[1]}"))
 
 
 def test_the_chart_of_trials_has_the_line_of_equal_thrusts(workbook: Workbook) -> None:

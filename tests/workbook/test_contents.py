@@ -23,12 +23,12 @@ PEAKS_ONLY = [
     )
 ]  # fmt: skip
 HIDDEN_FOR_PEAKS = {
-    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Uncertainty by row", "Repeatability",
+    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
 }  # fmt: skip
 MOST_SHEETS = 13
 NAMES = [
     "Report", "Craft", "ESC", "Charts", "Start", "Checks", "Readings", "Motor", "Bench", "No load", "Settings", "Summary",
-    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Uncertainty by row", "Repeatability",
+    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
     "Method", "Written from",
 ]  # fmt: skip
 

@@ -1,30 +1,32 @@
-"""Results of more readings than the row-by-row margins and the charts take."""
+"""Results of more readings than the charts take."""
 
 from __future__ import annotations
 
+import re
+import zipfile
 from pathlib import Path
 
 import pytest
 
 from tests.instruments.linter import lint
 from tests.workbook.made_tests import ALL
-from xlsengine.bench.row_errors import ROW_UNCERTAINTY
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import chart_data
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.results import results_layout, write_results
+from xlsengine.workbook.results import write_results
 
 
-def test_margins_and_charts_stop_at_their_largest_number_of_rows(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(ROW_UNCERTAINTY, "most", 10)
+def test_charts_stop_at_their_largest_number_of_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(chart_data, "MOST_ROWS", 10)
     assessment = assess(ALL["gherkin-2207"]())
     path = write_results(assessment, tmp_path / "long.xlsx")
-    blocks = results_layout(assessment).blocks
-    assert blocks[ROW_UNCERTAINTY.name].rows == 10 < blocks["Readings"].rows
+    with zipfile.ZipFile(path) as archive:
+        charts = [archive.read(name).decode() for name in archive.namelist() if name.startswith("xl/charts/chart")]
+    ends = re.findall(r"<c:f>Charts!\$[A-Z]+\$(\d+):\$[A-Z]+\$(\d+)</c:f>", "".join(charts))
+    drawn = [int(last) - int(first) + 1 for first, last in ends]
+    assert 10 in drawn
+    assert assessment.scope.rows("Readings") not in drawn
     assert lint(path) == []
 
 

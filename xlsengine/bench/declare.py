@@ -112,7 +112,7 @@ class Table:
     """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
 
     `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds. A table
-    without inputs has one row for every number in the columns `per`, and no more than `most`.
+    without inputs has one row for every number in the columns `per`.
     """
 
     name: str
@@ -120,7 +120,6 @@ class Table:
     spare: int = 0
     rows: tuple[dict[str, float | str], ...] = ()
     per: tuple[Column, ...] = ()
-    most: int = 1_000_000
     fields: dict[str, Field] = field(default_factory=dict)
     written: dict[str, Field] = field(default_factory=dict)
     quantities: dict[str, Quantity] = field(default_factory=dict)

@@ -16,7 +16,7 @@ from xlsengine.bench.motor_model import best_kv, line_resistance
 from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.row_checks import relied_on
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, worked_out
 
 MEASURED = Table(
@@ -142,10 +142,6 @@ torque_current = _helps(
 line_square = _helps("line_square", "Line: square", "A", resistance * torque_current, "V.")
 line_linear = _helps("line_linear", "Line: linear", "B", back_emf + resistance * idle_linear, "V.")
 line_fixed = _helps("line_fixed", "Line: fixed", "C", resistance * idle_fixed, "V.")
-own_label = _helps(
-    "measured_label", "Propeller and cells, label", "", join(prop, " on ", cells.fixed(0), "S"), "As spoken of.",
-    definition(),
-)  # fmt: skip
 
 
 def root(square: Node, linear: Node, volts: Node) -> Node:

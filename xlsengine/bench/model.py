@@ -34,8 +34,7 @@ from xlsengine.bench.readings import READINGS, cell_voltage, grams_per_amp, gram
 from xlsengine.bench.repeatability import REPEATABILITY
 from xlsengine.bench.repeats import GROUPS, REPEATS
 from xlsengine.bench.round_thrusts import ROUND
-from xlsengine.bench.row_errors import ROW_UNCERTAINTY
-from xlsengine.bench.row_uncertainty import ROW_SHARES
+from xlsengine.bench.row_uncertainty import SINGLE
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
@@ -52,12 +51,12 @@ INPUT_TABLES: tuple[Table, ...] = (
 )  # fmt: skip
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
-    HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY, ROW_UNCERTAINTY,
+    HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
-    ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, ROW_SHARES,
+    ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
     WHOLE_CHECKS, ANSWERS,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (

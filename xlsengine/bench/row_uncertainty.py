@@ -1,130 +1,254 @@
-"""How sure every derived figure of every single reading is: its standard uncertainty and what stands behind “±”."""
+"""How sure every figure of a single reading is, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
+
+The share is the same in every row; the thrust stand's error is so many grams, and hence a share that grows as thrust
+falls. Where a share moves with the row, that of the row where it is largest stands for all.
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
+from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.declare import Figures, Quantity
-from xlsengine.bench.error_sources import BY_PROPAGATION, BY_WELCH
-from xlsengine.bench.row_errors import DECLARED_IN, DOWN_TO_LEAVES, ERRORS, SCATTER, derive
+from xlsengine.bench.row_errors import (
+    AT_FULL,
+    AT_PART,
+    BY_MODEL,
+    BY_TORQUE,
+    DECLARED_IN,
+    ERRORS,
+    MADE,
+    MODEL_ERROR,
+    SCATTER,
+)
 from xlsengine.bench.uncertainty import (
+    ENDLESS,
     Input,
-    change,
+    coverage_factor,
     effective_freedom,
-    expanded,
     relative_change,
+    shares,
     sum_of_squares,
     together,
 )
-from xlsengine.expression import Column, Constant, Named, Node, references
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+from xlsengine.units import GRAM_FORCE
 
-ROW_SHARES = Figures("Shares of all rows", "What is the same share of a figure in every row.")
-FIGURES = (
+SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
+NOTHING = Constant(0.0)
+_STAND = next(each for each in ERRORS if each.name == "thrust_error")
+_BY_SHARE = replace(_STAND, acts_on=(shares(r.thrust),))
+
+
+def _reference(name: str, label: str, unit: str, shown: int, node: Node, meaning: str) -> Named:
+    return SINGLE.derive(Quantity(name, label, node, meaning, definition(), "", unit, shown))
+
+
+def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
+    return t.helps(
+        name, label, t.masked(t.counts.equals(1) & kept, value), "Of rows that count; blank in others.", symbol=symbol
+    )
+
+
+_full_current = _of_counting("full_current", "Current, full throttle, with a speed", t.FULL & (t.speed > 0), t.current)
+_counting_speed = _of_counting("counting_speed", "Speed that counts", t.speed > 0, t.speed)
+_counting_merit = _of_counting(
+    "counting_merit", "Figure of merit that counts", f.figure_of_merit > 0, f.figure_of_merit
+)
+
+
+def _end(operation: str, column: Column) -> Node:
+    return Aggregate(operation, (column,), (), Constant(1.0))
+
+
+least_current = _reference(
+    "least_current", "Smallest current at full throttle with a speed", "A", 1, _end("smallest", _full_current),
+    "There the no-load current counts most.",
+)  # fmt: skip
+its_speed = _reference(
+    "least_current_speed", "Speed read with it", "rpm", 0,
+    Aggregate("at", (t.speed,), (), Aggregate("position", (_full_current,), (), least_current)),
+    "Of the same reading.",
+)  # fmt: skip
+least_speed = _reference(
+    "least_speed", "Smallest speed", "rpm", 0, _end("smallest", _counting_speed),
+    "There the no-load current is known least.",
+)  # fmt: skip
+best_merit = _reference(
+    "best_merit", "Largest figure of merit", "", 3, _end("largest", _counting_merit),
+    "The less the propeller loses, the less surely is that known.",
+)  # fmt: skip
+_MODELLED: dict[Node, Node] = {r.current: least_current, r.speed: its_speed}
+_BEST: dict[Node, Node] = {f.figure_of_merit: best_merit}
+_FULL, _PART = Condition(t.full_kind, ">", Constant(0.0)), Condition(t.full_kind, "=", Constant(0.0))
+
+
+@dataclass(frozen=True)
+class Single:
+    """One line: a figure, found in one way (`words`), its share and the power p of thrust in it.
+
+    `made` says of what it is made that way, and `at` which cells stand for those that differ from row to row.
+    """
+
+    figure: Column
+    words: str = ""
+    made: Mapping[Node, Node] = field(default_factory=lambda: MADE)
+    at: Mapping[Node, Node] = field(default_factory=dict)
+    there: tuple[Condition, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """Return the figure's label, and the way it was found."""
+        label = DECLARED_IN[self.figure.table].quantities[self.figure.name].label
+        return f"{label}, {self.words}" if self.words else label
+
+    @property
+    def name(self) -> str:
+        """Return the figure's name, and the way it was found."""
+        return f"{self.figure.name}_{self.words.replace(' ', '_')}" if self.words else self.figure.name
+
+    def moved(self, error: Input) -> Node:
+        """Return by what share of itself the figure moves with an error."""
+        return replaced(relative_change(self.figure, error, self.made), self.at.get)
+
+    @cached_property
+    def errors(self) -> tuple[Input, ...]:
+        """Return the errors behind the share, each acting as it does in this way of finding the figure."""
+        known = (e for e in ERRORS if e is not _STAND and not (e is MODEL_ERROR and self.made is BY_TORQUE))
+        acting = (replace(e, acts_on=(shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
+        return tuple(error for error in acting if self.moved(error) != NOTHING)
+
+    @cached_property
+    def power(self) -> Node:
+        """Return the power of thrust in the figure."""
+        return self.moved(_BY_SHARE)
+
+    def share_of(self, error: Input) -> Node:
+        """Return what an error adds to the share, 0 where the motor's constant was not found."""
+        share = self.moved(error) * error.uncertainty
+        return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
+
+    @cached_property
+    def scatter(self) -> Node:
+        """Return what a reading's scatter in thrust, volts and amps adds; that of the figure of merit was pooled."""
+        if all(relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
+            return NOTHING
+        default = s.default_scatter / 100
+        if self.figure == f.figure_of_merit:
+            return p.enough_merits.where(p.merit_scatter / 100, default)
+        parts = {each.name: self.moved(each) * each.uncertainty for each in SCATTER.inputs}
+        moved = {each.name: parts[each.name] for each in SCATTER.inputs if self.moved(each) != NOTHING}
+        return p.enough_repeats.where(together(moved, SCATTER) if moved else 0.0, default)
+
+    @property
+    def share(self) -> Named:
+        """Return the cell of the share: the relative standard uncertainty without the thrust stand's."""
+        return Named(f"single_{self.name}_share")
+
+    @property
+    def freedom(self) -> Named:
+        """Return the cell of the share's degrees of freedom."""
+        return Named(f"single_{self.name}_freedom")
+
+    def declare(self) -> None:
+        """Derive the two cells; blank where no reading has the figure, found this way."""
+        whole = sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
+        exists = Aggregate("count", (self.figure,), self.there) > 0
+        SINGLE.derive(
+            Quantity(self.share.name, f"{self.label}: share", exists.where(whole, BLANK),
+                     "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION, "", "", 5)
+        )  # fmt: skip
+        of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
+        finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
+        freedom = effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
+        SINGLE.derive(
+            Quantity(self.freedom.name, f"{self.label}: degrees of freedom", self.share.present().where(freedom, BLANK),
+                     "Of the share.", GUM_FREEDOM, "", "", 0)
+        )  # fmt: skip
+
+    def expanded(self, stand: Node) -> Node:
+        """Return the expanded relative uncertainty where the thrust stand's is `stand`, u(T)/T.
+
+        The stand has infinite degrees of freedom, so those of the whole grow with it (GUM G.4.1).
+        """
+        if self.power == NOTHING:
+            return coverage_factor(self.freedom) * self.share
+        by_stand = self.power * stand
+        growth = (1 + (by_stand / self.share) ** 2) ** 2
+        return (
+            coverage_factor(lesser(self.freedom * growth, ENDLESS).otherwise(ENDLESS))
+            * (self.share**2 + by_stand**2).sqrt()
+        )
+
+
+def _ways(figure: Column) -> tuple[Single, Single]:
+    """Return a figure of the shaft power by torque and by the motor model."""
+    best = _BEST if figure == f.propeller_loss else {}
+    measured, modelled = (Condition(f.shaft_basis, "=", Constant(basis)) for basis in (f.MEASURED, f.MODELLED))
+    return (
+        Single(figure, "by torque", BY_TORQUE, best, (measured,)),
+        Single(figure, "by motor model", BY_MODEL, {**_MODELLED, **best}, (modelled,)),
+    )
+
+
+_PLAIN = (
     r.power, r.grams_per_watt, r.grams_per_amp, r.thrust_newton, r.thrust_to_mass, r.power_to_mass,
     r.thrust_to_volume, r.cell_voltage, r.disk_loading, r.hover_efficiency, r.speed_ratio, r.electrical_speed,
-    r.tip_mach, f.tip_speed, f.pitch_speed, f.own_speed_ratio, f.thrust_coefficient, f.shaft_power,
-    f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.copper_loss, f.iron_loss, f.propeller_loss,
-    f.ideal_power, f.unexplained,
+    r.tip_mach, f.tip_speed, f.pitch_speed, f.own_speed_ratio, f.thrust_coefficient, f.ideal_power,
 )  # fmt: skip
-"""Every derived figure of Readings and Speed figures but the in-flight estimates, which are bands themselves."""
-NOTHING = Constant(0.0)
+OF_SHAFT = {
+    figure: _ways(figure)
+    for figure in (f.shaft_power, f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.propeller_loss)
+}
+"""Figures of the shaft power: by torque, and by the motor model."""
+COPPER = (
+    Single(f.copper_loss, "full throttle", AT_FULL, {}, (_FULL,)),
+    Single(f.copper_loss, "part throttle", AT_PART, {}, (_PART,)),
+)
+IRON = Single(f.iron_loss, at={r.speed: least_speed, t.speed: least_speed})
+PLAIN = {figure: Single(figure) for figure in _PLAIN}
+SINGLES = (*PLAIN.values(), *(way for ways in OF_SHAFT.values() for way in ways), *COPPER, IRON)
+"""Every derived figure of Readings and Speed figures but the in-flight estimates, which are bands themselves, and what
+stays unexplained: a small difference of large figures, sure to no more than these."""
+for _single in SINGLES:
+    _single.declare()
+
+# --- ± row by row, where it is read ------------------------------------------------------------------------
+
+stand_share = t.helps(
+    "stand_share", "Thrust stand, share", taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
+    "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION, "u(T)/T",
+)  # fmt: skip
 
 
-class _Part(NamedTuple):
-    """What one error adds to a figure: its amount, and the share that it is, if the same in every row."""
-
-    amount: Node
-    share: Node | None = None
-    freedom: Node | None = None
-
-
-def _part(figure: Column, error: Input) -> _Part:
-    share = relative_change(figure, error, DOWN_TO_LEAVES)
-    if share == NOTHING:
-        return _Part(NOTHING)
-    share = share * error.uncertainty
-    if any(isinstance(cell, Column) for cell in references(share)):
-        return _Part(change(figure, error, DOWN_TO_LEAVES) * error.uncertainty, None, error.freedom)
-    return _Part(figure * share, share, error.freedom)
+def _margin(figure: Column, row: Column) -> Column:
+    """Derive ± of a figure in every row of Speed figures; `row` is the figure's column there."""
+    declared = t.SPEED_FIGURES.quantities[row.name]
+    if figure in OF_SHAFT:
+        by_torque, by_model = (way.expanded(stand_share) for way in OF_SHAFT[figure])
+        share = t.torque.present().where(by_torque, by_model)
+    else:
+        share = PLAIN[figure].expanded(stand_share)
+    return t.derive(
+        f"{figure.name}_margin", f"± {declared.label}", "", declared.unit, declared.shown + 1, row * share,
+        "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM,
+    )  # fmt: skip
 
 
-def _felt(figure: Column, error: Input) -> _Part:
-    """Return an error's part, 0 where it took none in this reading.
-
-    A shaft power by torque knows nothing of Kv, and one by the motor model nothing of torque.
-    """
-    part = _part(figure, error)
-    if part.amount == NOTHING or figure.table == r.READINGS.name:
-        return part
-    share = None if part.share is None else part.share.otherwise(0.0)
-    freedom = None if part.freedom is None else part.freedom.otherwise(1.0)
-    return _Part(part.amount.otherwise(0.0), share, freedom)
-
-
-def _named_share(figure: Column, kind: str, words: str, node: Node, meaning: str) -> Named:
-    label = f"{DECLARED_IN[figure.table].columns[figure.name].label}: {words}"
-    return ROW_SHARES.derive(Quantity(f"{figure.name}_{kind}", label, node, meaning, GUM_PROPAGATION, "", "", 5))
-
-
-def _scatter(figure: Column) -> _Part:
-    """Return what a reading's own scatter in thrust, volts and amps gives a figure.
-
-    That of the figure of merit was pooled by itself.
-    """
-    moved = {each.name: _part(figure, each) for each in SCATTER.inputs}
-    felt = {name: part for name, part in moved.items() if part.amount != NOTHING}
-    default = s.default_scatter / 100
-    if not felt:
-        return _Part(NOTHING)
-    if figure == f.figure_of_merit:
-        return _shared(figure, p.enough_merits.where(p.merit_scatter / 100, default), p.merit_freedom)
-    shares = {name: part.share for name, part in felt.items() if part.share is not None}
-    if len(shares) == len(felt):
-        return _shared(figure, p.enough_repeats.where(together(shares, SCATTER), default), p.scatter_freedom)
-    amounts = together({name: part.amount for name, part in felt.items()}, SCATTER)
-    return _Part(p.enough_repeats.where(amounts, figure * default), None, p.scatter_freedom)
-
-
-def _shared(figure: Column, share: Node, freedom: Node) -> _Part:
-    named = _named_share(
-        figure, "scatter_share", "share of scatter", share, "Of one reading: from repeats, or default."
+MARGINS = {
+    figure: _margin(figure, row)
+    for figure, row in (
+        (f.thrust_coefficient, f.thrust_coefficient), (f.power_coefficient, f.power_coefficient),
+        (f.figure_of_merit, f.figure_of_merit), (f.motor_efficiency, f.motor_efficiency),
+        (r.hover_efficiency, f.hover_efficiency),
     )
-    return _Part(figure * named, named, freedom)
-
-
-def _amounts(figure: Column, parts: list[_Part]) -> list[Node]:
-    """Return amounts whose squares add up to that of the uncertainty; shares of all rows are summed up once."""
-    shares = [part.share for part in parts if part.share is not None]
-    amounts = [part.amount for part in parts if part.share is None]
-    if not shares:
-        return amounts
-    whole = _named_share(figure, "share", "share of all rows", sum_of_squares(shares).sqrt(), "Of what is the same.")
-    return [figure * whole, *amounts]
-
-
-def _margin(figure: Column) -> Column:
-    """Derive the standard uncertainty of a figure and its margin."""
-    declared = DECLARED_IN[figure.table].quantities[figure.name]
-    shown = declared.shown + 1 if declared.shown else 0
-    parts = [part for part in (*(_felt(figure, error) for error in ERRORS), _scatter(figure)) if part.amount != NOTHING]
-    combined = derive(
-        f"{figure.name}_u", f"u({declared.symbol})", declared.unit, shown,
-        t.masked(figure.present(), sum_of_squares(_amounts(figure, parts)).sqrt()), "Combined standard uncertainty.",
-        GUM_PROPAGATION, BY_PROPAGATION,
-    )  # fmt: skip
-    finite = [(part.amount, part.freedom) for part in parts if part.freedom is not None]
-    return derive(
-        f"{figure.name}_margin", f"± {declared.label}", declared.unit, shown,
-        expanded(combined, effective_freedom(combined, finite)),
-        "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM, BY_WELCH, helper=False,
-    )  # fmt: skip
-
-
-MARGINS = {figure: _margin(figure) for figure in FIGURES}
-"""The column of margins of each figure."""
+}  # fmt: skip
+"""The column of ± of each figure that charts draw with bars."""

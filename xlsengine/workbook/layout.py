@@ -27,11 +27,13 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "Craft": (CRAFT,),
     "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
 }
+FORMER_SHEETS = frozenset(("Uncertainty by row",))
+"""Sheets that older results workbooks hold."""
 # Sheets that the engine writes for reading only; a test holds them to what it writes.
 WRITTEN_SHEETS = frozenset((
     "Start", "Paper", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
-    "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Uncertainty by row", "Repeatability",
-))  # fmt: skip
+    "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Repeatability",
+)) | FORMER_SHEETS  # fmt: skip
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 LONGEST_CELL = 32767
 NEEDED_MARK = "needed"

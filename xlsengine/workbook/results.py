@@ -27,7 +27,6 @@ from xlsengine.workbook.sheets import (
     propellers_sheet,
     repeatability_sheet,
     report_sheet,
-    row_uncertainty_sheet,
     speed_sheet,
     summary_sheet,
     uncertainty_sheet,
@@ -53,7 +52,6 @@ def results_layout(assessment: Assessment) -> Layout:
     speed_sheet.place_speed(layout, scope)
     propellers_sheet.place_propellers(layout, scope)
     uncertainty_sheet.place_uncertainty(layout, scope)
-    row_uncertainty_sheet.place_row_uncertainty(layout, scope)
     repeatability_sheet.place_repeatability(layout, scope)
     checks_sheet.place_checks(layout, scope, assessment.flags)
     report_sheet.place_report(layout, scope)
@@ -105,7 +103,6 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     speed_sheet.write_speed(book)
     propellers_sheet.write_propellers(book)
     uncertainty_sheet.write_uncertainty(book)
-    row_uncertainty_sheet.write_row_uncertainty(book)
     repeatability_sheet.write_repeatability(book)
     pictures = charts_sheet.write_charts(book)
     checks_sheet.write_checks(book, assessment.flags)

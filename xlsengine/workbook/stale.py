@@ -10,7 +10,7 @@ from xlsengine.workbook.formats import VERMILION
 WORDS = "OUT OF DATE: readings changed after they were compared with each other; run xlsengine results again."
 CELLS: dict[str, tuple[int, int]] = {
     "Report": (4, 0), "Readings": (3, 0), "Summary": (2, 2), "ESC": (2, 0), "Prediction": (2, 35), "Motor figures": (2, 0),
-    "Speed figures": (4, 0), "Propellers": (2, 11), "Uncertainty": (2, 0), "Uncertainty by row": (3, 5),
+    "Speed figures": (4, 0), "Propellers": (2, 11), "Uncertainty": (2, 0),
     "Repeatability": (5, 13), "Charts": (2, 0), "Craft": (3, 0),
 }  # fmt: skip
 """Row and column of the line, from 0: a cell that each sheet leaves free below its title."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.motor_model import best_kv, line_verdict, model_resistance
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.readings import READINGS, hover_efficiency
+from xlsengine.bench.row_uncertainty import MARGINS
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book
@@ -20,7 +21,16 @@ _TOP = 6
 
 def place_speed(layout: Layout, scope: Scope) -> None:
     """Place the table."""
-    place_table(layout, scope, t.SPEED_FIGURES, NAME, _TOP)
+    place_table(layout, scope, t.SPEED_FIGURES, NAME, _TOP, order=_order())
+
+
+def _order() -> list[str]:
+    """Return the columns that readers want, each ± right after its figure."""
+    margins = {(f.hover_efficiency if figure == hover_efficiency else figure).name: margin.name
+               for figure, margin in MARGINS.items()}  # fmt: skip
+    after = set(margins.values())
+    wanted = [n for n, declared in t.SPEED_FIGURES.columns.items() if not declared.helper and n not in after]
+    return [name for each in wanted for name in (each, margins.get(each)) if name]
 
 
 def write_speed(book: Book) -> None:

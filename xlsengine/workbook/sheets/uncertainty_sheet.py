@@ -6,6 +6,7 @@ from xlsengine.bench import budget as b
 from xlsengine.bench.accuracies import accuracies_basis
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.repeatability import scatter_basis
+from xlsengine.bench.row_uncertainty import SINGLE
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, coverage
 from xlsengine.bench.telling_apart import SURE_HEADLINES, efficiency_apart, thrust_apart
 from xlsengine.bench.uncertainty import ENDLESS, Input
@@ -16,6 +17,7 @@ from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.single_reading import BESIDE, place_singles, write_singles
 
 NAME = "Uncertainty"
 _BUDGET_TOP = 10
@@ -30,9 +32,10 @@ _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Sh
 
 
 def place_uncertainty(layout: Layout, scope: Scope) -> None:
-    """Place the table, and what the budget is computed from beside the page."""
-    place_table(layout, scope, GROUP_UNCERTAINTY, NAME, _TABLE_TOP)
-    place_aside(layout, NAME, [*b.BUDGET.quantities, *SURE_HEADLINES.quantities], _ASIDE)
+    """Place the table, the lines of single readings below, and what the budget is computed from beside the page."""
+    groups = place_table(layout, scope, GROUP_UNCERTAINTY, NAME, _TABLE_TOP)
+    place_singles(layout, NAME, groups.bottom + 3)
+    place_aside(layout, NAME, [*b.BUDGET.quantities, *SURE_HEADLINES.quantities, *BESIDE], _ASIDE)
 
 
 def write_uncertainty(book: Book) -> None:
@@ -47,9 +50,10 @@ def write_uncertainty(book: Book) -> None:
     sheet.text(_TABLE_TOP - 2, 0, "Figures by propeller and cell count", book.formats.section)
     sheet.text(_TABLE_TOP - 1, 0, GROUP_UNCERTAINTY.meaning, book.formats.subtitle)
     write_table(sheet, GROUP_UNCERTAINTY, header_height=46)
-    for group in (b.BUDGET, SURE_HEADLINES):
+    last = write_singles(sheet)
+    for group in (b.BUDGET, SURE_HEADLINES, SINGLE):
         write_aside(sheet, group, _ASIDE)
-    sheet.worksheet.print_area(0, 0, book.layout.blocks[GROUP_UNCERTAINTY.name].bottom, len(_SHOWN) - 1)
+    sheet.worksheet.print_area(0, 0, last, len(_SHOWN) - 1)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(2, 0)
 

@@ -1,0 +1,86 @@
+"""± of a single reading: a line a figure, from which the ± of every row follows."""
+
+from __future__ import annotations
+
+from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
+from xlsengine.bench.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
+from xlsengine.bench.uncertainty import coverage_factor
+from xlsengine.expression import Named, Node, join
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.layout import Layout
+
+HEADERS = (
+    "Figure",
+    "± at highest thrust",
+    "Share",
+    "Power of thrust p",
+    "Degrees of freedom",
+    "Coverage factor k",
+    "Behind it",
+)
+_SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
+_SHARE, _FREEDOM = _SPANS[2][0], _SPANS[4][0]
+_BLANK = (
+    "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
+    "difference of figures that have."
+)
+_ABOVE = 4
+"""Rows of title, explanation and headers."""
+IN_CELLS = tuple(name for each in SINGLES for name in (each.share.name, each.freedom.name))
+BESIDE = tuple(name for name in SINGLE.quantities if name not in IN_CELLS)
+"""What the lines are computed with, beside the page."""
+_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
+_AT_HIGHEST = _STAND / Named("best_thrust")
+
+
+def place_singles(layout: Layout, sheet: str, top: int) -> None:
+    """Place the block with its title at `top`."""
+    for row, each in enumerate(SINGLES, start=top + _ABOVE):
+        layout.name(each.share.name, sheet, row, _SHARE)
+        layout.name(each.freedom.name, sheet, row, _FREEDOM)
+
+
+def write_singles(sheet: Sheet) -> int:
+    """Write the block where it was placed; return its last row."""
+    formats = sheet.book.formats
+    first = sheet.book.layout.cells[IN_CELLS[0]][1]
+    sheet.text(first - _ABOVE, 0, SINGLE.name, formats.section)
+    how = join(
+        "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
+        _STAND.fixed(2), " g; ± is k times that, k a little less where u(T)/T is large.",
+    )  # fmt: skip
+    sheet.live(first - _ABOVE + 1, 0, how.otherwise(""), formats.subtitle)
+    sheet.text(first - _ABOVE + 2, 0, _BLANK, formats.subtitle)
+    for (left, right), words in zip(_SPANS, HEADERS, strict=True):
+        sheet.merged(first - 1, left, right, formats.header)
+        sheet.text(first - 1, left, words, formats.header)
+    sheet.worksheet.set_row(first - 1, 32)
+    for row, each in enumerate(SINGLES, start=first):
+        _write_line(sheet, row, each)
+    return first + len(SINGLES) - 1
+
+
+def _write_line(sheet: Sheet, row: int, each: Single) -> None:
+    formats = sheet.book.formats
+    percent, plain = formats.derived(2, num_format="0.00%"), formats.derived(2)
+    words = formats.derived(0, text=True)
+    cells: tuple[tuple[Node, object], ...] = (
+        (each.expanded(_AT_HIGHEST), percent),
+        (SINGLE.quantities[each.share.name].expression, percent),
+        (each.power, plain),
+        (SINGLE.quantities[each.freedom.name].expression, formats.derived(0)),
+        (coverage_factor(each.freedom), plain),
+    )
+    for (left, right), text in ((_SPANS[0], each.label), (_SPANS[-1], _behind(each))):
+        sheet.merged(row, left, right, words)
+        sheet.text(row, left, text, words)
+    for (left, _), (node, form) in zip(_SPANS[1:-1], cells, strict=True):
+        sheet.live(row, left, node, form)
+
+
+def _behind(each: Single) -> str:
+    """Name the sources of error that the figure feels."""
+    names = ["Thrust stand"] if each.power != NOTHING else []
+    names += [error.label for error in each.errors]
+    names += ["scatter of repeats"] if each.scatter != NOTHING else []
+    return ", ".join(name if place == 0 else name[0].lower() + name[1:] for place, name in enumerate(names))
