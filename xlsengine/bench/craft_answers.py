@@ -133,7 +133,8 @@ minutes_words = _words(
 
 # --- current and ESC -----------------------------------------------------------------------------------------
 
-_low, _high = _at(f.flight_low), _at(f.flight_high)
+_low = _figure("flight_low", "In flight, low", _at(f.flight_low), "Of one motor; an estimate.", "A", 1)
+_high = _figure("flight_high", "In flight, high", _at(f.flight_high), "Of one motor; an estimate.", "A", 1)
 _band = (_high > _low).where(join(_low.fixed(0), "–", _high.fixed(0), " A"), join(_high.fixed(1), " A"))
 flight_value = _value("flight", "In flight, full throttle", _band, "Of one motor; an estimate.")
 flight_words = _words(
@@ -205,7 +206,7 @@ basis = _figure(
          _at(g.full["voltage"]).fixed(2), " V, ", _at(g.full_kind), ", on a static stand.").otherwise(""),
     "The propeller and cell count, and its means at full throttle.",
 )  # fmt: skip
-_each = _at(g.static_current)
+_each = _figure("static", "Highest static current", _at(g.static_current), "Of one motor.", "A", 1)
 _in_all = (cr.motor_count * _each).fixed(0)
 _all_amps = cr.motor_count.equals(1).where(
     join("At full throttle the motor draws up to ", _in_all, " A from the pack"),

@@ -163,16 +163,29 @@ held_sentence = _figure(
 # --- in flight -----------------------------------------------------------------------------------------------
 
 
-def _band(row: Named) -> Node:
-    low, high = _at(f.flight_low, row), _at(f.flight_high, row)
-    return (high > low).where(join(low.fixed(0), " to ", high.fixed(0), " A"), join(high.fixed(1), " A"))
+def _expected(name: str, words: str, row: Named) -> Named:
+    """Derive what current to expect in flight in the deciding row, in words, from figures of its own."""
+
+    def here(part: str, column: Column) -> Named:
+        return _figure(f"esc_{name}_{part}", f"{words}: {part}", _at(column, row), "In the deciding row.", "A", 1)
+
+    low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
+    band = (high > low).where(join(low.fixed(0), " to ", high.fixed(0), " A"), join(high.fixed(1), " A"))
+    by_speed = join(
+        "about ", band, " at ", airspeed.fixed(0), " m/s (estimate from its own static speed and open wind-tunnel "
+        "data; ", static.fixed(1), " A static)",
+    )  # fmt: skip
+    return _figure(
+        f"esc_{name}_expected", f"{words}: what to expect in flight",
+        _at(f.by_speed, row).equals(1).where(by_speed, _by_rule(row, static, band)), "In words.",
+    )  # fmt: skip
 
 
-def _by_rule(row: Named) -> Node:
+def _by_rule(row: Named, static: Named, band: Node) -> Node:
     """Say what the rule of thumb makes of a propeller and cell count, or why it makes nothing of it."""
-    static, pitch = _at(g.static_current, row), _at(rule.reduced, row)
+    pitch = _at(rule.reduced, row)
     less = join(
-        "about ", _band(row), ", ", static.fixed(1), " A static less ", flight_share_low.fixed(0), " to ",
+        "about ", band, ", ", static.fixed(1), " A static less ", flight_share_low.fixed(0), " to ",
         flight_share_high.fixed(0), " % (rule of thumb, common practice, no source; ", RULE_WORDS, ")",
     )  # fmt: skip
     rises = join(static.fixed(1), " A as on the bench, and it may rise (pitch high for the diameter, or not known)")
@@ -180,13 +193,8 @@ def _by_rule(row: Named) -> Node:
     return pitch.equals(rule.REDUCED).where(less, pitch.equals(rule.MAY_RISE).where(rises, held))
 
 
-def _expected(row: Named) -> Node:
-    by_speed = join(
-        "about ", _band(row), " at ", airspeed.fixed(0), " m/s (estimate from its own static speed and open wind-tunnel "
-        "data; ", _at(g.static_current, row).fixed(1), " A static)",
-    )  # fmt: skip
-    return _at(f.by_speed, row).equals(1).where(by_speed, _by_rule(row))
-
+flight_expected = _expected("flight", "Deciding in flight", flight_row)
+held_expected = _expected("held", "Deciding when held", held_row)
 
 flight_sentence = _figure(
     "esc_flight_sentence", "ESC for short full throttle in forward flight",
@@ -202,7 +210,7 @@ flight_sentence = _figure(
                 _at(f.by_speed, flight_row).equals(1).where(
                     join("; up to ", esc_launch_limit.fixed(2), " times that is borderline there"), ""
                 ),
-                "; at speed ", _expected(flight_row), ". Estimates are never the only ground for a choice.",
+                "; at speed ", flight_expected, ". Estimates are never the only ground for a choice.",
             ),
             join("Short full throttle in flight: ", nothing_said, "."),
         ),
@@ -222,7 +230,7 @@ advice_other = _figure(
 flight_note = _figure(
     "flight_note", "Current to expect in flight",
     held_row.present().where(
-        join("In flight, ", _at(g.label, held_row), ": ", _expected(held_row), "."),
+        join("In flight, ", _at(g.label, held_row), ": ", held_expected, "."),
         join("In flight: ", nothing_said, "."),
     ),
     "For the deciding propeller and cell count.",
