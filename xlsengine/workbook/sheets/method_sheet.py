@@ -47,7 +47,6 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
     "Each reading": _of(
         READINGS, "power", "grams_per_watt", "grams_per_amp", "thrust_newton", "thrust_to_mass", "cell_voltage",
         "disk_loading", "hover_efficiency", "pitch_ratio", "speed_ratio", "electrical_speed", "tip_mach",
-        "flight_current_low", "flight_current_high",
     ),
     "Each reading with a speed": _of(
         SPEED_FIGURES, "tip_speed", "thrust_coefficient", "shaft_power", "power_coefficient", "figure_of_merit",
@@ -59,19 +58,19 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
         "flight_size",
     ),
     "What ± stands for": [
-        *_of(GROUP_UNCERTAINTY, "sure_thrust_expanded", "sure_current_expanded", "sure_thrust_per_power_expanded"),
+        *_of(GROUP_UNCERTAINTY, "sure_thrust_expanded", "sure_thrust_per_power_expanded"),
         *_of(BUDGET, "budget_expanded"),
     ],
     "Hovering the craft, and what is lifted": [
         *_of(HOVERING, "hover_thrust", "hover_throttle", "hover_power", "hover_grams_per_watt", "hover_total", "hover_time"),
-        *_of(LIFT, "lift_thrust", "lift_mass_4"),
+        *_of(LIFT, "lift_thrust"),
     ],
     "The motor's mass, and the air": [
-        *_of(MASS_AND_LEADS, "lead_mass_removed", "lead_mass_uncertain", "trimmed_mass", "stator_volume"),
-        *_of(AIR, *AIR.quantities),
+        *_of(MASS_AND_LEADS, "lead_mass_removed", "trimmed_mass", "stator_volume"),
+        *_of(AIR, *(name for name in AIR.quantities if name != "taken_humidity")),
     ],
     "The motor without a propeller": [
-        *_of(DRIVEN_SPINS, *DRIVEN_SPINS.quantities), *_of(FREE_SPINS, *FREE_SPINS.quantities),
+        *_of(DRIVEN_SPINS, *DRIVEN_SPINS.quantities), *_of(FREE_SPINS, "kv_free"),
         *_of(NO_LOAD, "resistance_at_20"),
         *_of(MOTOR_MODEL, "line_kv", "best_kv", "kv_deviation", "model_resistance"),
     ],
