@@ -32,12 +32,21 @@ motor_title = _say(
 motor_statement = _say(
     "motor_statement", "The motor",
     join(
-        "Test “", m.test_id, "”", _if_read(m.tester, " by ", m.tester), ". Label ", m.label_kv.fixed(0), " rpm/V",
+        "Test “", m.test_id, "”", _if_read(m.tester, " by ", m.tester),
+        m.label_kv.present().where(join(". Label ", m.label_kv.fixed(0), " rpm/V"), ". Kv not on the label"),
         _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
         _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
         _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
-        "; ", m.mass_as_supplied.fixed(1), " g as supplied, ", m.trimmed_mass.fixed(1), " g with trimmed leads",
-        _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"), " (", m.trimmed_mass_basis, ").",
+        _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
+        m.trimmed_mass.present().where(
+            join(
+                ", ", m.trimmed_mass.fixed(1), " g with trimmed leads",
+                _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"),
+                " (", m.trimmed_mass_basis, ")",
+            ),
+            "",
+        ),
+        ".",
     ),
 )  # fmt: skip
 conditions_statement = _say(

@@ -20,7 +20,7 @@ from xlsengine.bench.declare import Field, Quantity
 from xlsengine.expression import Column, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.formats import Formats
+from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import (
     LONGEST_CELL,
     Block,
@@ -221,6 +221,7 @@ class Book:
         options = {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
             "default_date_format": "yyyy-mm-dd", "tmpdir": str(path.parent),
+            "default_format_properties": {"font_name": FONT, "font_size": 10},  # columns are measured by this font's digits
         }  # fmt: skip
         self._path, self._package = path, BytesIO()
         self.workbook = xlsxwriter.Workbook(self._package, options)
