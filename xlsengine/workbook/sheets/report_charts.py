@@ -23,6 +23,8 @@ from xlsengine.workbook.sheets.report_table import HEADS
 BARS = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
 _TOP = 4
 _MOST_LINES = 12
+_WIDEST = 70  # pixels of a bar
+_WIDE = 560  # pixels that hold a title and a legend beside each other
 _GRID = "#E4E9ED"
 assert len(BARS) == len(HEADS) == by.MOST_CELL_COUNTS
 
@@ -51,7 +53,7 @@ THRUST = Shown(
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )  # fmt: skip
 CURRENT = Shown(
-    "Highest current on the bench (A), with the ESC that holds it", g.static_current, 0,
+    "Highest current (A), with the ESC size that holds it", g.static_current, 0,
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it with full throttle held.",
 )  # fmt: skip
@@ -70,6 +72,18 @@ class ReportCharts:
         self._sized = self._put(join("Propeller, ESC held"), self._with_sizes(), grid.propellers)[1]
 
     @property
+    def last_column(self) -> int:
+        """Return the last column that was written to."""
+        return self._next - 1
+
+    @property
+    def has_bars(self) -> bool:
+        """Tell whether anything was read at full throttle."""
+        scope = self._sheet.book.scope
+        assert scope is not None
+        return not bool(np.all(np.isnan(scope.column(g.SUMMARY.name, g.static_current.name))))
+
+    @property
     def has_steps(self) -> bool:
         """Tell whether grams per watt were read at several thrusts."""
         return len(self._stepped()) > 0
@@ -77,9 +91,10 @@ class ReportCharts:
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
         chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
-        crowded = self._grid.propellers * self._grid.cell_counts > 18
+        each = (size[0] if upright else size[1]) / self._grid.propellers / _WIDEST - self._grid.cell_counts
+        gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * each)))
         for number in range(self._grid.cell_counts):
-            chart.add_series(self._bar(shown, number, crowded))
+            chart.add_series(self._bar(shown, number, gap))
         names = {
             "num_font": _font(SMALLEST),
             "line": {"color": _GRID},
@@ -110,14 +125,15 @@ class ReportCharts:
         chart.show_na_as_empty_cell()
         self._insert(chart, place, size, _PER_WATT_SAID, down)
 
-    def _bar(self, shown: Shown, number: int, crowded: bool) -> dict[str, Any]:
+    def _bar(self, shown: Shown, number: int, gap: int) -> dict[str, Any]:
         name = join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count")
         row = by.row_on[number]
         series = self._put(name, Aggregate("at", (shown.column,), (), row), self._grid.propellers, chart=True)
         labels: dict[str, Any] = {"value": True, "num_format": "#,##0", "font": _font(SMALLEST)}
         return {
-            "name": series[0], "categories": self._sized if shown is CURRENT else self._names, "values": series[1], "fill": {"color": BARS[number]},
-            "gap": 18 if crowded else 45, "overlap": 0, "data_labels": labels,
+            "name": series[0], "categories": self._sized if shown is CURRENT else self._names, "values": series[1],
+            "fill": {"color": BARS[number]},
+            "gap": gap, "overlap": 0, "data_labels": labels,
         }  # fmt: skip
 
     def _with_sizes(self) -> Node:
@@ -125,8 +141,8 @@ class ReportCharts:
         sizes: Node = join("")
         for number in range(self._grid.cell_counts):
             size = Aggregate("at", (n.held_size,), (), by.row_on[number])
-            sizes = join(sizes, " / " if number else "", size.fixed(0).otherwise("–"))
-        return by.prop.present().where(join(by.prop, ", ESC ", sizes, " A"), "")
+            sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
+        return by.prop.present().where(join(by.prop, ", ESC ", sizes), "")
 
     def _stepped(self) -> list[int]:
         """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
@@ -169,10 +185,10 @@ class ReportCharts:
         )
 
     def _finish(self, chart: Any, title: str, size: tuple[int, int] | None = None) -> None:
-        """Title a chart; one of bars, whose `size` is given, has title and legend in one line above them."""
+        """Title a chart; a wide one of bars, whose `size` is given, has title and legend in one line above them."""
         named = {"name": title, "name_font": _font(12, bold=True), "overlay": False}
         legend: dict[str, Any] = {"position": "bottom", "font": _font(SMALLEST)}
-        if size is not None:
+        if size is not None and size[0] >= _WIDE:
             above = min(0.3, 26 / size[1])
             share = min(0.45, 95 * self._grid.cell_counts / size[0])
             named |= {"layout": {"x": 0.005, "y": 0.01}}
@@ -183,6 +199,7 @@ class ReportCharts:
 
     def _insert(self, chart: Any, place: tuple[int, int], size: tuple[int, int], described: str, down: int) -> None:
         chart.set_size({"width": size[0], "height": size[1]})
+        chart.show_hidden_data()
         options = {"description": described, "object_position": 2, "x_offset": 4, "y_offset": down}
         self._sheet.worksheet.insert_chart(*place, chart, options)
 

@@ -18,7 +18,7 @@ from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid
 _TEXTS, _CHARTS = 0.62, 0.38
 _LETTER, _LINE = 6.1, 12.8  # pixels and points of the smallest type
 _TITLE, _GAP = 34, 12
-_BAR, _AROUND, _STEPS = 14, 90, 380  # pixels
+_BAR, _AROUND, _STEPS = 14, 90, 460  # pixels
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     row = _write_sizes(sheet, top + 1, left)
     for part in _PARTS:
         row = _write_part(sheet, grid, row, left, part.title, part.texts)
-    cautions = tuple(join(each.full) for each in CAUTIONS) + (join(DEFERENCE),)
+    cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
     row = _write_part(sheet, grid, row, left, "Cautions", cautions)
     if beside:
         _put_charts(sheet, grid, top + 1, right, charts, bars)
@@ -81,17 +81,17 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
             named = {"bold": True} if place == 2 and row > top + 1 else {}
             form = formats.get(**line, **named, **({"font_color": GREY} if row == top + 1 else {}))
             sheet.merged(row, *part, form)
-            if isinstance(cell, str):
-                sheet.text(row, part[0], cell, form)
-            else:
+            if isinstance(cell, Node):
                 sheet.live(row, part[0], cell, form)
+            else:
+                sheet.text(row, part[0], str(cell), form)
     return top + 2 + len(SIZES_THAT_MATTER)
 
 
 def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
     """Return the columns of the four parts of the table of sizes; the first holds the wide column of names."""
     first, last = span
-    each = (last - first) // 3
+    each = (last - first - 1) // 3
     starts = [first, last - 3 * each + 1, last - 2 * each + 1, last - each + 1]
     return [(start, end - 1) for start, end in zip(starts, [*starts[1:], last + 1], strict=True)]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.motor import label_kv, test_date, tester
@@ -71,6 +72,7 @@ def write_report(book: Book) -> None:
     row, later = _write_bars(sheet, grid, row, grid.page_height - used - high - _CAUTION - _SPARE, charts)
     _write_caution(sheet, grid, row)
     last = write_second_page(sheet, grid, row + 1, charts, later)
+    sheet.worksheet.set_column(grid.aside + 1, charts.last_column, 8, None, {"level": 1, "hidden": True})
     sheet.worksheet.set_h_pagebreaks([row + 1])
     sheet.worksheet.print_area(0, 0, last, grid.last)
     sheet.worksheet.set_first_sheet()
@@ -82,10 +84,7 @@ def _write_aside(sheet: Sheet, grid: Grid) -> ReportCharts:
     for group in _FIGURES:
         write_aside(sheet, group, grid.aside)
     write_table(sheet, BY_PROPELLER, header_height=_LINE)
-    block = sheet.book.layout.blocks[BY_PROPELLER.name]
-    charts = ReportCharts(sheet, grid, block.right + 2)
-    sheet.worksheet.set_column(block.left, block.right, 8, None, {"level": 1, "hidden": True})
-    return charts
+    return ReportCharts(sheet, grid, sheet.book.layout.blocks[BY_PROPELLER.name].right + 2)
 
 
 def _gap(sheet: Sheet, row: int) -> float:
@@ -96,12 +95,12 @@ def _gap(sheet: Sheet, row: int) -> float:
 def _write_head(sheet: Sheet, grid: Grid) -> float:
     """Write the title, and disclosure, motor and conditions below it; return the points they are high."""
     formats = sheet.book.formats
-    left, middle, right = grid.spans(0.64, 0.25, 0.11)
+    left, middle, right = grid.spans(0.72, 0.18, 0.1)
     quiet = {"font_size": 11, "font_color": GREY, "align": "right"}
     kv = label_kv.present().where(join("  ·  ", in_thousands(label_kv), " rpm/V (label)").otherwise(""), "")
     by_whom = tester.present().where(join("tested by ", tester), "")
     for span, node, form in (
-        (left, join(Named("motor_title", text=True), kv), formats.get(bold=True, font_size=24, font_color=SLATE)),
+        (left, join(Named("motor_title", text=True), kv), formats.get(bold=True, font_size=22, font_color=SLATE, shrink=True)),
         (middle, by_whom, formats.get(**quiet)), (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
     ):  # fmt: skip
         sheet.merged(0, *span, form)
@@ -121,13 +120,13 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     for row, height in enumerate(_ANSWER_HEIGHTS, start=top):
         sheet.worksheet.set_row(row, height)
     for span, (title, line, words, colour) in zip(grid.spans(1, 1, 1), _ANSWERS, strict=True):
-        styles = (
+        styles: tuple[dict[str, Any], ...] = (
             {"font_size": 10.5, "bold": True, "font_color": colour, "top": 5, "top_color": colour},
             {"font_size": 17, "bold": True, "shrink": True},
             {"font_size": SMALLEST, "text_wrap": True, "valign": "top"},
         )
         for row, (node, style) in enumerate(zip((title, line, words), styles, strict=True), start=top):
-            form = formats.get(**style)
+            form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.merged(row, *span, form)
             sheet.live(row, span[0], node, form)
     return top + len(_ANSWER_HEIGHTS), sum(_ANSWER_HEIGHTS)
@@ -138,6 +137,8 @@ def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportC
     for each in (row, row + 1):
         sheet.worksheet.set_row(each, max(_GAP, room / 2))
     height = int(room / POINTS) - 4
+    if not charts.has_bars:
+        return row + 2, ()
     if room < _LEAST:
         return row + 2, (THRUST, CURRENT)
     if grid.propellers > _FEW:

@@ -75,8 +75,8 @@ _SAID: tuple[tuple[Node, str], ...] = (
 TILES = (
     *(_headline(headline, *said) for headline, said in zip(HEADLINE_LIST, _SAID, strict=True)),
     Tile(
-        best_kv.present().where(join("Kv by ", best_kv_basis), "Kv measured"), best_kv, best_kv_expanded, "rpm/V", 0, kv_verdict,
-        join(""), "a spin without propeller",
+        best_kv.present().where(join("Kv by ", best_kv_basis), "Kv measured"), best_kv, best_kv_expanded, "rpm/V", 0,
+        kv_verdict, join(""), "a spin without propeller",
     ),
 )  # fmt: skip
 
