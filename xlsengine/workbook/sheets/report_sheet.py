@@ -99,8 +99,9 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
     quiet = {"font_size": 11, "font_color": GREY, "align": "right"}
     kv = label_kv.present().where(join("  ·  ", in_thousands(label_kv), " rpm/V (label)").otherwise(""), "")
     by_whom = tester.present().where(join("tested by ", tester), "")
+    title = formats.get(bold=True, font_size=22, font_color=SLATE, shrink=True)
     for span, node, form in (
-        (left, join(Named("motor_title", text=True), kv), formats.get(bold=True, font_size=22, font_color=SLATE, shrink=True)),
+        (left, join(Named("motor_title", text=True), kv), title),
         (middle, by_whom, formats.get(**quiet)), (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
     ):  # fmt: skip
         sheet.merged(0, *span, form)

@@ -20,7 +20,7 @@ from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 HEADS = ("#0072B2", "#9A6700", "#00795A", "#8A3B6E", "#2C6E91", "#A04000")
 """Behind white type, a shade for each cell count, as in the charts."""
 MARK = " ¹"
-_WHOLE, _ONE, _TWO, _SIZE = "#,##0_)", "0.0_)", "0.00_)", "0_)"
+_WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
 _HEAD, _NOTE = 18, 15  # points
 
@@ -51,14 +51,14 @@ def _fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     per_watt = ("g/W", _at(g.full["grams_per_watt"], row), _TWO)
     per_amp = ("g/A", _at(g.full["grams_per_amp"], row), _ONE)
     flight = ("In flight* (A)", _flight(row), "")
-    held = ("ESC held (A)", _at(n.held_size, row), _SIZE)
+    held = ("ESC held (A)", _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
         return thrust, current, per_watt, per_amp, flight, held
     return (
         thrust, current, ("Voltage (V)", _at(g.full["voltage"], row), _TWO),
         ("Power (W)", _at(g.full["power"], row), _WHOLE), per_watt, per_amp,
         ("g/g motor", _at(g.full_thrust_to_mass, row), _ONE), ("Highest (A)", _at(g.static_current, row), _ONE), flight,
-        held, ("ESC bursts (A)", _at(n.flight_size, row), _SIZE), ("Kind", _at(g.full_kind, row), ""),
+        held, ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE), ("Kind", _at(g.full_kind, row), ""),
     )  # fmt: skip
 
 

@@ -32,12 +32,16 @@ class Tile:
     needs: str
 
 
-def _decimals(tile: Tile) -> Node:
-    """Return the decimals that leave two digits of the ±, as the GUM asks (7.2.6); the figure's own without one."""
+def decimals_of(expanded: Node, otherwise: int) -> Node:
+    """Return the decimals that leave two digits of a ±, as the GUM asks (7.2.6): below 0 for tens and hundreds."""
     decimals: Node = Constant(3.0)
     for limit, places in reversed(_STEPS):
-        decimals = (tile.expanded >= limit).where(float(places), decimals)
-    return decimals.otherwise(float(tile.shown))
+        decimals = (expanded >= limit).where(float(places), decimals)
+    return decimals.otherwise(float(otherwise))
+
+
+def _decimals(tile: Tile) -> Node:
+    return decimals_of(tile.expanded, tile.shown)
 
 
 def _rounded(tile: Tile) -> Node:
