@@ -244,7 +244,7 @@ def text_of(title: Any) -> str:
 
 def ranges(series: Any) -> tuple[str, str]:
     """Return the references of a series' x and y, whichever way the cells are said to hold them."""
-    across, up = ((part.numRef or part.strRef).f for part in (series.xVal, series.yVal))
+    across, up = ((part.numRef or part.strRef).f for part in (series.xVal or series.cat, series.yVal or series.val))
     return str(across), str(up)
 
 
