@@ -11,7 +11,7 @@ import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
 from xlsengine.bench.row_checks import ROW_CHECKS
-from xlsengine.cautions import CAUTIONS, DEFERENCE, SHEET_CAUTIONS
+from xlsengine.cautions import CAUTIONS, DEFERENCE, IN_ONE_LINE, SHEET_CAUTIONS
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import read_workbook
 
@@ -52,8 +52,8 @@ def test_start_and_the_readme_hold_every_caution_in_full(template: Path, results
         assert caution in texts(results, "Start")
 
 
-def test_the_report_holds_every_caution_in_short(results: Path) -> None:
-    assert {*(each.short for each in CAUTIONS), DEFERENCE} <= texts(results, "Report")
+def test_the_report_holds_every_caution_whole_and_one_line_on_its_first_page(results: Path) -> None:
+    assert {*(each.full for each in CAUTIONS), DEFERENCE, IN_ONE_LINE} <= texts(results, "Report")
 
 
 @pytest.mark.parametrize(("sheet", "words"), HEEDED, ids=[sheet for sheet, _ in HEEDED])

@@ -44,6 +44,11 @@ DEFERENCE = (
     "for lithium packs and of the place you test in. Mains and fixed wiring are work for licensed people. Figures are of "
     "one sample under the conditions stated; in-flight figures are estimates, never the only ground for choosing an ESC."
 )
+IN_ONE_LINE = (
+    "Spinning propellers cut, lithium packs burn, bench wiring can start a fire: cautions whole on page two. Makers' "
+    "ratings and local rules come before this page."
+)
+"""What stands below the answers, where the whole would not leave them room."""
 SHEET_CAUTIONS = {
     "Bench": "Take the propeller off while you wire, calibrate and check the direction; connect power last, with the "
     "throttle at zero. Fuse the supply near its source, insulate every joint, check polarity. Use no pack that is puffed, "

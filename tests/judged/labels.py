@@ -56,17 +56,32 @@ ESC_HEADS = 3
 ESC_SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
 ESC_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
                  "esc_precedence": "What overrules this"}  # fmt: skip
-_FULL = "At full throttle: steady readings, peaks where none is steady"
 REPORT = Listed("Report", {
-    "summary_prop": ("Propeller", None), "summary_cells": ("Cells", 0), "summary_kind": ("Kind", None),
+    "summary_prop": ("Propeller", None), "summary_kind": ("Kind", None),
     "full_thrust": ("Thrust (g)", 0), "full_current": ("Current (A)", 1), "full_voltage": ("Voltage (V)", 2),
     "full_power": ("Power (W)", 0), "full_grams_per_watt": ("g/W", 2), "full_grams_per_amp": ("g/A", 1),
-    "peak_top_current": ("Current (A)", 1), "flight": ("Current (A)", None), "held_size": ("held", 0),
-    "flight_size": ("bursts", 0),
-}, groups={"full_current": _FULL, "full_thrust": _FULL, "peak_top_current": "Peak", "flight": "In flight*",
-           "held_size": "Smallest ESC (A)", "flight_size": "Smallest ESC (A)"})  # fmt: skip
-REPORT_CARDS = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
-                "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
+    "peak_top_current": ("Highest (A)", 1), "flight": ("In flight* (A)", None), "held_size": ("ESC held (A)", 0),
+    "flight_size": ("ESC bursts (A)", 0),
+})  # fmt: skip
+"""The Report's table of a test on one cell count."""
+REPORT_BY_CELLS = {
+    cells: Listed("Report", {
+        "prop": ("Propeller", None), "thrust": ("Thrust (g)", 0), "current": ("Current (A)", 1), "per_watt": ("g/W", 2),
+        "per_amp": ("g/A", 1), "flight": ("In flight* (A)", None), "held": ("ESC held (A)", 0),
+    }, groups=dict.fromkeys(("thrust", "current", "per_watt", "per_amp", "flight", "held"), f"{cells} cells"))
+    for cells in (3, 4, 5, 6)
+}  # fmt: skip
+"""Its columns where there are more, each in the group of its cell count."""
+REPORT_CARDS = ("Highest thrust", "Highest current", "Best g/W at 500 g", "Best g/W at full throttle",
+                "Thrust per motor mass")  # fmt: skip
+REPORT_ANSWERS = (
+    "ESC for full throttle held (bench, hover)",
+    "ESC for short bursts in forward flight",
+    "The craft on Craft",
+)
+REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
+HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
+                   "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
 HEADLINES = Listed("Summary", {
     "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
     "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),
@@ -152,7 +167,10 @@ MOTOR_FIGURES = Figures("Motor figures", {
 # --- charts ------------------------------------------------------------------------------------------------------
 
 CHART_SHEET = "Charts"
-ON_REPORT = ("Thrust against throttle", "Current against throttle")
+REPORT_BARS = {"Thrust at full throttle (g)": ("Summary", "Thrust, full throttle (g)"),
+        "Highest current (A), with the ESC size that holds it": ("Summary", "Highest static current (A)")}  # fmt: skip
+PER_WATT = "Grams per watt against thrust"
+ON_REPORT = (*REPORT_BARS, PER_WATT)
 _THRUST = ("Readings", "Thrust (g)")
 _POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
 _AT_SPEED = ("Speed figures", "Speed (rpm)")
@@ -213,7 +231,7 @@ READINGS_TYPED = Listed("Readings", {
 })  # fmt: skip
 PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
-    "Report": ("Cautions", "Smallest ESC (A)", "Highest static thrust"),
+    "Report": ("Cautions", "ESC held (A)", "Highest thrust"),
     "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
     "Craft": ("Way of flying", "Thrust to weight", "ESC, full throttle held"),

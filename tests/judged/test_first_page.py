@@ -21,7 +21,8 @@ from tests.judged.workbook_by_labels import Workbook, text_of, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
 from xlsengine import Assessment
 from xlsengine.bench import esc_needs
-from xlsengine.expression import Constant, Node
+from xlsengine.expression import Constant, Node, call
+from xlsengine.workbook.sheets.report_tiles import decimals_of
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
 EXACT = {"assumed_current_accuracy": 0.0, "default_scatter": 0.0}
@@ -61,18 +62,69 @@ def test_in_flight_on_the_report(workbook: Workbook) -> None:
 
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
-    shown = ("1420 g", "42.0 A", "4.28 g/W", "2.61 g/W", "44.4 g/g")
+    shown = (1420, 42.0, 4.28, 2.611, 44.4)
+    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" g/g"')
+    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1 g/g")
     sheet = workbook.book["Report"]
-    for title, value in zip(labels.REPORT_CARDS, shown, strict=True):
+    for title, value, form, margin in zip(labels.REPORT_CARDS, shown, formats, margins, strict=True):
+        label = workbook.find("Report", title)
+        large, below = (sheet.cell(label.row + down, label.column) for down in (1, 2))
+        assert large.value == pytest.approx(value, abs=1e-9)
+        assert large.number_format == form
+        assert below.value.startswith(f"{margin} · 6x4 on 4S")
+        assert large.font.sz > label.font.sz
+
+
+@pytest.mark.parametrize(("value", "margin", "quoted", "said"), [
+    # two digits of the uncertainty are kept, and the value's to match (GUM, JCGM 100:2008, 7.2.6)
+    (8873.4, 312.0, 8870, "310"), (8873.4, 1240.0, 8900, "1200"), (1771.6, 36.2, 1772, "36"), (48.94, 1.84, 48.9, "1.8"),
+    (2.9812, 0.0771, 2.981, "0.077"), (2.9812, 0.123, 2.98, "0.12"), (1771.6, 99.6, 1770, "100"),
+])  # fmt: skip
+def test_digits_by_the_uncertainty(value: float, margin: float, quoted: float, said: str) -> None:
+    scope = assessed(SESSION).scope
+    decimals = scope.any_value(decimals_of(Constant(margin), 0))
+    assert scope.any_value(call("round", value, float(decimals))) == pytest.approx(quoted, abs=1e-9)
+    assert scope.any_value(call("fixed", margin, float(decimals))) == said
+
+
+def test_the_three_answers(workbook: Workbook) -> None:
+    """2.84 is 4·1420/2000; 700 and 380 g are the steps around the 500 g that hover takes, at 60 and 40 %."""
+    sheet = workbook.book["Report"]
+    lines = ("50 A or larger", "40 A or larger", "2.8:1 at 2000 g on 4 motors")
+    share = math.log(500 / 380) / math.log(700 / 380)
+    throttle = round(40 * (60 / 40) ** share)
+    words = (
+        "6x4 on 4S: 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within 1.15 "
+        "times it.",
+        "6x4 on 4S: 42.0 A at launch, ±3.7 %. At speed 25 to 32 A (rule of thumb: 25 to 40 % less; no source), never the "
+        "only ground.",
+        f"6x4 on 4S gives 1,420 g, steady. Hover at {throttle} % throttle.",
+    )
+    for title, line, said in zip(labels.REPORT_ANSWERS, lines, words, strict=True):
         cell = workbook.find("Report", title)
-        assert sheet.cell(cell.row + 1, cell.column).value == value
-        assert "6x4 on 4S" in sheet.cell(cell.row + 2, cell.column).value
-        assert sheet.cell(cell.row + 1, cell.column).font.sz > cell.font.sz
+        large, small = (sheet.cell(cell.row + down, cell.column) for down in (1, 2))
+        assert (large.value, small.value) == (line, said)
+        assert large.font.sz >= 17
+
+
+def test_the_sizes_that_matter(workbook: Workbook) -> None:
+    """The size named, the next below and the next above, each as on the sheet ESC."""
+    title = workbook.find("Report", labels.REPORT_SIZES)
+    for down, (question, sizes) in enumerate(
+        (("held", (45, 50, 55)), ("launch", (35, 40, 45)), ("speed", (35, 40, 45)))
+    ):
+        cells = [cell.value for cell in workbook.book["Report"][title.row + 2 + down] if cell.value][1:4]
+        for size, cell in zip(sizes, cells, strict=True):
+            word, spare = standing(question, size)
+            found = re.fullmatch(r"(\d+) A (.*), ([+−])([\d.]+) A", cell)
+            assert found
+            assert found.group(1, 2, 3) == (str(size), word, "+" if spare >= 0 else "−")
+            assert float(found[4]) == pytest.approx(abs(spare), abs=0.0501)
 
 
 def test_headlines_of_the_summary(workbook: Workbook) -> None:
     rows = {row["headline"].value: row for row in workbook.rows(labels.HEADLINES)}
-    wanted = zip(labels.REPORT_CARDS, (1420, 42.0, SUMMARY["headline_efficiency"], 1420 / 543.8, 1420 / 32),
+    wanted = zip(labels.HEADLINE_TITLES, (1420, 42.0, SUMMARY["headline_efficiency"], 1420 / 543.8, 1420 / 32),
                  ("g", "A", "g/W", "g/W", "g/g"), strict=True)  # fmt: skip
     for title, value, unit in wanted:
         row = rows[title]

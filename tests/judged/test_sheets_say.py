@@ -31,7 +31,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
                "2.5 s; 21 °C, 987 hPa; air 1.165 kg/m³ (from temperature and pressure, humidity read)."),
     ("Report", "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
                "stated."),
-    ("Report", "Invented worked by hand"), ("Report", "Kv measured by free spin"), ("Report", "1660 rpm/V"),
+    ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"), ("Report", "Kv by free spin"),
     ("Propellers", "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Normalised figures are estimates; the read "
                    "ones stand beside them."),
     ("Speed figures", "Speed was read in 13 of 13 rows. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
@@ -135,13 +135,20 @@ def test_readings_fit_a_screen(workbook: Workbook) -> None:
     assert (flag, power) == (workbook.find("Readings", "Note").column + 1, flag + 1)
 
 
-def test_a_row_of_the_report_is_shaded_where_a_flagged_reading_is_in_it(workbook: Workbook) -> None:
-    flagged = letter(workbook, "Summary", "Flagged readings")
-    top = workbook.find("Summary", "Flagged readings").row
-    (rule,) = [each for each in rules(workbook, "Report") if f"N(Summary!${flagged}{top + 1})>0" in each[1]]
-    assert hue(rule[2].fill.bgColor.rgb) == "amber"
-    header = workbook.header_row(labels.REPORT)[0]
-    assert rule[0].startswith(f"A{header + 1}:")
+def test_the_report_marks_peaks_best_and_flagged_figures(workbook: Workbook) -> None:
+    """Beside the page a number a propeller and cell count says: 1 peaks, 2 a flagged reading behind it, 3 both."""
+    header, columns = workbook.header_row(labels.REPORT_BY_CELLS[4])
+    of_thrust = [
+        each for each in rules(workbook, "Report") if each[0].startswith(f"{get_column_letter(columns['thrust'])}")
+    ]
+    peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("MOD(")]
+    assert peak == ['#,##0" p"']
+    shades = [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if ">=2" in formula]
+    assert shades == ["amber", "amber"]
+    assert [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if "MAX(" in formula] == ["green", "green"]
+    kind = of_thrust[-1][1].partition("(N(")[2].partition(")")[0]
+    assert workbook.book["Report"][kind.replace("$", "")].value == 0
+    assert int(kind.lstrip("$ABCDEFGHIJKLMNOPQRSTUVWXYZ")) != header  # beside the table, not in its row
 
 
 def test_the_state_of_the_checks_is_shaded_where_one_says_impossible_or_they_are_stale(workbook: Workbook) -> None:

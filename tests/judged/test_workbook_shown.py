@@ -13,7 +13,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter, range_bo
 
 from tests.judged import labels
 from tests.judged.full_bench import LEFT_OUT, ROWS
-from tests.judged.workbook_by_labels import ChartAxes, Workbook, hue, is_bar, ranges, text_of
+from tests.judged.workbook_by_labels import ChartAxes, Workbook, hue, is_bar, text_of
 
 
 @pytest.fixture(scope="module")
@@ -89,12 +89,17 @@ def test_the_chart_of_trials_has_the_line_of_equal_thrusts(workbook: Workbook) -
         assert drawn == [(rows[cells]["measured_thrust"].value, rows[cells]["tried_thrust"].value)]
 
 
-def test_the_report_shows_two_of_them(workbook: Workbook) -> None:
-    on_report, large = workbook.charts("Report"), workbook.charts(labels.CHART_SHEET)
+def test_the_report_draws_bars_by_propeller_and_cell_count(workbook: Workbook) -> None:
+    on_report = workbook.charts("Report")
     assert tuple(on_report) == labels.ON_REPORT
-    for title, chart in on_report.items():
-        assert axes(chart) == axes(large[title])
-        assert [ranges(each) for each in chart.series] == [ranges(each) for each in large[title].series]
+    for title, (sheet, header) in labels.REPORT_BARS.items():
+        wanted = dict(zip(workbook.column("Summary", "Cells"), workbook.column(sheet, header), strict=True))
+        drawn = workbook.drawn(on_report[title])
+        assert [series.name for series in drawn] == ["3 cells", "4 cells"]
+        for series, cells in zip(drawn, (3, 4), strict=True):
+            assert series.y == [wanted[cells]]
+            assert str(series.x[0]).startswith("6x4")
+    assert workbook.drawn(on_report[labels.PER_WATT])[0].x == [200, 300, 500, 750, 1000, 1500]
 
 
 def test_axes_begin_at_zero_and_every_chart_has_another_colour_and_mark_a_series(workbook: Workbook) -> None:

@@ -244,9 +244,8 @@ def text_of(title: Any) -> str:
 
 
 def ranges(series: Any) -> tuple[str, str]:
-    """Return the references of a series' x (or names) and y, whichever way the cells are said to hold them."""
-    parts = (series.cat, series.val) if is_bar(series) else (series.xVal, series.yVal)
-    across, up = ((part.numRef or part.strRef).f for part in parts)
+    """Return the references of a series' x and y, whichever way the cells are said to hold them."""
+    across, up = ((part.numRef or part.strRef).f for part in (series.xVal or series.cat, series.yVal or series.val))
     return str(across), str(up)
 
 

@@ -108,7 +108,7 @@ def speed_verdict(size: Node) -> Node:
 # --- the size named --------------------------------------------------------------------------------------
 
 
-def _smallest_size(need: Node) -> Node:
+def smallest_size(need: Node) -> Node:
     """Smallest size of the ladder that is not below `need`; blank where none is."""
     enough = Aggregate("count", (esc_size,), (Condition(esc_size, ">=", need),))
     return Aggregate("largest", (esc_size,), (), enough)
@@ -124,7 +124,7 @@ held_size = _derive(
     "ESC size, full throttle held",
     "A",
     0,
-    _smallest_size(held_need),
+    smallest_size(held_need),
     "Smallest that covers.",
     helper=False,
 )
@@ -143,7 +143,7 @@ flight_need = _derive(
     "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch.",
 )  # fmt: skip
 flight_size = _derive(
-    "flight_size", "ESC size, short bursts in flight", "A", 0, _smallest_size(flight_need),
+    "flight_size", "ESC size, short bursts in flight", "A", 0, smallest_size(flight_need),
     "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle.", helper=False,
 )  # fmt: skip
 

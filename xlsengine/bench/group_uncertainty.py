@@ -74,11 +74,11 @@ kind_label = _derive(
     "sure_kind_label", "Propeller, cells and kind", "", 0, _fetch(g.full_label), "As it is spoken of.", helper=True
 )
 _first = _derive("sure_first", "First row", "", 0, _fetch(g.first_row), "Of Readings.", helper=True)
-_point = _derive(
+point = _derive(
     "sure_point", "Point", "", 0, (_fetch(g.steady["count"]) > 0).where(r.AT_STEADY, r.AT_PEAK),
     "2 steady, 1 peak.", helper=True,
 )  # fmt: skip
-_ROWS = (Condition(r.group, "=", _first), Condition(counting.point, "=", _point))
+_ROWS = (Condition(r.group, "=", _first), Condition(counting.point, "=", point))
 
 
 def _mean(name: str, label: str, unit: str, shown: int, column: Column) -> Column:

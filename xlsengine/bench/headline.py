@@ -44,7 +44,8 @@ def _largest(column: Column) -> Node:
 def _how_many_reach(column: Column) -> Node:
     """Say of how many propellers and cell counts the figure is the best: the others were not read near enough."""
     reach, every = (Aggregate("count", (each,)) for each in (column, g.first_row))
-    return join("Best of the ", reach.fixed(0), " (of ", every.fixed(0), ") propellers and cell counts read near it.")
+    said = join("Best of the ", reach.fixed(0), " (of ", every.fixed(0), ") propellers and cell counts read near it.")
+    return (reach < every).where(said, "")
 
 
 def _headline(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from xlsengine.bench.accuracies import ACCURACIES
 from xlsengine.bench.advance import IN_FLIGHT
 from xlsengine.bench.budget import BUDGET
+from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.craft_answers import ANSWERS
@@ -36,6 +37,7 @@ from xlsengine.bench.repeats import GROUPS, REPEATS
 from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.row_uncertainty import SINGLE
 from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
+from xlsengine.bench.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
@@ -52,12 +54,13 @@ INPUT_TABLES: tuple[Table, ...] = (
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
     HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
+    BY_PROPELLER,
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
-    WHOLE_CHECKS, ANSWERS,
+    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (
     flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,

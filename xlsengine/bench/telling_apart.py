@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from xlsengine.bench import group_uncertainty as u
+from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.error_sources import Means, instruments
 from xlsengine.bench.headline import HEADLINE_LIST
 from xlsengine.bench.uncertainty import effective_freedom, expanded, standard_uncertainty, sum_of_squares
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, Source, definition
 
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.")
@@ -42,13 +43,27 @@ HEADLINE_EXPANDED: dict[str, Named] = {
 }  # fmt: skip
 
 
-def _group(name: str, place: int, value: Column) -> tuple[Means, Node, Named]:
-    """Fetch the group that is number `place` in a figure: its means, its relative scatter, and its name."""
-    largest = Aggregate("largest", (value,), (), Constant(float(place)))
-    row = _figure(
-        f"{name}_row_{place}", f"By {name}, place {place}: row", "", 0, Aggregate("position", (value,), (), largest),
-        "In Uncertainties.", definition(),
+def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
+    """Return the row of the best and of the next on the same cell count, each with the column that it is largest in."""
+
+    def row(place: int, among: Column) -> Named:
+        largest = Aggregate("largest", (among,), (), Constant(1.0))
+        return _figure(
+            f"{name}_row_{place}", f"By {name}, place {place}: row", "", 0,
+            Aggregate("position", (among,), (), largest), "In Uncertainties.", definition(),
+        )  # fmt: skip
+
+    best = row(1, value)
+    same_cells = u.cells.equals(Aggregate("at", (u.cells,), (), best)).where(value, BLANK)
+    rivals = u.GROUP_UNCERTAINTY.derive(
+        Quantity(f"{name}_rivals", f"By {name}: rivals of the best", u.row.equals(best).where(BLANK, same_cells),
+                 "On the same cell count; blank elsewhere.", definition(), helper=True)
     )  # fmt: skip
+    return (best, value), (row(2, rivals), rivals)
+
+
+def _group(name: str, place: int, row: Named, value: Column) -> tuple[Means, Node, dict[str, Named]]:
+    """Fetch the group that is number `place` in a figure: its means, its relative scatter, and what it is called by."""
 
     def fetch(part: str, column: Column) -> Named:
         said = u.GROUP_UNCERTAINTY.quantities[column.name]
@@ -64,15 +79,24 @@ def _group(name: str, place: int, value: Column) -> tuple[Means, Node, Named]:
     means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
     sure = next(each for each in u.SURE.values() if each.value == value)
     scatter = fetch("scatter", sure.scatter) / fetch("value", value)
-    return means, scatter, fetch("label", u.kind_label)
+    return means, scatter, {part: fetch(part, getattr(u, part)) for part in ("prop", "cells", "point")}
+
+
+def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
+    """Name a propeller, and the kind of its readings where the other's are of another kind."""
+    kind = this["point"].equals(r.AT_PEAK).where(" (peak)", " (steady)")
+    return join(this["prop"], this["point"].equals(other["point"]).where("", kind))
 
 
 def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
-    (first, scatter, label), (second, other_scatter, other_label) = (_group(name, place, value) for place in (1, 2))
+    (best, _), (next_best, _) = _ranked(name, value)
+    first, scatter, this = _group(name, 1, best, value)
+    second, other_scatter, other = _group(name, 2, next_best, value)
     ratio = of(first) / of(second)
     lead = _figure(
-        f"{name}_lead", f"By {name}: lead of the best", "%", 1, (ratio - 1) * 100, "Over the second.", definition()
-    )
+        f"{name}_lead", f"By {name}: lead of the best", "%", 1, (ratio - 1) * 100,
+        "Over the next on the same cell count.", definition(),
+    )  # fmt: skip
     both = _figure(
         f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", 2,
         sum_of_squares([scatter, other_scatter]).sqrt() * 100, "Of both groups.", GUM_PROPAGATION,
@@ -86,13 +110,17 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
         f"{name}_lead_expanded", f"By {name}: lead, ±", "%", 1,
         expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty.",
     )  # fmt: skip
-    said = join(title, ": ", label, " leads ", other_label, " by ", lead.fixed(1), " %, ")
-    verdict = (lead > margin).where("beyond ±", "within ±")
-    tail = (lead > margin).where(" %: they differ.", " %: they cannot be told apart.")
+    where = join(title, " on ", this["cells"].fixed(0), "S: ", _called(this, other))
+    real = join(where, ", ", lead.fixed(1), " % above the next, ", _called(other, this),
+                "; the difference is real (uncertainty ±", margin.fixed(1), " %).")  # fmt: skip
+    tie = join(
+        where, " and ", _called(other, this), ", a tie: ", lead.fixed(1), " % is within ±", margin.fixed(1), " %."
+    )
+    alone = join(title, " on ", this["cells"].fixed(0), "S: ", this["prop"], ", with no other to compare with.")
     return _figure(
         f"{name}_apart", f"By {name}: the two best",
-        "", 0, join(said, verdict, margin.fixed(1), tail).otherwise(f"{title}: no second group to compare with."),
-        "They differ only beyond the expanded uncertainty of their ratio.",
+        "", 0, (lead > margin).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),
+        "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )  # fmt: skip
 
 
@@ -104,10 +132,8 @@ def _per_power(means: Means) -> Node:
     return means.figures()["thrust per power"]
 
 
-thrust_apart = _told_apart("thrust", "Thrust, full throttle", u.SURE["thrust"].value, _thrust)
-efficiency_apart = _told_apart(
-    "efficiency", "Thrust per power, full throttle", u.SURE["thrust per power"].value, _per_power
-)
+thrust_apart = _told_apart("thrust", "Highest thrust", u.SURE["thrust"].value, _thrust)
+efficiency_apart = _told_apart("efficiency", "Best g/W at full throttle", u.SURE["thrust per power"].value, _per_power)
 sure_statement = SURE_HEADLINES.derive(
     Quantity(
         "sure_statement", "The two best", join(thrust_apart, " ", efficiency_apart), "Both sentences.", definition()

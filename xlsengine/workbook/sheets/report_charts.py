@@ -1,0 +1,208 @@
+"""The Report's charts: bars by propeller and cell count, and grams per watt against thrust, from cells beside the page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+
+from xlsengine.bench import by_propeller as by
+from xlsengine.bench import esc_needs as n
+from xlsengine.bench import summary as g
+from xlsengine.bench.round_thrusts import round_thrusts
+from xlsengine.expression import Aggregate, Column, Constant, Node, join
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import FONT, GREY, INK, MARKERS, SERIES_COLOURS
+from xlsengine.workbook.layout import quoted
+from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.sheets.report_table import HEADS
+
+BARS = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
+_TOP = 4
+_MOST_LINES = 12
+_WIDEST = 70  # pixels of a bar
+_WIDE = 560  # pixels that hold a title and a legend beside each other
+_GRID = "#E4E9ED"
+assert len(BARS) == len(HEADS) == by.MOST_CELL_COUNTS
+
+
+@dataclass(frozen=True)
+class Series:
+    """One series: references of its name, its categories or x, and its values."""
+
+    name: str
+    across: str
+    values: str
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a chart of bars shows; `described` is its alt text."""
+
+    title: str
+    column: Column
+    decimals: int
+    described: str
+
+
+THRUST = Shown(
+    "Thrust at full throttle (g)", g.full["thrust"], 0,
+    "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
+)  # fmt: skip
+CURRENT = Shown(
+    "Highest current (A), with the ESC size that holds it", g.static_current, 0,
+    "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
+    "ESC size that has room for it with full throttle held.",
+)  # fmt: skip
+PER_WATT = "Grams per watt against thrust"
+_PER_WATT_SAID = (
+    "Line chart of grams per watt against thrust between steady readings, a line for each propeller and cells."
+)
+
+
+class ReportCharts:
+    """Writes the charts' cells to the right of the figures beside the page, and puts charts on the page."""
+
+    def __init__(self, sheet: Sheet, grid: Grid, first_column: int) -> None:
+        self._sheet, self._grid, self._next = sheet, grid, first_column
+        self._names = self._put(join("Propeller"), by.prop, grid.propellers)[1]
+        self._sized = self._put(join("Propeller, ESC held"), self._with_sizes(), grid.propellers)[1]
+
+    @property
+    def last_column(self) -> int:
+        """Return the last column that was written to."""
+        return self._next - 1
+
+    @property
+    def has_bars(self) -> bool:
+        """Tell whether anything was read at full throttle."""
+        scope = self._sheet.book.scope
+        assert scope is not None
+        return not bool(np.all(np.isnan(scope.column(g.SUMMARY.name, g.static_current.name))))
+
+    @property
+    def has_steps(self) -> bool:
+        """Tell whether grams per watt were read at several thrusts."""
+        return len(self._stepped()) > 0
+
+    def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
+        """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
+        chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
+        each = (size[0] if upright else size[1]) / self._grid.propellers / _WIDEST - self._grid.cell_counts
+        gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * each)))
+        for number in range(self._grid.cell_counts):
+            chart.add_series(self._bar(shown, number, gap))
+        names = {
+            "num_font": _font(SMALLEST),
+            "line": {"color": _GRID},
+            "major_tick_mark": "none",
+            "reverse": not upright,
+        }
+        scale = {"min": 0, "visible": False, "major_gridlines": {"visible": False}, "num_format": "#,##0"}
+        (chart.set_x_axis if upright else chart.set_y_axis)(names)
+        (chart.set_y_axis if upright else chart.set_x_axis)(scale)
+        self._finish(chart, shown.title, size)
+        self._insert(chart, place, size, shown.described, down)
+
+    def per_watt(self, place: tuple[int, int], size: tuple[int, int], down: int = 0) -> None:
+        """Put grams per watt against thrust at a cell, a line for each propeller and cell count."""
+        chart = self._sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
+        for number, series in enumerate(self._lines()):
+            colour = SERIES_COLOURS[number % len(SERIES_COLOURS)]
+            marker = {"type": MARKERS[number % 5], "size": 6, "border": {"color": colour}, "fill": {"color": colour}}
+            dash = ("solid", "dash")[number // len(SERIES_COLOURS) % 2]
+            chart.add_series({
+                "name": series.name, "categories": series.across, "values": series.values, "marker": marker,
+                "line": {"color": colour, "width": 2, "dash_type": dash},
+            })  # fmt: skip
+        for set_axis, words in ((chart.set_x_axis, "Thrust (g)"), (chart.set_y_axis, "Thrust per power (g/W)")):
+            set_axis({"name": words, "name_font": _font(SMALLEST, GREY), "num_font": _font(SMALLEST, GREY), "min": 0,
+                   "major_gridlines": {"visible": True, "line": {"color": _GRID}}, "num_format": "General"})  # fmt: skip
+        self._finish(chart, PER_WATT)
+        chart.show_na_as_empty_cell()
+        self._insert(chart, place, size, _PER_WATT_SAID, down)
+
+    def _bar(self, shown: Shown, number: int, gap: int) -> dict[str, Any]:
+        name = join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count")
+        row = by.row_on[number]
+        series = self._put(name, Aggregate("at", (shown.column,), (), row), self._grid.propellers, chart=True)
+        labels: dict[str, Any] = {"value": True, "num_format": "#,##0", "font": _font(SMALLEST)}
+        return {
+            "name": series[0], "categories": self._sized if shown is CURRENT else self._names, "values": series[1],
+            "fill": {"color": BARS[number]},
+            "gap": gap, "overlap": 0, "data_labels": labels,
+        }  # fmt: skip
+
+    def _with_sizes(self) -> Node:
+        """Name the propeller with the ESC size that holds it, on each cell count."""
+        sizes: Node = join("")
+        for number in range(self._grid.cell_counts):
+            size = Aggregate("at", (n.held_size,), (), by.row_on[number])
+            sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
+        return by.prop.present().where(join(by.prop, ", ESC ", sizes), "")
+
+    def _stepped(self) -> list[int]:
+        """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
+        scope = self._sheet.book.scope
+        assert scope is not None
+        found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
+        return [int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)[:_MOST_LINES]]
+
+    def _lines(self) -> list[Series]:
+        """Write grams per watt at the round thrusts, a column for each of these rows."""
+        across = self._each(join("Thrust (g)"), round_thrusts)[1]
+        lines = []
+        for row in self._stepped():
+            place = Constant(float(row))
+            values = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
+            name, cells = self._each(Aggregate("text at", (g.label,), (), place), values)
+            lines.append(Series(name, across, cells))
+        return lines
+
+    def _each(self, name: Node, nodes: Sequence[Node]) -> tuple[str, str]:
+        """Write a column of one expression a row."""
+        form, column = self._sheet.book.formats.helper(0), self._next
+        for row, node in enumerate(nodes):
+            self._sheet.chart_column(_TOP + 1 + row, column, node, form, 1)
+        return self._named(name, len(nodes))
+
+    def _put(self, name: Node, node: Node, rows: int, chart: bool = False) -> tuple[str, str]:
+        """Write a column of one expression down the propellers; return the references of its name and of its cells."""
+        write = self._sheet.chart_column if chart else self._sheet.live_column
+        write(_TOP + 1, self._next, node, self._sheet.book.formats.helper(0), rows)
+        return self._named(name, rows)
+
+    def _named(self, name: Node, rows: int) -> tuple[str, str]:
+        column, where = self._next, quoted(self._sheet.name)
+        self._sheet.live(_TOP, column, name, self._sheet.book.formats.helper_header)
+        self._next += 1
+        return (
+            f"={where}!{xl_rowcol_to_cell(_TOP, column, True, True)}",
+            f"={where}!{xl_range_abs(_TOP + 1, column, _TOP + rows, column)}",
+        )
+
+    def _finish(self, chart: Any, title: str, size: tuple[int, int] | None = None) -> None:
+        """Title a chart; a wide one of bars, whose `size` is given, has title and legend in one line above them."""
+        named = {"name": title, "name_font": _font(12, bold=True), "overlay": False}
+        legend: dict[str, Any] = {"position": "bottom", "font": _font(SMALLEST)}
+        if size is not None and size[0] >= _WIDE:
+            above = min(0.3, 26 / size[1])
+            share = min(0.45, 95 * self._grid.cell_counts / size[0])
+            named |= {"layout": {"x": 0.005, "y": 0.01}}
+            legend |= {"position": "top", "layout": {"x": 1 - share, "y": 0.01, "width": share, "height": above}}
+        chart.set_title(named)
+        chart.set_legend(legend)
+        chart.set_chartarea({"border": {"none": True}, "fill": {"color": "#FFFFFF"}})
+
+    def _insert(self, chart: Any, place: tuple[int, int], size: tuple[int, int], described: str, down: int) -> None:
+        chart.set_size({"width": size[0], "height": size[1]})
+        chart.show_hidden_data()
+        options = {"description": described, "object_position": 2, "x_offset": 4, "y_offset": down}
+        self._sheet.worksheet.insert_chart(*place, chart, options)
+
+
+def _font(size: float, colour: str = INK, bold: bool = False) -> dict[str, Any]:
+    return {"name": FONT, "size": size, "bold": bold, "color": colour}

@@ -1,0 +1,147 @@
+"""The Report's second page: what stands behind the answers of the first, and the cautions whole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from xlsengine.bench import esc
+from xlsengine.bench.short_answers import SIZES_THAT_MATTER, lift_line, lift_title, lift_words
+from xlsengine.bench.telling_apart import efficiency_apart, thrust_apart
+from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.expression import Named, Node, call, join
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.sheets.report_charts import ReportCharts, Shown
+from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid
+
+_TEXTS, _CHARTS = 0.62, 0.38
+_LETTER, _LINE = 6.1, 12.8  # pixels and points of the smallest type
+_TITLE, _GAP = 34, 12
+_BAR, _AROUND, _STEPS = 14, 90, 460  # pixels
+
+
+@dataclass(frozen=True)
+class Paragraphs:
+    """A part of the page: its title and its paragraphs."""
+
+    title: str
+    texts: tuple[Node, ...]
+
+
+def _named(name: str) -> Named:
+    return Named(name, text=True)
+
+
+CHECKS = _named("checks_statement")
+_PARTS = (
+    Paragraphs("Why these ESC sizes", (esc.held_sentence, esc.flight_sentence, join(
+        call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))
+    ))),
+    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), esc.flight_note)),
+    Paragraphs("How it was tested, and how sure it is", (
+        join(
+            "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is steady; a peak "
+            "falls when it is held. “±” is an expanded uncertainty of about 95 %. ", thrust_apart, " ", efficiency_apart,
+        ),
+        CHECKS,
+    )),
+)  # fmt: skip
+
+
+def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, bars: Sequence[Shown]) -> int:
+    """Write it from a row on; return its last row. `bars` are the charts that the first page has no room for."""
+    beside = len(bars) + charts.has_steps
+    left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
+    sheet.worksheet.set_row(top, _TITLE)
+    title = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
+    sheet.merged(top, 0, grid.last, title)
+    sheet.live(top, 0, join(_named("motor_title"), ": what stands behind the answers"), title)
+    row = _write_sizes(sheet, top + 1, left)
+    for part in _PARTS:
+        row = _write_part(sheet, grid, row, left, part.title, part.texts)
+    cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
+    row = _write_part(sheet, grid, row, left, "Cautions", cautions)
+    if beside:
+        _put_charts(sheet, grid, top + 1, right, charts, bars)
+    return row - 1
+
+
+def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
+    """Write how the size named and its neighbours stand, question by question."""
+    formats = sheet.book.formats
+    _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
+    columns = _quarters(span)
+    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
+    heads = ("Question", "One size down", "Size named", "One size up")
+    for row, words in enumerate((heads, *SIZES_THAT_MATTER), start=top + 1):
+        sheet.worksheet.set_row(row, 17)
+        cells = words if row == top + 1 else (words[0], *words[1])
+        for place, (part, cell) in enumerate(zip(columns, cells, strict=True)):
+            named = {"bold": True} if place == 2 and row > top + 1 else {}
+            form = formats.get(**line, **named, **({"font_color": GREY} if row == top + 1 else {}))
+            sheet.merged(row, *part, form)
+            if isinstance(cell, Node):
+                sheet.live(row, part[0], cell, form)
+            else:
+                sheet.text(row, part[0], str(cell), form)
+    return top + 2 + len(SIZES_THAT_MATTER)
+
+
+def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
+    """Return the columns of the four parts of the table of sizes; the first holds the wide column of names."""
+    first, last = span
+    each = (last - first - 1) // 3
+    starts = [first, last - 3 * each + 1, last - 2 * each + 1, last - each + 1]
+    return [(start, end - 1) for start, end in zip(starts, [*starts[1:], last + 1], strict=True)]
+
+
+def _write_part(
+    sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title: str, texts: tuple[Node, ...]
+) -> int:  # fmt: skip
+    _title(sheet, top, span, title)
+    letters = grid.span_width(span) / _LETTER
+    form = sheet.book.formats.get(font_size=SMALLEST, text_wrap=True, valign="top")
+    row = top + 1
+    for node in texts:
+        said = str(sheet.book.values(node) or "")
+        if not said:
+            continue
+        sheet.worksheet.set_row(row, 3 + _LINE * -(-len(said) // int(letters)))
+        sheet.merged(row, *span, form)
+        sheet.live(row, span[0], node, form)
+        if node is CHECKS:
+            _warn(sheet, row, span)
+        row += 1
+    return row
+
+
+def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
+    """Shade the state of the checks where something is impossible or the checks are out of date."""
+    stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
+    rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
+    sheet.worksheet.conditional_format(row, span[0], row, span[1], rule)
+
+
+def _title(sheet: Sheet, row: int, span: tuple[int, int], words: str) -> None:
+    form = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
+    sheet.merged(row, *span, form)
+    sheet.text(row, span[0], words, form)
+    sheet.worksheet.set_row(row, 20)
+
+
+def _put_charts(
+    sheet: Sheet, grid: Grid, row: int, span: tuple[int, int], charts: ReportCharts, bars: Sequence[Shown]
+) -> None:  # fmt: skip
+    """Put grams per watt beside the texts, and the bars that the first page has no room for, below each other."""
+    width = grid.span_width(span) - _GAP
+    room = int((grid.page_height - _TITLE - 20) / POINTS)
+    steps = min(_STEPS, room // (1 + len(bars))) if charts.has_steps else 0
+    down = 0
+    for left, shown in zip(range(len(bars), 0, -1), bars, strict=True):
+        wanted = _BAR * grid.propellers * grid.cell_counts + _AROUND
+        height = min(wanted, (room - steps - down) // left)
+        charts.bars(shown, (row, span[0]), (width, height - _GAP), upright=False, down=down)
+        down += height
+    if charts.has_steps:
+        charts.per_watt((row, span[0]), (width, steps - _GAP), down=down)

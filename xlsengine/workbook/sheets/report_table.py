@@ -1,0 +1,174 @@
+"""The Report's whole table: a row for each propeller, a group of columns for each cell count."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsengine.bench import by_propeller as by
+from xlsengine.bench import esc_needs as n
+from xlsengine.bench import in_flight as f
+from xlsengine.bench import summary as g
+from xlsengine.bench.settings import flight_share_high, flight_share_low
+from xlsengine.bench.statements import left_out_count
+from xlsengine.expression import Aggregate, Column, Condition, Node, join
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+
+HEADS = ("#0072B2", "#9A6700", "#00795A", "#8A3B6E", "#2C6E91", "#A04000")
+"""Behind white type, a shade for each cell count, as in the charts."""
+MARK = " ¹"
+_WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
+_PEAK = '#,##0" p"'
+_HEAD, _NOTE = 18, 15  # points
+
+
+def row_height(grid: Grid) -> float:
+    """Return the height of the table's rows in points: lower where there are many."""
+    rows = grid.propellers * grid.bands
+    return 20.0 if rows <= 8 else 14.0
+
+
+def _header_height(grid: Grid) -> float:
+    return 28.0 if grid.beside == 3 else 16.0
+
+
+def _at(column: Column, row: Column) -> Node:
+    return Aggregate("text at" if column.text else "at", (column,), (), row)
+
+
+def _flight(row: Column) -> Node:
+    low, high = _at(f.flight_low, row), _at(f.flight_high, row)
+    return (high > low).where(join(low.fixed(0), "–", high.fixed(0)), high.fixed(0)).otherwise("")
+
+
+def _fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
+    """Return header, figure and number format of each column of a cell count."""
+    thrust = ("Thrust (g)", _at(g.full["thrust"], row), _WHOLE)
+    current = ("Current (A)", _at(g.full["current"], row), _ONE)
+    per_watt = ("g/W", _at(g.full["grams_per_watt"], row), _TWO)
+    per_amp = ("g/A", _at(g.full["grams_per_amp"], row), _ONE)
+    flight = ("In flight* (A)", _flight(row), "")
+    held = ("ESC held (A)", _at(n.held_size, row), _WHOLE)
+    if grid.fields == 6:
+        return thrust, current, per_watt, per_amp, flight, held
+    return (
+        thrust, current, ("Voltage (V)", _at(g.full["voltage"], row), _TWO),
+        ("Power (W)", _at(g.full["power"], row), _WHOLE), per_watt, per_amp,
+        ("g/g motor", _at(g.full_thrust_to_mass, row), _ONE), ("Highest (A)", _at(g.static_current, row), _ONE), flight,
+        held, ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE), ("Kind", _at(g.full_kind, row), ""),
+    )  # fmt: skip
+
+
+def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
+    """Write the table from a row on; return the row below it and the points it is high."""
+    high = 0.0
+    for band in range(grid.bands):
+        top = _write_band(sheet, grid, top, band)
+        high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
+    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY)
+    for node in (_footnote(grid), left_out):
+        sheet.merged(top, 0, grid.last, form)
+        sheet.live(top, 0, node, form)
+        sheet.worksheet.set_row(top, _NOTE)
+        top, high = top + 1, high + _NOTE
+    return top, high
+
+
+def _footnote(grid: Grid) -> Node:
+    """Say what the marks mean, and how much more there is than the table has room for."""
+    more = Aggregate("count", (by.rank,)) - float(grid.propellers)
+    propellers = (more > 0).where(join(" ", more.fixed(0), " more propellers, of less thrust, on Summary."), "")
+    above = (Condition(by.told_cells, ">", by.tested_cells[-1]),)
+    beyond = (Aggregate("count", (by.told_cells,), above).otherwise(0.0) > 0).where(
+        " Higher cell counts on Summary.", ""
+    )
+    return join(
+        "* Estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb, no "
+        "source) or by speed and airspeed. p: peaks, less when held; others steady. ESC held: smallest with room for the "
+        "current and its ±. Shaded: a flagged reading.", propellers, beyond,
+    )  # fmt: skip
+
+
+def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[by.BY_PROPELLER.name]
+    head = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
+    sheet.text(top, 0, "At full throttle", formats.get(bg_color=SLATE, indent=1, **head))
+    quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
+    sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, **quiet))
+    sheet.worksheet.set_row(top, _HEAD)
+    sheet.worksheet.set_row(top + 1, _header_height(grid))
+    _write_names(sheet, grid, top + 2)
+    first = band * grid.beside
+    for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
+        left = 1 + place * grid.fields
+        shade = formats.get(bg_color=HEADS[number], align="center", **head)
+        sheet.merged(top, left, left + grid.fields - 1, shade)
+        sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
+        _write_group(sheet, grid, top + 1, left, number)
+        kind = cell_address(block.top + 1, block.column(by.kind_on[number].name), fixed=True)
+        _shade(sheet, grid, top + 2, left, kind.rpartition("$")[0] + kind.rpartition("$")[2])
+    return top + 2 + grid.propellers
+
+
+def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
+    """Write the propellers, a mark at those with readings that are left out."""
+    form = sheet.book.formats.get(bold=True, font_size=_size(grid), indent=1, bottom=1, bottom_color=RULE, shrink=True)
+    named = join(by.prop, (by.left_out > 0).where(MARK, ""))
+    for row in range(grid.propellers):
+        sheet.worksheet.set_row(top + row, row_height(grid))
+        sheet.live(top + row, 0, named, form, row)
+
+
+def _size(grid: Grid) -> float:
+    return 11 if row_height(grid) > 15 and grid.beside < 3 else 10.5 if row_height(grid) > 15 else SMALLEST
+
+
+def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
+    """Write the headers and figures of one cell count."""
+    formats = sheet.book.formats
+    for place, (words, node, shape) in enumerate(_fields(grid, by.row_on[number])):
+        edge = {"left": 1, "left_color": RULE} if place == 0 else {}
+        line = {"bottom": 1, "bottom_color": RULE, "align": "right", **edge}
+        sheet.text(
+            header, left + place, words, formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, **line)
+        )
+        style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
+        form = formats.get(font_size=_size(grid), **line, **style)
+        for row in range(grid.propellers):
+            sheet.live(header + 1 + row, left + place, node, form, row)
+
+
+def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
+    """Mark peaks, the best thrust and grams per watt, and what a flagged reading stands behind.
+
+    Some programs follow the first rule that holds and no other, so each case has one rule.
+    """
+    last, add = top + grid.propellers - 1, sheet.book.workbook.add_format
+    good, doubtful, peak = (
+        {"bold": True, "bg_color": GOOD_FILL},
+        {"bg_color": MIDDLE_FILL, "italic": True},
+        {"num_format": _PEAK},
+    )
+    is_peak, is_doubtful = f"MOD(N({kind}),2)=1", f"N({kind})>=2"
+
+    def rules(first: int, final: int, *cases: tuple[str, dict[str, Any]]) -> None:
+        for criteria, style in cases:
+            rule = {"type": "formula", "criteria": f"={criteria}", "format": add(style), "stop_if_true": True}
+            sheet.worksheet.conditional_format(top, first, last, final, rule)
+
+    def best(column: int) -> str:
+        here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"
+        return f"ISNUMBER({here}),{here}=MAX({area})"
+
+    per_watt = left + (2 if grid.fields == 6 else 4)
+    rules(
+        left, left, (f"AND({is_doubtful},{is_peak})", doubtful | peak), (is_doubtful, doubtful),
+        (f"AND({best(left)},{is_peak})", good | peak), (f"AND({best(left)})", good), (is_peak, peak),
+    )  # fmt: skip
+    rules(left + 1, per_watt - 1, (is_doubtful, doubtful))
+    rules(per_watt, per_watt, (is_doubtful, doubtful), (f"AND({best(per_watt)})", good))
+    rules(per_watt + 1, left + grid.fields - 1, (is_doubtful, doubtful))

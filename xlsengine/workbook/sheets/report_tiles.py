@@ -1,0 +1,112 @@
+"""The Report's tiles: each figure with its digits by its uncertainty, its ± and where it was seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsengine.bench.headline import HEADLINE_LIST, Headline
+from xlsengine.bench.motor_model import best_kv, best_kv_basis
+from xlsengine.bench.motor_uncertainty import best_kv_expanded, kv_verdict
+from xlsengine.bench.round_thrusts import compared_thrust
+from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
+from xlsengine.expression import Constant, Named, Node, call, join
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
+from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+
+_STEPS = ((995.0, -2), (99.5, -1), (9.95, 0), (0.995, 1), (0.0995, 2))
+_LABEL, _VALUE, _TWO_LINES, _NOTHING = 16, 28, 27, 4  # points
+
+
+@dataclass(frozen=True)
+class Tile:
+    """One figure: `needs` is what would have to be read where it is missing."""
+
+    label: Node
+    value: Named
+    expanded: Named
+    unit: str
+    shown: int
+    place: Node
+    note: Node
+    needs: str
+
+
+def decimals_of(expanded: Node, otherwise: int) -> Node:
+    """Return the decimals that leave two digits of a ±, as the GUM asks (7.2.6): below 0 for tens and hundreds."""
+    decimals: Node = Constant(3.0)
+    for limit, places in reversed(_STEPS):
+        decimals = (expanded >= limit).where(float(places), decimals)
+    return decimals.otherwise(float(otherwise))
+
+
+def _decimals(tile: Tile) -> Node:
+    return decimals_of(tile.expanded, tile.shown)
+
+
+def _rounded(tile: Tile) -> Node:
+    return call("round", tile.value, _decimals(tile))
+
+
+def _sure(tile: Tile) -> Node:
+    said = join("± ", call("fixed", tile.expanded, _decimals(tile)), f" {tile.unit} · ", tile.place).otherwise(
+        tile.place
+    )
+    return tile.value.present().where(said, f"Not measured: needs {tile.needs}")
+
+
+def _number_format(book: Book, tile: Tile) -> str:
+    """Return the format with the decimals that the ± leaves on writing, and the unit."""
+    decimals = max(0, int(book.values(_decimals(tile))))
+    return f'#,##0{"." + "0" * decimals if decimals else ""}" {tile.unit}"'
+
+
+def _headline(headline: Headline, label: Node, needs: str) -> Tile:
+    name = headline.value.name
+    return Tile(
+        label, headline.value, HEADLINE_EXPANDED[name], headline.unit, headline.shown, headline.place,
+        Named(f"{name}_note", text=True), needs,
+    )  # fmt: skip
+
+
+_FULL = "a full-throttle reading that counts"
+_SAID: tuple[tuple[Node, str], ...] = (
+    (join("Highest thrust"), _FULL), (join("Highest current"), _FULL),
+    (join("Best g/W at ", compared_thrust.fixed(0), " g").otherwise("Best g/W at part throttle"),
+     "steady readings at part throttle"),
+    (join("Best g/W at full throttle"), _FULL), (join("Thrust per motor mass"), "the motor's mass"),
+)  # fmt: skip
+TILES = (
+    *(_headline(headline, *said) for headline, said in zip(HEADLINE_LIST, _SAID, strict=True)),
+    Tile(
+        best_kv.present().where(join("Kv by ", best_kv_basis), "Kv measured"), best_kv, best_kv_expanded, "rpm/V", 0,
+        kv_verdict, join(""), "a spin without propeller",
+    ),
+)  # fmt: skip
+
+
+def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
+    """Write the tiles from a row on; return the row below them and the points they are high."""
+    noted = any(sheet.book.values(tile.note) for tile in TILES)
+    heights = (_LABEL, _VALUE, _TWO_LINES, _TWO_LINES if noted else _NOTHING)
+    for row, height in enumerate(heights, start=top):
+        sheet.worksheet.set_row(row, height)
+    for span, tile in zip(grid.spans(*[1.0] * len(TILES)), TILES, strict=True):
+        _write_tile(sheet, top, span, tile)
+    return top + len(heights), sum(heights)
+
+
+def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
+    """Write label, value, ± with the place, and what flagged rows and those left out do to it."""
+    formats = sheet.book.formats
+    card = {"bg_color": MIST, "indent": 1, "align": "left"}
+    value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(sheet.book, tile)}
+    lines = (
+        (tile.label, {"font_size": SMALLEST, "font_color": GREY}), (_rounded(tile), value),
+        (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
+        (tile.note, {"font_size": SMALLEST, "font_color": VERMILION, "text_wrap": True, "valign": "top"}),
+    )  # fmt: skip
+    for row, (node, style) in enumerate(lines, start=top):
+        form = formats.get(**card, **style)
+        sheet.merged(row, *span, form)
+        sheet.live(row, span[0], node, form)
