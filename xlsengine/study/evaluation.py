@@ -11,7 +11,7 @@ import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Named, Node, evaluate
+from xlsengine.expression import Aggregate, Column, Node, evaluate
 from xlsengine.study.column_index import aggregate
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ class Scope:
 
     test: BenchTest
     written: Mapping[tuple[str, str], Any] = field(default_factory=dict)
-    placed: dict[Column | Named, tuple[tuple[Node, ...], int]] = field(default_factory=dict)
+    placed: dict[Column, tuple[tuple[Node, ...], int]] = field(default_factory=dict)
     _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
 
     def used_rows(self, table: str) -> int:
@@ -52,6 +52,8 @@ class Scope:
 
     def column(self, table: str, name: str) -> Any:
         """Return a column's values, spare rows included."""
+        if Column(table, name) in self.placed:
+            return self.this_row(Column(table, name))
         declared = TABLES[table].declared(name)
         return self.this_row(Column(table, name, declared.is_text))
 
@@ -67,7 +69,7 @@ class Scope:
             self._kept[name] = self._named(name)
         return self._kept[name]
 
-    def place(self, cells: Column | Named, nodes: Sequence[Node], rows: int = 1) -> None:
+    def place(self, cells: Column, nodes: Sequence[Node], rows: int) -> None:
         """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
         self.placed[cells] = (tuple(nodes), rows)
 
@@ -102,7 +104,7 @@ class Scope:
         values = {name: self.named(name) for name in FIGURE_QUANTITIES}
         return {name: None if value != value else value for name, value in values.items()}
 
-    def _placed(self, cells: Column | Named) -> Any:
+    def _placed(self, cells: Column) -> Any:
         nodes, rows = self.placed[cells]
         found = [self.any_value(node) for node in nodes]
         return np.resize(
@@ -123,8 +125,6 @@ class Scope:
         return _lengthened(self.test.tables[column.table][column.name], rows(column.table), column.text, None)
 
     def _named(self, name: str) -> Any:
-        if Named(name) in self.placed:
-            return _scalar(self._placed(Named(name)), text=False)
         if name in FIGURE_QUANTITIES:
             expression = FIGURE_QUANTITIES[name].expression
             value = evaluate(expression, self)

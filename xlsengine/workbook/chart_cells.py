@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
-from xlsengine.expression import Column, Constant, Named, Node
+from xlsengine.expression import Aggregate, Column, Constant, Node
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Block, quoted
@@ -61,13 +61,11 @@ class ChartCells:
         self._next = LEFT
         sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
 
-    def figure(self, name: str, label: str, node: Node) -> Named:
-        """Write a single figure under a name of its own."""
+    def figure(self, label: str, node: Node) -> Node:
+        """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""
         column = self._header(Constant(label))
         self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper(0))
-        self._sheet.book.layout.name(name, self._sheet.name, TOP + 1, column)
-        self._scope.place(Named(name), [node])
-        return Named(name)
+        return Aggregate("largest", (self._cells(column, [node], 1).column,), (), Constant(1.0))
 
     def places(self, rows: int) -> Cells:
         """Write 1, 2, 3 and so on."""

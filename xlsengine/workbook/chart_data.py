@@ -13,7 +13,7 @@ from xlsengine.bench.counting import counted_cells, counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction_trials import trials, tried_thrust
 from xlsengine.bench.row_uncertainty import MARGINS
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, flag, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_cells import Cells, ChartCells, Drawn
@@ -54,14 +54,14 @@ class ChartData(ChartCells):
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         self.counts = self._cell_counts()
 
-    def _cell_counts(self) -> list[Named]:
+    def _cell_counts(self) -> list[Node]:
         """Write the cell counts among the readings that count, the smallest first."""
         different = {value for value in self._scope.this_row(counted_cells).tolist() if value}
-        found: list[Named] = []
+        found: list[Node] = []
         for place in range(1, min(len(different), MOST_CELL_COUNTS) + 1):
             above = (Condition(counted_cells, ">", found[-1] if found else Constant(0.0)),)
             next_one = Aggregate("largest", (counted_cells,), above, Aggregate("count", (counted_cells,), above))
-            found.append(self.figure(f"chart_cells_{place}", f"Cell count {place}", next_one))
+            found.append(self.figure(f"Cell count {place}", next_one))
         return found
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:

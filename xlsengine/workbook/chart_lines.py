@@ -112,7 +112,7 @@ class ChartLines:
     def _write(self, sweep: Sweep) -> LineCells:
         cells, place = self._cells, Constant(float(sweep.place))
         rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
-        first = cells.figure(f"chart_line_{sweep.place}", "First row", Aggregate("at", (g.first_row,), (), place))
+        first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
         name: Node = Aggregate("text at", (g.label,), (), place)
         group, nth = Condition(r.group, "=", first), cells.places(rows).column
         thrust = cells.across(
