@@ -208,11 +208,20 @@ lift_words = _figure(
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 
 
-def _of_row(node: Node, row: Named) -> Node:
-    """Turn a figure of this row of the summary into one of the row that decides."""
+def _of_row(node: Node, word: str, row: Named) -> Node:
+    """Turn a figure of this row of the summary into one of the row that decides, fetched once for all sizes."""
 
     def swap(part: Node) -> Node | None:
-        return _at(part, row) if isinstance(part, Column) else None
+        if not isinstance(part, Column):
+            return None
+        name = f"deciding_{word}_{part.name}"
+        if name in ANSWERS.quantities:
+            return Named(name, part.text)
+        said = g.SUMMARY.quantities[part.name]
+        return ANSWERS.derive(
+            Quantity(name, f"{said.label}, deciding {word}", _at(part, row), "As on Summary.", n.SOURCE, "", said.unit,
+                     said.shown)
+        )  # fmt: skip
 
     return replaced(node, swap)
 
@@ -228,19 +237,31 @@ def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
     )  # fmt: skip
 
 
-def _stands(size: Named, row: Named, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]) -> Node:
+def _stands(
+    size: Named, question: str, row: Named, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
+) -> Node:  # fmt: skip
     """Say how a size stands, with the amps to spare: ``70 A covers, +3.2 A``."""
-    spare = _of_row(margin(size), row)
+    word = "held" if row == esc.held_row else "in_bursts"
+    spare = _figure(
+        f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare",
+        _of_row(margin(size), word, row), "Below 0: short.", "A", 1,
+    )  # fmt: skip
     said = (spare < 0).where(join("−", (0 - spare).fixed(1)), join("+", spare.fixed(1)))
-    return join(size.fixed(0), " A ", _of_row(verdict(size), row), ", ", said, " A").otherwise("–")
+    judged = _of_row(verdict(size), word, row)
+    return join(size.fixed(0), " A ", judged, ", ", said, " A").otherwise("–")
 
 
 _held_sizes = _around("around_held", "Held", esc.held_size)
 _flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
 SIZES_THAT_MATTER: tuple[tuple[str, tuple[Node, ...]], ...] = (
-    ("Full throttle held", tuple(_stands(s, esc.held_row, n.held_verdict, n.held_margin) for s in _held_sizes)),
-    ("Bursts: at launch", tuple(_stands(s, esc.flight_row, n.launch_verdict, n.launch_margin) for s in _flight_sizes)),
-    ("Bursts: at speed (estimate)",
-     tuple(_stands(s, esc.flight_row, n.speed_verdict, n.speed_margin) for s in _flight_sizes)),
+    ("Full throttle held", tuple(
+        _stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes
+    )),
+    ("Bursts: at launch", tuple(
+        _stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes
+    )),
+    ("Bursts: at speed (estimate)", tuple(
+        _stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes
+    )),
 )  # fmt: skip
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
