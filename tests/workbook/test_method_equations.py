@@ -60,7 +60,8 @@ class Equation:
 
     def _phrase(self) -> Any:
         if self._takes("choice by "):
-            index, options = self._either(), []
+            index = self._either()
+            options: list[Any] = []
             assert self._takes("of:")
             while not options or self._takes(";"):
                 options.append(self._either())
