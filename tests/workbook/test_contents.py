@@ -13,6 +13,7 @@ import xlsengine
 from tests.workbook.made_tests import on_purpose
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.readings import PEAK
+from xlsengine.workbook.sheets.contents import entries
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PEAKS_ONLY = [
@@ -64,6 +65,16 @@ def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTe
     colours = [book[name].sheet_properties.tabColor.rgb for name in NAMES[:-1]]
     assert [colours.index(colour) for colour in dict.fromkeys(colours)] == [0, 5, 6, 11]
     assert book.active.title == "Report"
+
+
+def test_what_was_changed_stands_second_where_a_workbook_came_back() -> None:
+    assert [entry.name for entry in entries(returned=True)] == [NAMES[0], "Changes", *NAMES[1:-1]]
+    assert [entry.name for entry in entries(returned=False)] == NAMES[:-1]
+
+
+def test_without_readings_charts_are_hidden_too(written: Callable[[BenchTest], Any]) -> None:
+    book = written(xlsengine.bench_test({}, {"Readings": []}))
+    assert set(NAMES) - visible(book) == HIDDEN_FOR_PEAKS | {"Charts", "Written from"}
 
 
 def test_peaks_alone_hide_what_was_not_measured(written: Callable[[BenchTest], Any]) -> None:
