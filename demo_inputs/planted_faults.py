@@ -73,7 +73,7 @@ PLANTED_FAULTS = (
         ("speed_rpm",),
         Scale(1.5, 10.0),
         "tachometer set to two blades on a three-blade propeller: 3/2 of the speed",
-        "Faster than Kv times volts allows",
+        "Speed does not fit thrust and current",
     ),
     PlantedFault(
         "thimble-2207",

@@ -97,7 +97,7 @@ def test_the_scenario_varies_as_real_tests_do() -> None:
     assert speeds == set(PLANS) - {"thimble-2207"}
     assert any("trimmed_mass_g" not in test.motor for test in DEMO_TESTS)
     assert any(not test.craft for test in DEMO_TESTS)
-    assert any(row["use"] == "no" for test in DEMO_TESTS for row in test.tables["readings"])
+    assert any(row.get("use") == "no" for test in DEMO_TESTS for row in test.tables["readings"])
     assert {test.bench["supply"] for test in DEMO_TESTS} == {"pack", "bench supply"}
 
 
@@ -219,7 +219,7 @@ def is_visible(fault: PlantedFault, row: Row, rows: list[Row]) -> bool:
     match fault.found_by:
         case "Decimal slip in thrust" | "Decimal slip in current":
             return overall_efficiency(row, density_on(demo_test(fault.motor).bench)) > 1.0
-        case "Faster than Kv times volts allows" | "Speed fits the wrong pole count":
+        case "Speed does not fit thrust and current" | "Speed fits the wrong pole count":
             return speed_ratio(row, fault.motor) > 1.0
         case "Volts per cell impossible":
             return number(row, "voltage_v") / number(row, "cells") > 4.4

@@ -244,7 +244,7 @@ NOT_PRINTED = {
     # workings, and what is typed once
     "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Fixed wing"),
     "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
-    "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv *",), "Settings": ("Full throttle from *",),
+    "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv",), "Settings": ("Full throttle from *",),
 }  # fmt: skip
 REPEATED_ROWS = {"ESC": "Propeller", "Readings": "Prop", "Method": "Equation"}
 """Sheets whose header row, which holds this header, stands on every page."""

@@ -10,8 +10,9 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from tests.judged.worked_benches import INCH, READING, Row, assessed, column, flags, grams_for, ideal_power
+from tests.judged.worked_benches import INCH, READING, Row, assessed, column, flags, grams_for, ideal_power, live_checks
 from xlsengine.bench.row_checks import ROW_CHECKS
+from xlsengine.expression import evaluate
 
 NOTE, DOUBTFUL, IMPOSSIBLE = "note", "doubtful", "impossible"
 WATTS = 11.10 * 30.0
@@ -81,7 +82,7 @@ LIMITS = (
 
 
 def raised(row: Row) -> dict[str, tuple[str, str]]:
-    return flags(assessed([READING | row]))
+    return live_checks(assessed([READING | row]))
 
 
 @pytest.mark.parametrize("limit", LIMITS, ids=lambda limit: f"{limit.title} {limit.outside}")
@@ -102,10 +103,12 @@ EXPECTED = {
 @pytest.mark.parametrize("title", EXPECTED)
 def test_what_was_expected_names_the_limit_and_its_side(title: str) -> None:
     row = next(limit.outside for limit in LIMITS if limit.title == title)
-    (flag,) = [each for each in assessed([READING | row]).flag_list() if each["what"] == title]
-    assert flag["expected"] == EXPECTED[title]
-    assert flag["found"]
-    assert str(flag["seen_with"]).startswith("5x3.5 on ")
+    assessment = assessed([READING | row])
+    (check,) = [each for each in ROW_CHECKS if each.title == title]
+    assert evaluate(check.expected, assessment.scope) == EXPECTED[title]
+    for flag in assessment.flag_list():
+        assert flag["found"]
+        assert str(flag["seen_with"]).startswith("5x3.5 on ")
 
 
 def test_what_was_found_is_the_reading_or_its_figure() -> None:
@@ -160,7 +163,7 @@ def line_flags(speed: float = 1.0, thrust: float = 1.0) -> dict[str, tuple[str, 
     """Return the flags of the last of seven rows, whose speed and thrust are off by these factors."""
     rows = [on_the_line(cells) for cells in CELLS]
     rows[-1] |= {"speed": rows[-1]["speed"] * speed, "thrust": rows[-1]["thrust"] * thrust}
-    return flags(assessed(rows, {"label_kv": KV}), len(rows))
+    return live_checks(assessed(rows, {"label_kv": KV}), len(rows))
 
 
 OFF_THE_LINE = "Speed off the motor's line"
@@ -192,7 +195,7 @@ def test_two_readings_of_a_propeller_judge_no_thrust_coefficient() -> None:
     for cells, odd in ((CELLS[:2], False), (CELLS[:3], True)):
         rows = [on_the_line(each) for each in cells]
         rows[-1]["thrust"] *= 1.45  # of two, 18 % above their mean
-        assert (COEFFICIENT in flags(assessed(rows, {"label_kv": KV}), len(rows))) == odd
+        assert (COEFFICIENT in live_checks(assessed(rows, {"label_kv": KV}), len(rows))) == odd
 
 
 def test_a_row_that_only_the_motors_line_speaks_against_is_flagged() -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from xlsengine import Assessment, bench_test, evaluate
+from xlsengine.bench.row_checks import RAISED, ROW_CHECKS
 
 Row = dict[str, Any]
 G, INCH, RHO = 9.80665, 0.0254, 1.225
@@ -57,6 +58,19 @@ def first(assessment: Assessment, table: str, name: str) -> Any:
 def flags(assessment: Assessment, row: int = 1) -> dict[str, tuple[str, str]]:
     """Return title → severity and the reading to look at, of the flags that stand on a row of Readings from 1."""
     return {flag["what"]: (flag["severity"], flag["column"]) for flag in assessment.flag_list() if flag["row"] == row}
+
+
+def live_checks(assessment: Assessment, row: int = 1) -> dict[str, tuple[str, str]]:
+    """Return title → severity and the reading to look at, of every live check raised on a row, whichever speaks for it."""
+    columns = (
+        (check, assessment.scope.column("Readings", raised.name))
+        for raised, check in zip(RAISED, ROW_CHECKS, strict=True)
+    )
+    return {
+        check.title: (check.severity.word, check.look_at.name)
+        for check, found in columns
+        if found[row - 1] == found[row - 1]
+    }
 
 
 def disk(diameter_in: float) -> float:

@@ -104,7 +104,7 @@ def test_blank_rows_and_repeated_headers_count_for_the_cell_and_not_for_the_row(
 
 def test_a_flag_whose_column_the_workbook_lacks_names_the_row(tmp_path: Path) -> None:
     """The pitch came from the propeller's name."""
-    steep = {"prop": "5x4.5x3", "diameter": 5.0, "pitch": None, "blades": None}
+    steep = {"prop": "5x5.5x3", "diameter": 5.0, "pitch": None, "blades": None}
     path = write_input_workbook(on_purpose(steep), tmp_path / "in.xlsx")
     (flag,) = [flag for flag in flags_of(with_cells(path, {"D5": "Steepness"})) if "Pitch over" in str(flag["what"])]
     assert (flag["place"], flag["label"]) == ("Readings!6:6", "Pitch (in)")

@@ -25,7 +25,7 @@ _key = _here(
     "summary_prop_key", "Propeller key", g.prop.present().where(r.propeller_key(g.prop), ""), "As names are compared."
 )
 own_place = _here(
-    "summary_prop_place", "Propeller's first row",
+    "summary_prop_place", "First row of its propeller",
     g.prop.present().where(Aggregate("text position", (_key,), (), _key), 0.0).otherwise(0.0), "Row here; 0 where none.",
 )  # fmt: skip
 _pair = _here(

@@ -169,7 +169,7 @@ _double, _fourfold = (
             "Thrust over the ratio.", "g")
     for ratio in (2, 4)
 )  # fmt: skip
-_all_thrust = _figure("craft_thrust", "Thrust of the craft", lift_each * motor_count, "All motors.", "g")
+_all_thrust = _figure("craft_all_thrust", "Thrust of the craft", lift_each * motor_count, "All motors.", "g")
 craft_ratio = _figure("craft_ratio", "Thrust over weight of the craft", _all_thrust / all_up_mass, "At rest.", "", 1)
 lift_title = _figure(
     "short_lift_title", "What the third answer is of",

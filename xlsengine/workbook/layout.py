@@ -39,6 +39,13 @@ LONGEST_CELL = 32767
 NEEDED_MARK = "needed"
 """Above the columns that every reading needs."""
 TITLE_ROWS = 4
+READINGS_KEY = ("typed", "▲ impossible", "● doubtful", "left out")
+"""What the marks on Readings mean, above the table."""
+READINGS_HINT = (
+    "Correct a cell and its mark goes at once; the sheet Checks says what to do. Use takes yes or no and overrules the "
+    "checks. In flight: an estimate. Folded away (open with the + above): speed, torque and motor temperature where none "
+    "was read, and at the right all other figures of each reading."
+)
 FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
 SOURCE_HEADER = "Source"
 FORM_VALUE = FORM_HEADERS.index("Value")

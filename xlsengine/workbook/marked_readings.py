@@ -11,7 +11,7 @@ from xlsengine.bench.reading_marks import SIGNS, flag_text, marked_column, marke
 from xlsengine.bench.readings import READINGS
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
-from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, cell_address
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.page_widths import last_printed
 
@@ -21,11 +21,6 @@ _LETTERS = 38  # of the flags' type in a line of their column
 _TITLE, _KEY = 0, 1
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
-_HINT = (
-    "Correct a cell and its mark goes at once; the sheet Checks says what to do. Use takes yes or no and overrules the "
-    "checks. In flight: an estimate. Folded away (open with the + above): speed, torque and motor temperature where none "
-    "was read, and at the right all other figures of each reading."
-)
 
 
 def mark_readings(sheet: Sheet, naming: int) -> None:
@@ -48,18 +43,19 @@ def marking_format(severity: Severity) -> str:
 def _write_key(sheet: Sheet, naming: int) -> None:
     formats, block = sheet.book.formats, sheet.book.layout.blocks[READINGS.name]
     sheet.live(_TITLE, naming, left_out_statement(sheet.book.layout), formats.get(bold=True, font_size=12))
-    keys = [("typed", {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
-    for severity, (fill, ink) in MARKS.items():
+    typed, *marked, out = READINGS_KEY
+    keys = [(typed, {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
+    for words, (fill, ink) in zip(marked, MARKS.values(), strict=True):
         style = {"bg_color": fill, "font_color": ink, "bold": True, "border": 1, "border_color": ink}
-        keys.append((f"{SIGNS[severity]} {severity.word}", style))
-    keys.append(("left out", {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
+        keys.append((words, style))
+    keys.append((out, {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
     for place, (words, style) in enumerate(keys):
         form, column = formats.get(align="center", font_size=9, **style), naming + 2 * place
         sheet.merged(_KEY, column, column + 1, form)
         sheet.text(_KEY, column, words, form)
     form = formats.get(font_color=GREY, font_size=9, text_wrap=True)
     sheet.merged(_KEY, block.column(FLAG), block.column(READINGS_SHOWN[-1].name), form)
-    sheet.text(_KEY, block.column(FLAG), _HINT, form)
+    sheet.text(_KEY, block.column(FLAG), READINGS_HINT, form)
 
 
 def _mark_rows(sheet: Sheet) -> None:

@@ -15,9 +15,18 @@ from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
-from xlsengine.workbook.layout import NEEDED_MARK, SHEETS, WRITTEN_SHEETS, cell_address, quoted
+from xlsengine.workbook.layout import (
+    NEEDED_MARK,
+    READINGS_HINT,
+    READINGS_KEY,
+    SHEETS,
+    TITLE_ROWS,
+    WRITTEN_SHEETS,
+    cell_address,
+    quoted,
+)
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
-from xlsengine.workbook.reading.cells import ErrorValue, Found, Grid, Percent, Unstored, content_of
+from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.named_cells import named_cells
@@ -104,7 +113,7 @@ def _tell_loose_cells(
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
-    ours = (None, NEEDED_MARK, *SHEET_CAUTIONS.values(), *TITLES)
+    ours = (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES)
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
@@ -113,6 +122,7 @@ def _tell_loose_cells(
             (row, column, content_of(stored))
             for row, cells in contents.grids[sheet].items()
             for column, stored in cells.items()
+            if not (row < TITLE_ROWS and isinstance(stored, Formula))  # the sheet says there what its cells come to
             if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in figures
             if not any(area.top <= row <= area.bottom and column in area.columns for area in areas)
         ]

@@ -115,7 +115,8 @@ def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[in
         one, many = "row is hidden or filtered away", "rows are hidden or filtered away"
         tell(f"{counted(hidden, one, many)}; read as the others")
     for column in columns if filled else ():
-        if cells.column_is_hidden(column):
+        holds = any(content_of(cells.get(row, {}).get(column)) is not None for row in filled)
+        if holds and cells.column_is_hidden(column):
             tell(f"{area.place(area.top, column)}: the column is hidden; it was read as the others")
     merged = [
         area.place(one.top, one.left) for one in cells.merged
