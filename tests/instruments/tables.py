@@ -71,6 +71,8 @@ def _target_faults(name: DefinedName, book: Book) -> list[str]:
     moving = [use.text for use in uses if isinstance(use, AreaUse) and not _is_fixed(use.text)]
     if moving:
         return [f"{moving[0]} moves with the cell that uses it"]
+    if name.name == f"{_BUILT_IN}Print_Area":
+        return []  # an empty cell prints nothing, as it is meant to
     empty = [target for target in targets(name.text, book, home) if not target.written_cells()]
     return ["the file holds no cell there"] if empty else []
 
