@@ -90,7 +90,9 @@ HEADLINE_LIST: tuple[Headline, ...] = (
     _headline("best_thrust", "Highest static thrust", "g", 0, g.full["thrust"], "full_thrust", g.full_label),
     _headline("best_current", "Highest static current", "A", 1, g.static_current, "static_current", g.label),
     _headline(
-        "best_efficiency_at_thrust", join("Best thrust per power at ", compared_thrust.fixed(0), " g"), "g/W", 2,
+        "best_efficiency_at_thrust", join(
+            "Best thrust per power at ", compared_thrust.present().where(join(compared_thrust.fixed(0), " g"), "equal thrust")
+        ), "g/W", 2,
         g.headline_efficiency, "headline_efficiency", g.label, at_thrust=True,
     ),
     _headline(

@@ -66,9 +66,9 @@ def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
 
 def _bars(series: Drawn) -> dict[str, Any]:
     colour, pattern = _PACKS[series.look[0] % len(_PACKS)]
-    fill = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}} if pattern else {}
-    return _cells(series) | {"fill": {"color": colour}, "border": {"color": INK, "width": 0.75}, "gap": 60,
-                             "overlap": 0, **fill}  # fmt: skip
+    hatched = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}}
+    fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
+    return _cells(series) | {"border": {"color": INK, "width": 0.75}, "gap": 60, "overlap": 0, **fill}
 
 
 def _labels(decimals: int) -> dict[str, Any]:

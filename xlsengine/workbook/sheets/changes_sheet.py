@@ -85,7 +85,7 @@ def _write_effects(sheet: Sheet, top: int, report: ChangeReport) -> int:
 def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
     formats = sheet.book.formats
     bold = {"bold": True} if effect.changed else {}
-    texts = (effect.label, effect.note, "changed" if effect.changed else "same",
+    texts = (effect.label, effect.note or "", "changed" if effect.changed else "same",
              effect.text(effect.before), effect.text(effect.after))  # fmt: skip
     for column, text in enumerate(texts):
         sheet.text(row, column, text, formats.derived(0, text=True, **bold))
