@@ -54,7 +54,7 @@ def test_what_says_to_stop_stands_beside_it() -> None:
 def test_heat_cell_volts_and_lost_synchronism_say_to_stop() -> None:
     figures = {ROW_CHECKS[code - 1].figure.name for code in STOP_CODES}
     assert figures == {"cell_voltage", "motor_temperature", "speed_ratio"}
-    assert len(STOP_CODES) == 4
+    assert len(STOP_CODES) == 5  # cell volts: impossible, too high, too low
 
 
 @pytest.mark.parametrize(("unit", "grams"), [("ounces", 28.35), ("pounds", 453.6), ("newtons", 101.97)])
@@ -71,7 +71,7 @@ def test_a_live_check_that_says_what_happened_speaks_before_a_group_check_that_d
 
 
 def test_a_note_that_asks_for_nothing_is_one_sentence_of_all_its_readings() -> None:
-    rows = [row | {"pitch": 5.0} for row in good_table()]
+    rows = [row | {"pitch": 5.5} for row in good_table()]
     found = [flag for flag in assess(bench_of(rows)).flag_list() if flag["mend"] == ""]
     assert {flag["what"] for flag in found} == {"Pitch over diameter above the limit"}
     assert len(found) == 4
