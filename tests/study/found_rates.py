@@ -48,6 +48,12 @@ def rates(seeds: Iterable[int], speed: bool, faults: Iterable[str] = tuple(FAULT
     return dict(found)
 
 
+def _told(made: Bench, rows: list[dict[str, object]], speed: bool) -> set[int]:
+    """Return the places of the rows that a note on their tare speaks of."""
+    _, flags = checked(made.test(rows, speed))
+    return {flag.row - 1 for flag in flags if "tare" in flag.title}
+
+
 def open_rate(speed: bool) -> Rate:
     """Return the false flags on measured CT and CP, none of whose rows is at fault."""
     rate = Rate()
@@ -67,7 +73,8 @@ def _add(found: dict[str, Rate], made: Bench, seed: int, speed: bool, faults: li
             continue
         doubted, rate = _doubted(made, planted.rows, speed), found[name]
         rate.planted += 1
-        rate.found += bool(doubted & set(planted.at) - clean)
+        told = (doubted - clean) | (_told(made, planted.rows, speed) if "tare" in name else set())
+        rate.found += bool(told & set(planted.at))
         rate.others += len(made.rows) - len({*planted.at, *planted.touched})
         rate.doubted += len(doubted - set(planted.at) - set(planted.touched))
 

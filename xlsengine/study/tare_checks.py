@@ -84,6 +84,6 @@ def _flag(case: Case, at: int, own: tuple[int, ...], grams: float) -> Flag:
         f"{'less' if grams > 0 else 'more'} in every row of this propeller and cell count",
         "The stand was not set to zero before these rows, or its zero moved.",
         "Look in the notes for the zero before and after; take the tare off these rows, or repeat them.",
-        Severity.DOUBTFUL,
+        Severity.NOTE,
         tuple(int(rows.number[other]) for other in own if other != at),
     )
