@@ -47,11 +47,16 @@ def cell(written: WrittenResults, column: str) -> str:
     return written.layout.blocks[READINGS.name].local(column, READING - 1).replace("$", "")
 
 
+def elsewhere(found: list[str]) -> list[str]:
+    """Leave out the fingerprint on Checks, which counts what is typed: a text is, a blank is not."""
+    return [each for each in found if not each.startswith("Checks!R")]
+
+
 @pytest.mark.parametrize("content", ["n/a", "#REF!", "#N/A"])
 @pytest.mark.parametrize("column", TYPED)
 def test_a_cell_that_cannot_be_read_is_a_blank(written: WrittenResults, column: str, content: str) -> None:
     found = IronSheet(written.path).edit([("Readings", cell(written, column), content)])
-    assert differences(written.values(session(**{column: None})), found) == []
+    assert elsewhere(differences(written.values(session(**{column: None})), found)) == []
 
 
 @requires_libreoffice
@@ -61,7 +66,7 @@ def test_libreoffice_takes_it_for_a_blank_too(written: WrittenResults, tmp_path:
         for column in TYPED
     ]
     for column, found in zip(TYPED, libreoffice_values(copies, timeout=600), strict=True):
-        assert differences(written.values(session(**{column: None})), found) == [], column
+        assert elsewhere(differences(written.values(session(**{column: None})), found)) == [], column
 
 
 def shown(written: WrittenResults, test: BenchTest, pick: Callable[[Any], bool]) -> list[str]:
