@@ -12,7 +12,7 @@ from tests.study.planted_benches import FAULTS
 SEEDS = range(20)
 TEN_PERCENT = tuple(FAULTS)[:4]
 NAMES = tuple(name for name in FAULTS if "misspelt" in name or "digits" in name)
-LEAST_FOUND, LEAST_TARES, MOST_FALSE = 80.0, 20.0, 0.8
+LEAST_FOUND, LEAST_TARES, MOST_FALSE = 80.0, 65.0, 0.8
 """In percent of the faults, and doubtful or worse flags in 100 clean rows. Wanted is 0.5; a thousand rows tell it to ±0.3."""
 
 
