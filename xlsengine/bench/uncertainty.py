@@ -13,7 +13,8 @@ from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.settings import coverage
-from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, derivative, lesser, references
+from xlsengine.derivative import derivative
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, lesser, references
 
 Cell = Column | Named
 ENDLESS = 10_000.0
