@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from string import Formatter
 from typing import Any, Protocol
 
 import numpy as np
@@ -268,6 +269,18 @@ def join(*parts: Operand) -> Node:
     for part in parts[1:]:
         node = call("join", node, part)
     return node
+
+
+def say(template: str, *parts: Operand) -> Node:
+    """Write texts and numbers into a template: `{}` for a text, `{:.1f}` for a number with so many decimals."""
+    pieces: list[Operand] = []
+    waiting = iter(parts)
+    for words, place, decimals, _ in Formatter().parse(template):
+        pieces.extend([words] if words else [])
+        if place is not None:
+            part = next(waiting)
+            pieces.append(as_node(part).fixed(int(decimals[1:-1])) if decimals else part)
+    return join(*pieces)
 
 
 def flag(condition: Node) -> Node:
