@@ -146,6 +146,16 @@ class Heading(Generic[Cell]):
     decimals: int | None
     helper: bool
 
+    @property
+    def margin(self) -> Heading[Cell]:
+        """Head the ± of the figure."""
+        return replace(self, name=f"{self.name}_expanded", label=f"{self.label}, ±", symbol="")
+
+    def part(self, name: str, label: str) -> Heading[Cell]:
+        """Head a helper that the figure is made of."""
+        more = f"{self.name}_{name}", f"{self.label}, {label}"
+        return Heading(self.owner, *more, unit="", symbol="", decimals=None, helper=True)
+
     def derive(self, expression: Node, meaning: str = "", source: Source | None = None, equation: str = "") -> Cell:
         """Declare what is computed live, and return its cell.
 
@@ -202,6 +212,16 @@ class Table:
         table.row = table.numbered(row, f"{other.name} row")
         return table
 
+    def starts(self, first: Column, prefix: str, what: str) -> Column:
+        """Add two helpers, each row's place and the row where what it sums up begins, and stand beside the latter.
+
+        `first` holds, in a row of its table where such a part begins, the number of the row.
+        """
+        place = self.numbered(f"{prefix}_place")
+        begins = self.helper(f"{prefix}_first", "First row")
+        self.row = begins.derive(first.smallest(place), f"Row of {first.table} where {what} begins.", BY_DEFINITION)
+        return self.row
+
     def part(self, prefix: str, source: Source) -> Table:
         """Return this table for columns whose names begin so and that mostly come from `source`."""
         return replace(self, prefix=prefix, source=source)
@@ -238,21 +258,13 @@ class Table:
         return self.helper(name, label).derive(Aggregate("row", (here,)), "Place in this table, from 1.", BY_DEFINITION)
 
     def take(
-        self,
-        column: Column,
-        name: str,
-        label: str = "",
-        meaning: str = "",
-        unit: str | None = None,
-        helper: bool = False,
+        self, column: Column, name: str, label: str = "", decimals: int | None = None, helper: bool = False
     ) -> Column:
-        """Add a column of another table, as it is declared there, from the row beside."""
+        """Add a column of another table from the row beside; what is not said anew is as it is declared there."""
         there = _TABLES[column.table].declared(column.name)
-        symbol, decimals = there.symbol, there.shown if isinstance(there, Quantity) else None
-        heading = self.column(
-            name, label or there.label, there.unit if unit is None else unit, symbol, decimals, helper
-        )
-        return heading.derive(column.at(self.row), meaning or there.meaning)
+        shown = there.shown if isinstance(there, Quantity) and decimals is None else decimals
+        heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)
+        return heading.derive(column.at(self.row), there.meaning, definition(f"taken over from {column.table}"))
 
     def cell(self, quantity: Quantity) -> Column:
         """Return a derived column of this table as a part of expressions."""

@@ -97,22 +97,28 @@ def instruments(*groups: Taken) -> tuple[Input, ...]:
     return (
         Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts, unit="g"),
         Input(
-            "voltage_error", "Voltmeter", a.relative(a.taken_voltage_accuracy),
+            "voltage_error",
+            "Voltmeter",
+            a.relative(a.taken_voltage_accuracy),
             (*each("voltage"), (best_kv, -best_kv * kv_share_of_voltmeter), (hot_resistance, hot_by_voltmeter)),
         ),
         Input(
-            "current_error", "Ammeter", a.relative(a.taken_current_accuracy),
+            "current_error",
+            "Ammeter",
+            a.relative(a.taken_current_accuracy),
             (*each("current"), _minus(hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
         ),
         Input(
-            "speed_error", "Speed reading", a.relative(a.taken_speed_accuracy),
+            "speed_error",
+            "Speed reading",
+            a.relative(a.taken_speed_accuracy),
             (*each("speed"), shares(best_kv), _minus(no_load_slope)),
         ),
         Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), each("torque")),
         Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), each("diameter")),
         Input("density_error", "Air density", a.relative(a.taken_density_accuracy), (shares(air_density),)),
         Input("model_error", "Motor model", a.relative(s.model_accuracy), each("modelled")),
-    )  # fmt: skip
+    )
 
 
 def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
@@ -123,13 +129,15 @@ def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
         return Input(name, f"Scatter of {name}", of_one if number is None else of_one / number.sqrt(), (shares(cell),))
 
     inputs = (
-        one("thrust", means.thrust, p.thrust_scatter), one("voltage", means.voltage, p.voltage_scatter),
+        one("thrust", means.thrust, p.thrust_scatter),
+        one("voltage", means.voltage, p.voltage_scatter),
         one("current", means.current, p.current_scatter),
-    )  # fmt: skip
+    )
     pairs = (
-        ("thrust", "voltage", p.thrust_voltage), ("thrust", "current", p.thrust_current),
+        ("thrust", "voltage", p.thrust_voltage),
+        ("thrust", "current", p.thrust_current),
         ("voltage", "current", p.voltage_current),
-    )  # fmt: skip
+    )
     return Scatter(inputs, {frozenset((one, other)): r for one, other, r in pairs}, p.scatter_freedom)
 
 

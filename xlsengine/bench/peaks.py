@@ -2,32 +2,27 @@
 
 from __future__ import annotations
 
-from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Table
-from xlsengine.expression import Aggregate, Column
+from xlsengine.expression import Column
 from xlsengine.sources import definition, practice
 
 _as_summary = definition("as on Summary")
 
-PEAKS = Table(
+PEAKS = Table.beside(
+    g.SUMMARY,
     "Peaks",
     "How far peaks lie above steady readings: 3 to 10 % in thrust is usual on a pack, 1 to 4 % on a supply.",
+    row="peak_row",
     source=_as_summary,
-    spare=g.SUMMARY.spare,
-    per=(r.group_first,),
 )
+_row = PEAKS.row
 
 
-_row = PEAKS.helper("peak_row", "Summary row").derive(
-    Aggregate("row", (Column(PEAKS.name, "peak_row"),)), "Place there."
-)
-
-
-prop = PEAKS.column("peak_prop", "Prop").derive(g.prop.at(_row), "The propeller.")
-cells = PEAKS.column("peak_cells", "Cells").derive(g.cells.at(_row), "Cell count.")
-peaks = PEAKS.column("peak_readings", "Peaks").derive(g.peak["count"].at(_row), "Readings.")
-steadies = PEAKS.column("steady_readings", "Steady readings").derive(g.steady["count"].at(_row), "Readings.")
+prop = PEAKS.take(g.prop, "peak_prop")
+cells = PEAKS.take(g.cells, "peak_cells")
+peaks = PEAKS.take(g.peak["count"], "peak_readings", "Peaks")
+steadies = PEAKS.take(g.steady["count"], "steady_readings", "Steady readings")
 
 
 def _over(part: str, label: str) -> Column:

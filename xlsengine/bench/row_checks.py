@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from xlsengine.bench import counting
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Quantity
 from xlsengine.bench.model_checks import MODEL_CHECKS
 from xlsengine.bench.plain_checks import (
     PLAIN_CHECKS,
@@ -15,7 +14,6 @@ from xlsengine.bench.plain_checks import (
     raised_column,
 )
 from xlsengine.expression import BLANK, Column, Node, flag
-from xlsengine.sources import definition
 
 __all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "relied_on"]
 
@@ -30,24 +28,15 @@ def _raised(code: int, check: RowCheck) -> Node:
 
 
 RAISED: tuple[Column, ...] = tuple(
-    r.READINGS.derive(
-        Quantity(raised_column(code).name, f"Check {code}", _raised(code, check), check.title, check.source, shown=0,
-                 helper=True)
-    )
+    r.READINGS.helper(raised_column(code).name, f"Check {code}").derive(_raised(code, check), check.title, check.source)
     for code, check in enumerate(ROW_CHECKS, start=1)
-)  # fmt: skip
+)
 
 
-flagged = r.READINGS.derive(
-    Quantity(
-        "flagged", "Flagged", r.used_flag(any_severe(ROW_CHECKS)),
-        "1 where a doubtful or impossible flag stands on the row.", definition(), shown=0, helper=True,
-    )
-)  # fmt: skip
-relied_on = r.READINGS.derive(
-    Quantity(
-        "relied_on", "Relied on", counting.counts.equals(1).where(flag(flagged.equals(0) | r.use.equals(r.COUNT)), 0.0),
-        "1 where the reading counts and nothing speaks against it, or Use says “yes”: predictions rest on such rows.",
-        definition(), shown=0, helper=True,
-    )
-)  # fmt: skip
+flagged = r.READINGS.helper("flagged", "Flagged").derive(
+    r.used_flag(any_severe(ROW_CHECKS)), "1 where a doubtful or impossible flag stands on the row."
+)
+relied_on = r.READINGS.helper("relied_on", "Relied on").derive(
+    counting.counts.equals(1).where(flag(flagged.equals(0) | r.use.equals(r.COUNT)), 0.0),
+    "1 where the reading counts and nothing speaks against it, or Use says “yes”: predictions rest on such rows.",
+)

@@ -16,7 +16,7 @@ from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.row_errors import (
     AT_FULL,
     AT_PART,
@@ -39,7 +39,7 @@ from xlsengine.bench.uncertainty import (
     together,
 )
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
 
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
@@ -48,13 +48,9 @@ _STAND = next(each for each in ERRORS if each.name == "thrust_error")
 _BY_SHARE = replace(_STAND, acts_on=(shares(r.thrust),))
 
 
-def _reference(name: str, label: str, unit: str, shown: int, node: Node, meaning: str) -> Named:
-    return SINGLE.derive(Quantity(name, label, node, meaning, definition(), "", unit, shown))
-
-
 def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
-    return t.helps(
-        name, label, t.masked(t.counts.equals(1) & kept, value), "Of rows that count; blank in others.", symbol=symbol
+    return t.SPEED_FIGURES.helper(name, label, symbol=symbol).derive(
+        t.masked(t.counts.equals(1) & kept, value), "Of rows that count; blank in others."
     )
 
 
@@ -69,23 +65,18 @@ def _end(operation: str, column: Column) -> Node:
     return Aggregate(operation, (column,), (), Constant(1.0))
 
 
-least_current = _reference(
-    "least_current", "Smallest current at full throttle with a speed", "A", 1, _end("smallest", _full_current),
-    "There the no-load current counts most.",
-)  # fmt: skip
-its_speed = _reference(
-    "least_current_speed", "Speed read with it", "rpm", 0,
-    Aggregate("at", (t.speed,), (), Aggregate("position", (_full_current,), (), least_current)),
-    "Of the same reading.",
-)  # fmt: skip
-least_speed = _reference(
-    "least_speed", "Smallest speed", "rpm", 0, _end("smallest", _counting_speed),
-    "There the no-load current is known least.",
-)  # fmt: skip
-best_merit = _reference(
-    "best_merit", "Largest figure of merit", "", 3, _end("largest", _counting_merit),
-    "The less the propeller loses, the less surely is that known.",
-)  # fmt: skip
+least_current = SINGLE.figure("least_current", "Smallest current at full throttle with a speed", "A").derive(
+    _end("smallest", _full_current), "There the no-load current counts most."
+)
+its_speed = SINGLE.figure("least_current_speed", "Speed read with it", "rpm").derive(
+    t.speed.at(_full_current.position(least_current)), "Of the same reading."
+)
+least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(
+    _end("smallest", _counting_speed), "There the no-load current is known least."
+)
+best_merit = SINGLE.figure("best_merit", "Largest figure of merit", decimals=3).derive(
+    _end("largest", _counting_merit), "The less the propeller loses, the less surely is that known."
+)
 _MODELLED: dict[Node, Node] = {r.current: least_current, r.speed: its_speed}
 _BEST: dict[Node, Node] = {f.figure_of_merit: best_merit}
 _FULL, _PART = Condition(t.full_kind, ">", Constant(0.0)), Condition(t.full_kind, "=", Constant(0.0))
@@ -161,18 +152,16 @@ class Single:
     def declare(self) -> None:
         """Derive the two cells; blank where no reading has the figure, found this way."""
         whole = sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
-        exists = Aggregate("count", (self.figure,), self.there) > 0
-        SINGLE.derive(
-            Quantity(self.share.name, f"{self.label}: share", exists.where(whole, BLANK),
-                     "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION, "", "", 5)
-        )  # fmt: skip
+        exists = self.figure.count(*self.there) > 0
+        SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
+            exists.where(whole, BLANK), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
+        )
         of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
         finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
         freedom = effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
-        SINGLE.derive(
-            Quantity(self.freedom.name, f"{self.label}: degrees of freedom", self.share.present().where(freedom, BLANK),
-                     "Of the share.", GUM_FREEDOM, "", "", 0)
-        )  # fmt: skip
+        SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
+            self.share.present().where(freedom, BLANK), "Of the share.", GUM_FREEDOM
+        )
 
     def expanded(self, stand: Node) -> Node:
         """Return the expanded relative uncertainty where the thrust stand's is `stand`, u(T)/T.
@@ -200,10 +189,25 @@ def _ways(figure: Column) -> tuple[Single, Single]:
 
 
 _PLAIN = (
-    r.power, r.grams_per_watt, r.grams_per_amp, r.thrust_newton, r.thrust_to_mass, r.power_to_mass,
-    r.thrust_to_volume, r.cell_voltage, r.disk_loading, r.hover_efficiency, r.speed_ratio, r.electrical_speed,
-    r.tip_mach, f.tip_speed, f.pitch_speed, f.own_speed_ratio, f.thrust_coefficient, f.ideal_power,
-)  # fmt: skip
+    r.power,
+    r.grams_per_watt,
+    r.grams_per_amp,
+    r.thrust_newton,
+    r.thrust_to_mass,
+    r.power_to_mass,
+    r.thrust_to_volume,
+    r.cell_voltage,
+    r.disk_loading,
+    r.hover_efficiency,
+    r.speed_ratio,
+    r.electrical_speed,
+    r.tip_mach,
+    f.tip_speed,
+    f.pitch_speed,
+    f.own_speed_ratio,
+    f.thrust_coefficient,
+    f.ideal_power,
+)
 OF_SHAFT = {
     figure: _ways(figure)
     for figure in (f.shaft_power, f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.propeller_loss)
@@ -223,10 +227,11 @@ for _single in SINGLES:
 
 # --- ± row by row, where it is read ------------------------------------------------------------------------
 
-stand_share = t.helps(
-    "stand_share", "Thrust stand, share", taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
-    "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION, "u(T)/T",
-)  # fmt: skip
+stand_share = t.SPEED_FIGURES.helper("stand_share", "Thrust stand, share", symbol="u(T)/T").derive(
+    taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
+    "Standard uncertainty of the thrust stand over thrust.",
+    GUM_PROPAGATION,
+)
 
 
 def _margin(figure: Column, row: Column) -> Column:
@@ -237,18 +242,19 @@ def _margin(figure: Column, row: Column) -> Column:
         share = t.torque.present().where(by_torque, by_model)
     else:
         share = PLAIN[figure].expanded(stand_share)
-    return t.derive(
-        f"{figure.name}_margin", f"± {declared.label}", "", declared.unit, declared.shown + 1, row * share,
-        "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM,
-    )  # fmt: skip
+    return t.SPEED_FIGURES.column(
+        f"{figure.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
+    ).derive(row * share, "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM)
 
 
 MARGINS = {
     figure: _margin(figure, row)
     for figure, row in (
-        (f.thrust_coefficient, f.thrust_coefficient), (f.power_coefficient, f.power_coefficient),
-        (f.figure_of_merit, f.figure_of_merit), (f.motor_efficiency, f.motor_efficiency),
+        (f.thrust_coefficient, f.thrust_coefficient),
+        (f.power_coefficient, f.power_coefficient),
+        (f.figure_of_merit, f.figure_of_merit),
+        (f.motor_efficiency, f.motor_efficiency),
         (r.hover_efficiency, f.hover_efficiency),
     )
-}  # fmt: skip
+}
 """The column of ± of each figure that charts draw with bars."""
