@@ -31,7 +31,6 @@ from xlsengine.sources import GUM_LIMITS, definition
 ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.", source=GUM_LIMITS)
 LIMIT_TO_DEVIATION = 1 / math.sqrt(3)
 
-
 _largest_thrust = thrust.largest()
 taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±", "g", decimals=1).derive(
     thrust_accuracy.otherwise(assumed_thrust_accuracy / 100 * _largest_thrust),

@@ -38,7 +38,6 @@ IN_FLIGHT = Table.beside(
 )
 _place = IN_FLIGHT.row
 
-
 prop = IN_FLIGHT.take(p.prop, "flying_prop")
 cells = IN_FLIGHT.take(p.cells, "flying_cells")
 pitch_ratio = IN_FLIGHT.take(g.pitch_ratio, "flying_pitch_ratio")

@@ -14,7 +14,6 @@ MOST_CELL_COUNTS = 6
 _MOST_CELLS = 100.0
 _TIE = 1e-6
 
-
 told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(
     g.cells.otherwise(0.0), "Never blank.", definition()
 )
@@ -76,7 +75,6 @@ BY_PROPELLER = Table(
     spare=2,
     per=(rank,),
 )
-
 
 place = BY_PROPELLER.helper("by_place", "Place").derive(
     Aggregate("row", (Column("ByPropeller", "by_place"),)), "From 1."

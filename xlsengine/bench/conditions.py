@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench import air
-from xlsengine.bench.declare import Field, Figures, Form, Table
+from xlsengine.bench.declare import Figures, Form, Table
 from xlsengine.bench.settings import assumed_humidity, reference_density
 from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
@@ -11,57 +11,33 @@ from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 BENCH = Form("Bench", "How the bench was set up; whatever is known, the rest stays blank.")
 KINDS = ("peak", "steady")
 
-
-def _number(
-    name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", decimals: int = 2
-) -> Named:
-    low, high = limits
-    return BENCH.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, decimals=decimals))
-
-
-readings_are = BENCH.input(
-    Field(
-        "readings_are",
-        "Readings are",
-        "",
-        "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: "
-        "settled and averaged. Blank: taken as peak.",
-        kind="choice",
-        choices=KINDS,
-    )
+readings_are = BENCH.choice(
+    "readings_are",
+    "Readings are",
+    KINDS,
+    "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: "
+    "settled and averaged. Blank: taken as peak.",
 )
-supply = BENCH.input(
-    Field(
-        "supply", "Supply", "", "A pack sags, a bench supply does not.", kind="choice", choices=("pack", "bench supply")
-    )
-)
+supply = BENCH.choice("supply", "Supply", ("pack", "bench supply"), "A pack sags, a bench supply does not.")
 ORDINARY, HIGH_VOLTAGE = "ordinary (4.20 V full)", "high-voltage (4.35 V full)"
-cells_are = BENCH.input(
-    Field(
-        "cells_are",
-        "Cells are",
-        "",
-        "Blank: ordinary. Decides from which volts per cell a reading is doubtful.",
-        kind="choice",
-        choices=(ORDINARY, HIGH_VOLTAGE),
-    )
+cells_are = BENCH.choice(
+    "cells_are",
+    "Cells are",
+    (ORDINARY, HIGH_VOLTAGE),
+    "Blank: ordinary. Decides from which volts per cell a reading is doubtful.",
 )
-supply_capacity = _number("supply_capacity", "Pack capacity", "mAh", (50, 100000), "Of the pack on the bench.")
-supply_rest_voltage = _number("supply_rest_voltage", "Rest voltage", "V", (1, 100), "Before the first run.")
-esc_used = BENCH.input(Field("esc_used", "ESC used", "", "Type and firmware family, in a few words.", kind="text"))
-esc_rating = _number("esc_rating", "ESC continuous rating", "A", (1, 1000), "As its maker states.")
-esc_timing = _number("esc_timing", "ESC timing", "°", (0, 40), "More advance: more speed and more current.")
-voltage_read_at = BENCH.input(
-    Field(
-        "voltage_read_at",
-        "Voltage read at",
-        "",
-        "At the ESC input means power into ESC and motor.",
-        kind="choice",
-        choices=("ESC input", "pack", "supply"),
-    )
+supply_capacity = BENCH.number("supply_capacity", "Pack capacity", "mAh", (50, 100000), "Of the pack on the bench.")
+supply_rest_voltage = BENCH.number("supply_rest_voltage", "Rest voltage", "V", (1, 100), "Before the first run.")
+esc_used = BENCH.text("esc_used", "ESC used", "Type and firmware family, in a few words.")
+esc_rating = BENCH.number("esc_rating", "ESC continuous rating", "A", (1, 1000), "As its maker states.")
+esc_timing = BENCH.number("esc_timing", "ESC timing", "°", (0, 40), "More advance: more speed and more current.")
+voltage_read_at = BENCH.choice(
+    "voltage_read_at",
+    "Voltage read at",
+    ("ESC input", "pack", "supply"),
+    "At the ESC input means power into ESC and motor.",
 )
-altitude = _number(
+altitude = BENCH.number(
     "altitude",
     "Altitude of the place",
     "m",
@@ -69,8 +45,8 @@ altitude = _number(
     "Above sea level; gives the pressure where none was read.",
     "h",
 )
-air_temperature = _number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
-air_pressure = _number(
+air_temperature = BENCH.number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
+air_pressure = BENCH.number(
     "air_pressure",
     "Air pressure, station",
     "hPa",
@@ -78,21 +54,23 @@ air_pressure = _number(
     "As the barometer shows it here, not reduced to sea level.",
     "p",
 )
-air_humidity = _number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.", "RH")
-winding_temperature = _number(
+air_humidity = BENCH.number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.", "RH")
+winding_temperature = BENCH.number(
     "winding_temperature", "Winding temperature at the resistance readings", "°C", (-30, 200), "Usually the room's."
 )
-averaging_window = _number("averaging_window", "Averaging window", "s", (0.01, 120), "Of a steady reading.")
-thrust_accuracy = _number("thrust_accuracy", "Thrust accuracy, ±", "g", (0, 1000), "From the maker or check weights.")
-voltage_accuracy = _number("voltage_accuracy", "Voltage accuracy, ±", "%", (0, 20), "Of reading.")
-current_accuracy = _number("current_accuracy", "Current accuracy, ±", "%", (0, 20), "Of reading.")
-speed_accuracy = _number("speed_accuracy", "Speed accuracy, ±", "%", (0, 20), "Of reading.")
+averaging_window = BENCH.number("averaging_window", "Averaging window", "s", (0.01, 120), "Of a steady reading.")
+thrust_accuracy = BENCH.number(
+    "thrust_accuracy", "Thrust accuracy, ±", "g", (0, 1000), "From the maker or check weights."
+)
+voltage_accuracy = BENCH.number("voltage_accuracy", "Voltage accuracy, ±", "%", (0, 20), "Of reading.")
+current_accuracy = BENCH.number("current_accuracy", "Current accuracy, ±", "%", (0, 20), "Of reading.")
+speed_accuracy = BENCH.number("speed_accuracy", "Speed accuracy, ±", "%", (0, 20), "Of reading.")
 
 CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=8)
-check_weight = CHECK_WEIGHTS.input(
-    Field("check_weight", "Known weight", "g", "Laid on through the real load path.", low=0, high=100000)
+check_weight = CHECK_WEIGHTS.number(
+    "check_weight", "Known weight", "g", (0, 100000), "Laid on through the real load path."
 )
-check_reading = CHECK_WEIGHTS.input(Field("check_reading", "Reading", "g", "What it showed.", low=-1000, high=100000))
+check_reading = CHECK_WEIGHTS.number("check_reading", "Reading", "g", (-1000, 100000), "What it showed.")
 check_error = CHECK_WEIGHTS.column("check_error", "Error", "g", decimals=1).derive(
     check_reading - check_weight, "Reading less known weight.", worked_out("check weights")
 )

@@ -13,7 +13,6 @@ IMPOSSIBLE, BY_TESTER, UNREADABLE = 1.0, 2.0, 3.0
 WHY = {IMPOSSIBLE: "impossible", UNREADABLE: "that cannot be read", BY_TESTER: "by the tester"}
 _source = definition("a reading counts unless it is judged impossible or left out; Use “yes” overrules the checks")
 
-
 _DECIDING: dict[int, RowCheck] = {
     code: check for code, check in enumerate(PLAIN_CHECKS, start=1) if check.severity is Severity.IMPOSSIBLE
 }

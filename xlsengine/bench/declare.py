@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Generic, Literal, Protocol, TypeVar
+from typing import Any, Generic, Literal, Protocol, TypeVar
 
 from xlsengine.expression import Aggregate, Column, Named, Node
 from xlsengine.sources import READING, Source, definition
@@ -179,8 +179,31 @@ class Heading(Generic[Cell]):
         return self.owner.cell(quantity)
 
 
+class Inputs(Generic[Cell]):
+    """What a person fills: adds fields of each kind, `more` being further words of `Field`."""
+
+    def input(self, declared: Field) -> Cell:
+        """Add a field, and return its cell."""
+        raise NotImplementedError
+
+    def number(
+        self, name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: Any
+    ) -> Cell:
+        """Add a number with its limits, both inclusive."""
+        low, high = limits
+        return self.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))
+
+    def text(self, name: str, label: str, meaning: str, **more: Any) -> Cell:
+        """Add a text."""
+        return self.input(Field(name, label, "", meaning, kind="text", **more))
+
+    def choice(self, name: str, label: str, choices: tuple[str, ...], meaning: str, **more: Any) -> Cell:
+        """Add one of a few words."""
+        return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
+
+
 @dataclass
-class Table:
+class Table(Inputs[Column]):
     """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
 
     `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds. A table
@@ -287,7 +310,7 @@ _TABLES: dict[str, Table] = {}
 
 
 @dataclass
-class Form:
+class Form(Inputs[Named]):
     """A list of single cells that a person fills, each with a name."""
 
     name: str

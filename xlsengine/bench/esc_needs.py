@@ -26,7 +26,6 @@ from xlsengine.sources import definition, practice
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "likely enough", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
 
-
 room = g.SUMMARY.helper("current_room", "Current with its ±, over current", decimals=4).derive(
     1 + (static_current_expanded.at(g.summary_row) / g.static_current).otherwise(0.0),
     "What a size must have room for.",

@@ -52,7 +52,6 @@ GROUP_UNCERTAINTY = Table.beside(
 )
 row = GROUP_UNCERTAINTY.row
 
-
 prop = GROUP_UNCERTAINTY.take(g.prop, "sure_prop")
 cells = GROUP_UNCERTAINTY.take(g.cells, "sure_cells")
 label = GROUP_UNCERTAINTY.take(g.label, "sure_label", helper=True)

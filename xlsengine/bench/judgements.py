@@ -82,7 +82,6 @@ judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").deriv
     _source,
 )
 
-
 severity = r.READINGS.helper("held_severity", "Comparisons, severity that holds").derive(
     written_severity.at(judgement_row).otherwise(0.0),
     "0 where nothing was found, and where a value was corrected since.",

@@ -15,43 +15,31 @@ STATOR, CAN = "stator", "can"
 
 MOTOR = Form("Motor", "What was tested and where it came from.")
 
-
-def _text(name: str, label: str, meaning: str, without: str = "") -> Named:
-    return MOTOR.input(Field(name, label, "", meaning, kind="text", without=without))
-
-
-def _choice(name: str, label: str, choices: tuple[str, ...], meaning: str) -> Named:
-    return MOTOR.input(Field(name, label, "", meaning, kind="choice", choices=choices))
-
-
-def _number(name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, **more: object) -> Named:
-    low, high = limits
-    return MOTOR.input(Field(name, label, unit, meaning, low=low, high=high, **more))  # type: ignore[arg-type]
-
-
-test_id = _text("test_id", "Test id", "Short name of this test; it heads the report. Blank: the file's name.")
+test_id = MOTOR.text("test_id", "Test id", "Short name of this test; it heads the report. Blank: the file's name.")
 test_date = MOTOR.input(
     Field("test_date", "Test date", "", "Day of the bench runs.", kind="date", without="no date on the report")
 )
-tester = _text("tester", "Tester", "Who ran the bench.")
-sample_origin = _choice(
+tester = MOTOR.text("tester", "Tester", "Who ran the bench.")
+sample_origin = MOTOR.choice(
     "sample_origin",
     "Sample was",
     ("bought", "lent", "supplied by its maker"),
     "How the motor was obtained; readers should know.",
 )
-maker_saw_results = _choice("maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication.")
-maker = _text("maker", "Maker", "As on the label.")
-model = _text("model", "Model", "As on the label.", without="the report names no motor")
-size_code_means = _choice(
+maker_saw_results = MOTOR.choice(
+    "maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication."
+)
+maker = MOTOR.text("maker", "Maker", "As on the label.")
+model = MOTOR.text("model", "Model", "As on the label.", without="the report names no motor")
+size_code_means = MOTOR.choice(
     "size_code_means",
     "Size is of the",
     (STATOR, CAN),
     "Some makers give the stator, some the can; only a stator size gives thrust per stator volume.",
 )
-stator_diameter = _number("stator_diameter", "Diameter", "mm", (4, 120), "Of stator or can, as said above.")
-stator_height = _number("stator_height", "Height", "mm", (1, 80), "Of stator or can, as said above.")
-label_kv = _number(
+stator_diameter = MOTOR.number("stator_diameter", "Diameter", "mm", (4, 120), "Of stator or can, as said above.")
+stator_height = MOTOR.number("stator_height", "Height", "mm", (1, 80), "Of stator or can, as said above.")
+label_kv = MOTOR.number(
     "label_kv",
     "Labelled Kv",
     "rpm/V",
@@ -61,7 +49,7 @@ label_kv = _number(
     decimals=0,
     without="no measured Kv against the label, no share of the no-load speed, and speeds are not held against it",
 )
-poles = _number(
+poles = MOTOR.number(
     "poles",
     "Magnet poles",
     "",
@@ -70,8 +58,10 @@ poles = _number(
     kind="whole",
     multiple=2,
 )
-slots = _number("slots", "Stator slots", "", (3, 60), "Count the teeth: 12 on most small outrunners.", kind="whole")
-mass_as_supplied = _number(
+slots = MOTOR.number(
+    "slots", "Stator slots", "", (3, 60), "Count the teeth: 12 on most small outrunners.", kind="whole"
+)
+mass_as_supplied = MOTOR.number(
     "mass_as_supplied",
     "Mass as supplied",
     "g",
@@ -80,7 +70,7 @@ mass_as_supplied = _number(
     symbol="m_full",
     without="no thrust or power per motor mass",
 )
-lead_length_as_supplied = _number(
+lead_length_as_supplied = MOTOR.number(
     "lead_length_as_supplied",
     "Lead length as supplied",
     "mm",
@@ -88,11 +78,11 @@ lead_length_as_supplied = _number(
     "One lead, from the motor's edge.",
     symbol="l_full",
 )
-lead_gauge = _number("lead_gauge", "Lead gauge", "AWG", (8, 30), "Even gauges 10 to 26 are known.", kind="whole")
-trimmed_lead_length = _number(
+lead_gauge = MOTOR.number("lead_gauge", "Lead gauge", "AWG", (8, 30), "Even gauges 10 to 26 are known.", kind="whole")
+trimmed_lead_length = MOTOR.number(
     "trimmed_lead_length", "Trimmed lead length", "mm", (0, 1000), "One lead, as mounted in a craft.", symbol="l_trim"
 )
-trimmed_mass_measured = _number(
+trimmed_mass_measured = MOTOR.number(
     "trimmed_mass_measured",
     "Trimmed mass, measured",
     "g",
@@ -122,12 +112,10 @@ INSPECTION = Table(
         )
     ),
 )
-INSPECTION.input(Field("inspected", "Item", meaning="Part looked at.", kind="text"))
-INSPECTION.input(Field("observation", "Observation", meaning="What was seen or measured, in a few words.", kind="text"))
-INSPECTION.input(
-    Field("grade", "Grade", meaning="As expected, worth a note, or a concern.", kind="choice", choices=GRADES)
-)
-INSPECTION.input(Field("inspection_remark", "Remark", meaning="Anything else, such as a photo's name.", kind="text"))
+INSPECTION.text("inspected", "Item", "Part looked at.")
+INSPECTION.text("observation", "Observation", "What was seen or measured, in a few words.")
+INSPECTION.choice("grade", "Grade", GRADES, "As expected, worth a note, or a concern.")
+INSPECTION.text("inspection_remark", "Remark", "Anything else, such as a photo's name.")
 
 MASS_AND_LEADS = Figures(
     "Mass and leads", "Mass with trimmed leads, and what the leads add in resistance.", source=worked_out("wire table")

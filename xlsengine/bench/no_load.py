@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from xlsengine.bench.conditions import air_temperature, winding_temperature
-from xlsengine.bench.declare import Field, Figures, Table
+from xlsengine.bench.declare import Figures, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node
 from xlsengine.sources import IACS, definition, practice, worked_out
@@ -24,29 +24,18 @@ COPPER_PER_K = 0.00393
 SPINS_APART = 1.1
 """Free spins this far apart in speed give the no-load current a slope."""
 
-
-def _in(table: Table, name: str, label: str, unit: str, high: float, meaning: str, required: bool = True) -> Column:
-    return table.input(Field(name, label, unit, meaning, low=0, high=high, required=required))
-
-
-free_voltage = _in(FREE_SPINS, "free_voltage", "Voltage", "V", 100, "At the ESC input.")
-free_current = _in(FREE_SPINS, "free_current", "Current", "A", 100, "No-load current.")
-free_speed = _in(FREE_SPINS, "free_speed", "Speed", "rpm", 150000, "Blank when not read.", required=False)
-driven_speed = _in(DRIVEN_SPINS, "driven_speed", "Speed", "rpm", 50000, "Of the shaft.")
-driven_voltage = _in(DRIVEN_SPINS, "driven_voltage", "Voltage", "V", 200, "As measured, see the next column.")
-driven_as = DRIVEN_SPINS.input(
-    Field(
-        "driven_as",
-        "Measured as",
-        "",
-        "Each way has its own factor.",
-        kind="choice",
-        choices=DRIVEN_READINGS,
-        required=True,
-    )
+free_voltage = FREE_SPINS.number("free_voltage", "Voltage", "V", (0, 100), "At the ESC input.", required=True)
+free_current = FREE_SPINS.number("free_current", "Current", "A", (0, 100), "No-load current.", required=True)
+free_speed = FREE_SPINS.number("free_speed", "Speed", "rpm", (0, 150000), "Blank when not read.")
+driven_speed = DRIVEN_SPINS.number("driven_speed", "Speed", "rpm", (0, 50000), "Of the shaft.", required=True)
+driven_voltage = DRIVEN_SPINS.number(
+    "driven_voltage", "Voltage", "V", (0, 200), "As measured, see the next column.", required=True
 )
-WINDING.input(Field("pair", "Pair", meaning="Leads measured between.", kind="text"))
-resistance = _in(WINDING, "resistance", "Resistance", "mΩ", 100000, "Line to line.", required=False)
+driven_as = DRIVEN_SPINS.choice(
+    "driven_as", "Measured as", DRIVEN_READINGS, "Each way has its own factor.", required=True
+)
+WINDING.text("pair", "Pair", "Leads measured between.")
+resistance = WINDING.number("resistance", "Resistance", "mΩ", (0, 100000), "Line to line.")
 
 free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="n/V").derive(
     free_speed / free_voltage, "Lower than Kv by the drop in the winding."

@@ -22,7 +22,6 @@ __all__ = ["NORMALISED", "current_expanded", "efficiency_expanded", "power_expan
 ASSUMED_RATIO_LIMIT = 0.125
 """Loaded motors run at 0.60 to 0.85 of Kv times volts: common practice, no source."""
 
-
 _measured = (
     n.measured_ratio
     * sum_of_squares(

@@ -36,7 +36,6 @@ NORMALISED = Table.beside(
 summary_row = NORMALISED.row
 _exponents = worked_out("n = Kv·(V − I·R) with I as ρ·n²: n goes as V^(1/(2−x)), thrust and current as ρ^(x/(2−x))")
 
-
 prop = NORMALISED.take(g.prop, "normal_prop")
 cells = NORMALISED.take(g.cells, "normal_cells")
 

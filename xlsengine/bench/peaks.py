@@ -18,7 +18,6 @@ PEAKS = Table.beside(
 )
 _row = PEAKS.row
 
-
 prop = PEAKS.take(g.prop, "peak_prop")
 cells = PEAKS.take(g.cells, "peak_cells")
 peaks = PEAKS.take(g.peak["count"], "peak_readings", "Peaks")

@@ -135,7 +135,6 @@ tried_step = TRIED.helper("step", "How far off").derive(
 
 # --- how far they went wrong -----------------------------------------------------------------------------------
 
-
 trials = PREDICTION.figure("trials", "Predictions that could be tried", symbol="N_p").derive(
     thrust_error.count(), "Tested cell counts of propellers with two or more."
 )

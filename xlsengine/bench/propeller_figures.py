@@ -16,7 +16,6 @@ PROPELLERS = Table(
 )
 LEAST_ROWS = 3
 
-
 first_row = PROPELLERS.starts(f.prop_first, "propeller", "the propeller")
 propeller = PROPELLERS.take(t.prop, "propeller_name")
 _OF_PROPELLER = Condition(f.prop_number, "=", first_row)

@@ -16,7 +16,6 @@ RAISED_CHECKS = Table(
     "RaisedChecks", "One live check a reading, and what says to stop; the most severe first.", spare=4, per=ENTRIES
 )
 
-
 raised_place = RAISED_CHECKS.helper("raised_place", "Raised check").derive(
     Aggregate("row", (Column("RaisedChecks", "raised_place"),)), "Number."
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from xlsengine.bench.conditions import KINDS, air_density, readings_are, sound_speed
-from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
 from xlsengine.bench.settings import full_throttle_from
 from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, say
@@ -19,19 +19,9 @@ SLIPPED = 10.0
 KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
 READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=10)
 
-
-def _read(
-    name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: object
-) -> Column:
-    low, high = limits
-    return READINGS.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))  # type: ignore[arg-type]
-
-
-run = _read("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
-prop = READINGS.input(
-    Field("prop", "Prop", "", "The propeller's name, written alike in all its rows.", kind="text", required=True)
-)
-diameter = _read(
+run = READINGS.number("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
+prop = READINGS.text("prop", "Prop", "The propeller's name, written alike in all its rows.", required=True)
+diameter = READINGS.number(
     "diameter",
     "Diameter",
     "in",
@@ -40,7 +30,7 @@ diameter = _read(
     "D",
     without="no disk loading, overall static efficiency, coefficients or tip speed",
 )
-pitch = _read(
+pitch = READINGS.number(
     "pitch",
     "Pitch",
     "in",
@@ -49,38 +39,26 @@ pitch = _read(
     "p",
     without="the current in flight is taken as the static one, and it may rise",
 )
-blades = _read("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
-cells = _read("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
-throttle = _read("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
-kind = READINGS.input(
-    Field(
-        "kind",
-        "Kind",
-        "",
-        f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle.",
-        kind="choice",
-        choices=KINDS,
-    )
+blades = READINGS.number("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
+cells = READINGS.number("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
+throttle = READINGS.number("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
+kind = READINGS.choice(
+    "kind", "Kind", KINDS, f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle."
 )
-voltage = _read("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
-current = _read("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
-thrust = _read("thrust", "Thrust", "g", (0, 50_000), "Static thrust.", "T", required=True)
-speed = _read("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay blank.", "n")
-torque = _read("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
-motor_temperature = _read("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
-use = READINGS.input(
-    Field(
-        "use",
-        "Use",
-        "",
-        "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the "
-        "checks say; “no”: left out.",
-        kind="choice",
-        choices=(COUNT, LEAVE_OUT),
-    )
+voltage = READINGS.number("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
+current = READINGS.number("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
+thrust = READINGS.number("thrust", "Thrust", "g", (0, 50_000), "Static thrust.", "T", required=True)
+speed = READINGS.number("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay blank.", "n")
+torque = READINGS.number("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
+motor_temperature = READINGS.number("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
+use = READINGS.choice(
+    "use",
+    "Use",
+    (COUNT, LEAVE_OUT),
+    "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the "
+    "checks say; “no”: left out.",
 )
-note = READINGS.input(Field("note", "Note", "", "Anything worth keeping.", kind="text"))
-
+note = READINGS.text("note", "Note", "Anything worth keeping.")
 
 _by_definition = definition("product or ratio of readings of the same row")
 

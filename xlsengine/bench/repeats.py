@@ -22,11 +22,9 @@ REPEATS = Table(
     source=_taken,
 )
 
-
 row = REPEATS.row = REPEATS.column("repeats_row", "Row").derive(
     Aggregate("row", (Column(REPEATS.name, "repeats_row"),)), "Row of Readings."
 )
-
 
 prop = REPEATS.take(r.prop, "repeats_prop")
 cells = REPEATS.take(r.cells, "repeats_cells")
@@ -76,12 +74,10 @@ GROUPS = Table(
     source=GUM_REPEATS,
 )
 
-
 _place = GROUPS.helper("repeat_place", "Place").derive(
     Aggregate("row", (Column(GROUPS.name, "repeat_place"),)), "Place."
 )
 group_first = GROUPS.row = GROUPS.helper("repeat_first", "First row").derive(first.smallest(_place), "On Readings.")
-
 
 group_prop = GROUPS.take(prop, "repeat_prop")
 group_cells = GROUPS.take(cells, "repeat_cells")

@@ -17,7 +17,6 @@ counted_thrust = r.READINGS.helper("counted_thrust", "Thrust that counts").deriv
     counting.counts.equals(1).where(r.thrust, 0.0), "0 in rows that are left out."
 )
 
-
 highest_thrust = ROUND.figure("highest_thrust", "Highest thrust that counts", "g").derive(
     counted_thrust.largest(), "Of every reading that counts."
 )

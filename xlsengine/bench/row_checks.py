@@ -32,7 +32,6 @@ RAISED: tuple[Column, ...] = tuple(
     for code, check in enumerate(ROW_CHECKS, start=1)
 )
 
-
 flagged = r.READINGS.helper("flagged", "Flagged").derive(
     r.used_flag(any_severe(ROW_CHECKS)), "1 where a doubtful or impossible flag stands on the row."
 )

@@ -63,7 +63,6 @@ entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
     _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
 
-
 RANKS = 1e9
 """More than row and code come to."""
 

@@ -34,7 +34,6 @@ from xlsengine.units import INCH
 MEASURED, MODELLED = "measured", "modelled"
 LEAST_ROWS_TO_JUDGE = 6
 
-
 tip_speed = t.SPEED_FIGURES.column("tip_speed", "Tip speed", "m/s", symbol="v_tip").derive(
     math.pi * t.diameter * t.revolutions, "Of the blades.", definition()
 )
@@ -90,7 +89,6 @@ motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol=
     "Battery current at full throttle; else what the torque needs, and the no-load current.",
     FIRST_ORDER_MOTOR,
 )
-
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Lost in copper and ESC", "W", symbol="P_Cu", decimals=1).derive(
     motor_current**2 * model_resistance / 1000,

@@ -17,9 +17,7 @@ SPEED_FIGURES = Table(
     "SpeedFigures", "One row a reading; blank where no speed was read.", per=(r.row_number,), source=TAKEN
 )
 
-
 row = SPEED_FIGURES.row = SPEED_FIGURES.numbered("speed_row", "Row")
-
 
 run = SPEED_FIGURES.take(r.run, "row_run")
 prop = SPEED_FIGURES.take(r.prop, "row_prop")

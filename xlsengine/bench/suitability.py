@@ -38,7 +38,6 @@ throttle_taken = r.READINGS.helper("throttle_taken", "Throttle taken", "%", deci
     r.throttle.otherwise(100.0), "100 where none was read."
 )
 
-
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
 HOVERING = Table.beside(

@@ -24,14 +24,12 @@ SUMMARY = Table(
     source=_of_group,
 )
 
-
 summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
     Aggregate("row", (Column("Summary", "summary_prop", True),)), "Place here."
 )
 first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(
     r.group_first.smallest(summary_row), "Row of Readings where the group begins."
 )
-
 
 prop = SUMMARY.take(r.prop, "summary_prop")
 cells = SUMMARY.take(r.cells, "summary_cells")
@@ -146,7 +144,6 @@ full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
 )
 
 # --- equal thrust ----------------------------------------------------------------------------------------
-
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
     flagged.equals(0).where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged rows."

@@ -21,7 +21,6 @@ from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
 _UNUSED = Named("not_of_the_figure")
 
-
 _BEHIND: tuple[Column, ...] = (
     u.SURE["thrust"].expanded,
     u.static_current_expanded,

@@ -24,7 +24,6 @@ WHOLE_CHECKS = Figures(
     "Whole checks", "What many rows together say of the motor and the bench; each counts as one doubtful flag."
 )
 
-
 MOST, MOST_PERCENT = 1e6, 1000.0
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.settings import silicone_density
 from xlsengine.expression import Constant
 from xlsengine.sources import ASTM_B258, IACS, practice, worked_out
@@ -20,20 +20,15 @@ WIRES = Table(
     "Silicone lead wire by gauge.",
     rows=tuple({"gauge": float(gauge), "outside_diameter": outside} for gauge, outside in _OUTSIDE.items()),
 )
-gauge = WIRES.input(
-    Field("gauge", "Gauge", "AWG", "Wire gauge.", kind="whole", low=0, high=40, required=True, source=ASTM_B258)
-)
-outside_diameter = WIRES.input(
-    Field(
-        "outside_diameter",
-        "Outside diameter",
-        "mm",
-        "Over the insulation; makes differ.",
-        low=0.2,
-        high=20,
-        required=True,
-        source=practice("dimension tables of silicone wire; 10 AWG from memory"),
-    )
+gauge = WIRES.number("gauge", "Gauge", "AWG", (0, 40), "Wire gauge.", kind="whole", required=True, source=ASTM_B258)
+outside_diameter = WIRES.number(
+    "outside_diameter",
+    "Outside diameter",
+    "mm",
+    (0.2, 20),
+    "Over the insulation; makes differ.",
+    required=True,
+    source=practice("dimension tables of silicone wire; 10 AWG from memory"),
 )
 copper_area = WIRES.column("copper_area", "Copper area", "mm²", symbol="A_Cu", decimals=3).derive(
     (math.pi / 4 * 0.127**2) * ((36 - gauge) * (2 * math.log(GAUGE_RATIO))).exp(),
