@@ -176,6 +176,10 @@ class Column(Node):
         """Take the mean of the column."""
         return Aggregate("mean", (self,), where)
 
+    def deviation(self) -> Aggregate:
+        """Take the standard deviation of the column, with one less than the number of rows as divisor."""
+        return Aggregate("standard deviation", (self,))
+
     def dot(self, other: Column, *where: Condition) -> Aggregate:
         """Add up the products with another column of the table."""
         return Aggregate("dot", (self, other), where)

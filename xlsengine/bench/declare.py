@@ -259,10 +259,6 @@ class Table(Inputs[Column]):
         self.written[declared.name] = declared
         return Column(self.name, declared.name, declared.is_text)
 
-    def derive(self, declared: Quantity) -> Column:
-        self.quantities[declared.name] = declared
-        return Column(self.name, declared.name, declared.is_text)
-
     def column(
         self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None, helper: bool = False
     ) -> Heading[Column]:
@@ -336,10 +332,6 @@ class Figures:
     source: Source = BY_DEFINITION
     quantities: dict[str, Quantity] = field(default_factory=dict)
     written: dict[str, Field] = field(default_factory=dict)
-
-    def derive(self, declared: Quantity) -> Named:
-        self.quantities[declared.name] = declared
-        return Named(declared.name, declared.is_text)
 
     def figure(
         self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None

@@ -40,10 +40,6 @@ class Headline:
         return join(self.value.fixed(self.shown), f" {self.unit}").otherwise("not measured")
 
 
-def _largest(column: Column) -> Node:
-    return column.largest()
-
-
 def _how_many_reach(column: Column) -> Node:
     """Say of how many propellers and cell counts the figure is the best: the others were not read near enough."""
     reach, every = (each.count() for each in (column, g.first_row))
@@ -66,11 +62,11 @@ def _headline(
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
         return HEADLINES.figure(f"{name}{part}", f"{title}{words}", unit, decimals=shown).derive(expression, title)
 
-    value = derive("", "", _largest(column), unit)
+    value = derive("", "", column.largest(), unit)
     row = derive("_row", ", summary row", column.position(value))
     place = derive("_place", ", seen with", place_label.at(row))
-    without = derive("_clean", ", without flagged rows", _largest(getattr(g.clean, part)), unit)
-    whole = derive("_all", ", with rows left out", _largest(getattr(g.everything, part)), unit)
+    without = derive("_clean", ", without flagged rows", getattr(g.clean, part).largest(), unit)
+    whole = derive("_all", ", with rows left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
     said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(shown), f" {unit}"))
     note = derive("_note", ", note", call("trim", say("{} {}", said, row.present().where(near, ""))))

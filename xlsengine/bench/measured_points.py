@@ -10,14 +10,14 @@ from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv, line_resistance
 from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.row_checks import relied_on
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node
-from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, worked_out
+from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
 _mean_of = definition("mean of the group's unflagged rows at full throttle: the steady ones, or the peaks alone")
 
@@ -32,27 +32,9 @@ MEASURED = Table.beside(
 place = MEASURED.row
 MOST_CELLS, KINDS = 100, 10
 _line = worked_out("n = κ·(V − R·I) through the measured point, torque as n²")
-
-
-def derive(
-    name: str,
-    label: str,
-    symbol: str,
-    unit: str,
-    shown: int,
-    expression: Node,
-    meaning: str,
-    source: Source = _mean_of,
-    helper: bool = False,
-) -> Column:
-    """Add a column to the table."""
-    return MEASURED.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper))
-
-
 first_row = MEASURED.helper("measured_first", "First row").derive(
     r.group_first.smallest(place), "Row of Readings where the group begins.", definition()
 )
-_taken = definition("as on Summary")
 prop = MEASURED.take(g.prop, "measured_prop")
 cells = MEASURED.take(g.cells, "measured_cells")
 

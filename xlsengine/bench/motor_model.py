@@ -16,7 +16,7 @@ from xlsengine.bench.readings import AT_STEADY
 from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
 from xlsengine.bench.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.uncertainty import sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, call, flag
+from xlsengine.expression import BLANK, Aggregate, Node, call, flag
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, practice, worked_out
 
 MOTOR_MODEL = Figures(
@@ -36,19 +36,15 @@ line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V"
 )
 
 
-def _of(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0) if operation in ("largest", "smallest") else None)
-
-
 def _of_line(operation: str) -> Node:
     return _enough.where(Aggregate(operation, (line_speed, line_load)), BLANK)
 
 
 line_rows = MOTOR_MODEL.figure("line_rows", "Loaded line: readings", symbol="n_l").derive(
-    _of("count", line_speed), "Sound steady rows at full throttle with a speed; at least four.", definition()
+    line_speed.count(), "Sound steady rows at full throttle with a speed; at least four.", definition()
 )
 line_range = MOTOR_MODEL.figure("line_range", "Loaded line: largest load over smallest", decimals=2).derive(
-    _of("largest", line_load) / _of("smallest", line_load), "Load is amps over volts.", definition()
+    line_load.largest() / line_load.smallest(), "Load is amps over volts.", definition()
 )
 _enough = (line_rows >= LEAST_ROWS) & (line_range >= line_load_range)
 line_slope = MOTOR_MODEL.figure("line_slope", "Loaded line: slope", symbol="b_l", decimals=1).derive(
@@ -63,11 +59,11 @@ line_kv = MOTOR_MODEL.figure("line_kv", "Kv from loaded readings", "rpm/V", symb
     "differing load, or when the line does not fall.",
 )
 line_mean = MOTOR_MODEL.figure("line_mean", "Loaded line: mean load", symbol="x̄", decimals=3).derive(
-    _of("mean", line_load), "A/V."
+    line_load.mean(), "A/V."
 )
 line_spread = MOTOR_MODEL.figure(
     "line_spread", "Loaded line: sum of squares of the load about its mean", symbol="Σ(x − x̄)²", decimals=4
-).derive(_of("standard deviation", line_load) ** 2 * (line_rows - 1), "(A/V)².")
+).derive(line_load.deviation() ** 2 * (line_rows - 1), "(A/V)².")
 line_scatter = MOTOR_MODEL.figure(
     "line_scatter", "Loaded line: residual standard deviation", "rpm/V", symbol="s_l", decimals=1
 ).derive(_of_line("residual deviation"), "How far the readings lie off the line.")
@@ -93,7 +89,7 @@ line_resistance_uncertainty = MOTOR_MODEL.figure(
     ).sqrt(),
     "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
 )
-_least, _most = _of("smallest", line_load), _of("largest", line_load)
+_least, _most = line_load.smallest(), line_load.largest()
 _warming = winding_resistance.otherwise(line_resistance) * COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
 line_kv_warmth = MOTOR_MODEL.figure(
     "line_kv_warmth", "Loaded line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
@@ -198,13 +194,13 @@ row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row
 loaded_resistance = MOTOR_MODEL.figure(
     "loaded_resistance", "Resistance under load, with Kv from spins", "mΩ", symbol="R_w"
 ).derive(
-    _of("mean", row_resistance),
+    row_resistance.mean(),
     "Mean of (V − n/Kv)/I over sound steady rows at full throttle: warm winding, ESC and leads together.",
 )
 loaded_resistance_uncertainty = MOTOR_MODEL.figure(
     "loaded_resistance_uncertainty", "Standard uncertainty of that, from the scatter", "mΩ", symbol="u(R_w)"
 ).derive(
-    _of("standard deviation", row_resistance) / _of("count", row_resistance).sqrt(),
+    row_resistance.deviation() / row_resistance.count().sqrt(),
     "Standard deviation of the rows over √number; the uncertainty of Kv comes on top.",
     definition(),
 )

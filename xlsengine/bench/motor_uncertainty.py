@@ -19,7 +19,7 @@ from xlsengine.bench.conditions import winding_temperature
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.settings import default_freedom, default_scatter, kv_tolerance, mass_accuracy, resistance_accuracy
 from xlsengine.bench.uncertainty import ENDLESS, Input, effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, flag, join, say
+from xlsengine.expression import BLANK, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, Source, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -34,10 +34,6 @@ LEAST_PAIRS = 3
 WIRE_LIMIT, LENGTH_LIMIT = 0.03, 2.0
 """Stranded wire of one gauge differs by 2 to 3 % in resistance; leads are measured to 2 mm: from memory."""
 _VOLTS, _AMPS = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
-
-
-def _count(column: Column) -> Node:
-    return column.count()
 
 
 def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
@@ -200,7 +196,7 @@ hot_part = MOTOR_UNCERTAINTY.figure("hot_part", "Resistance under load: own part
 hot_freedom = MOTOR_UNCERTAINTY.figure("hot_freedom", "Resistance under load: degrees of freedom of that").derive(
     m.loaded_resistance.present().where(
         effective_freedom(
-            hot_part, [(m.loaded_resistance_uncertainty, _count(m.row_resistance) - 1), (_over_kv, best_kv_freedom)]
+            hot_part, [(m.loaded_resistance_uncertainty, m.row_resistance.count() - 1), (_over_kv, best_kv_freedom)]
         ),
         effective_freedom(hot_part, [(m.line_resistance_uncertainty, m.line_rows - 2)]),
     ),
@@ -224,7 +220,7 @@ hot_expanded = MOTOR_UNCERTAINTY.figure("hot_expanded", "Resistance under load: 
     "Expanded uncertainty.",
     GUM_FREEDOM,
 )
-_number = _count(n.resistance)
+_number = n.resistance.count()
 _enough = _number >= LEAST_PAIRS
 _pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * default_scatter / 100 / _number.sqrt())
 _pairs_freedom = _enough.where(_number - 1, default_freedom)

@@ -7,7 +7,7 @@ import math
 from xlsengine.bench.conditions import air_temperature, winding_temperature
 from xlsengine.bench.declare import Figures, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node
+from xlsengine.expression import BLANK, Aggregate, Column, Node
 from xlsengine.sources import IACS, definition, practice, worked_out
 
 FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
@@ -44,19 +44,15 @@ free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="
 NO_LOAD = Figures("No load", "What the motor showed without a propeller.", source=practice())
 
 
-def _of(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0) if operation in ("largest", "smallest") else None)
-
-
 def _of_the_mean(column: Column) -> Node:
-    return _of("standard deviation", column) / _of("count", column).sqrt()
+    return column.deviation() / column.count().sqrt()
 
 
 winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, line to line", "mΩ", symbol="R").derive(
-    _of("mean", resistance), "Mean of the pairs, as read."
+    resistance.mean(), "Mean of the pairs, as read."
 )
 resistance_spread = NO_LOAD.figure("resistance_spread", "Spread between pairs", "%", symbol="ΔR/R").derive(
-    (_of("largest", resistance) - _of("smallest", resistance)) / winding_resistance * 100,
+    (resistance.largest() - resistance.smallest()) / winding_resistance * 100,
     "Largest less smallest, over the mean.",
 )
 resistance_verdict = NO_LOAD.figure("resistance_verdict", "Winding verdict").derive(
@@ -80,7 +76,7 @@ kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv"
     definition("Kv = n / (V − I0·R)"),
 )
 measured_kv = NO_LOAD.figure("measured_kv", "Kv measured by free spin", "rpm/V", symbol="Kv_free").derive(
-    _of("mean", kv_free), "Mean of the free spins; the ESC's timing raises it."
+    kv_free.mean(), "Mean of the free spins; the ESC's timing raises it."
 )
 _BY_READING: dict[str, Node] = {
     TRUE_RMS: driven_voltage * math.sqrt(2),
@@ -107,17 +103,17 @@ kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", sym
     definition("Kv is speed over the peak of the back-EMF"),
 )
 driven_kv = NO_LOAD.figure("driven_kv", "Kv measured by driven spin", "rpm/V", symbol="Kv_driven").derive(
-    _of("mean", kv_driven),
+    kv_driven.mean(),
     "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.",
     definition() or practice(),
 )
 no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
-    _of("mean", free_current), "Mean of the free spins."
+    free_current.mean(), "Mean of the free spins."
 )
 no_load_voltage = NO_LOAD.figure("no_load_voltage", "No-load current read at", "V", symbol="V0", decimals=1).derive(
-    _of("mean", free_voltage), "Mean of the free spins."
+    free_voltage.mean(), "Mean of the free spins."
 )
-_APART = _of("largest", free_speed) >= _of("smallest", free_speed) * SPINS_APART
+_APART = free_speed.largest() >= free_speed.smallest() * SPINS_APART
 no_load_slope = NO_LOAD.figure(
     "no_load_slope", "No-load current, growth with speed", "mA/rpm", symbol="b0", decimals=4
 ).derive(

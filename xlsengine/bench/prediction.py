@@ -29,7 +29,6 @@ from xlsengine.bench.prediction_trials import (
     LINE,
     PREDICTION,
     TRIED,
-    at,
     both,
     from_words,
     neighbour,
@@ -121,9 +120,9 @@ _places = {word: neighbour(PREDICTED, word, _code) for word in ("below", "above"
 _near = PREDICTED.helper("near_place", "Nearer, place").derive(
     _places["below"][0].otherwise(_places["above"][0]), "Whose volts are taken.", definition()
 )
-_near_volts, _near_current = (at(column, _near) for column in (m.voltage, m.current))
+_near_volts, _near_current = (column.at(_near) for column in (m.voltage, m.current))
 _near_count = PREDICTED.helper("near_cells", "Cells of the nearer").derive(
-    at(m.cells, _near), "Cell count.", definition()
+    m.cells.at(_near), "Cell count.", definition()
 )
 _level = PREDICTED.helper("level", "Volts at the same per cell").derive(
     cells * _near_volts / _near_count, "V.", definition()
@@ -166,7 +165,7 @@ def _weighed(name: str, label: str, unit: str, low: Node, high: Node) -> Column:
 
 _thrust = _weighed("thrust", "Thrust", "g", _low.thrust, _high.thrust)
 _current = _weighed("current", "Current", "A", _low.current, _high.current)
-_speed = _weighed("speed", "Speed", "rpm", at(m.speed, _low.place) * _low.ratio, at(m.speed, _high.place) * _high.ratio)
+_speed = _weighed("speed", "Speed", "rpm", m.speed.at(_low.place) * _low.ratio, m.speed.at(_high.place) * _high.ratio)
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
@@ -199,7 +198,7 @@ _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
 )
 _BY_VOLTS = 2 / (2 - assumed_speed_ratio)
 _OPEN = [_growth, _loading, _warmth, _BY_VOLTS * _sagging]
-_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION / at(m.thrust, _near)
+_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION / m.thrust.at(_near)
 _VOLTMETER, _AMMETER = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 _TACHOMETER = relative(taken_speed_accuracy)
 

@@ -50,35 +50,26 @@ def neighbour(make: Table, word: str, code: Node) -> tuple[Column, Column]:
         same.where(m.code.position(found), BLANK), "Blank for another propeller.", definition()
     )
     cells = make.helper(f"{word}_cells", f"{word.capitalize()}, cells").derive(
-        at(m.cells, place), "Cell count.", definition()
+        m.cells.at(place), "Cell count.", definition()
     )
     return place, cells
-
-
-def at(column: Column, place: Node) -> Node:
-    """Return the value of a measured point."""
-    return column.at(place)
 
 
 def side_of(make: Table, word: str, place: Column, cells: Column, volts: Node) -> Side:
     """Predict from one neighbour at `volts`."""
     name = word.capitalize()
-
-    def fetch(column: Column) -> Node:
-        return at(column, place)
-
-    by_line = m.root(fetch(m.line_square), fetch(m.line_linear), volts - fetch(m.line_fixed))
-    by_share = m.root(1 - assumed_speed_ratio, assumed_speed_ratio, volts / fetch(m.voltage))
+    by_line = m.root(m.line_square.at(place), m.line_linear.at(place), volts - m.line_fixed.at(place))
+    by_share = m.root(1 - assumed_speed_ratio, assumed_speed_ratio, volts / m.voltage.at(place))
     ratio = make.helper(f"{word}_ratio", f"{name}, speed over measured").derive(
         by_line.otherwise(by_share),
         "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
     )
     thrust = make.helper(f"{word}_thrust", f"{name}, thrust").derive(
-        fetch(m.thrust) * (thrust_speed_power * ratio.ln()).exp(), "g."
+        m.thrust.at(place) * (thrust_speed_power * ratio.ln()).exp(), "g."
     )
-    by_torque = fetch(m.idle_fixed) + fetch(m.idle_linear) * ratio + fetch(m.torque_current) * ratio**2
+    by_torque = m.idle_fixed.at(place) + m.idle_linear.at(place) * ratio + m.torque_current.at(place) * ratio**2
     current = make.helper(f"{word}_current", f"{name}, current").derive(
-        by_torque.otherwise(fetch(m.current) * ratio**2),
+        by_torque.otherwise(m.current.at(place) * ratio**2),
         "A. No-load current, and the torque's part as the square of speed.",
     )
     return Side(place, cells, ratio, thrust, current)

@@ -9,7 +9,7 @@ from xlsengine.bench.declare import Figures
 from xlsengine.bench.readings import thrust
 from xlsengine.bench.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, say
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
 
 REPEATABILITY = Figures(
@@ -17,32 +17,20 @@ REPEATABILITY = Figures(
 )
 
 
-def _count(column: Column, *conditions: Condition) -> Node:
-    return column.count(*conditions)
-
-
-def _dot(one: Column, other: Column) -> Node:
-    return one.dot(other)
-
-
-def _end(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0))
-
-
 # --- scatter ---------------------------------------------------------------------------------------------
 
 repeat_groups = REPEATABILITY.figure("repeat_groups", "Groups of repeats").derive(
-    _count(p.first), "Same propeller, cells, kind and throttle, read more than once.", definition()
+    p.first.count(), "Same propeller, cells, kind and throttle, read more than once.", definition()
 )
 repeats = REPEATABILITY.figure("repeats_read", "Repeats", symbol="ν_s").derive(
-    _count(p.thrust_off) - repeat_groups,
+    p.thrust_off.count() - repeat_groups,
     "Readings beyond the first of each group: the degrees of freedom of the pooled scatter.",
 )
 
 
 def _pooled(name: str, label: str, symbol: str, off: Column) -> Named:
     return REPEATABILITY.figure(name, f"Scatter of {label}, pooled", "%", symbol=symbol, decimals=2).derive(
-        (_dot(off, off) / repeats).sqrt(),
+        (off.dot(off) / repeats).sqrt(),
         "Standard deviation of one reading about the mean of its repeats, over all groups.",
     )
 
@@ -53,7 +41,7 @@ voltage_scatter = _pooled("voltage_scatter", "voltage", "s_V", p.voltage_off)
 
 
 def _together(name: str, one: str, other: str, symbol: str, off: Column, other_off: Column) -> Named:
-    found = _dot(off, other_off) / (_dot(off, off) * _dot(other_off, other_off)).sqrt()
+    found = off.dot(other_off) / (off.dot(off) * other_off.dot(other_off)).sqrt()
     return REPEATABILITY.figure(name, f"Correlation of {one} and {other}", symbol=symbol, decimals=2).derive(
         found.otherwise(0.0),
         "How far repeats scatter together; 0 where they do not scatter.",
@@ -83,11 +71,11 @@ scatter_basis = REPEATABILITY.figure("scatter_basis", "Scatter is taken from").d
 )
 
 merits = REPEATABILITY.figure("merits", "Repeats of the figure of merit").derive(
-    _count(p.merit_off) - _count(p.mean_merit), "Readings with a speed beyond the first of each group."
+    p.merit_off.count() - p.mean_merit.count(), "Readings with a speed beyond the first of each group."
 )
 merit_scatter = REPEATABILITY.figure(
     "merit_scatter", "Scatter of the figure of merit, pooled", "%", symbol="s_FM", decimals=2
-).derive((_dot(p.merit_off, p.merit_off) / merits).sqrt(), "As those above.")
+).derive((p.merit_off.dot(p.merit_off) / merits).sqrt(), "As those above.")
 enough_merits = merits >= least_repeats
 merit_freedom = REPEATABILITY.figure(
     "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom"
@@ -96,7 +84,7 @@ merit_freedom = REPEATABILITY.figure(
 # --- peak against steady ---------------------------------------------------------------------------------
 
 peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
-    _count(peaks.thrust_over), "Propellers and cell counts.", definition()
+    peaks.thrust_over.count(), "Propellers and cell counts.", definition()
 )
 mean_peak_thrust = REPEATABILITY.figure("mean_peak_thrust", "Thrust, peak over steady, mean", "%").derive(
     peaks.thrust_over.mean(), "Of those groups.", definition()
@@ -115,9 +103,9 @@ drift = REPEATABILITY.figure("drift", "Drift of thrust over the runs", "% a run"
 drift_freedom = REPEATABILITY.figure("drift_freedom", "Drift: degrees of freedom").derive(
     repeats - 1, "Repeats less the slope.", definition()
 )
-_across = _dot(p.run_off, p.run_off)
+_across = p.run_off.dot(p.run_off)
 drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals=2).derive(
-    drift / (greater(_dot(p.thrust_off, p.thrust_off) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
+    drift / (greater(p.thrust_off.dot(p.thrust_off) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
     "Slope over its standard uncertainty.",
     worked_out("least squares within groups"),
 )
@@ -132,7 +120,7 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
 
 # --- first against last third ----------------------------------------------------------------------------
 
-_first_run, _last_run = _end("smallest", p.run_read), _end("largest", p.run_read)
+_first_run, _last_run = p.run_read.smallest(), p.run_read.largest()
 third = p.REPEATS.helper("third", "Third of the runs").derive(
     p.run_read.present().where(
         (p.run_read <= _first_run + (_last_run - _first_run) / 3).where(
@@ -162,7 +150,7 @@ mean_third_change = REPEATABILITY.figure(
     "mean_third_change", "Thrust, last third of the runs over the first", "%", decimals=2
 ).derive(third_change.mean(), "Mean over the groups that were read in both.", definition())
 third_t = REPEATABILITY.figure("third_t", "Thirds: t value", symbol="t", decimals=2).derive(
-    mean_third_change * _count(third_change) / (thrust_scatter * third_weight.sum().sqrt()),
+    mean_third_change * third_change.count() / (thrust_scatter * third_weight.sum().sqrt()),
     "Change over its standard uncertainty by the pooled scatter.",
     worked_out("means of repeats"),
 )
@@ -182,20 +170,16 @@ zero_row = CHECK_WEIGHTS.helper("zero_row", "Row of a zero").derive(
     ),
     "Set where the known weight is 0 and was read.",
 )
-
-
-def _zero(place: str) -> Node:
-    return check_reading.at(_end(place, zero_row))
-
-
 zero_readings = REPEATABILITY.figure("zero_readings", "Zero of the stand: readings").derive(
-    _count(zero_row), "Check weights of 0 g.", definition()
+    zero_row.count(), "Check weights of 0 g.", definition()
 )
 zero_drift = REPEATABILITY.figure("zero_drift", "Zero of the stand: last less first", "g", decimals=1).derive(
-    (zero_readings > 1).where(_zero("largest") - _zero("smallest"), BLANK), "From the check weights.", definition()
+    (zero_readings > 1).where(check_reading.at(zero_row.largest()) - check_reading.at(zero_row.smallest()), BLANK),
+    "From the check weights.",
+    definition(),
 )
 zero_share = REPEATABILITY.figure("zero_share", "that over the largest thrust", "%", decimals=2).derive(
-    call("absolute", zero_drift) / _end("largest", thrust) * 100, "The range of the cell is not known.", definition()
+    call("absolute", zero_drift) / thrust.largest() * 100, "The range of the cell is not known.", definition()
 )
 zero_verdict = REPEATABILITY.figure("zero_verdict", "Zero of the stand").derive(
     (zero_share > zero_shift_limit)

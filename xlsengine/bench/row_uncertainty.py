@@ -38,7 +38,7 @@ from xlsengine.bench.uncertainty import (
     sum_of_squares,
     together,
 )
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, lesser, replaced
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
 
@@ -61,21 +61,17 @@ _counting_merit = _of_counting(
 )
 
 
-def _end(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0))
-
-
 least_current = SINGLE.figure("least_current", "Smallest current at full throttle with a speed", "A").derive(
-    _end("smallest", _full_current), "There the no-load current counts most."
+    _full_current.smallest(), "There the no-load current counts most."
 )
 its_speed = SINGLE.figure("least_current_speed", "Speed read with it", "rpm").derive(
     t.speed.at(_full_current.position(least_current)), "Of the same reading."
 )
 least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(
-    _end("smallest", _counting_speed), "There the no-load current is known least."
+    _counting_speed.smallest(), "There the no-load current is known least."
 )
 best_merit = SINGLE.figure("best_merit", "Largest figure of merit", decimals=3).derive(
-    _end("largest", _counting_merit), "The less the propeller loses, the less surely is that known."
+    _counting_merit.largest(), "The less the propeller loses, the less surely is that known."
 )
 _MODELLED: dict[Node, Node] = {r.current: least_current, r.speed: its_speed}
 _BEST: dict[Node, Node] = {f.figure_of_merit: best_merit}

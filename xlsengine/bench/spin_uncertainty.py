@@ -31,7 +31,7 @@ from xlsengine.bench.no_load import (
 )
 from xlsengine.bench.settings import default_freedom, default_scatter, diode_drop
 from xlsengine.bench.uncertainty import sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Node, call, greater
+from xlsengine.expression import BLANK, Column, Node, call, greater
 from xlsengine.sources import GUM_PROPAGATION, GUM_REPEATS, definition, worked_out
 
 UNREAD_DROP = 0.01
@@ -40,10 +40,6 @@ LEAST_SPARE = 2
 """Degrees of freedom that replace the default scatter. With one, values agree by chance and pass for sure."""
 DIODE_LIMIT = 0.1
 """V. Silicon at small currents drops 0.5 to 0.7 V: common practice, no source."""
-
-
-def _of(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,))
 
 
 # --- Kv --------------------------------------------------------------------------------------------------
@@ -65,7 +61,7 @@ _offs = (
 )
 _squares, _more = (
     _offs[0].dot(_offs[0]) + _offs[1].dot(_offs[1]),
-    greater(_of("count", kv_free) - 1, 0.0) + greater(_of("count", kv_driven) - 1, 0.0),
+    greater(kv_free.count() - 1, 0.0) + greater(kv_driven.count() - 1, 0.0),
 )
 spin_freedom = NO_LOAD.figure("spin_freedom", "Kv by spins: degrees of freedom of the scatter").derive(
     (_more >= LEAST_SPARE).where(_more, default_freedom),
@@ -77,8 +73,8 @@ spin_scatter = NO_LOAD.figure("spin_scatter", "Kv by spins: scatter of one", "%"
     "Free and driven spins about their own means, pooled; the default on Settings below two spins beyond the first.",
     GUM_REPEATS,
 )
-free_scatter = measured_kv * spin_scatter / 100 / _of("count", kv_free).sqrt()
-driven_scatter = driven_kv * spin_scatter / 100 / _of("count", kv_driven).sqrt()
+free_scatter = measured_kv * spin_scatter / 100 / kv_free.count().sqrt()
+driven_scatter = driven_kv * spin_scatter / 100 / kv_driven.count().sqrt()
 
 free_unread = winding_resistance.present().where(0.0, measured_kv * (UNREAD_DROP * LIMIT_TO_DEVIATION))
 """Standard uncertainty of Kv by free spin for want of the winding's resistance; an error in one read hardly matters."""
@@ -96,11 +92,10 @@ _behind_bridge = driven_as.equals(BRIDGE)
 def _share(name: str, label: str, of_bridge: Node, of_others: float, meaning: str) -> Node:
     """Derive what the volts of each driven spin move with, and return its mean."""
     expression = kv_driven.present().where(_behind_bridge.where(of_bridge, of_others), BLANK)
-    return _of(
-        "mean",
-        DRIVEN_SPINS.helper(name, label, decimals=3).derive(
-            expression, meaning, worked_out("derivative of the peak volts")
-        ),
+    return (
+        DRIVEN_SPINS.helper(name, label, decimals=3)
+        .derive(expression, meaning, worked_out("derivative of the peak volts"))
+        .mean()
     )
 
 
@@ -133,7 +128,7 @@ driven_uncertainty = NO_LOAD.figure(
 
 # --- no-load current -------------------------------------------------------------------------------------
 
-_spins = _of("count", free_current)
+_spins = free_current.count()
 _sloped = no_load_slope.present() & ~no_load_slope.equals(0)
 _spare = _sloped.where(_spins - 2, _spins - 1)
 _current_off = _off(
@@ -166,10 +161,10 @@ no_load_growth = NO_LOAD.figure(
     "no_load_growth", "No-load current, growth with speed: standard uncertainty", "mA/rpm", symbol="u(b0)", decimals=5
 ).derive(
     _sloped.where(
-        1000 * no_load_scatter / (_of("standard deviation", free_speed) * (_spins - 1).sqrt()),
+        1000 * no_load_scatter / (free_speed.deviation() * (_spins - 1).sqrt()),
         no_load_scatter.present().where(0.0, BLANK),
     ),
     "s / √Σ(n − n̄)²; 0 without a slope.",
     worked_out("least squares"),
 )
-no_load_mean_speed = _of("mean", free_speed).otherwise(0.0)
+no_load_mean_speed = free_speed.mean().otherwise(0.0)

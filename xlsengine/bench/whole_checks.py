@@ -18,7 +18,7 @@ from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.plain_checks import at_most
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, flag, greater, join, lesser, say
+from xlsengine.expression import BLANK, Column, Constant, Named, Node, flag, greater, join, lesser, say
 
 WHOLE_CHECKS = Figures(
     "Whole checks", "What many rows together say of the motor and the bench; each counts as one doubtful flag."
@@ -68,10 +68,6 @@ def _check(
     return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
 
 
-def _end(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), _FIRST)
-
-
 def _beside(column: Column, held: Column, value: Node) -> Node:
     """Fetch a column from the row in which another holds a value."""
     return column.at(held.position(value))
@@ -83,7 +79,7 @@ def _shown(value: Node, decimals: int) -> Node:
 
 
 def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
-    widest = _end("largest", spread)
+    widest = spread.largest()
     size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
     found = say("{}: farthest apart {}", _beside(f.propeller, spread, widest), size)
     return _check(
@@ -99,9 +95,9 @@ def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: N
     )
 
 
-_steady, _peak = _end("largest", counting.steady_current), _end("largest", counting.peak_current)
+_steady, _peak = counting.steady_current.largest(), counting.peak_current.largest()
 _kv_ratio = m.line_kv / m.best_kv
-_rise = _end("smallest", n.supply_resistance)
+_rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
