@@ -252,14 +252,14 @@ def _why_not() -> Node:
             (_BLADES, f"blade count outside {k.FITTED_BLADES} to {k.MOST_BLADES}; the fit is to two blades"),
             (
                 _SIZE,
-                "speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² "
-                f"{k.LEAST_SIZE:.1f} to {k.MOST_SIZE:.1f} m²/s)",
+                f"speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² {k.LEAST_SIZE:.1f} to "
+                f"{k.MOST_SIZE:.1f} m²/s)",
             ),
             (_modelled_power.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
             (
                 _PER_THRUST,
-                "power and thrust do not fit each other (CP/CT outside "
-                f"{k.LEAST_PER_THRUST:.2f} to {k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust",
+                f"power and thrust do not fit each other (CP/CT outside {k.LEAST_PER_THRUST:.2f} to "
+                f"{k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust",
             ),
         ),
         "too fast: the fitted thrust is gone",

@@ -15,8 +15,8 @@ readings_are = BENCH.choice(
     "readings_are",
     "Readings are",
     KINDS,
-    "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: "
-    "settled and averaged. Blank: taken as peak.",
+    "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: settled and averaged. Blank: taken "
+    "as peak.",
 )
 supply = BENCH.choice("supply", "Supply", ("pack", "bench supply"), "A pack sags, a bench supply does not.")
 ORDINARY, HIGH_VOLTAGE = "ordinary (4.20 V full)", "high-voltage (4.35 V full)"

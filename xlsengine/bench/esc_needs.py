@@ -41,8 +41,8 @@ launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
         g.peak["top_current"].otherwise(g.steady["top_current"] * esc_peak_over_steady),
         (g.unstated_current * esc_peak_over_steady).otherwise(0.0),
     ),
-    "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise a "
-    "reading that nobody called steady or peak.",
+    "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise "
+    "a reading that nobody called steady or peak.",
     SOURCE,
 )
 

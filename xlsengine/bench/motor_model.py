@@ -152,8 +152,8 @@ def _taken() -> Node:
 
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
     _taken(),
-    "1 by driven spin, where twice its standard uncertainty is within the label tolerance; else 2 by free spin, "
-    "3 from loaded readings, and 1 where there is nothing else.",
+    "1 by driven spin, where twice its standard uncertainty is within the label tolerance; else 2 by free spin, 3 "
+    "from loaded readings, and 1 where there is nothing else.",
     definition(),
 )
 
@@ -208,7 +208,7 @@ model_resistance = MOTOR_MODEL.figure(
     "model_resistance", "Resistance that the losses are computed with", "mΩ", symbol="R_m"
 ).derive(
     loaded_resistance.otherwise(line_resistance).otherwise(winding_resistance),
-    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which knows "
-    "no ESC and no warmth.",
+    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which "
+    "knows no ESC and no warmth.",
     worked_out("first of the methods"),
 )

@@ -84,9 +84,8 @@ PLAIN_CHECKS = (
         at_most(s.cell_voltage_most, 2, " V"),
         Severity.IMPOSSIBLE,
         "The cell count is too low, or the voltage has a slipped digit.",
-        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and "
-        "Voltage of "
-        "this row.",
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage "
+        "of this row.",
         practice(),
         stops=True,
     ),
@@ -99,9 +98,8 @@ PLAIN_CHECKS = (
         Severity.DOUBTFUL,
         "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads "
         "high.",
-        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage "
-        "one, say "
-        "so on Bench (Cells are).",
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, "
+        "say so on Bench (Cells are).",
         practice(),
         stops=True,
     ),
@@ -114,8 +112,7 @@ PLAIN_CHECKS = (
         Severity.DOUBTFUL,
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
         "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. "
-        "If the "
-        "pack is well, check Cells and Voltage of this row.",
+        "If the pack is well, check Cells and Voltage of this row.",
         practice(),
         stops=True,
     ),
@@ -195,8 +192,8 @@ PLAIN_CHECKS = (
         at_most(s.case_temperature_high, 0, " °C"),
         Severity.NOTE,
         "Long run or overload; a hot motor reads low.",
-        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, within "
-        "the maker's limit.",
+        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, "
+        "within the maker's limit.",
         practice(),
         stops=True,
     ),
@@ -208,8 +205,7 @@ PLAIN_CHECKS = (
         at_most(s.pitch_ratio_limit, 2),
         Severity.NOTE,
         "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight "
-        "reduction is "
-        "given for it.",
+        "reduction is given for it.",
         "",
         practice(),
     ),

@@ -167,8 +167,8 @@ honesty = PREDICTION.figure("prediction_honesty", "How predictions fared").deriv
             trial_thrust_error,
             trial_current_error,
         ).otherwise(""),
-        "Not tried: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell counts; "
-        "the ranges are the least on Settings and what physics leaves open.",
+        "Not tried: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell "
+        "counts; the ranges are the least on Settings and what physics leaves open.",
     ),
     "What the ranges are built from.",
 )

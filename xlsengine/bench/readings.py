@@ -55,8 +55,8 @@ use = READINGS.choice(
     "use",
     "Use",
     (COUNT, LEAVE_OUT),
-    "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the "
-    "checks say; “no”: left out.",
+    "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the checks say; “no”: left "
+    "out.",
 )
 note = READINGS.text("note", "Note", "Anything worth keeping.")
 
@@ -133,8 +133,8 @@ kind_taken = READINGS.helper("kind_taken", "Kind taken").derive(
         kind.otherwise((throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)),
         "",
     ),
-    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, which "
-    "promises least of what is held.",
+    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, "
+    "which promises least of what is held.",
 )
 GOES_BY = {kind_taken: kind}
 """What other sheets show in a typed column's place, under its label."""

@@ -54,8 +54,8 @@ headline_thrust = _COMPARED.number(
     "Thrust for the efficiency headline",
     "g",
     (1, 100000),
-    "Grams per watt are compared at equal thrust, "
-    "since they fall with load by themselves. Blank: a round thrust of about a third of the motor's highest.",
+    "Grams per watt are compared at equal thrust, since they fall with load by themselves. Blank: a round thrust of "
+    "about a third of the motor's highest.",
     source=MOMENTUM_THEORY,
 )
 widest_gap = _COMPARED.setting(

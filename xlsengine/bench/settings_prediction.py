@@ -28,8 +28,8 @@ prediction_growth = _PREDICTION.setting(
 ).means(
     "Thrust and torque do not go with speed to quite the powers that are taken.",
     published(
-        "UIUC Propeller Data Site, static rows of 12 propellers above 0.4 of their top speed: CP goes with speed "
-        "to powers whose standard deviation is 0.17; twice that over a doubling of volts"
+        "UIUC Propeller Data Site, static rows of 12 propellers above 0.4 of their top speed: CP goes with speed to "
+        "powers whose standard deviation is 0.17; twice that over a doubling of volts"
     ),
 )
 prediction_loading = _PREDICTION.setting(

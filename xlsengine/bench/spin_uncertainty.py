@@ -82,8 +82,8 @@ free_uncertainty = NO_LOAD.figure(
     "free_uncertainty", "Standard uncertainty of Kv by free spin", "rpm/V", symbol="u(Kv_free)", decimals=1
 ).derive(
     sum_of_squares([free_scatter, free_unread, *by_voltmeter_and_tachometer(measured_kv)]).sqrt(),
-    "Scatter of the spins over √number; the accuracies of volts and speed as half-widths over √3; and 1 % of the volts "
-    "so where no winding resistance was read.",
+    "Scatter of the spins over √number; the accuracies of volts and speed as half-widths over √3; and 1 % of the "
+    "volts so where no winding resistance was read.",
     GUM_PROPAGATION,
 )
 _behind_bridge = driven_as.equals(BRIDGE)

@@ -53,8 +53,8 @@ class Sweep:
         bow = 4 * self._share * (1 - self._share) * (gap / hover_gap.ln()) ** 2 * hover_range / 100
         self._bend = table.helper("bend", "Reading off: relative standard uncertainty").derive(
             self._share.equals(1).where(0.0, bow) * LIMIT_TO_DEVIATION,
-            "The range on Settings is for the middle of the widest gap; it falls as a parabola to either reading, with "
-            "the square of the gap in logarithms; a half-width over √3.",
+            "The range on Settings is for the middle of the widest gap; it falls as a parabola to either reading, "
+            "with the square of the gap in logarithms; a half-width over √3.",
         )
 
     def read_off(

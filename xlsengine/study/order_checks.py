@@ -56,8 +56,8 @@ def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
             "Peak and steady exchanged",
             int(rows.number[here]),
             "kind",
-            f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, "
-            f"steady {typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
+            f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, steady "
+            f"{typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
             "the peak above the steady readings",
             "The kinds of two readings changed places, or the pack was flat by the time of the peak.",
             f"Compare with {rows.name(other)}; exchange the kinds if the notes say so.",
