@@ -8,23 +8,10 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import (
-    current_accuracy,
-    moist_density,
-    speed_accuracy,
-    thrust_accuracy,
-    voltage_accuracy,
-)
+from xlsengine.bench import conditions as b
+from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.readings import thrust
-from xlsengine.bench.settings import (
-    assumed_current_accuracy,
-    assumed_density_accuracy,
-    assumed_speed_accuracy,
-    assumed_thrust_accuracy,
-    assumed_voltage_accuracy,
-    density_accuracy,
-)
 from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import GUM_LIMITS, definition
 
@@ -33,20 +20,20 @@ LIMIT_TO_DEVIATION = 1 / math.sqrt(3)
 
 _largest_thrust = thrust.largest()
 taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±", "g", decimals=1).derive(
-    thrust_accuracy.otherwise(assumed_thrust_accuracy / 100 * _largest_thrust),
+    b.thrust_accuracy.otherwise(s.assumed_thrust_accuracy / 100 * _largest_thrust),
     "From Bench; else a share of the largest thrust, on Settings.",
 )
 taken_voltage_accuracy = ACCURACIES.figure("taken_voltage_accuracy", "Voltage, ±", "%", decimals=2).derive(
-    voltage_accuracy.otherwise(assumed_voltage_accuracy), "From Bench; else as on Settings."
+    b.voltage_accuracy.otherwise(s.assumed_voltage_accuracy), "From Bench; else as on Settings."
 )
 taken_current_accuracy = ACCURACIES.figure("taken_current_accuracy", "Current, ±", "%", decimals=2).derive(
-    current_accuracy.otherwise(assumed_current_accuracy), "From Bench; else as on Settings."
+    b.current_accuracy.otherwise(s.assumed_current_accuracy), "From Bench; else as on Settings."
 )
 taken_speed_accuracy = ACCURACIES.figure("taken_speed_accuracy", "Speed, ±", "%", decimals=2).derive(
-    speed_accuracy.otherwise(assumed_speed_accuracy), "From Bench; else as on Settings."
+    b.speed_accuracy.otherwise(s.assumed_speed_accuracy), "From Bench; else as on Settings."
 )
 taken_density_accuracy = ACCURACIES.figure("taken_density_accuracy", "Air density, ±", "%").derive(
-    moist_density.present().where(density_accuracy, assumed_density_accuracy), "By whether the air was read."
+    b.moist_density.present().where(s.density_accuracy, s.assumed_density_accuracy), "By whether the air was read."
 )
 
 
@@ -55,10 +42,10 @@ def _assumed(cell: Named, word: str) -> Node:
 
 
 _missing = join(
-    _assumed(thrust_accuracy, "thrust"),
-    _assumed(voltage_accuracy, "voltage"),
-    _assumed(current_accuracy, "current"),
-    _assumed(speed_accuracy, "speed"),
+    _assumed(b.thrust_accuracy, "thrust"),
+    _assumed(b.voltage_accuracy, "voltage"),
+    _assumed(b.current_accuracy, "current"),
+    _assumed(b.speed_accuracy, "speed"),
 )
 accuracies_basis = ACCURACIES.figure("accuracies_basis", "Where they come from").derive(
     _missing.equals("").where(

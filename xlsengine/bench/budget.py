@@ -5,18 +5,12 @@ from __future__ import annotations
 from dataclasses import fields
 
 from xlsengine.bench import group_uncertainty as u
+from xlsengine.bench import uncertainty as gum
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE, FITTED, Means, instruments, scatter_freedom_of
 from xlsengine.bench.motor_model import best_kv
 from xlsengine.bench.motor_uncertainty import best_kv_expanded, hot_resistance
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, budget_row
-from xlsengine.bench.uncertainty import (
-    Input,
-    contribution,
-    coverage_factor,
-    effective_freedom,
-    sum_of_squares,
-)
 from xlsengine.expression import Constant, Named, Node, call
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
@@ -55,7 +49,7 @@ MEANS = _chosen_means()
 MADE = MEANS.made()
 FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance under load": hot_resistance}
 SURE_FIGURES = BUDGET_FIGURES[:-2]
-SOURCES: tuple[Input, ...] = (*instruments(MEANS), *FITTED)
+SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
 
 budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
     _number(), "Its place in the drop-down.", definition()
@@ -73,8 +67,8 @@ budget_unit = BUDGET.figure("budget_unit", "Unit").derive(
 )
 
 
-def _part(source: Input) -> Named:
-    parts = {name: contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
+def _part(source: gum.Input) -> Named:
+    parts = {name: gum.contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
     return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
         _choose(parts),
         "Contribution to the standard uncertainty, with its sign.",
@@ -94,10 +88,10 @@ budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degree
     GUM_FREEDOM,
 )
 budget_combined = BUDGET.figure("budget_combined", "Combined standard uncertainty", symbol="u", decimals=5).derive(
-    sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares."
+    gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares."
 )
 budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom", symbol="ν", decimals=1).derive(
-    effective_freedom(
+    gum.effective_freedom(
         budget_combined,
         [
             (budget_scatter, budget_scatter_freedom),
@@ -108,7 +102,7 @@ budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom",
     GUM_FREEDOM,
 )
 budget_factor = BUDGET.figure("budget_factor", "Coverage factor", symbol="k", decimals=2).derive(
-    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, coverage_factor(budget_freedom)),
+    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, gum.coverage_factor(budget_freedom)),
     "Student's t at the level of confidence on Settings; somewhat more for Kv by few spins.",
     GUM_FREEDOM,
 )

@@ -10,20 +10,11 @@ import math
 from dataclasses import dataclass
 
 from xlsengine.bench import accuracies as a
+from xlsengine.bench import motor_uncertainty as v
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import air_density
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.motor_uncertainty import (
-    NO_LOAD_PARTS,
-    best_kv_freedom,
-    best_kv_part,
-    hot_by_voltmeter,
-    hot_freedom,
-    hot_part,
-    hot_resistance,
-    kv_share_of_voltmeter,
-)
 from xlsengine.bench.no_load import no_load_at, no_load_at_rest, no_load_slope
 from xlsengine.bench.uncertainty import Cell, Input, Scatter, scattered, shares
 from xlsengine.expression import Constant, Node
@@ -100,13 +91,13 @@ def instruments(*groups: Taken) -> tuple[Input, ...]:
             "voltage_error",
             "Voltmeter",
             a.relative(a.taken_voltage_accuracy),
-            (*each("voltage"), (best_kv, -best_kv * kv_share_of_voltmeter), (hot_resistance, hot_by_voltmeter)),
+            (*each("voltage"), (best_kv, -best_kv * v.kv_share_of_voltmeter), (v.hot_resistance, v.hot_by_voltmeter)),
         ),
         Input(
             "current_error",
             "Ammeter",
             a.relative(a.taken_current_accuracy),
-            (*each("current"), _minus(hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
+            (*each("current"), _minus(v.hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
         ),
         Input(
             "speed_error",
@@ -142,9 +133,11 @@ def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
 
 
 FITTED = (
-    Input("kv_part", "Kv: scatter or fit", best_kv_part, ((best_kv, Constant(1.0)),), best_kv_freedom, "rpm/V"),
-    Input("hot_part", "Resistance: scatter or fit", hot_part, ((hot_resistance, Constant(1.0)),), hot_freedom, "mΩ"),
-    *NO_LOAD_PARTS,
+    Input("kv_part", "Kv: scatter or fit", v.best_kv_part, ((best_kv, Constant(1.0)),), v.best_kv_freedom, "rpm/V"),
+    Input(
+        "hot_part", "Resistance: scatter or fit", v.hot_part, ((v.hot_resistance, Constant(1.0)),), v.hot_freedom, "mΩ"
+    ),
+    *v.NO_LOAD_PARTS,
 )
 """What the motor's constants were read with, beside the instruments: few degrees of freedom."""
 

@@ -5,32 +5,23 @@ from __future__ import annotations
 from xlsengine.bench import esc_needs as n
 from xlsengine.bench import in_flight as f
 from xlsengine.bench import rule_of_thumb as rule
+from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
 from xlsengine.bench.advance_curves import RULE_WORDS
 from xlsengine.bench.craft import BURSTS, airspeed, all_up_mass, craft_propeller, motor_count, pack_cells, way_of_flying
 from xlsengine.bench.declare import Figures
-from xlsengine.bench.settings import (
-    SETTINGS,
-    esc_burst_ratio,
-    esc_launch_limit,
-    esc_peak_over_steady,
-    esc_steady_share,
-    flight_share_high,
-    flight_share_low,
-    pitch_ratio_limit,
-)
 from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say
 
 ESC = Figures("ESC", "Which ESC will do on the craft; estimates are never the only ground.", source=n.SOURCE)
 MOST_NAMED = 3
 GOES_BY = (
-    flight_share_low,
-    flight_share_high,
-    pitch_ratio_limit,
-    esc_steady_share,
-    esc_burst_ratio,
-    esc_peak_over_steady,
-    esc_launch_limit,
+    s.flight_share_low,
+    s.flight_share_high,
+    s.pitch_ratio_limit,
+    s.esc_steady_share,
+    s.esc_burst_ratio,
+    s.esc_peak_over_steady,
+    s.esc_launch_limit,
 )
 """What the advice goes by; one that differs from its default is named beside it."""
 
@@ -126,13 +117,13 @@ def _held_currents() -> Node:
     """Say which currents decide, and what stands in for one that was not read."""
     steady, peak = g.steady["top_current"].at(held_row), g.peak["top_current"].at(held_row)
     unstated = (n.launch.at(held_row) > peak).where(
-        say(" (not said to be one: {:.2f} times it stands in)", esc_peak_over_steady), ""
+        say(" (not said to be one: {:.2f} times it stands in)", s.esc_peak_over_steady), ""
     )
     return say(
         "{} and {}",
         say("{:.1f} A steady", steady).otherwise("no steady reading (the peak stands in for it)"),
         say("{:.1f} A at its peak{}", peak, unstated).otherwise(
-            say("no peak reading ({:.2f} times the steady one stands in for it)", esc_peak_over_steady)
+            say("no peak reading ({:.2f} times the steady one stands in for it)", s.esc_peak_over_steady)
         ),
     )
 
@@ -147,8 +138,8 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
             g.label.at(held_row),
             _held_currents(),
             _room(held_row),
-            esc_steady_share,
-            esc_burst_ratio,
+            s.esc_steady_share,
+            s.esc_burst_ratio,
         ),
         say("Full throttle held: {}.", nothing_said),
     ),
@@ -184,8 +175,8 @@ def _by_rule(row: Named, static: Named, band: Node) -> Node:
         "about {}, {:.1f} A static less {:.0f} to {:.0f} % (rule of thumb, common practice, no source; {})",
         band,
         static,
-        flight_share_low,
-        flight_share_high,
+        s.flight_share_low,
+        s.flight_share_high,
         RULE_WORDS,
     )
     rises = say("{:.1f} A as on the bench, and it may rise (pitch high for the diameter, or not known)", static)
@@ -208,11 +199,11 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
                 n.launch.at(flight_row),
                 _room(flight_row),
                 flight_size.present().where(
-                    say(", against {:.1f} A of burst rating", flight_size * esc_burst_ratio), ""
+                    say(", against {:.1f} A of burst rating", flight_size * s.esc_burst_ratio), ""
                 ),
                 f.by_speed.at(flight_row)
                 .equals(1)
-                .where(say("; up to {:.2f} times that is borderline there", esc_launch_limit), ""),
+                .where(say("; up to {:.2f} times that is borderline there", s.esc_launch_limit), ""),
                 flight_expected,
             ),
             say("Short full throttle in flight: {}.", nothing_said),
@@ -244,7 +235,7 @@ flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
 def _differing() -> Node:
     words: Node = join("")
     for setting in GOES_BY:
-        declared = SETTINGS.fields[setting.name]
+        declared = s.SETTINGS.fields[setting.name]
         unit = f" {declared.unit}" if declared.unit else ""
         said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
         words = join(words, setting.equals(float(declared.default or 0)).where("", said).otherwise(""))

@@ -10,16 +10,10 @@ from xlsengine.bench import counting
 from xlsengine.bench import in_flight as f
 from xlsengine.bench import readings as r
 from xlsengine.bench import rule_of_thumb as rule
+from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
 from xlsengine.bench.craft import craft_propeller, pack_cells
 from xlsengine.bench.group_uncertainty import static_current_expanded
-from xlsengine.bench.settings import (
-    esc_burst_ratio,
-    esc_launch_limit,
-    esc_peak_over_steady,
-    esc_size,
-    esc_steady_share,
-)
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
 from xlsengine.sources import definition, practice
 
@@ -38,8 +32,8 @@ held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an
 )
 launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
     greater(
-        g.peak["top_current"].otherwise(g.steady["top_current"] * esc_peak_over_steady),
-        (g.unstated_current * esc_peak_over_steady).otherwise(0.0),
+        g.peak["top_current"].otherwise(g.steady["top_current"] * s.esc_peak_over_steady),
+        (g.unstated_current * s.esc_peak_over_steady).otherwise(0.0),
     ),
     "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise "
     "a reading that nobody called steady or peak.",
@@ -59,38 +53,38 @@ speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that count
 
 def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
-    steady = size * esc_steady_share / 100 - held_steady * room
-    peak = size * esc_burst_ratio - launch * room
+    steady = size * s.esc_steady_share / 100 - held_steady * room
+    peak = size * s.esc_burst_ratio - launch * room
     return (size > 0).where((steady < peak).where(steady, peak), BLANK)
 
 
 def held_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *falls short* where a measured current exceeds its rating, else *borderline*."""
-    peak_over = (g.peak["top_current"] > size * esc_burst_ratio).where(1.0, 0.0).otherwise(0.0)
+    peak_over = (g.peak["top_current"] > size * s.esc_burst_ratio).where(1.0, 0.0).otherwise(0.0)
     falls_short = (held_steady > size).where(1.0, peak_over).equals(1)
     return (size >= held_need).where(COVERS, falls_short.where(SHORT, BORDERLINE))
 
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, after the ±: burst rating less the static peak."""
-    return rule.flies_forward(size * esc_burst_ratio - launch * room, BLANK)
+    return rule.flies_forward(size * s.esc_burst_ratio - launch * room, BLANK)
 
 
 def launch_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *borderline* up to the limit on Settings, beyond it *falls short*."""
-    beyond = launch > size * esc_burst_ratio * esc_launch_limit
+    beyond = launch > size * s.esc_burst_ratio * s.esc_launch_limit
     said = (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
     return rule.flies_forward(said, "")
 
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed: burst rating less the high end of the estimate."""
-    return rule.flies_forward(size * esc_burst_ratio - speed_high, BLANK)
+    return rule.flies_forward(size * s.esc_burst_ratio - speed_high, BLANK)
 
 
 def speed_verdict(size: Node) -> Node:
     """*likely enough*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
-    burst = size * esc_burst_ratio
+    burst = size * s.esc_burst_ratio
     said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
     return rule.flies_forward(said, "")
 
@@ -100,12 +94,12 @@ def speed_verdict(size: Node) -> Node:
 
 def smallest_size(need: Node) -> Node:
     """Smallest size of the ladder that is not below `need`; blank where none is."""
-    enough = esc_size.count(Condition(esc_size, ">=", need))
-    return esc_size.largest(place=enough)
+    enough = s.esc_size.count(Condition(s.esc_size, ">=", need))
+    return s.esc_size.largest(place=enough)
 
 
 held_need = g.SUMMARY.helper("held_need", "ESC need, full throttle held", "A").derive(
-    greater(held_steady / (esc_steady_share / 100), launch / esc_burst_ratio) * room,
+    greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room,
     "Continuous rating that has room for the measured currents and their ±.",
     SOURCE,
 )
@@ -113,13 +107,13 @@ held_size = g.SUMMARY.column("held_size", "ESC size, full throttle held", "A", d
     smallest_size(held_need), "Smallest that covers.", SOURCE
 )
 launch_need = g.SUMMARY.helper("launch_need", "ESC need, launch", "A").derive(
-    launch * room / esc_burst_ratio,
+    launch * room / s.esc_burst_ratio,
     "Continuous rating whose burst rating has room for the static peak and its ±.",
     SOURCE,
 )
 flight_need = g.SUMMARY.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
     rule.flies_forward(
-        f.by_speed.equals(1).where(greater(speed_high, launch / esc_launch_limit) / esc_burst_ratio, launch_need),
+        f.by_speed.equals(1).where(greater(speed_high, launch / s.esc_launch_limit) / s.esc_burst_ratio, launch_need),
         BLANK,
     ),
     "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at "

@@ -5,19 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from xlsengine.bench import readings as r
+from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Table
 from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
-from xlsengine.bench.settings import (
-    current_exponent_high,
-    current_exponent_low,
-    power_exponent_high,
-    power_exponent_low,
-    thrust_exponent_high,
-    thrust_exponent_low,
-)
 from xlsengine.bench.uncertainty import coverage_factor
 from xlsengine.expression import BLANK, Column, Named, Node, call, join, say
 from xlsengine.sources import GUM_FREEDOM, definition, worked_out
@@ -78,8 +71,8 @@ _POWERS = (
         "Thrust as a power of speed",
         ln_speed,
         ln_thrust,
-        thrust_exponent_low,
-        thrust_exponent_high,
+        s.thrust_exponent_low,
+        s.thrust_exponent_high,
         "speed reading, recirculation, a flexing propeller or creep",
     ),
     Power(
@@ -87,8 +80,8 @@ _POWERS = (
         "Shaft power as a power of speed",
         ln_speed,
         ln_shaft,
-        power_exponent_low,
-        power_exponent_high,
+        s.power_exponent_low,
+        s.power_exponent_high,
         "speed or torque reading, recirculation",
     ),
     Power(
@@ -96,8 +89,8 @@ _POWERS = (
         "Current as a power of thrust",
         ln_thrust,
         ln_current,
-        current_exponent_low,
-        current_exponent_high,
+        s.current_exponent_low,
+        s.current_exponent_high,
         "offset of the amps, tare, or heat",
     ),
 )

@@ -4,30 +4,14 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import counting
+from xlsengine.bench import error_sources as e
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_thrust_accuracy,
-    taken_voltage_accuracy,
-)
 from xlsengine.bench.declare import Table
-from xlsengine.bench.error_sources import (
-    BY_MODEL,
-    BY_PROPAGATION,
-    BY_TORQUE,
-    BY_WELCH,
-    FITTED,
-    Means,
-    instruments,
-    scatter_freedom_of,
-    scatter_of,
-)
 from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.bench.round_thrusts import compared_thrust
@@ -71,7 +55,7 @@ _count = GROUP_UNCERTAINTY.column("sure_count", "Readings").derive(
     (r.group.count(*_ROWS) > 0).where(r.group.count(*_ROWS), BLANK), "How many the means are of."
 )
 
-MEANS = Means(
+MEANS = e.Means(
     thrust=_mean("sure_mean_thrust", "T", "g", 0, r.thrust),
     voltage=_mean("sure_mean_voltage", "V", "V", 2, r.voltage),
     current=_mean("sure_mean_current", "I", "A", 1, r.current),
@@ -92,7 +76,7 @@ GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(
     MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR
 )
 BY_SCATTER = "√(ΣΣ r(xi, xj)·ci·cj·u(xi)·u(xj)) over thrust, volts and amps, c being the figure's derivatives"
-ERRORS = (*instruments(MEANS), *FITTED)
+ERRORS = (*e.instruments(MEANS), *e.FITTED)
 SHOWN = {
     "thrust": ("T", "g", 0),
     "current": ("I", "A", 1),
@@ -100,8 +84,8 @@ SHOWN = {
     "thrust per power": ("e_P", "g/W", 2),
     "thrust per current": ("e_I", "g/A", 1),
     "hover efficiency": ("η_h", "", 3),
-    BY_TORQUE: ("FM_Q", "", 3),
-    BY_MODEL: ("FM_m", "", 3),
+    e.BY_TORQUE: ("FM_Q", "", 3),
+    e.BY_MODEL: ("FM_m", "", 3),
 }
 
 
@@ -118,7 +102,7 @@ class Sure(NamedTuple):
 def _sure(figure: str, expression: Node) -> Sure:
     """Derive a figure and its uncertainties; the two figures of merit are for formulas only."""
     symbol, unit, shown = SHOWN[figure]
-    name, title, aside = "sure_" + figure.replace(" ", "_"), figure.capitalize(), figure in (BY_TORQUE, BY_MODEL)
+    name, title, aside = "sure_" + figure.replace(" ", "_"), figure.capitalize(), figure in (e.BY_TORQUE, e.BY_MODEL)
     more = shown + 1 if shown else 0
 
     def helps(part: str, words: str, node: Node, meaning: str, equation: str) -> Column:
@@ -131,19 +115,19 @@ def _sure(figure: str, expression: Node) -> Sure:
         expression, "Of the means."
     )
     scatter = helps(
-        "scatter", "{}: part of scatter", scatter_of(figure, expression, MEANS), "Scatter alone.", BY_SCATTER
+        "scatter", "{}: part of scatter", e.scatter_of(figure, expression, MEANS), "Scatter alone.", BY_SCATTER
     )
     combined = helps(
         "u",
         "u({})",
         standard_uncertainty(expression, ERRORS, scatter, MADE),
         "Combined standard uncertainty.",
-        BY_PROPAGATION,
+        e.BY_PROPAGATION,
     )
-    parts: list[tuple[Node, Node]] = [(scatter, scatter_freedom_of(figure))]
-    parts += [(contribution(expression, each, MADE), each.freedom) for each in FITTED if each.freedom is not None]
+    parts: list[tuple[Node, Node]] = [(scatter, e.scatter_freedom_of(figure))]
+    parts += [(contribution(expression, each, MADE), each.freedom) for each in e.FITTED if each.freedom is not None]
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
-        effective_freedom(combined, parts), "Effective degrees of freedom.", GUM_FREEDOM, equation=BY_WELCH
+        effective_freedom(combined, parts), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
     )
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=more, helper=aside).derive(
         expanded(combined, freedom), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
@@ -156,7 +140,7 @@ SURE: dict[str, Sure] = {figure: _sure(figure, expression) for figure, expressio
 
 def _either(part: str) -> Node:
     """Take the figure of merit by torque where torque was read, else the one by the motor model."""
-    one, other = getattr(SURE[BY_TORQUE], part), getattr(SURE[BY_MODEL], part)
+    one, other = getattr(SURE[e.BY_TORQUE], part), getattr(SURE[e.BY_MODEL], part)
     return MEANS.torque.present().where(one, other)
 
 
@@ -169,7 +153,7 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 
 # --- the headline figures, which are of other rows -------------------------------------------------------
 
-_THRUST_ERROR = taken_thrust_accuracy * LIMIT_TO_DEVIATION
+_THRUST_ERROR = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
 
 
 def _scatter_share(scatter: Node) -> Node:
@@ -196,7 +180,7 @@ static_current_expanded = _of_headline(
     "A",
     1,
     g.static_current.at(row),
-    [relative(taken_current_accuracy)],
+    [a.relative(a.taken_current_accuracy)],
     _scatter_share(p.current_scatter),
 )
 _per_mass = g.full_thrust_to_mass.at(row)
@@ -220,8 +204,8 @@ at_thrust_expanded = _of_headline(
     _at_thrust,
     [
         1.5 * _THRUST_ERROR / compared_thrust,
-        relative(taken_current_accuracy),
-        relative(taken_voltage_accuracy),
+        a.relative(a.taken_current_accuracy),
+        a.relative(a.taken_voltage_accuracy),
     ],
     _single,
 )

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import no_load as n
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, by_voltmeter_and_tachometer
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.motor import label_kv
-from xlsengine.bench.no_load import (
-    COPPER_PER_K,
-    driven_kv,
-    measured_kv,
-    winding_resistance,
-)
 from xlsengine.bench.readings import AT_STEADY
 from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
 from xlsengine.bench.spin_uncertainty import driven_uncertainty, free_uncertainty
@@ -90,7 +85,7 @@ line_resistance_uncertainty = MOTOR_MODEL.figure(
     "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
 )
 _least, _most = line_load.smallest(), line_load.largest()
-_warming = winding_resistance.otherwise(line_resistance) * COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
+_warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
 line_kv_warmth = MOTOR_MODEL.figure(
     "line_kv_warmth", "Loaded line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
 ).derive(
@@ -136,17 +131,17 @@ line_verdict = MOTOR_MODEL.figure("line_verdict", "Loaded line is").derive(
 # --- the methods, and the label ----------------------------------------------------------------------------
 
 _METHODS = {
-    "driven spin": (driven_kv, driven_uncertainty),
-    "free spin": (measured_kv, free_uncertainty),
+    "driven spin": (n.driven_kv, driven_uncertainty),
+    "free spin": (n.measured_kv, free_uncertainty),
     "loaded readings": (line_kv, line_kv_uncertainty),
 }
 
 
 def _taken() -> Node:
     """Return the number of the method that is taken: a driven spin must be sure to within the label tolerance."""
-    by_driven = driven_kv.present().where(1.0, BLANK)
-    other = measured_kv.present().where(2.0, line_kv.present().where(3.0, by_driven))
-    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * driven_kv).where(1.0, BLANK)
+    by_driven = n.driven_kv.present().where(1.0, BLANK)
+    other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, by_driven))
+    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0, BLANK)
     return sure.otherwise(other)
 
 
@@ -207,7 +202,7 @@ loaded_resistance_uncertainty = MOTOR_MODEL.figure(
 model_resistance = MOTOR_MODEL.figure(
     "model_resistance", "Resistance that the losses are computed with", "mΩ", symbol="R_m"
 ).derive(
-    loaded_resistance.otherwise(line_resistance).otherwise(winding_resistance),
+    loaded_resistance.otherwise(line_resistance).otherwise(n.winding_resistance),
     "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which "
     "knows no ESC and no warmth.",
     worked_out("first of the methods"),

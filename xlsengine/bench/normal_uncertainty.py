@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import group_uncertainty as u
 from xlsengine.bench import normalising as n
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_density_accuracy,
-    taken_speed_accuracy,
-    taken_voltage_accuracy,
-)
 from xlsengine.bench.motor_model import best_kv, best_kv_uncertainty
 from xlsengine.bench.normalising import NORMALISED
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
@@ -26,18 +20,18 @@ _measured = (
     n.measured_ratio
     * sum_of_squares(
         [
-            relative(taken_speed_accuracy),
-            relative(taken_voltage_accuracy),
+            a.relative(a.taken_speed_accuracy),
+            a.relative(a.taken_voltage_accuracy),
             (best_kv_uncertainty / best_kv).otherwise(0.0),
         ]
     ).sqrt()
 )
-_ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * LIMIT_TO_DEVIATION)
+_ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
 _moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard uncertainty", decimals=4).derive(
     sum_of_squares(
         [
-            n.volts_exponent * relative(taken_voltage_accuracy),
-            n.density_exponent * relative(taken_density_accuracy),
+            n.volts_exponent * a.relative(a.taken_voltage_accuracy),
+            n.density_exponent * a.relative(a.taken_density_accuracy),
             n.volts_exponent / (2 - n.speed_ratio) * (n.volts_share.ln() + n.density_share.ln()) * _ratio_u,
         ]
     ).sqrt(),

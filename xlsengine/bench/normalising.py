@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import settings as s
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
@@ -10,16 +11,6 @@ from xlsengine.bench.declare import Table
 from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.settings import (
-    assumed_speed_ratio,
-    density_reach,
-    reference_cell_voltage,
-    reference_density,
-    speed_ratio_high,
-    speed_ratio_low,
-    supply_resistance_high,
-    volts_reach,
-)
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Node, Operand, call, join, say
 from xlsengine.sources import definition, worked_out
@@ -56,11 +47,11 @@ raw_power = _raw("power", "P", "W", 0, "Power")
 _steady_speed = g.steady_speed.at(summary_row)
 _measured_ratio = _steady_speed / (best_kv.otherwise(label_kv) * g.steady["voltage"].at(summary_row))
 measured_ratio = NORMALISED.helper("measured_ratio", "Speed ratio, measured", decimals=3).derive(
-    ((_measured_ratio >= speed_ratio_low) & (_measured_ratio <= speed_ratio_high)).where(_measured_ratio, BLANK),
+    ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio, BLANK),
     "Steady speed over Kv times volts; blank where it is outside the plausible range on Settings.",
 )
 speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x", decimals=3).derive(
-    raw_voltage.present().where(measured_ratio.otherwise(assumed_speed_ratio), BLANK),
+    raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio), BLANK),
     "Speed over Kv times volts, measured; else the one on Settings.",
 )
 volts_exponent = NORMALISED.column(
@@ -70,10 +61,10 @@ density_exponent = NORMALISED.column(
     "density_exponent", "and with air density to the power", symbol="a_ρ", decimals=2
 ).derive(speed_ratio / (2 - speed_ratio), "x/(2 − x), for thrust, current and power.", _exponents)
 volts_share = NORMALISED.helper("volts_share", "Reference over read, volts", symbol="v", decimals=4).derive(
-    reference_cell_voltage * cells / raw_voltage, "Of the volts.", definition()
+    s.reference_cell_voltage * cells / raw_voltage, "Of the volts.", definition()
 )
 density_share = NORMALISED.helper("density_share", "Reference over day, air density", symbol="d", decimals=4).derive(
-    reference_density / air_density, "Of the air.", definition()
+    s.reference_density / air_density, "Of the air.", definition()
 )
 
 
@@ -82,7 +73,7 @@ def _off(share: Node) -> Node:
     return call("absolute", share - 1) * 100
 
 
-_in_reach = (_off(volts_share) <= volts_reach) & (_off(density_share) <= density_reach)
+_in_reach = (_off(volts_share) <= s.volts_reach) & (_off(density_share) <= s.density_reach)
 
 
 def _normal(name: str, label: str, symbol: str, unit: str, shown: int, raw: Column, more: float) -> Column:
@@ -234,7 +225,7 @@ sag_verdict = _sag(
         sag_slope.present().where(
             _words(
                 (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
-                (supply_resistance > supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
+                (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
                 otherwise="as packs and supplies are",
             ),
             "no line: it takes four readings of differing current",

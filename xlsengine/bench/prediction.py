@@ -9,46 +9,17 @@ from __future__ import annotations
 
 import math
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import measured_points as m
+from xlsengine.bench import prediction_trials as k
 from xlsengine.bench import readings as r
+from xlsengine.bench import settings as s
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_speed_accuracy,
-    taken_thrust_accuracy,
-    taken_voltage_accuracy,
-)
 from xlsengine.bench.conditions import supply
 from xlsengine.bench.declare import Table
 from xlsengine.bench.grouped_line import GroupedLine
 from xlsengine.bench.no_load import COPPER_PER_K
 from xlsengine.bench.normalising import sag_cells
-from xlsengine.bench.prediction_trials import (
-    LINE,
-    PREDICTION,
-    TRIED,
-    both,
-    from_words,
-    neighbour,
-    side_of,
-    step_to,
-    trial_current_error,
-    trial_distance,
-    trial_ratio_error,
-    trial_thrust_error,
-)
-from xlsengine.bench.settings import (
-    assumed_speed_ratio,
-    prediction_current_least,
-    prediction_growth,
-    prediction_limit,
-    prediction_loading,
-    prediction_thrust_least,
-    prediction_warmth,
-    thrust_speed_power,
-)
 from xlsengine.bench.uncertainty import ENDLESS, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, worked_out
@@ -80,10 +51,10 @@ def _untested(step: int) -> Node:
     return ((m.code > 0) & inside).where(twice.where(BLANK, wanted), BLANK)
 
 
-_down = TRIED.helper("next_down", "Next cell count down").derive(
+_down = k.TRIED.helper("next_down", "Next cell count down").derive(
     _untested(-1), "Blank where it was tested.", definition()
 )
-_up = TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.", definition())
+_up = k.TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.", definition())
 
 PREDICTED = Table(
     "Predictions",
@@ -91,7 +62,7 @@ PREDICTED = Table(
     spare=4,
     per=(_down, _up),
     prefix="predicted_",
-    source=LINE,
+    source=k.LINE,
 )
 _place = PREDICTED.helper("place", "Place").derive(
     Aggregate("row", (Column(PREDICTED.name, "predicted_place"),)), "Place.", definition()
@@ -116,7 +87,7 @@ kind = PREDICTED.column("kind", "Kind").derive(
     "Of the rows it is predicted from; peak where a propeller and cell count has peaks alone.",
     definition(),
 )
-_places = {word: neighbour(PREDICTED, word, _code) for word in ("below", "above")}
+_places = {word: k.neighbour(PREDICTED, word, _code) for word in ("below", "above")}
 _near = PREDICTED.helper("near_place", "Nearer, place").derive(
     _places["below"][0].otherwise(_places["above"][0]), "Whose volts are taken.", definition()
 )
@@ -128,7 +99,7 @@ _level = PREDICTED.helper("level", "Volts at the same per cell").derive(
     cells * _near_volts / _near_count, "V.", definition()
 )
 _drawn = PREDICTED.helper("drawn", "Current at these volts").derive(
-    _near_current * ((_level / _near_volts).ln() * 2 / (2 - assumed_speed_ratio)).exp(), "A."
+    _near_current * ((_level / _near_volts).ln() * 2 / (2 - s.assumed_speed_ratio)).exp(), "A."
 )
 _drawn_line = GroupedLine(t.current, t.voltage, sag_cells, _near_count)
 _spread = PREDICTED.helper("sag_spread", "Variance of the currents there").derive(_drawn_line.spread, "A².")
@@ -147,20 +118,22 @@ _sag = PREDICTED.helper("sag", "Resistance of the supply").derive(
     "supply.",
 )
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V").derive(
-    _level - _sag * (_drawn - _near_current) / (1 + 2 / (2 - assumed_speed_ratio) * _sag * _drawn / _level),
+    _level - _sag * (_drawn - _near_current) / (1 + 2 / (2 - s.assumed_speed_ratio) * _sag * _drawn / _level),
     "Volts per cell as at the nearer tested count, less what the higher current costs by the supply's line.",
     worked_out("V = V0 − I·R, one step of Newton's method"),
 )
-_low, _high = (side_of(PREDICTED, word, *_places[word], volts) for word in ("below", "above"))
+_low, _high = (k.side_of(PREDICTED, word, *_places[word], volts) for word in ("below", "above"))
 predicted_from = PREDICTED.column("from", "From").derive(
-    from_words(_low, _high), "The tested cell counts it is predicted from.", definition()
+    k.from_words(_low, _high), "The tested cell counts it is predicted from.", definition()
 )
 
 # --- what is predicted, wherever it lies ---------------------------------------------------------------------------
 
 
 def _weighed(name: str, label: str, unit: str, low: Node, high: Node) -> Column:
-    return PREDICTED.helper(f"{name}_found", f"{label}, found").derive(both(cells, _low, _high, low, high), f"{unit}.")
+    return PREDICTED.helper(f"{name}_found", f"{label}, found").derive(
+        k.both(cells, _low, _high, low, high), f"{unit}."
+    )
 
 
 _thrust = _weighed("thrust", "Thrust", "g", _low.thrust, _high.thrust)
@@ -170,23 +143,23 @@ _speed = _weighed("speed", "Speed", "rpm", m.speed.at(_low.place) * _low.ratio, 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
 _step = PREDICTED.helper("step", "How far off").derive(
-    step_to(cells, _low, _high), "ln of the ratio of cells.", definition()
+    k.step_to(cells, _low, _high), "ln of the ratio of cells.", definition()
 )
 _times = PREDICTED.helper("times", "How many times as far as the trials").derive(
-    (_step / trial_distance).otherwise(1.0), "1 where none was tried.", definition()
+    (_step / k.trial_distance).otherwise(1.0), "1 where none was tried.", definition()
 )
 _growth = PREDICTED.helper("growth", "Open: propellers unlike the model").derive(
-    prediction_growth / 100 * _step / math.log(2), "Share."
+    s.prediction_growth / 100 * _step / math.log(2), "Share."
 )
 _loading = PREDICTED.helper("loading", "Open: loading of the motor").derive(
-    _speed.present().where(0.0, 2 * prediction_loading / (2 - assumed_speed_ratio) ** 2 * _step),
+    _speed.present().where(0.0, 2 * s.prediction_loading / (2 - s.assumed_speed_ratio) ** 2 * _step),
     "Share; where no speed was read. The exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
     FIRST_ORDER_MOTOR,
 )
-_heating = COPPER_PER_K * prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
+_heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
 _warmth = PREDICTED.helper("warmth", "Open: warmth of the copper").derive(
     _kind_code.equals(r.AT_STEADY).where(
-        2 * (1 - assumed_speed_ratio) / (2 - assumed_speed_ratio) * (1 + _heating).ln(), 0.0
+        2 * (1 - s.assumed_speed_ratio) / (2 - s.assumed_speed_ratio) * (1 + _heating).ln(), 0.0
     ),
     "Share; none for peaks, which are read cold. Copper warms with the square of the current; the square of the speed "
     "goes with resistance to the power −2·(1 − x)/(2 − x).",
@@ -196,11 +169,11 @@ _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
     supply.equals(BENCH_SUPPLY).where(0.0, _read_sag.present().where(0.5, 1.0) * (1 - volts / _level)),
     "Share of the volts: of what the higher current costs all where it was assumed, half where it was read.",
 )
-_BY_VOLTS = 2 / (2 - assumed_speed_ratio)
+_BY_VOLTS = 2 / (2 - s.assumed_speed_ratio)
 _OPEN = [_growth, _loading, _warmth, _BY_VOLTS * _sagging]
-_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION / m.thrust.at(_near)
-_VOLTMETER, _AMMETER = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
-_TACHOMETER = relative(taken_speed_accuracy)
+_STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / m.thrust.at(_near)
+_VOLTMETER, _AMMETER = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
+_TACHOMETER = a.relative(a.taken_speed_accuracy)
 
 
 def _by_trials(scatter: Named, least: Named) -> Node:
@@ -208,9 +181,9 @@ def _by_trials(scatter: Named, least: Named) -> Node:
     return greater(2 * scatter * _times, least).otherwise(least)
 
 
-_THRUST_TRIED = _by_trials(trial_thrust_error, prediction_thrust_least)
-_CURRENT_TRIED = _by_trials(trial_current_error, prediction_current_least)
-_RATIO_TRIED = _by_trials(trial_ratio_error, prediction_thrust_least)
+_THRUST_TRIED = _by_trials(k.trial_thrust_error, s.prediction_thrust_least)
+_CURRENT_TRIED = _by_trials(k.trial_current_error, s.prediction_current_least)
+_RATIO_TRIED = _by_trials(k.trial_ratio_error, s.prediction_thrust_least)
 
 
 def _given(
@@ -234,7 +207,7 @@ def _given(
         GUM_PROPAGATION,
     )
     value = PREDICTED.column(name, f"{label}, predicted", unit, symbol=symbol, decimals=shown).derive(
-        (half * 100 <= prediction_limit).where(found, BLANK),
+        (half * 100 <= s.prediction_limit).where(found, BLANK),
         f"{meaning} Blank where its ± would be beyond the limit on Settings.",
     )
     PREDICTED.column(f"{name}_expanded", f"{label}, ±", unit, decimals=shown).derive(
@@ -279,7 +252,7 @@ speed = _given(
     "rpm",
     0,
     _speed,
-    _THRUST_TRIED / thrust_speed_power,
+    _THRUST_TRIED / s.thrust_speed_power,
     [part / 2 for part in _OPEN],
     [_TACHOMETER],
     "Blank where no speed was read.",
@@ -293,7 +266,7 @@ def _half(name: str) -> Column:
 def _too_far() -> Node:
     """Say why figures are missing: how wide the ± of thrust and current would be."""
     widest = greater(_half("thrust"), _half("current")) * 100
-    return (widest > prediction_limit).where(
+    return (widest > s.prediction_limit).where(
         say("; too far from {} for every figure: up to ± {:.0f} %", predicted_from, widest), ""
     )
 
@@ -305,13 +278,13 @@ basis = PREDICTED.column("basis", "By").derive(
     "What carried it over, and why a figure is not given.",
     definition(),
 )
-thin = PREDICTION.figure("prediction_thin", "What is predicted").derive(
+thin = k.PREDICTION.figure("prediction_thin", "What is predicted").derive(
     (m.code.count(Condition(m.code, ">", Constant(0.0))) > 0).where(
         say(
             "{:.0f} combinations next to tested ones are predicted, static at full throttle, at the voltage that "
             "stands beside them; a figure whose ± would be beyond {:.0f} % is not given.",
             cells.count(),
-            prediction_limit,
+            s.prediction_limit,
         ),
         "Nothing: no propeller has an unflagged full-throttle reading with volts, amps and thrust.",
     ),

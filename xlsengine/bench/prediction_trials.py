@@ -10,13 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from xlsengine.bench import measured_points as m
+from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Figures, Table
-from xlsengine.bench.settings import (
-    assumed_speed_ratio,
-    prediction_current_least,
-    prediction_thrust_least,
-    thrust_speed_power,
-)
 from xlsengine.expression import BLANK, Column, Condition, Named, Node, call, greater, say
 from xlsengine.sources import definition, worked_out
 
@@ -59,13 +54,13 @@ def side_of(make: Table, word: str, place: Column, cells: Column, volts: Node) -
     """Predict from one neighbour at `volts`."""
     name = word.capitalize()
     by_line = m.root(m.line_square.at(place), m.line_linear.at(place), volts - m.line_fixed.at(place))
-    by_share = m.root(1 - assumed_speed_ratio, assumed_speed_ratio, volts / m.voltage.at(place))
+    by_share = m.root(1 - s.assumed_speed_ratio, s.assumed_speed_ratio, volts / m.voltage.at(place))
     ratio = make.helper(f"{word}_ratio", f"{name}, speed over measured").derive(
         by_line.otherwise(by_share),
         "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
     )
     thrust = make.helper(f"{word}_thrust", f"{name}, thrust").derive(
-        m.thrust.at(place) * (thrust_speed_power * ratio.ln()).exp(), "g."
+        m.thrust.at(place) * (s.thrust_speed_power * ratio.ln()).exp(), "g."
     )
     by_torque = m.idle_fixed.at(place) + m.idle_linear.at(place) * ratio + m.torque_current.at(place) * ratio**2
     current = make.helper(f"{word}_current", f"{name}, current").derive(
@@ -156,8 +151,8 @@ def _predicted_range(name: str, label: str, scatter: Named, least: Named) -> Nam
     )
 
 
-predicted_thrust_range = _predicted_range("thrust", "thrust", trial_thrust_error, prediction_thrust_least)
-predicted_current_range = _predicted_range("current", "current", trial_current_error, prediction_current_least)
+predicted_thrust_range = _predicted_range("thrust", "thrust", trial_thrust_error, s.prediction_thrust_least)
+predicted_current_range = _predicted_range("current", "current", trial_current_error, s.prediction_current_least)
 honesty = PREDICTION.figure("prediction_honesty", "How predictions fared").derive(
     (trials > 0).where(
         say(

@@ -4,26 +4,14 @@ from __future__ import annotations
 
 import math
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import normalising as n
+from xlsengine.bench import propeller_figures as w
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_density_accuracy,
-    taken_speed_accuracy,
-    taken_thrust_accuracy,
-)
-from xlsengine.bench.propeller_figures import (
-    PROPELLERS,
-    coefficient_rows,
-    coefficient_spread,
-    first_row,
-    median_coefficient,
-)
+from xlsengine.bench.propeller_figures import PROPELLERS
 from xlsengine.bench.settings import default_scatter, diameter_accuracy, grams_per_amp_limit, thrust_coefficient_limit
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, join
@@ -42,7 +30,7 @@ own_propeller = n.NORMALISED.helper("normal_propeller", "Propeller").derive(
 own_grams_per_amp = n.NORMALISED.helper("normal_grams_per_amp", "Grams per amp", "g/A", decimals=2).derive(
     (n.raw_thrust / n.raw_current).otherwise(0.0), "At full throttle; 0 where not read.", definition()
 )
-_OF_PROPELLER = Condition(own_propeller, "=", first_row)
+_OF_PROPELLER = Condition(own_propeller, "=", w.first_row)
 _WITH_GRAMS = (_OF_PROPELLER, Condition(own_grams_per_amp, ">", Constant(0.0)))
 amp_groups = PROPELLERS.column("amp_groups", "Cell counts").derive(
     own_propeller.count(*_WITH_GRAMS), "With a full-throttle reading."
@@ -81,23 +69,23 @@ def _sure(name: str, label: str, unit: str, shown: int, value: Column, meters: l
 
 def _stand(column: Column, *rows: Condition) -> Node:
     """Return what the thrust stand adds at the mean of a column of thrusts, in g."""
-    return taken_thrust_accuracy * LIMIT_TO_DEVIATION / column.mean(*rows)
+    return a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / column.mean(*rows)
 
 
-_speedy = (Condition(f.prop_number, "=", first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
+_speedy = (Condition(f.prop_number, "=", w.first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
 _single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
-_of_median = _single * (coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / coefficient_rows.sqrt()
+_of_median = _single * (w.coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / w.coefficient_rows.sqrt()
 coefficient_expanded = _sure(
     "coefficient",
     "Thrust coefficient, median",
     "",
     4,
-    median_coefficient,
+    w.median_coefficient,
     [
         _stand(t.force, *_speedy) * GRAM_FORCE,
-        2 * relative(taken_speed_accuracy),
-        4 * relative(diameter_accuracy),
-        relative(taken_density_accuracy),
+        2 * a.relative(a.taken_speed_accuracy),
+        4 * a.relative(diameter_accuracy),
+        a.relative(a.taken_density_accuracy),
     ],
     _of_median,
 )
@@ -109,7 +97,7 @@ grams_expanded = _sure(
     "g/A",
     1,
     most_grams,
-    [_stand(n.raw_thrust, *_WITH_GRAMS), relative(taken_current_accuracy)],
+    [_stand(n.raw_thrust, *_WITH_GRAMS), a.relative(a.taken_current_accuracy)],
     _of_grams,
 )
 
@@ -118,13 +106,13 @@ grams_expanded = _sure(
 _amps_apart = (grams_spread > grams_per_amp_limit).where(
     "Grams per amp differ across cell counts: a thrust or current reading, the cell count, the volts or the tare. ", ""
 )
-_coefficients_apart = (coefficient_spread > thrust_coefficient_limit).where(
+_coefficients_apart = (w.coefficient_spread > thrust_coefficient_limit).where(
     "Thrust coefficients differ: a speed or thrust reading, or the pole count. ", ""
 )
 _found = call("trim", join(_amps_apart.otherwise(""), _coefficients_apart.otherwise("")))
-_nothing = (grams_spread.present() | coefficient_spread.present()).where(
+_nothing = (grams_spread.present() | w.coefficient_spread.present()).where(
     "as one propeller should be", "read once only: nothing to compare"
 )
 propeller_verdict = PROPELLERS.column("propeller_verdict", "Verdict").derive(
-    first_row.present().where(_found.otherwise(_nothing), ""), "Against the limits on Settings."
+    w.first_row.present().where(_found.otherwise(_nothing), ""), "Against the limits on Settings."
 )

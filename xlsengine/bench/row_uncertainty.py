@@ -15,6 +15,7 @@ from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
+from xlsengine.bench import uncertainty as u
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.row_errors import (
@@ -28,16 +29,6 @@ from xlsengine.bench.row_errors import (
     MODEL_ERROR,
     SCATTER,
 )
-from xlsengine.bench.uncertainty import (
-    ENDLESS,
-    Input,
-    coverage_factor,
-    effective_freedom,
-    relative_change,
-    shares,
-    sum_of_squares,
-    together,
-)
 from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, lesser, replaced
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
@@ -45,7 +36,7 @@ from xlsengine.units import GRAM_FORCE
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
 NOTHING = Constant(0.0)
 _STAND = next(each for each in ERRORS if each.name == "thrust_error")
-_BY_SHARE = replace(_STAND, acts_on=(shares(r.thrust),))
+_BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 
 
 def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
@@ -102,15 +93,15 @@ class Single:
         """Return the figure's name, and the way it was found."""
         return f"{self.figure.name}_{self.words.replace(' ', '_')}" if self.words else self.figure.name
 
-    def moved(self, error: Input) -> Node:
+    def moved(self, error: u.Input) -> Node:
         """Return by what share of itself the figure moves with an error."""
-        return replaced(relative_change(self.figure, error, self.made), self.at.get)
+        return replaced(u.relative_change(self.figure, error, self.made), self.at.get)
 
     @cached_property
-    def errors(self) -> tuple[Input, ...]:
+    def errors(self) -> tuple[u.Input, ...]:
         """Return the errors behind the share, each acting as it does in this way of finding the figure."""
         known = (e for e in ERRORS if e is not _STAND and not (e is MODEL_ERROR and self.made is BY_TORQUE))
-        acting = (replace(e, acts_on=(shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
+        acting = (replace(e, acts_on=(u.shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
         return tuple(error for error in acting if self.moved(error) != NOTHING)
 
     @cached_property
@@ -118,7 +109,7 @@ class Single:
         """Return the power of thrust in the figure."""
         return self.moved(_BY_SHARE)
 
-    def share_of(self, error: Input) -> Node:
+    def share_of(self, error: u.Input) -> Node:
         """Return what an error adds to the share, 0 where the motor's constant was not found."""
         share = self.moved(error) * error.uncertainty
         return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
@@ -126,14 +117,14 @@ class Single:
     @cached_property
     def scatter(self) -> Node:
         """Return what a reading's scatter in thrust, volts and amps adds; that of the figure of merit was pooled."""
-        if all(relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
+        if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
             return NOTHING
         default = s.default_scatter / 100
         if self.figure == f.figure_of_merit:
             return p.enough_merits.where(p.merit_scatter / 100, default)
         parts = {each.name: self.moved(each) * each.uncertainty for each in SCATTER.inputs}
         moved = {each.name: parts[each.name] for each in SCATTER.inputs if self.moved(each) != NOTHING}
-        return p.enough_repeats.where(together(moved, SCATTER) if moved else 0.0, default)
+        return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, default)
 
     @property
     def share(self) -> Named:
@@ -147,14 +138,14 @@ class Single:
 
     def declare(self) -> None:
         """Derive the two cells; blank where no reading has the figure, found this way."""
-        whole = sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
+        whole = u.sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
         exists = self.figure.count(*self.there) > 0
         SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
             exists.where(whole, BLANK), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
         )
         of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
         finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
-        freedom = effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
+        freedom = u.effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
         SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
             self.share.present().where(freedom, BLANK), "Of the share.", GUM_FREEDOM
         )
@@ -165,11 +156,11 @@ class Single:
         The stand has infinite degrees of freedom, so those of the whole grow with it (GUM G.4.1).
         """
         if self.power == NOTHING:
-            return coverage_factor(self.freedom) * self.share
+            return u.coverage_factor(self.freedom) * self.share
         by_stand = self.power * stand
         growth = (1 + (by_stand / self.share) ** 2) ** 2
         return (
-            coverage_factor(lesser(self.freedom * growth, ENDLESS).otherwise(ENDLESS))
+            u.coverage_factor(lesser(self.freedom * growth, u.ENDLESS).otherwise(u.ENDLESS))
             * (self.share**2 + by_stand**2).sqrt()
         )
 

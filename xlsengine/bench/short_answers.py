@@ -8,18 +8,11 @@ from xlsengine.bench import esc
 from xlsengine.bench import esc_needs as n
 from xlsengine.bench import in_flight as f
 from xlsengine.bench import rule_of_thumb as rule
+from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
 from xlsengine.bench.by_propeller import tested_cells, told_cells, told_thrust
 from xlsengine.bench.craft import all_up_mass, motor_count
 from xlsengine.bench.declare import Figures
-from xlsengine.bench.settings import (
-    esc_burst_ratio,
-    esc_peak_over_steady,
-    esc_size,
-    esc_steady_share,
-    flight_share_high,
-    flight_share_low,
-)
 from xlsengine.bench.suitability import hover_note, hover_throttle
 from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, join, replaced, say
 
@@ -78,7 +71,7 @@ def _currents() -> Node:
     """Say the currents that decide in as few words as are true."""
     both = say("{:.1f} A peak, {:.1f} A steady", _peak, _steady)
     alone = say("{:.1f} A peak, no steady reading: the peak stands in for it", _peak)
-    no_peak = say("{:.1f} A steady, no peak reading: {:.2f} times it stands in", _steady, esc_peak_over_steady)
+    no_peak = say("{:.1f} A steady, no peak reading: {:.2f} times it stands in", _steady, s.esc_peak_over_steady)
     return both.otherwise(alone.otherwise(no_peak))
 
 
@@ -92,8 +85,8 @@ held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
             g.label.at(esc.held_row),
             _currents(),
             _room(esc.held_row),
-            esc_steady_share,
-            esc_burst_ratio,
+            s.esc_steady_share,
+            s.esc_burst_ratio,
         ),
         say("Because {}.", esc.nothing_said),
     ),
@@ -110,8 +103,8 @@ def _at_speed() -> Node:
     less = say(
         "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; no source), never the only ground.",
         band,
-        flight_share_low,
-        flight_share_high,
+        s.flight_share_low,
+        s.flight_share_high,
     )
     same = "At speed as on the bench, and it may rise."
     by_rule = rule.reduced.at(row).equals(rule.REDUCED).where(less, same)
@@ -218,16 +211,16 @@ def _of_row(node: Node, word: str, row: Named) -> Node:
 
 
 def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
-    below, above = ((Condition(esc_size, sign, size),) for sign in ("<", ">"))
+    below, above = ((Condition(s.esc_size, sign, size),) for sign in ("<", ">"))
     return (
         ANSWERS.figure(f"{word}_below", f"{label}: next size down", "A", decimals=0).derive(
-            esc_size.largest(*below), "Of the ladder."
+            s.esc_size.largest(*below), "Of the ladder."
         ),
         ANSWERS.figure(f"{word}_named", f"{label}: size named", "A", decimals=0).derive(
             size.otherwise(BLANK), "Of the ladder."
         ),
         ANSWERS.figure(f"{word}_above", f"{label}: next size up", "A", decimals=0).derive(
-            esc_size.largest(*above, place=esc_size.count(*above)), "Of the ladder."
+            s.esc_size.largest(*above, place=s.esc_size.count(*above)), "Of the ladder."
         ),
     )
 

@@ -4,19 +4,9 @@ from __future__ import annotations
 
 import math
 
+from xlsengine.bench import motor_model as m
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.conditions import air_density
-from xlsengine.bench.motor_model import (
-    best_kv,
-    line_intercept,
-    line_kv,
-    line_mean,
-    line_rows,
-    line_slope,
-    line_speed,
-    line_spread,
-    model_resistance,
-)
 from xlsengine.bench.no_load import no_load_at
 from xlsengine.bench.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.readings import propeller_key
@@ -43,7 +33,7 @@ pitch_speed = t.SPEED_FIGURES.column("pitch_speed", "Pitch speed", "m/s", symbol
 )
 own_speed_ratio = t.SPEED_FIGURES.column(
     "own_speed_ratio", "Speed over measured Kv times volts", symbol="x_m", decimals=3
-).derive(t.masked(t.FULL, t.speed / (best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
+).derive(t.masked(t.FULL, t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
 thrust_coefficient = t.SPEED_FIGURES.column("thrust_coefficient", "Thrust coefficient", symbol="CT", decimals=4).derive(
     t.force / (air_density * t.revolutions**2 * t.diameter**4), "Static.", PROPELLER_COEFFICIENTS
 )
@@ -52,7 +42,7 @@ shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="
         t.speed > 0,
         t.torque.present().where(
             t.torque * t.angular(t.speed),
-            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / best_kv),
+            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv),
         ),
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "
@@ -85,18 +75,18 @@ hover_efficiency = t.SPEED_FIGURES.take(hover_efficiency_read, "row_hover_effici
 # --- where the watts went ----------------------------------------------------------------------------------
 
 motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol="I_m").derive(
-    t.FULL.where(t.current, t.torque * t.angular(best_kv) + no_load_at(t.speed)),
+    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed)),
     "Battery current at full throttle; else what the torque needs, and the no-load current.",
     FIRST_ORDER_MOTOR,
 )
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Lost in copper and ESC", "W", symbol="P_Cu", decimals=1).derive(
-    motor_current**2 * model_resistance / 1000,
+    motor_current**2 * m.model_resistance / 1000,
     "Motor current squared times the resistance from loaded readings, or the winding's.",
     FIRST_ORDER_MOTOR,
 )
 iron_loss = t.SPEED_FIGURES.column("iron_loss", "Lost in iron and friction", "W", symbol="P_Fe", decimals=1).derive(
-    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / best_kv),
+    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / m.best_kv),
     "No-load current at this speed times the back-EMF.",
     FIRST_ORDER_MOTOR,
 )
@@ -118,15 +108,15 @@ unexplained = t.SPEED_FIGURES.column("unexplained", "Unexplained", "W", symbol="
 def _left_out() -> Node:
     """Return the line's speed per volt at this row's load, as the other rows give it."""
     load = t.current / t.voltage
-    expected = line_intercept + line_slope * load
-    leverage = 1 / line_rows + (load - line_mean) ** 2 / line_spread
+    expected = m.line_intercept + m.line_slope * load
+    leverage = 1 / m.line_rows + (load - m.line_mean) ** 2 / m.line_spread
     residual = t.speed / t.voltage - expected
     own = t.speed / t.voltage - residual / (1 - leverage)
-    return line_speed.present().where(own, expected)
+    return m.line_speed.present().where(own, expected)
 
 
 line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the loaded line", symbol="r_l", decimals=3).derive(
-    t.masked(t.FULL & line_kv.present() & (line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()),
+    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()),
     "At full throttle, against the loaded line drawn without this row; at least six rows.",
     FIRST_ORDER_MOTOR,
 )

@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import measured_points as p
 from xlsengine.bench import readings as r
+from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_thrust_accuracy,
-    taken_voltage_accuracy,
-)
 from xlsengine.bench.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.declare import Table
 from xlsengine.bench.repeatability import enough_repeats, scatter_freedom, thrust_scatter
-from xlsengine.bench.settings import (
-    avionics_power,
-    default_scatter,
-    flight_time_range,
-    lift_ratios,
-    reference_cell_voltage,
-    usable_capacity,
-    wing_ratios,
-)
 from xlsengine.bench.throttle_sweep import Sweep
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, call, greater, join, say
@@ -58,7 +44,7 @@ hover_thrust = HOVERING.column("thrust", "Thrust a motor", "g", symbol="T_h").de
     "All-up mass over the number of motors.",
     definition(),
 )
-_AMMETER, _VOLTMETER = relative(taken_current_accuracy), relative(taken_voltage_accuracy)
+_AMMETER, _VOLTMETER = a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)
 _sweep = Sweep(HOVERING, _hover_group, hover_thrust)
 _throttle = _sweep.read_off(HOVERING.column("throttle", "Hover throttle", "%", decimals=0), throttle_taken)
 hover_throttle = _throttle.value
@@ -74,14 +60,14 @@ HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive
     GUM_FREEDOM,
 )
 hover_total = HOVERING.column("total", "Power of the craft", "W", symbol="P_c").derive(
-    motor_count * _power.value + avionics_power,
+    motor_count * _power.value + s.avionics_power,
     "All motors, and everything else as on Settings.",
     practice("everything else 5 W"),
 )
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
     motor_count * _power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
 )
-_energy = pack_capacity / 1000 * hover_cells * reference_cell_voltage * usable_capacity / 100
+_energy = pack_capacity / 1000 * hover_cells * s.reference_cell_voltage * s.usable_capacity / 100
 _hover_time = HOVERING.column("time", "Hover time", "min", symbol="t_h", decimals=1)
 _time = _hover_time.derive(
     pack_cells.otherwise(hover_cells).equals(hover_cells).where(60 * _energy / hover_total, BLANK),
@@ -92,7 +78,7 @@ _of_motors = motor_count * _power.value * _power.uncertainty / hover_total
 _sweep.sure(
     _hover_time,
     _time,
-    [_of_motors, flight_time_range * (LIMIT_TO_DEVIATION / 100)],
+    [_of_motors, s.flight_time_range * (a.LIMIT_TO_DEVIATION / 100)],
     [(_of_motors, _power.freedom)],
 )
 
@@ -120,8 +106,8 @@ hover_note = HOVERING.column("note", "Found").derive(
 def _full_throttle_doubt(place: Column) -> Node:
     """Return the expanded uncertainty, in percent, of the mean thrust of a measured point."""
     thrust, rows = (column.at(place) for column in (p.thrust, p.rows))
-    scatter = enough_repeats.where(thrust_scatter, default_scatter) / rows.sqrt()
-    u = sum_of_squares([scatter, 100 * LIMIT_TO_DEVIATION * taken_thrust_accuracy / thrust]).sqrt()
+    scatter = enough_repeats.where(thrust_scatter, s.default_scatter) / rows.sqrt()
+    u = sum_of_squares([scatter, 100 * a.LIMIT_TO_DEVIATION * a.taken_thrust_accuracy / thrust]).sqrt()
     return expanded(u, effective_freedom(u, [(scatter, scatter_freedom)]))
 
 
@@ -131,12 +117,12 @@ _codes = tuple(
     p.MEASURED.helper(f"lift_code_{place}", f"Thrust over weight, class {place}").derive(
         (p.code > 0).where(p.place * _CODES + float(place), BLANK), "Summary row times 10, and class.", definition()
     )
-    for place in range(1, len(lift_ratios) + 1)
+    for place in range(1, len(s.lift_ratios) + 1)
 )
 LIFT = Table(
     "Lift",
     "All-up mass at which the static thrust at full throttle gives each thrust over weight of Settings.",
-    spare=2 * len(lift_ratios),
+    spare=2 * len(s.lift_ratios),
     per=_codes,
     prefix="lift_",
     source=_interpolated,
@@ -151,7 +137,7 @@ _group = LIFT.take(p.first_row, "group", helper=True)
 lift_prop = LIFT.take(p.prop, "prop")
 lift_cells = LIFT.take(p.cells, "cells")
 lift_ratio = LIFT.column("ratio", "Thrust over weight", decimals=1).derive(
-    call("choose", _code - _point * _CODES, *lift_ratios), "From Settings.", definition()
+    call("choose", _code - _point * _CODES, *s.lift_ratios), "From Settings.", definition()
 )
 lift_thrust = LIFT.column("thrust", "All-up mass, 1 motor", "g", symbol="T_h").derive(
     p.thrust.at(_point) / lift_ratio, "What each motor carries, which is its thrust in hover.", _lift
@@ -212,5 +198,5 @@ wing_masses = tuple(
     WINGS.column(f"mass_{place}", f"All-up mass, class {place}", "g").derive(
         p.thrust.at(_wing_place) / ratio, "Static thrust over the ratio of that class."
     )
-    for place, ratio in enumerate(wing_ratios, start=1)
+    for place, ratio in enumerate(s.wing_ratios, start=1)
 )
