@@ -49,23 +49,20 @@ _FIRST = Constant(1.0)
 
 
 def _check(
-    name: str,
-    title: str,
-    look_at: Named | Column,
-    condition: Node,
-    found: Node,
-    expected: Node,
-    cause: str,
-    mend: str,
-    row: Node = _FIRST,
-) -> WholeCheck:
-    doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
-        flag(condition).otherwise(0.0), "1 where it is doubtful."
-    )
-    said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found", decimals=2).derive(
-        doubt.equals(1).where(found, ""), "Blank where nothing is."
-    )
-    return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+    name: str, title: str, look_at: Named | Column, row: Node = _FIRST
+) -> Callable[[Node, Node, Node, str, str], WholeCheck]:
+    """Name a check; called with condition, what was found, what was expected, cause and mend it is declared."""
+
+    def raised(condition: Node, found: Node, expected: Node, cause: str, mend: str) -> WholeCheck:
+        doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
+            flag(condition).otherwise(0.0), "1 where it is doubtful."
+        )
+        said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found").derive(
+            doubt.equals(1).where(found, ""), "Blank where nothing is."
+        )
+        return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+
+    return raised
 
 
 def _beside(column: Column, held: Column, value: Node) -> Node:
@@ -82,16 +79,12 @@ def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: N
     widest = spread.largest()
     size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
     found = say("{}: farthest apart {}", _beside(f.propeller, spread, widest), size)
-    return _check(
-        name,
-        title,
-        look_at,
+    return _check(name, title, look_at, _beside(f.first_row, spread, widest))(
         widest > limit,
         found,
         at_most(limit, 0, " %"),
         cause,
         "Compare the propeller's rows at each cell count; its figures stand on Propellers.",
-        _beside(f.first_row, spread, widest),
     )
 
 
@@ -101,40 +94,28 @@ _rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
-    _check(
-        "whole_poles",
-        "Pole count behind the speeds",
-        o.poles,
+    _check("whole_poles", "Pole count behind the speeds", o.poles)(
         u.pole_doubtful,
         say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
         join("1, not 7/6 or 6/7"),
         "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
         "Count the magnets; check the pole count set when the speeds were read, on Readings and on No load.",
     ),
-    _check(
-        "whole_methods",
-        "Kv by different methods differs",
-        o.poles,
+    _check("whole_methods", "Kv by different methods differs", o.poles)(
         u.kv_methods_differ,
         u.kv_agreement,
         join("agreement within the ± of the difference"),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; a driven spin knows no timing.",
     ),
-    _check(
-        "whole_label",
-        "Kv is not what the label says",
-        o.label_kv,
+    _check("whole_label", "Kv is not what the label says", o.label_kv)(
         u.label_doubtful,
         say("{} rpm/V by {}, label {:.0f}: {}", _shown(m.best_kv, 0), m.best_kv_basis, o.label_kv, u.kv_verdict),
         say("within ±{:.0f} %", s.kv_tolerance),
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",
     ),
-    _check(
-        "whole_line",
-        "Loaded line is not straight and falling",
-        r.speed,
+    _check("whole_line", "Loaded line is not straight and falling", r.speed)(
         m.line_doubtful,
         (m.line_slope < 0).where(
             say("scatter {} %", _shown(m.line_residual, 2)),
@@ -144,10 +125,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Wrong speeds or volts in some rows, or a slipping propeller.",
         "Check Speed and Voltage of the full-throttle rows; the line stands on Motor figures.",
     ),
-    _check(
-        "whole_sag",
-        "Volts rise with current",
-        b.supply,
+    _check("whole_sag", "Volts rise with current", b.supply)(
         _beyond < 0,
         say(
             "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
@@ -166,30 +144,21 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         s.thrust_coefficient_limit,
         "A speed or thrust reading, or the pole count.",
     ),
-    _check(
-        "whole_esc",
-        "ESC of the bench beyond its rating",
-        b.esc_rating,
+    _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
         say("{} A steady and {} A at the peak", _shown(_steady, 1), _shown(_peak, 1)),
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
     ),
-    _check(
-        "whole_zero",
-        "Zero of the stand moved",
-        b.check_reading,
+    _check("whole_zero", "Zero of the stand moved", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
         say("last less first {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
         at_most(s.zero_shift_limit, 1, " %"),
         "Creep, a warming load cell, or a lead that drags on the stand.",
         "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
     ),
-    _check(
-        "whole_drift",
-        "Thrust drifts over the runs",
-        r.run,
+    _check("whole_drift", "Thrust drifts over the runs", r.run)(
         p.drifting,
         say("{} % a run, t {}", _shown(p.drift, 3), _shown(p.drift_t, 2)),
         say("t within ±{:.2f}", coverage_factor(p.drift_freedom)),
