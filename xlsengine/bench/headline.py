@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Figures
+from xlsengine.bench.declare import Figures, Heading
 from xlsengine.bench.round_thrusts import compared_thrust
 from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import definition
@@ -48,30 +48,28 @@ def _how_many_reach(column: Column) -> Node:
 
 
 def _headline(
-    name: str,
-    label: Node | str,
-    unit: str,
-    shown: int,
+    heading: Heading[Named],
     column: Column,
     part: str,
     place_label: Column,
+    label: Node | None = None,
     at_thrust: bool = False,
 ) -> Headline:
-    title = label if isinstance(label, str) else SUMMARY_LABELS[name]
-
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
-        return HEADLINES.figure(f"{name}{part}", f"{title}{words}", unit, decimals=shown).derive(expression, title)
+        more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
+        return more.derive(expression, heading.label)
 
-    value = derive("", "", column.largest(), unit)
-    row = derive("_row", ", summary row", column.position(value))
-    place = derive("_place", ", seen with", place_label.at(row))
-    without = derive("_clean", ", without flagged rows", getattr(g.clean, part).largest(), unit)
-    whole = derive("_all", ", with rows left out", getattr(g.everything, part).largest(), unit)
+    unit, decimals = heading.unit, heading.decimals or 0
+    value = heading.derive(column.largest())
+    row = derive("row", "summary row", column.position(value))
+    place = derive("place", "seen with", place_label.at(row))
+    without = derive("clean", "without flagged rows", getattr(g.clean, part).largest(), unit)
+    whole = derive("all", "with rows left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
-    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(shown), f" {unit}"))
-    note = derive("_note", ", note", call("trim", say("{} {}", said, row.present().where(near, ""))))
-    node = Constant(label) if isinstance(label, str) else label
-    return Headline(node, unit, shown, value, place, without, whole, note)
+    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(decimals), f" {unit}"))
+    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
+    named = Constant(heading.label) if label is None else label
+    return Headline(named, unit, decimals, value, place, without, whole, note)
 
 
 def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[[Named], Node]) -> Node:
@@ -87,38 +85,30 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
     return say("{} {}", decided, changed.otherwise(""))
 
 
-SUMMARY_LABELS = {"best_efficiency_at_thrust": "Best thrust per power at the headline thrust"}
+def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
+    return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
 
+
+_AT_THRUST = compared_thrust.present().where(say("{:.0f} g", compared_thrust), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline("best_thrust", "Highest static thrust", "g", 0, g.full["thrust"], "full_thrust", g.full_label),
-    _headline("best_current", "Highest static current", "A", 1, g.static_current, "static_current", g.label),
+    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
+    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
     _headline(
-        "best_efficiency_at_thrust",
-        say(
-            "Best thrust per power at {}",
-            compared_thrust.present().where(say("{:.0f} g", compared_thrust), "equal thrust"),
-        ),
-        "g/W",
-        2,
+        _figure("efficiency_at_thrust", "Best thrust per power at the headline thrust", "g/W", 2),
         g.headline_efficiency,
         "headline_efficiency",
         g.label,
+        label=say("Best thrust per power at {}", _AT_THRUST),
         at_thrust=True,
     ),
     _headline(
-        "best_efficiency_full",
-        "Best thrust per power, full throttle",
-        "g/W",
-        2,
+        _figure("efficiency_full", "Best thrust per power, full throttle", "g/W", 2),
         g.full["grams_per_watt"],
         "full_efficiency",
         g.full_label,
     ),
     _headline(
-        "best_thrust_to_mass",
-        "Highest thrust per motor mass",
-        "g/g",
-        1,
+        _figure("thrust_to_mass", "Highest thrust per motor mass", "g/g", 1),
         g.full_thrust_to_mass,
         "full_thrust_to_mass",
         g.full_label,

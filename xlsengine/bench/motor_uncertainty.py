@@ -16,11 +16,11 @@ from xlsengine.bench import no_load as n
 from xlsengine.bench import spin_uncertainty as p
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.conditions import winding_temperature
-from xlsengine.bench.declare import Figures
+from xlsengine.bench.declare import Figures, Heading
 from xlsengine.bench.settings import default_freedom, default_scatter, kv_tolerance, mass_accuracy, resistance_accuracy
 from xlsengine.bench.uncertainty import ENDLESS, Input, effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Constant, Named, Node, call, flag, join, say
-from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, Source, definition
+from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
     "Uncertainty of the motor's constants",
@@ -270,52 +270,36 @@ NO_LOAD_PARTS = (
 """The line's scatter as two independent errors: of its height at the spins' mean speed, and of its slope about it."""
 
 
-def _no_load(name: str, label: str, unit: str, shown: int, value: Named, scatter: Node, meaning: str) -> Named:
+def _no_load(heading: Heading[Named], value: Named, scatter: Node) -> Named:
     """Derive the expanded uncertainty of one figure of the no-load current; the ammeter's accuracy comes on top."""
     whole = _of_few(sum_of_squares([scatter, value * _AMPS]).sqrt(), scatter, p.no_load_freedom)
-    return MOTOR_UNCERTAINTY.figure(name, f"{label}: ±", unit, decimals=shown).derive(whole, meaning, GUM_FREEDOM)
+    return heading.derive(whole, "Expanded uncertainty: scatter of the spins, and the ammeter's accuracy.", GUM_FREEDOM)
 
 
 _at_rest = sum_of_squares([p.no_load_level, p.no_load_growth * p.no_load_mean_speed / 1000]).sqrt()
-_WITH_AMMETER = "Expanded uncertainty: scatter of the spins, and the ammeter's accuracy."
+_figure = MOTOR_UNCERTAINTY.figure
 no_load_expanded = _no_load(
-    "no_load_expanded", "No-load current", "A", 2, n.no_load_current, p.no_load_level, _WITH_AMMETER
+    _figure("no_load_expanded", "No-load current: ±", "A", decimals=2), n.no_load_current, p.no_load_level
 )
 at_rest_expanded = _no_load(
-    "at_rest_expanded", "No-load current, line's value at no speed", "A", 3, n.no_load_at_rest, _at_rest, _WITH_AMMETER
+    _figure("at_rest_expanded", "No-load current, line's value at no speed: ±", "A", decimals=3),
+    n.no_load_at_rest,
+    _at_rest,
 )
 growth_expanded = _no_load(
-    "growth_expanded",
-    "No-load current, growth with speed",
-    "mA/rpm",
-    4,
+    _figure("growth_expanded", "No-load current, growth with speed: ±", "mA/rpm", decimals=4),
     n.no_load_slope,
     p.no_load_growth,
-    _WITH_AMMETER,
 )
 
 # --- leads and mass --------------------------------------------------------------------------------------
 
 
-def _of_limits(name: str, label: str, unit: str, shown: int, limits: list[Node], meaning: str, source: Source) -> Named:
-    """Derive the expanded uncertainty of independent errors that only have limits."""
-    combined = sum_of_squares(limits).sqrt() * LIMIT_TO_DEVIATION
-    return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", unit, decimals=shown).derive(
-        expanded(combined, Constant(ENDLESS)), meaning, source
-    )
-
-
 def _leads(name: str, label: str, resistance: Named) -> Named:
-    doubts = [
-        resistance * WIRE_LIMIT,
-        resistance.present().where(2 * LENGTH_LIMIT, BLANK) / 1000 * o.lead_resistance_per_metre,
-    ]
-    return _of_limits(
-        name,
-        label,
-        "mΩ",
-        2,
-        doubts,
+    lengths = resistance.present().where(2 * LENGTH_LIMIT, BLANK) / 1000 * o.lead_resistance_per_metre
+    combined = sum_of_squares([resistance * WIRE_LIMIT, lengths]).sqrt() * LIMIT_TO_DEVIATION
+    return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", "mΩ", decimals=2).derive(
+        expanded(combined, Constant(ENDLESS)),
         "Expanded uncertainty: 3 % for strands and their lay, 2 mm of each of the two lengths.",
         FROM_MEMORY,
     )

@@ -7,7 +7,7 @@ from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
 from xlsengine.bench.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.conditions import air_density, moist_density
-from xlsengine.bench.declare import Table
+from xlsengine.bench.declare import Heading, Table
 from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv
@@ -31,19 +31,17 @@ prop = NORMALISED.take(g.prop, "normal_prop")
 cells = NORMALISED.take(g.cells, "normal_cells")
 
 
-def _raw(part: str, symbol: str, unit: str, shown: int, label: str) -> Column:
-    """Steady mean where steady rows were read, else the mean of the peaks."""
-    value = g.full[part].at(summary_row)
-    meaning = "As read: mean of the steady rows, or of the peaks where none is steady."
-    return NORMALISED.column(f"raw_{part}", f"{label}, read", unit, symbol=symbol, decimals=shown).derive(
-        value, meaning
+def _raw(part: str, symbol: str) -> Column:
+    """Take over the steady mean where steady rows were read, else the mean of the peaks."""
+    declared = g.SUMMARY.quantities[g.full[part].name]
+    label = f"{part.capitalize()}, read"
+    return NORMALISED.column(f"raw_{part}", label, declared.unit, symbol=symbol, decimals=declared.shown).derive(
+        g.full[part].at(summary_row), "As read: mean of the steady rows, or of the peaks where none is steady."
     )
 
 
-raw_voltage = _raw("voltage", "V", "V", 2, "Voltage")
-raw_thrust = _raw("thrust", "T", "g", 0, "Thrust")
-raw_current = _raw("current", "I", "A", 1, "Current")
-raw_power = _raw("power", "P", "W", 0, "Power")
+raw_voltage, raw_thrust = _raw("voltage", "V"), _raw("thrust", "T")
+raw_current, raw_power = _raw("current", "I"), _raw("power", "P")
 _steady_speed = g.steady_speed.at(summary_row)
 _measured_ratio = _steady_speed / (best_kv.otherwise(label_kv) * g.steady["voltage"].at(summary_row))
 measured_ratio = NORMALISED.helper("measured_ratio", "Speed ratio, measured", decimals=3).derive(
@@ -76,18 +74,18 @@ def _off(share: Node) -> Node:
 _in_reach = (_off(volts_share) <= s.volts_reach) & (_off(density_share) <= s.density_reach)
 
 
-def _normal(name: str, label: str, symbol: str, unit: str, shown: int, raw: Column, more: float) -> Column:
+def _normal(heading: Heading[Column], raw: Column, more: float = 0.0) -> Column:
     log = (volts_exponent + more) * volts_share.ln() + density_exponent * density_share.ln()
-    return NORMALISED.column(name, f"{label}, estimated", unit, symbol=symbol, decimals=shown).derive(
+    return heading.derive(
         _in_reach.where(raw * log.exp(), BLANK),
         "At the reference volts per cell and air density; blank beyond the reach on Settings.",
         _exponents,
     )
 
 
-normal_thrust = _normal("normal_thrust", "Thrust", "T_n", "g", 0, raw_thrust, 0.0)
-normal_current = _normal("normal_current", "Current", "I_n", "A", 1, raw_current, 0.0)
-normal_power = _normal("normal_power", "Power", "P_n", "W", 0, raw_power, 1.0)
+normal_thrust = _normal(NORMALISED.column("normal_thrust", "Thrust, estimated", "g", symbol="T_n"), raw_thrust)
+normal_current = _normal(NORMALISED.column("normal_current", "Current, estimated", "A", symbol="I_n"), raw_current)
+normal_power = _normal(NORMALISED.column("normal_power", "Power, estimated", "W", symbol="P_n"), raw_power, more=1.0)
 normal_efficiency = NORMALISED.column("normal_efficiency", "Thrust per power, estimated", "g/W", symbol="e_Pn").derive(
     normal_thrust / normal_power, "Of the two.", definition()
 )
@@ -131,80 +129,49 @@ SAG = Table(
 )
 
 
-def _sag(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str, helper: bool = False
-) -> Column:
-    source = worked_out("V = V0 − I·R")
-    return SAG.column(name, label, unit, symbol=symbol, decimals=shown, helper=helper).derive(
-        expression, meaning, source
-    )
-
-
-_place = _sag("sag_place", "Place", "", "", 0, Aggregate("row", (Column(SAG.name, "sag_place"),)), "Place.", True)
+_place = SAG.helper("sag_place", "Place").derive(Aggregate("row", (Column(SAG.name, "sag_place"),)), "Place.")
 _first = sag_cells.at(sag_first.smallest(_place))
-sag_count_of = _sag("sag_line_cells", "Cells", "cells", "", 0, _first, "Cell count.")
+sag_count_of = SAG.column("sag_line_cells", "Cells", symbol="cells").derive(_first, "Cell count.")
 _line = GroupedLine(t.current, t.voltage, sag_cells, sag_count_of)
 LEAST_SAG_ROWS = 4
-sag_rows = _sag("sag_rows", "Readings", "", "", 0, sag_count_of.present().where(_line.count, BLANK), "In the line.")
+sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count, BLANK), "In the line.")
 _drawn = (sag_rows >= LEAST_SAG_ROWS) & (_line.spread > 1)
-sag_slope = _sag(
-    "sag_slope",
-    "Slope",
-    "ΔV/ΔI",
-    "",
-    5,
+sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
     _drawn.where(_line.slope, BLANK),
     "V/A; blank with fewer than four readings, or when their currents lie within an ampere.",
-    helper=True,
 )
-rest_voltage = _sag(
-    "sag_rest", "Voltage at no current", "V0", "V", 2, _line.intercept(sag_slope), "Of the line, amid the runs."
-)
-sag_explained = _sag(
-    "sag_explained", "r²", "r²", "", 4, _line.explained(sag_slope), "Share of the variance of the volts.", helper=True
+_rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
+rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, amid the runs.")
+sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(
+    _line.explained(sag_slope), "Share of the variance of the volts."
 )
 _slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)
 _freedom = sag_rows - 2
 _meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 
 
-def _sag_margin(name: str, label: str, unit: str, shown: int, fitted: Node, meters: list[Node]) -> Column:
+def _sag_margin(heading: Heading[Column], fitted: Node, meters: list[Node]) -> Column:
     """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
     combined = sum_of_squares([fitted, *meters]).sqrt()
-    return _sag(
-        f"{name}_expanded",
-        f"{label}, ±",
-        "",
-        unit,
-        shown,
+    return heading.margin.derive(
         expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
         "Expanded uncertainty: scatter about the line, and the instruments.",
     )
 
 
-rest_expanded = _sag_margin(
-    "sag_rest", "Voltage at no current", "V", 2, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts]
+rest_expanded = _sag_margin(_rest, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts])
+rest_per_cell = SAG.column("sag_rest_cell", "the same per cell", "V", symbol="V0_c", decimals=3).derive(
+    rest_voltage / sag_count_of, "Per cell."
 )
-rest_per_cell = _sag("sag_rest_cell", "the same per cell", "V0_c", "V", 3, rest_voltage / sag_count_of, "Per cell.")
-supply_resistance = _sag(
-    "supply_resistance",
-    "Resistance of pack and leads",
-    "R_sup",
-    "mΩ",
-    1,
-    -1000.0 * sag_slope,
-    "Everything between the cells and the place where volts were read.",
+_supply = SAG.column("supply_resistance", "Resistance of pack and leads", "mΩ", symbol="R_sup")
+supply_resistance = _supply.derive(
+    -1000.0 * sag_slope, "Everything between the cells and the place where volts were read."
 )
 supply_expanded = _sag_margin(
-    "supply_resistance",
-    "Resistance of pack and leads",
-    "mΩ",
-    1,
-    1000 * _slope_u,
-    [supply_resistance * _meter_volts, supply_resistance * _meter_amps],
+    _supply, 1000 * _slope_u, [supply_resistance * _meter_volts, supply_resistance * _meter_amps]
 )
-resistance_per_cell = _sag(
-    "resistance_per_cell", "the same per cell", "R_c", "mΩ", 2, supply_resistance / sag_count_of, "Per cell."
+resistance_per_cell = SAG.column("resistance_per_cell", "the same per cell", "mΩ", symbol="R_c", decimals=2).derive(
+    supply_resistance / sag_count_of, "Per cell."
 )
 
 
@@ -215,12 +182,7 @@ def _words(*parts: tuple[Node, Operand], otherwise: str) -> Node:
     return result if isinstance(result, Node) else join(result)
 
 
-sag_verdict = _sag(
-    "sag_verdict",
-    "Verdict",
-    "",
-    "",
-    0,
+sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
     sag_count_of.present().where(
         sag_slope.present().where(
             _words(

@@ -8,6 +8,7 @@ where no speed was read the motor's loading. Beyond the limit on Settings a figu
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from xlsengine.bench import accuracies as a
 from xlsengine.bench import measured_points as m
@@ -16,7 +17,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.conditions import supply
-from xlsengine.bench.declare import Table
+from xlsengine.bench.declare import Heading, Table
 from xlsengine.bench.grouped_line import GroupedLine
 from xlsengine.bench.no_load import COPPER_PER_K
 from xlsengine.bench.normalising import sag_cells
@@ -187,11 +188,7 @@ _RATIO_TRIED = _by_trials(k.trial_ratio_error, s.prediction_thrust_least)
 
 
 def _given(
-    name: str,
-    label: str,
-    symbol: str,
-    unit: str,
-    shown: int,
+    heading: Heading[Column],
     found: Node,
     tried: Node,
     left_open: list[Node],
@@ -200,17 +197,17 @@ def _given(
 ) -> Column:
     """Add a figure with its ±; both blank where the ± is beyond the limit on Settings."""
     of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(ENDLESS))
-    half = PREDICTED.helper(f"{name}_half", f"{label}, ± as a share").derive(
+    half = heading.part("half", "± as a share").derive(
         sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
         "The range by the trials or what the step leaves open, whichever is more, and the expanded uncertainty of the "
         "instruments, which trials share.",
         GUM_PROPAGATION,
     )
-    value = PREDICTED.column(name, f"{label}, predicted", unit, symbol=symbol, decimals=shown).derive(
+    value = replace(heading, label=f"{heading.label}, predicted").derive(
         (half * 100 <= s.prediction_limit).where(found, BLANK),
         f"{meaning} Blank where its ± would be beyond the limit on Settings.",
     )
-    PREDICTED.column(f"{name}_expanded", f"{label}, ±", unit, decimals=shown).derive(
+    heading.margin.derive(
         value * half,
         "By the trials or by what the step leaves open, whichever is more, and by the instruments.",
         GUM_PROPAGATION,
@@ -219,26 +216,13 @@ def _given(
 
 
 _watts = volts * _current
-thrust = _given("thrust", "Thrust", "T", "g", 0, _thrust, _THRUST_TRIED, _OPEN, [_STAND])
-current = _given("current", "Current", "I", "A", 1, _current, _CURRENT_TRIED, _OPEN, [_AMMETER])
-power = _given(
-    "power",
-    "Power",
-    "P",
-    "W",
-    0,
-    _watts,
-    _CURRENT_TRIED,
-    [_growth, _loading, _warmth, (1 + _BY_VOLTS) * _sagging],
-    [_AMMETER, _VOLTMETER],
-    "At the voltage taken.",
-)
+_OPEN_IN_POWER = [_growth, _loading, _warmth, (1 + _BY_VOLTS) * _sagging]
+thrust = _given(PREDICTED.column("thrust", "Thrust", "g", symbol="T"), _thrust, _THRUST_TRIED, _OPEN, [_STAND])
+current = _given(PREDICTED.column("current", "Current", "A", symbol="I"), _current, _CURRENT_TRIED, _OPEN, [_AMMETER])
+_power = PREDICTED.column("power", "Power", "W", symbol="P")
+power = _given(_power, _watts, _CURRENT_TRIED, _OPEN_IN_POWER, [_AMMETER, _VOLTMETER], "At the voltage taken.")
 efficiency = _given(
-    "efficiency",
-    "Thrust per power",
-    "e_P",
-    "g/W",
-    2,
+    PREDICTED.column("efficiency", "Thrust per power", "g/W", symbol="e_P"),
     _thrust / _watts,
     _RATIO_TRIED,
     [_growth, _loading, _sagging],
@@ -246,11 +230,7 @@ efficiency = _given(
     "Of the two.",
 )
 speed = _given(
-    "speed",
-    "Speed",
-    "n",
-    "rpm",
-    0,
+    PREDICTED.column("speed", "Speed", "rpm", symbol="n"),
     _speed,
     _THRUST_TRIED / s.thrust_speed_power,
     [part / 2 for part in _OPEN],
