@@ -91,11 +91,7 @@ _of_several = cr.motor_count.equals(1).where(
         cr.motor_count * _lifted[1][1],
     ),
 )
-lift_words = _words(
-    "lift",
-    "Lift",
-    thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said),
-)
+lift_words = _words("lift", "Lift", thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said))
 
 # --- hovering ------------------------------------------------------------------------------------------------
 

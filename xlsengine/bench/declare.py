@@ -12,15 +12,7 @@ from xlsengine.units import UNITS
 FieldKind = Literal["number", "whole", "text", "date", "choice"]
 BY_DEFINITION = definition()
 NO_COLUMN = Column("", "")
-DECIMALS = {
-    "%": 1,
-    "A": 1,
-    "V": 2,
-    "g/W": 2,
-    "g/A": 1,
-    "g/g": 1,
-    "mΩ": 1,
-}
+DECIMALS = {"%": 1, "A": 1, "V": 2, "g/W": 2, "g/A": 1, "g/g": 1, "mΩ": 1}
 """Decimals that readers need of a figure in a unit, where its declaration does not say otherwise; 0 in other units."""
 
 

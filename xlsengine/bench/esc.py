@@ -223,8 +223,7 @@ advice_other = ESC.figure("esc_advice_other", "The other answer").derive(
 )
 flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
-        say("In flight, {}: {}.", g.label.at(held_row), held_expected),
-        say("In flight: {}.", nothing_said),
+        say("In flight, {}: {}.", g.label.at(held_row), held_expected), say("In flight: {}.", nothing_said)
     ),
     "For the deciding propeller and cell count.",
 )

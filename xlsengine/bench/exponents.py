@@ -130,8 +130,7 @@ _outsides = [_outside(column, power) for column, power in zip(EXPONENT_COLUMNS, 
 _any = EXPONENT_COLUMNS[0].present() | EXPONENT_COLUMNS[1].present() | EXPONENT_COLUMNS[2].present()
 exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
     first_row.present().where(
-        call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)),
-        "",
+        call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)), ""
     ),
     "Against the bands on Settings.",
     definition(),

@@ -15,13 +15,7 @@ from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.bench.round_thrusts import compared_thrust
-from xlsengine.bench.uncertainty import (
-    contribution,
-    effective_freedom,
-    expanded,
-    standard_uncertainty,
-    sum_of_squares,
-)
+from xlsengine.bench.uncertainty import contribution, effective_freedom, expanded, standard_uncertainty, sum_of_squares
 from xlsengine.expression import BLANK, Column, Condition, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
 
@@ -202,10 +196,6 @@ at_thrust_expanded = _of_headline(
     "g/W",
     2,
     _at_thrust,
-    [
-        1.5 * _THRUST_ERROR / compared_thrust,
-        a.relative(a.taken_current_accuracy),
-        a.relative(a.taken_voltage_accuracy),
-    ],
+    [1.5 * _THRUST_ERROR / compared_thrust, a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)],
     _single,
 )

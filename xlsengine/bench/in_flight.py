@@ -14,12 +14,7 @@ from xlsengine.bench.settings import flight_share_high, flight_share_low
 from xlsengine.expression import BLANK, Column, Node
 from xlsengine.sources import definition, practice
 
-BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = (
-    "speed and airspeed",
-    "rule of thumb",
-    "as static",
-    "as static, may rise",
-)
+BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
 _estimate = practice("estimate for forward flight")
 
 

@@ -75,8 +75,7 @@ row_print = r.READINGS.helper("row_print", "Values now").derive(
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
     row_print.present().where(
-        row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print)),
-        BLANK,
+        row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print)), BLANK
     ),
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
     _source,

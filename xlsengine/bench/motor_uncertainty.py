@@ -170,8 +170,7 @@ _by_spin = _slip.where(
 )
 pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count behind the speeds of Readings").derive(
     _line_unsure.where(
-        "not known: Kv from loaded readings is too uncertain to compare",
-        (m.kv_choice <= 2).where(_by_spin, _UNKNOWN),
+        "not known: Kv from loaded readings is too uncertain to compare", (m.kv_choice <= 2).where(_by_spin, _UNKNOWN)
     ).otherwise(_UNKNOWN),
     "12 and 14 magnets taken for each other give speeds in a ratio of 7/6.",
     definition(),

@@ -52,8 +52,7 @@ winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, l
     resistance.mean(), "Mean of the pairs, as read."
 )
 resistance_spread = NO_LOAD.figure("resistance_spread", "Spread between pairs", "%", symbol="ΔR/R").derive(
-    (resistance.largest() - resistance.smallest()) / winding_resistance * 100,
-    "Largest less smallest, over the mean.",
+    (resistance.largest() - resistance.smallest()) / winding_resistance * 100, "Largest less smallest, over the mean."
 )
 resistance_verdict = NO_LOAD.figure("resistance_verdict", "Winding verdict").derive(
     (resistance_spread > resistance_spread_limit).where(

@@ -5,14 +5,7 @@ from __future__ import annotations
 from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench.model_checks import MODEL_CHECKS
-from xlsengine.bench.plain_checks import (
-    PLAIN_CHECKS,
-    Explains,
-    RowCheck,
-    Severity,
-    any_severe,
-    raised_column,
-)
+from xlsengine.bench.plain_checks import PLAIN_CHECKS, Explains, RowCheck, Severity, any_severe, raised_column
 from xlsengine.expression import BLANK, Column, Node, flag
 
 __all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "relied_on"]

@@ -12,13 +12,7 @@ from xlsengine.bench.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.readings import propeller_key
 from xlsengine.bench.readings import tip_mach as tip_mach_read
 from xlsengine.expression import BLANK, Node
-from xlsengine.sources import (
-    FIRST_ORDER_MOTOR,
-    MOMENTUM_THEORY,
-    PROPELLER_COEFFICIENTS,
-    definition,
-    worked_out,
-)
+from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
 MEASURED, MODELLED = "measured", "modelled"
@@ -41,8 +35,7 @@ shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="
     t.masked(
         t.speed > 0,
         t.torque.present().where(
-            t.torque * t.angular(t.speed),
-            t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv),
+            t.torque * t.angular(t.speed), t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
         ),
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "

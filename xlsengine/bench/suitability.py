@@ -76,10 +76,7 @@ _time = _hover_time.derive(
 )
 _of_motors = motor_count * _power.value * _power.uncertainty / hover_total
 _sweep.sure(
-    _hover_time,
-    _time,
-    [_of_motors, s.flight_time_range * (a.LIMIT_TO_DEVIATION / 100)],
-    [(_of_motors, _power.freedom)],
+    _hover_time, _time, [_of_motors, s.flight_time_range * (a.LIMIT_TO_DEVIATION / 100)], [(_of_motors, _power.freedom)]
 )
 
 

@@ -187,10 +187,7 @@ headline_efficiency = _equal_thrust(
 )
 round_efficiency = tuple(
     _equal_thrust(
-        f"round_efficiency_{place}",
-        f"Thrust per power at round thrust {place}",
-        thrust,
-        counting.sweep_thrust,
+        f"round_efficiency_{place}", f"Thrust per power at round thrust {place}", thrust, counting.sweep_thrust
     )
     for place, thrust in enumerate(round_thrusts, start=1)
 )
