@@ -154,15 +154,13 @@ def _scatter_share(scatter: Node) -> Node:
     return p.enough_repeats.where(scatter, s.default_scatter) / 100
 
 
-def _of_headline(
-    name: str, label: str, unit: str, shown: int, value: Node, errors: list[Node], scatter: Node
-) -> Column:
+def _of_headline(name: str, label: str, unit: str, value: Node, errors: list[Node], scatter: Node) -> Column:
     """Derive the expanded uncertainty of a quoted figure from relative parts, scatter being the last."""
-    combined = GROUP_UNCERTAINTY.helper(f"{name}_u", f"u({label})", unit, decimals=shown).derive(
+    combined = GROUP_UNCERTAINTY.helper(f"{name}_u", f"u({label})", unit).derive(
         value * sum_of_squares([*errors, scatter]).sqrt(), "Combined standard uncertainty.", GUM_PROPAGATION
     )
     freedom = effective_freedom(combined, [(value * scatter, p.scatter_freedom)])
-    return GROUP_UNCERTAINTY.helper(f"{name}_expanded", f"± {label}", unit, decimals=shown).derive(
+    return GROUP_UNCERTAINTY.helper(f"{name}_expanded", f"± {label}", unit).derive(
         expanded(combined, freedom), "Expanded uncertainty.", GUM_FREEDOM
     )
 
@@ -172,7 +170,6 @@ static_current_expanded = _of_headline(
     "sure_static_current",
     "Static current, quoted",
     "A",
-    1,
     g.static_current.at(row),
     [a.relative(a.taken_current_accuracy)],
     _scatter_share(p.current_scatter),
@@ -182,7 +179,6 @@ thrust_to_mass_expanded = _of_headline(
     "sure_thrust_to_mass",
     "Thrust per motor mass, quoted",
     "g/g",
-    1,
     _per_mass,
     [_THRUST_ERROR / SURE["thrust"].value, trimmed_mass_uncertainty / trimmed_mass],
     _thrust_scatter,
@@ -194,7 +190,6 @@ at_thrust_expanded = _of_headline(
     "sure_at_thrust",
     "Thrust per power at the headline thrust",
     "g/W",
-    2,
     _at_thrust,
     [1.5 * _THRUST_ERROR / compared_thrust, a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)],
     _single,

@@ -6,6 +6,8 @@ static current; else it is the rule of thumb.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from xlsengine.bench import advance
 from xlsengine.bench import readings as r
 from xlsengine.bench import rule_of_thumb as rule
@@ -72,53 +74,17 @@ def _row_share(end: str, share: Column) -> Column:
 _row_low, _row_high = _row_share("low", share_low), _row_share("high", share_high)
 
 
-def _in_flight(
-    name: str, label: str, unit: str, shown: int, static: Column, share: Column, fall: Node, meaning: str
-) -> Column:
-    expression = (static * share).otherwise(rule.in_flight(static, fall, rule.flight_rule))
-    return r.READINGS.column(name, label, unit, decimals=shown).derive(expression, meaning, _estimate)
+def _in_flight(name: str, unit: str, static: Column, meaning: str) -> Iterator[Column]:
+    """Derive the low and the high end of an in-flight estimate."""
+    for end, share, fall in (("low", _row_low, flight_share_high), ("high", _row_high, flight_share_low)):
+        yield r.READINGS.column(f"flight_{name}_{end}", f"In-flight {name}, {end}", unit).derive(
+            (static * share).otherwise(rule.in_flight(static, fall, rule.flight_rule)), meaning, _estimate
+        )
 
 
-flight_current_low = _in_flight(
-    "flight_current_low",
-    "In-flight current, low",
-    "A",
-    1,
-    r.current,
-    _row_low,
-    flight_share_high,
-    "Estimate for forward flight at this throttle.",
-)
-flight_current_high = _in_flight(
-    "flight_current_high",
-    "In-flight current, high",
-    "A",
-    1,
-    r.current,
-    _row_high,
-    flight_share_low,
-    "Estimate for forward flight at this throttle.",
-)
-flight_power_low = _in_flight(
-    "flight_power_low",
-    "In-flight power, low",
-    "W",
-    0,
-    r.power,
-    _row_low,
-    flight_share_high,
-    "Estimate at the voltage read.",
-)
-flight_power_high = _in_flight(
-    "flight_power_high",
-    "In-flight power, high",
-    "W",
-    0,
-    r.power,
-    _row_high,
-    flight_share_low,
-    "Estimate at the voltage read.",
-)
+_AT_THROTTLE = "Estimate for forward flight at this throttle."
+flight_current_low, flight_current_high = _in_flight("current", "A", r.current, _AT_THROTTLE)
+flight_power_low, flight_power_high = _in_flight("power", "W", r.power, "Estimate at the voltage read.")
 _known = _row_high.present().where(1.0, 0.0)
 flight_row_basis = r.READINGS.column("flight_row_basis", "In flight by").derive(
     r.current.present().where(_basis(_known, rule.flight_rule), ""), "Where the in-flight current comes from."

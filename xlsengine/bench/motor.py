@@ -91,26 +91,14 @@ trimmed_mass_measured = MOTOR.number(
     symbol="m_meas",
 )
 
+_PARTS = ("Shaft", "Bell retention and play", "Bearings", "Magnets", "Air gap")
+_MORE_PARTS = ("Laminations", "Winding", "Leads and joints", "Mount and screw depth", "Balance marks")
 GRADES = ("as expected", "note", "concern")
 INSPECTION = Table(
     "Inspection",
     "What was seen when the motor was opened; observations, not taste.",
     spare=6,
-    rows=tuple(
-        {"inspected": item}
-        for item in (
-            "Shaft",
-            "Bell retention and play",
-            "Bearings",
-            "Magnets",
-            "Air gap",
-            "Laminations",
-            "Winding",
-            "Leads and joints",
-            "Mount and screw depth",
-            "Balance marks",
-        )
-    ),
+    rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
 )
 INSPECTION.text("inspected", "Item", "Part looked at.")
 INSPECTION.text("observation", "Observation", "What was seen or measured, in a few words.")

@@ -26,34 +26,11 @@ esc_size = ESC_SIZES.number(
     "esc_size", "ESC size", "A", (1, 1000), "Continuous rating.", required=True, source=practice()
 )
 
+_GRAMS = "5 10 15 20 30 50 75 100 150 200 300 500 750 1000 1500 2000 3000 5000 7500 10000"
 ROUND_THRUSTS = Table(
     "RoundThrusts",
     "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
-    rows=tuple(
-        {"round_thrust": float(thrust)}
-        for thrust in (
-            5,
-            10,
-            15,
-            20,
-            30,
-            50,
-            75,
-            100,
-            150,
-            200,
-            300,
-            500,
-            750,
-            1000,
-            1500,
-            2000,
-            3000,
-            5000,
-            7500,
-            10000,
-        )
-    ),
+    rows=tuple({"round_thrust": float(thrust)} for thrust in _GRAMS.split()),
 )
 round_thrust = ROUND_THRUSTS.number(
     "round_thrust", "Round thrust", "g", (1, 100000), "Compared at equal thrust.", required=True, source=practice()
