@@ -77,7 +77,7 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
         figures: dict[str, float] = {
             "thrust": thrust, "current": amps, "power": volts * amps, "thrust per power": thrust / (volts * amps),
-            "thrust per current": thrust / amps, "hover efficiency": ideal / (volts * amps),
+            "thrust per current": thrust / amps, "overall static efficiency": ideal / (volts * amps),
             BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
             BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
         }  # fmt: skip
@@ -103,7 +103,7 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
 
 
-PLAIN = ("thrust", "current", "power", "thrust per power", "thrust per current", "hover efficiency")
+PLAIN = ("thrust", "current", "power", "thrust per power", "thrust per current", "overall static efficiency")
 
 
 @pytest.mark.parametrize("figure", PLAIN)

@@ -183,7 +183,7 @@ current_high = IN_FLIGHT.column("flying_current_high", "Current in flight, high"
 )
 width = IN_FLIGHT.column("flying_width", "Width of the band", "%", decimals=0).derive(
     (current_high - current_low) / static_current * 100,
-    "Of the current in flight, in percent of the static one.",
+    "Of the current in flight, in % of the static one.",
     definition(),
 )
 _reduced = rule.reduced.at(_place)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from xlsengine.bench import air
 from xlsengine.bench.declare import Figures, Form, Table
 from xlsengine.bench.settings import assumed_humidity, reference_density
-from xlsengine.expression import Named, Node, join, say
+from xlsengine.expression import Named, Node, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 
-BENCH = Form("Bench", "How the bench was set up; whatever is known, the rest stays blank.")
+BENCH = Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank.")
 KINDS = ("peak", "steady")
 
 readings_are = BENCH.choice(
@@ -30,12 +30,14 @@ supply_capacity = BENCH.number("supply_capacity", "Pack capacity", "mAh", (50, 1
 supply_rest_voltage = BENCH.number("supply_rest_voltage", "Rest voltage", "V", (1, 100), "Before the first run.")
 esc_used = BENCH.text("esc_used", "ESC used", "Type and firmware family, in a few words.")
 esc_rating = BENCH.number("esc_rating", "ESC continuous rating", "A", (1, 1000), "As its maker states.")
-esc_timing = BENCH.number("esc_timing", "ESC timing", "°", (0, 40), "More advance: more speed and more current.")
+esc_timing = BENCH.number(
+    "esc_timing", "ESC timing", "°", (0, 40), "ESC timing advance; more gives more speed and current."
+)
 voltage_read_at = BENCH.choice(
     "voltage_read_at",
     "Voltage read at",
     ("ESC input", "pack", "supply"),
-    "At the ESC input means power into ESC and motor.",
+    "If read at the ESC input, power is what ESC and motor take together.",
 )
 altitude = BENCH.number(
     "altitude",
@@ -48,10 +50,10 @@ altitude = BENCH.number(
 air_temperature = BENCH.number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
 air_pressure = BENCH.number(
     "air_pressure",
-    "Air pressure, station",
+    "Station pressure",
     "hPa",
     (500, 1100),
-    "As the barometer shows it here, not reduced to sea level.",
+    "As a barometer at the bench shows it, not reduced to sea level.",
     "p",
 )
 air_humidity = BENCH.number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.", "RH")
@@ -68,7 +70,7 @@ speed_accuracy = BENCH.number("speed_accuracy", "Speed accuracy, ±", "%", (0, 2
 
 CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=8)
 check_weight = CHECK_WEIGHTS.number(
-    "check_weight", "Known weight", "g", (0, 100000), "Laid on through the real load path."
+    "check_weight", "Known weight", "g", (0, 100000), "Applied the way thrust is applied."
 )
 check_reading = CHECK_WEIGHTS.number("check_reading", "Reading", "g", (-1000, 100000), "What it showed.")
 check_error = CHECK_WEIGHTS.column("check_error", "Error", "g", decimals=1).derive(
@@ -86,7 +88,7 @@ def _root(square: Node) -> Node:
     return square.sqrt()
 
 
-station_pressure = AIR.figure("station_pressure", "Station pressure", "hPa", symbol="p_st", decimals=1).derive(
+station_pressure = AIR.figure("station_pressure", "Station pressure taken", "hPa", symbol="p_st", decimals=1).derive(
     air_pressure.otherwise(air.pressure_at(altitude)),
     "As read; else that of the standard atmosphere at the altitude of the place.",
     STANDARD_ATMOSPHERE,
@@ -112,18 +114,14 @@ air_density = AIR.figure("air_density", "Air density", "kg/m³", symbol="ρ", de
 )
 
 
-def _first_part() -> Node:
-    return air_pressure.present().where(
-        "from temperature and pressure", "from temperature, and the standard atmosphere's pressure at the altitude"
-    )
-
-
+_HUMIDITY = air_humidity.present().where("humidity measured", say("humidity taken as {:.0f} %", assumed_humidity))
+_AT_ALTITUDE = say("from measured temperature, the standard atmosphere's pressure at the altitude, {}", _HUMIDITY)
+_PRESSURE_READ = air_humidity.present().where(
+    "from measured temperature, pressure and humidity", say("from measured temperature and pressure, {}", _HUMIDITY)
+)
 air_density_basis = AIR.figure("air_density_basis", "Air density is").derive(
     moist_density.present().where(
-        join(
-            _first_part(),
-            air_humidity.present().where(", humidity read", say(", humidity taken as {:.0f} %", assumed_humidity)),
-        ),
+        air_pressure.present().where(_PRESSURE_READ, _AT_ALTITUDE),
         "the reference value: temperature, or pressure and altitude, were not read",
     ),
     "Where the density comes from.",

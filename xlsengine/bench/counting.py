@@ -26,7 +26,7 @@ def _impossible() -> Node:
 
 
 impossible = r.READINGS.helper("impossible", "Impossible").derive(
-    r.used_flag(_impossible()), "1 where a flag says that the row cannot be.", _source
+    r.used_flag(_impossible()), "1 where a flag says that the reading is impossible.", _source
 )
 _overruled = r.use.equals(r.COUNT)
 counts = r.READINGS.helper("counts", "Counts").derive(

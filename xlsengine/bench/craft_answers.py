@@ -259,7 +259,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
             ),
             _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
             (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
-            _asked((cr.way_of_flying,), "Way of flying decides which ESC answer leads. "),
+            _asked((cr.way_of_flying,), "Type of flying decides which ESC answer leads. "),
         ),
     ),
     "Blank where nothing is missing.",

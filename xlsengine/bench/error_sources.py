@@ -61,7 +61,7 @@ class Taken:
             "power": self.voltage * self.current,
             "thrust per power": self.thrust / (self.voltage * self.current),
             "thrust per current": self.thrust / self.current,
-            "hover efficiency": self.ideal / (self.voltage * self.current),
+            "overall static efficiency": self.ideal / (self.voltage * self.current),
             BY_TORQUE: self.ideal / self.measured,
             BY_MODEL: self.ideal / self.modelled,
         }

@@ -12,7 +12,7 @@ from xlsengine.bench.craft import BURSTS, airspeed, all_up_mass, craft_propeller
 from xlsengine.bench.declare import Figures
 from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say
 
-ESC = Figures("ESC", "Which ESC will do on the craft; estimates are never the only ground.", source=n.SOURCE)
+ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
 GOES_BY = (
     s.flight_share_low,
@@ -192,7 +192,7 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
         flight_row.present().where(
             say(
                 "Short full throttle in forward flight: {}. {}: {} draws {:.1f} A at launch ({}){}{}; at speed {}. "
-                "Estimates are never the only ground for a choice.",
+                "In-flight currents are estimates: never choose an ESC by them alone.",
                 _size_words(flight_size),
                 craft_statement,
                 g.label.at(flight_row),

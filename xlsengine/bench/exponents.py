@@ -19,7 +19,7 @@ _fit = worked_out("least squares in logarithms")
 
 EXPONENTS = Table(
     "Exponents",
-    "One row for each propeller and cell count: powers over its sound steady readings.",
+    "One row for each propeller and cell count: exponents over its unflagged steady readings.",
     spare=g.SUMMARY.spare,
     per=(r.group_first,),
     source=_fit,
@@ -27,7 +27,7 @@ EXPONENTS = Table(
 LEAST_ROWS = 4
 LEAST_SPREAD = 0.1**2
 """Variance of the logarithms below which readings (a factor of about 1.3 from end to end) give no exponent."""
-TOO_FEW = "not judged: fewer than four sound steady readings, or loads too close together"
+TOO_FEW = "not judged: fewer than four unflagged steady readings, or loads too close together"
 
 
 def _logarithm(name: str, label: str, value: Node, scale: float) -> Column:

@@ -13,7 +13,7 @@ from xlsengine.sources import definition
 
 FINGERPRINT = Figures(
     "Fingerprint",
-    "Whether the group checks still belong to the readings.",
+    "Whether the comparisons between readings still belong to them.",
     source=definition("sum of the column, each reading weighted with its row"),
 )
 _SMALLEST = 1e-12
@@ -72,7 +72,7 @@ _PARTS: dict[str, Node] = {
 def _pair(name: str, expression: Node) -> tuple[Named, Named]:
     now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression, "Live.")
     then = FINGERPRINT.write_once(
-        Field(f"then_{name}", f"Fingerprint of {name}, at the checks", meaning="Written with the group checks.")
+        Field(f"then_{name}", f"Fingerprint of {name}, at the comparisons", meaning="Written with the comparisons.")
     )
     return now, then
 
@@ -88,10 +88,10 @@ def _changed() -> Node:
     return greater(total, 0.0)
 
 
-checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the group checks").derive(
-    _changed(), "0 while the group checks belong to the readings."
+checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
+    _changed(), "0 while the comparisons belong to the readings."
 )
-checks_state = FINGERPRINT.figure("checks_state", "Group checks are").derive(
+checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
     (checks_stale > 0).where("STALE: readings changed since; run xlsengine results again", "up to date"),
     "Computed on writing by robust fits and outlier tests that no formula can hold.",
 )

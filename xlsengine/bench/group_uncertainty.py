@@ -19,12 +19,12 @@ from xlsengine.bench.uncertainty import contribution, effective_freedom, expande
 from xlsengine.expression import BLANK, Column, Condition, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
 
-_read = definition("mean over the group's full-throttle rows")
+_read = definition("mean over the group's full-throttle readings")
 
 GROUP_UNCERTAINTY = Table.beside(
     g.SUMMARY,
     "Uncertainties",
-    "Means of full-throttle rows: steady ones, or peaks where none is steady.",
+    "Means of full-throttle readings: steady ones, or peaks where none is steady.",
     row="sure_row",
     source=_read,
 )
@@ -77,7 +77,7 @@ SHOWN = {
     "power": ("P", "W", 0),
     "thrust per power": ("e_P", "g/W", 2),
     "thrust per current": ("e_I", "g/A", 1),
-    "hover efficiency": ("η_h", "", 3),
+    "overall static efficiency": ("η_h", "", 3),
     e.BY_TORQUE: ("FM_Q", "", 3),
     e.BY_MODEL: ("FM_m", "", 3),
 }
@@ -96,7 +96,8 @@ class Sure(NamedTuple):
 def _sure(figure: str, expression: Node) -> Sure:
     """Derive a figure and its uncertainties; the two figures of merit are for formulas only."""
     symbol, unit, shown = SHOWN[figure]
-    name, title, aside = "sure_" + figure.replace(" ", "_"), figure.capitalize(), figure in (e.BY_TORQUE, e.BY_MODEL)
+    name = "sure_" + figure.replace("overall static", "hover").replace(" ", "_")
+    title, aside = figure.capitalize(), figure in (e.BY_TORQUE, e.BY_MODEL)
     more = shown + 1 if shown else 0
 
     def helps(part: str, words: str, node: Node, meaning: str, equation: str) -> Column:

@@ -13,7 +13,7 @@ from xlsengine.sources import definition
 
 HEADLINES = Figures(
     "Headlines",
-    "The figures people quote; a figure that a flagged row decides says so.",
+    "The figures people quote; a figure that a flagged reading decides says so.",
     source=definition("largest over the summary"),
 )
 
@@ -22,7 +22,7 @@ HEADLINES = Figures(
 class Headline:
     """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
 
-    `clean` is the value without flagged rows, `whole` the one with those that are left out.
+    `clean` is the value without flagged readings, `whole` the one with those that are left out.
     """
 
     label: Node
@@ -63,8 +63,8 @@ def _headline(
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
     place = derive("place", "seen with", place_label.at(row))
-    without = derive("clean", "without flagged rows", getattr(g.clean, part).largest(), unit)
-    whole = derive("all", "with rows left out", getattr(g.everything, part).largest(), unit)
+    without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
+    whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
     said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(decimals), f" {unit}"))
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))

@@ -19,13 +19,13 @@ from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
-_mean_of = definition("mean of the group's unflagged rows at full throttle: the steady ones, or the peaks alone")
+_mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
 
 MEASURED = Table.beside(
     g.SUMMARY,
     "MeasuredPoints",
-    "Means of the unflagged full-throttle rows, steady where there are any, else peak; and what the propeller's other "
-    "cell counts of the same kind make of them.",
+    "Means of the unflagged full-throttle readings, steady where there are any, else peak; and what the propeller's "
+    "other cell counts of the same kind make of them.",
     row="measured_place",
     source=_mean_of,
 )
@@ -53,7 +53,7 @@ def _any(point: float) -> Node:
 
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
     _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
-    "2 for steady rows, 1 where there are peaks alone.",
+    "2 for steady readings, 1 where there are peaks alone.",
     definition(),
 )
 _ROWS = _unflagged(kind_code)

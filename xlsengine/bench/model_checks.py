@@ -36,14 +36,14 @@ def _percent_off(ratio: Node) -> Node:
 
 
 def _unit_check(unit: str, grams: float) -> RowCheck:
-    """The hover efficiency goes with thrust to the power 1.5; in the right unit it is a usual one."""
+    """The overall static efficiency goes with thrust to the power 1.5; in the right unit it is a usual one."""
     low, high = (limit / grams**1.5 for limit in USUAL_EFFICIENCY)
     return watch(f"Thrust perhaps in {unit}", r.thrust, r.thrust, Severity.DOUBTFUL, Explains.SLIP)(
         (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
-        join(f"grams; read as {unit} the row is a usual one"),
+        join(f"grams; read as {unit} this is a usual reading"),
         f"The thrust stand showed {unit}.",
-        f"Multiply Thrust of this row by {grams:.6g}.",
-        worked_out("hover efficiency of 0.25 to 0.65 after conversion"),
+        f"Multiply Thrust of this reading by {grams:.6g}.",
+        worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
     )
 
 
@@ -54,28 +54,28 @@ MODEL_CHECKS = (
         figure_of_merit > s.figure_of_merit_high,
         at_most(s.figure_of_merit_high, 2),
         "Wrong diameter, thrust in another unit, torque in another unit, or a no-load current that is too high.",
-        "Check Diameter, Thrust and Torque of this row, and the free spins on No load.",
+        "Check Diameter, Thrust and Torque of this reading, and the free spins on No load.",
         MOMENTUM_THEORY,
     ),
     watch("Speed fits the wrong pole count", r.speed, line_ratio, Severity.DOUBTFUL, Explains.SLIP)(
         _slip,
         join("1, not 7/6 or 6/7"),
         "The speed was worked out for 12 magnets instead of 14, or for 14 instead of 12.",
-        "Check the pole count set in the speed reading when this row was read.",
+        "Check the pole count set in the speed reading when this was read.",
         worked_out("ratio of pole pairs"),
     ),
     watch("Speed off the motor's line", r.speed, line_ratio, Severity.DOUBTFUL)(
         _plausible & (_percent_off(line_ratio) > s.line_misfit_limit) & ~_slip,
         say("1 within {:.0f} %", s.line_misfit_limit),
         "A wrong speed, voltage or current; loss of step; a slipping propeller.",
-        "Check Speed, Voltage and Current of this row; the line stands on Motor figures.",
+        "Check Speed, Voltage and Current of this reading; the line stands on Motor figures.",
         FIRST_ORDER_MOTOR,
     ),
     watch("Thrust coefficient unlike the propeller's others", r.thrust, coefficient, Severity.DOUBTFUL)(
         call("absolute", coefficient) > s.thrust_coefficient_limit,
         say("within ±{:.0f} %", s.thrust_coefficient_limit),
-        "A wrong speed or thrust, a row under another propeller's name, or a damaged propeller.",
-        "Check Prop, Speed and Thrust of this row against the propeller's other rows.",
+        "A wrong speed or thrust, a reading under another propeller's name, or a damaged propeller.",
+        "Check Prop, Speed and Thrust of this reading against the propeller's other readings.",
         worked_out("CT is nearly the same at every voltage"),
     ),
     *(_unit_check(unit, grams) for unit, grams in IN_GRAMS.items()),

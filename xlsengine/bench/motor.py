@@ -22,9 +22,9 @@ test_date = MOTOR.input(
 tester = MOTOR.text("tester", "Tester", "Who ran the bench.")
 sample_origin = MOTOR.choice(
     "sample_origin",
-    "Sample was",
+    "How the sample was obtained",
     ("bought", "lent", "supplied by its maker"),
-    "How the motor was obtained; readers should know.",
+    "Stated on the Report.",
 )
 maker_saw_results = MOTOR.choice(
     "maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication."
@@ -33,7 +33,7 @@ maker = MOTOR.text("maker", "Maker", "As on the label.")
 model = MOTOR.text("model", "Model", "As on the label.", without="the report names no motor")
 size_code_means = MOTOR.choice(
     "size_code_means",
-    "Size is of the",
+    "Size refers to",
     (STATOR, CAN),
     "Some makers give the stator, some the can; only a stator size gives thrust per stator volume.",
 )
@@ -54,7 +54,7 @@ poles = MOTOR.number(
     "Magnet poles",
     "",
     (2, 60),
-    "Count the magnets, of which there are always pairs: 14 on most small outrunners.",
+    "Number of magnets, always even: 14 on most small outrunners.",
     kind="whole",
     multiple=2,
 )
@@ -66,7 +66,7 @@ mass_as_supplied = MOTOR.number(
     "Mass as supplied",
     "g",
     (0.5, 3000),
-    "With its full leads, without propeller nut and screws.",
+    "With its full leads, excluding propeller nut and mounting screws.",
     symbol="m_full",
     without="no thrust or power per motor mass",
 )
@@ -78,7 +78,9 @@ lead_length_as_supplied = MOTOR.number(
     "One lead, from the motor's edge.",
     symbol="l_full",
 )
-lead_gauge = MOTOR.number("lead_gauge", "Lead gauge", "AWG", (8, 30), "Even gauges 10 to 26 are known.", kind="whole")
+lead_gauge = MOTOR.number(
+    "lead_gauge", "Lead gauge", "AWG", (8, 30), "Only even gauges from 10 to 26 can be estimated.", kind="whole"
+)
 trimmed_lead_length = MOTOR.number(
     "trimmed_lead_length", "Trimmed lead length", "mm", (0, 1000), "One lead, as mounted in a craft.", symbol="l_trim"
 )
@@ -96,7 +98,7 @@ _MORE_PARTS = ("Laminations", "Winding", "Leads and joints", "Mount and screw de
 GRADES = ("as expected", "note", "concern")
 INSPECTION = Table(
     "Inspection",
-    "What was seen when the motor was opened; observations, not taste.",
+    "What was seen when the motor was opened: what you saw, not how you like it.",
     spare=6,
     rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
 )

@@ -24,7 +24,9 @@ TWELVE_FOR_FOURTEEN = 7 / 6
 
 _kept = t.sound.equals(1) & t.point.equals(AT_STEADY) & (t.speed > 0)
 line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
-    t.masked(_kept, t.current / t.voltage), "Amps over volts of sound steady rows at full throttle.", FIRST_ORDER_MOTOR
+    t.masked(_kept, t.current / t.voltage),
+    "Amps over volts of unflagged steady readings at full throttle.",
+    FIRST_ORDER_MOTOR,
 )
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
     t.masked(_kept, t.speed / t.voltage), "Of the same rows.", FIRST_ORDER_MOTOR
@@ -35,35 +37,35 @@ def _of_line(operation: str) -> Node:
     return _enough.where(Aggregate(operation, (line_speed, line_load)), BLANK)
 
 
-line_rows = MOTOR_MODEL.figure("line_rows", "Loaded line: readings", symbol="n_l").derive(
-    line_speed.count(), "Sound steady rows at full throttle with a speed; at least four.", definition()
+line_rows = MOTOR_MODEL.figure("line_rows", "Kv line: readings", symbol="n_l").derive(
+    line_speed.count(), "Unflagged steady readings at full throttle with a speed; at least four.", definition()
 )
-line_range = MOTOR_MODEL.figure("line_range", "Loaded line: largest load over smallest", decimals=2).derive(
+line_range = MOTOR_MODEL.figure("line_range", "Kv line: largest load over smallest", decimals=2).derive(
     line_load.largest() / line_load.smallest(), "Load is amps over volts.", definition()
 )
 _enough = (line_rows >= LEAST_ROWS) & (line_range >= line_load_range)
-line_slope = MOTOR_MODEL.figure("line_slope", "Loaded line: slope", symbol="b_l", decimals=1).derive(
+line_slope = MOTOR_MODEL.figure("line_slope", "Kv line: slope", symbol="b_l", decimals=1).derive(
     _of_line("slope"), "Of rpm/V on A/V, by least squares; −Kv·R."
 )
-line_intercept = MOTOR_MODEL.figure(
-    "line_intercept", "Loaded line: intercept", "rpm/V", symbol="a_l", decimals=1
-).derive(_of_line("intercept"), "Speed per volt at no load.")
+line_intercept = MOTOR_MODEL.figure("line_intercept", "Kv line: intercept", "rpm/V", symbol="a_l", decimals=1).derive(
+    _of_line("intercept"), "Speed per volt at no load."
+)
 line_kv = MOTOR_MODEL.figure("line_kv", "Kv from loaded readings", "rpm/V", symbol="Kv_load").derive(
     (line_slope < 0).where(line_intercept, BLANK),
-    "Intercept of the line; a few percent high where the copper warms with load. Blank without four readings of "
-    "differing load, or when the line does not fall.",
+    "Intercept of the line; a few % high where the copper warms with load. Blank without four readings of differing "
+    "load, or when the line does not fall.",
 )
-line_mean = MOTOR_MODEL.figure("line_mean", "Loaded line: mean load", symbol="x̄", decimals=3).derive(
+line_mean = MOTOR_MODEL.figure("line_mean", "Kv line: mean load", symbol="x̄", decimals=3).derive(
     line_load.mean(), "A/V."
 )
 line_spread = MOTOR_MODEL.figure(
-    "line_spread", "Loaded line: sum of squares of the load about its mean", symbol="Σ(x − x̄)²", decimals=4
+    "line_spread", "Kv line: sum of squares of the load about its mean", symbol="Σ(x − x̄)²", decimals=4
 ).derive(line_load.deviation() ** 2 * (line_rows - 1), "(A/V)².")
 line_scatter = MOTOR_MODEL.figure(
-    "line_scatter", "Loaded line: residual standard deviation", "rpm/V", symbol="s_l", decimals=1
+    "line_scatter", "Kv line: residual standard deviation", "rpm/V", symbol="s_l", decimals=1
 ).derive(_of_line("residual deviation"), "How far the readings lie off the line.")
 line_slope_uncertainty = MOTOR_MODEL.figure(
-    "line_slope_uncertainty", "Loaded line: standard uncertainty of the slope", symbol="u(b_l)", decimals=2
+    "line_slope_uncertainty", "Kv line: standard uncertainty of the slope", symbol="u(b_l)", decimals=2
 ).derive(line_scatter / line_spread.sqrt(), "s / √Σ(x − x̄)².")
 line_kv_fit = (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertainty**2).sqrt()
 """Standard uncertainty of the intercept, with two degrees of freedom less than there are rows."""
@@ -87,7 +89,7 @@ line_resistance_uncertainty = MOTOR_MODEL.figure(
 _least, _most = line_load.smallest(), line_load.largest()
 _warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
 line_kv_warmth = MOTOR_MODEL.figure(
-    "line_kv_warmth", "Loaded line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
+    "line_kv_warmth", "Kv line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
 ).derive(
     line_kv * _warming / 1000 * _least * _most / (_most - _least),
     "The winding, or all of the line's resistance where it was not read, grows from the smallest load x1 to the "
@@ -95,7 +97,7 @@ line_kv_warmth = MOTOR_MODEL.figure(
     IACS,
 )
 line_resistance_warmth = MOTOR_MODEL.figure(
-    "line_resistance_warmth", "Loaded line: standard uncertainty of the resistance for warm copper", "mΩ"
+    "line_resistance_warmth", "Kv line: standard uncertainty of the resistance for warm copper", "mΩ"
 ).derive(
     _warming * (_most + _least - line_mean) / (_most - _least),
     "What the same growth adds to the line's resistance over that at the mean load: ΔR·(x1 + x2 − x̄)/(x2 − x1), as a "
@@ -109,12 +111,12 @@ line_kv_uncertainty = MOTOR_MODEL.figure(
     "That of the intercept and of warmth, with the accuracies of volts and speed as half-widths over √3.",
     GUM_PROPAGATION,
 )
-line_residual = MOTOR_MODEL.figure("line_residual", "Loaded line: scatter", "%", symbol="s_l/Kv", decimals=2).derive(
+line_residual = MOTOR_MODEL.figure("line_residual", "Kv line: scatter", "%", symbol="s_l/Kv", decimals=2).derive(
     line_scatter / line_kv * 100, "Residual standard deviation over Kv."
 )
 line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > line_residual_limit).otherwise(0.0)).equals(1)
 """Ask whether there is a line, and it scatters or does not fall."""
-line_verdict = MOTOR_MODEL.figure("line_verdict", "Loaded line is").derive(
+line_verdict = MOTOR_MODEL.figure("line_verdict", "Kv line is").derive(
     _enough.where(
         (line_slope < 0).where(
             (line_residual > line_residual_limit).where(
@@ -122,8 +124,8 @@ line_verdict = MOTOR_MODEL.figure("line_verdict", "Loaded line is").derive(
             ),
             "not falling with load: look for wrong speeds or volts",
         ),
-        "not drawn: it takes four sound steady readings at full throttle with speed, of differing load",
-    ).otherwise("not drawn: too few sound steady readings at full throttle with a speed"),
+        "not drawn: it takes four unflagged steady readings at full throttle with speed, of differing load",
+    ).otherwise("not drawn: too few unflagged steady readings at full throttle with a speed"),
     "Its scatter against the limit on Settings.",
     definition(),
 )
@@ -147,8 +149,7 @@ def _taken() -> Node:
 
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
     _taken(),
-    "1 by driven spin, where twice its standard uncertainty is within the label tolerance; else 2 by free spin, 3 "
-    "from loaded readings, and 1 where there is nothing else.",
+    "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.",
     definition(),
 )
 
@@ -183,20 +184,20 @@ def near_pole_slip(ratio: Node) -> Node:
 
 row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row", symbol="R_i").derive(
     t.masked(_kept & (kv_choice <= 2), (t.voltage - t.speed / best_kv) / t.current * 1000),
-    "Volts that Kv does not explain, over the current, in mΩ; of sound steady rows at full throttle.",
+    "Volts that Kv does not explain, over the current, in mΩ; of unflagged steady readings at full throttle.",
     FIRST_ORDER_MOTOR,
 )
 loaded_resistance = MOTOR_MODEL.figure(
     "loaded_resistance", "Resistance under load, with Kv from spins", "mΩ", symbol="R_w"
 ).derive(
     row_resistance.mean(),
-    "Mean of (V − n/Kv)/I over sound steady rows at full throttle: warm winding, ESC and leads together.",
+    "Mean of (V − n/Kv)/I over unflagged steady readings at full throttle: warm winding, ESC and leads together.",
 )
 loaded_resistance_uncertainty = MOTOR_MODEL.figure(
     "loaded_resistance_uncertainty", "Standard uncertainty of that, from the scatter", "mΩ", symbol="u(R_w)"
 ).derive(
     row_resistance.deviation() / row_resistance.count().sqrt(),
-    "Standard deviation of the rows over √number; the uncertainty of Kv comes on top.",
+    "Standard deviation of the readings over √number; the uncertainty of Kv comes on top.",
     definition(),
 )
 model_resistance = MOTOR_MODEL.figure(

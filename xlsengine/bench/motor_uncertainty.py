@@ -24,7 +24,7 @@ from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGAT
 
 MOTOR_UNCERTAINTY = Figures(
     "Uncertainty of the motor's constants",
-    "U is what stands behind “±”, at the level of confidence on Settings.",
+    "U is the expanded uncertainty, shown as ±, at the level of confidence on Settings.",
     source=GUM_PROPAGATION,
 )
 THERMOMETER_LIMIT, AIR_FOR_WINDING_LIMIT = 1.0, 3.0
@@ -68,7 +68,7 @@ def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freed
     )
     own_freedom = MOTOR_UNCERTAINTY.figure(f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that").derive(
         combined.present().where(effective_freedom(part, [(scatter, freedom)]), BLANK),
-        "Of the scatter, spins less one or rows of the line less two; limits have infinite ones.",
+        "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
         GUM_FREEDOM,
     )
     whole = MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"Kv by {method}: ±", "rpm/V", symbol="U").derive(
@@ -161,14 +161,14 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     definition(),
 )
 _line = _METHODS[2]
-_UNKNOWN = "not known: it takes a loaded line and a spin"
+_UNKNOWN = "not known: it takes a Kv line and a spin"
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
 _line_unsure = _line.margin / m.line_kv * 100 > kv_tolerance
 pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_unsure
 _by_spin = _slip.where(
     "doubtful: Kv from loaded readings is near 7/6 or 6/7 of the one from spins", "no sign of a wrong one"
 )
-pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count behind the speeds of Readings").derive(
+pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count in the speeds of Readings").derive(
     _line_unsure.where(
         "not known: Kv from loaded readings is too uncertain to compare", (m.kv_choice <= 2).where(_by_spin, _UNKNOWN)
     ).otherwise(_UNKNOWN),
@@ -180,7 +180,7 @@ pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count behind the speed
 
 hot_resistance = MOTOR_UNCERTAINTY.figure("hot_resistance", "Resistance under load", "mΩ", symbol="R_h").derive(
     m.loaded_resistance.otherwise(m.line_resistance),
-    "With Kv from spins where there were any, else from the loaded line.",
+    "With Kv from spins where there were any, else from the Kv line.",
     definition(),
 )
 _per_volt = 1000 / m.line_mean
@@ -190,7 +190,7 @@ hot_part = MOTOR_UNCERTAINTY.figure("hot_part", "Resistance under load: own part
         sum_of_squares([m.loaded_resistance_uncertainty, _over_kv]).sqrt(),
         sum_of_squares([m.line_resistance_uncertainty, m.line_resistance_warmth]).sqrt(),
     ),
-    "Scatter of the rows and what Kv, which divides their speeds, has of its own; or the fit's and that of warmth.",
+    "Scatter of the readings and what Kv, which divides their speeds, has of its own; or the fit's and that of warmth.",
 )
 hot_freedom = MOTOR_UNCERTAINTY.figure("hot_freedom", "Resistance under load: degrees of freedom of that").derive(
     m.loaded_resistance.present().where(
@@ -199,7 +199,7 @@ hot_freedom = MOTOR_UNCERTAINTY.figure("hot_freedom", "Resistance under load: de
         ),
         effective_freedom(hot_part, [(m.line_resistance_uncertainty, m.line_rows - 2)]),
     ),
-    "Rows less one and those of Kv, or rows of the line less two; warmth is a limit.",
+    "Readings less one and those of Kv, or readings of the line less two; warmth is a limit.",
     GUM_FREEDOM,
 )
 hot_by_voltmeter = MOTOR_UNCERTAINTY.figure(

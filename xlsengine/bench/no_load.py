@@ -14,7 +14,7 @@ FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 
 DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=6)
 WINDING = Table(
     "WindingResistances",
-    "Between each pair of leads, four-wire, inside the current clips.",
+    "Between each pair of leads, four-wire, sense clips inside the current clips.",
     spare=3,
     rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
 )
@@ -32,7 +32,7 @@ driven_voltage = DRIVEN_SPINS.number(
     "driven_voltage", "Voltage", "V", (0, 200), "As measured, see the next column.", required=True
 )
 driven_as = DRIVEN_SPINS.choice(
-    "driven_as", "Measured as", DRIVEN_READINGS, "Each way has its own factor.", required=True
+    "driven_as", "Measured as", DRIVEN_READINGS, "Needed to convert to peak volts.", required=True
 )
 WINDING.text("pair", "Pair", "Leads measured between.")
 resistance = WINDING.number("resistance", "Resistance", "mΩ", (0, 100000), "Line to line.")
@@ -74,7 +74,7 @@ kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv"
     "Speed over the volts left after the winding's drop.",
     definition("Kv = n / (V − I0·R)"),
 )
-measured_kv = NO_LOAD.figure("measured_kv", "Kv measured by free spin", "rpm/V", symbol="Kv_free").derive(
+measured_kv = NO_LOAD.figure("measured_kv", "Kv from free spin", "rpm/V", symbol="Kv_free").derive(
     kv_free.mean(), "Mean of the free spins; the ESC's timing raises it."
 )
 _BY_READING: dict[str, Node] = {
@@ -101,7 +101,7 @@ kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", sym
     "Speed over peak volts, line to line.",
     definition("Kv is speed over the peak of the back-EMF"),
 )
-driven_kv = NO_LOAD.figure("driven_kv", "Kv measured by driven spin", "rpm/V", symbol="Kv_driven").derive(
+driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
     kv_driven.mean(),
     "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.",
     definition() or practice(),

@@ -32,11 +32,11 @@ cells = NORMALISED.take(g.cells, "normal_cells")
 
 
 def _raw(part: str, symbol: str) -> Column:
-    """Take over the steady mean where steady rows were read, else the mean of the peaks."""
+    """Take over the steady mean where steady readings were read, else the mean of the peaks."""
     declared = g.SUMMARY.quantities[g.full[part].name]
     label = f"{part.capitalize()}, read"
     return NORMALISED.column(f"raw_{part}", label, declared.unit, symbol=symbol, decimals=declared.shown).derive(
-        g.full[part].at(summary_row), "As read: mean of the steady rows, or of the peaks where none is steady."
+        g.full[part].at(summary_row), "As read: mean of the steady readings, or of the peaks where none is steady."
     )
 
 
@@ -114,7 +114,7 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
 
 # --- the supply's sag --------------------------------------------------------------------------------------
 
-sag_cells = t.SPEED_FIGURES.helper("sag_cells", "Cells, sound steady rows").derive(
+sag_cells = t.SPEED_FIGURES.helper("sag_cells", "Cells, unflagged steady readings").derive(
     t.masked(t.STEADY_AND_SOUND.equals(1) & (t.current > 0) & (t.voltage > 0), t.cells), "Blank in other rows."
 )
 sag_first = t.SPEED_FIGURES.helper("sag_first", "First of cell count").derive(
@@ -122,7 +122,7 @@ sag_first = t.SPEED_FIGURES.helper("sag_first", "First of cell count").derive(
 )
 SAG = Table(
     "SagLines",
-    "Volts against amps over the steady rows of each cell count.",
+    "Volts against amps over the steady readings of each cell count.",
     spare=2,
     per=(sag_first,),
     source=worked_out("V = V0 − I·R"),
@@ -141,7 +141,7 @@ sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).deriv
     "V/A; blank with fewer than four readings, or when their currents lie within an ampere.",
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
-rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, amid the runs.")
+rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
 sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(
     _line.explained(sag_slope), "Share of the variance of the volts."
 )
@@ -160,7 +160,7 @@ def _sag_margin(heading: Heading[Column], fitted: Node, meters: list[Node]) -> C
 
 
 rest_expanded = _sag_margin(_rest, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts])
-rest_per_cell = SAG.column("sag_rest_cell", "the same per cell", "V", symbol="V0_c", decimals=3).derive(
+rest_per_cell = SAG.column("sag_rest_cell", "Voltage at no current per cell", "V", symbol="V0_c", decimals=3).derive(
     rest_voltage / sag_count_of, "Per cell."
 )
 _supply = SAG.column("supply_resistance", "Resistance of pack and leads", "mΩ", symbol="R_sup")
@@ -170,9 +170,9 @@ supply_resistance = _supply.derive(
 supply_expanded = _sag_margin(
     _supply, 1000 * _slope_u, [supply_resistance * _meter_volts, supply_resistance * _meter_amps]
 )
-resistance_per_cell = SAG.column("resistance_per_cell", "the same per cell", "mΩ", symbol="R_c", decimals=2).derive(
-    supply_resistance / sag_count_of, "Per cell."
-)
+resistance_per_cell = SAG.column(
+    "resistance_per_cell", "Resistance of pack and leads per cell", "mΩ", symbol="R_c", decimals=2
+).derive(supply_resistance / sag_count_of, "Per cell.")
 
 
 def _words(*parts: tuple[Node, Operand], otherwise: str) -> Node:
@@ -188,7 +188,7 @@ sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
             _words(
                 (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
                 (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
-                otherwise="as packs and supplies are",
+                otherwise="normal",
             ),
             "no line: it takes four readings of differing current",
         ),

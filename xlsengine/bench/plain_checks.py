@@ -96,7 +96,7 @@ PLAIN_CHECKS = (
         at_most(s.cell_voltage_most, 2, " V"),
         "The cell count is too low, or the voltage has a slipped digit.",
         "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage "
-        "of this row.",
+        "of this reading.",
         practice(),
     ),
     watch("Volts per cell too high", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
@@ -113,28 +113,28 @@ PLAIN_CHECKS = (
         at_least(s.cell_voltage_low, 2, " V"),
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
         "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. "
-        "If the pack is well, check Cells and Voltage of this row.",
+        "If the pack is well, check Cells and Voltage of this reading.",
         practice(),
     ),
     watch("More thrust than an ideal propeller", r.thrust, r.hover_efficiency, Severity.IMPOSSIBLE)(
         r.hover_efficiency > 1,
-        join("at most 1.00"),
+        join("at most 1.00, the physical limit"),
         "Thrust in another unit or with a slipped digit, current or voltage too small, or a wrong diameter.",
-        "Check Thrust, Current, Voltage and Diameter of this row.",
+        "Check Thrust, Current, Voltage and Diameter of this reading.",
         MOMENTUM_THEORY,
     ),
-    watch("Hover efficiency too good", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
+    watch("Static efficiency too good", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
         (r.hover_efficiency > s.efficiency_high) & (r.hover_efficiency <= 1),
         at_most(s.efficiency_high, 2),
         "Tare moved, thrust in another unit, current read too low, or a wrong diameter.",
         "Check the zero before and after the run, then Thrust, Current and Diameter.",
         practice(),
     ),
-    watch("Hover efficiency too poor at full throttle", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
+    watch("Static efficiency too poor at full throttle", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
         _full & (r.hover_efficiency < s.efficiency_low),
         at_least(s.efficiency_low, 2),
         "A slipped digit, thrust in another unit, or a propeller put on upside down.",
-        "Check Thrust, Current and Diameter of this row, and how the propeller sat.",
+        "Check Thrust, Current and Diameter of this reading, and how the propeller sat.",
         practice(),
     ),
     watch("Faster than Kv times volts allows", r.speed, r.speed_ratio, Severity.DOUBTFUL)(
@@ -156,7 +156,7 @@ PLAIN_CHECKS = (
         r.tip_mach > s.tip_mach_high,
         at_most(s.tip_mach_high, 2),
         "Large propeller at high speed: drag and noise climb; or a slipped digit in the speed.",
-        "Check Speed and Diameter; otherwise nothing to mend.",
+        "Check Speed and Diameter; otherwise nothing to fix.",
         practice("from memory"),
     ),
     watch("Hot motor", r.motor_temperature, r.motor_temperature, Severity.NOTE, stops=True)(

@@ -114,9 +114,9 @@ _most_sag = greater(FULL_CELL - _near_volts / _near_count, 0.0) * _near_count / 
 _assumed = supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)
 _sag = PREDICTED.helper("sag", "Resistance of the supply").derive(
     _read_sag.otherwise(_assumed) * cells / _near_count,
-    "Ω, from volts against amps over the sound steady readings at the nearer cell count; where these are all of one "
-    "current, half of what would take charged cells, of 4.2 V at rest, to the volts that were read; none for a bench "
-    "supply.",
+    "Ω, from volts against amps over the unflagged steady readings at the nearer cell count; where these are all of "
+    "one current, half of what would take charged cells, of 4.2 V at rest, to the volts that were read; none for a "
+    "bench supply.",
 )
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V").derive(
     _level - _sag * (_drawn - _near_current) / (1 + 2 / (2 - s.assumed_speed_ratio) * _sag * _drawn / _level),
@@ -146,8 +146,8 @@ _speed = _weighed("speed", "Speed", "rpm", m.speed.at(_low.place) * _low.ratio, 
 _step = PREDICTED.helper("step", "How far off").derive(
     k.step_to(cells, _low, _high), "ln of the ratio of cells.", definition()
 )
-_times = PREDICTED.helper("times", "How many times as far as the trials").derive(
-    (_step / k.trial_distance).otherwise(1.0), "1 where none was tried.", definition()
+_times = PREDICTED.helper("times", "How many times as far as the test predictions").derive(
+    (_step / k.trial_distance).otherwise(1.0), "1 where none was tested.", definition()
 )
 _growth = PREDICTED.helper("growth", "Open: propellers unlike the model").derive(
     s.prediction_growth / 100 * _step / math.log(2), "Share."
@@ -199,8 +199,8 @@ def _given(
     of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(ENDLESS))
     half = heading.part("half", "± as a share").derive(
         sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
-        "The range by the trials or what the step leaves open, whichever is more, and the expanded uncertainty of the "
-        "instruments, which trials share.",
+        "The range by the test predictions or what the step leaves open, whichever is more, and the expanded "
+        "uncertainty of the instruments, which they share.",
         GUM_PROPAGATION,
     )
     value = replace(heading, label=f"{heading.label}, predicted").derive(
@@ -209,7 +209,7 @@ def _given(
     )
     heading.margin.derive(
         value * half,
-        "By the trials or by what the step leaves open, whichever is more, and by the instruments.",
+        "By the test predictions or by what the step leaves open, whichever is more, and by the instruments.",
         GUM_PROPAGATION,
     )
     return value

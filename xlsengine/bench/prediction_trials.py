@@ -16,7 +16,7 @@ from xlsengine.expression import BLANK, Column, Condition, Named, Node, call, gr
 from xlsengine.sources import definition, worked_out
 
 TRIAL = worked_out("each tested cell count is left out and predicted from the propeller's others")
-PREDICTION = Figures("Prediction", "How far predictions went wrong where they could be tried.", source=TRIAL)
+PREDICTION = Figures("Prediction", "How far off predictions are where they could be tested.", source=TRIAL)
 LINE = worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed")
 
 
@@ -121,7 +121,7 @@ tried_step = TRIED.helper("step", "How far off").derive(
 
 # --- how far they went wrong -----------------------------------------------------------------------------------
 
-trials = PREDICTION.figure("trials", "Predictions that could be tried", symbol="N_p").derive(
+trials = PREDICTION.figure("trials", "Test predictions", symbol="N_p").derive(
     thrust_error.count(), "Tested cell counts of propellers with two or more."
 )
 trial_distance = PREDICTION.figure("trial_distance", "How far off they were, mean", decimals=3).derive(
@@ -135,7 +135,7 @@ def _scatter(error: Column) -> Node:
 
 def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:
     return PREDICTION.figure(f"trial_{name}_error", f"Error in {label}, root mean square", "%", symbol=symbol).derive(
-        _scatter(error), "Over the trials."
+        _scatter(error), "Over the test predictions."
     )
 
 
@@ -145,9 +145,11 @@ trial_ratio_error = _went_wrong("ratio", "thrust per current", "s_T/I", ratio_er
 
 
 def _predicted_range(name: str, label: str, scatter: Named, least: Named) -> Named:
-    return PREDICTION.figure(f"predicted_{name}_range", f"Range on predicted {label} by the trials, ±", "%").derive(
+    return PREDICTION.figure(
+        f"predicted_{name}_range", f"Range on predicted {label} by the test predictions, ±", "%"
+    ).derive(
         greater(2 * scatter, least).otherwise(least),
-        "Twice that error, but not less than the least on Settings, which stands alone where nothing could be tried.",
+        "Twice that error, but not less than the least on Settings, which stands alone where nothing could be tested.",
     )
 
 
@@ -156,13 +158,13 @@ predicted_current_range = _predicted_range("current", "current", trial_current_e
 honesty = PREDICTION.figure("prediction_honesty", "How predictions fared").derive(
     (trials > 0).where(
         say(
-            "Tried on what was measured: {:.0f} times a cell count was left out and predicted from the propeller's "
+            "Tested on what was measured: {:.0f} times a cell count was left out and predicted from the propeller's "
             "others; thrust was off by {:.1f} % and current by {:.1f} % (root mean square).",
             trials,
             trial_thrust_error,
             trial_current_error,
         ).otherwise(""),
-        "Not tried: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell "
+        "Not tested: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell "
         "counts; the ranges are the least on Settings and what physics leaves open.",
     ),
     "What the ranges are built from.",

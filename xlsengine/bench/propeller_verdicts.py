@@ -111,7 +111,7 @@ _coefficients_apart = (w.coefficient_spread > thrust_coefficient_limit).where(
 )
 _found = call("trim", join(_amps_apart.otherwise(""), _coefficients_apart.otherwise("")))
 _nothing = (grams_spread.present() | w.coefficient_spread.present()).where(
-    "as one propeller should be", "read once only: nothing to compare"
+    "consistent", "read once only: nothing to compare"
 )
 propeller_verdict = PROPELLERS.column("propeller_verdict", "Verdict").derive(
     w.first_row.present().where(_found.otherwise(_nothing), ""), "Against the limits on Settings."

@@ -32,7 +32,7 @@ check_number = RAISED_CHECKS.helper("check_number", "Check").derive(raised_code 
 
 
 def by_check(*options: Operand) -> Node:
-    """Choose one of as many options as there are checks, by the check of this row."""
+    """Choose one of as many options as there are checks, by the check of this reading."""
     return call("choose", check_number, *options)
 
 

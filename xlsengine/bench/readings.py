@@ -17,10 +17,10 @@ COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
 KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
-READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=10)
+READINGS = Table("Readings", "One row per reading, as the bench showed it.", spare=10)
 
 run = READINGS.number("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
-prop = READINGS.text("prop", "Prop", "The propeller's name, written alike in all its rows.", required=True)
+prop = READINGS.text("prop", "Prop", "The propeller's name, written alike in all its readings.", required=True)
 diameter = READINGS.number(
     "diameter",
     "Diameter",
@@ -74,7 +74,7 @@ grams_per_amp = READINGS.column("grams_per_amp", "Thrust per current", "g/A", sy
 thrust_newton = READINGS.column("thrust_newton", "Thrust force", "N", symbol="F", decimals=3).derive(
     thrust * GRAM_FORCE, "Thrust as a force.", SI_BROCHURE
 )
-thrust_to_mass = READINGS.column("thrust_to_mass", "Thrust to motor mass", "g/g", symbol="e_m").derive(
+thrust_to_mass = READINGS.column("thrust_to_mass", "Thrust per motor mass", "g/g", symbol="e_m").derive(
     thrust / trimmed_mass, "With the motor's leads trimmed.", _by_definition
 )
 power_to_mass = READINGS.column("power_to_mass", "Power per motor mass", "W/g", symbol="p_m", decimals=2).derive(
@@ -89,7 +89,7 @@ cell_voltage = READINGS.column("cell_voltage", "Voltage per cell", "V", symbol="
 disk_loading = READINGS.column("disk_loading", "Disk loading", "N/m²", symbol="w_d").derive(
     thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2), "Thrust over the propeller's disk.", _by_definition
 )
-hover_efficiency = READINGS.column("hover_efficiency", "Hover efficiency", symbol="η_h", decimals=3).derive(
+hover_efficiency = READINGS.column("hover_efficiency", "Overall static efficiency", symbol="η_h", decimals=3).derive(
     thrust_newton * (disk_loading / (2 * air_density)).sqrt() / power,
     "Ideal power of the disk over electrical power: propeller, motor and ESC together.",
     MOMENTUM_THEORY,
@@ -97,7 +97,7 @@ hover_efficiency = READINGS.column("hover_efficiency", "Hover efficiency", symbo
 pitch_ratio = READINGS.column("pitch_ratio", "Pitch over diameter", symbol="λ", decimals=2).derive(
     pitch / diameter, "Geometry only.", _by_definition
 )
-speed_ratio = READINGS.column("speed_ratio", "Speed over Kv times volts", symbol="x", decimals=3).derive(
+speed_ratio = READINGS.column("speed_ratio", "Speed ratio n/(Kv·V)", symbol="x", decimals=3).derive(
     speed / (label_kv * voltage),
     "With the labelled Kv; a loaded motor at full throttle runs at 0.60 to 0.85.",
     _by_definition,

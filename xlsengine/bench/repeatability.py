@@ -12,9 +12,7 @@ from xlsengine.bench.uncertainty import coverage_factor
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
 
-REPEATABILITY = Figures(
-    "Repeatability", "How well the bench repeats itself, from readings taken more than once.", source=GUM_REPEATS
-)
+REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
 
 
 # --- scatter ---------------------------------------------------------------------------------------------
@@ -128,7 +126,7 @@ third = p.REPEATS.helper("third", "Third of the runs").derive(
         ),
         0.0,
     ),
-    "1 to 3; 0 where the row is out of use or in doubt.",
+    "1 to 3; 0 where the reading is left out or flagged.",
     definition(),
 )
 

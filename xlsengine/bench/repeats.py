@@ -17,7 +17,7 @@ _taken = definition("taken over from Readings")
 
 REPEATS = Table(
     "Repeats",
-    "One row a reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
+    "One row per reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
     per=(r.row_number,),
     source=_taken,
 )
@@ -41,7 +41,7 @@ voltage = REPEATS.take(r.voltage, "repeats_voltage", helper=True)
 merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
 key = REPEATS.helper("repeats_key", "Key").derive(
     sound.at(row).equals(1).where(say("{}|{:.0f}|{}|{:.1f}", r.prop_key.at(row), cells, kind, throttle), ""),
-    "What repeats have in common, in one text; blank for rows out of use or in doubt.",
+    "What repeats have in common, in one text; blank for readings that are left out or flagged.",
 )
 alike = REPEATS.helper("repeats_alike", "First alike").derive(
     key.present().where(key.position(key), BLANK), "First row with the same key."

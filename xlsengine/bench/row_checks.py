@@ -26,7 +26,7 @@ RAISED: tuple[Column, ...] = tuple(
 )
 
 flagged = r.READINGS.helper("flagged", "Flagged").derive(
-    r.used_flag(any_severe(ROW_CHECKS)), "1 where a doubtful or impossible flag stands on the row."
+    r.used_flag(any_severe(ROW_CHECKS)), "1 where the reading has a doubtful or impossible flag."
 )
 relied_on = r.READINGS.helper("relied_on", "Relied on").derive(
     counting.counts.equals(1).where(flag(flagged.equals(0) | r.use.equals(r.COUNT)), 0.0),

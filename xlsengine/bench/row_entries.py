@@ -57,7 +57,7 @@ def _worst() -> Node:
 
 
 entry = r.READINGS.helper("entry", "Check that speaks").derive(
-    _best(), "Which live check speaks for the row; 0 where none, or a group check does."
+    _best(), "Which live check speaks for the reading; 0 where none, or a comparison does."
 )
 entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
     _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
@@ -121,5 +121,5 @@ def _texts() -> Node:
 
 
 row_flags = r.READINGS.column("row_flags", "Row checks").derive(
-    _texts(), "The live check that speaks for this row, and what says to stop."
+    _texts(), "The live check that speaks for this reading, and what says to stop."
 )

@@ -41,7 +41,7 @@ _BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 
 def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
     return t.SPEED_FIGURES.helper(name, label, symbol=symbol).derive(
-        t.masked(t.counts.equals(1) & kept, value), "Of rows that count; blank in others."
+        t.masked(t.counts.equals(1) & kept, value), "Of readings that count; blank in others."
     )
 
 

@@ -10,7 +10,7 @@ from xlsengine.expression import Node, Operand
 from xlsengine.sources import practice
 
 STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
-SOURCE = practice("in-flight current 25 to 40 percent below static; a rule of thumb")
+SOURCE = practice("in-flight current 25 to 40 % below static; a rule of thumb")
 
 
 def flies_forward(yes: Operand, no: Operand) -> Node:

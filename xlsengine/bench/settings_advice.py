@@ -6,13 +6,15 @@ from xlsengine.bench.topics import Topic
 from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, practice, published
 
 _FLIGHT = Topic("In flight")
-flight_share_low = _FLIGHT.setting("flight_share_low", "In-flight fall of current, least", "%", 25, (0, 90)).means(
-    "The smallest share by which current in forward flight stays below the static one.",
-    practice("testers speak of 25 to 40 percent"),
+flight_share_low = _FLIGHT.setting("flight_share_low", "In-flight current reduction, minimum", "%", 25, (0, 90)).means(
+    "The least by which current in forward flight stays below the static one.",
+    practice("testers speak of 25 to 40 %"),
 )
-flight_share_high = _FLIGHT.setting("flight_share_high", "In-flight fall of current, most", "%", 40, (0, 90)).means(
-    "The largest share by which current in forward flight stays below the static one.",
-    practice("testers speak of 25 to 40 percent"),
+flight_share_high = _FLIGHT.setting(
+    "flight_share_high", "In-flight current reduction, maximum", "%", 40, (0, 90)
+).means(
+    "The most by which current in forward flight stays below the static one.",
+    practice("testers speak of 25 to 40 %"),
 )
 pitch_ratio_limit = _FLIGHT.setting(
     "pitch_ratio_limit", "Pitch over diameter without reduction from", "", 1.0, (0.3, 2)
@@ -29,7 +31,7 @@ esc_steady_share = _ESC.setting(
     practice("margins from none to double are in use"),
 )
 esc_burst_ratio = _ESC.setting("esc_burst_ratio", "ESC: burst rating over continuous rating", "", 1.15, (1, 3)).means(
-    "Assumed where the maker's burst rating is not known; the maker's own figure goes before it.",
+    "Assumed where the maker's burst rating is not known; the maker's figure takes precedence.",
     practice("1.1 to 1.2 where none is stated"),
 )
 esc_peak_over_steady = _ESC.setting(
@@ -47,7 +49,7 @@ lead_mass_tolerance = _ESC.setting("lead_mass_tolerance", "Lead mass tolerance",
 
 _COMPARED = Topic("What counts, and what is compared")
 full_throttle_from = _COMPARED.setting("full_throttle_from", "Full throttle from", "%", 98, (50, 100)).means(
-    "A row at or above this throttle, or without a throttle reading, counts as full throttle.", practice()
+    "A reading at or above this throttle, or without one, counts as full throttle.", practice()
 )
 headline_thrust = _COMPARED.number(
     "headline_thrust",
@@ -76,14 +78,15 @@ reference_cell_voltage = _REFERENCE.setting(
     "Full-throttle figures are brought to it: 14.8 V for four cells.",
     published("nominal voltage of a lithium polymer cell, as packs are labelled (ITWissen: 3.7 V)"),
 )
-volts_reach = _REFERENCE.setting("volts_reach", "Normalising: farthest in volts", "%", 10, (0, 50)).means(
-    "No normalised figure is given where the volts read are farther from the reference.", practice()
+volts_reach = _REFERENCE.setting("volts_reach", "Correction to reference volts: largest step", "%", 10, (0, 50)).means(
+    "No corrected figure is given where the measured voltage is farther from the reference.", practice()
 )
-density_reach = _REFERENCE.setting("density_reach", "Normalising: farthest in air density", "%", 8, (0, 50)).means(
-    "No normalised figure is given where the air is farther from the reference.", practice()
+density_reach = _REFERENCE.setting("density_reach", "Correction to reference air: largest step", "%", 8, (0, 50)).means(
+    "No corrected figure is given where the air is farther from the reference.", practice()
 )
 assumed_speed_ratio = _REFERENCE.setting(
-    "assumed_speed_ratio", "Speed over Kv times volts where no speed was read", "", 0.75, (0.4, 0.95)
+    "assumed_speed_ratio", "Speed ratio n/(Kv·V) where no speed was read", "", 0.75, (0.4, 0.95)
 ).means(
-    "Gives the exponents of normalising; a measured one goes before it.", practice("loaded motors run at 0.60 to 0.85")
+    "Gives the exponents of the correction; a measured one takes precedence.",
+    practice("loaded motors run at 0.60 to 0.85"),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.topics import Topic
 from xlsengine.sources import GRUBBS, IGLEWICZ_HOAGLIN, Source, practice, published, worked_out
 
-_ROWS = Topic("Flags: a row by itself")
+_ROWS = Topic("Flags: each reading on its own")
 cell_voltage_high = _ROWS.setting("cell_voltage_high", "Volts per cell, highest plausible", "V", 4.25, (3, 6)).means(
     "Above this a reading of an ordinary lithium polymer pack is doubtful.", practice()
 )
@@ -15,21 +15,23 @@ cell_voltage_most = _ROWS.setting("cell_voltage_most", "Volts per cell, highest 
 cell_voltage_low = _ROWS.setting(
     "cell_voltage_low", "Volts per cell, lowest plausible under load", "V", 3.0, (0.5, 4)
 ).means("Below this the pack is flat or the cell count is wrong.", practice())
-efficiency_high = _ROWS.setting("efficiency_high", "Hover efficiency, highest plausible", "", 0.70, (0.3, 1)).means(
+efficiency_high = _ROWS.setting(
+    "efficiency_high", "Overall static efficiency, highest plausible", "", 0.70, (0.3, 1)
+).means(
     "Ideal hover power over electrical power; 0.25 to 0.60 is usual.",
     worked_out("figure of merit below 0.8 times motor and ESC efficiency below 0.85"),
 )
 efficiency_low = _ROWS.setting(
-    "efficiency_low", "Hover efficiency, lowest plausible at full throttle", "", 0.15, (0, 0.6)
+    "efficiency_low", "Overall static efficiency, lowest plausible at full throttle", "", 0.15, (0, 0.6)
 ).means(
     "Below this a unit, a decimal or the diameter is usually wrong.",
     worked_out("half of the usual 0.25 to 0.60, rounded"),
 )
 speed_ratio_high = _ROWS.setting(
-    "speed_ratio_high", "Speed over Kv times volts, highest plausible", "", 0.97, (0.5, 1.5)
+    "speed_ratio_high", "Speed ratio n/(Kv·V), highest plausible", "", 0.97, (0.5, 1.5)
 ).means("A loaded motor turns slower than Kv times volts.", practice("loaded motors run at 0.60 to 0.85"))
 speed_ratio_low = _ROWS.setting(
-    "speed_ratio_low", "Speed over Kv times volts, lowest plausible at full throttle", "", 0.50, (0, 1)
+    "speed_ratio_low", "Speed ratio n/(Kv·V), lowest plausible at full throttle", "", 0.50, (0, 1)
 ).means("Below this the motor is overloaded, or the poles, the label or the cells are wrong.", practice())
 tip_mach_high = _ROWS.setting("tip_mach_high", "Tip Mach number, highest usual", "", 0.70, (0.3, 1.2)).means(
     "Above this drag and noise climb.", Source(practice().standing, "from memory")
@@ -37,7 +39,7 @@ tip_mach_high = _ROWS.setting("tip_mach_high", "Tip Mach number, highest usual",
 case_temperature_high = _ROWS.setting(
     "case_temperature_high", "Motor temperature, highest usual", "°C", 80, (40, 200)
 ).means(
-    "A hotter motor has lost magnet strength for the moment and reads low; the maker's limit goes before this.",
+    "Magnets weaken when hot and thrust reads low; the maker's limit takes precedence.",
     practice(),
 )
 figure_of_merit_high = _ROWS.setting(
@@ -49,7 +51,7 @@ figure_of_merit_high = _ROWS.setting(
     ),
 )
 
-_AGAINST = Topic("Flags: rows against each other")
+_AGAINST = Topic("Flags: comparisons between readings")
 score_limit = _AGAINST.setting("score_limit", "Modified z-score, largest usual", "", 3.5, (1, 20)).means(
     "Beyond this a reading is flagged against the robust line of its cell count.", IGLEWICZ_HOAGLIN
 )
@@ -68,7 +70,7 @@ ladder_tolerance = _AGAINST.setting(
 thrust_coefficient_limit = _AGAINST.setting(
     "thrust_coefficient_limit", "Thrust coefficient, farthest from the propeller's median", "%", 15, (1, 60)
 ).means(
-    "At full throttle; there the coefficient moves by some percent with speed.",
+    "At full throttle; there the coefficient moves by a few % with speed.",
     published("UIUC Propeller Data Site: 10x4.7 grows 23 % from 2,400 to 6,500 rpm"),
 )
 
@@ -83,20 +85,24 @@ diode_drop = _MOTOR.setting("diode_drop", "Voltage lost in one rectifier diode",
     "A bridge has two in the path; for driven spins read behind a bridge.", practice("silicon at small currents")
 )
 line_load_range = _MOTOR.setting(
-    "line_load_range", "Loaded line: largest load over smallest, at least", "", 1.2, (1, 5)
-).means("Load is amps over volts; no Kv is read from rows that are all alike.", practice())
-line_residual_limit = _MOTOR.setting(
-    "line_residual_limit", "Loaded line: largest usual scatter", "%", 2, (0.1, 20)
-).means("Residual standard deviation over Kv.", worked_out("0.5 % in volts, 1.5 % in amps, and warmth"))
+    "line_load_range",
+    "Kv line (rpm/V against A/V at full throttle): largest load over smallest, at least",
+    "",
+    1.2,
+    (1, 5),
+).means("Load is amps over volts; no Kv is taken from readings that are all alike.", practice())
+line_residual_limit = _MOTOR.setting("line_residual_limit", "Kv line: largest usual scatter", "%", 2, (0.1, 20)).means(
+    "Residual standard deviation over Kv.", worked_out("0.5 % in volts, 1.5 % in amps, and warmth")
+)
 line_warmth = _MOTOR.setting(
-    "line_warmth", "Loaded line: winding warmer at the largest load than at the smallest, by up to", "K", 30, (0, 150)
+    "line_warmth", "Kv line: winding warmer at the largest load than at the smallest, by up to", "K", 30, (0, 150)
 ).means(
     "Warm copper bends the line and makes its Kv high; this much of it is counted as uncertainty.",
     Source(practice().standing, "from memory"),
 )
 line_misfit_limit = _MOTOR.setting(
-    "line_misfit_limit", "Loaded line: farthest that one row may lie off", "%", 6, (0.5, 30)
-).means("Cold peaks lie some percent above the line of steady rows.", practice())
+    "line_misfit_limit", "Kv line: farthest that one reading may lie off", "%", 6, (0.5, 30)
+).means("Cold peaks lie a few % above the line of steady readings.", practice())
 pole_tolerance = _MOTOR.setting("pole_tolerance", "Wrong pole count: nearness to 7/6 or 6/7", "%", 2.5, (0.1, 6)).means(
     "12 and 14 magnets are taken for each other.", worked_out("ratio of pole pairs")
 )

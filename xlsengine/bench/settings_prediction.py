@@ -15,10 +15,10 @@ thrust_speed_power = _PREDICTION.setting(
 )
 prediction_thrust_least = _PREDICTION.setting(
     "prediction_thrust_least", "Prediction: least range on thrust, ±", "%", 3, (0, 50)
-).means("However well the trials went.", practice())
+).means("Never narrower than this, however good the test predictions were.", practice())
 prediction_current_least = _PREDICTION.setting(
     "prediction_current_least", "Prediction: least range on current, ±", "%", 4, (0, 50)
-).means("However well the trials went.", practice())
+).means("Never narrower than this, however good the test predictions were.", practice())
 prediction_growth = _PREDICTION.setting(
     "prediction_growth",
     "Prediction: range for propellers unlike the model, per doubling of the cells, ±",
@@ -34,7 +34,7 @@ prediction_growth = _PREDICTION.setting(
 )
 prediction_loading = _PREDICTION.setting(
     "prediction_loading",
-    "Prediction: speed over Kv times volts where no speed was read, off by up to",
+    "Prediction: speed ratio where no speed was read, off by up to",
     "",
     0.125,
     (0, 0.4),
@@ -48,7 +48,7 @@ prediction_limit = _PREDICTION.setting(
 
 _HOVER = Topic("Hover and flight time")
 usable_capacity = _HOVER.setting("usable_capacity", "Usable share of a pack's capacity", "%", 80, (10, 100)).means(
-    "The rest stays in for the pack's sake.", practice()
+    "The rest is left in to protect the pack.", practice()
 )
 avionics_power = _HOVER.setting("avionics_power", "Power of everything but the motors", "W", 5, (0, 1000)).means(
     "Receiver, controller, camera and links.", practice()

@@ -45,7 +45,7 @@ default_scatter = _UNCERTAINTY.setting(
     "Standard deviation of one reading, for every figure alike.", practice("0.5 to 1.5 % with the propeller remounted")
 )
 default_freedom = _UNCERTAINTY.setting("default_freedom", "Degrees of freedom of that scatter", "", 8, (1, 1000)).means(
-    "Eight for a scatter known to a quarter of itself.", published("GUM (JCGM 100:2008) G.4.2: ν = (Δu/u)^-2 / 2")
+    "8 = scatter known to about ±25 %.", published("GUM (JCGM 100:2008) G.4.2: ν = (Δu/u)^-2 / 2")
 )
 least_repeats = _UNCERTAINTY.setting(
     "least_repeats", "Repeats that replace that scatter, at least", "", 6, (1, 1000)
@@ -69,7 +69,7 @@ BUDGET_FIGURES = (
     "power",
     "thrust per power",
     "thrust per current",
-    "hover efficiency",
+    "overall static efficiency",
     "figure of merit",
     "Kv",
     "resistance under load",

@@ -13,26 +13,17 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.by_propeller import tested_cells, told_cells, told_thrust
 from xlsengine.bench.craft import all_up_mass, motor_count
 from xlsengine.bench.declare import Figures
+from xlsengine.bench.spoken import in_thousands as in_thousands
 from xlsengine.bench.suitability import hover_note, hover_throttle
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, join, replaced, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, join, replaced, say
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
-_BIG = 1000.0
 
 
 def _told(name: str, label: str, column: Column) -> Column:
     """Derive a column that is 0 where there is nothing, or where the craft on Craft is another."""
     expression = n.on_craft.equals(1).where(column, 0.0).otherwise(0.0)
     return g.SUMMARY.helper(name, label, decimals=1).derive(expression, "0 elsewhere.", n.SOURCE)
-
-
-def in_thousands(number: Named) -> Node:
-    """Write a whole number with a mark between thousands: 1,772."""
-    whole = call("round", number, 0.0)
-    over = (whole / _BIG).whole_part()
-    rest = whole - over * _BIG
-    zeros = (rest < 10).where("00", (rest < 100).where("0", ""))
-    return (number < _BIG - 0.5).where(number.fixed(0), say("{:.0f},{}{:.0f}", over, zeros, rest))
 
 
 # --- the ESC ---------------------------------------------------------------------------------------------------
@@ -99,9 +90,9 @@ def _at_speed() -> Node:
     row = esc.flight_row
     low, high = f.flight_low.at(row), f.flight_high.at(row)
     band = say("{:.0f} to {:.0f} A", low, high)
-    by_speed = say("At speed {} (estimate by its own speed), never the only ground.", band)
+    by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
     less = say(
-        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; no source), never the only ground.",
+        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less, no source; never choose by it alone).",
         band,
         s.flight_share_low,
         s.flight_share_high,

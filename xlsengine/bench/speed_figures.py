@@ -26,7 +26,7 @@ pitch_speed = t.SPEED_FIGURES.column("pitch_speed", "Pitch speed", "m/s", symbol
     t.pitch * INCH * t.revolutions, "Pitch times speed: a loose upper bound on flight speed.", definition()
 )
 own_speed_ratio = t.SPEED_FIGURES.column(
-    "own_speed_ratio", "Speed over measured Kv times volts", symbol="x_m", decimals=3
+    "own_speed_ratio", "Speed ratio n/(Kv·V) with measured Kv", symbol="x_m", decimals=3
 ).derive(t.masked(t.FULL, t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
 thrust_coefficient = t.SPEED_FIGURES.column("thrust_coefficient", "Thrust coefficient", symbol="CT", decimals=4).derive(
     t.force / (air_density * t.revolutions**2 * t.diameter**4), "Static.", PROPELLER_COEFFICIENTS
@@ -73,23 +73,23 @@ motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol=
     FIRST_ORDER_MOTOR,
 )
 
-copper_loss = t.SPEED_FIGURES.column("copper_loss", "Lost in copper and ESC", "W", symbol="P_Cu", decimals=1).derive(
+copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
     motor_current**2 * m.model_resistance / 1000,
     "Motor current squared times the resistance from loaded readings, or the winding's.",
     FIRST_ORDER_MOTOR,
 )
-iron_loss = t.SPEED_FIGURES.column("iron_loss", "Lost in iron and friction", "W", symbol="P_Fe", decimals=1).derive(
+iron_loss = t.SPEED_FIGURES.column("iron_loss", "Iron and friction losses", "W", symbol="P_Fe", decimals=1).derive(
     t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / m.best_kv),
     "No-load current at this speed times the back-EMF.",
     FIRST_ORDER_MOTOR,
 )
-propeller_loss = t.SPEED_FIGURES.column(
-    "propeller_loss", "Lost by the propeller", "W", symbol="P_prop", decimals=1
-).derive(shaft_power * (1 - figure_of_merit), "Shaft power less the ideal power of the disk.", MOMENTUM_THEORY)
+propeller_loss = t.SPEED_FIGURES.column("propeller_loss", "Propeller losses", "W", symbol="P_prop", decimals=1).derive(
+    shaft_power * (1 - figure_of_merit), "Shaft power less the ideal power of the disk.", MOMENTUM_THEORY
+)
 ideal_power = t.SPEED_FIGURES.column("ideal_power", "Ideal power", "W", symbol="P_id", decimals=1).derive(
     shaft_power * figure_of_merit, "What the thrust needs of an ideal disk.", MOMENTUM_THEORY
 )
-unexplained = t.SPEED_FIGURES.column("unexplained", "Unexplained", "W", symbol="P_rest", decimals=1).derive(
+unexplained = t.SPEED_FIGURES.column("unexplained", "Unaccounted for", "W", symbol="P_rest", decimals=1).derive(
     t.power - shaft_power - copper_loss - iron_loss,
     "Electrical power less shaft power, copper and iron: how well the split closes; at part throttle the ESC's share.",
     worked_out("sum of the parts"),
@@ -108,9 +108,9 @@ def _left_out() -> Node:
     return m.line_speed.present().where(own, expected)
 
 
-line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the loaded line", symbol="r_l", decimals=3).derive(
+line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symbol="r_l", decimals=3).derive(
     t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()),
-    "At full throttle, against the loaded line drawn without this row; at least six rows.",
+    "At full throttle, against the Kv line drawn without this reading; at least six readings.",
     FIRST_ORDER_MOTOR,
 )
 
@@ -127,6 +127,6 @@ prop_first = t.SPEED_FIGURES.helper("prop_first", "First of propeller").derive(
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
     ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
-    "Of rows that count; 0 in others.",
+    "Of readings that count; 0 in others.",
     PROPELLER_COEFFICIENTS,
 )

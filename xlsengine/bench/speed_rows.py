@@ -14,7 +14,7 @@ from xlsengine.units import INCH
 TAKEN = definition("taken over from Readings")
 
 SPEED_FIGURES = Table(
-    "SpeedFigures", "One row a reading; blank where no speed was read.", per=(r.row_number,), source=TAKEN
+    "SpeedFigures", "One row per reading; blank where no speed was read.", per=(r.row_number,), source=TAKEN
 )
 
 row = SPEED_FIGURES.row = SPEED_FIGURES.numbered("speed_row", "Row")

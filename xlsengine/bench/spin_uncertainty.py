@@ -84,7 +84,7 @@ _of_meter = _share(
 )
 _of_diodes = _share(
     "driven_diodes",
-    "Peak, doubt in two diodes",
+    "Peak, uncertainty of two diodes",
     2 * DIODE_LIMIT / (n.driven_voltage + 2 * diode_drop),
     0.0,
     "Half-width of the two drops over the volts; 0 without a bridge.",

@@ -10,6 +10,7 @@ from xlsengine.bench.declare import Figures
 from xlsengine.bench.fingerprint import checks_state
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.row_entries import STOP_CODES, entry_severity
+from xlsengine.bench.spoken import in_thousands
 from xlsengine.bench.whole_checks import raised_count
 from xlsengine.expression import Condition, Constant, Named, Node, Operand, as_node, call, join, say
 from xlsengine.sources import definition, practice
@@ -32,17 +33,17 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
         m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
         _if_read(m.tester, " by ", m.tester),
-        m.label_kv.present().where(say(". Label {:.0f} rpm/V", m.label_kv), ". Kv of the label not given"),
+        m.label_kv.present().where(say(". Labelled Kv {} rpm/V", in_thousands(m.label_kv)), ". Labelled Kv not given"),
         _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
         _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
         _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
         _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
             say(
-                "{}{:.1f} g with trimmed leads{} ({}).",
+                "{}{:.1f} g with leads trimmed{} ({}).",
                 m.mass_as_supplied.present().where(", ", "; "),
                 m.trimmed_mass,
-                _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"),
+                _if_read(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
                 m.trimmed_mass_basis,
             ),
             "; mass not given.",
@@ -52,14 +53,14 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
-        "Bench: {}{}{}; volts read at {}{}{}{}{}{}; air {:.3f} kg/m³ ({}).",
+        "Bench: {}{}{}; volts read at {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
         b.supply.otherwise("supply not stated"),
         _if_read(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
         _if_read(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
         b.voltage_read_at.otherwise("a place not stated"),
         _if_read(b.esc_used, "; ESC ", b.esc_used),
         _if_read(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
-        _if_read(b.averaging_window, "; steady means of ", b.averaging_window.fixed(1), " s"),
+        _if_read(b.averaging_window, "; steady readings averaged over ", b.averaging_window.fixed(1), " s"),
         _if_read(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
         _if_read(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
         b.air_density,

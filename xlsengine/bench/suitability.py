@@ -39,7 +39,7 @@ _hover_group = HOVERING.take(p.first_row, "group", helper=True)
 hover_prop = HOVERING.take(p.prop, "prop")
 hover_cells = HOVERING.take(p.cells, "cells")
 hover_kind = HOVERING.take(p.kind, "kind", "Kind at full throttle", helper=True)
-hover_thrust = HOVERING.column("thrust", "Thrust a motor", "g", symbol="T_h").derive(
+hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
     hover_cells.present().where(all_up_mass / motor_count, BLANK),
     "All-up mass over the number of motors.",
     definition(),
@@ -48,15 +48,15 @@ _AMMETER, _VOLTMETER = a.relative(a.taken_current_accuracy), a.relative(a.taken_
 _sweep = Sweep(HOVERING, _hover_group, hover_thrust)
 _throttle = _sweep.read_off(HOVERING.column("throttle", "Hover throttle", "%", decimals=0), throttle_taken)
 hover_throttle = _throttle.value
-_sweep.read_off(HOVERING.column("current", "Current a motor", "A", symbol="I_h"), r.current, [_AMMETER], ["current"])
+_sweep.read_off(HOVERING.column("current", "Current per motor", "A", symbol="I_h"), r.current, [_AMMETER], ["current"])
 _of_power = [_VOLTMETER, _AMMETER], ["voltage", "current"]
-_power = _sweep.read_off(HOVERING.column("power", "Power a motor", "W", symbol="P_h"), r.power, *_of_power)
+_power = _sweep.read_off(HOVERING.column("power", "Power per motor", "W", symbol="P_h"), r.power, *_of_power)
 hover_efficiency = HOVERING.column("grams_per_watt", "Thrust per power", "g/W", symbol="e_P").derive(
     hover_thrust / _power.value, "At that thrust.", definition()
 )
 HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive(
     hover_efficiency * _power.expanded / _power.value,
-    "Expanded; the thrust is given, so its doubt is that of the power.",
+    "Expanded; the thrust is given, so its uncertainty is that of the power.",
     GUM_FREEDOM,
 )
 hover_total = HOVERING.column("total", "Power of the craft", "W", symbol="P_c").derive(
@@ -148,7 +148,7 @@ lift_sure = LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
 )
 _lift_sweep = Sweep(LIFT, _group, lift_thrust)
 lift_throttle = _lift_sweep.read_off(LIFT.column("throttle", "Hover throttle", "%", decimals=0), throttle_taken).value
-lift_power = _lift_sweep.read_off(LIFT.column("power", "Hover power a motor", "W", symbol="P_h"), r.power, *_of_power)
+lift_power = _lift_sweep.read_off(LIFT.column("power", "Hover power per motor", "W", symbol="P_h"), r.power, *_of_power)
 lift_efficiency = LIFT.column("grams_per_watt", "Thrust per power in hover", "g/W", symbol="e_P").derive(
     lift_thrust / lift_power.value, "At that thrust."
 )

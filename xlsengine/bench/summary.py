@@ -14,7 +14,7 @@ from xlsengine.bench.settings import widest_gap
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, greater, say
 from xlsengine.sources import definition, worked_out
 
-_of_group = definition("mean over the group's full-throttle rows that count")
+_of_group = definition("mean over the group's full-throttle readings that count")
 
 SUMMARY = Table(
     "Summary",
@@ -146,7 +146,7 @@ full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    flagged.equals(0).where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged rows."
+    flagged.equals(0).where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged readings."
 )
 sweep_typed = r.READINGS.helper("sweep_typed", "Sweep thrust, left out or not").derive(
     r.complete.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0),

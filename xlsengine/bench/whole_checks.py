@@ -21,7 +21,7 @@ from xlsengine.bench.uncertainty import coverage_factor
 from xlsengine.expression import BLANK, Column, Constant, Named, Node, flag, greater, join, lesser, say
 
 WHOLE_CHECKS = Figures(
-    "Whole checks", "What many rows together say of the motor and the bench; each counts as one doubtful flag."
+    "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
 )
 
 MOST, MOST_PERCENT = 1e6, 1000.0
@@ -84,7 +84,7 @@ def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: N
         found,
         at_most(limit, 0, " %"),
         cause,
-        "Compare the propeller's rows at each cell count; its figures stand on Propellers.",
+        "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
     )
 
 
@@ -94,7 +94,7 @@ _rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
-    _check("whole_poles", "Pole count behind the speeds", o.poles)(
+    _check("whole_poles", "Wrong pole count in the speeds", o.poles)(
         u.pole_doubtful,
         say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
         join("1, not 7/6 or 6/7"),
@@ -115,15 +115,15 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",
     ),
-    _check("whole_line", "Loaded line is not straight and falling", r.speed)(
+    _check("whole_line", "Kv line from loaded readings is not straight", r.speed)(
         m.line_doubtful,
         (m.line_slope < 0).where(
             say("scatter {} %", _shown(m.line_residual, 2)),
             say("slope +{} rpm/V for each A/V", _shown(m.line_slope, 1)),
         ),
         say("a falling line, scatter {}", at_most(s.line_residual_limit, 1, " %")),
-        "Wrong speeds or volts in some rows, or a slipping propeller.",
-        "Check Speed and Voltage of the full-throttle rows; the line stands on Motor figures.",
+        "Wrong speeds or volts in some readings, or a slipping propeller.",
+        "Check Speed and Voltage of the full-throttle readings; the line stands on Motor figures.",
     ),
     _check("whole_sag", "Volts rise with current", b.supply)(
         _beyond < 0,
@@ -134,7 +134,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         ),
         join("volts that fall as current grows"),
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
-        "Check Voltage of these rows and which pack was used; the line stands on Propellers.",
+        "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
     _propellers(
         "whole_coefficients",
@@ -151,7 +151,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
     ),
-    _check("whole_zero", "Zero of the stand moved", b.check_reading)(
+    _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
         say("last less first {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
         at_most(s.zero_shift_limit, 1, " %"),

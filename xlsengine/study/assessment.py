@@ -49,7 +49,7 @@ class Assessment:
         return {severity.word: int(self.scope.named(count.name)) for severity, count in FLAG_COUNTS.items()}
 
     def headlines(self) -> list[dict[str, Any]]:
-        """Return the quoted figures: label, value, unit, as shown on the Report, place, without flagged rows, note."""
+        """Return the quoted figures: label, value, unit, as shown on the Report, place, without flagged readings, note."""
         return [
             {
                 "label": evaluate_expression(headline.label, self.scope),

@@ -199,7 +199,7 @@ def _worded(rows: JudgedRows, at: int, column: str, title: str, found: str, expe
         found,
         f"{about(float(expect), column)}, as this propeller's other rows have it",
         "A misread display, a moved zero, another propeller than named, or a slip in typing.",
-        "Look in the notes; repeat the point, or set Use to no with a note why.",
+        "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
     )
 
