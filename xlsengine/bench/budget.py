@@ -79,11 +79,13 @@ def _part(source: gum.Input) -> Named:
 PARTS: dict[str, Named] = {source.name: _part(source) for source in SOURCES}
 _of_motor: dict[str, Node] = {"Kv": Constant(0.0), "resistance under load": Constant(0.0)}
 budget_scatter = BUDGET.figure("budget_scatter", "Budget: scatter of the readings", decimals=5).derive(
-    _choose({**{name: sure.scatter.at(budget_row) for name, sure in u.SURE.items()}, **_of_motor}),
+    _choose({**{name: each.scatter.at(budget_row) for name, each in u.UNCERTAINTIES.items()}, **_of_motor}),
     "From repeats, with their correlations, or by default; over √number.",
 )
 budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degrees of freedom of the scatter").derive(
-    _choose({**{name: scatter_freedom_of(name) for name in u.SURE}, **{name: Constant(1.0) for name in _of_motor}}),
+    _choose(
+        {**{name: scatter_freedom_of(name) for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}
+    ),
     "Of the repeats, or of the default on Settings.",
     GUM_FREEDOM,
 )

@@ -15,7 +15,14 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Figures
 from xlsengine.bench.esc import held_row as row
 from xlsengine.bench.settings import usable_capacity
-from xlsengine.bench.suitability import HOVERING, hover_efficiency, hover_note, hover_throttle, hover_total, wing_sure
+from xlsengine.bench.suitability import (
+    HOVERING,
+    hover_efficiency,
+    hover_note,
+    hover_throttle,
+    hover_total,
+    wing_expanded,
+)
 from xlsengine.expression import Column, Named, Node, Operand, call, join, say
 from xlsengine.sources import definition
 
@@ -69,7 +76,9 @@ _of_motors = say("{:.0f} × {:.0f} g for {:.0f} g", cr.motor_count, thrust, cr.a
 ratio_words = _words(
     "thrust_to_weight",
     "Thrust to weight",
-    _if_filled(say("{}{}; {}", _of_motors, say(", ± {:.1f} %", wing_sure.at(row)).otherwise(""), g.full_kind.at(row))),
+    _if_filled(
+        say("{}{}; {}", _of_motors, say(", ± {:.1f} %", wing_expanded.at(row)).otherwise(""), g.full_kind.at(row))
+    ),
 )
 ratio_value = _value(
     "thrust_to_weight_value", "Thrust to weight, written", say("{:.1f} : 1", thrust_to_weight), "As text."

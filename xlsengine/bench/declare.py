@@ -139,8 +139,8 @@ class Heading(Generic[Cell]):
     helper: bool
 
     @property
-    def margin(self) -> Heading[Cell]:
-        """Head the ± of the figure."""
+    def expanded(self) -> Heading[Cell]:
+        """Head the figure's expanded uncertainty."""
         return replace(self, name=f"{self.name}_expanded", label=f"{self.label}, ±", symbol="")
 
     def part(self, name: str, label: str) -> Heading[Cell]:

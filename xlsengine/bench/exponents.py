@@ -101,7 +101,7 @@ def _helper(name: str, label: str, expression: Node) -> Column:
 
 
 def _exponent(power: Power) -> Column:
-    """Derive an exponent and, beside it, its margin."""
+    """Derive an exponent and, beside it, its expanded uncertainty."""
     line = GroupedLine(power.x, power.y, _group_of(f"{power.name}_group", power.label, power.x, power.y), first_row)
     drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
     exponent = EXPONENTS.column(power.name, power.label, decimals=2).derive(

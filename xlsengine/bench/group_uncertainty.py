@@ -83,7 +83,7 @@ SHOWN = {
 }
 
 
-class Sure(NamedTuple):
+class FigureUncertainty(NamedTuple):
     """A figure of the group with its part of scatter, effective degrees of freedom and expanded uncertainty."""
 
     value: Column
@@ -93,7 +93,7 @@ class Sure(NamedTuple):
     expanded: Column
 
 
-def _sure(figure: str, expression: Node) -> Sure:
+def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     """Derive a figure and its uncertainties; the two figures of merit are for formulas only."""
     symbol, unit, shown = SHOWN[figure]
     name = "sure_" + figure.replace("overall static", "hover").replace(" ", "_")
@@ -127,15 +127,17 @@ def _sure(figure: str, expression: Node) -> Sure:
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=more, helper=aside).derive(
         expanded(combined, freedom), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
     )
-    return Sure(value, scatter, combined, freedom, whole)
+    return FigureUncertainty(value, scatter, combined, freedom, whole)
 
 
-SURE: dict[str, Sure] = {figure: _sure(figure, expression) for figure, expression in MEANS.figures().items()}
+UNCERTAINTIES: dict[str, FigureUncertainty] = {
+    figure: _uncertainty(figure, expression) for figure, expression in MEANS.figures().items()
+}
 
 
 def _either(part: str) -> Node:
     """Take the figure of merit by torque where torque was read, else the one by the motor model."""
-    one, other = getattr(SURE[e.BY_TORQUE], part), getattr(SURE[e.BY_MODEL], part)
+    one, other = getattr(UNCERTAINTIES[e.BY_TORQUE], part), getattr(UNCERTAINTIES[e.BY_MODEL], part)
     return MEANS.torque.present().where(one, other)
 
 
@@ -181,11 +183,11 @@ thrust_to_mass_expanded = _of_headline(
     "Thrust per motor mass, quoted",
     "g/g",
     _per_mass,
-    [_THRUST_ERROR / SURE["thrust"].value, trimmed_mass_uncertainty / trimmed_mass],
+    [_THRUST_ERROR / UNCERTAINTIES["thrust"].value, trimmed_mass_uncertainty / trimmed_mass],
     _thrust_scatter,
 )
 _at_thrust = g.headline_efficiency.at(row)
-_per_power = SURE["thrust per power"]
+_per_power = UNCERTAINTIES["thrust per power"]
 _single = _per_power.scatter * _count.sqrt() / _per_power.value
 at_thrust_expanded = _of_headline(
     "sure_at_thrust",

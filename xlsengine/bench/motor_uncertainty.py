@@ -1,4 +1,4 @@
-"""How sure the motor's constants are: Kv by each method, resistances, no-load current, leads and mass; and what that
+"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current, leads and mass; and what that
 lets one say of the methods and the label.
 
 Of each, what the readings of Readings do not share (scatter, a fit, another meter) is kept apart from the bench's
@@ -18,7 +18,7 @@ from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, relative, taken_curre
 from xlsengine.bench.conditions import winding_temperature
 from xlsengine.bench.declare import Figures, Heading
 from xlsengine.bench.settings import default_freedom, default_scatter, kv_tolerance, mass_accuracy, resistance_accuracy
-from xlsengine.bench.uncertainty import ENDLESS, Input, effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.uncertainty import INFINITE, Input, effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
@@ -43,7 +43,7 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
     two degrees of freedom. So 1/ν² of the square is what the parts give, each expanded by itself, which is too wide.
     """
     at_once = expanded(combined, effective_freedom(combined, [(scatter, freedom)])) ** 2
-    limits = expanded(call("greater", combined**2 - scatter**2, 0.0).sqrt(), Constant(ENDLESS))
+    limits = expanded(call("greater", combined**2 - scatter**2, 0.0).sqrt(), Constant(INFINITE))
     apart = sum_of_squares([expanded(scatter, freedom), limits])
     return (at_once + (apart - at_once) / freedom**2).sqrt()
 
@@ -52,13 +52,13 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
 
 
 class _Method(NamedTuple):
-    """Kv by one method: its own part (scatter, and what the bench's instruments do not share), and its margin."""
+    """Kv by one method: its own part (scatter, and what the bench's instruments do not share), and expanded."""
 
     name: str
     kv: Named
     part: Named
     freedom: Named
-    margin: Named
+    expanded: Named
 
 
 def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freedom: Node, own: Node) -> _Method:
@@ -98,7 +98,7 @@ best_kv_freedom = MOTOR_UNCERTAINTY.figure("best_kv_freedom", "Kv measured: degr
     _best("freedom"), "Of the method taken."
 )
 best_kv_expanded = MOTOR_UNCERTAINTY.figure("best_kv_expanded", "Kv measured: ±", "rpm/V", symbol="U(Kv)").derive(
-    _best("margin"), "Of the method taken.", GUM_FREEDOM
+    _best("expanded"), "Of the method taken.", GUM_FREEDOM
 )
 kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
     "kv_share_of_voltmeter", "Kv measured: by the voltmeter of Readings"
@@ -118,18 +118,18 @@ def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
         f"{key}_u", f"{names}: standard uncertainty of the difference", "rpm/V", decimals=1
     ).derive(sum_of_squares([one.part, other.part, meters]).sqrt(), "Of what they do not share.")
     freedom = effective_freedom(apart, [(one.part, one.freedom), (other.part, other.freedom)])
-    margin = MOTOR_UNCERTAINTY.figure(f"{key}_expanded", f"{names}: difference, ±", "%").derive(
+    whole = MOTOR_UNCERTAINTY.figure(f"{key}_expanded", f"{names}: difference, ±", "%").derive(
         expanded(apart, freedom) / one.kv * 100, "Expanded uncertainty.", GUM_FREEDOM
     )
-    found, within = call("absolute", one.kv / other.kv - 1) * 100, margin.fixed(1)
-    differ = found > margin
+    found, within = call("absolute", one.kv / other.kv - 1) * 100, whole.fixed(1)
+    differ = found > whole
     known = differ.where(
         say("{} differ by {:.1f} %, beyond their ±{} %. ", names, found, within),
         say("{} agree within ±{} %. ", names, within),
     )
-    unsure = margin > kv_tolerance
-    said = unsure.where(say("{} are too uncertain to compare: ±{} %. ", names, within), known).otherwise("")
-    return said, unsure.where(0.0, flag(differ)).otherwise(0.0)
+    uncertain = whole > kv_tolerance
+    said = uncertain.where(say("{} are too uncertain to compare: ±{} %. ", names, within), known).otherwise("")
+    return said, uncertain.where(0.0, flag(differ)).otherwise(0.0)
 
 
 _PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
@@ -150,12 +150,12 @@ _judged = _outside.where(
     ),
     say("within {}", _tolerance),
 )
-_doubt = best_kv_expanded / m.best_kv * 100
-_too_unsure = _doubt > kv_tolerance
-label_doubtful = _too_unsure.where(0.0, flag(_outside)).otherwise(flag(_outside)).equals(1)
+_label_expanded = best_kv_expanded / m.best_kv * 100
+_too_uncertain = _label_expanded > kv_tolerance
+label_doubtful = _too_uncertain.where(0.0, flag(_outside)).otherwise(flag(_outside)).equals(1)
 kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
-    _too_unsure.where(
-        say("too uncertain to compare with the label: ±{:.1f} %", _doubt).otherwise(""), _judged
+    _too_uncertain.where(
+        say("too uncertain to compare with the label: ±{:.1f} %", _label_expanded).otherwise(""), _judged
     ).otherwise(_judged),
     "Against the tolerance on Settings, where Kv is known to within it.",
     definition(),
@@ -163,13 +163,13 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
 _line = _METHODS[2]
 _UNKNOWN = "not known: it takes a Kv line and a spin"
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
-_line_unsure = _line.margin / m.line_kv * 100 > kv_tolerance
-pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_unsure
+_line_uncertain = _line.expanded / m.line_kv * 100 > kv_tolerance
+pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_uncertain
 _by_spin = _slip.where(
     "doubtful: Kv from loaded readings is near 7/6 or 6/7 of the one from spins", "no sign of a wrong one"
 )
 pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count in the speeds of Readings").derive(
-    _line_unsure.where(
+    _line_uncertain.where(
         "not known: Kv from loaded readings is too uncertain to compare", (m.kv_choice <= 2).where(_by_spin, _UNKNOWN)
     ).otherwise(_UNKNOWN),
     "12 and 14 magnets taken for each other give speeds in a ratio of 7/6.",
@@ -298,7 +298,7 @@ def _leads(name: str, label: str, resistance: Named) -> Named:
     lengths = resistance.present().where(2 * LENGTH_LIMIT, BLANK) / 1000 * o.lead_resistance_per_metre
     combined = sum_of_squares([resistance * WIRE_LIMIT, lengths]).sqrt() * LIMIT_TO_DEVIATION
     return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", "mΩ", decimals=2).derive(
-        expanded(combined, Constant(ENDLESS)),
+        expanded(combined, Constant(INFINITE)),
         "Expanded uncertainty: 3 % for strands and their lay, 2 mm of each of the two lengths.",
         FROM_MEMORY,
     )
@@ -316,4 +316,4 @@ trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
 )
 trimmed_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_expanded", "Trimmed mass: ±", "g", symbol="U(m)", decimals=1
-).derive(expanded(trimmed_mass_uncertainty, Constant(ENDLESS)), "Expanded uncertainty.")
+).derive(expanded(trimmed_mass_uncertainty, Constant(INFINITE)), "Expanded uncertainty.")

@@ -1,4 +1,4 @@
-"""How sure the figures at reference volts and air are: the readings', and what bringing them there adds."""
+"""Uncertainty of the figures at reference volts and air: the readings', and what bringing them there adds."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ _moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard un
 )
 
 
-def _margin(name: str, figure: Column, read: u.Sure, added: list[Node]) -> Column:
-    """Add the margin of a normalised figure, from that of the figure read and what is added to it."""
+def _expanded(name: str, figure: Column, read: u.FigureUncertainty, added: list[Node]) -> Column:
+    """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
     declared = NORMALISED.quantities[figure.name]
     own = read.combined.at(n.summary_row) / read.value.at(n.summary_row)
     share = NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
@@ -56,7 +56,7 @@ def _margin(name: str, figure: Column, read: u.Sure, added: list[Node]) -> Colum
     )
 
 
-thrust_expanded = _margin("normal_thrust", n.normal_thrust, u.SURE["thrust"], [_moved])
-current_expanded = _margin("normal_current", n.normal_current, u.SURE["current"], [_moved])
-power_expanded = _margin("normal_power", n.normal_power, u.SURE["current"], [_moved])
-efficiency_expanded = _margin("normal_efficiency", n.normal_efficiency, u.SURE["thrust per current"], [])
+thrust_expanded = _expanded("normal_thrust", n.normal_thrust, u.UNCERTAINTIES["thrust"], [_moved])
+current_expanded = _expanded("normal_current", n.normal_current, u.UNCERTAINTIES["current"], [_moved])
+power_expanded = _expanded("normal_power", n.normal_power, u.UNCERTAINTIES["current"], [_moved])
+efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, u.UNCERTAINTIES["thrust per current"], [])

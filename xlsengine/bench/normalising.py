@@ -150,16 +150,16 @@ _freedom = sag_rows - 2
 _meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 
 
-def _sag_margin(heading: Heading[Column], fitted: Node, meters: list[Node]) -> Column:
+def _sag_expanded(heading: Heading[Column], fitted: Node, meters: list[Node]) -> Column:
     """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
     combined = sum_of_squares([fitted, *meters]).sqrt()
-    return heading.margin.derive(
+    return heading.expanded.derive(
         expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
         "Expanded uncertainty: scatter about the line, and the instruments.",
     )
 
 
-rest_expanded = _sag_margin(_rest, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts])
+rest_expanded = _sag_expanded(_rest, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts])
 rest_per_cell = SAG.column("sag_rest_cell", "Voltage at no current per cell", "V", symbol="V0_c", decimals=3).derive(
     rest_voltage / sag_count_of, "Per cell."
 )
@@ -167,7 +167,7 @@ _supply = SAG.column("supply_resistance", "Resistance of pack and leads", "mΩ",
 supply_resistance = _supply.derive(
     -1000.0 * sag_slope, "Everything between the cells and the place where volts were read."
 )
-supply_expanded = _sag_margin(
+supply_expanded = _sag_expanded(
     _supply, 1000 * _slope_u, [supply_resistance * _meter_volts, supply_resistance * _meter_amps]
 )
 resistance_per_cell = SAG.column(

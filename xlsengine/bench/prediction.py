@@ -21,7 +21,7 @@ from xlsengine.bench.declare import Heading, Table
 from xlsengine.bench.grouped_line import GroupedLine
 from xlsengine.bench.no_load import COPPER_PER_K
 from xlsengine.bench.normalising import sag_cells
-from xlsengine.bench.uncertainty import ENDLESS, expanded, sum_of_squares
+from xlsengine.bench.uncertainty import INFINITE, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, worked_out
 
@@ -196,7 +196,7 @@ def _given(
     meaning: str = "Static.",
 ) -> Column:
     """Add a figure with its ±; both blank where the ± is beyond the limit on Settings."""
-    of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(ENDLESS))
+    of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(INFINITE))
     half = heading.part("half", "± as a share").derive(
         sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
         "The range by the test predictions or what the step leaves open, whichever is more, and the expanded "
@@ -207,7 +207,7 @@ def _given(
         (half * 100 <= s.prediction_limit).where(found, BLANK),
         f"{meaning} Blank where its ± would be beyond the limit on Settings.",
     )
-    heading.margin.derive(
+    heading.expanded.derive(
         value * half,
         "By the test predictions or by what the step leaves open, whichever is more, and by the instruments.",
         GUM_PROPAGATION,

@@ -1,4 +1,4 @@
-"""One propeller across voltages: its grams per amp, how sure its figures are, and the verdict on them."""
+"""One propeller across voltages: its grams per amp, the uncertainty of its figures, and the verdict on them."""
 
 from __future__ import annotations
 
@@ -52,10 +52,12 @@ grams_spread = PROPELLERS.column("grams_spread", "Thrust per current, most over 
     (amp_groups > 1).where((most_grams / least_grams - 1) * 100, BLANK), "Blank with one cell count.", _amp
 )
 
-# --- how sure they are -----------------------------------------------------------------------------------------
+# --- their uncertainty -----------------------------------------------------------------------------------------
 
 
-def _sure(name: str, label: str, unit: str, shown: int, value: Column, meters: list[Node], scatter: Node) -> Column:
+def _uncertainty(
+    name: str, label: str, unit: str, shown: int, value: Column, meters: list[Node], scatter: Node
+) -> Column:
     """Derive the ± of a figure from relative parts, of which the scatter has the degrees of freedom of the repeats."""
     u = PROPELLERS.helper(f"{name}_u", f"{label}, u", decimals=5).derive(
         sum_of_squares([scatter, *meters]).sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION
@@ -75,7 +77,7 @@ def _stand(column: Column, *rows: Condition) -> Node:
 _speedy = (Condition(f.prop_number, "=", w.first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
 _single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
 _of_median = _single * (w.coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / w.coefficient_rows.sqrt()
-coefficient_expanded = _sure(
+coefficient_expanded = _uncertainty(
     "coefficient",
     "Thrust coefficient, median",
     "",
@@ -91,7 +93,7 @@ coefficient_expanded = _sure(
 )
 _varied = p.thrust_scatter**2 + p.current_scatter**2 - 2 * (p.thrust_current * p.thrust_scatter * p.current_scatter)
 _of_grams = p.enough_repeats.where(call("greater", _varied, 0.0).sqrt(), default_scatter) / 100
-grams_expanded = _sure(
+grams_expanded = _uncertainty(
     "most_grams",
     "Thrust per current, most",
     "g/A",

@@ -1,4 +1,4 @@
-"""How sure every figure of a single reading is, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
+"""Uncertainty of every figure of a single reading, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
 
 The share is the same in every row; the thrust stand's error is so many grams, and hence a share that grows as thrust
 falls. Where a share moves with the row, that of the row where it is largest stands for all.
@@ -160,7 +160,7 @@ class Single:
         by_stand = self.power * stand
         growth = (1 + (by_stand / self.share) ** 2) ** 2
         return (
-            u.coverage_factor(lesser(self.freedom * growth, u.ENDLESS).otherwise(u.ENDLESS))
+            u.coverage_factor(lesser(self.freedom * growth, u.INFINITE).otherwise(u.INFINITE))
             * (self.share**2 + by_stand**2).sqrt()
         )
 
@@ -221,7 +221,7 @@ stand_share = t.SPEED_FIGURES.helper("stand_share", "Thrust stand, share", symbo
 )
 
 
-def _margin(figure: Column, row: Column) -> Column:
+def _expanded(figure: Column, row: Column) -> Column:
     """Derive ± of a figure in every row of Speed figures; `row` is the figure's column there."""
     declared = t.SPEED_FIGURES.quantities[row.name]
     if figure in OF_SHAFT:
@@ -235,7 +235,7 @@ def _margin(figure: Column, row: Column) -> Column:
 
 
 MARGINS = {
-    figure: _margin(figure, row)
+    figure: _expanded(figure, row)
     for figure, row in (
         (f.thrust_coefficient, f.thrust_coefficient),
         (f.power_coefficient, f.power_coefficient),

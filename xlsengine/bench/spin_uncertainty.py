@@ -1,4 +1,4 @@
-"""How sure Kv by spins and the no-load current are: scatter of the spins, and what else is not shared with Readings."""
+"""Uncertainty of Kv by spins and of the no-load current: scatter of the spins, and what else is not shared with Readings."""
 
 from __future__ import annotations
 

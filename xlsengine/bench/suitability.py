@@ -75,7 +75,7 @@ _time = _hover_time.derive(
     worked_out("60·E·usable share / P"),
 )
 _of_motors = motor_count * _power.value * _power.uncertainty / hover_total
-_sweep.sure(
+_sweep.expand(
     _hover_time, _time, [_of_motors, s.flight_time_range * (a.LIMIT_TO_DEVIATION / 100)], [(_of_motors, _power.freedom)]
 )
 
@@ -100,7 +100,7 @@ hover_note = HOVERING.column("note", "Found").derive(
 )
 
 
-def _full_throttle_doubt(place: Column) -> Node:
+def _full_throttle_expanded(place: Column) -> Node:
     """Return the expanded uncertainty, in percent, of the mean thrust of a measured point."""
     thrust, rows = (column.at(place) for column in (p.thrust, p.rows))
     scatter = enough_repeats.where(thrust_scatter, s.default_scatter) / rows.sqrt()
@@ -143,8 +143,8 @@ for _motors in MOTOR_NUMBERS[1:]:
     LIFT.column(f"mass_{_motors}", f"All-up mass, {_motors} motors", "g").derive(
         _motors * lift_thrust, "So many times as much.", _lift
     )
-lift_sure = LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
-    _full_throttle_doubt(_point), "Of the thrust at full throttle.", GUM_FREEDOM
+lift_expanded = LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
+    _full_throttle_expanded(_point), "Of the thrust at full throttle.", GUM_FREEDOM
 )
 _lift_sweep = Sweep(LIFT, _group, lift_thrust)
 lift_throttle = _lift_sweep.read_off(LIFT.column("throttle", "Hover throttle", "%", decimals=0), throttle_taken).value
@@ -188,8 +188,8 @@ wing_note = WINGS.column("note", "Full throttle").derive(
     "What the masses go by.",
     definition(),
 )
-wing_sure = WINGS.column("mass_expanded", "All-up mass, ±", "%").derive(
-    _full_throttle_doubt(_wing_place), "Of the thrust at full throttle.", GUM_FREEDOM
+wing_expanded = WINGS.column("mass_expanded", "All-up mass, ±", "%").derive(
+    _full_throttle_expanded(_wing_place), "Of the thrust at full throttle.", GUM_FREEDOM
 )
 wing_masses = tuple(
     WINGS.column(f"mass_{place}", f"All-up mass, class {place}", "g").derive(

@@ -22,10 +22,10 @@ SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of th
 _UNUSED = Named("not_of_the_figure")
 
 _BEHIND: tuple[Column, ...] = (
-    u.SURE["thrust"].expanded,
+    u.UNCERTAINTIES["thrust"].expanded,
     u.static_current_expanded,
     u.at_thrust_expanded,
-    u.SURE["thrust per power"].expanded,
+    u.UNCERTAINTIES["thrust per power"].expanded,
     u.thrust_to_mass_expanded,
 )
 HEADLINE_EXPANDED: dict[str, Named] = {
@@ -70,8 +70,8 @@ def _group(name: str, place: int, row: Named, value: Column) -> tuple[Means, Nod
         fetch(part, getattr(u.MEANS, part)) for part in ("thrust", "voltage", "current", "count")
     )
     means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
-    sure = next(each for each in u.SURE.values() if each.value == value)
-    scatter = fetch("scatter", sure.scatter) / fetch("value", value)
+    known = next(each for each in u.UNCERTAINTIES.values() if each.value == value)
+    scatter = fetch("scatter", known.scatter) / fetch("value", value)
     return means, scatter, {part: fetch(part, getattr(u, part)) for part in ("prop", "cells", "point")}
 
 
@@ -100,7 +100,7 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
         GUM_PROPAGATION,
         equation="√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
     )
-    margin = SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
+    within = SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
         expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
     )
     where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
@@ -109,12 +109,12 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
         where,
         lead,
         _called(other, this),
-        margin,
+        within,
     )
-    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %.", where, _called(other, this), lead, margin)
+    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %.", where, _called(other, this), lead, within)
     alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
     return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
-        (lead > margin).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),
+        (lead > within).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
 
@@ -127,8 +127,10 @@ def _per_power(means: Means) -> Node:
     return means.figures()["thrust per power"]
 
 
-thrust_apart = _told_apart("thrust", "Highest thrust", u.SURE["thrust"].value, _thrust)
-efficiency_apart = _told_apart("efficiency", "Best g/W at full throttle", u.SURE["thrust per power"].value, _per_power)
+thrust_apart = _told_apart("thrust", "Highest thrust", u.UNCERTAINTIES["thrust"].value, _thrust)
+efficiency_apart = _told_apart(
+    "efficiency", "Best g/W at full throttle", u.UNCERTAINTIES["thrust per power"].value, _per_power
+)
 sure_statement = SURE_HEADLINES.figure("sure_statement", "The two best").derive(
     say("{} {}", thrust_apart, efficiency_apart), "Both sentences.", definition()
 )

@@ -1,4 +1,4 @@
-"""Reading a figure at a given thrust off one group's steady readings, with how sure that is."""
+"""Reading a figure at a given thrust off one group's steady readings, with its uncertainty."""
 
 from __future__ import annotations
 
@@ -78,9 +78,9 @@ class Sweep:
         scatter = heading.part("scatter", "scatter").derive(self._scatter(power, parts), "Relative.", GUM_PROPAGATION)
         per_gram = (self._share / self._upper + (1 - self._share) / self._lower).otherwise(1 / self._thrust)
         stand = power * taken_thrust_accuracy * LIMIT_TO_DEVIATION * per_gram
-        return self.sure(heading, value, [scatter, self._bend, stand, *meters], [(scatter, p.scatter_freedom)])
+        return self.expand(heading, value, [scatter, self._bend, stand, *meters], [(scatter, p.scatter_freedom)])
 
-    def sure(
+    def expand(
         self, heading: Heading[Column], value: Column, errors: Sequence[Node], finite: Sequence[tuple[Node, Node]]
     ) -> ReadOff:
         """Add the uncertainty of `value` from relative parts, of which the `finite` have degrees of freedom."""
@@ -92,12 +92,12 @@ class Sweep:
         freedom = heading.part("freedom", "ν").derive(
             effective_freedom(u, finite), "Welch-Satterthwaite.", GUM_PROPAGATION
         )
-        margin = heading.margin.derive(
+        whole = heading.expanded.derive(
             value * expanded(u, freedom),
             "Expanded: scatter, reading off between two readings, and the instruments.",
             GUM_FREEDOM,
         )
-        return ReadOff(value, u, freedom, margin)
+        return ReadOff(value, u, freedom, whole)
 
     def _scatter(self, power: Node, parts: Sequence[str]) -> Node:
         """Return the relative scatter of a figure at a thrust, between two readings; below enough repeats the default.
