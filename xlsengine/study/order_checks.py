@@ -70,26 +70,34 @@ def low_peaks(case: Case) -> list[Flag]:
     """Flag peak rows whose thrust or current is below the middle of their group's steady readings."""
     return [
         _odd_peak(
-            case.rows, place, column, "below steady",
+            case.rows,
+            place,
+            column,
+            "below steady",
             f"above {about(steady, column)}, where the steady readings lie",
             "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
             "Repeat the peak with a full pack; check Kind of this reading.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case) if ratio < 1 - case.limits.ladder
-    ]  # fmt: skip
+        for place, column, steady, ratio in _peaks_over_steady(case)
+        if ratio < 1 - case.limits.ladder
+    ]
 
 
 def high_peaks(case: Case) -> list[Flag]:
     """Flag peak rows whose thrust or current is far above the middle of their group's steady readings."""
     return [
         _odd_peak(
-            case.rows, place, column, "far above steady",
+            case.rows,
+            place,
+            column,
+            "far above steady",
             f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
             "A slip in typing, another propeller or pack, or a spike of the display.",
             "Check your bench notes; repeat the peak and the steady reading with one pack.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case) if ratio > HIGHEST_PEAK
-    ]  # fmt: skip
+        for place, column, steady, ratio in _peaks_over_steady(case)
+        if ratio > HIGHEST_PEAK
+    ]
 
 
 def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:

@@ -162,8 +162,9 @@ def own_misfits(case: Case, own: OwnReadings) -> list[Flag]:
     by_current = odd_current & ~odd_thrust
     flags = [_speed_flag(case.rows, at, own) for at in np.flatnonzero(by_speed).tolist()]
     for column, misfit, odd in (
-        ("thrust", own.thrust.misfit, odd_thrust & ~by_speed), ("current", own.current.misfit, by_current)
-    ):  # fmt: skip
+        ("thrust", own.thrust.misfit, odd_thrust & ~by_speed),
+        ("current", own.current.misfit, by_current),
+    ):
         flags += [_flag(case.rows, at, column, "speed", misfit[at]) for at in np.flatnonzero(odd).tolist()]
     without = _odd(own.without_speed, score) & np.isnan(own.current.misfit) & ~odd_thrust
     return flags + _without_speed(case, own, np.flatnonzero(without))
