@@ -101,9 +101,9 @@ class Node:
         """Take the natural logarithm; blank at and below zero."""
         return call("ln", self)
 
-    def where(self, yes: Operand, no: Operand) -> Node:
-        """Read this as a condition: `yes` where it holds, `no` where not, blank where it is blank."""
-        return call("if", self, yes, no)
+    def where(self, yes: Operand, no: Operand | None = None) -> Node:
+        """Read this as a condition: `yes` where it holds, `no` (or blank) where not, blank where it is blank."""
+        return call("if", self, yes, BLANK if no is None else no)
 
     def present(self) -> Node:
         """Ask whether this cell holds a number (or, for text, anything); only a cell can be asked."""

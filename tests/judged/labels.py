@@ -80,8 +80,8 @@ REPORT_ANSWERS = (
     "The craft on Craft",
 )
 REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
-HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
-                   "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
+HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best efficiency at 500 g",
+                   "Best efficiency at full throttle", "Highest thrust per motor mass")  # fmt: skip
 HEADLINES = Listed("Summary", {
     "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
     "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),

@@ -105,13 +105,13 @@ _PER_THRUST = _within(per_thrust, k.LEAST_PER_THRUST, k.MOST_PER_THRUST)
 _BLADES = _within(blades, k.FITTED_BLADES, k.MOST_BLADES).otherwise(1.0).equals(1.0)
 _TWO_BLADES = blades.equals(k.FITTED_BLADES).otherwise(0.0).equals(1.0)
 care = IN_FLIGHT.helper("flying_care", "Band, times its usual width").derive(
-    size.present().where(_TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE), BLANK),
+    size.present().where(_TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE)),
     "More for a blade count that is not two or not given, and for more n·D² than the tunnels reached.",
     k.CARE_SOURCE,
 )
 _reached = (((_PITCH & _DIAMETER) & _SIZE) & _PER_THRUST) & _BLADES
 scaled = IN_FLIGHT.helper("flying_scaled", "x at the static speed", symbol="x0").derive(
-    rule.flies_forward(_reached.where(static_advance / zero_thrust, BLANK), BLANK),
+    rule.flies_forward(_reached.where(static_advance / zero_thrust), BLANK),
     "J_s over J0; blank outside the fit's reach, and for hover, 3D and ducted flying.",
     k.SWEEPS,
 )
@@ -136,7 +136,7 @@ scaled_there = IN_FLIGHT.helper("flying_scaled_there", "x in flight", symbol="x"
     scaled / _share, "At the speed in flight.", k.SWEEPS
 )
 _pulls = IN_FLIGHT.helper("flying_pulls", "Within reach").derive(
-    ((scaled_there <= k.FARTHEST) & (advance <= k.MOST_ADVANCE)).where(1.0, BLANK),
+    ((scaled_there <= k.FARTHEST) & (advance <= k.MOST_ADVANCE)).where(1.0),
     "1 where the fitted thrust is not gone.",
     k.SWEEPS,
 )

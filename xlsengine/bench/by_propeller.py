@@ -7,7 +7,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Figures, Table
 from xlsengine.bench.row_checks import flagged
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node
 from xlsengine.sources import definition
 
 MOST_CELL_COUNTS = 6
@@ -48,7 +48,7 @@ doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, 
 _of_propeller = (Condition(own_place, "=", own_place),)
 _top = told_thrust.largest(*_of_propeller)
 rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").derive(
-    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE, BLANK), BLANK),
+    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE)),
     "In the propeller's first row; equal ones differ by their place.",
     definition(),
 )

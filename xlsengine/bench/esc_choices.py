@@ -11,7 +11,7 @@ from typing import NamedTuple
 from xlsengine.bench import esc_needs as n
 from xlsengine.bench import summary as g
 from xlsengine.bench.settings import esc_size
-from xlsengine.expression import BLANK, Column, Condition, Node
+from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import definition
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
@@ -37,7 +37,7 @@ def _sizes(name: str, words: str, need: Column, enough: Column) -> dict[str, Col
     at_least = esc_size.count(Condition(esc_size, ">=", need))
     above = esc_size.count(Condition(esc_size, ">", enough))
     below = esc_size.largest(place=at_least + 1)
-    smaller, larger = need.present().where(below, BLANK), esc_size.largest(place=above)
+    smaller, larger = need.present().where(below), esc_size.largest(place=above)
     return {
         SMALLER: _derive(f"{name}_smaller", f"ESC size, {words}, {SMALLER}", smaller, "Largest below the need.", "A"),
         ENOUGH: enough,

@@ -55,7 +55,7 @@ def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
     steady = size * s.esc_steady_share / 100 - held_steady * room
     peak = size * s.esc_burst_ratio - launch * room
-    return (size > 0).where((steady < peak).where(steady, peak), BLANK)
+    return (size > 0).where((steady < peak).where(steady, peak))
 
 
 def held_verdict(size: Node) -> Node:
@@ -147,20 +147,20 @@ on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
 
 def _craft_only(name: str, label: str, column: Column) -> Column:
     return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
-        on_craft.equals(1).where(column, BLANK), "Blank elsewhere.", definition()
+        on_craft.equals(1).where(column), "Blank elsewhere.", definition()
     )
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
 flight_need_craft = _craft_only("flight_need", "ESC need in flight, on craft", flight_need)
 cells_craft = g.SUMMARY.helper("cells_craft", "Cells, on craft").derive(
-    on_craft.equals(1).where(g.static_current.present().where(g.cells, BLANK), BLANK), "Blank elsewhere.", definition()
+    on_craft.equals(1).where(g.static_current.present().where(g.cells)), "Blank elsewhere.", definition()
 )
 
 # --- what has no answer ----------------------------------------------------------------------------------
 
 uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").derive(
-    (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row, BLANK),
+    (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row),
     "Its row, where the propeller and cell count could be flown and has none.",
     definition(),
 )

@@ -12,7 +12,7 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.declare import Table
 from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import BLANK, Column, Named, Node, call, join, say
+from xlsengine.expression import Column, Named, Node, call, join, say
 from xlsengine.sources import GUM_FREEDOM, definition, worked_out
 
 _fit = worked_out("least squares in logarithms")
@@ -32,7 +32,7 @@ TOO_FEW = "not judged: fewer than four unflagged steady readings, or loads too c
 
 def _logarithm(name: str, label: str, value: Node, scale: float) -> Column:
     """Natural logarithm over a round scale, which keeps the sums small."""
-    above = (value > 0).where((value / scale).ln(), BLANK)
+    above = (value > 0).where((value / scale).ln())
     return t.SPEED_FIGURES.helper(name, f"ln {label}").derive(above, f"Over {scale:,.0f}.", _fit)
 
 
@@ -105,7 +105,7 @@ def _exponent(power: Power) -> Column:
     line = GroupedLine(power.x, power.y, _group_of(f"{power.name}_group", power.label, power.x, power.y), first_row)
     drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
     exponent = EXPONENTS.column(power.name, power.label, decimals=2).derive(
-        drawn.where(line.slope, BLANK),
+        drawn.where(line.slope),
         "Over throttle steps; blank with fewer than four readings or where they lie close together.",
     )
     count = _helper(f"{power.name}_rows", f"{power.label}: readings", line.count)

@@ -16,7 +16,7 @@ from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.bench.round_thrusts import compared_thrust
 from xlsengine.bench.uncertainty import contribution, effective_freedom, expanded, standard_uncertainty, sum_of_squares
-from xlsengine.expression import BLANK, Column, Condition, Node
+from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
 
 _read = definition("mean over the group's full-throttle readings")
@@ -46,7 +46,7 @@ def _mean(name: str, label: str, unit: str, shown: int, column: Column) -> Colum
 
 
 _count = GROUP_UNCERTAINTY.column("sure_count", "Readings").derive(
-    (r.group.count(*_ROWS) > 0).where(r.group.count(*_ROWS), BLANK), "How many the means are of."
+    (r.group.count(*_ROWS) > 0).where(r.group.count(*_ROWS)), "How many the means are of."
 )
 
 MEANS = e.Means(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from xlsengine.expression import BLANK, Column, Condition, Node, call
+from xlsengine.expression import Column, Condition, Node, call
 
 STRAIGHT = 1e-6
 """Share of the variance of y beside the line below which it counts as none."""
@@ -45,7 +45,7 @@ class GroupedLine:
     def slope(self) -> Node:
         """Slope; blank where x does not vary."""
         shared = self._dot(self.x, self.y) / self.count - self._mean(self.x) * self._mean(self.y)
-        return shared / (self.spread > 0).where(self.spread, BLANK)
+        return shared / (self.spread > 0).where(self.spread)
 
     def intercept(self, slope: Node) -> Node:
         """Value at x = 0 of the line with this slope."""

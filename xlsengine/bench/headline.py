@@ -94,15 +94,15 @@ HEADLINE_LIST: tuple[Headline, ...] = (
     _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
     _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
     _headline(
-        _figure("efficiency_at_thrust", "Best thrust per power at the headline thrust", "g/W", 2),
+        _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
         g.headline_efficiency,
         "headline_efficiency",
         g.label,
-        label=say("Best thrust per power at {}", _AT_THRUST),
+        label=say("Best efficiency at {}", _AT_THRUST),
         at_thrust=True,
     ),
     _headline(
-        _figure("efficiency_full", "Best thrust per power, full throttle", "g/W", 2),
+        _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
         g.full["grams_per_watt"],
         "full_efficiency",
         g.full_label,

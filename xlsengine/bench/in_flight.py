@@ -65,7 +65,7 @@ _group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
 
 def _row_share(end: str, share: Column) -> Column:
     return r.READINGS.helper(f"flight_share_{end}_row", f"Current in flight over static, {end}", decimals=3).derive(
-        (r.full_kind > 0).where(share.at(_group_row), BLANK),
+        (r.full_kind > 0).where(share.at(_group_row)),
         "At full throttle, by the propeller's own speed; blank elsewhere.",
         _estimate,
     )

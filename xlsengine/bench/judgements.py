@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Field
-from xlsengine.expression import BLANK, Column, Node, as_node, lesser, say
+from xlsengine.expression import Column, Node, as_node, lesser, say
 from xlsengine.sources import definition
 
 _source = definition("values of the row, each with a weight of its own, in one text")
@@ -74,9 +74,7 @@ row_print = r.READINGS.helper("row_print", "Values now").derive(
     _source,
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
-    row_print.present().where(
-        row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print)), BLANK
-    ),
+    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
     _source,
 )

@@ -16,7 +16,7 @@ from xlsengine.bench.motor_model import best_kv, line_resistance
 from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.row_checks import relied_on
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node
+from xlsengine.expression import Column, Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
 _mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
@@ -99,7 +99,7 @@ def _left_for(kv: Node) -> Node:
     """Return the resistance (Ω) that a Kv leaves for the point; blank where the speed ratio is not plausible."""
     ratio = speed / (kv * voltage)
     plausible = (ratio >= speed_ratio_low) & (ratio <= speed_ratio_high)
-    return plausible.where((voltage - speed / kv) / current, BLANK)
+    return plausible.where((voltage - speed / kv) / current)
 
 
 resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
@@ -108,11 +108,9 @@ resistance = MEASURED.helper("measured_resistance", "Resistance of the line", sy
     _line,
 )
 back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
-    (speed > 0).where(voltage - resistance * current, BLANK),
-    "V. Volts less the drop in the resistance.",
-    FIRST_ORDER_MOTOR,
+    (speed > 0).where(voltage - resistance * current), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
 )
-_with_line = (back_emf > 0).where(1.0, BLANK)
+_with_line = (back_emf > 0).where(1.0)
 idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(
     _with_line * no_load_at_rest.otherwise(0.0), "A; 0 where no free spin was read.", FIRST_ORDER_MOTOR
 )

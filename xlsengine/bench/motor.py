@@ -21,10 +21,7 @@ test_date = MOTOR.input(
 )
 tester = MOTOR.text("tester", "Tester", "Who ran the bench.")
 sample_origin = MOTOR.choice(
-    "sample_origin",
-    "How the sample was obtained",
-    ("bought", "lent", "supplied by its maker"),
-    "Stated on the Report.",
+    "sample_origin", "How the sample was obtained", ("bought", "lent", "supplied by its maker"), "Stated on the Report."
 )
 maker_saw_results = MOTOR.choice(
     "maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication."

@@ -11,7 +11,7 @@ from xlsengine.bench.readings import AT_STEADY
 from xlsengine.bench.settings import kv_tolerance, line_load_range, line_residual_limit, line_warmth, pole_tolerance
 from xlsengine.bench.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.uncertainty import sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Node, call, flag
+from xlsengine.expression import Aggregate, Node, call, flag
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, practice, worked_out
 
 MOTOR_MODEL = Figures(
@@ -34,7 +34,7 @@ line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V"
 
 
 def _of_line(operation: str) -> Node:
-    return _enough.where(Aggregate(operation, (line_speed, line_load)), BLANK)
+    return _enough.where(Aggregate(operation, (line_speed, line_load)))
 
 
 line_rows = MOTOR_MODEL.figure("line_rows", "Kv line: readings", symbol="n_l").derive(
@@ -51,7 +51,7 @@ line_intercept = MOTOR_MODEL.figure("line_intercept", "Kv line: intercept", "rpm
     _of_line("intercept"), "Speed per volt at no load."
 )
 line_kv = MOTOR_MODEL.figure("line_kv", "Kv from loaded readings", "rpm/V", symbol="Kv_load").derive(
-    (line_slope < 0).where(line_intercept, BLANK),
+    (line_slope < 0).where(line_intercept),
     "Intercept of the line; a few % high where the copper warms with load. Blank without four readings of differing "
     "load, or when the line does not fall.",
 )
@@ -72,7 +72,7 @@ line_kv_fit = (line_scatter**2 / line_rows + line_mean**2 * line_slope_uncertain
 line_resistance = MOTOR_MODEL.figure(
     "line_resistance", "Resistance from loaded readings", "mΩ", symbol="R_load"
 ).derive(
-    (line_slope < 0).where(-1000.0 * line_slope / line_intercept, BLANK),
+    (line_slope < 0).where(-1000.0 * line_slope / line_intercept),
     "ESC, leads behind the place where volts were read, and the winding, high where the copper warms with load.",
 )
 line_resistance_uncertainty = MOTOR_MODEL.figure(
@@ -141,16 +141,14 @@ _METHODS = {
 
 def _taken() -> Node:
     """Return the number of the method that is taken: a driven spin must be sure to within the label tolerance."""
-    by_driven = n.driven_kv.present().where(1.0, BLANK)
+    by_driven = n.driven_kv.present().where(1.0)
     other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, by_driven))
-    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0, BLANK)
+    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
     return sure.otherwise(other)
 
 
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
-    _taken(),
-    "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.",
-    definition(),
+    _taken(), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
 
 

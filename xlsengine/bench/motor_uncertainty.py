@@ -19,7 +19,7 @@ from xlsengine.bench.conditions import winding_temperature
 from xlsengine.bench.declare import Figures, Heading
 from xlsengine.bench.settings import default_freedom, default_scatter, kv_tolerance, mass_accuracy, resistance_accuracy
 from xlsengine.bench.uncertainty import INFINITE, Input, effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Constant, Named, Node, call, flag, join, say
+from xlsengine.expression import Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -63,11 +63,11 @@ class _Method(NamedTuple):
 
 def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freedom: Node, own: Node) -> _Method:
     part = MOTOR_UNCERTAINTY.figure(f"{name}_part", f"Kv by {method}: own part", "rpm/V", decimals=1).derive(
-        combined.present().where(sum_of_squares([scatter, own]).sqrt(), BLANK),
+        combined.present().where(sum_of_squares([scatter, own]).sqrt()),
         "Standard uncertainty without that of the instruments that Readings was read with.",
     )
     own_freedom = MOTOR_UNCERTAINTY.figure(f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that").derive(
-        combined.present().where(effective_freedom(part, [(scatter, freedom)]), BLANK),
+        combined.present().where(effective_freedom(part, [(scatter, freedom)])),
         "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
         GUM_FREEDOM,
     )
@@ -295,7 +295,7 @@ growth_expanded = _no_load(
 
 
 def _leads(name: str, label: str, resistance: Named) -> Named:
-    lengths = resistance.present().where(2 * LENGTH_LIMIT, BLANK) / 1000 * o.lead_resistance_per_metre
+    lengths = resistance.present().where(2 * LENGTH_LIMIT) / 1000 * o.lead_resistance_per_metre
     combined = sum_of_squares([resistance * WIRE_LIMIT, lengths]).sqrt() * LIMIT_TO_DEVIATION
     return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", "mΩ", decimals=2).derive(
         expanded(combined, Constant(INFINITE)),
@@ -310,7 +310,7 @@ _wire = o.trimmed_mass_measured.present().where(0.0, o.lead_mass_uncertain.other
 trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_uncertainty", "Trimmed mass: standard uncertainty", "g", symbol="u(m)", decimals=2
 ).derive(
-    o.trimmed_mass.present().where(sum_of_squares([mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION, BLANK),
+    o.trimmed_mass.present().where(sum_of_squares([mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION),
     "The scale's accuracy, and the estimate's where the mass was not weighed trimmed, as half-widths over √3.",
     GUM_LIMITS,
 )

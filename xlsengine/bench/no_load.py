@@ -116,16 +116,14 @@ _APART = free_speed.largest() >= free_speed.smallest() * SPINS_APART
 no_load_slope = NO_LOAD.figure(
     "no_load_slope", "No-load current, growth with speed", "mA/rpm", symbol="b0", decimals=4
 ).derive(
-    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000, BLANK).otherwise(
-        no_load_current.present().where(0.0, BLANK)
-    ),
+    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000).otherwise(no_load_current.present().where(0.0)),
     "Straight line through free spins at least 10 % apart in speed; else 0: the mean stands for every speed.",
     worked_out("iron loss grows with speed") or practice(),
 )
 no_load_at_rest = NO_LOAD.figure(
     "no_load_at_rest", "No-load current, line's value at no speed", "A", symbol="a0", decimals=3
 ).derive(
-    _APART.where(Aggregate("intercept", (free_current, free_speed)), BLANK).otherwise(no_load_current),
+    _APART.where(Aggregate("intercept", (free_current, free_speed))).otherwise(no_load_current),
     "I0 = a0 + b0·n.",
     worked_out("iron loss grows with speed") or practice(),
 )

@@ -12,7 +12,7 @@ from xlsengine.bench.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Node, Operand, call, join, say
+from xlsengine.expression import Aggregate, Column, Node, Operand, call, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -45,11 +45,11 @@ raw_current, raw_power = _raw("current", "I"), _raw("power", "P")
 _steady_speed = g.steady_speed.at(summary_row)
 _measured_ratio = _steady_speed / (best_kv.otherwise(label_kv) * g.steady["voltage"].at(summary_row))
 measured_ratio = NORMALISED.helper("measured_ratio", "Speed ratio, measured", decimals=3).derive(
-    ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio, BLANK),
+    ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio),
     "Steady speed over Kv times volts; blank where it is outside the plausible range on Settings.",
 )
 speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x", decimals=3).derive(
-    raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio), BLANK),
+    raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio)),
     "Speed over Kv times volts, measured; else the one on Settings.",
 )
 volts_exponent = NORMALISED.column(
@@ -77,7 +77,7 @@ _in_reach = (_off(volts_share) <= s.volts_reach) & (_off(density_share) <= s.den
 def _normal(heading: Heading[Column], raw: Column, more: float = 0.0) -> Column:
     log = (volts_exponent + more) * volts_share.ln() + density_exponent * density_share.ln()
     return heading.derive(
-        _in_reach.where(raw * log.exp(), BLANK),
+        _in_reach.where(raw * log.exp()),
         "At the reference volts per cell and air density; blank beyond the reach on Settings.",
         _exponents,
     )
@@ -118,7 +118,7 @@ sag_cells = t.SPEED_FIGURES.helper("sag_cells", "Cells, unflagged steady reading
     t.masked(t.STEADY_AND_SOUND.equals(1) & (t.current > 0) & (t.voltage > 0), t.cells), "Blank in other rows."
 )
 sag_first = t.SPEED_FIGURES.helper("sag_first", "First of cell count").derive(
-    sag_cells.position(sag_cells).equals(t.row).where(t.row, BLANK), "Set in the first row of a cell count."
+    sag_cells.position(sag_cells).equals(t.row).where(t.row), "Set in the first row of a cell count."
 )
 SAG = Table(
     "SagLines",
@@ -134,11 +134,10 @@ _first = sag_cells.at(sag_first.smallest(_place))
 sag_count_of = SAG.column("sag_line_cells", "Cells", symbol="cells").derive(_first, "Cell count.")
 _line = GroupedLine(t.current, t.voltage, sag_cells, sag_count_of)
 LEAST_SAG_ROWS = 4
-sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count, BLANK), "In the line.")
+sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
 _drawn = (sag_rows >= LEAST_SAG_ROWS) & (_line.spread > 1)
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
-    _drawn.where(_line.slope, BLANK),
-    "V/A; blank with fewer than four readings, or when their currents lie within an ampere.",
+    _drawn.where(_line.slope), "V/A; blank with fewer than four readings, or when their currents lie within an ampere."
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")

@@ -49,7 +49,7 @@ def _untested(step: int) -> Node:
 
     twice = measured(wanted) if step > 0 else measured(wanted) | measured(wanted - 1)
     inside = m.cells <= MOST_CELLS - 1 if step > 0 else m.cells >= FEWEST_CELLS + 1
-    return ((m.code > 0) & inside).where(twice.where(BLANK, wanted), BLANK)
+    return ((m.code > 0) & inside).where(twice.where(BLANK, wanted))
 
 
 _down = k.TRIED.helper("next_down", "Next cell count down").derive(
@@ -108,7 +108,7 @@ _slope = PREDICTED.helper("sag_slope", "Slope of volts on amps there").derive(
     _drawn_line.slope, "V/A; negative as a rule."
 )
 _read_sag = PREDICTED.helper("sag_read", "Resistance of the supply, read").derive(
-    (_spread > LEAST_CURRENT_SPREAD).where(greater(-_slope, 0.0), BLANK), "Ω, at the nearer cell count."
+    (_spread > LEAST_CURRENT_SPREAD).where(greater(-_slope, 0.0)), "Ω, at the nearer cell count."
 )
 _most_sag = greater(FULL_CELL - _near_volts / _near_count, 0.0) * _near_count / _near_current
 _assumed = supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)
@@ -204,7 +204,7 @@ def _given(
         GUM_PROPAGATION,
     )
     value = replace(heading, label=f"{heading.label}, predicted").derive(
-        (half * 100 <= s.prediction_limit).where(found, BLANK),
+        (half * 100 <= s.prediction_limit).where(found),
         f"{meaning} Blank where its ± would be beyond the limit on Settings.",
     )
     heading.expanded.derive(

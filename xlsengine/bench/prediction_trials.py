@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from xlsengine.bench import measured_points as m
 from xlsengine.bench import settings as s
 from xlsengine.bench.declare import Figures, Table
-from xlsengine.expression import BLANK, Column, Condition, Named, Node, call, greater, say
+from xlsengine.expression import Column, Condition, Named, Node, call, greater, say
 from xlsengine.sources import definition, worked_out
 
 TRIAL = worked_out("each tested cell count is left out and predicted from the propeller's others")
@@ -42,7 +42,7 @@ def neighbour(make: Table, word: str, code: Node) -> tuple[Column, Column]:
     )
     same = ((found / m.MOST_CELLS).whole_part()).equals((code / m.MOST_CELLS).whole_part())
     place = make.helper(f"{word}_place", f"{word.capitalize()}, place").derive(
-        same.where(m.code.position(found), BLANK), "Blank for another propeller.", definition()
+        same.where(m.code.position(found)), "Blank for another propeller.", definition()
     )
     cells = make.helper(f"{word}_cells", f"{word.capitalize()}, cells").derive(
         m.cells.at(place), "Cell count.", definition()
@@ -85,7 +85,7 @@ def from_words(below: Side, above: Side) -> Node:
 # --- the trial: every measured point from the propeller's others -------------------------------------------------
 
 TRIED = m.MEASURED.part("tried_", LINE)
-_known = (m.code > 0).where(m.code, BLANK)
+_known = (m.code > 0).where(m.code)
 _own_code = TRIED.helper("code", "Code").derive(_known, "Blank where nothing was measured.", definition())
 _below, _above = (side_of(TRIED, word, *neighbour(TRIED, word, _own_code), m.voltage) for word in ("below", "above"))
 tried_from = TRIED.column("from", "Left out, and predicted from").derive(
@@ -116,7 +116,7 @@ def step_to(wanted: Node, below: Side, above: Side) -> Node:
 
 
 tried_step = TRIED.helper("step", "How far off").derive(
-    (thrust_error.present()).where(step_to(m.cells, _below, _above), BLANK), "ln of the ratio of cells.", definition()
+    (thrust_error.present()).where(step_to(m.cells, _below, _above)), "ln of the ratio of cells.", definition()
 )
 
 # --- how far they went wrong -----------------------------------------------------------------------------------
@@ -130,7 +130,7 @@ trial_distance = PREDICTION.figure("trial_distance", "How far off they were, mea
 
 
 def _scatter(error: Column) -> Node:
-    return (trials > 0).where((error.dot(error) / trials).sqrt(), BLANK)
+    return (trials > 0).where((error.dot(error) / trials).sqrt())
 
 
 def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:

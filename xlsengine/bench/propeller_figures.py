@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.declare import Table
-from xlsengine.expression import BLANK, Condition, Constant, Node
+from xlsengine.expression import Condition, Constant, Node
 from xlsengine.sources import PROPELLER_COEFFICIENTS
 
 PROPELLERS = Table(
@@ -33,7 +33,7 @@ median_coefficient = PROPELLERS.column(
     "median_coefficient", "Thrust coefficient, median", symbol="CT_med", decimals=4
 ).derive(
     (coefficient_rows > 0).where(
-        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2, BLANK
+        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2
     ),
     "Of the full-throttle readings at every voltage.",
     PROPELLER_COEFFICIENTS,
@@ -51,12 +51,12 @@ def _sound_nth(place: Node) -> Node:
 coefficient_spread = PROPELLERS.column(
     "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%"
 ).derive(
-    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100, BLANK),
+    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100),
     "Of the readings that no flag of their own explains.",
     PROPELLER_COEFFICIENTS,
 )
 judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", decimals=4).derive(
-    (coefficient_rows >= LEAST_ROWS).where(median_coefficient, BLANK),
+    (coefficient_rows >= LEAST_ROWS).where(median_coefficient),
     "The median; blank with fewer than three readings.",
     PROPELLER_COEFFICIENTS,
 )
@@ -64,7 +64,7 @@ _own_median = judged_by.at(first_row.position(f.prop_number))
 coefficient_off = t.SPEED_FIGURES.column(
     "coefficient_off", "Thrust coefficient against the median", "%", symbol="ΔCT"
 ).derive(
-    (t.FULL & (f.thrust_coefficient > 0)).where((f.thrust_coefficient / _own_median - 1) * 100, BLANK),
+    (t.FULL & (f.thrust_coefficient > 0)).where((f.thrust_coefficient / _own_median - 1) * 100),
     "At full throttle, where the propeller has at least three such readings.",
     PROPELLER_COEFFICIENTS,
 )

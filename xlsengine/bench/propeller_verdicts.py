@@ -14,7 +14,7 @@ from xlsengine.bench import speed_rows as t
 from xlsengine.bench.propeller_figures import PROPELLERS
 from xlsengine.bench.settings import default_scatter, diameter_accuracy, grams_per_amp_limit, thrust_coefficient_limit
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, join
+from xlsengine.expression import Column, Condition, Constant, Node, call, join
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition, worked_out
 from xlsengine.units import GRAM_FORCE
 
@@ -39,7 +39,7 @@ amp_groups = PROPELLERS.column("amp_groups", "Cell counts").derive(
 
 def _nth(place: Node) -> Node:
     grams = own_grams_per_amp.largest(_OF_PROPELLER, place=place)
-    return (amp_groups > 0).where(grams, BLANK)
+    return (amp_groups > 0).where(grams)
 
 
 most_grams = PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
@@ -49,7 +49,7 @@ least_grams = PROPELLERS.column("least_grams", "Thrust per current, least", "g/A
     _nth(amp_groups), "Of the cell counts.", _amp
 )
 grams_spread = PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
-    (amp_groups > 1).where((most_grams / least_grams - 1) * 100, BLANK), "Blank with one cell count.", _amp
+    (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp
 )
 
 # --- their uncertainty -----------------------------------------------------------------------------------------

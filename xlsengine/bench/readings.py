@@ -8,7 +8,7 @@ from xlsengine.bench.conditions import KINDS, air_density, readings_are, sound_s
 from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
 from xlsengine.bench.settings import full_throttle_from
-from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, say
+from xlsengine.expression import Aggregate, Column, Node, call, flag, say
 from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -154,10 +154,10 @@ group_key = READINGS.helper("group_key", "Group key").derive(
     "Propeller and cell count in one text, of every reading: one that is left out still names its group.",
 )
 group = READINGS.helper("group", "Group").derive(
-    group_key.present().where(group_key.position(group_key), BLANK), "First row with the same propeller and cell count."
+    group_key.present().where(group_key.position(group_key)), "First row with the same propeller and cell count."
 )
 group_first = READINGS.helper("group_first", "First of group").derive(
-    group.equals(row_number).where(group, BLANK), "Set in the first row of a group."
+    group.equals(row_number).where(group), "Set in the first row of a group."
 )
 full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(
     complete.equals(1).where(

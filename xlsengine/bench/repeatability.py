@@ -9,7 +9,7 @@ from xlsengine.bench.declare import Figures
 from xlsengine.bench.readings import thrust
 from xlsengine.bench.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, call, greater, say
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
 
 REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
@@ -142,7 +142,7 @@ third_change = p.GROUPS.column("third_change", "Thrust, last third over first", 
     definition(),
 )
 third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).derive(
-    third_change.present().where(1 / _early + 1 / _late, BLANK), "One over the readings of each.", definition()
+    third_change.present().where(1 / _early + 1 / _late), "One over the readings of each.", definition()
 )
 mean_third_change = REPEATABILITY.figure(
     "mean_third_change", "Thrust, last third of the runs over the first", "%", decimals=2
@@ -164,7 +164,7 @@ third_verdict = REPEATABILITY.figure("third_verdict", "Last third against the fi
 
 zero_row = CHECK_WEIGHTS.helper("zero_row", "Row of a zero").derive(
     (check_weight.present() & check_reading.present()).where(
-        check_weight.equals(0).where(Aggregate("row", (check_weight,)), BLANK), BLANK
+        check_weight.equals(0).where(Aggregate("row", (check_weight,)))
     ),
     "Set where the known weight is 0 and was read.",
 )
@@ -172,7 +172,7 @@ zero_readings = REPEATABILITY.figure("zero_readings", "Zero of the stand: readin
     zero_row.count(), "Check weights of 0 g.", definition()
 )
 zero_drift = REPEATABILITY.figure("zero_drift", "Zero of the stand: last less first", "g", decimals=1).derive(
-    (zero_readings > 1).where(check_reading.at(zero_row.largest()) - check_reading.at(zero_row.smallest()), BLANK),
+    (zero_readings > 1).where(check_reading.at(zero_row.largest()) - check_reading.at(zero_row.smallest())),
     "From the check weights.",
     definition(),
 )

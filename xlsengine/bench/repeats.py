@@ -10,7 +10,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench.counting import sound
 from xlsengine.bench.declare import Table
 from xlsengine.bench.speed_figures import figure_of_merit
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join, say
+from xlsengine.expression import Aggregate, Column, Condition, Node, join, say
 from xlsengine.sources import GUM_REPEATS, definition
 
 _taken = definition("taken over from Readings")
@@ -30,10 +30,10 @@ prop = REPEATS.take(r.prop, "repeats_prop")
 cells = REPEATS.take(r.cells, "repeats_cells")
 kind = REPEATS.take(r.kind_taken, "repeats_kind", "Kind")
 throttle = REPEATS.column("repeats_throttle", "Throttle", "%", decimals=0).derive(
-    prop.present().where(r.throttle.at(row).otherwise(100.0), BLANK), "100 where it was left blank."
+    prop.present().where(r.throttle.at(row).otherwise(100.0)), "100 where it was left blank."
 )
 run = REPEATS.column("repeats_run", "Run").derive(
-    prop.present().where(r.run.at(row).otherwise(row), BLANK), "Number of the run, or of the row where none was given."
+    prop.present().where(r.run.at(row).otherwise(row)), "Number of the run, or of the row where none was given."
 )
 thrust = REPEATS.take(r.thrust, "repeats_thrust", helper=True)
 current = REPEATS.take(r.current, "repeats_current", helper=True)
@@ -44,7 +44,7 @@ key = REPEATS.helper("repeats_key", "Key").derive(
     "What repeats have in common, in one text; blank for readings that are left out or flagged.",
 )
 alike = REPEATS.helper("repeats_alike", "First alike").derive(
-    key.present().where(key.position(key), BLANK), "First row with the same key."
+    key.present().where(key.position(key)), "First row with the same key."
 )
 _READ = (r.voltage.at(row), r.current.at(row), r.thrust.at(row), r.speed.at(row).otherwise(0.0))
 reading_key = REPEATS.helper("repeats_reading", "Reading").derive(
@@ -52,18 +52,16 @@ reading_key = REPEATS.helper("repeats_reading", "Reading").derive(
     "What is alike, and the volts, amps, grams and speed that were read, in one text.",
 )
 group = REPEATS.helper("repeats_group", "Group").derive(
-    reading_key.position(reading_key).equals(row).where(alike, BLANK),
+    reading_key.position(reading_key).equals(row).where(alike),
     "First row with the same key; blank where all readings are those of an earlier row with the same key.",
 )
-run_read = REPEATS.helper("run_read", "Run of a sound row").derive(
-    group.present().where(run, BLANK), "Blank elsewhere."
-)
+run_read = REPEATS.helper("run_read", "Run of a sound row").derive(group.present().where(run), "Blank elsewhere.")
 count = REPEATS.column("repeats_count", "Readings").derive(
     group.count(Condition(group, "=", group)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
 )
 first = REPEATS.helper("repeats_first", "First of group").derive(
-    (group.equals(row) & (count > 1)).where(row, BLANK), "Set in the first row of a group of two or more."
+    (group.equals(row) & (count > 1)).where(row), "Set in the first row of a group of two or more."
 )
 
 GROUPS = Table(
@@ -113,7 +111,7 @@ current_off = _off("current_off", "Current", current, mean_current)
 voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
 merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
 run_off = REPEATS.helper("run_off", "Run, off its mean", decimals=1).derive(
-    thrust_off.present().where(run - mean_run.at(own_group), BLANK), "Of the group's repeats."
+    thrust_off.present().where(run - mean_run.at(own_group)), "Of the group's repeats."
 )
 
 

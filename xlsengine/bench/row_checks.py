@@ -6,7 +6,7 @@ from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench.model_checks import MODEL_CHECKS
 from xlsengine.bench.plain_checks import PLAIN_CHECKS, Explains, RowCheck, Severity, any_severe, raised_column
-from xlsengine.expression import BLANK, Column, Node, flag
+from xlsengine.expression import Column, Node, flag
 
 __all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "relied_on"]
 
@@ -17,7 +17,7 @@ ROW_CHECKS = (*PLAIN_CHECKS, *MODEL_CHECKS)
 def _raised(code: int, check: RowCheck) -> Node:
     """Row and code in one number where the check is raised, so that the Checks sheet can list raised checks."""
     condition = check.figure.present().where(flag(check.condition), 0.0)
-    return r.used.equals(1).where(condition.equals(1).where(r.row_number * CODES + code, BLANK), BLANK)
+    return r.used.equals(1).where(condition.equals(1).where(r.row_number * CODES + code))
 
 
 RAISED: tuple[Column, ...] = tuple(

@@ -29,7 +29,7 @@ from xlsengine.bench.row_errors import (
     MODEL_ERROR,
     SCATTER,
 )
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, lesser, replaced
+from xlsengine.expression import Column, Condition, Constant, Named, Node, lesser, replaced
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
 
@@ -141,13 +141,13 @@ class Single:
         whole = u.sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
         exists = self.figure.count(*self.there) > 0
         SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
-            exists.where(whole, BLANK), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
+            exists.where(whole), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
         )
         of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
         finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
         freedom = u.effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
         SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
-            self.share.present().where(freedom, BLANK), "Of the share.", GUM_FREEDOM
+            self.share.present().where(freedom), "Of the share.", GUM_FREEDOM
         )
 
     def expanded(self, stand: Node) -> Node:

@@ -7,14 +7,12 @@ from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, prac
 
 _FLIGHT = Topic("In flight")
 flight_share_low = _FLIGHT.setting("flight_share_low", "In-flight current reduction, minimum", "%", 25, (0, 90)).means(
-    "The least by which current in forward flight stays below the static one.",
-    practice("testers speak of 25 to 40 %"),
+    "The least by which current in forward flight stays below the static one.", practice("testers speak of 25 to 40 %")
 )
 flight_share_high = _FLIGHT.setting(
     "flight_share_high", "In-flight current reduction, maximum", "%", 40, (0, 90)
 ).means(
-    "The most by which current in forward flight stays below the static one.",
-    practice("testers speak of 25 to 40 %"),
+    "The most by which current in forward flight stays below the static one.", practice("testers speak of 25 to 40 %")
 )
 pitch_ratio_limit = _FLIGHT.setting(
     "pitch_ratio_limit", "Pitch over diameter without reduction from", "", 1.0, (0.3, 2)

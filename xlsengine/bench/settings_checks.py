@@ -38,10 +38,7 @@ tip_mach_high = _ROWS.setting("tip_mach_high", "Tip Mach number, highest usual",
 )
 case_temperature_high = _ROWS.setting(
     "case_temperature_high", "Motor temperature, highest usual", "°C", 80, (40, 200)
-).means(
-    "Magnets weaken when hot and thrust reads low; the maker's limit takes precedence.",
-    practice(),
-)
+).means("Magnets weaken when hot and thrust reads low; the maker's limit takes precedence.", practice())
 figure_of_merit_high = _ROWS.setting(
     "figure_of_merit_high", "Figure of merit, highest plausible", "", 0.80, (0.3, 1)
 ).means(

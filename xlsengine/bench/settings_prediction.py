@@ -33,11 +33,7 @@ prediction_growth = _PREDICTION.setting(
     ),
 )
 prediction_loading = _PREDICTION.setting(
-    "prediction_loading",
-    "Prediction: speed ratio where no speed was read, off by up to",
-    "",
-    0.125,
-    (0, 0.4),
+    "prediction_loading", "Prediction: speed ratio where no speed was read, off by up to", "", 0.125, (0, 0.4)
 ).means("About the ratio assumed for normalising.", practice("loaded motors run at 0.60 to 0.85"))
 prediction_warmth = _PREDICTION.setting(
     "prediction_warmth", "Prediction: winding of a steady reading warmer than at its start, by up to", "K", 30, (0, 150)

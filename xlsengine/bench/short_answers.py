@@ -39,7 +39,7 @@ def _size_by_cells(word: str, label: str, need: Column) -> Node:
             need.largest(Condition(told_cells, "=", cells)).otherwise(0.0), "Largest of its propellers."
         )
         size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
-            (most > 0).where(n.smallest_size(most), BLANK), "Smallest of the ladder."
+            (most > 0).where(n.smallest_size(most)), "Smallest of the ladder."
         )
         said = say("{:.0f} A", size).otherwise("no size listed")
         comma = (answered > 0).where(", ", "")

@@ -11,7 +11,7 @@ from xlsengine.bench.no_load import no_load_at
 from xlsengine.bench.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.readings import propeller_key
 from xlsengine.bench.readings import tip_mach as tip_mach_read
-from xlsengine.expression import BLANK, Node
+from xlsengine.expression import Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -54,8 +54,7 @@ power_coefficient = t.SPEED_FIGURES.column("power_coefficient", "Power coefficie
 )
 figure_of_merit = t.SPEED_FIGURES.column("figure_of_merit", "Figure of merit", symbol="FM", decimals=3).derive(
     (t.force > 0).where(
-        math.sqrt(2 / math.pi) * (thrust_coefficient**1.5 / (power_coefficient > 0).where(power_coefficient, BLANK)),
-        BLANK,
+        math.sqrt(2 / math.pi) * (thrust_coefficient**1.5 / (power_coefficient > 0).where(power_coefficient))
     ),
     "The propeller's own efficiency when static: ideal over shaft power, √(2/π)·CT^1.5/CP.",
     MOMENTUM_THEORY,
@@ -120,10 +119,10 @@ prop_key = t.SPEED_FIGURES.helper("own_prop_key", "Propeller key").derive(
     t.used.equals(1).where(propeller_key(t.prop), ""), "Of used rows."
 )
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    prop_key.present().where(prop_key.position(prop_key), BLANK), "First used row with the same propeller."
+    prop_key.present().where(prop_key.position(prop_key)), "First used row with the same propeller."
 )
 prop_first = t.SPEED_FIGURES.helper("prop_first", "First of propeller").derive(
-    prop_number.equals(t.row).where(t.row, BLANK), "Set in the first used row of a propeller."
+    prop_number.equals(t.row).where(t.row), "Set in the first used row of a propeller."
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
     ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),

@@ -7,7 +7,7 @@ import math
 from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench.declare import Table
-from xlsengine.expression import BLANK, Node
+from xlsengine.expression import Node
 from xlsengine.sources import definition
 from xlsengine.units import INCH
 
@@ -53,7 +53,7 @@ STEADY_AND_SOUND = sound.equals(1).where(kind.equals(r.PEAK).where(0.0, 1.0), 0.
 
 def masked(kept: Node, value: Node) -> Node:
     """Return `value` in the rows where the condition holds, blank elsewhere."""
-    return kept.where(value, BLANK)
+    return kept.where(value)
 
 
 def angular(per_minute: Node) -> Node:

@@ -7,7 +7,7 @@ from xlsengine.bench import no_load as n
 from xlsengine.bench.declare import Table
 from xlsengine.bench.settings import default_freedom, default_scatter, diode_drop
 from xlsengine.bench.uncertainty import sum_of_squares
-from xlsengine.expression import BLANK, Column, Node, call, greater
+from xlsengine.expression import Column, Node, call, greater
 from xlsengine.sources import GUM_PROPAGATION, GUM_REPEATS, definition, worked_out
 
 UNREAD_DROP = 0.01
@@ -67,7 +67,7 @@ _behind_bridge = n.driven_as.equals(n.BRIDGE)
 
 def _share(name: str, label: str, of_bridge: Node, of_others: float, meaning: str) -> Node:
     """Derive what the volts of each driven spin move with, and return its mean."""
-    expression = n.kv_driven.present().where(_behind_bridge.where(of_bridge, of_others), BLANK)
+    expression = n.kv_driven.present().where(_behind_bridge.where(of_bridge, of_others))
     return (
         n.DRIVEN_SPINS.helper(name, label, decimals=3)
         .derive(expression, meaning, worked_out("derivative of the peak volts"))
@@ -138,8 +138,7 @@ no_load_growth = n.NO_LOAD.figure(
     "no_load_growth", "No-load current, growth with speed: standard uncertainty", "mA/rpm", symbol="u(b0)", decimals=5
 ).derive(
     _sloped.where(
-        1000 * no_load_scatter / (n.free_speed.deviation() * (_spins - 1).sqrt()),
-        no_load_scatter.present().where(0.0, BLANK),
+        1000 * no_load_scatter / (n.free_speed.deviation() * (_spins - 1).sqrt()), no_load_scatter.present().where(0.0)
     ),
     "s / √Σ(n − n̄)²; 0 without a slope.",
     worked_out("least squares"),

@@ -12,7 +12,7 @@ from xlsengine.bench.declare import Table
 from xlsengine.bench.repeatability import enough_repeats, scatter_freedom, thrust_scatter
 from xlsengine.bench.throttle_sweep import Sweep
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, call, greater, join, say
+from xlsengine.expression import Aggregate, Column, Condition, Node, call, greater, join, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 MOTOR_NUMBERS = (1, 4, 6, 8)
@@ -40,9 +40,7 @@ hover_prop = HOVERING.take(p.prop, "prop")
 hover_cells = HOVERING.take(p.cells, "cells")
 hover_kind = HOVERING.take(p.kind, "kind", "Kind at full throttle", helper=True)
 hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
-    hover_cells.present().where(all_up_mass / motor_count, BLANK),
-    "All-up mass over the number of motors.",
-    definition(),
+    hover_cells.present().where(all_up_mass / motor_count), "All-up mass over the number of motors.", definition()
 )
 _AMMETER, _VOLTMETER = a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)
 _sweep = Sweep(HOVERING, _hover_group, hover_thrust)
@@ -70,7 +68,7 @@ HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
 _energy = pack_capacity / 1000 * hover_cells * s.reference_cell_voltage * s.usable_capacity / 100
 _hover_time = HOVERING.column("time", "Hover time", "min", symbol="t_h", decimals=1)
 _time = _hover_time.derive(
-    pack_cells.otherwise(hover_cells).equals(hover_cells).where(60 * _energy / hover_total, BLANK),
+    pack_cells.otherwise(hover_cells).equals(hover_cells).where(60 * _energy / hover_total),
     "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
     worked_out("60·E·usable share / P"),
 )
@@ -112,7 +110,7 @@ def _full_throttle_expanded(place: Column) -> Node:
 
 _codes = tuple(
     p.MEASURED.helper(f"lift_code_{place}", f"Thrust over weight, class {place}").derive(
-        (p.code > 0).where(p.place * _CODES + float(place), BLANK), "Summary row times 10, and class.", definition()
+        (p.code > 0).where(p.place * _CODES + float(place)), "Summary row times 10, and class.", definition()
     )
     for place in range(1, len(s.lift_ratios) + 1)
 )

@@ -11,7 +11,7 @@ from xlsengine.bench.motor import trimmed_mass
 from xlsengine.bench.round_thrusts import compared_thrust, round_thrusts
 from xlsengine.bench.row_checks import flagged
 from xlsengine.bench.settings import widest_gap
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, greater, say
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, greater, say
 from xlsengine.sources import definition, worked_out
 
 _of_group = definition("mean over the group's full-throttle readings that count")
@@ -68,15 +68,15 @@ def _count(*conditions: Condition) -> Node:
 def _highest(column: Column, *conditions: Condition) -> Node:
     """Highest of a column that is 0 in rows of another kind; blank where there is none."""
     found = column.largest(*_in_group(*conditions))
-    return (found > 0).where(found, BLANK)
+    return (found > 0).where(found)
 
 
 _Block = dict[str, Column]
 _FIGURES = (
-    ("voltage", "Voltage", "V", 2, r.voltage),
-    ("current", "Current", "A", 1, r.current),
-    ("power", "Power", "W", 0, r.power),
-    ("thrust", "Thrust", "g", 0, r.thrust),
+    ("voltage", "V", r.voltage),
+    ("current", "A", r.current),
+    ("power", "W", r.power),
+    ("thrust", "g", r.thrust),
 )
 
 
@@ -88,8 +88,8 @@ def _block(word: str, point: float, currents: Column) -> _Block:
             _count(at), "How many readings the means are of."
         )
     }
-    for part, label, unit, shown, column in _FIGURES:
-        block[part] = SUMMARY.helper(f"{word}_{part}", f"{label}, {word}", unit, decimals=shown).derive(
+    for part, unit, column in _FIGURES:
+        block[part] = SUMMARY.helper(f"{word}_{part}", f"{part.capitalize()}, {word}", unit).derive(
             _mean(column, at), "Mean over those that count."
         )
     block["top_current"] = SUMMARY.column(f"{word}_top_current", f"Highest current, {word}", "A").derive(
@@ -112,8 +112,8 @@ def _full_block() -> _Block:
             (steady["count"] > 0).where(steady["count"], peak["count"]), "How many readings the means are of."
         )
     }
-    for part, label, unit, shown, _ in _FIGURES:
-        block[part] = SUMMARY.column(f"full_{part}", f"{label}, full throttle", unit, decimals=shown).derive(
+    for part, unit, _ in _FIGURES:
+        block[part] = SUMMARY.column(f"full_{part}", f"{part.capitalize()}, full throttle", unit).derive(
             steady[part].otherwise(peak[part]), "Mean of the steady readings; of the peaks where none is steady."
         )
     thrust, power, current = block["thrust"], block["power"], block["current"]
@@ -136,7 +136,7 @@ full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor ma
     full["thrust"] / trimmed_mass, "Leads trimmed."
 )
 static_current = SUMMARY.column("static_current", "Highest static current", "A").derive(
-    (full["count"] > 0).where(greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0)), BLANK),
+    (full["count"] > 0).where(greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0))),
     "Highest single reading at full throttle, peak or steady: what in-flight current is estimated from.",
 )
 full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
@@ -174,7 +174,7 @@ def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bo
     power_down = r.power.mean(*_in_group(Condition(sweep, "=", lower)))
     share = (thrust / lower).ln() / (upper / lower).ln()
     between = thrust / (power_down * (share * (power_up / power_down).ln()).exp())
-    inside = (upper <= lower * widest_gap).where(between, BLANK)
+    inside = (upper <= lower * widest_gap).where(between)
     return SUMMARY.column(name, label, "g/W", helper=helper).derive(
         (upper.equals(thrust)).where(thrust / power_up, inside),
         "Interpolated between steady readings, straight in logarithms; blank outside them and across wide gaps.",
@@ -221,23 +221,21 @@ def _variant(
 ) -> Variant:
     """Derive them; the conditions say which rows are steady, which are peaks, and which currents are taken."""
 
-    def helps(name: str, label: str, unit: str, shown: int, expression: Node) -> Column:
-        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit, decimals=shown).derive(
-            expression, f"With rows {words}."
-        )
+    def helps(name: str, label: str, unit: str, expression: Node) -> Column:
+        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression, f"With rows {words}.")
 
     def mean(column: Column) -> Node:
         return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))
 
-    thrust = helps("full_thrust", "Thrust, full throttle", "g", 0, mean(r.thrust))
+    thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
     return Variant(
         thrust,
-        helps("static_current", "Highest static current", "A", 1, _highest(currents, *of_current)),
+        helps("static_current", "Highest static current", "A", _highest(currents, *of_current)),
         _equal_thrust(
             f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
         ),
-        helps("full_efficiency", "Thrust per power, full throttle", "g/W", 2, thrust / mean(r.power)),
-        helps("full_thrust_to_mass", "Thrust per motor mass", "g/g", 1, thrust / trimmed_mass),
+        helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power)),
+        helps("full_thrust_to_mass", "Thrust per motor mass", "g/g", thrust / trimmed_mass),
     )
 
 

@@ -49,7 +49,7 @@ def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
         )
 
     best = row(1, value)
-    same_cells = u.cells.equals(u.cells.at(best)).where(value, BLANK)
+    same_cells = u.cells.equals(u.cells.at(best)).where(value)
     rivals = u.GROUP_UNCERTAINTY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
         u.row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
     )

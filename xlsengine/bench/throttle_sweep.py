@@ -13,7 +13,7 @@ from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.declare import Heading, Table
 from xlsengine.bench.settings import default_scatter, hover_gap, hover_range
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Column, Condition, Node, call
+from xlsengine.expression import Column, Condition, Node, call
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 STEEPEST = 1.5
@@ -45,7 +45,7 @@ class Sweep:
         self._upper = table.helper("upper", "Next thrust up").derive(self._nth(above), "g.")
         self._lower = table.helper("lower", "Next thrust down").derive(self._nth(above + 1), "g.")
         gap = (self._upper / self._lower).ln()
-        close = (self._upper <= self._lower * hover_gap).where((thrust / self._lower).ln() / gap, BLANK)
+        close = (self._upper <= self._lower * hover_gap).where((thrust / self._lower).ln() / gap)
         self._share = table.helper("share", "Place between the two").derive(
             self._upper.equals(thrust).where(1.0, close),
             "In logarithms; blank outside the readings and across gaps wider than Settings allows.",
@@ -85,9 +85,7 @@ class Sweep:
     ) -> ReadOff:
         """Add the uncertainty of `value` from relative parts, of which the `finite` have degrees of freedom."""
         u = heading.part("u", "u").derive(
-            value.present().where(sum_of_squares(errors).sqrt(), BLANK),
-            "Relative standard uncertainty.",
-            GUM_PROPAGATION,
+            value.present().where(sum_of_squares(errors).sqrt()), "Relative standard uncertainty.", GUM_PROPAGATION
         )
         freedom = heading.part("freedom", "ν").derive(
             effective_freedom(u, finite), "Welch-Satterthwaite.", GUM_PROPAGATION
