@@ -28,15 +28,14 @@ from tests.expression_trees import (
 from tests.instruments.recalculate import requires_libreoffice
 from tests.tree_books import Values, tree_fixtures
 from xlsengine.aggregates import AGGREGATES, rows_where
+from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     Aggregate,
     Column,
     Condition,
     Node,
-    NotDifferentiable,
     as_node,
     call,
-    derivative,
     evaluate,
     references,
 )

@@ -18,7 +18,7 @@ LAYERS = (
     ("operations",),
     ("aggregates",),
     ("expression",),
-    ("words",),
+    ("words", "derivative"),
     ("formula",),
     ("bench",),
     ("study",),

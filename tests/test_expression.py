@@ -30,6 +30,7 @@ from tests.expression_trees import (
     U,
     random_trees,
 )
+from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     BLANK,
     Aggregate,
@@ -39,11 +40,9 @@ from xlsengine.expression import (
     Constant,
     Named,
     Node,
-    NotDifferentiable,
     as_node,
     call,
     children,
-    derivative,
     evaluate,
     flag,
     greater,

@@ -24,15 +24,14 @@ from tests.expression_trees import (
 )
 from tests.instruments.recalculate import requires_libreoffice
 from tests.tree_books import Values, tree_fixtures
+from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     Call,
     Column,
     Named,
     Node,
-    NotDifferentiable,
     as_node,
     call,
-    derivative,
     evaluate,
     join,
     lesser,

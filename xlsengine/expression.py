@@ -1,25 +1,23 @@
 """One tree for every quantity: number, live formula, method text, derivative and references.
 
 Five node kinds: a constant, a column (its cell in this row), a named cell, an aggregate over whole columns, and a
-call of one operation. Each reading of the tree is one match over these kinds; the live formula has `formula.py` to
-itself. A blank reading makes what depends on it blank, in numbers (NaN) and in cells ("") alike.
+call of one operation. Each reading of the tree is one match over these kinds; the live formula and the derivative
+have `formula.py` and `derivative.py` to themselves. A blank reading makes what depends on it blank, in numbers (NaN)
+and in cells ("") alike.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from string import Formatter
 from typing import Any, Protocol
 
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
 from xlsengine.operations import OPERATIONS, filled
-
-
-class NotDifferentiable(ValueError):
-    """The expression has no derivative with respect to the asked reading."""
 
 
 class Node:
@@ -103,9 +101,9 @@ class Node:
         """Take the natural logarithm; blank at and below zero."""
         return call("ln", self)
 
-    def where(self, yes: Operand, no: Operand) -> Node:
-        """Read this as a condition: `yes` where it holds, `no` where not, blank where it is blank."""
-        return call("if", self, yes, no)
+    def where(self, yes: Operand, no: Operand | None = None) -> Node:
+        """Read this as a condition: `yes` where it holds, `no` (or blank) where not, blank where it is blank."""
+        return call("if", self, yes, BLANK if no is None else no)
 
     def present(self) -> Node:
         """Ask whether this cell holds a number (or, for text, anything); only a cell can be asked."""
@@ -157,6 +155,42 @@ class Column(Node):
     def is_text(self) -> bool:
         """Tell whether the column holds text."""
         return self.text
+
+    def at(self, row: Operand) -> Aggregate:
+        """Fetch this column from the row of its table with a number, from 1."""
+        return Aggregate("text at" if self.text else "at", (self,), (), as_node(row))
+
+    def position(self, value: Operand) -> Aggregate:
+        """Return the first row that holds a value."""
+        return Aggregate("text position" if self.text else "position", (self,), (), as_node(value))
+
+    def count(self, *where: Condition) -> Aggregate:
+        """Count the rows that hold something."""
+        return Aggregate("count", (self,), where)
+
+    def sum(self, *where: Condition) -> Aggregate:
+        """Add up the column."""
+        return Aggregate("sum", (self,), where)
+
+    def mean(self, *where: Condition) -> Aggregate:
+        """Take the mean of the column."""
+        return Aggregate("mean", (self,), where)
+
+    def deviation(self) -> Aggregate:
+        """Take the standard deviation of the column, with one less than the number of rows as divisor."""
+        return Aggregate("standard deviation", (self,))
+
+    def dot(self, other: Column, *where: Condition) -> Aggregate:
+        """Add up the products with another column of the table."""
+        return Aggregate("dot", (self, other), where)
+
+    def largest(self, *where: Condition, place: Operand = 1.0) -> Aggregate:
+        """Take the largest number, or the one at another place from the top."""
+        return Aggregate("largest", (self,), where, as_node(place))
+
+    def smallest(self, place: Operand = 1.0) -> Aggregate:
+        """Take the smallest number, or the one at another place from the bottom."""
+        return Aggregate("smallest", (self,), (), as_node(place))
 
 
 @dataclass(frozen=True)
@@ -239,6 +273,18 @@ def join(*parts: Operand) -> Node:
     for part in parts[1:]:
         node = call("join", node, part)
     return node
+
+
+def say(template: str, *parts: Operand) -> Node:
+    """Write texts and numbers into a template: `{}` for a text, `{:.1f}` for a number with so many decimals."""
+    pieces: list[Operand] = []
+    waiting = iter(parts)
+    for words, place, decimals, _ in Formatter().parse(template):
+        pieces.extend([words] if words else [])
+        if place is not None:
+            part = next(waiting)
+            pieces.append(as_node(part).fixed(int(decimals[1:-1])) if decimals else part)
+    return join(*pieces)
 
 
 def flag(condition: Node) -> Node:
@@ -329,56 +375,3 @@ def _evaluate(node: Node, values: Values) -> Any:
             result = OPERATIONS[operation].numpy(*(_evaluate(part, values) for part in arguments))
             return result if node.is_text else np.where(np.isfinite(result), result, np.nan)
     raise TypeError(f"no such node: {node!r}")
-
-
-# --- derivatives ---------------------------------------------------------------------------------------------------
-
-
-def derivative(node: Node, by: Column | Named, definitions: Mapping[Node, Node] | None = None) -> Node:
-    """Differentiate by one reading, looking through the derived columns that `definitions` spells out.
-
-    Raises `NotDifferentiable` where a step (rounding, text, an aggregate that depends on the reading) has none.
-    """
-    known = definitions or {}
-    if node == by:
-        return Constant(1.0)
-    match node:
-        case Column() | Named():
-            return derivative(known[node], by, known) if node in known else Constant(0.0)
-        case Call("if", (condition, yes, no)):
-            branches = derivative(yes, by, known), derivative(no, by, known)
-            return branches[0] if branches[0] == branches[1] else condition.where(*branches)
-        case Call(operation, arguments):
-            slopes = [derivative(part, by, known) for part in arguments]
-            return _chain(node, OPERATIONS[operation].partials, slopes)
-        case Aggregate() if _depends(node, by, known):
-            raise NotDifferentiable(f"{node.operation} depends on {by}")
-    return Constant(0.0)
-
-
-def _depends(node: Node, by: Column | Named, known: Mapping[Node, Node]) -> bool:
-    """Tell whether `node` reads `by`, also through derived columns."""
-    cells = references(node)
-    return any(cell == by or (cell in known and _depends(known[cell], by, known)) for cell in cells)
-
-
-def _chain(node: Call, partials: Callable[..., tuple[Operand, ...]] | None, slopes: list[Node]) -> Node:
-    if all(slope == Constant(0.0) for slope in slopes):
-        return Constant(0.0)
-    if partials is None:
-        raise NotDifferentiable(f"the operation “{node.operation}” has no derivative")
-    terms = [
-        _product(as_node(partial), slope)
-        for partial, slope in zip(partials(*node.arguments), slopes, strict=True)
-        if slope != Constant(0.0) and as_node(partial) != Constant(0.0)
-    ]
-    total = terms[0] if terms else Constant(0.0)
-    for term in terms[1:]:
-        total = total + term
-    return total
-
-
-def _product(left: Node, right: Node) -> Node:
-    if right == Constant(1.0):
-        return left
-    return right if left == Constant(1.0) else left * right

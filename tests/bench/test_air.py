@@ -55,14 +55,14 @@ def test_pressure_from_the_altitude_is_said() -> None:
     expected = moist_air_density(20.0, standard_pressure(1200.0), 30.0)
     assert at("air_density") == pytest.approx(float(expected), rel=1e-12)
     assert at("air_density_basis") == (
-        "from temperature, and the standard atmosphere's pressure at the altitude, humidity read"
+        "from measured temperature, the standard atmosphere's pressure at the altitude, humidity measured"
     )
 
 
 def test_a_barometer_goes_before_the_altitude() -> None:
     at = air(air_temperature=20.0, altitude=1200.0, air_pressure=1000.0)
     assert at("air_density") == pytest.approx(float(moist_air_density(20.0, 1000.0, 50.0)), rel=1e-12)
-    assert at("air_density_basis") == "from temperature and pressure, humidity taken as 50 %"
+    assert at("air_density_basis") == "from measured temperature and pressure, humidity taken as 50 %"
 
 
 @pytest.mark.parametrize("fields", [{}, {"air_temperature": 10.0}, {"air_pressure": 900.0, "altitude": 50.0}])

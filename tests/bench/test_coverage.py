@@ -11,7 +11,7 @@ import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
 from xlsengine.bench.error_sources import BY_TORQUE
-from xlsengine.bench.group_uncertainty import MEANS, SURE
+from xlsengine.bench.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -91,7 +91,7 @@ def share_held(value: Any, margin: Any, truth: Any) -> float:
 @pytest.mark.parametrize(("accuracies", "groups", "repeats"), PLANS)
 def test_grams_per_watt_and_figure_of_merit(accuracies: dict[str, float], groups: int, repeats: int) -> None:
     benches, true_merit = simulated(accuracies, groups, repeats, seed=11)
-    per_power, by_torque = SURE["thrust per power"], SURE[BY_TORQUE]
+    per_power, by_torque = UNCERTAINTIES["thrust per power"], UNCERTAINTIES[BY_TORQUE]
     truth = TRUE["thrust"] / (TRUE["voltage"] * TRUE["current"])
     held = share_held(benches.this_row(per_power.value), benches.this_row(per_power.expanded), truth)
     assert 0.93 <= held <= 0.97

@@ -17,7 +17,7 @@ from tests.bench.many_benches import ManyBenches
 from xlsengine.bench import no_load as n
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.error_sources import BY_MODEL
-from xlsengine.bench.group_uncertainty import MEANS, SURE
+from xlsengine.bench.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.bench.no_load import BRIDGE, COPPER_PER_K, PEAK_TO_PEAK, TRUE_RMS
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -224,7 +224,7 @@ def test_modelled_figure_of_merit(model: float, most: float, count: int, repeats
          for name, limit in (("model", model), ("diameter", 0.5), ("density", 0.5))}  # fmt: skip
     no_load = REST + GROWTH * SPEED / 1000
     truth = merit(THRUST, AMPS, SPEED, KV, no_load, DIAMETER * e["diameter"], DENSITY * e["density"]) / e["model"]
-    sure = SURE[BY_MODEL]
+    sure = UNCERTAINTIES[BY_MODEL]
     share = float(np.mean(np.abs(benches.this_row(sure.value) - truth) <= benches.this_row(sure.expanded)))
     print(f"modelled, ±{model} %: {share:.4f}")
     assert 0.93 <= share <= most

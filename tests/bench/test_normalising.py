@@ -92,7 +92,7 @@ def test_sag_line_recovers_the_pack() -> None:
         assert scope.column("SagLines", "sag_rest")[place] == pytest.approx(cells * pack.rest_per_cell_v)
         resistance = cells * pack.mohm_per_cell + pack.leads_mohm
         assert scope.column("SagLines", "supply_resistance")[place] == pytest.approx(resistance)
-        assert scope.column("SagLines", "sag_verdict")[place] == "as packs and supplies are"
+        assert scope.column("SagLines", "sag_verdict")[place] == "normal"
 
 
 def sag_verdict(rows: list[dict[str, Any]]) -> str:

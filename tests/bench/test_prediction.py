@@ -118,7 +118,7 @@ def test_steady_goes_before_peak_and_never_with_it() -> None:
     assert found == [(2, "steady", "3S"), (4, "steady", "3S"), (6, "peak", "5S")]
     assert scope.column("MeasuredPoints", "measured_kind").tolist()[:2] == ["steady", "peak"]
     assert scope.column("MeasuredPoints", "measured_thrust")[0] == pytest.approx(rows[0]["thrust"])
-    assert scope.named("trials") == 0  # a peak is no trial of what steady rows predict
+    assert scope.named("trials") == 0  # a peak is no trial of what steady readings predict
 
 
 def test_an_impossible_steady_row_leaves_the_peak() -> None:

@@ -17,7 +17,7 @@ STEPS = {"1S to 2S", "2S to 3S", "3S to 2S", "3S to 4S", "4S to 3S", "4S to 5S",
 
 @cache
 def by_step(speeds: bool) -> dict[str, study.Line]:
-    """Return a line for each step, of steady rows and of peaks together, tried and not."""
+    """Return a line for each step, of steady readings and of peaks together, tried and not."""
     found: dict[str, list[study.Outcome]] = defaultdict(list)
     for kind in ("steady", "peak"):
         for (_, step), outcomes in study.collected(kind, speeds, BENCHES).items():

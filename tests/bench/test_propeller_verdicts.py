@@ -22,7 +22,7 @@ def test_one_row_a_propeller() -> None:
         propeller.name for propeller in PROPELLERS
     ]
     assert of_propellers(scope, "amp_groups") == [2] * 4
-    assert of_propellers(scope, "propeller_verdict") == ["as one propeller should be"] * 4
+    assert of_propellers(scope, "propeller_verdict") == ["consistent"] * 4
 
 
 def test_grams_per_amp_apart() -> None:
@@ -32,7 +32,7 @@ def test_grams_per_amp_apart() -> None:
     scope = scope_of(rows)
     verdicts = of_propellers(scope, "propeller_verdict")
     assert verdicts[0].startswith("Grams per amp differ")
-    assert verdicts[1:] == ["as one propeller should be"] * 3
+    assert verdicts[1:] == ["consistent"] * 3
     amps = [row["thrust"] / row["current"] for row in rows[:2]]
     assert of_propellers(scope, "grams_spread")[0] == pytest.approx((max(amps) / min(amps) - 1) * 100)
 

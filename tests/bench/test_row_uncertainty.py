@@ -17,7 +17,7 @@ from xlsengine.bench import row_errors as e
 from xlsengine.bench import row_uncertainty as u
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.uncertainty import ENDLESS, relative_change, sensitivity
+from xlsengine.bench.uncertainty import INFINITE, relative_change, sensitivity
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
@@ -118,7 +118,7 @@ def propagated(scope: Scope, single: u.Single) -> tuple[Any, Any]:
         parts.append(of_rows(scope, part.otherwise(0.0)))
         freedoms.append(math.inf if error.freedom is None else float(scope.any_value(error.freedom.otherwise(1.0))))
     combined = np.sqrt(sum(part**2 for part in parts))
-    rows = [min(welch_satterthwaite(list(row), freedoms), ENDLESS) for row in np.array(parts).T]
+    rows = [min(welch_satterthwaite(list(row), freedoms), INFINITE) for row in np.array(parts).T]
     return combined, np.array(rows)
 
 
@@ -209,7 +209,7 @@ def test_margins_are_those_of_monte_carlo() -> None:
 def test_speed_alone_knows_no_scatter_of_thrust() -> None:
     scope, line = bench(), u.PLAIN[r.electrical_speed]
     assert float(scope.named(line.share.name)) == pytest.approx(ACCURACIES["speed_accuracy"] / 100 * HALF)
-    assert float(scope.named(line.freedom.name)) == ENDLESS
+    assert float(scope.named(line.freedom.name)) == INFINITE
 
 
 def test_a_measured_shaft_power_needs_no_kv() -> None:
@@ -236,4 +236,4 @@ def test_exact_instruments_leave_the_thrust_stand_alone() -> None:
     scope, line = scope_of(noisy(3)[:2], {**MOTOR, **ACCURACIES, **exact}), u.PLAIN[r.grams_per_watt]
     assert float(scope.named(line.share.name)) == 0
     whole = of_rows(scope, line.expanded(u.stand_share))[0]
-    assert whole == pytest.approx(4.0 * HALF / scope.this_row(r.thrust)[0] * coverage_factor(ENDLESS), rel=1e-6)
+    assert whole == pytest.approx(4.0 * HALF / scope.this_row(r.thrust)[0] * coverage_factor(INFINITE), rel=1e-6)

@@ -13,12 +13,12 @@ import pytest
 from tests.bench.ideal_bench import MOTOR, PROPELLERS, Row, bench_of, full_throttle, reading, scope_of, spins
 from xlsengine.bench import budget as b
 from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY, MEANS, SURE
+from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY, MEANS, UNCERTAINTIES
 from xlsengine.bench.headline import HEADLINE_LIST
 from xlsengine.bench.no_load import PEAK_TO_PEAK
 from xlsengine.bench.settings import BUDGET_FIGURES
 from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
-from xlsengine.bench.uncertainty import ENDLESS, Input, sensitivity, shares, standard_uncertainty
+from xlsengine.bench.uncertainty import INFINITE, Input, sensitivity, shares, standard_uncertainty
 from xlsengine.expression import Constant, Named, evaluate
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
@@ -77,7 +77,7 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
         figures: dict[str, float] = {
             "thrust": thrust, "current": amps, "power": volts * amps, "thrust per power": thrust / (volts * amps),
-            "thrust per current": thrust / amps, "hover efficiency": ideal / (volts * amps),
+            "thrust per current": thrust / amps, "overall static efficiency": ideal / (volts * amps),
             BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
             BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
         }  # fmt: skip
@@ -103,19 +103,19 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
 
 
-PLAIN = ("thrust", "current", "power", "thrust per power", "thrust per current", "hover efficiency")
+PLAIN = ("thrust", "current", "power", "thrust per power", "thrust per current", "overall static efficiency")
 
 
 @pytest.mark.parametrize("figure", PLAIN)
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_live_uncertainty_is_that_of_numeric_derivatives(figure: str, seed: int) -> None:
-    scope, sure = bench(seed), SURE[figure]
+    scope, sure = bench(seed), UNCERTAINTIES[figure]
     for row in (0, 5):
         quantities, together = inputs(scope, row)
         result = combine(model(figure, scope, row), quantities, together)
         assert scope.this_row(sure.value)[row] == pytest.approx(result.value, rel=1e-12)
         assert scope.this_row(sure.combined)[row] == pytest.approx(result.uncertainty, rel=1e-6)
-        assert scope.this_row(sure.freedom)[row] == pytest.approx(min(result.freedom, ENDLESS), rel=1e-5)
+        assert scope.this_row(sure.freedom)[row] == pytest.approx(min(result.freedom, INFINITE), rel=1e-5)
         assert scope.this_row(sure.expanded)[row] == pytest.approx(result.expanded(), rel=1e-6)
 
 
@@ -125,7 +125,7 @@ DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PE
 @pytest.mark.parametrize("driven", [[], DRIVEN], ids=["free", "driven"])
 @pytest.mark.parametrize("figure", [BY_TORQUE, BY_MODEL])
 def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str, driven: list[Row]) -> None:
-    scope, sure = bench(driven=driven), SURE[figure]
+    scope, sure = bench(driven=driven), UNCERTAINTIES[figure]
     quantities, _ = inputs(scope, 2)
     result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3, *quantities[12:]])
     own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(means(scope, 2)["count"])
@@ -146,14 +146,14 @@ def test_live_uncertainty_is_that_of_monte_carlo(figure: str) -> None:
         drawn[:, 9:12] = 0.0
     value = model(figure, scope, 1)
     spread = float(np.std([value(*row) for row in drawn], ddof=1))
-    combined = float(scope.this_row(SURE[figure].combined)[1])
-    scatter = float(scope.this_row(SURE[figure].scatter)[1]) if figure == BY_MODEL else 0.0
+    combined = float(scope.this_row(UNCERTAINTIES[figure].combined)[1])
+    scatter = float(scope.this_row(UNCERTAINTIES[figure].scatter)[1]) if figure == BY_MODEL else 0.0
     assert spread == pytest.approx(math.sqrt(combined**2 - scatter**2), rel=0.025)
 
 
 def test_instruments_are_shared_and_scatter_is_averaged() -> None:
     few, many = (scope_of(noisy(4, n), ACCURACIES) for n in (2, 8))
-    sure = SURE["thrust"]
+    sure = UNCERTAINTIES["thrust"]
     instrument = 4.0 * HALF
     for scope in (few, many):
         scatter, combined = scope.this_row(sure.scatter)[0], scope.this_row(sure.combined)[0]
@@ -166,8 +166,8 @@ def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
     fine, coarse = (bench(torque=False, speed_accuracy=a, budget_figure="figure of merit") for a in (0.1, 5.0))
     for scope in (fine, coarse):
         assert abs(float(scope.named("budget_speed_error"))) < 1e-12
-    assert float(fine.this_row(SURE[BY_MODEL].combined)[0]) == pytest.approx(
-        float(coarse.this_row(SURE[BY_MODEL].combined)[0]), rel=1e-9
+    assert float(fine.this_row(UNCERTAINTIES[BY_MODEL].combined)[0]) == pytest.approx(
+        float(coarse.this_row(UNCERTAINTIES[BY_MODEL].combined)[0]), rel=1e-9
     )
 
 
@@ -178,10 +178,10 @@ def test_budget_adds_up_to_the_figure_in_the_table(figure: str, torque: bool) ->
     parts = [float(scope.named(part.name)) for part in (*b.PARTS.values(), b.budget_scatter)]
     combined = float(scope.named("budget_combined"))
     assert math.sqrt(sum(part**2 for part in parts)) == pytest.approx(combined)
-    if figure in SURE:
-        sure = SURE[figure]
+    if figure in UNCERTAINTIES:
+        sure = UNCERTAINTIES[figure]
     elif figure == "figure of merit":
-        sure = SURE[BY_TORQUE if torque else BY_MODEL]
+        sure = UNCERTAINTIES[BY_TORQUE if torque else BY_MODEL]
     else:
         named = {"Kv": ("best_kv", "best_kv_expanded"), "resistance under load": ("hot_resistance", "hot_expanded")}
         assert scope.named("budget_value") == pytest.approx(scope.named(named[figure][0]))
@@ -202,7 +202,7 @@ def test_a_row_that_is_not_there_leaves_the_budget_blank() -> None:
 def test_default_scatter_stands_until_there_are_six_repeats() -> None:
     one_each = scope_of(full_throttle(), ACCURACIES)
     assert one_each.named("repeats_read") == 0.0
-    value, scatter = (one_each.this_row(SURE["power"][place])[0] for place in (0, 1))
+    value, scatter = (one_each.this_row(UNCERTAINTIES["power"][place])[0] for place in (0, 1))
     assert scatter == pytest.approx(value * 0.015)
     assert one_each.named("scatter_freedom") == 8.0
     assert "common practice" in str(one_each.named("scatter_basis"))
@@ -248,8 +248,8 @@ def test_two_like_groups_cannot_be_told_apart_and_unlike_ones_can() -> None:
 def test_what_both_groups_share_does_not_blur_their_lead() -> None:
     exact, blurred = (bench(voltage_accuracy=a, current_accuracy=a) for a in (0.0, 10.0))
     assert exact.named("efficiency_lead_u") == pytest.approx(float(blurred.named("efficiency_lead_u")), rel=1e-9)
-    assert float(blurred.this_row(SURE["thrust per power"].combined)[0]) > 3 * float(
-        exact.this_row(SURE["thrust per power"].combined)[0]
+    assert float(blurred.this_row(UNCERTAINTIES["thrust per power"].combined)[0]) > 3 * float(
+        exact.this_row(UNCERTAINTIES["thrust per power"].combined)[0]
     )
 
 
@@ -262,7 +262,7 @@ def test_every_headline_has_its_margin() -> None:
     row = int(float(scope.named("best_efficiency_full_row"))) - 1
     assert (
         scope.named(HEADLINE_EXPANDED["best_efficiency_full"].name)
-        == scope.this_row(SURE["thrust per power"].expanded)[row]
+        == scope.this_row(UNCERTAINTIES["thrust per power"].expanded)[row]
     )
 
 

@@ -170,7 +170,7 @@ def test_a_headline_at_equal_thrust_says_of_how_many_it_is_the_best() -> None:
     near = [step | {"prop": prop} for prop in ("6x4 A", "6x4 B") for step in steps]
     far = [row("steady", 2.0, prop="3x2", diameter=3.0, thrust=90.0)]
     assessment = judged(*near, *far, headline_thrust=700.0)
-    said = headline(assessment, "Best thrust per power at 700 g")["note"]
+    said = headline(assessment, "Best efficiency at 700 g")["note"]
     assert said == "Best of the 2 (of 3) propellers and cell counts read near it."
 
 
@@ -183,7 +183,7 @@ def test_a_session_of_peaks_has_every_figure() -> None:
     assert column(assessment, "Summary", "full_grams_per_watt") == pytest.approx([900 / (14.8 * 30)])
     assert column(assessment, "Summary", "full_grams_per_amp") == [30.0]
     assert column(assessment, "Summary", "full_power") == pytest.approx([444.0])
-    line = headline(assessment, "Best thrust per power, full throttle")
+    line = headline(assessment, "Best efficiency at full throttle")
     assert (line["shown"], line["place"]) == ("2.03 g/W", "6x4 on 4S, peak")
 
 

@@ -40,9 +40,9 @@ def test_a_sound_bench_raises_none() -> None:
 def test_poles_methods_and_label(factor: float) -> None:
     found = whole(faster(full_throttle(), factor), {"label_kv": 2400 * factor}, DrivenSpins=[DRIVEN] * 3)
     assert list(found) == [
-        "Pole count behind the speeds", "Kv by different methods differs", "Kv is not what the label says",
+        "Wrong pole count in the speeds", "Kv by different methods differs", "Kv is not what the label says",
     ]  # fmt: skip
-    assert found["Pole count behind the speeds"]["column"] == "poles"
+    assert found["Wrong pole count in the speeds"]["column"] == "poles"
     assert "Driven spin and loaded readings differ by" in found["Kv by different methods differs"]["found"]
     assert found["Kv is not what the label says"]["found"].startswith("24")
 
@@ -61,9 +61,9 @@ def test_what_is_too_uncertain_is_not_held_against_the_label() -> None:
 def test_a_scattered_line_and_one_that_rises() -> None:
     rows = full_throttle()
     scattered = [row | {"speed": row["speed"] * (1.03 if place % 3 else 0.97)} for place, row in enumerate(rows)]
-    assert "scatter" in whole(scattered)["Loaded line is not straight and falling"]["found"]
+    assert "scatter" in whole(scattered)["Kv line from loaded readings is not straight"]["found"]
     rising = [row | {"speed": 1400 * row["voltage"] * (1 + 0.1 * row["current"] / row["voltage"])} for row in rows]
-    assert "slope +" in whole(rising)["Loaded line is not straight and falling"]["found"]
+    assert "slope +" in whole(rising)["Kv line from loaded readings is not straight"]["found"]
 
 
 def test_volts_that_rise_with_current() -> None:
@@ -81,7 +81,7 @@ def test_a_propeller_names_its_first_row() -> None:
 
 def test_a_zero_that_moved() -> None:
     zeros = [{"check_weight": 0.0, "check_reading": reading} for reading in (0.0, 20.0)]
-    flag = whole(full_throttle(), CheckWeights=zeros)["Zero of the stand moved"]
+    flag = whole(full_throttle(), CheckWeights=zeros)["Stand zero drifted"]
     assert flag["found"].startswith("last less first 20.0 g")
 
 

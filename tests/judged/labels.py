@@ -9,20 +9,20 @@ from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
 READINGS = Listed("Readings", {
     "power": ("Power (W)", 1), "grams_per_watt": ("Thrust per power (g/W)", 2),
     "grams_per_amp": ("Thrust per current (g/A)", 2), "thrust_newton": ("Thrust force (N)", 3),
-    "thrust_to_mass": ("Thrust to motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
+    "thrust_to_mass": ("Thrust per motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
     "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
-    "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Hover efficiency", 3),
-    "pitch_ratio": ("Pitch over diameter", 2), "speed_ratio": ("Speed over Kv times volts", 3),
+    "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Overall static efficiency", 3),
+    "pitch_ratio": ("Pitch over diameter", 2), "speed_ratio": ("Speed ratio n/(Kv·V)", 3),
     "electrical_speed": ("Electrical speed (rpm)", 0), "tip_mach": ("Tip Mach number", 2),
 })  # fmt: skip
 SPEED_FIGURES = Listed("Speed figures", {
     "tip_speed": ("Tip speed (m/s)", 0), "pitch_speed": ("Pitch speed (m/s)", 1),
-    "own_speed_ratio": ("Speed over measured Kv times volts", 3), "thrust_coefficient": ("Thrust coefficient", 4),
+    "own_speed_ratio": ("Speed ratio n/(Kv·V) with measured Kv", 3), "thrust_coefficient": ("Thrust coefficient", 4),
     "shaft_power": ("Shaft power (W)", 1), "power_coefficient": ("Power coefficient", 4),
     "figure_of_merit": ("Figure of merit", 3), "motor_efficiency": ("Motor and ESC efficiency", 3),
-    "row_hover_efficiency": ("Hover efficiency", 3), "copper_loss": ("Lost in copper and ESC (W)", 1),
-    "iron_loss": ("Lost in iron and friction (W)", 1), "propeller_loss": ("Lost by the propeller (W)", 1),
-    "ideal_power": ("Ideal power (W)", 1), "unexplained": ("Unexplained (W)", 1),
+    "row_hover_efficiency": ("Overall static efficiency", 3), "copper_loss": ("Copper and ESC losses (W)", 1),
+    "iron_loss": ("Iron and friction losses (W)", 1), "propeller_loss": ("Propeller losses (W)", 1),
+    "ideal_power": ("Ideal power (W)", 1), "unexplained": ("Unaccounted for (W)", 1),
 })  # fmt: skip
 
 _MEANS = {"voltage": ("Voltage", "V", 2), "current": ("Current", "A", 1), "power": ("Power", "W", 0),
@@ -80,8 +80,8 @@ REPORT_ANSWERS = (
     "The craft on Craft",
 )
 REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
-HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best thrust per power at 500 g",
-                   "Best thrust per power, full throttle", "Highest thrust per motor mass")  # fmt: skip
+HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best efficiency at 500 g",
+                   "Best efficiency at full throttle", "Highest thrust per motor mass")  # fmt: skip
 HEADLINES = Listed("Summary", {
     "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
     "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),
@@ -95,8 +95,8 @@ NORMALISED = Listed("Propellers", {
     "normal_efficiency": ("Thrust per power, estimated (g/W)", 2),
 })  # fmt: skip
 HOVERING = Listed("Prediction", {
-    "hover_thrust": ("Thrust a motor (g)", 0), "hover_throttle": ("Hover throttle (%)", 0),
-    "hover_current": ("Current a motor (A)", 1), "hover_power": ("Power a motor (W)", 0),
+    "hover_thrust": ("Thrust per motor (g)", 0), "hover_throttle": ("Hover throttle (%)", 0),
+    "hover_current": ("Current per motor (A)", 1), "hover_power": ("Power per motor (W)", 0),
     "hover_grams_per_watt": ("Thrust per power (g/W)", 2), "hover_total": ("Power of the craft (W)", 0),
     "hover_time": ("Hover time (min)", 1),
 }, title="Hovering the craft")  # fmt: skip
@@ -104,7 +104,7 @@ LIFT = Listed("Prediction", {
     "lift_ratio": ("Thrust over weight", 1), "lift_thrust": ("All-up mass, 1 motor (g)", 0),
     "lift_mass_4": ("All-up mass, 4 motors (g)", 0), "lift_mass_6": ("All-up mass, 6 motors (g)", 0),
     "lift_mass_8": ("All-up mass, 8 motors (g)", 0), "lift_throttle": ("Hover throttle (%)", 0),
-    "lift_power": ("Hover power a motor (W)", 0), "lift_grams_per_watt": ("Thrust per power in hover (g/W)", 2),
+    "lift_power": ("Hover power per motor (W)", 0), "lift_grams_per_watt": ("Thrust per power in hover (g/W)", 2),
 }, title="Hovering craft by thrust over weight")  # fmt: skip
 WINGS = Listed(
     "Prediction", {f"wing_mass_{place}": (f"All-up mass, class {place} (g)", 0) for place in range(1, 5)},
@@ -140,7 +140,7 @@ PROPELLERS = Listed("Propellers", {
 EXPONENTS = Listed("Propellers", {"current_exponent": ("Current as a power of thrust", 2)},
                    title="Powers over the throttle steps")  # fmt: skip
 MOTOR_FIGURES = Figures("Motor figures", {
-    "measured_kv": ("Kv measured by free spin", "rpm/V", 0), "driven_kv": ("Kv measured by driven spin", "rpm/V", 0),
+    "measured_kv": ("Kv from free spin", "rpm/V", 0), "driven_kv": ("Kv from driven spin", "rpm/V", 0),
     "line_kv": ("Kv from loaded readings", "rpm/V", 0), "line_resistance": ("Resistance from loaded readings", "mΩ", 1),
     "best_kv": ("Kv measured", "rpm/V", 0), "best_kv_basis": ("Kv was measured by", "", None),
     "kv_deviation": ("Measured Kv against label", "%", 1),
@@ -160,7 +160,7 @@ MOTOR_FIGURES = Figures("Motor figures", {
     "trim_mismatch": ("Measured less estimated trimmed mass", "g", 2),
     "leads_full_resistance": ("Lead resistance as supplied, line to line", "mΩ", 2),
     "leads_trimmed_resistance": ("Lead resistance trimmed, line to line", "mΩ", 2),
-    "stator_volume": ("Stator volume", "cm³", 2), "station_pressure": ("Station pressure", "hPa", 1),
+    "stator_volume": ("Stator volume", "cm³", 2), "station_pressure": ("Station pressure taken", "hPa", 1),
     "air_density": ("Air density", "kg/m³", 3), "sound_speed": ("Speed of sound", "m/s", 1),
 })  # fmt: skip
 
@@ -176,12 +176,12 @@ _POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
 _AT_SPEED = ("Speed figures", "Speed (rpm)")
 BY_CELLS: dict[str, ChartAxes] = {
     "Thrust against power": ChartAxes("Power (W)", "Thrust (g)", _POWER, (_THRUST,)),
-    "Hover efficiency against thrust": ChartAxes(
-        "Thrust (g)", "Ideal over electrical power", _THRUST, (("Readings", "Hover efficiency"),)
+    "Overall static efficiency against thrust": ChartAxes(
+        "Thrust (g)", "Ideal over electrical power", _THRUST, (("Readings", "Overall static efficiency"),)
     ),
     "Thrust against speed": ChartAxes("Speed (rpm)", "Thrust (g)", _SPEED, (_THRUST,)),
-    "Speed over Kv times volts against speed": ChartAxes(
-        "Speed (rpm)", "Speed over Kv times volts", _SPEED, (("Readings", "Speed over Kv times volts"),)
+    "Speed ratio n/(Kv·V) against speed": ChartAxes(
+        "Speed (rpm)", "Speed ratio n/(Kv·V)", _SPEED, (("Readings", "Speed ratio n/(Kv·V)"),)
     ),
 }  # fmt: skip
 """Charts with a series for each cell count."""
@@ -189,7 +189,7 @@ BY_FIGURE: dict[str, ChartAxes] = {
     "Efficiency of propeller and motor against speed": ChartAxes(
         "Speed (rpm)", "Efficiency", _AT_SPEED,
         (("Speed figures", "Figure of merit"), ("Speed figures", "Motor and ESC efficiency"),
-         ("Speed figures", "Hover efficiency")), bars=True,
+         ("Speed figures", "Overall static efficiency")), bars=True,
     ),
     "Thrust and power coefficient against speed": ChartAxes(
         "Speed (rpm)", "Coefficient", _AT_SPEED,
@@ -234,11 +234,12 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Report": ("Cautions", "ESC held (A)", "Highest thrust"),
     "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
-    "Craft": ("Way of flying", "Thrust to weight", "ESC, full throttle held"),
+    "Craft": ("Type of flying", "Thrust to weight", "ESC, full throttle held"),
     "Checks": ("Severity", "What to do"), "Method": ("Equation", "Each reading", "Trimmed mass"),
 }  # fmt: skip
 NOT_PRINTED = {
-    "Readings": ("Group key", "Hover efficiency", "Row checks", "Comparisons"), "Checks": ("Row and code", "Fingerprint"),
+    "Readings": ("Group key", "Overall static efficiency", "Row checks", "Comparisons"),
+    "Checks": ("Row and code", "Fingerprint"),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Workings: not printed", "Helpers: not printed", "Where"),
     # workings, and what is typed once
@@ -265,14 +266,14 @@ VALIDATED: dict[tuple[str, str], tuple[str, str, str]] = {
 VALIDATED_FIELDS: dict[tuple[str, str], tuple[str, str, str]] = {
     ("Motor", "Labelled Kv"): ("decimal", "50", "30000"), ("Motor", "Magnet poles"): ("whole", "2", "60"),
     ("Motor", "Mass as supplied"): ("decimal", "0.5", "3000"), ("Bench", "Air temperature"): ("decimal", "-30", "55"),
-    ("Bench", "Air pressure, station"): ("decimal", "500", "1100"), ("Bench", "Relative humidity"): ("decimal", "0", "100"),
+    ("Bench", "Station pressure"): ("decimal", "500", "1100"), ("Bench", "Relative humidity"): ("decimal", "0", "100"),
     ("Craft", "Number of motors"): ("whole", "1", "16"), ("Craft", "All-up mass"): ("decimal", "5", "100000"),
     ("Craft", "Airspeed"): ("decimal", "0", "120"),
 }  # fmt: skip
 ROW_MARGINS = Listed("Speed figures", {
     "thrust_coefficient": ("± Thrust coefficient", 5), "power_coefficient": ("± Power coefficient", 5),
     "figure_of_merit": ("± Figure of merit", 4), "motor_efficiency": ("± Motor and ESC efficiency", 4),
-    "hover_efficiency": ("± Hover efficiency", 4),
+    "hover_efficiency": ("± Overall static efficiency", 4),
 })  # fmt: skip
 SINGLE_READING = Listed("Uncertainty", {
     "figure": ("Figure", None), "expanded": ("± at highest thrust", None), "share": ("Share", None),
@@ -291,7 +292,8 @@ UNCERTAINTIES = Listed("Uncertainty", {
     "sure_thrust_per_power": ("Thrust per power (g/W)", 2), "sure_thrust_per_power_expanded": ("± Thrust per power (g/W)", 3),
     "sure_thrust_per_current": ("Thrust per current (g/A)", 1),
     "sure_thrust_per_current_expanded": ("± Thrust per current (g/A)", 2),
-    "sure_hover_efficiency": ("Hover efficiency", 3), "sure_hover_efficiency_expanded": ("± Hover efficiency", 4),
+    "sure_hover_efficiency": ("Overall static efficiency", 3),
+    "sure_hover_efficiency_expanded": ("± Overall static efficiency", 4),
 }, title="Figures by propeller and cell count")  # fmt: skip
 BUDGET = Listed("Uncertainty", {
     "source": ("Source of error", None), "size": ("u(x)", None), "part": ("Contribution c·u", None),

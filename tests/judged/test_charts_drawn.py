@@ -17,7 +17,7 @@ STEPS: dict[str, list[tuple[float, float, float, float]]] = {
     "6x4 on 3S": [(100, 1440 * LESS, 38 * LESS, 10.95), (100, 1400 * LESS, 36 * LESS, 11.1),
                   (60, 700 * LESS, 12 * LESS, 11.7), (40, 380 * LESS, 5 * LESS, 11.925)],
 }  # fmt: skip
-"""Throttle, thrust, current and volts of the steady rows of `full_bench` that count: that at 40 % on 4S is left out."""
+"""Throttle, thrust, current and volts of the steady readings of `full_bench` that count: that at 40 % on 4S is left out."""
 BAR_HEIGHTS = {"thrust": {"3S": 1420 * LESS, "4S": 1420}, "current": {"3S": 37 * LESS, "4S": 37}}
 """Means of its two steady readings at full throttle: 1440 and 1400 g, 38 and 36 A."""
 

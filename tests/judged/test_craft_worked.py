@@ -67,7 +67,7 @@ def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
     assert str(found["craft_headline"]).startswith("One motor lifts 710 g at 2:1 and 355 g at 4:1. ESC: 50 A or larger")
     assert found["craft_thrust_to_weight_value"] == found["craft_minutes_value"] == "–"
     assert found["craft_thrust_to_weight_words"] == "fill in All-up mass and Number of motors"
-    for label in ("All-up mass", "Number of motors", "Pack capacity", "Way of flying"):
+    for label in ("All-up mass", "Number of motors", "Pack capacity", "Type of flying"):
         assert label in str(found["craft_to_fill"])
     assert "choose among" not in str(found["craft_to_fill"])  # one propeller on one cell count was tested
 

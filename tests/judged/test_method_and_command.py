@@ -17,7 +17,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     # table, quantity: unit, equation
     ("Readings", "Power"): ("W", "P = V · I"), ("Readings", "Thrust per power"): ("g/W", "e_P = T / P"),
     ("Readings", "Voltage per cell"): ("V", "V_c = V / Cells"),
-    ("Readings", "Hover efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
+    ("Readings", "Overall static efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
     ("Readings", "Electrical speed"): ("rpm", "n_el = n · Magnet poles / 2"),
     ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
     ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
@@ -26,7 +26,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
 }  # fmt: skip
 PRINTED = (
     "Highest static thrust: 1420 g, 6x4 on 4S, steady", "Highest static current: 42.0 A, 6x4 on 4S",
-    "Best thrust per power at 500 g: 4.28 g/W, 6x4 on 4S", "Best thrust per power, full throttle: 2.61 g/W, 6x4 on 4S",
+    "Best efficiency at 500 g: 4.28 g/W, 6x4 on 4S", "Best efficiency at full throttle: 2.61 g/W, 6x4 on 4S",
     "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S", "50 A or larger", "flags: 0 impossible, 0 doubtful, 0 note",
 )  # fmt: skip
 
@@ -46,7 +46,7 @@ def test_an_equation(lines: dict[tuple[str, str], dict[str, str]], quantity: tup
 
 
 def test_each_has_its_meaning_and_source(lines: dict[tuple[str, str], dict[str, str]]) -> None:
-    line = lines["Readings", "Hover efficiency"]
+    line = lines["Readings", "Overall static efficiency"]
     assert line["meaning"] == "Ideal power of the disk over electrical power: propeller, motor and ESC together."
     assert "actuator disk" in line["source"]
     assert "common practice" in lines["Summary", "In-flight current, low"]["source"]

@@ -36,7 +36,7 @@ def thrust_of(efficiency: float) -> Row:
 
 
 def in_unit(grams: float, efficiency: float) -> Row:
-    """Return a thrust in another unit, whose grams would have this hover efficiency."""
+    """Return a thrust in another unit, whose grams would have this overall static efficiency."""
     return {"thrust": grams_for(efficiency, WATTS, 5.0) / grams}
 
 
@@ -56,10 +56,10 @@ LIMITS = (
     # momentum theory: nothing beats the ideal disk
     Limit("More thrust than an ideal propeller", IMPOSSIBLE, "thrust", thrust_of(0.999), thrust_of(1.001)),
     # figure of merit below 0.8 times motor and ESC below 0.85
-    Limit("Hover efficiency too good", DOUBTFUL, "thrust", thrust_of(0.699), thrust_of(0.701)),
-    Limit("Hover efficiency too good", DOUBTFUL, "thrust", thrust_of(1.001), thrust_of(0.999)),
-    Limit("Hover efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.151), thrust_of(0.149)),
-    Limit("Hover efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.149) | {"throttle": 97.9},
+    Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(0.699), thrust_of(0.701)),
+    Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(1.001), thrust_of(0.999)),
+    Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.151), thrust_of(0.149)),
+    Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.149) | {"throttle": 97.9},
           thrust_of(0.149) | {"throttle": 98.0}),
     Limit("Faster than Kv times volts allows", DOUBTFUL, "speed", {"speed": 0.969 * FULL_KV},
           {"speed": 0.971 * FULL_KV}),
@@ -92,8 +92,8 @@ def test_from_both_sides(limit: Limit) -> None:
 
 
 EXPECTED = {
-    "Volts per cell too low": "at least 3.00 V", "More thrust than an ideal propeller": "at most 1.00",
-    "Hover efficiency too good": "at most 0.70", "Hover efficiency too poor at full throttle": "at least 0.15",
+    "Volts per cell too low": "at least 3.00 V", "More thrust than an ideal propeller": "at most 1.00, the physical limit",
+    "Static efficiency too good": "at most 0.70", "Static efficiency too poor at full throttle": "at least 0.15",
     "Faster than Kv times volts allows": "at most 0.97", "Slow for Kv times volts at full throttle": "at least 0.50",
     "Fast blade tips": "at most 0.70", "Hot motor": "at most 80 °C", "Pitch over diameter above the limit": "at most 1.00",
     "Figure of merit too good": "at most 0.80",

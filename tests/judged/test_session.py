@@ -197,7 +197,7 @@ def test_headlines(session: Assessment) -> None:
     assert found["Highest static thrust"] == (1420.0, "g", "6x4 on 4S, steady")
     assert found["Highest thrust per motor mass"] == (1420 / 32.0, "g/g", "6x4 on 4S, steady")
     assert found["Highest static current"] == (42.0, "A", "6x4 on 4S")
-    label = "Best thrust per power at 500 g"
+    label = "Best efficiency at 500 g"
     assert found[label] == (pytest.approx(500 / power_at(500)), "g/W", "6x4 on 4S")
 
 

@@ -192,7 +192,7 @@ def test_the_budget_of_thrust_per_power(session_workbook: Workbook) -> None:
 
 
 UNITS = {"thrust": "g", "current": "A", "power": "W", "thrust per power": "g/W", "thrust per current": "g/A",
-         "hover efficiency": None}  # fmt: skip
+         "overall static efficiency": None}  # fmt: skip
 
 
 @pytest.mark.parametrize("figure", UNITS)

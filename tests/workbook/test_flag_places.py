@@ -20,7 +20,7 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
-WHOLE = ("Pole count behind the speeds", "Kv by different methods differs", "Kv is not what the label says")
+WHOLE = ("Wrong pole count in the speeds", "Kv by different methods differs", "Kv is not what the label says")
 HOT = {"motor_temperature": 120.0}
 
 

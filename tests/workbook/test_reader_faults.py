@@ -150,7 +150,7 @@ def test_magnets_come_in_pairs(tmp_path: Path) -> None:
 
 def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, {"Settings": {"B7": None}})) == [
-        "Settings!B7 In-flight fall of current, least: found nothing; wanted a number from 0 to 90 %; fill it "
+        "Settings!B7 In-flight current reduction, minimum: found nothing; wanted a number from 0 to 90 %; fill it "
         "in; 25 is "
         "what a new workbook holds"
     ]
@@ -202,7 +202,7 @@ def test_fields_missing_misspelt_and_doubled(tmp_path: Path) -> None:
     ]  # fmt: skip
     assert reading.told[:2] == (
         'Motor: "Tester" is not in this workbook; it stays blank',
-        'Motor: "Sample was" is not in this workbook; it stays blank',
+        'Motor: "How the sample was obtained" is not in this workbook; it stays blank',
     )
 
 
@@ -281,7 +281,7 @@ def test_another_template_version(tmp_path: Path) -> None:
     (fault,) = read_workbook(path).faults
     assert fault.reason == Reason.OTHER_VERSION
     assert str(fault) == (
-        'Start template version: found "99"; wanted "2"; copy the readings into a new workbook (xlsengine '
+        'Start template version: found "99"; wanted "3"; copy the readings into a new workbook (xlsengine '
         "template), or "
         "use the program that wrote this one"
     )

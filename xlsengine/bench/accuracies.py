@@ -8,75 +8,52 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.conditions import (
-    current_accuracy,
-    moist_density,
-    speed_accuracy,
-    thrust_accuracy,
-    voltage_accuracy,
-)
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench import conditions as b
+from xlsengine.bench import settings as s
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.readings import thrust
-from xlsengine.bench.settings import (
-    assumed_current_accuracy,
-    assumed_density_accuracy,
-    assumed_speed_accuracy,
-    assumed_thrust_accuracy,
-    assumed_voltage_accuracy,
-    density_accuracy,
-)
-from xlsengine.expression import Aggregate, Constant, Named, Node, join
+from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import GUM_LIMITS, definition
 
-ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.")
+ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.", source=GUM_LIMITS)
 LIMIT_TO_DEVIATION = 1 / math.sqrt(3)
 
-
-def _taken(name: str, label: str, unit: str, shown: int, expression: Node, meaning: str) -> Named:
-    return ACCURACIES.derive(Quantity(name, label, expression, meaning, GUM_LIMITS, "", unit, shown))
-
-
-_largest_thrust = Aggregate("largest", (thrust,), (), Constant(1.0))
-taken_thrust_accuracy = _taken(
-    "taken_thrust_accuracy", "Thrust, ±", "g", 1,
-    thrust_accuracy.otherwise(assumed_thrust_accuracy / 100 * _largest_thrust),
+_largest_thrust = thrust.largest()
+taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±", "g", decimals=1).derive(
+    b.thrust_accuracy.otherwise(s.assumed_thrust_accuracy / 100 * _largest_thrust),
     "From Bench; else a share of the largest thrust, on Settings.",
-)  # fmt: skip
-taken_voltage_accuracy = _taken(
-    "taken_voltage_accuracy", "Voltage, ±", "%", 2, voltage_accuracy.otherwise(assumed_voltage_accuracy),
-    "From Bench; else as on Settings.",
-)  # fmt: skip
-taken_current_accuracy = _taken(
-    "taken_current_accuracy", "Current, ±", "%", 2, current_accuracy.otherwise(assumed_current_accuracy),
-    "From Bench; else as on Settings.",
-)  # fmt: skip
-taken_speed_accuracy = _taken(
-    "taken_speed_accuracy", "Speed, ±", "%", 2, speed_accuracy.otherwise(assumed_speed_accuracy),
-    "From Bench; else as on Settings.",
-)  # fmt: skip
-taken_density_accuracy = _taken(
-    "taken_density_accuracy", "Air density, ±", "%", 1,
-    moist_density.present().where(density_accuracy, assumed_density_accuracy), "By whether the air was read.",
-)  # fmt: skip
+)
+taken_voltage_accuracy = ACCURACIES.figure("taken_voltage_accuracy", "Voltage, ±", "%", decimals=2).derive(
+    b.voltage_accuracy.otherwise(s.assumed_voltage_accuracy), "From Bench; else as on Settings."
+)
+taken_current_accuracy = ACCURACIES.figure("taken_current_accuracy", "Current, ±", "%", decimals=2).derive(
+    b.current_accuracy.otherwise(s.assumed_current_accuracy), "From Bench; else as on Settings."
+)
+taken_speed_accuracy = ACCURACIES.figure("taken_speed_accuracy", "Speed, ±", "%", decimals=2).derive(
+    b.speed_accuracy.otherwise(s.assumed_speed_accuracy), "From Bench; else as on Settings."
+)
+taken_density_accuracy = ACCURACIES.figure("taken_density_accuracy", "Air density, ±", "%").derive(
+    b.moist_density.present().where(s.density_accuracy, s.assumed_density_accuracy), "By whether the air was read."
+)
 
 
 def _assumed(cell: Named, word: str) -> Node:
-    return cell.present().where("", join(" ", word))
+    return cell.present().where("", say(" {}", word))
 
 
 _missing = join(
-    _assumed(thrust_accuracy, "thrust"), _assumed(voltage_accuracy, "voltage"), _assumed(current_accuracy, "current"),
-    _assumed(speed_accuracy, "speed"),
-)  # fmt: skip
-accuracies_basis = ACCURACIES.derive(
-    Quantity(
-        "accuracies_basis", "Where they come from",
-        _missing.equals("").where(
-            "all from Bench", join("blank on Bench, and taken from Settings as common practice:", _missing)
-        ),
-        "Accuracies that nobody stated are guesses, and the uncertainties with them.", definition(),
-    )
-)  # fmt: skip
+    _assumed(b.thrust_accuracy, "thrust"),
+    _assumed(b.voltage_accuracy, "voltage"),
+    _assumed(b.current_accuracy, "current"),
+    _assumed(b.speed_accuracy, "speed"),
+)
+accuracies_basis = ACCURACIES.figure("accuracies_basis", "Where they come from").derive(
+    _missing.equals("").where(
+        "all from Bench", say("blank on Bench, and taken from Settings as common practice:{}", _missing)
+    ),
+    "Accuracies that nobody stated are guesses, and the uncertainties with them.",
+    definition(),
+)
 
 
 def relative(percent: Node) -> Node:

@@ -39,9 +39,12 @@ def compressibility(temperature_c: Any, pascal: Any, vapour: Any) -> Any:
     """Return the compressibility of air that holds `vapour` as a mole fraction."""
     ratio = pascal / (temperature_c + KELVIN)
     virial = (
-        1.58123e-6 - 2.9331e-8 * temperature_c + 1.1043e-10 * temperature_c**2
-        + (5.707e-6 - 2.051e-8 * temperature_c) * vapour + (1.9898e-4 - 2.376e-6 * temperature_c) * vapour**2
-    )  # fmt: skip
+        1.58123e-6
+        - 2.9331e-8 * temperature_c
+        + 1.1043e-10 * temperature_c**2
+        + (5.707e-6 - 2.051e-8 * temperature_c) * vapour
+        + (1.9898e-4 - 2.376e-6 * temperature_c) * vapour**2
+    )
     return 1 - ratio * virial + ratio**2 * (1.83e-11 - 0.765e-8 * vapour**2)
 
 

@@ -5,35 +5,18 @@ from __future__ import annotations
 from dataclasses import fields
 
 from xlsengine.bench import group_uncertainty as u
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench import uncertainty as gum
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE, FITTED, Means, instruments, scatter_freedom_of
 from xlsengine.bench.motor_model import best_kv
 from xlsengine.bench.motor_uncertainty import best_kv_expanded, hot_resistance
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, budget_row
-from xlsengine.bench.uncertainty import (
-    Input,
-    contribution,
-    coverage_factor,
-    effective_freedom,
-    sum_of_squares,
-)
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, call
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, Source, definition
+from xlsengine.expression import Constant, Named, Node, call
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
-BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.")
+BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
 UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
 _MERIT = "figure of merit"
-
-
-def _figure(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-    source: Source = GUM_PROPAGATION, equation: str = "",
-) -> Named:  # fmt: skip
-    return BUDGET.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, equation=equation))
-
-
-def _at_row(column: Column) -> Node:
-    return Aggregate("text at" if column.text else "at", (column,), (), budget_row)
 
 
 def _chosen_means() -> Means:
@@ -42,10 +25,9 @@ def _chosen_means() -> Means:
     def chosen(part: str) -> Named:
         column = getattr(u.MEANS, part)
         quantity = u.GROUP_UNCERTAINTY.quantities[column.name]
-        return _figure(
-            f"chosen_{part}", f"Chosen row: {quantity.label}", "", quantity.unit, quantity.shown + 2, _at_row(column),
-            "As in the table.", definition(),
-        )  # fmt: skip
+        return BUDGET.figure(
+            f"chosen_{part}", f"Chosen row: {quantity.label}", quantity.unit, decimals=quantity.shown + 2
+        ).derive(column.at(budget_row), "As in the table.", definition())
 
     return Means(**{each.name: chosen(each.name) for each in fields(Means)})
 
@@ -67,63 +49,65 @@ MEANS = _chosen_means()
 MADE = MEANS.made()
 FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance under load": hot_resistance}
 SURE_FIGURES = BUDGET_FIGURES[:-2]
-SOURCES: tuple[Input, ...] = (*instruments(MEANS), *FITTED)
+SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
 
-budget_number = _figure(
-    "budget_number", "Figure chosen, by number", "", "", 0, _number(), "Its place in the drop-down.", definition()
+budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
+    _number(), "Its place in the drop-down.", definition()
 )
-budget_label = _figure(
-    "budget_label", "Row chosen", "", "", 0, _at_row(u.label).otherwise("no such row on Summary"),
-    "Propeller and cells; Kv and resistance are of the motor alone.", definition(),
-)  # fmt: skip
-budget_value = _figure(
-    "budget_value", "Value", "y", "", 3, _choose(FIGURES_CHOSEN), "Of the chosen figure.", definition()
+budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
+    u.label.at(budget_row).otherwise("no such row on Summary"),
+    "Propeller and cells; Kv and resistance are of the motor alone.",
+    definition(),
 )
-budget_unit = _figure(
-    "budget_unit", "Unit", "", "", 0, call("choose", budget_number, *UNITS_SHOWN), "Of the chosen figure.", definition()
+budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(
+    _choose(FIGURES_CHOSEN), "Of the chosen figure.", definition()
+)
+budget_unit = BUDGET.figure("budget_unit", "Unit").derive(
+    call("choose", budget_number, *UNITS_SHOWN), "Of the chosen figure.", definition()
 )
 
 
-def _part(source: Input) -> Named:
-    parts = {name: contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
-    return _figure(
-        f"budget_{source.name}", f"Budget: {source.label}", "c·u", "", 5, _choose(parts),
-        "Contribution to the standard uncertainty, with its sign.", equation="c·u(x), c being the figure's derivative",
-    )  # fmt: skip
+def _part(source: gum.Input) -> Named:
+    parts = {name: gum.contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
+    return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
+        _choose(parts),
+        "Contribution to the standard uncertainty, with its sign.",
+        equation="c·u(x), c being the figure's derivative",
+    )
 
 
 PARTS: dict[str, Named] = {source.name: _part(source) for source in SOURCES}
 _of_motor: dict[str, Node] = {"Kv": Constant(0.0), "resistance under load": Constant(0.0)}
-budget_scatter = _figure(
-    "budget_scatter", "Budget: scatter of the readings", "", "", 5,
-    _choose({**{name: _at_row(sure.scatter) for name, sure in u.SURE.items()}, **_of_motor}),
+budget_scatter = BUDGET.figure("budget_scatter", "Budget: scatter of the readings", decimals=5).derive(
+    _choose({**{name: each.scatter.at(budget_row) for name, each in u.UNCERTAINTIES.items()}, **_of_motor}),
     "From repeats, with their correlations, or by default; over √number.",
-)  # fmt: skip
-budget_scatter_freedom = _figure(
-    "budget_scatter_freedom", "Budget: degrees of freedom of the scatter", "", "", 0,
-    _choose({**{name: scatter_freedom_of(name) for name in u.SURE}, **{name: Constant(1.0) for name in _of_motor}}),
-    "Of the repeats, or of the default on Settings.", GUM_FREEDOM,
-)  # fmt: skip
-budget_combined = _figure(
-    "budget_combined", "Combined standard uncertainty", "u", "", 5,
-    sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares.",
-)  # fmt: skip
-budget_freedom = _figure(
-    "budget_freedom", "Effective degrees of freedom", "ν", "", 1,
-    effective_freedom(
+)
+budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degrees of freedom of the scatter").derive(
+    _choose(
+        {**{name: scatter_freedom_of(name) for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}
+    ),
+    "Of the repeats, or of the default on Settings.",
+    GUM_FREEDOM,
+)
+budget_combined = BUDGET.figure("budget_combined", "Combined standard uncertainty", symbol="u", decimals=5).derive(
+    gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares."
+)
+budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom", symbol="ν", decimals=1).derive(
+    gum.effective_freedom(
         budget_combined,
         [
             (budget_scatter, budget_scatter_freedom),
             *((PARTS[each.name], each.freedom.otherwise(1.0)) for each in FITTED if each.freedom is not None),
         ],
     ),
-    "Welch-Satterthwaite; 10,000 stands for infinite.", GUM_FREEDOM,
-)  # fmt: skip
-budget_factor = _figure(
-    "budget_factor", "Coverage factor", "k", "", 2,
-    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, coverage_factor(budget_freedom)),
-    "Student's t at the level of confidence on Settings; somewhat more for Kv by few spins.", GUM_FREEDOM,
-)  # fmt: skip
-budget_expanded = _figure(
-    "budget_expanded", "Expanded uncertainty, ±", "U", "", 4, budget_factor * budget_combined, "k·u.", GUM_FREEDOM
+    "Welch-Satterthwaite; 10,000 stands for infinite.",
+    GUM_FREEDOM,
+)
+budget_factor = BUDGET.figure("budget_factor", "Coverage factor", symbol="k", decimals=2).derive(
+    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, gum.coverage_factor(budget_freedom)),
+    "Student's t at the level of confidence on Settings; somewhat more for Kv by few spins.",
+    GUM_FREEDOM,
+)
+budget_expanded = BUDGET.figure("budget_expanded", "Expanded uncertainty, ±", symbol="U", decimals=4).derive(
+    budget_factor * budget_combined, "k·u.", GUM_FREEDOM
 )

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import Any, Generic, Literal, Protocol, TypeVar
 
-from xlsengine.expression import Column, Named, Node
-from xlsengine.sources import READING, Source
+from xlsengine.expression import Aggregate, Column, Named, Node
+from xlsengine.sources import READING, Source, definition
 from xlsengine.units import UNITS
 
 FieldKind = Literal["number", "whole", "text", "date", "choice"]
+BY_DEFINITION = definition()
+NO_COLUMN = Column("", "")
+DECIMALS = {"%": 1, "A": 1, "V": 2, "g/W": 2, "g/A": 1, "g/g": 1, "mΩ": 1}
+"""Decimals that readers need of a figure in a unit, where its declaration does not say otherwise; 0 in other units."""
 
 
 def _header(label: str, unit: str) -> str:
@@ -107,12 +111,96 @@ class Quantity:
         return self.expression.is_text
 
 
+Cell = TypeVar("Cell", covariant=True)
+
+
+class _Owner(Protocol[Cell]):
+    """What derived columns or figures are added to."""
+
+    @property
+    def prefix(self) -> str: ...
+    @property
+    def source(self) -> Source: ...
+    @property
+    def quantities(self) -> dict[str, Quantity]: ...
+    def cell(self, quantity: Quantity) -> Cell: ...
+
+
+@dataclass(frozen=True)
+class Heading(Generic[Cell]):
+    """What a derived column or figure is called and how it is shown; `derive` then says what it holds."""
+
+    owner: _Owner[Cell]
+    name: str
+    label: str
+    unit: str
+    symbol: str
+    decimals: int | None
+    helper: bool
+
+    @property
+    def expanded(self) -> Heading[Cell]:
+        """Head the figure's expanded uncertainty."""
+        return replace(self, name=f"{self.name}_expanded", label=f"{self.label}, ±", symbol="")
+
+    def part(self, name: str, label: str) -> Heading[Cell]:
+        """Head a helper that the figure is made of."""
+        more = f"{self.name}_{name}", f"{self.label}, {label}"
+        return Heading(self.owner, *more, unit="", symbol="", decimals=None, helper=True)
+
+    def derive(self, expression: Node, meaning: str = "", source: Source | None = None, equation: str = "") -> Cell:
+        """Declare what is computed live, and return its cell.
+
+        Without a meaning the label says all; without a source it is the one of most columns of its table. An
+        `equation` is given where the one that the expression spells out is too long to read.
+        """
+        decimals = 0 if expression.is_text else DECIMALS.get(self.unit, 0) if self.decimals is None else self.decimals
+        quantity = Quantity(
+            self.owner.prefix + self.name,
+            self.label,
+            expression,
+            meaning or self.label,
+            source or self.owner.source,
+            self.symbol,
+            self.unit,
+            decimals,
+            self.helper,
+            equation,
+        )
+        self.owner.quantities[quantity.name] = quantity
+        return self.owner.cell(quantity)
+
+
+class Inputs(Generic[Cell]):
+    """What a person fills: adds fields of each kind, `more` being further words of `Field`."""
+
+    def input(self, declared: Field) -> Cell:
+        """Add a field, and return its cell."""
+        raise NotImplementedError
+
+    def number(
+        self, name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: Any
+    ) -> Cell:
+        """Add a number with its limits, both inclusive."""
+        low, high = limits
+        return self.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))
+
+    def text(self, name: str, label: str, meaning: str, **more: Any) -> Cell:
+        """Add a text."""
+        return self.input(Field(name, label, "", meaning, kind="text", **more))
+
+    def choice(self, name: str, label: str, choices: tuple[str, ...], meaning: str, **more: Any) -> Cell:
+        """Add one of a few words."""
+        return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
+
+
 @dataclass
-class Table:
+class Table(Inputs[Column]):
     """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
 
     `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds. A table
-    without inputs has one row for every number in the columns `per`.
+    without inputs has one row for every number in the columns `per`. Names of derived columns begin with `prefix`;
+    `source` is where most of them come from, and `row` the row of another table that stands beside.
     """
 
     name: str
@@ -120,9 +208,38 @@ class Table:
     spare: int = 0
     rows: tuple[dict[str, float | str], ...] = ()
     per: tuple[Column, ...] = ()
+    prefix: str = ""
+    source: Source = BY_DEFINITION
+    row: Column = NO_COLUMN
     fields: dict[str, Field] = field(default_factory=dict)
     written: dict[str, Field] = field(default_factory=dict)
     quantities: dict[str, Quantity] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        _TABLES[self.name] = self
+
+    @classmethod
+    def beside(
+        cls, other: Table, name: str, meaning: str, row: str, prefix: str = "", source: Source = BY_DEFINITION
+    ) -> Table:
+        """Return a table with a row beside each row of another, whose number there stands in the column `row`."""
+        table = cls(name, meaning, other.spare, per=other.per, prefix=prefix, source=source)
+        table.row = table.numbered(row, f"{other.name} row")
+        return table
+
+    def starts(self, first: Column, prefix: str, what: str) -> Column:
+        """Add two helpers, each row's place and the row where what it sums up begins, and stand beside the latter.
+
+        `first` holds, in a row of its table where such a part begins, the number of the row.
+        """
+        place = self.numbered(f"{prefix}_place")
+        begins = self.helper(f"{prefix}_first", "First row")
+        self.row = begins.derive(first.smallest(place), f"Row of {first.table} where {what} begins.", BY_DEFINITION)
+        return self.row
+
+    def part(self, prefix: str, source: Source) -> Table:
+        """Return this table for columns whose names begin so and that mostly come from `source`."""
+        return replace(self, prefix=prefix, source=source)
 
     def input(self, declared: Field) -> Column:
         """Add a column that a person fills."""
@@ -134,10 +251,35 @@ class Table:
         self.written[declared.name] = declared
         return Column(self.name, declared.name, declared.is_text)
 
-    def derive(self, declared: Quantity) -> Column:
-        """Add a column that is computed from its row, live."""
-        self.quantities[declared.name] = declared
-        return Column(self.name, declared.name, declared.is_text)
+    def column(
+        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None, helper: bool = False
+    ) -> Heading[Column]:
+        """Head a column that is computed from its row; without `decimals` it shows those usual in its unit."""
+        return Heading(self, name, label, unit, symbol, decimals, helper)
+
+    def helper(
+        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
+    ) -> Heading[Column]:
+        """Head a column that only other formulas read."""
+        return self.column(name, label, unit, symbol, decimals, helper=True)
+
+    def numbered(self, name: str, label: str = "Place") -> Column:
+        """Add a helper with the number of each row, from 1."""
+        here = Column(self.name, self.prefix + name)
+        return self.helper(name, label).derive(Aggregate("row", (here,)), "Place in this table, from 1.", BY_DEFINITION)
+
+    def take(
+        self, column: Column, name: str, label: str = "", decimals: int | None = None, helper: bool = False
+    ) -> Column:
+        """Add a column of another table from the row beside; what is not said anew is as it is declared there."""
+        there = _TABLES[column.table].declared(column.name)
+        shown = there.shown if isinstance(there, Quantity) and decimals is None else decimals
+        heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)
+        return heading.derive(column.at(self.row), there.meaning, definition(f"taken over from {column.table}"))
+
+    def cell(self, quantity: Quantity) -> Column:
+        """Return a derived column of this table as a part of expressions."""
+        return Column(self.name, quantity.name, quantity.is_text)
 
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""
@@ -152,8 +294,11 @@ class Table:
         return {**self.fields, **wanted, **helpers}
 
 
+_TABLES: dict[str, Table] = {}
+
+
 @dataclass
-class Form:
+class Form(Inputs[Named]):
     """A list of single cells that a person fills, each with a name."""
 
     name: str
@@ -168,19 +313,29 @@ class Form:
 
 @dataclass
 class Figures:
-    """A list of single figures, each with a name: derived live, or written once by the engine."""
+    """A list of single figures, each with a name: derived live, or written once by the engine.
+
+    Names of derived figures begin with `prefix`, and `source` is where most of them come from.
+    """
 
     name: str
     meaning: str
+    prefix: str = ""
+    source: Source = BY_DEFINITION
     quantities: dict[str, Quantity] = field(default_factory=dict)
     written: dict[str, Field] = field(default_factory=dict)
 
-    def derive(self, declared: Quantity) -> Named:
-        """Add a figure that is computed live."""
-        self.quantities[declared.name] = declared
-        return Named(declared.name, declared.is_text)
+    def figure(
+        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
+    ) -> Heading[Named]:
+        """Head a figure that is computed live; without `decimals` it shows those usual in its unit."""
+        return Heading(self, name, label, unit, symbol, decimals, helper=False)
 
     def write_once(self, declared: Field) -> Named:
         """Add a figure that the engine writes, because no formula can hold it."""
         self.written[declared.name] = declared
         return Named(declared.name, declared.is_text)
+
+    def cell(self, quantity: Quantity) -> Named:
+        """Return a derived figure as a part of expressions."""
+        return Named(quantity.name, quantity.is_text)

@@ -10,20 +10,11 @@ import math
 from dataclasses import dataclass
 
 from xlsengine.bench import accuracies as a
+from xlsengine.bench import motor_uncertainty as v
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import air_density
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.motor_uncertainty import (
-    NO_LOAD_PARTS,
-    best_kv_freedom,
-    best_kv_part,
-    hot_by_voltmeter,
-    hot_freedom,
-    hot_part,
-    hot_resistance,
-    kv_share_of_voltmeter,
-)
 from xlsengine.bench.no_load import no_load_at, no_load_at_rest, no_load_slope
 from xlsengine.bench.uncertainty import Cell, Input, Scatter, scattered, shares
 from xlsengine.expression import Constant, Node
@@ -70,7 +61,7 @@ class Taken:
             "power": self.voltage * self.current,
             "thrust per power": self.thrust / (self.voltage * self.current),
             "thrust per current": self.thrust / self.current,
-            "hover efficiency": self.ideal / (self.voltage * self.current),
+            "overall static efficiency": self.ideal / (self.voltage * self.current),
             BY_TORQUE: self.ideal / self.measured,
             BY_MODEL: self.ideal / self.modelled,
         }
@@ -97,22 +88,28 @@ def instruments(*groups: Taken) -> tuple[Input, ...]:
     return (
         Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts, unit="g"),
         Input(
-            "voltage_error", "Voltmeter", a.relative(a.taken_voltage_accuracy),
-            (*each("voltage"), (best_kv, -best_kv * kv_share_of_voltmeter), (hot_resistance, hot_by_voltmeter)),
+            "voltage_error",
+            "Voltmeter",
+            a.relative(a.taken_voltage_accuracy),
+            (*each("voltage"), (best_kv, -best_kv * v.kv_share_of_voltmeter), (v.hot_resistance, v.hot_by_voltmeter)),
         ),
         Input(
-            "current_error", "Ammeter", a.relative(a.taken_current_accuracy),
-            (*each("current"), _minus(hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
+            "current_error",
+            "Ammeter",
+            a.relative(a.taken_current_accuracy),
+            (*each("current"), _minus(v.hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
         ),
         Input(
-            "speed_error", "Speed reading", a.relative(a.taken_speed_accuracy),
+            "speed_error",
+            "Speed reading",
+            a.relative(a.taken_speed_accuracy),
             (*each("speed"), shares(best_kv), _minus(no_load_slope)),
         ),
         Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), each("torque")),
         Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), each("diameter")),
         Input("density_error", "Air density", a.relative(a.taken_density_accuracy), (shares(air_density),)),
         Input("model_error", "Motor model", a.relative(s.model_accuracy), each("modelled")),
-    )  # fmt: skip
+    )
 
 
 def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
@@ -123,20 +120,24 @@ def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
         return Input(name, f"Scatter of {name}", of_one if number is None else of_one / number.sqrt(), (shares(cell),))
 
     inputs = (
-        one("thrust", means.thrust, p.thrust_scatter), one("voltage", means.voltage, p.voltage_scatter),
+        one("thrust", means.thrust, p.thrust_scatter),
+        one("voltage", means.voltage, p.voltage_scatter),
         one("current", means.current, p.current_scatter),
-    )  # fmt: skip
+    )
     pairs = (
-        ("thrust", "voltage", p.thrust_voltage), ("thrust", "current", p.thrust_current),
+        ("thrust", "voltage", p.thrust_voltage),
+        ("thrust", "current", p.thrust_current),
         ("voltage", "current", p.voltage_current),
-    )  # fmt: skip
+    )
     return Scatter(inputs, {frozenset((one, other)): r for one, other, r in pairs}, p.scatter_freedom)
 
 
 FITTED = (
-    Input("kv_part", "Kv: scatter or fit", best_kv_part, ((best_kv, Constant(1.0)),), best_kv_freedom, "rpm/V"),
-    Input("hot_part", "Resistance: scatter or fit", hot_part, ((hot_resistance, Constant(1.0)),), hot_freedom, "mΩ"),
-    *NO_LOAD_PARTS,
+    Input("kv_part", "Kv: scatter or fit", v.best_kv_part, ((best_kv, Constant(1.0)),), v.best_kv_freedom, "rpm/V"),
+    Input(
+        "hot_part", "Resistance: scatter or fit", v.hot_part, ((v.hot_resistance, Constant(1.0)),), v.hot_freedom, "mΩ"
+    ),
+    *v.NO_LOAD_PARTS,
 )
 """What the motor's constants were read with, beside the instruments: few degrees of freedom."""
 

@@ -10,9 +10,8 @@ from typing import NamedTuple
 
 from xlsengine.bench import esc_needs as n
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Quantity
 from xlsengine.bench.settings import esc_size
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node
+from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import definition
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
@@ -30,15 +29,15 @@ class Choice(NamedTuple):
 
 def _derive(name: str, label: str, expression: Node, meaning: str, unit: str = "", shown: int = 0) -> Column:
     source = n.SOURCE if unit != "A" or shown else _ladder
-    return g.SUMMARY.derive(Quantity(name, label, expression, meaning, source, "", unit, shown, helper=True))
+    return g.SUMMARY.helper(name, label, unit, decimals=shown).derive(expression, meaning, source)
 
 
 def _sizes(name: str, words: str, need: Column, enough: Column) -> dict[str, Column]:
     """Derive the neighbours of a size; where none of the ladder is enough, its largest is the next smaller one."""
-    at_least = Aggregate("count", (esc_size,), (Condition(esc_size, ">=", need),))
-    above = Aggregate("count", (esc_size,), (Condition(esc_size, ">", enough),))
-    below = Aggregate("largest", (esc_size,), (), at_least + 1)
-    smaller, larger = need.present().where(below, BLANK), Aggregate("largest", (esc_size,), (), above)
+    at_least = esc_size.count(Condition(esc_size, ">=", need))
+    above = esc_size.count(Condition(esc_size, ">", enough))
+    below = esc_size.largest(place=at_least + 1)
+    smaller, larger = need.present().where(below), esc_size.largest(place=above)
     return {
         SMALLER: _derive(f"{name}_smaller", f"ESC size, {words}, {SMALLER}", smaller, "Largest below the need.", "A"),
         ENOUGH: enough,

@@ -5,19 +5,22 @@ from __future__ import annotations
 from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
-from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.bench.declare import Field, Figures
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
-from xlsengine.expression import Aggregate, Column, Named, Node, as_node, greater
+from xlsengine.expression import Column, Named, Node, as_node, greater
 from xlsengine.sources import definition
 
-FINGERPRINT = Figures("Fingerprint", "Whether the group checks still belong to the readings.")
-_source = definition("sum of the column, each reading weighted with its row")
+FINGERPRINT = Figures(
+    "Fingerprint",
+    "Whether the comparisons between readings still belong to them.",
+    source=definition("sum of the column, each reading weighted with its row"),
+)
 _SMALLEST = 1e-12
 
 
 def _now(column: Column) -> Node:
-    return Aggregate("dot", (r.row_number, column))
+    return r.row_number.dot(column)
 
 
 def _doubts() -> Node:
@@ -25,7 +28,7 @@ def _doubts() -> Node:
     total = as_node(0.0)
     for column, check in zip(RAISED, ROW_CHECKS, strict=True):
         if check.severity >= Severity.DOUBTFUL:
-            total = total + Aggregate("sum", (column,))
+            total = total + column.sum()
     return total
 
 
@@ -38,11 +41,16 @@ def _limits() -> Node:
 
 
 _LIMITS = (
-    s.score_limit, s.outlier_significance, s.slip_tolerance, s.ladder_tolerance, s.cell_voltage_low,
-    s.cell_voltage_high, label_kv,
-)  # fmt: skip
+    s.score_limit,
+    s.outlier_significance,
+    s.slip_tolerance,
+    s.ladder_tolerance,
+    s.cell_voltage_low,
+    s.cell_voltage_high,
+    label_kv,
+)
 _PARTS: dict[str, Node] = {
-    "readings": Aggregate("count", (r.thrust,)),  # a row inserted without its formulas has no row number
+    "readings": r.thrust.count(),  # a row inserted without its formulas has no row number
     "run": _now(r.run),
     "voltage": _now(r.voltage),
     "current": _now(r.current),
@@ -62,11 +70,9 @@ _PARTS: dict[str, Node] = {
 
 
 def _pair(name: str, expression: Node) -> tuple[Named, Named]:
-    now = FINGERPRINT.derive(
-        Quantity(f"now_{name}", f"Fingerprint of {name}, now", expression, "Live.", _source, shown=3)
-    )
+    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression, "Live.")
     then = FINGERPRINT.write_once(
-        Field(f"then_{name}", f"Fingerprint of {name}, at the checks", meaning="Written with the group checks.")
+        Field(f"then_{name}", f"Fingerprint of {name}, at the comparisons", meaning="Written with the comparisons.")
     )
     return now, then
 
@@ -82,16 +88,10 @@ def _changed() -> Node:
     return greater(total, 0.0)
 
 
-checks_stale = FINGERPRINT.derive(
-    Quantity(
-        "checks_stale", "Parts changed since the group checks", _changed(),
-        "0 while the group checks belong to the readings.", _source, shown=0,
-    )
-)  # fmt: skip
-checks_state = FINGERPRINT.derive(
-    Quantity(
-        "checks_state", "Group checks are",
-        (checks_stale > 0).where("STALE: readings changed since; run xlsengine results again", "up to date"),
-        "Computed on writing by robust fits and outlier tests that no formula can hold.", _source,
-    )
-)  # fmt: skip
+checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
+    _changed(), "0 while the comparisons belong to the readings."
+)
+checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
+    (checks_stale > 0).where("STALE: readings changed since; run xlsengine results again", "up to date"),
+    "Computed on writing by robust fits and outlier tests that no formula can hold.",
+)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, call
+from xlsengine.expression import Column, Condition, Node, call
 
 STRAIGHT = 1e-6
 """Share of the variance of y beside the line below which it counts as none."""
@@ -34,7 +34,7 @@ class GroupedLine:
     @property
     def count(self) -> Node:
         """Number of rows."""
-        return Aggregate("count", (self.group,), self._rows)
+        return self.group.count(*self._rows)
 
     @property
     def spread(self) -> Node:
@@ -45,7 +45,7 @@ class GroupedLine:
     def slope(self) -> Node:
         """Slope; blank where x does not vary."""
         shared = self._dot(self.x, self.y) / self.count - self._mean(self.x) * self._mean(self.y)
-        return shared / (self.spread > 0).where(self.spread, BLANK)
+        return shared / (self.spread > 0).where(self.spread)
 
     def intercept(self, slope: Node) -> Node:
         """Value at x = 0 of the line with this slope."""
@@ -64,7 +64,7 @@ class GroupedLine:
         return (Condition(self.group, "=", self.wanted),)
 
     def _mean(self, column: Column) -> Node:
-        return Aggregate("mean", (column,), self._rows)
+        return column.mean(*self._rows)
 
     def _dot(self, one: Column, other: Column) -> Node:
-        return Aggregate("dot", (one, other), self._rows)
+        return one.dot(other, *self._rows)

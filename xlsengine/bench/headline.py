@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Figures, Heading
 from xlsengine.bench.round_thrusts import compared_thrust
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, call, flag, join
+from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import definition
 
-HEADLINES = Figures("Headlines", "The figures people quote; a figure that a flagged row decides says so.")
-_source = definition("largest over the summary")
+HEADLINES = Figures(
+    "Headlines",
+    "The figures people quote; a figure that a flagged reading decides says so.",
+    source=definition("largest over the summary"),
+)
 
 
 @dataclass(frozen=True)
 class Headline:
     """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
 
-    `clean` is the value without flagged rows, `whole` the one with those that are left out.
+    `clean` is the value without flagged readings, `whole` the one with those that are left out.
     """
 
     label: Node
@@ -37,38 +40,36 @@ class Headline:
         return join(self.value.fixed(self.shown), f" {self.unit}").otherwise("not measured")
 
 
-def _largest(column: Column) -> Node:
-    return Aggregate("largest", (column,), (), Constant(1.0))
-
-
 def _how_many_reach(column: Column) -> Node:
     """Say of how many propellers and cell counts the figure is the best: the others were not read near enough."""
-    reach, every = (Aggregate("count", (each,)) for each in (column, g.first_row))
-    said = join("Best of the ", reach.fixed(0), " (of ", every.fixed(0), ") propellers and cell counts read near it.")
+    reach, every = (each.count() for each in (column, g.first_row))
+    said = say("Best of the {:.0f} (of {:.0f}) propellers and cell counts read near it.", reach, every)
     return (reach < every).where(said, "")
 
 
 def _headline(
-    name: str, label: Node | str, unit: str, shown: int, column: Column, part: str, place_label: Column,
+    heading: Heading[Named],
+    column: Column,
+    part: str,
+    place_label: Column,
+    label: Node | None = None,
     at_thrust: bool = False,
-) -> Headline:  # fmt: skip
-    title = label if isinstance(label, str) else SUMMARY_LABELS[name]
-
+) -> Headline:
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
-        return HEADLINES.derive(
-            Quantity(f"{name}{part}", f"{title}{words}", expression, title, _source, "", unit, shown)
-        )
+        more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
+        return more.derive(expression, heading.label)
 
-    value = derive("", "", _largest(column), unit)
-    row = derive("_row", ", summary row", Aggregate("position", (column,), (), value))
-    place = derive("_place", ", seen with", Aggregate("text at", (place_label,), (), row))
-    without = derive("_clean", ", without flagged rows", _largest(getattr(g.clean, part)), unit)
-    whole = derive("_all", ", with rows left out", _largest(getattr(g.everything, part)), unit)
+    unit, decimals = heading.unit, heading.decimals or 0
+    value = heading.derive(column.largest())
+    row = derive("row", "summary row", column.position(value))
+    place = derive("place", "seen with", place_label.at(row))
+    without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
+    whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
-    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(shown), f" {unit}"))
-    note = derive("_note", ", note", call("trim", join(said, " ", row.present().where(near, ""))))
-    node = Constant(label) if isinstance(label, str) else label
-    return Headline(node, unit, shown, value, place, without, whole, note)
+    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(decimals), f" {unit}"))
+    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
+    named = Constant(heading.label) if label is None else label
+    return Headline(named, unit, decimals, value, place, without, whole, note)
 
 
 def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[[Named], Node]) -> Node:
@@ -79,28 +80,37 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
         return value.present().where(both, other.present().where(0.0, 1.0))
 
     left = written(without).otherwise("nothing is left")
-    decided = same(without).equals(1).where("", join("A doubtful reading decides this; without it ", left, "."))
-    changed = same(whole).equals(1).where("", join("With what is left out it would be ", written(whole), "."))
-    return join(decided, " ", changed.otherwise(""))
+    decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
+    changed = same(whole).equals(1).where("", say("With what is left out it would be {}.", written(whole)))
+    return say("{} {}", decided, changed.otherwise(""))
 
 
-SUMMARY_LABELS = {"best_efficiency_at_thrust": "Best thrust per power at the headline thrust"}
+def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
+    return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
 
+
+_AT_THRUST = compared_thrust.present().where(say("{:.0f} g", compared_thrust), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline("best_thrust", "Highest static thrust", "g", 0, g.full["thrust"], "full_thrust", g.full_label),
-    _headline("best_current", "Highest static current", "A", 1, g.static_current, "static_current", g.label),
+    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
+    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
     _headline(
-        "best_efficiency_at_thrust", join(
-            "Best thrust per power at ", compared_thrust.present().where(join(compared_thrust.fixed(0), " g"), "equal thrust")
-        ), "g/W", 2,
-        g.headline_efficiency, "headline_efficiency", g.label, at_thrust=True,
+        _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
+        g.headline_efficiency,
+        "headline_efficiency",
+        g.label,
+        label=say("Best efficiency at {}", _AT_THRUST),
+        at_thrust=True,
     ),
     _headline(
-        "best_efficiency_full", "Best thrust per power, full throttle", "g/W", 2, g.full["grams_per_watt"],
-        "full_efficiency", g.full_label,
+        _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
+        g.full["grams_per_watt"],
+        "full_efficiency",
+        g.full_label,
     ),
     _headline(
-        "best_thrust_to_mass", "Highest thrust per motor mass", "g/g", 1, g.full_thrust_to_mass,
-        "full_thrust_to_mass", g.full_label,
+        _figure("thrust_to_mass", "Highest thrust per motor mass", "g/g", 1),
+        g.full_thrust_to_mass,
+        "full_thrust_to_mass",
+        g.full_label,
     ),
-)  # fmt: skip
+)

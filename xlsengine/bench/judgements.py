@@ -7,8 +7,8 @@ they stand, and is gone as soon as one of them is corrected.
 from __future__ import annotations
 
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Field, Quantity
-from xlsengine.expression import BLANK, Aggregate, Column, Node, as_node, join, lesser
+from xlsengine.bench.declare import Field
+from xlsengine.expression import Column, Node, as_node, lesser, say
 from xlsengine.sources import definition
 
 _source = definition("values of the row, each with a weight of its own, in one text")
@@ -16,9 +16,16 @@ _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
 _MOST = 1e9
 WEIGHTS: dict[Column, float] = {
-    r.diameter: 3.6055513, r.pitch: 5.1961524, r.blades: 17.320508, r.cells: 29.154759, r.throttle: 1.7320508,
-    r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.speed: 1.1832160,
-}  # fmt: skip
+    r.diameter: 3.6055513,
+    r.pitch: 5.1961524,
+    r.blades: 17.320508,
+    r.cells: 29.154759,
+    r.throttle: 1.7320508,
+    r.voltage: 13.152946,
+    r.current: 7.2801099,
+    r.thrust: 1.4142136,
+    r.speed: 1.1832160,
+}
 """Square roots, so that no two corrections of a reading cancel."""
 
 
@@ -28,10 +35,6 @@ def _write_once(name: str, label: str, meaning: str, text: bool = False, helper:
     return r.READINGS.write_once(
         Field(name, label, "", meaning, kind="whole", low=0, high=100, default=0.0, helper=helper)
     )
-
-
-def _helps(name: str, label: str, expression: Node, meaning: str) -> Column:
-    return r.READINGS.derive(Quantity(name, label, expression, meaning, _source, shown=0, helper=True))
 
 
 written_severity = _write_once(
@@ -44,13 +47,16 @@ written_column = _write_once(
     "written_column", "Comparisons, column", "Which typed column, from 1, the worst finding is about; 0 for none."
 )
 written_order = _write_once(
-    "written_order", "Comparisons, order of explanation",
+    "written_order",
+    "Comparisons, order of explanation",
     "1 where a comparison says what happened, 2 where it says which reading is off, 3 for a note, 0 for none.",
-)  # fmt: skip
+)
 judged_print = _write_once(
-    "judged_print", "Values as judged", "The row's values, propeller to speed, when comparing readings judged it.",
+    "judged_print",
+    "Values as judged",
+    "The row's values, propeller to speed, when comparing readings judged it.",
     text=True,
-)  # fmt: skip
+)
 
 
 def _weighted() -> Node:
@@ -60,41 +66,32 @@ def _weighted() -> Node:
     return total
 
 
-row_print = _helps(
-    "row_print", "Values now",
+row_print = r.READINGS.helper("row_print", "Values now").derive(
     r.prop.present().where(
-        join(r.prop_key, "|", r.kind_taken, "|", (lesser(_weighted(), _MOST) * _STEPS_OF_ONE).fixed(0)), ""
+        say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted(), _MOST) * _STEPS_OF_ONE), ""
     ),
     "The row's values, propeller to speed.",
-)  # fmt: skip
-judgement_row = _helps(
-    "judgement_row", "Row of its judgement",
-    row_print.present().where(
-        row_print.equals(judged_print).where(
-            r.row_number, Aggregate("text position", (judged_print,), (), row_print)
-        ),
-        BLANK,
-    ),
+    _source,
+)
+judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
+    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
-)  # fmt: skip
+    _source,
+)
 
-
-def _held(column: Column) -> Node:
-    return Aggregate("text at" if column.text else "at", (column,), (), judgement_row)
-
-
-severity = _helps(
-    "held_severity", "Comparisons, severity that holds", _held(written_severity).otherwise(0.0),
+severity = r.READINGS.helper("held_severity", "Comparisons, severity that holds").derive(
+    written_severity.at(judgement_row).otherwise(0.0),
     "0 where nothing was found, and where a value was corrected since.",
-)  # fmt: skip
-found_column = _helps(
-    "held_column", "Comparisons, column that holds", _held(written_column).otherwise(0.0), "As above."
+    _source,
 )
-order = _helps(
-    "held_order", "Comparisons, order of explanation that holds", _held(written_order).otherwise(0.0), "As above."
+found_column = r.READINGS.helper("held_column", "Comparisons, column that holds").derive(
+    written_column.at(judgement_row).otherwise(0.0), "As above.", _source
 )
-flags = r.READINGS.derive(
-    Quantity("held_flags", "Comparisons", _held(written_flags).otherwise(""),
-             "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
-             _source)
-)  # fmt: skip
+order = r.READINGS.helper("held_order", "Comparisons, order of explanation that holds").derive(
+    written_order.at(judgement_row).otherwise(0.0), "As above.", _source
+)
+flags = r.READINGS.column("held_flags", "Comparisons").derive(
+    written_flags.at(judgement_row).otherwise(""),
+    "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
+    _source,
+)

@@ -10,49 +10,33 @@ from xlsengine.bench import counting
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import summary as g
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import label_kv
 from xlsengine.bench.motor_model import best_kv, line_resistance
 from xlsengine.bench.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.row_checks import relied_on
 from xlsengine.bench.settings import speed_ratio_high, speed_ratio_low
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
-from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, worked_out
+from xlsengine.expression import Column, Condition, Constant, Node
+from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
-MEASURED = Table(
+_mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
+
+MEASURED = Table.beside(
+    g.SUMMARY,
     "MeasuredPoints",
-    "Means of the unflagged full-throttle rows, steady where there are any, else peak; and what the propeller's other "
-    "cell counts of the same kind make of them.",
-    spare=g.SUMMARY.spare, per=(r.group_first,),
-)  # fmt: skip
+    "Means of the unflagged full-throttle readings, steady where there are any, else peak; and what the propeller's "
+    "other cell counts of the same kind make of them.",
+    row="measured_place",
+    source=_mean_of,
+)
+place = MEASURED.row
 MOST_CELLS, KINDS = 100, 10
-_mean_of = definition("mean of the group's unflagged rows at full throttle: the steady ones, or the peaks alone")
 _line = worked_out("n = κ·(V − R·I) through the measured point, torque as n²")
-
-
-def derive(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-    source: Source = _mean_of, helper: bool = False,
-) -> Column:  # fmt: skip
-    """Add a column to the table."""
-    return MEASURED.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown, helper))
-
-
-def _helps(name: str, label: str, symbol: str, expression: Node, meaning: str, source: Source = _line) -> Column:
-    return derive(name, label, symbol, "", 0, expression, meaning, source, helper=True)
-
-
-place = _helps(
-    "measured_place", "Place", "", Aggregate("row", (Column(MEASURED.name, "measured_place"),)), "Summary row.",
-    definition(),
-)  # fmt: skip
-first_row = _helps(
-    "measured_first", "First row", "", Aggregate("smallest", (r.group_first,), (), place),
-    "Row of Readings where the group begins.", definition(),
-)  # fmt: skip
-_taken = definition("as on Summary")
-prop = derive("measured_prop", "Prop", "", "", 0, Aggregate("text at", (g.prop,), (), place), "The propeller.", _taken)
-cells = derive("measured_cells", "Cells", "cells", "", 0, Aggregate("at", (g.cells,), (), place), "Count.", _taken)
+first_row = MEASURED.helper("measured_first", "First row").derive(
+    r.group_first.smallest(place), "Row of Readings where the group begins.", definition()
+)
+prop = MEASURED.take(g.prop, "measured_prop")
+cells = MEASURED.take(g.cells, "measured_cells")
 
 
 def _unflagged(point: Node) -> tuple[Condition, ...]:
@@ -64,37 +48,37 @@ def _unflagged(point: Node) -> tuple[Condition, ...]:
 
 
 def _any(point: float) -> Node:
-    return Aggregate("count", (r.group,), _unflagged(Constant(point))) > 0
+    return r.group.count(*_unflagged(Constant(point))) > 0
 
 
-kind_code = _helps(
-    "measured_kind_code", "Kind, code", "",
+kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
     _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
-    "2 for steady rows, 1 where there are peaks alone.", definition(),
-)  # fmt: skip
+    "2 for steady readings, 1 where there are peaks alone.",
+    definition(),
+)
 _ROWS = _unflagged(kind_code)
 
 
 def _mean(column: Column) -> Node:
-    return Aggregate("mean", (column,), _ROWS)
+    return column.mean(*_ROWS)
 
 
-rows = derive("measured_rows", "Readings", "", "", 0, Aggregate("count", (r.group,), _ROWS), "In the means.")
-voltage = derive("measured_voltage", "Voltage", "V", "V", 2, _mean(r.voltage), "Under load.")
-current = derive("measured_current", "Current", "I", "A", 1, _mean(r.current), "Of that kind.")
-thrust = derive("measured_thrust", "Thrust", "T", "g", 0, _mean(r.thrust), "Of that kind.")
-speed = derive("measured_speed", "Speed", "n", "rpm", 0, _mean(r.speed), "Blank where it was not read.")
-propeller = _helps(
-    "measured_propeller", "Propeller", "", Aggregate("at", (f.prop_number,), (), first_row),
-    "First row of Readings with the same propeller.", definition(),
-)  # fmt: skip
+rows = MEASURED.column("measured_rows", "Readings").derive(r.group.count(*_ROWS), "In the means.")
+voltage = MEASURED.column("measured_voltage", "Voltage", "V", symbol="V").derive(_mean(r.voltage), "Under load.")
+current = MEASURED.column("measured_current", "Current", "A", symbol="I").derive(_mean(r.current), "Of that kind.")
+thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T").derive(_mean(r.thrust), "Of that kind.")
+speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
+    _mean(r.speed), "Blank where it was not read."
+)
+propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
+    f.prop_number.at(first_row), "First row of Readings with the same propeller.", definition()
+)
 _whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
-code = _helps(
-    "measured_code", "Propeller, kind and cells", "",
+code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
     _whole.where((propeller * KINDS + kind_code) * MOST_CELLS + cells, 0.0).otherwise(0.0),
     "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
     definition(),
-)  # fmt: skip
+)
 
 
 def kind_word(of_kind: Node) -> Node:
@@ -102,10 +86,11 @@ def kind_word(of_kind: Node) -> Node:
     return of_kind.equals(r.AT_PEAK).where(r.PEAK, r.STEADY)
 
 
-kind = derive(
-    "measured_kind", "Kind", "", "", 0, (code > 0).where(kind_word(kind_code), ""),
-    "Which rows the means are of; steady and peak are never mixed.", definition(),
-)  # fmt: skip
+kind = MEASURED.column("measured_kind", "Kind").derive(
+    (code > 0).where(kind_word(kind_code), ""),
+    "Which rows the means are of; steady and peak are never mixed.",
+    definition(),
+)
 
 # --- the motor's line through the point ------------------------------------------------------------------------
 
@@ -114,34 +99,34 @@ def _left_for(kv: Node) -> Node:
     """Return the resistance (Ω) that a Kv leaves for the point; blank where the speed ratio is not plausible."""
     ratio = speed / (kv * voltage)
     plausible = (ratio >= speed_ratio_low) & (ratio <= speed_ratio_high)
-    return plausible.where((voltage - speed / kv) / current, BLANK)
+    return plausible.where((voltage - speed / kv) / current)
 
 
-resistance = _helps(
-    "measured_resistance", "Resistance of the line", "R",
+resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
     (line_resistance / 1000).otherwise(_left_for(best_kv)).otherwise(_left_for(label_kv)),
     "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point.",
-)  # fmt: skip
-back_emf = _helps(
-    "measured_back_emf", "Back-EMF", "E", (speed > 0).where(voltage - resistance * current, BLANK),
-    "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR,
-)  # fmt: skip
-_with_line = (back_emf > 0).where(1.0, BLANK)
-idle_fixed = _helps(
-    "idle_fixed", "No-load current, fixed part", "a0", _with_line * no_load_at_rest.otherwise(0.0),
-    "A; 0 where no free spin was read.", FIRST_ORDER_MOTOR,
-)  # fmt: skip
-idle_linear = _helps(
-    "idle_linear", "No-load current, part that grows with speed", "b",
-    _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed, "A, at the measured speed.", FIRST_ORDER_MOTOR,
-)  # fmt: skip
-torque_current = _helps(
-    "torque_current", "Current for the propeller torque", "I_Q", current - idle_fixed - idle_linear,
-    "A, at the measured speed.", FIRST_ORDER_MOTOR,
-)  # fmt: skip
-line_square = _helps("line_square", "Line: square", "A", resistance * torque_current, "V.")
-line_linear = _helps("line_linear", "Line: linear", "B", back_emf + resistance * idle_linear, "V.")
-line_fixed = _helps("line_fixed", "Line: fixed", "C", resistance * idle_fixed, "V.")
+    _line,
+)
+back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
+    (speed > 0).where(voltage - resistance * current), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
+)
+_with_line = (back_emf > 0).where(1.0)
+idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(
+    _with_line * no_load_at_rest.otherwise(0.0), "A; 0 where no free spin was read.", FIRST_ORDER_MOTOR
+)
+idle_linear = MEASURED.helper("idle_linear", "No-load current, part that grows with speed", symbol="b").derive(
+    _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed, "A, at the measured speed.", FIRST_ORDER_MOTOR
+)
+torque_current = MEASURED.helper("torque_current", "Current for the propeller torque", symbol="I_Q").derive(
+    current - idle_fixed - idle_linear, "A, at the measured speed.", FIRST_ORDER_MOTOR
+)
+line_square = MEASURED.helper("line_square", "Line: square", symbol="A").derive(
+    resistance * torque_current, "V.", _line
+)
+line_linear = MEASURED.helper("line_linear", "Line: linear", symbol="B").derive(
+    back_emf + resistance * idle_linear, "V.", _line
+)
+line_fixed = MEASURED.helper("line_fixed", "Line: fixed", symbol="C").derive(resistance * idle_fixed, "V.", _line)
 
 
 def root(square: Node, linear: Node, volts: Node) -> Node:

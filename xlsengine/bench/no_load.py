@@ -5,100 +5,78 @@ from __future__ import annotations
 import math
 
 from xlsengine.bench.conditions import air_temperature, winding_temperature
-from xlsengine.bench.declare import Field, Figures, Quantity, Table
+from xlsengine.bench.declare import Figures, Table
 from xlsengine.bench.settings import diode_drop, resistance_spread_limit
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node
-from xlsengine.sources import IACS, Source, definition, practice, worked_out
+from xlsengine.expression import BLANK, Aggregate, Column, Node
+from xlsengine.sources import IACS, definition, practice, worked_out
 
 FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
 DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=6)
 WINDING = Table(
-    "WindingResistances", "Between each pair of leads, four-wire, inside the current clips.", spare=3,
+    "WindingResistances",
+    "Between each pair of leads, four-wire, sense clips inside the current clips.",
+    spare=3,
     rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
-)  # fmt: skip
+)
 TRUE_RMS, PEAK_TO_PEAK, BRIDGE = "line to line true rms", "line to line peak to peak", "bridge rectified mean"
 DRIVEN_READINGS = (TRUE_RMS, PEAK_TO_PEAK, BRIDGE)
 COPPER_PER_K = 0.00393
 SPINS_APART = 1.1
 """Free spins this far apart in speed give the no-load current a slope."""
 
+free_voltage = FREE_SPINS.number("free_voltage", "Voltage", "V", (0, 100), "At the ESC input.", required=True)
+free_current = FREE_SPINS.number("free_current", "Current", "A", (0, 100), "No-load current.", required=True)
+free_speed = FREE_SPINS.number("free_speed", "Speed", "rpm", (0, 150000), "Blank when not read.")
+driven_speed = DRIVEN_SPINS.number("driven_speed", "Speed", "rpm", (0, 50000), "Of the shaft.", required=True)
+driven_voltage = DRIVEN_SPINS.number(
+    "driven_voltage", "Voltage", "V", (0, 200), "As measured, see the next column.", required=True
+)
+driven_as = DRIVEN_SPINS.choice(
+    "driven_as", "Measured as", DRIVEN_READINGS, "Needed to convert to peak volts.", required=True
+)
+WINDING.text("pair", "Pair", "Leads measured between.")
+resistance = WINDING.number("resistance", "Resistance", "mΩ", (0, 100000), "Line to line.")
 
-def _in(table: Table, name: str, label: str, unit: str, high: float, meaning: str, required: bool = True) -> Column:
-    return table.input(Field(name, label, unit, meaning, low=0, high=high, required=required))
+free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="n/V").derive(
+    free_speed / free_voltage, "Lower than Kv by the drop in the winding."
+)
 
-
-free_voltage = _in(FREE_SPINS, "free_voltage", "Voltage", "V", 100, "At the ESC input.")
-free_current = _in(FREE_SPINS, "free_current", "Current", "A", 100, "No-load current.")
-free_speed = _in(FREE_SPINS, "free_speed", "Speed", "rpm", 150000, "Blank when not read.", required=False)
-driven_speed = _in(DRIVEN_SPINS, "driven_speed", "Speed", "rpm", 50000, "Of the shaft.")
-driven_voltage = _in(DRIVEN_SPINS, "driven_voltage", "Voltage", "V", 200, "As measured, see the next column.")
-driven_as = DRIVEN_SPINS.input(
-    Field("driven_as", "Measured as", "", "Each way has its own factor.", kind="choice", choices=DRIVEN_READINGS,
-          required=True)
-)  # fmt: skip
-WINDING.input(Field("pair", "Pair", meaning="Leads measured between.", kind="text"))
-resistance = _in(WINDING, "resistance", "Resistance", "mΩ", 100000, "Line to line.", required=False)
-
-free_ratio = FREE_SPINS.derive(
-    Quantity("free_ratio", "Speed per volt", free_speed / free_voltage,
-             "Lower than Kv by the drop in the winding.", definition(), "n/V", "rpm/V", 0)
-)  # fmt: skip
-
-NO_LOAD = Figures("No load", "What the motor showed without a propeller.")
-
-
-def _figure(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str,
-    source: Source | None = None,
-) -> Named:  # fmt: skip
-    return NO_LOAD.derive(Quantity(name, label, expression, meaning, source or practice(), symbol, unit, shown))
-
-
-def _of(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0) if operation in ("largest", "smallest") else None)
+NO_LOAD = Figures("No load", "What the motor showed without a propeller.", source=practice())
 
 
 def _of_the_mean(column: Column) -> Node:
-    return _of("standard deviation", column) / _of("count", column).sqrt()
+    return column.deviation() / column.count().sqrt()
 
 
-winding_resistance = _figure(
-    "winding_resistance", "Winding resistance, line to line", "R", "mΩ", 1, _of("mean", resistance),
-    "Mean of the pairs, as read.",
-)  # fmt: skip
-resistance_spread = _figure(
-    "resistance_spread", "Spread between pairs", "ΔR/R", "%", 1,
-    (_of("largest", resistance) - _of("smallest", resistance)) / winding_resistance * 100,
-    "Largest less smallest, over the mean.",
-)  # fmt: skip
-resistance_verdict = _figure(
-    "resistance_verdict", "Winding verdict", "", "", 0,
+winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, line to line", "mΩ", symbol="R").derive(
+    resistance.mean(), "Mean of the pairs, as read."
+)
+resistance_spread = NO_LOAD.figure("resistance_spread", "Spread between pairs", "%", symbol="ΔR/R").derive(
+    (resistance.largest() - resistance.smallest()) / winding_resistance * 100, "Largest less smallest, over the mean."
+)
+resistance_verdict = NO_LOAD.figure("resistance_verdict", "Winding verdict").derive(
     (resistance_spread > resistance_spread_limit).where(
         "uneven: look for a bad joint or a lost strand", "even between the pairs"
     ),
     "Against the limit on Settings.",
-)  # fmt: skip
+)
 _COLD = winding_temperature.otherwise(air_temperature)
-resistance_at_20 = _figure(
-    "resistance_at_20", "Winding resistance at 20 °C", "R20", "mΩ", 1,
+resistance_at_20 = NO_LOAD.figure("resistance_at_20", "Winding resistance at 20 °C", "mΩ", symbol="R20").derive(
     winding_resistance / (1 + COPPER_PER_K * (_COLD - 20)),
-    "Copper has 0.393 % more a kelvin; from the winding's temperature, or the air's where it was not read.", IACS,
-)  # fmt: skip
-resistance_uncertainty = _figure(
-    "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "u(R)", "mΩ", 2,
-    _of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition(),
-)  # fmt: skip
-kv_free = FREE_SPINS.derive(
-    Quantity(
-        "kv_free", "Kv from free spin",
-        free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
-        "Speed over the volts left after the winding's drop.", definition("Kv = n / (V − I0·R)"), "Kv", "rpm/V", 0,
-    )
-)  # fmt: skip
-measured_kv = _figure(
-    "measured_kv", "Kv measured by free spin", "Kv_free", "rpm/V", 0, _of("mean", kv_free),
-    "Mean of the free spins; the ESC's timing raises it.",
-)  # fmt: skip
+    "Copper has 0.393 % more a kelvin; from the winding's temperature, or the air's where it was not read.",
+    IACS or practice(),
+)
+resistance_uncertainty = NO_LOAD.figure(
+    "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "mΩ", symbol="u(R)", decimals=2
+).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition() or practice())
+kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
+    free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
+    "Speed over the volts left after the winding's drop.",
+    definition("Kv = n / (V − I0·R)"),
+)
+measured_kv = NO_LOAD.figure("measured_kv", "Kv from free spin", "rpm/V", symbol="Kv_free").derive(
+    kv_free.mean(), "Mean of the free spins; the ESC's timing raises it."
+)
 _BY_READING: dict[str, Node] = {
     TRUE_RMS: driven_voltage * math.sqrt(2),
     PEAK_TO_PEAK: driven_voltage / 2,
@@ -113,43 +91,42 @@ def _peak_volts() -> Node:
     return found
 
 
-driven_peak = DRIVEN_SPINS.derive(
-    Quantity(
-        "driven_peak", "Peak, line to line", _peak_volts(),
-        "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
-        worked_out("sine; mean of the rectified three-phase peak is 3/π of it"), "V_peak", "V", 3,
-    )
-)  # fmt: skip
-kv_driven = DRIVEN_SPINS.derive(
-    Quantity(
-        "kv_driven", "Kv from driven spin", driven_speed / driven_peak, "Speed over peak volts, line to line.",
-        definition("Kv is speed over the peak of the back-EMF"), "Kv_i", "rpm/V", 0,
-    )
-)  # fmt: skip
-driven_kv = _figure(
-    "driven_kv", "Kv measured by driven spin", "Kv_driven", "rpm/V", 0, _of("mean", kv_driven),
-    "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.", definition(),
-)  # fmt: skip
-no_load_current = _figure(
-    "no_load_current", "No-load current", "I0", "A", 2, _of("mean", free_current), "Mean of the free spins."
+driven_peak = DRIVEN_SPINS.column("driven_peak", "Peak, line to line", "V", symbol="V_peak", decimals=3).derive(
+    _peak_volts(),
+    "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
+    worked_out("sine; mean of the rectified three-phase peak is 3/π of it"),
 )
-no_load_voltage = _figure(
-    "no_load_voltage", "No-load current read at", "V0", "V", 1, _of("mean", free_voltage), "Mean of the free spins."
+kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", symbol="Kv_i").derive(
+    driven_speed / driven_peak,
+    "Speed over peak volts, line to line.",
+    definition("Kv is speed over the peak of the back-EMF"),
 )
-_APART = _of("largest", free_speed) >= _of("smallest", free_speed) * SPINS_APART
-no_load_slope = _figure(
-    "no_load_slope", "No-load current, growth with speed", "b0", "mA/rpm", 4,
-    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000, BLANK).otherwise(
-        no_load_current.present().where(0.0, BLANK)
-    ),
+driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
+    kv_driven.mean(),
+    "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.",
+    definition() or practice(),
+)
+no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
+    free_current.mean(), "Mean of the free spins."
+)
+no_load_voltage = NO_LOAD.figure("no_load_voltage", "No-load current read at", "V", symbol="V0", decimals=1).derive(
+    free_voltage.mean(), "Mean of the free spins."
+)
+_APART = free_speed.largest() >= free_speed.smallest() * SPINS_APART
+no_load_slope = NO_LOAD.figure(
+    "no_load_slope", "No-load current, growth with speed", "mA/rpm", symbol="b0", decimals=4
+).derive(
+    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000).otherwise(no_load_current.present().where(0.0)),
     "Straight line through free spins at least 10 % apart in speed; else 0: the mean stands for every speed.",
-    worked_out("iron loss grows with speed"),
-)  # fmt: skip
-no_load_at_rest = _figure(
-    "no_load_at_rest", "No-load current, line's value at no speed", "a0", "A", 3,
-    _APART.where(Aggregate("intercept", (free_current, free_speed)), BLANK).otherwise(no_load_current),
-    "I0 = a0 + b0·n.", worked_out("iron loss grows with speed"),
-)  # fmt: skip
+    worked_out("iron loss grows with speed") or practice(),
+)
+no_load_at_rest = NO_LOAD.figure(
+    "no_load_at_rest", "No-load current, line's value at no speed", "A", symbol="a0", decimals=3
+).derive(
+    _APART.where(Aggregate("intercept", (free_current, free_speed))).otherwise(no_load_current),
+    "I0 = a0 + b0·n.",
+    worked_out("iron loss grows with speed") or practice(),
+)
 
 
 def no_load_at(speed: Node) -> Node:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -9,7 +10,7 @@ from xlsengine.bench import judgements
 from xlsengine.bench import readings as r
 from xlsengine.bench import settings as s
 from xlsengine.bench.conditions import HIGH_VOLTAGE, cells_are
-from xlsengine.expression import Column, Node, join
+from xlsengine.expression import Column, Node, join, say
 from xlsengine.sources import MOMENTUM_THEORY, Source, practice
 
 
@@ -63,94 +64,118 @@ class RowCheck:
         return Explains.REMARK if self.severity is Severity.NOTE else self.explains
 
 
+def watch(
+    title: str,
+    look_at: Column,
+    figure: Column,
+    severity: Severity,
+    explains: Explains = Explains.READING,
+    stops: bool = False,
+) -> Callable[[Node, Node, str, str, Source], RowCheck]:
+    """Name a check and what it looks at; called with condition, expected bound, cause, mend and source it is made."""
+    return lambda condition, expected, cause, mend, source: RowCheck(
+        title, look_at, figure, condition, expected, severity, cause, mend, source, explains, stops
+    )
+
+
 def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
     """Say which upper limit was expected."""
-    return join("at most ", limit.fixed(decimals), unit)
+    return say("at most {}{}", limit.fixed(decimals), unit)
 
 
 def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
     """Say which lower limit was expected."""
-    return join("at least ", limit.fixed(decimals), unit)
+    return say("at least {}{}", limit.fixed(decimals), unit)
 
 
 _full = r.full_kind > 0
 _high_voltage = cells_are.equals(HIGH_VOLTAGE)
 PLAIN_CHECKS = (
-    RowCheck(
-        "Volts per cell impossible", r.voltage, r.cell_voltage, r.cell_voltage > s.cell_voltage_most,
-        at_most(s.cell_voltage_most, 2, " V"), Severity.IMPOSSIBLE,
+    watch("Volts per cell impossible", r.voltage, r.cell_voltage, Severity.IMPOSSIBLE, stops=True)(
+        r.cell_voltage > s.cell_voltage_most,
+        at_most(s.cell_voltage_most, 2, " V"),
         "The cell count is too low, or the voltage has a slipped digit.",
-        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage of "
-        "this row.", practice(), stops=True,
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage "
+        "of this reading.",
+        practice(),
     ),
-    RowCheck(
-        "Volts per cell too high", r.voltage, r.cell_voltage,
+    watch("Volts per cell too high", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
         (r.cell_voltage > s.cell_voltage_high) & (r.cell_voltage <= s.cell_voltage_most) & ~_high_voltage,
-        at_most(s.cell_voltage_high, 2, " V"), Severity.DOUBTFUL,
-        "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads high.",
-        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, say "
-        "so on Bench (Cells are).", practice(), stops=True,
+        at_most(s.cell_voltage_high, 2, " V"),
+        "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads "
+        "high.",
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, "
+        "say so on Bench (Cells are).",
+        practice(),
     ),
-    RowCheck(
-        "Volts per cell too low", r.voltage, r.cell_voltage, r.cell_voltage < s.cell_voltage_low,
-        at_least(s.cell_voltage_low, 2, " V"), Severity.DOUBTFUL,
+    watch("Volts per cell too low", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
+        r.cell_voltage < s.cell_voltage_low,
+        at_least(s.cell_voltage_low, 2, " V"),
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
-        "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. If the "
-        "pack is well, check Cells and Voltage of this row.", practice(), stops=True,
+        "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. "
+        "If the pack is well, check Cells and Voltage of this reading.",
+        practice(),
     ),
-    RowCheck(
-        "More thrust than an ideal propeller", r.thrust, r.hover_efficiency, r.hover_efficiency > 1,
-        join("at most 1.00"), Severity.IMPOSSIBLE,
+    watch("More thrust than an ideal propeller", r.thrust, r.hover_efficiency, Severity.IMPOSSIBLE)(
+        r.hover_efficiency > 1,
+        join("at most 1.00, the physical limit"),
         "Thrust in another unit or with a slipped digit, current or voltage too small, or a wrong diameter.",
-        "Check Thrust, Current, Voltage and Diameter of this row.", MOMENTUM_THEORY,
+        "Check Thrust, Current, Voltage and Diameter of this reading.",
+        MOMENTUM_THEORY,
     ),
-    RowCheck(
-        "Hover efficiency too good", r.thrust, r.hover_efficiency,
+    watch("Static efficiency too good", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
         (r.hover_efficiency > s.efficiency_high) & (r.hover_efficiency <= 1),
-        at_most(s.efficiency_high, 2), Severity.DOUBTFUL,
+        at_most(s.efficiency_high, 2),
         "Tare moved, thrust in another unit, current read too low, or a wrong diameter.",
-        "Check the zero before and after the run, then Thrust, Current and Diameter.", practice(),
+        "Check the zero before and after the run, then Thrust, Current and Diameter.",
+        practice(),
     ),
-    RowCheck(
-        "Hover efficiency too poor at full throttle", r.thrust, r.hover_efficiency,
-        _full & (r.hover_efficiency < s.efficiency_low), at_least(s.efficiency_low, 2), Severity.DOUBTFUL,
+    watch("Static efficiency too poor at full throttle", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
+        _full & (r.hover_efficiency < s.efficiency_low),
+        at_least(s.efficiency_low, 2),
         "A slipped digit, thrust in another unit, or a propeller put on upside down.",
-        "Check Thrust, Current and Diameter of this row, and how the propeller sat.", practice(),
+        "Check Thrust, Current and Diameter of this reading, and how the propeller sat.",
+        practice(),
     ),
-    RowCheck(
-        "Faster than Kv times volts allows", r.speed, r.speed_ratio, r.speed_ratio > s.speed_ratio_high,
-        at_most(s.speed_ratio_high, 2), Severity.DOUBTFUL,
+    watch("Faster than Kv times volts allows", r.speed, r.speed_ratio, Severity.DOUBTFUL)(
+        r.speed_ratio > s.speed_ratio_high,
+        at_most(s.speed_ratio_high, 2),
         "Wrong pole or blade count in the speed reading, wrong Kv on the label, or a wrong cell count.",
-        "Check the pole count set in the speed reading, and Labelled Kv on Motor.", practice(),
+        "Check the pole count set in the speed reading, and Labelled Kv on Motor.",
+        practice(),
     ),
-    RowCheck(
-        "Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, _full & (r.speed_ratio < s.speed_ratio_low),
-        at_least(s.speed_ratio_low, 2), Severity.DOUBTFUL,
+    watch("Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, Severity.DOUBTFUL, stops=True)(
+        _full & (r.speed_ratio < s.speed_ratio_low),
+        at_least(s.speed_ratio_low, 2),
         "Overload, lost synchronism of motor and ESC, a slipping propeller, or a wrong pole or blade count.",
         "Stop: a motor out of step can burn itself and its ESC. With the power off look at propeller, nut, leads and "
-        "joints; then check the pole count set in the speed reading.", practice(), stops=True,
+        "joints; then check the pole count set in the speed reading.",
+        practice(),
     ),
-    RowCheck(
-        "Fast blade tips", r.speed, r.tip_mach, r.tip_mach > s.tip_mach_high,
-        at_most(s.tip_mach_high, 2), Severity.NOTE,
+    watch("Fast blade tips", r.speed, r.tip_mach, Severity.NOTE)(
+        r.tip_mach > s.tip_mach_high,
+        at_most(s.tip_mach_high, 2),
         "Large propeller at high speed: drag and noise climb; or a slipped digit in the speed.",
-        "Check Speed and Diameter; otherwise nothing to mend.", practice("from memory"),
+        "Check Speed and Diameter; otherwise nothing to fix.",
+        practice("from memory"),
     ),
-    RowCheck(
-        "Hot motor", r.motor_temperature, r.motor_temperature, r.motor_temperature > s.case_temperature_high,
-        at_most(s.case_temperature_high, 0, " °C"), Severity.NOTE,
+    watch("Hot motor", r.motor_temperature, r.motor_temperature, Severity.NOTE, stops=True)(
+        r.motor_temperature > s.case_temperature_high,
+        at_most(s.case_temperature_high, 0, " °C"),
         "Long run or overload; a hot motor reads low.",
-        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, within "
-        "the maker's limit.", practice(), stops=True,
+        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, "
+        "within the maker's limit.",
+        practice(),
     ),
-    RowCheck(
-        "Pitch over diameter above the limit", r.pitch, r.pitch_ratio,
+    watch("Pitch over diameter above the limit", r.pitch, r.pitch_ratio, Severity.NOTE)(
         r.group.equals(r.row_number) & (r.pitch_ratio > s.pitch_ratio_limit),
-        at_most(s.pitch_ratio_limit, 2), Severity.NOTE,
-        "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight reduction is "
-        "given for it.", "", practice(),
+        at_most(s.pitch_ratio_limit, 2),
+        "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight "
+        "reduction is given for it.",
+        "",
+        practice(),
     ),
-)  # fmt: skip
+)
 
 
 def raised_column(code: int) -> Column:

@@ -10,20 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from xlsengine.bench import measured_points as m
-from xlsengine.bench.declare import Figures, Quantity
-from xlsengine.bench.settings import (
-    assumed_speed_ratio,
-    prediction_current_least,
-    prediction_thrust_least,
-    thrust_speed_power,
-)
-from xlsengine.bench.table_maker import TableMaker
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Named, Node, call, greater, join
-from xlsengine.sources import Source, definition, worked_out
+from xlsengine.bench import settings as s
+from xlsengine.bench.declare import Figures, Table
+from xlsengine.expression import Column, Condition, Named, Node, call, greater, say
+from xlsengine.sources import definition, worked_out
 
-PREDICTION = Figures("Prediction", "How far predictions went wrong where they could be tried.")
-LINE = worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed")
 TRIAL = worked_out("each tested cell count is left out and predicted from the propeller's others")
+PREDICTION = Figures("Prediction", "How far off predictions are where they could be tested.", source=TRIAL)
+LINE = worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed")
 
 
 @dataclass(frozen=True)
@@ -37,50 +31,42 @@ class Side:
     current: Column
 
 
-def neighbour(make: TableMaker, word: str, code: Node) -> tuple[Column, Column]:
+def neighbour(make: Table, word: str, code: Node) -> tuple[Column, Column]:
     """Find the measured point of the same propeller next below or above `code`; return its place and cells."""
-    above = Aggregate("count", (m.code,), (Condition(m.code, ">", code),))
-    not_below = Aggregate("count", (m.code,), (Condition(m.code, ">=", code),))
-    found = make.helps(
-        f"{word}_code", f"{word.capitalize()}, code",
-        Aggregate("largest", (m.code,), (), above if word == "above" else not_below + 1),
-        "Next of all propellers and cell counts.", definition(),
-    )  # fmt: skip
+    above = m.code.count(Condition(m.code, ">", code))
+    not_below = m.code.count(Condition(m.code, ">=", code))
+    found = make.helper(f"{word}_code", f"{word.capitalize()}, code").derive(
+        m.code.largest(place=above if word == "above" else not_below + 1),
+        "Next of all propellers and cell counts.",
+        definition(),
+    )
     same = ((found / m.MOST_CELLS).whole_part()).equals((code / m.MOST_CELLS).whole_part())
-    place = make.helps(
-        f"{word}_place", f"{word.capitalize()}, place",
-        same.where(Aggregate("position", (m.code,), (), found), BLANK), "Blank for another propeller.", definition(),
-    )  # fmt: skip
-    cells = make.helps(f"{word}_cells", f"{word.capitalize()}, cells", at(m.cells, place), "Cell count.", definition())
+    place = make.helper(f"{word}_place", f"{word.capitalize()}, place").derive(
+        same.where(m.code.position(found)), "Blank for another propeller.", definition()
+    )
+    cells = make.helper(f"{word}_cells", f"{word.capitalize()}, cells").derive(
+        m.cells.at(place), "Cell count.", definition()
+    )
     return place, cells
 
 
-def at(column: Column, place: Node) -> Node:
-    """Return the value of a measured point."""
-    return Aggregate("at", (column,), (), place)
-
-
-def side_of(make: TableMaker, word: str, place: Column, cells: Column, volts: Node) -> Side:
+def side_of(make: Table, word: str, place: Column, cells: Column, volts: Node) -> Side:
     """Predict from one neighbour at `volts`."""
     name = word.capitalize()
-
-    def fetch(column: Column) -> Node:
-        return at(column, place)
-
-    by_line = m.root(fetch(m.line_square), fetch(m.line_linear), volts - fetch(m.line_fixed))
-    by_share = m.root(1 - assumed_speed_ratio, assumed_speed_ratio, volts / fetch(m.voltage))
-    ratio = make.helps(
-        f"{word}_ratio", f"{name}, speed over measured", by_line.otherwise(by_share),
+    by_line = m.root(m.line_square.at(place), m.line_linear.at(place), volts - m.line_fixed.at(place))
+    by_share = m.root(1 - s.assumed_speed_ratio, s.assumed_speed_ratio, volts / m.voltage.at(place))
+    ratio = make.helper(f"{word}_ratio", f"{name}, speed over measured").derive(
+        by_line.otherwise(by_share),
         "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
-    )  # fmt: skip
-    thrust = make.helps(
-        f"{word}_thrust", f"{name}, thrust", fetch(m.thrust) * (thrust_speed_power * ratio.ln()).exp(), "g."
     )
-    by_torque = fetch(m.idle_fixed) + fetch(m.idle_linear) * ratio + fetch(m.torque_current) * ratio**2
-    current = make.helps(
-        f"{word}_current", f"{name}, current", by_torque.otherwise(fetch(m.current) * ratio**2),
+    thrust = make.helper(f"{word}_thrust", f"{name}, thrust").derive(
+        m.thrust.at(place) * (s.thrust_speed_power * ratio.ln()).exp(), "g."
+    )
+    by_torque = m.idle_fixed.at(place) + m.idle_linear.at(place) * ratio + m.torque_current.at(place) * ratio**2
+    current = make.helper(f"{word}_current", f"{name}, current").derive(
+        by_torque.otherwise(m.current.at(place) * ratio**2),
         "A. No-load current, and the torque's part as the square of speed.",
-    )  # fmt: skip
+    )
     return Side(place, cells, ratio, thrust, current)
 
 
@@ -92,41 +78,35 @@ def both(wanted: Node, below: Side, above: Side, low: Node, high: Node) -> Node:
 
 def from_words(below: Side, above: Side) -> Node:
     """Say which cell counts a prediction is from."""
-    one, other = (join(side.cells.fixed(0), "S") for side in (below, above))
-    return join(one, " and ", other).otherwise(one).otherwise(other)
+    one, other = (say("{:.0f}S", side.cells) for side in (below, above))
+    return say("{} and {}", one, other).otherwise(one).otherwise(other)
 
 
 # --- the trial: every measured point from the propeller's others -------------------------------------------------
 
-TRIED = TableMaker(m.MEASURED, "tried", LINE)
-_known = (m.code > 0).where(m.code, BLANK)
-_own_code = TRIED.helps("code", "Code", _known, "Blank where nothing was measured.", definition())
+TRIED = m.MEASURED.part("tried_", LINE)
+_known = (m.code > 0).where(m.code)
+_own_code = TRIED.helper("code", "Code").derive(_known, "Blank where nothing was measured.", definition())
 _below, _above = (side_of(TRIED, word, *neighbour(TRIED, word, _own_code), m.voltage) for word in ("below", "above"))
-tried_from = TRIED.shows(
-    "from", "Left out, and predicted from", "", "", 0, from_words(_below, _above),
-    "The propeller's other cell counts nearest to it, of the same kind.", definition(),
-)  # fmt: skip
-tried_thrust = TRIED.shows(
-    "thrust", "Thrust, predicted", "T_p", "g", 0, both(m.cells, _below, _above, _below.thrust, _above.thrust),
-    "At the volts that were read.",
-)  # fmt: skip
-tried_current = TRIED.shows(
-    "current", "Current, predicted", "I_p", "A", 1, both(m.cells, _below, _above, _below.current, _above.current),
-    "At the volts that were read.",
-)  # fmt: skip
-thrust_error = TRIED.shows(
-    "thrust_error", "Thrust, error", "e_T", "%", 1, (tried_thrust / m.thrust - 1) * 100, "Predicted less measured.",
-    definition(),
-)  # fmt: skip
-current_error = TRIED.shows(
-    "current_error", "Current, error", "e_I", "%", 1, (tried_current / m.current - 1) * 100,
-    "Predicted less measured.", definition(),
-)  # fmt: skip
+tried_from = TRIED.column("from", "Left out, and predicted from").derive(
+    from_words(_below, _above), "The propeller's other cell counts nearest to it, of the same kind.", definition()
+)
+tried_thrust = TRIED.column("thrust", "Thrust, predicted", "g", symbol="T_p").derive(
+    both(m.cells, _below, _above, _below.thrust, _above.thrust), "At the volts that were read."
+)
+tried_current = TRIED.column("current", "Current, predicted", "A", symbol="I_p").derive(
+    both(m.cells, _below, _above, _below.current, _above.current), "At the volts that were read."
+)
+thrust_error = TRIED.column("thrust_error", "Thrust, error", "%", symbol="e_T").derive(
+    (tried_thrust / m.thrust - 1) * 100, "Predicted less measured.", definition()
+)
+current_error = TRIED.column("current_error", "Current, error", "%", symbol="e_I").derive(
+    (tried_current / m.current - 1) * 100, "Predicted less measured.", definition()
+)
 
-ratio_error = TRIED.helps(
-    "ratio_error", "Thrust per current, error",
-    ((tried_thrust / tried_current) / (m.thrust / m.current) - 1) * 100, "Predicted less measured.", definition(),
-)  # fmt: skip
+ratio_error = TRIED.helper("ratio_error", "Thrust per current, error").derive(
+    ((tried_thrust / tried_current) / (m.thrust / m.current) - 1) * 100, "Predicted less measured.", definition()
+)
 
 
 def step_to(wanted: Node, below: Side, above: Side) -> Node:
@@ -135,43 +115,27 @@ def step_to(wanted: Node, below: Side, above: Side) -> Node:
     return call("lesser", low, high).otherwise(low).otherwise(high)
 
 
-tried_step = TRIED.helps(
-    "step", "How far off", (thrust_error.present()).where(step_to(m.cells, _below, _above), BLANK),
-    "ln of the ratio of cells.", definition(),
-)  # fmt: skip
+tried_step = TRIED.helper("step", "How far off").derive(
+    (thrust_error.present()).where(step_to(m.cells, _below, _above)), "ln of the ratio of cells.", definition()
+)
 
 # --- how far they went wrong -----------------------------------------------------------------------------------
 
-
-def _figure(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = TRIAL
-) -> Named:
-    return PREDICTION.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
-
-
-trials = _figure(
-    "trials", "Predictions that could be tried", "N_p", "", 0, Aggregate("count", (thrust_error,)),
-    "Tested cell counts of propellers with two or more.",
-)  # fmt: skip
-trial_distance = _figure(
-    "trial_distance", "How far off they were, mean", "", "", 3, Aggregate("mean", (tried_step,)),
-    "ln of the ratio of cells.",
-)  # fmt: skip
+trials = PREDICTION.figure("trials", "Test predictions", symbol="N_p").derive(
+    thrust_error.count(), "Tested cell counts of propellers with two or more."
+)
+trial_distance = PREDICTION.figure("trial_distance", "How far off they were, mean", decimals=3).derive(
+    tried_step.mean(), "ln of the ratio of cells."
+)
 
 
 def _scatter(error: Column) -> Node:
-    return (trials > 0).where((Aggregate("dot", (error, error)) / trials).sqrt(), BLANK)
+    return (trials > 0).where((error.dot(error) / trials).sqrt())
 
 
 def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:
-    return _figure(
-        f"trial_{name}_error",
-        f"Error in {label}, root mean square",
-        symbol,
-        "%",
-        1,
-        _scatter(error),
-        "Over the trials.",
+    return PREDICTION.figure(f"trial_{name}_error", f"Error in {label}, root mean square", "%", symbol=symbol).derive(
+        _scatter(error), "Over the test predictions."
     )
 
 
@@ -181,25 +145,27 @@ trial_ratio_error = _went_wrong("ratio", "thrust per current", "s_T/I", ratio_er
 
 
 def _predicted_range(name: str, label: str, scatter: Named, least: Named) -> Named:
-    return _figure(
-        f"predicted_{name}_range", f"Range on predicted {label} by the trials, ±", "", "%", 1,
+    return PREDICTION.figure(
+        f"predicted_{name}_range", f"Range on predicted {label} by the test predictions, ±", "%"
+    ).derive(
         greater(2 * scatter, least).otherwise(least),
-        "Twice that error, but not less than the least on Settings, which stands alone where nothing could be tried.",
-    )  # fmt: skip
+        "Twice that error, but not less than the least on Settings, which stands alone where nothing could be tested.",
+    )
 
 
-predicted_thrust_range = _predicted_range("thrust", "thrust", trial_thrust_error, prediction_thrust_least)
-predicted_current_range = _predicted_range("current", "current", trial_current_error, prediction_current_least)
-honesty = _figure(
-    "prediction_honesty", "How predictions fared", "", "", 0,
+predicted_thrust_range = _predicted_range("thrust", "thrust", trial_thrust_error, s.prediction_thrust_least)
+predicted_current_range = _predicted_range("current", "current", trial_current_error, s.prediction_current_least)
+honesty = PREDICTION.figure("prediction_honesty", "How predictions fared").derive(
     (trials > 0).where(
-        join(
-            "Tried on what was measured: ", trials.fixed(0),
-            " times a cell count was left out and predicted from the propeller's others; thrust was off by ",
-            trial_thrust_error.fixed(1), " % and current by ", trial_current_error.fixed(1), " % (root mean square).",
+        say(
+            "Tested on what was measured: {:.0f} times a cell count was left out and predicted from the propeller's "
+            "others; thrust was off by {:.1f} % and current by {:.1f} % (root mean square).",
+            trials,
+            trial_thrust_error,
+            trial_current_error,
         ).otherwise(""),
-        "Not tried: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell counts; "
-        "the ranges are the least on Settings and what physics leaves open.",
+        "Not tested: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell "
+        "counts; the ranges are the least on Settings and what physics leaves open.",
     ),
     "What the ranges are built from.",
-)  # fmt: skip
+)

@@ -1,34 +1,20 @@
-"""One propeller across voltages: its grams per amp, how sure its figures are, and the verdict on them."""
+"""One propeller across voltages: its grams per amp, the uncertainty of its figures, and the verdict on them."""
 
 from __future__ import annotations
 
 import math
 
+from xlsengine.bench import accuracies as a
 from xlsengine.bench import normalising as n
+from xlsengine.bench import propeller_figures as w
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
-from xlsengine.bench.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_density_accuracy,
-    taken_speed_accuracy,
-    taken_thrust_accuracy,
-)
-from xlsengine.bench.declare import Quantity
-from xlsengine.bench.propeller_figures import (
-    PROPELLERS,
-    coefficient_rows,
-    coefficient_spread,
-    derive,
-    first_row,
-    median_coefficient,
-)
+from xlsengine.bench.propeller_figures import PROPELLERS
 from xlsengine.bench.settings import default_scatter, diameter_accuracy, grams_per_amp_limit, thrust_coefficient_limit
 from xlsengine.bench.uncertainty import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.expression import Column, Condition, Constant, Node, call, join
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition, worked_out
 from xlsengine.units import GRAM_FORCE
 
@@ -36,95 +22,99 @@ __all__ = ["PROPELLERS", "grams_spread", "propeller_verdict"]
 
 _amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
 
-own_propeller = n.NORMALISED.derive(
-    Quantity(
-        "normal_propeller", "Propeller",
-        Aggregate("at", (f.prop_number,), (), Aggregate("smallest", (r.group_first,), (), n.summary_row)),
-        "First row of Readings that uses the propeller.", definition(), shown=0, helper=True,
-    )
-)  # fmt: skip
-own_grams_per_amp = n.NORMALISED.derive(
-    Quantity(
-        "normal_grams_per_amp", "Grams per amp", (n.raw_thrust / n.raw_current).otherwise(0.0),
-        "At full throttle; 0 where not read.", definition(), "", "g/A", 2, helper=True,
-    )
-)  # fmt: skip
-_OF_PROPELLER = Condition(own_propeller, "=", first_row)
+own_propeller = n.NORMALISED.helper("normal_propeller", "Propeller").derive(
+    f.prop_number.at(r.group_first.smallest(n.summary_row)),
+    "First row of Readings that uses the propeller.",
+    definition(),
+)
+own_grams_per_amp = n.NORMALISED.helper("normal_grams_per_amp", "Grams per amp", "g/A", decimals=2).derive(
+    (n.raw_thrust / n.raw_current).otherwise(0.0), "At full throttle; 0 where not read.", definition()
+)
+_OF_PROPELLER = Condition(own_propeller, "=", w.first_row)
 _WITH_GRAMS = (_OF_PROPELLER, Condition(own_grams_per_amp, ">", Constant(0.0)))
-amp_groups = derive(
-    "amp_groups", "Cell counts", "", 0, Aggregate("count", (own_propeller,), _WITH_GRAMS),
-    "With a full-throttle reading.", definition(),
-)  # fmt: skip
+amp_groups = PROPELLERS.column("amp_groups", "Cell counts").derive(
+    own_propeller.count(*_WITH_GRAMS), "With a full-throttle reading."
+)
 
 
 def _nth(place: Node) -> Node:
-    grams = Aggregate("largest", (own_grams_per_amp,), (_OF_PROPELLER,), place)
-    return (amp_groups > 0).where(grams, BLANK)
+    grams = own_grams_per_amp.largest(_OF_PROPELLER, place=place)
+    return (amp_groups > 0).where(grams)
 
 
-most_grams = derive(
-    "most_grams", "Thrust per current, most", "g/A", 1, _nth(Constant(1.0)), "Of the cell counts.", _amp
+most_grams = PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
+    _nth(Constant(1.0)), "Of the cell counts.", _amp
 )
-least_grams = derive(
-    "least_grams", "Thrust per current, least", "g/A", 1, _nth(amp_groups), "Of the cell counts.", _amp
+least_grams = PROPELLERS.column("least_grams", "Thrust per current, least", "g/A").derive(
+    _nth(amp_groups), "Of the cell counts.", _amp
 )
-grams_spread = derive(
-    "grams_spread", "Thrust per current, most over least, less one", "%", 1,
-    (amp_groups > 1).where((most_grams / least_grams - 1) * 100, BLANK), "Blank with one cell count.", _amp,
-)  # fmt: skip
+grams_spread = PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
+    (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp
+)
 
-# --- how sure they are -----------------------------------------------------------------------------------------
+# --- their uncertainty -----------------------------------------------------------------------------------------
 
 
-def _sure(name: str, label: str, unit: str, shown: int, value: Column, meters: list[Node], scatter: Node) -> Column:
+def _uncertainty(
+    name: str, label: str, unit: str, shown: int, value: Column, meters: list[Node], scatter: Node
+) -> Column:
     """Derive the ± of a figure from relative parts, of which the scatter has the degrees of freedom of the repeats."""
-    u = derive(
-        f"{name}_u", f"{label}, u", "", 5, sum_of_squares([scatter, *meters]).sqrt(), "Relative standard uncertainty.",
-        GUM_PROPAGATION, helper=True,
-    )  # fmt: skip
-    return derive(
-        f"{name}_expanded", f"{label}, ±", unit, shown,
+    u = PROPELLERS.helper(f"{name}_u", f"{label}, u", decimals=5).derive(
+        sum_of_squares([scatter, *meters]).sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION
+    )
+    return PROPELLERS.column(f"{name}_expanded", f"{label}, ±", unit, decimals=shown).derive(
         value * expanded(u, effective_freedom(u, [(scatter, p.scatter_freedom)])),
-        "Expanded uncertainty: scatter, and instruments.", GUM_FREEDOM,
-    )  # fmt: skip
+        "Expanded uncertainty: scatter, and instruments.",
+        GUM_FREEDOM,
+    )
 
 
 def _stand(column: Column, *rows: Condition) -> Node:
     """Return what the thrust stand adds at the mean of a column of thrusts, in g."""
-    return taken_thrust_accuracy * LIMIT_TO_DEVIATION / Aggregate("mean", (column,), rows)
+    return a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / column.mean(*rows)
 
 
-_speedy = (Condition(f.prop_number, "=", first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
+_speedy = (Condition(f.prop_number, "=", w.first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
 _single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
-_of_median = _single * (coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / coefficient_rows.sqrt()
-coefficient_expanded = _sure(
-    "coefficient", "Thrust coefficient, median", "", 4, median_coefficient,
+_of_median = _single * (w.coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / w.coefficient_rows.sqrt()
+coefficient_expanded = _uncertainty(
+    "coefficient",
+    "Thrust coefficient, median",
+    "",
+    4,
+    w.median_coefficient,
     [
-        _stand(t.force, *_speedy) * GRAM_FORCE, 2 * relative(taken_speed_accuracy), 4 * relative(diameter_accuracy),
-        relative(taken_density_accuracy),
+        _stand(t.force, *_speedy) * GRAM_FORCE,
+        2 * a.relative(a.taken_speed_accuracy),
+        4 * a.relative(diameter_accuracy),
+        a.relative(a.taken_density_accuracy),
     ],
     _of_median,
-)  # fmt: skip
+)
 _varied = p.thrust_scatter**2 + p.current_scatter**2 - 2 * (p.thrust_current * p.thrust_scatter * p.current_scatter)
 _of_grams = p.enough_repeats.where(call("greater", _varied, 0.0).sqrt(), default_scatter) / 100
-grams_expanded = _sure(
-    "most_grams", "Thrust per current, most", "g/A", 1, most_grams,
-    [_stand(n.raw_thrust, *_WITH_GRAMS), relative(taken_current_accuracy)], _of_grams,
-)  # fmt: skip
+grams_expanded = _uncertainty(
+    "most_grams",
+    "Thrust per current, most",
+    "g/A",
+    1,
+    most_grams,
+    [_stand(n.raw_thrust, *_WITH_GRAMS), a.relative(a.taken_current_accuracy)],
+    _of_grams,
+)
 
 # --- the verdict -----------------------------------------------------------------------------------------------
 
 _amps_apart = (grams_spread > grams_per_amp_limit).where(
     "Grams per amp differ across cell counts: a thrust or current reading, the cell count, the volts or the tare. ", ""
 )
-_coefficients_apart = (coefficient_spread > thrust_coefficient_limit).where(
+_coefficients_apart = (w.coefficient_spread > thrust_coefficient_limit).where(
     "Thrust coefficients differ: a speed or thrust reading, or the pole count. ", ""
 )
 _found = call("trim", join(_amps_apart.otherwise(""), _coefficients_apart.otherwise("")))
-_nothing = (grams_spread.present() | coefficient_spread.present()).where(
-    "as one propeller should be", "read once only: nothing to compare"
+_nothing = (grams_spread.present() | w.coefficient_spread.present()).where(
+    "consistent", "read once only: nothing to compare"
 )
-propeller_verdict = derive(
-    "propeller_verdict", "Verdict", "", 0, first_row.present().where(_found.otherwise(_nothing), ""),
-    "Against the limits on Settings.", definition(),
-)  # fmt: skip
+propeller_verdict = PROPELLERS.column("propeller_verdict", "Verdict").derive(
+    w.first_row.present().where(_found.otherwise(_nothing), ""), "Against the limits on Settings."
+)

@@ -4,21 +4,15 @@ from __future__ import annotations
 
 from xlsengine.bench import counting, judgements
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Quantity
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.row_entries import STOP_CODES, entry, entry_severity, row_flags
-from xlsengine.expression import Column, Node, as_node, call, greater, join
-from xlsengine.sources import definition
+from xlsengine.expression import Node, as_node, call, greater, say
 
 __all__ = ["SIGNS", "flag_text", "marked_column", "marked_severity"]
 
 SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
 """Beside every word of severity, so that it can be told in grey print."""
 LEFT_OUT_SIGN = "–"
-
-
-def _derive(name: str, label: str, expression: Node, meaning: str, helper: bool) -> Column:
-    return r.READINGS.derive(Quantity(name, label, expression, meaning, definition(), shown=0, helper=helper))
 
 
 def _severity() -> Node:
@@ -40,11 +34,11 @@ def _column() -> Node:
     return (entry > 0).where(own, compared)
 
 
-marked_severity = _derive(
-    "marked_severity", "Mark, severity", _severity(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is.", True
+marked_severity = r.READINGS.helper("marked_severity", "Mark, severity").derive(
+    _severity(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
-marked_column = _derive(
-    "marked_column", "Mark, column", _column(), "Which typed column, from 1, the flag is about; 0 for none.", True
+marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
+    _column(), "Which typed column, from 1, the flag is about; 0 for none."
 )
 
 
@@ -58,10 +52,9 @@ def _outcome() -> Node:
 def _text() -> Node:
     none = (counting.left_out > 0).where(LEFT_OUT_SIGN, "")
     sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), none)
-    return call("trim", join(sign, " ", row_flags, " ", judgements.flags, " ", _outcome()))
+    return call("trim", say("{} {} {} {}", sign, row_flags, judgements.flags, _outcome()))
 
 
-flag_text = _derive(
-    "flag_text", "Flag", _text(),
-    "What speaks for this reading, live or from comparing readings, and whether it is left out.", False,
-)  # fmt: skip
+flag_text = r.READINGS.column("flag_text", "Flag").derive(
+    _text(), "What speaks for this reading, live or from comparing readings, and whether it is left out."
+)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from xlsengine.bench.conditions import KINDS, air_density, readings_are, sound_speed
-from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.motor import label_kv, poles, stator_volume, trimmed_mass
 from xlsengine.bench.settings import full_throttle_from
-from xlsengine.expression import BLANK, Aggregate, Column, Node, call, flag, join
-from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, Source, definition
+from xlsengine.expression import Aggregate, Column, Node, call, flag, say
+from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
 PEAK, STEADY = KINDS
@@ -17,21 +17,11 @@ COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
 KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
-READINGS = Table("Readings", "One row a reading, as the bench showed it.", spare=10)
+READINGS = Table("Readings", "One row per reading, as the bench showed it.", spare=10)
 
-
-def _read(
-    name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: object
-) -> Column:
-    low, high = limits
-    return READINGS.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))  # type: ignore[arg-type]
-
-
-run = _read("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
-prop = READINGS.input(
-    Field("prop", "Prop", "", "The propeller's name, written alike in all its rows.", kind="text", required=True)
-)
-diameter = _read(
+run = READINGS.number("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
+prop = READINGS.text("prop", "Prop", "The propeller's name, written alike in all its readings.", required=True)
+diameter = READINGS.number(
     "diameter",
     "Diameter",
     "in",
@@ -40,7 +30,7 @@ diameter = _read(
     "D",
     without="no disk loading, overall static efficiency, coefficients or tip speed",
 )
-pitch = _read(
+pitch = READINGS.number(
     "pitch",
     "Pitch",
     "in",
@@ -49,89 +39,75 @@ pitch = _read(
     "p",
     without="the current in flight is taken as the static one, and it may rise",
 )
-blades = _read("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
-cells = _read("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
-throttle = _read("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
-kind = READINGS.input(
-    Field("kind", "Kind", "", f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle.",
-          kind="choice", choices=KINDS)
-)  # fmt: skip
-voltage = _read("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
-current = _read("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
-thrust = _read("thrust", "Thrust", "g", (0, 50_000), "Static thrust.", "T", required=True)
-speed = _read("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay blank.", "n")
-torque = _read("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
-motor_temperature = _read("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
-use = READINGS.input(
-    Field("use", "Use", "", "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the "
-          "checks say; “no”: left out.", kind="choice", choices=(COUNT, LEAVE_OUT))
-)  # fmt: skip
-note = READINGS.input(Field("note", "Note", "", "Anything worth keeping.", kind="text"))
-
-
-def _derive(
-    name: str, label: str, symbol: str, unit: str, shown: int, expression: Node, meaning: str, source: Source
-) -> Column:
-    return READINGS.derive(Quantity(name, label, expression, meaning, source, symbol, unit, shown))
-
-
-def _help(name: str, label: str, expression: Node, meaning: str) -> Column:
-    return READINGS.derive(Quantity(name, label, expression, meaning, definition(), shown=0, helper=True))
-
+blades = READINGS.number("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
+cells = READINGS.number("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
+throttle = READINGS.number("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
+kind = READINGS.choice(
+    "kind", "Kind", KINDS, f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle."
+)
+voltage = READINGS.number("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
+current = READINGS.number("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
+thrust = READINGS.number("thrust", "Thrust", "g", (0, 50_000), "Static thrust.", "T", required=True)
+speed = READINGS.number("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay blank.", "n")
+torque = READINGS.number("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
+motor_temperature = READINGS.number("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
+use = READINGS.choice(
+    "use",
+    "Use",
+    (COUNT, LEAVE_OUT),
+    "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the checks say; “no”: left "
+    "out.",
+)
+note = READINGS.text("note", "Note", "Anything worth keeping.")
 
 _by_definition = definition("product or ratio of readings of the same row")
 
-power = _derive("power", "Power", "P", "W", 1, voltage * current, "Electrical power.", _by_definition)
-grams_per_watt = _derive(
-    "grams_per_watt", "Thrust per power", "e_P", "g/W", 2, thrust / power, "Efficiency as builders speak of it.",
-    _by_definition,
-)  # fmt: skip
-grams_per_amp = _derive(
-    "grams_per_amp", "Thrust per current", "e_I", "g/A", 2, thrust / current,
-    "Nearly the same at every cell count for one propeller at full throttle.", _by_definition,
-)  # fmt: skip
-thrust_newton = _derive(
-    "thrust_newton", "Thrust force", "F", "N", 3, thrust * GRAM_FORCE, "Thrust as a force.", SI_BROCHURE
+power = READINGS.column("power", "Power", "W", symbol="P", decimals=1).derive(
+    voltage * current, "Electrical power.", _by_definition
 )
-thrust_to_mass = _derive(
-    "thrust_to_mass", "Thrust to motor mass", "e_m", "g/g", 1, thrust / trimmed_mass,
-    "With the motor's leads trimmed.", _by_definition,
-)  # fmt: skip
-power_to_mass = _derive(
-    "power_to_mass", "Power per motor mass", "p_m", "W/g", 2, power / trimmed_mass, "With the motor's leads trimmed.",
-    _by_definition,
-)  # fmt: skip
-thrust_to_volume = _derive(
-    "thrust_to_volume", "Thrust per stator volume", "e_V", "g/cm³", 0, thrust / stator_volume,
-    "Only where the size is that of the stator.", _by_definition,
-)  # fmt: skip
-cell_voltage = _derive(
-    "cell_voltage", "Voltage per cell", "V_c", "V", 2, voltage / cells, "Under load.", _by_definition
+grams_per_watt = READINGS.column("grams_per_watt", "Thrust per power", "g/W", symbol="e_P").derive(
+    thrust / power, "Efficiency as builders speak of it.", _by_definition
 )
-disk_loading = _derive(
-    "disk_loading", "Disk loading", "w_d", "N/m²", 0, thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2),
-    "Thrust over the propeller's disk.", _by_definition,
-)  # fmt: skip
-hover_efficiency = _derive(
-    "hover_efficiency", "Hover efficiency", "η_h", "", 3,
+grams_per_amp = READINGS.column("grams_per_amp", "Thrust per current", "g/A", symbol="e_I", decimals=2).derive(
+    thrust / current, "Nearly the same at every cell count for one propeller at full throttle.", _by_definition
+)
+thrust_newton = READINGS.column("thrust_newton", "Thrust force", "N", symbol="F", decimals=3).derive(
+    thrust * GRAM_FORCE, "Thrust as a force.", SI_BROCHURE
+)
+thrust_to_mass = READINGS.column("thrust_to_mass", "Thrust per motor mass", "g/g", symbol="e_m").derive(
+    thrust / trimmed_mass, "With the motor's leads trimmed.", _by_definition
+)
+power_to_mass = READINGS.column("power_to_mass", "Power per motor mass", "W/g", symbol="p_m", decimals=2).derive(
+    power / trimmed_mass, "With the motor's leads trimmed.", _by_definition
+)
+thrust_to_volume = READINGS.column("thrust_to_volume", "Thrust per stator volume", "g/cm³", symbol="e_V").derive(
+    thrust / stator_volume, "Only where the size is that of the stator.", _by_definition
+)
+cell_voltage = READINGS.column("cell_voltage", "Voltage per cell", "V", symbol="V_c").derive(
+    voltage / cells, "Under load.", _by_definition
+)
+disk_loading = READINGS.column("disk_loading", "Disk loading", "N/m²", symbol="w_d").derive(
+    thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2), "Thrust over the propeller's disk.", _by_definition
+)
+hover_efficiency = READINGS.column("hover_efficiency", "Overall static efficiency", symbol="η_h", decimals=3).derive(
     thrust_newton * (disk_loading / (2 * air_density)).sqrt() / power,
-    "Ideal power of the disk over electrical power: propeller, motor and ESC together.", MOMENTUM_THEORY,
-)  # fmt: skip
-pitch_ratio = _derive(
-    "pitch_ratio", "Pitch over diameter", "λ", "", 2, pitch / diameter, "Geometry only.", _by_definition
+    "Ideal power of the disk over electrical power: propeller, motor and ESC together.",
+    MOMENTUM_THEORY,
 )
-speed_ratio = _derive(
-    "speed_ratio", "Speed over Kv times volts", "x", "", 3, speed / (label_kv * voltage),
-    "With the labelled Kv; a loaded motor at full throttle runs at 0.60 to 0.85.", _by_definition,
-)  # fmt: skip
-electrical_speed = _derive(
-    "electrical_speed", "Electrical speed", "n_el", "rpm", 0, speed * poles / 2, "What the ESC must keep up with.",
-    definition("mechanical speed times pole pairs"),
-)  # fmt: skip
-tip_mach = _derive(
-    "tip_mach", "Tip Mach number", "Ma", "", 2,
-    math.pi * INCH / 60 * diameter * speed / sound_speed, "Blade tip speed over the speed of sound.", _by_definition,
-)  # fmt: skip
+pitch_ratio = READINGS.column("pitch_ratio", "Pitch over diameter", symbol="λ", decimals=2).derive(
+    pitch / diameter, "Geometry only.", _by_definition
+)
+speed_ratio = READINGS.column("speed_ratio", "Speed ratio n/(Kv·V)", symbol="x", decimals=3).derive(
+    speed / (label_kv * voltage),
+    "With the labelled Kv; a loaded motor at full throttle runs at 0.60 to 0.85.",
+    _by_definition,
+)
+electrical_speed = READINGS.column("electrical_speed", "Electrical speed", "rpm", symbol="n_el").derive(
+    speed * poles / 2, "What the ESC must keep up with.", definition("mechanical speed times pole pairs")
+)
+tip_mach = READINGS.column("tip_mach", "Tip Mach number", symbol="Ma", decimals=2).derive(
+    math.pi * INCH / 60 * diameter * speed / sound_speed, "Blade tip speed over the speed of sound.", _by_definition
+)
 
 
 def readable(reading: Column) -> Node:
@@ -144,29 +120,25 @@ def readable(reading: Column) -> Node:
     return reading.present().where(flag(inside), 0.0)
 
 
-complete = _help(
-    "complete", "Reading complete",
+complete = READINGS.helper("complete", "Reading complete").derive(
     prop.present().where(readable(voltage) * readable(current) * readable(thrust), 0.0),
     "1 where propeller, voltage, current and thrust can be read.",
-)  # fmt: skip
-used = _help(
-    "used", "Reading judged", complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),
+)
+used = READINGS.helper("used", "Reading judged").derive(
+    complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),
     "1 where the reading is complete and Use is not “no”.",
-)  # fmt: skip
-kind_taken = _help(
-    "kind_taken", "Kind taken",
+)
+kind_taken = READINGS.helper("kind_taken", "Kind taken").derive(
     prop.present().where(
-        kind.otherwise(
-            (throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)
-        ),
+        kind.otherwise((throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)),
         "",
     ),
-    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, which "
-    "promises least of what is held.",
-)  # fmt: skip
+    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, "
+    "which promises least of what is held.",
+)
 GOES_BY = {kind_taken: kind}
 """What other sheets show in a typed column's place, under its label."""
-row_number = _help("row_number", "Row", Aggregate("row", (run,)), "Place in the table, from 1.")
+row_number = READINGS.helper("row_number", "Row").derive(Aggregate("row", (run,)), "Place in the table, from 1.")
 
 
 def propeller_key(name: Node) -> Node:
@@ -174,30 +146,26 @@ def propeller_key(name: Node) -> Node:
     return call("lower", call("trim", name))
 
 
-prop_key = _help(
-    "prop_key", "Propeller key", propeller_key(prop), "The propeller's name without capitals and spare spaces."
+prop_key = READINGS.helper("prop_key", "Propeller key").derive(
+    propeller_key(prop), "The propeller's name without capitals and spare spaces."
 )
-group_key = _help(
-    "group_key", "Group key", (prop.present() & cells.present()).where(join(prop_key, "|", cells.fixed(0)), ""),
+group_key = READINGS.helper("group_key", "Group key").derive(
+    (prop.present() & cells.present()).where(say("{}|{:.0f}", prop_key, cells), ""),
     "Propeller and cell count in one text, of every reading: one that is left out still names its group.",
-)  # fmt: skip
-group = _help(
-    "group", "Group", group_key.present().where(Aggregate("text position", (group_key,), (), group_key), BLANK),
-    "First row with the same propeller and cell count.",
-)  # fmt: skip
-group_first = _help(
-    "group_first", "First of group", group.equals(row_number).where(group, BLANK), "Set in the first row of a group."
 )
-full_kind = _help(
-    "full_kind", "Kind at full throttle",
+group = READINGS.helper("group", "Group").derive(
+    group_key.present().where(group_key.position(group_key)), "First row with the same propeller and cell count."
+)
+group_first = READINGS.helper("group_first", "First of group").derive(
+    group.equals(row_number).where(group), "Set in the first row of a group."
+)
+full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(
     complete.equals(1).where(
-        (throttle.otherwise(100.0) >= full_throttle_from).where(
-            kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0
-        ),
+        (throttle.otherwise(100.0) >= full_throttle_from).where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0),
         0.0,
     ),
     "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not.",
-)  # fmt: skip
+)
 
 
 def used_flag(condition: Node) -> Node:

@@ -8,145 +8,101 @@ from __future__ import annotations
 
 from xlsengine.bench import readings as r
 from xlsengine.bench.counting import sound
-from xlsengine.bench.declare import Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.speed_figures import figure_of_merit
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Node, join
-from xlsengine.sources import GUM_REPEATS, Source, definition
+from xlsengine.expression import Aggregate, Column, Condition, Node, join, say
+from xlsengine.sources import GUM_REPEATS, definition
 
-REPEATS = Table(
-    "Repeats", "One row a reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
-    per=(r.row_number,),
-)  # fmt: skip
 _taken = definition("taken over from Readings")
 
-
-def _derive(
-    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, source: Source = _taken,
-    helper: bool = False,
-) -> Column:  # fmt: skip
-    return REPEATS.derive(Quantity(name, label, expression, meaning, source, "", unit, shown, helper))
-
-
-row = _derive(
-    "repeats_row", "Row", "", 0, Aggregate("row", (Column(REPEATS.name, "repeats_row"),)), "Row of Readings.",
-)  # fmt: skip
-
-
-def _fetch(column: Column) -> Node:
-    return Aggregate("text at" if column.text else "at", (column,), (), row)
-
-
-prop = _derive("repeats_prop", "Prop", "", 0, _fetch(r.prop), "The propeller.")
-cells = _derive("repeats_cells", "Cells", "", 0, _fetch(r.cells), "Cell count.")
-kind = _derive("repeats_kind", "Kind", "", 0, _fetch(r.kind_taken), "Peak or steady.")
-throttle = _derive(
-    "repeats_throttle", "Throttle", "%", 0, prop.present().where(_fetch(r.throttle).otherwise(100.0), BLANK),
-    "100 where it was left blank.",
-)  # fmt: skip
-run = _derive(
-    "repeats_run", "Run", "", 0, prop.present().where(_fetch(r.run).otherwise(row), BLANK),
-    "Number of the run, or of the row where none was given.",
-)  # fmt: skip
-thrust = _derive("repeats_thrust", "Thrust", "g", 0, _fetch(r.thrust), "As read.", helper=True)
-current = _derive("repeats_current", "Current", "A", 1, _fetch(r.current), "As read.", helper=True)
-voltage = _derive("repeats_voltage", "Voltage", "V", 2, _fetch(r.voltage), "As read.", helper=True)
-merit = _derive(
-    "repeats_merit", "Figure of merit", "", 3, Aggregate("at", (figure_of_merit,), (), row), "As on Speed figures.",
-    helper=True,
-)  # fmt: skip
-key = _derive(
-    "repeats_key", "Key", "", 0,
-    _fetch(sound).equals(1).where(
-        join(_fetch(r.prop_key), "|", cells.fixed(0), "|", kind, "|", throttle.fixed(1)), ""
-    ),
-    "What repeats have in common, in one text; blank for rows out of use or in doubt.", helper=True,
-)  # fmt: skip
-alike = _derive(
-    "repeats_alike", "First alike", "", 0,
-    key.present().where(Aggregate("text position", (key,), (), key), BLANK), "First row with the same key.", helper=True,
-)  # fmt: skip
-_READ = (_fetch(r.voltage), _fetch(r.current), _fetch(r.thrust), _fetch(r.speed).otherwise(0.0))
-reading_key = _derive(
-    "repeats_reading", "Reading", "", 0,
-    key.present().where(
-        join(alike.fixed(0), *(part for each in _READ for part in ("|", each.fixed(4)))), ""
-    ),
-    "What is alike, and the volts, amps, grams and speed that were read, in one text.", helper=True,
-)  # fmt: skip
-group = _derive(
-    "repeats_group", "Group", "", 0,
-    Aggregate("text position", (reading_key,), (), reading_key).equals(row).where(alike, BLANK),
-    "First row with the same key; blank where all readings are those of an earlier row with the same key.",
-    helper=True,
-)  # fmt: skip
-run_read = _derive(
-    "run_read", "Run of a sound row", "", 0, group.present().where(run, BLANK), "Blank elsewhere.", helper=True
+REPEATS = Table(
+    "Repeats",
+    "One row per reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
+    per=(r.row_number,),
+    source=_taken,
 )
-count = _derive(
-    "repeats_count", "Readings", "", 0, Aggregate("count", (group,), (Condition(group, "=", group),)),
+
+row = REPEATS.row = REPEATS.column("repeats_row", "Row").derive(
+    Aggregate("row", (Column(REPEATS.name, "repeats_row"),)), "Row of Readings."
+)
+
+prop = REPEATS.take(r.prop, "repeats_prop")
+cells = REPEATS.take(r.cells, "repeats_cells")
+kind = REPEATS.take(r.kind_taken, "repeats_kind", "Kind")
+throttle = REPEATS.column("repeats_throttle", "Throttle", "%", decimals=0).derive(
+    prop.present().where(r.throttle.at(row).otherwise(100.0)), "100 where it was left blank."
+)
+run = REPEATS.column("repeats_run", "Run").derive(
+    prop.present().where(r.run.at(row).otherwise(row)), "Number of the run, or of the row where none was given."
+)
+thrust = REPEATS.take(r.thrust, "repeats_thrust", helper=True)
+current = REPEATS.take(r.current, "repeats_current", helper=True)
+voltage = REPEATS.take(r.voltage, "repeats_voltage", helper=True)
+merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
+key = REPEATS.helper("repeats_key", "Key").derive(
+    sound.at(row).equals(1).where(say("{}|{:.0f}|{}|{:.1f}", r.prop_key.at(row), cells, kind, throttle), ""),
+    "What repeats have in common, in one text; blank for readings that are left out or flagged.",
+)
+alike = REPEATS.helper("repeats_alike", "First alike").derive(
+    key.present().where(key.position(key)), "First row with the same key."
+)
+_READ = (r.voltage.at(row), r.current.at(row), r.thrust.at(row), r.speed.at(row).otherwise(0.0))
+reading_key = REPEATS.helper("repeats_reading", "Reading").derive(
+    key.present().where(join(alike.fixed(0), *(part for each in _READ for part in ("|", each.fixed(4)))), ""),
+    "What is alike, and the volts, amps, grams and speed that were read, in one text.",
+)
+group = REPEATS.helper("repeats_group", "Group").derive(
+    reading_key.position(reading_key).equals(row).where(alike),
+    "First row with the same key; blank where all readings are those of an earlier row with the same key.",
+)
+run_read = REPEATS.helper("run_read", "Run of a sound row").derive(group.present().where(run), "Blank elsewhere.")
+count = REPEATS.column("repeats_count", "Readings").derive(
+    group.count(Condition(group, "=", group)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
-)  # fmt: skip
-first = _derive(
-    "repeats_first", "First of group", "", 0,
-    (group.equals(row) & (count > 1)).where(row, BLANK), "Set in the first row of a group of two or more.", helper=True,
-)  # fmt: skip
+)
+first = REPEATS.helper("repeats_first", "First of group").derive(
+    (group.equals(row) & (count > 1)).where(row), "Set in the first row of a group of two or more."
+)
 
 GROUPS = Table(
-    "RepeatGroups", "Readings that were taken more than once, and how far they scatter.", spare=4, per=(first,)
-)  # fmt: skip
-
-
-def _of_group(
-    name: str, label: str, unit: str, shown: int, expression: Node, meaning: str, helper: bool = False
-) -> Column:
-    return GROUPS.derive(Quantity(name, label, expression, meaning, GUM_REPEATS, "", unit, shown, helper))
-
-
-_place = _of_group(
-    "repeat_place", "Place", "", 0, Aggregate("row", (Column(GROUPS.name, "repeat_place"),)), "Place.", helper=True
-)
-group_first = _of_group(
-    "repeat_first", "First row", "", 0, Aggregate("smallest", (first,), (), _place), "On Readings.", helper=True
+    "RepeatGroups",
+    "Readings that were taken more than once, and how far they scatter.",
+    spare=4,
+    per=(first,),
+    source=GUM_REPEATS,
 )
 
+_place = GROUPS.helper("repeat_place", "Place").derive(
+    Aggregate("row", (Column(GROUPS.name, "repeat_place"),)), "Place."
+)
+group_first = GROUPS.row = GROUPS.helper("repeat_first", "First row").derive(first.smallest(_place), "On Readings.")
 
-def _of_first(column: Column) -> Node:
-    return Aggregate("text at" if column.text else "at", (column,), (), group_first)
-
-
-group_prop = _of_group("repeat_prop", "Prop", "", 0, _of_first(prop), "The propeller.")
-group_cells = _of_group("repeat_cells", "Cells", "", 0, _of_first(cells), "Cell count.")
-group_kind = _of_group("repeat_kind", "Kind", "", 0, _of_first(kind), "Peak or steady.")
-group_throttle = _of_group("repeat_throttle", "Throttle", "%", 0, _of_first(throttle), "As read.")
-group_count = _of_group("repeat_count", "Readings", "", 0, _of_first(count), "How many.")
+group_prop = GROUPS.take(prop, "repeat_prop")
+group_cells = GROUPS.take(cells, "repeat_cells")
+group_kind = GROUPS.take(kind, "repeat_kind")
+group_throttle = GROUPS.take(throttle, "repeat_throttle")
+group_count = GROUPS.take(count, "repeat_count")
 OWN = Condition(group, "=", group_first)
 
 
 def _mean(column: Column) -> Node:
-    return Aggregate("mean", (column,), (OWN,))
+    return column.mean(OWN)
 
 
-mean_thrust = _of_group("repeat_thrust", "Thrust, mean", "g", 0, _mean(thrust), "Of the readings.")
-mean_current = _of_group("repeat_current", "Current, mean", "A", 1, _mean(current), "Of the readings.")
-mean_voltage = _of_group("repeat_voltage", "Voltage, mean", "V", 2, _mean(voltage), "Of the readings.")
-mean_merit = _of_group(
-    "repeat_merit", "Figure of merit, mean", "", 3, _mean(merit), "Of the readings with a speed.", helper=True
+mean_thrust = GROUPS.column("repeat_thrust", "Thrust, mean", "g").derive(_mean(thrust), "Of the readings.")
+mean_current = GROUPS.column("repeat_current", "Current, mean", "A").derive(_mean(current), "Of the readings.")
+mean_voltage = GROUPS.column("repeat_voltage", "Voltage, mean", "V").derive(_mean(voltage), "Of the readings.")
+mean_merit = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(
+    _mean(merit), "Of the readings with a speed."
 )
-mean_run = _of_group("repeat_run", "Run, mean", "", 1, _mean(run), "Of the readings.", helper=True)
+mean_run = GROUPS.helper("repeat_run", "Run, mean", decimals=1).derive(_mean(run), "Of the readings.")
 
-own_group = _derive(
-    "repeats_place", "Place of group", "", 0, Aggregate("position", (group_first,), (), group), "In RepeatGroups.",
-    helper=True,
-)  # fmt: skip
-
-
-def _own(mean: Column) -> Node:
-    return Aggregate("at", (mean,), (), own_group)
+own_group = REPEATS.helper("repeats_place", "Place of group").derive(group_first.position(group), "In RepeatGroups.")
 
 
 def _off(name: str, label: str, reading: Column, mean: Column) -> Column:
-    return _derive(
-        name, f"{label}, off its mean", "%", 2, (reading / _own(mean) - 1) * 100, "Of the group's repeats.", GUM_REPEATS
+    return REPEATS.column(name, f"{label}, off its mean", "%", decimals=2).derive(
+        (reading / mean.at(own_group) - 1) * 100, "Of the group's repeats.", GUM_REPEATS
     )
 
 
@@ -154,16 +110,15 @@ thrust_off = _off("thrust_off", "Thrust", thrust, mean_thrust)
 current_off = _off("current_off", "Current", current, mean_current)
 voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
 merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
-run_off = _derive(
-    "run_off", "Run, off its mean", "", 1, thrust_off.present().where(run - _own(mean_run), BLANK),
-    "Of the group's repeats.", helper=True,
-)  # fmt: skip
+run_off = REPEATS.helper("run_off", "Run, off its mean", decimals=1).derive(
+    thrust_off.present().where(run - mean_run.at(own_group)), "Of the group's repeats."
+)
 
 
 def _scatter(name: str, label: str, off: Column) -> Column:
-    squares = Aggregate("dot", (off, off), (OWN,))
-    return _of_group(
-        name, f"{label}, scatter", "%", 2, (squares / (group_count - 1)).sqrt(), "Standard deviation of a reading."
+    squares = off.dot(off, OWN)
+    return GROUPS.column(name, f"{label}, scatter", "%", decimals=2).derive(
+        (squares / (group_count - 1)).sqrt(), "Standard deviation of a reading."
     )
 
 

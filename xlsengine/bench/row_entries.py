@@ -10,20 +10,14 @@ from collections.abc import Iterable
 
 from xlsengine.bench import judgements
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Quantity
 from xlsengine.bench.row_checks import CODES, RAISED, ROW_CHECKS, Explains, Severity
-from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join
-from xlsengine.sources import definition
+from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join, say
 
 __all__ = ["ENTRIES", "RANKS", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
 
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.mend)
 """Checks that ask for nothing: one sentence says it of all their readings."""
-
-
-def _derive(name: str, label: str, expression: Node, meaning: str) -> Column:
-    return r.READINGS.derive(Quantity(name, label, expression, meaning, definition(), shown=0, helper=True))
 
 
 def _raised(code: int) -> Node:
@@ -62,13 +56,12 @@ def _worst() -> Node:
     return greater(worst, judgements.severity)
 
 
-entry = _derive(
-    "entry", "Check that speaks", _best(), "Which live check speaks for the row; 0 where none, or a group check does."
+entry = r.READINGS.helper("entry", "Check that speaks").derive(
+    _best(), "Which live check speaks for the reading; 0 where none, or a comparison does."
 )
-entry_severity = _derive(
-    "entry_severity", "Severity", _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
+entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
+    _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
-
 
 RANKS = 1e9
 """More than row and code come to."""
@@ -102,13 +95,14 @@ def _stop_code(codes: Iterable[int]) -> Node:
 
 _KEY = "A thousand million for each step below impossible, row times 100, and code."
 ENTRIES = (
-    _derive("entry_listed", "Rank, row and check that speaks", _listed(), _KEY),
+    r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(_listed(), _KEY),
     *(
-        _derive(f"stop_{figure.name}", f"Rank, row and check that says stop, {figure.name.replace('_', ' ')}",
-                _stop_code(codes), _KEY)
+        r.READINGS.helper(
+            f"stop_{figure.name}", f"Rank, row and check that says stop, {figure.name.replace('_', ' ')}"
+        ).derive(_stop_code(codes), _KEY)
         for figure, codes in _stops()
     ),
-)  # fmt: skip
+)
 
 
 def severity_word(severity: Operand) -> Node:
@@ -122,11 +116,10 @@ def _texts() -> Node:
         for code in STOP_CODES
     ]
     title = call("choose", entry, *(check.title for check in ROW_CHECKS))
-    own = (entry > 0).where(join(title, " (", severity_word(entry_severity), ")."), "")
+    own = (entry > 0).where(say("{} ({}).", title, severity_word(entry_severity)), "")
     return call("trim", join(*stops, own))
 
 
-row_flags = r.READINGS.derive(
-    Quantity("row_flags", "Row checks", _texts(), "The live check that speaks for this row, and what says to stop.",
-             definition())
-)  # fmt: skip
+row_flags = r.READINGS.column("row_flags", "Row checks").derive(
+    _texts(), "The live check that speaks for this reading, and what says to stop."
+)

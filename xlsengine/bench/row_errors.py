@@ -19,9 +19,16 @@ from xlsengine.expression import Aggregate, Column, Constant, Node, replaced
 
 DECLARED_IN = {table.name: table for table in (r.READINGS, t.SPEED_FIGURES)}
 READING = Taken(
-    thrust=r.thrust, voltage=r.voltage, current=r.current, speed=r.speed, torque=r.torque, diameter=r.diameter,
-    ideal=f.ideal_power, measured=f.shaft_power, modelled=f.shaft_power,
-)  # fmt: skip
+    thrust=r.thrust,
+    voltage=r.voltage,
+    current=r.current,
+    speed=r.speed,
+    torque=r.torque,
+    diameter=r.diameter,
+    ideal=f.ideal_power,
+    measured=f.shaft_power,
+    modelled=f.shaft_power,
+)
 
 
 def _taken_over(node: Node) -> Node | None:
@@ -57,9 +64,11 @@ AT_FULL: Mapping[Node, Node] = {**MADE, f.motor_current: r.current}
 AT_PART: Mapping[Node, Node] = {**MADE, f.motor_current: r.torque * t.angular(best_kv)}
 """Of the motor's current, the no-load current passed over: it moves by less than what the torque needs."""
 MODEL_ERROR = Input(
-    "model_error", "Motor model", relative(s.model_accuracy),
+    "model_error",
+    "Motor model",
+    relative(s.model_accuracy),
     ((f.shaft_power, f.shaft_power * r.torque.present().where(0.0, 1.0)),),
-)  # fmt: skip
+)
 ERRORS = (
     *(each for each in instruments(READING) if each.name != MODEL_ERROR.name),
     Input("mass_error", "Trimmed mass", trimmed_mass_uncertainty, ((trimmed_mass, Constant(1.0)),), unit="g"),
@@ -68,5 +77,5 @@ ERRORS = (
     ),
     MODEL_ERROR,
     *FITTED,
-)  # fmt: skip
+)
 SCATTER = repeats_of(READING)

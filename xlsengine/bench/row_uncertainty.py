@@ -1,4 +1,4 @@
-"""How sure every figure of a single reading is, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
+"""Uncertainty of every figure of a single reading, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
 
 The share is the same in every row; the thrust stand's error is so many grams, and hence a share that grows as thrust
 falls. Where a share moves with the row, that of the row where it is largest stands for all.
@@ -15,8 +15,9 @@ from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
+from xlsengine.bench import uncertainty as u
 from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.row_errors import (
     AT_FULL,
     AT_PART,
@@ -28,33 +29,19 @@ from xlsengine.bench.row_errors import (
     MODEL_ERROR,
     SCATTER,
 )
-from xlsengine.bench.uncertainty import (
-    ENDLESS,
-    Input,
-    coverage_factor,
-    effective_freedom,
-    relative_change,
-    shares,
-    sum_of_squares,
-    together,
-)
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+from xlsengine.expression import Column, Condition, Constant, Named, Node, lesser, replaced
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
 
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
 NOTHING = Constant(0.0)
 _STAND = next(each for each in ERRORS if each.name == "thrust_error")
-_BY_SHARE = replace(_STAND, acts_on=(shares(r.thrust),))
-
-
-def _reference(name: str, label: str, unit: str, shown: int, node: Node, meaning: str) -> Named:
-    return SINGLE.derive(Quantity(name, label, node, meaning, definition(), "", unit, shown))
+_BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 
 
 def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
-    return t.helps(
-        name, label, t.masked(t.counts.equals(1) & kept, value), "Of rows that count; blank in others.", symbol=symbol
+    return t.SPEED_FIGURES.helper(name, label, symbol=symbol).derive(
+        t.masked(t.counts.equals(1) & kept, value), "Of readings that count; blank in others."
     )
 
 
@@ -65,27 +52,18 @@ _counting_merit = _of_counting(
 )
 
 
-def _end(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), Constant(1.0))
-
-
-least_current = _reference(
-    "least_current", "Smallest current at full throttle with a speed", "A", 1, _end("smallest", _full_current),
-    "There the no-load current counts most.",
-)  # fmt: skip
-its_speed = _reference(
-    "least_current_speed", "Speed read with it", "rpm", 0,
-    Aggregate("at", (t.speed,), (), Aggregate("position", (_full_current,), (), least_current)),
-    "Of the same reading.",
-)  # fmt: skip
-least_speed = _reference(
-    "least_speed", "Smallest speed", "rpm", 0, _end("smallest", _counting_speed),
-    "There the no-load current is known least.",
-)  # fmt: skip
-best_merit = _reference(
-    "best_merit", "Largest figure of merit", "", 3, _end("largest", _counting_merit),
-    "The less the propeller loses, the less surely is that known.",
-)  # fmt: skip
+least_current = SINGLE.figure("least_current", "Smallest current at full throttle with a speed", "A").derive(
+    _full_current.smallest(), "There the no-load current counts most."
+)
+its_speed = SINGLE.figure("least_current_speed", "Speed read with it", "rpm").derive(
+    t.speed.at(_full_current.position(least_current)), "Of the same reading."
+)
+least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(
+    _counting_speed.smallest(), "There the no-load current is known least."
+)
+best_merit = SINGLE.figure("best_merit", "Largest figure of merit", decimals=3).derive(
+    _counting_merit.largest(), "The less the propeller loses, the less surely is that known."
+)
 _MODELLED: dict[Node, Node] = {r.current: least_current, r.speed: its_speed}
 _BEST: dict[Node, Node] = {f.figure_of_merit: best_merit}
 _FULL, _PART = Condition(t.full_kind, ">", Constant(0.0)), Condition(t.full_kind, "=", Constant(0.0))
@@ -115,15 +93,15 @@ class Single:
         """Return the figure's name, and the way it was found."""
         return f"{self.figure.name}_{self.words.replace(' ', '_')}" if self.words else self.figure.name
 
-    def moved(self, error: Input) -> Node:
+    def moved(self, error: u.Input) -> Node:
         """Return by what share of itself the figure moves with an error."""
-        return replaced(relative_change(self.figure, error, self.made), self.at.get)
+        return replaced(u.relative_change(self.figure, error, self.made), self.at.get)
 
     @cached_property
-    def errors(self) -> tuple[Input, ...]:
+    def errors(self) -> tuple[u.Input, ...]:
         """Return the errors behind the share, each acting as it does in this way of finding the figure."""
         known = (e for e in ERRORS if e is not _STAND and not (e is MODEL_ERROR and self.made is BY_TORQUE))
-        acting = (replace(e, acts_on=(shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
+        acting = (replace(e, acts_on=(u.shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
         return tuple(error for error in acting if self.moved(error) != NOTHING)
 
     @cached_property
@@ -131,7 +109,7 @@ class Single:
         """Return the power of thrust in the figure."""
         return self.moved(_BY_SHARE)
 
-    def share_of(self, error: Input) -> Node:
+    def share_of(self, error: u.Input) -> Node:
         """Return what an error adds to the share, 0 where the motor's constant was not found."""
         share = self.moved(error) * error.uncertainty
         return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
@@ -139,14 +117,14 @@ class Single:
     @cached_property
     def scatter(self) -> Node:
         """Return what a reading's scatter in thrust, volts and amps adds; that of the figure of merit was pooled."""
-        if all(relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
+        if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
             return NOTHING
         default = s.default_scatter / 100
         if self.figure == f.figure_of_merit:
             return p.enough_merits.where(p.merit_scatter / 100, default)
         parts = {each.name: self.moved(each) * each.uncertainty for each in SCATTER.inputs}
         moved = {each.name: parts[each.name] for each in SCATTER.inputs if self.moved(each) != NOTHING}
-        return p.enough_repeats.where(together(moved, SCATTER) if moved else 0.0, default)
+        return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, default)
 
     @property
     def share(self) -> Named:
@@ -160,19 +138,17 @@ class Single:
 
     def declare(self) -> None:
         """Derive the two cells; blank where no reading has the figure, found this way."""
-        whole = sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
-        exists = Aggregate("count", (self.figure,), self.there) > 0
-        SINGLE.derive(
-            Quantity(self.share.name, f"{self.label}: share", exists.where(whole, BLANK),
-                     "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION, "", "", 5)
-        )  # fmt: skip
+        whole = u.sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
+        exists = self.figure.count(*self.there) > 0
+        SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
+            exists.where(whole), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
+        )
         of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
         finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
-        freedom = effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
-        SINGLE.derive(
-            Quantity(self.freedom.name, f"{self.label}: degrees of freedom", self.share.present().where(freedom, BLANK),
-                     "Of the share.", GUM_FREEDOM, "", "", 0)
-        )  # fmt: skip
+        freedom = u.effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
+        SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
+            self.share.present().where(freedom), "Of the share.", GUM_FREEDOM
+        )
 
     def expanded(self, stand: Node) -> Node:
         """Return the expanded relative uncertainty where the thrust stand's is `stand`, u(T)/T.
@@ -180,11 +156,11 @@ class Single:
         The stand has infinite degrees of freedom, so those of the whole grow with it (GUM G.4.1).
         """
         if self.power == NOTHING:
-            return coverage_factor(self.freedom) * self.share
+            return u.coverage_factor(self.freedom) * self.share
         by_stand = self.power * stand
         growth = (1 + (by_stand / self.share) ** 2) ** 2
         return (
-            coverage_factor(lesser(self.freedom * growth, ENDLESS).otherwise(ENDLESS))
+            u.coverage_factor(lesser(self.freedom * growth, u.INFINITE).otherwise(u.INFINITE))
             * (self.share**2 + by_stand**2).sqrt()
         )
 
@@ -200,10 +176,25 @@ def _ways(figure: Column) -> tuple[Single, Single]:
 
 
 _PLAIN = (
-    r.power, r.grams_per_watt, r.grams_per_amp, r.thrust_newton, r.thrust_to_mass, r.power_to_mass,
-    r.thrust_to_volume, r.cell_voltage, r.disk_loading, r.hover_efficiency, r.speed_ratio, r.electrical_speed,
-    r.tip_mach, f.tip_speed, f.pitch_speed, f.own_speed_ratio, f.thrust_coefficient, f.ideal_power,
-)  # fmt: skip
+    r.power,
+    r.grams_per_watt,
+    r.grams_per_amp,
+    r.thrust_newton,
+    r.thrust_to_mass,
+    r.power_to_mass,
+    r.thrust_to_volume,
+    r.cell_voltage,
+    r.disk_loading,
+    r.hover_efficiency,
+    r.speed_ratio,
+    r.electrical_speed,
+    r.tip_mach,
+    f.tip_speed,
+    f.pitch_speed,
+    f.own_speed_ratio,
+    f.thrust_coefficient,
+    f.ideal_power,
+)
 OF_SHAFT = {
     figure: _ways(figure)
     for figure in (f.shaft_power, f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.propeller_loss)
@@ -223,13 +214,14 @@ for _single in SINGLES:
 
 # --- ± row by row, where it is read ------------------------------------------------------------------------
 
-stand_share = t.helps(
-    "stand_share", "Thrust stand, share", taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
-    "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION, "u(T)/T",
-)  # fmt: skip
+stand_share = t.SPEED_FIGURES.helper("stand_share", "Thrust stand, share", symbol="u(T)/T").derive(
+    taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
+    "Standard uncertainty of the thrust stand over thrust.",
+    GUM_PROPAGATION,
+)
 
 
-def _margin(figure: Column, row: Column) -> Column:
+def _expanded(figure: Column, row: Column) -> Column:
     """Derive ± of a figure in every row of Speed figures; `row` is the figure's column there."""
     declared = t.SPEED_FIGURES.quantities[row.name]
     if figure in OF_SHAFT:
@@ -237,18 +229,19 @@ def _margin(figure: Column, row: Column) -> Column:
         share = t.torque.present().where(by_torque, by_model)
     else:
         share = PLAIN[figure].expanded(stand_share)
-    return t.derive(
-        f"{figure.name}_margin", f"± {declared.label}", "", declared.unit, declared.shown + 1, row * share,
-        "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM,
-    )  # fmt: skip
+    return t.SPEED_FIGURES.column(
+        f"{figure.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
+    ).derive(row * share, "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM)
 
 
 MARGINS = {
-    figure: _margin(figure, row)
+    figure: _expanded(figure, row)
     for figure, row in (
-        (f.thrust_coefficient, f.thrust_coefficient), (f.power_coefficient, f.power_coefficient),
-        (f.figure_of_merit, f.figure_of_merit), (f.motor_efficiency, f.motor_efficiency),
+        (f.thrust_coefficient, f.thrust_coefficient),
+        (f.power_coefficient, f.power_coefficient),
+        (f.figure_of_merit, f.figure_of_merit),
+        (f.motor_efficiency, f.motor_efficiency),
         (r.hover_efficiency, f.hover_efficiency),
     )
-}  # fmt: skip
+}
 """The column of ± of each figure that charts draw with bars."""

@@ -5,13 +5,12 @@ from __future__ import annotations
 from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
 from xlsengine.bench.craft import HELD, HOVER, way_of_flying
-from xlsengine.bench.declare import Quantity
 from xlsengine.bench.settings import pitch_ratio_limit
-from xlsengine.expression import Aggregate, Node, Operand
+from xlsengine.expression import Node, Operand
 from xlsengine.sources import practice
 
 STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
-SOURCE = practice("in-flight current 25 to 40 percent below static; a rule of thumb")
+SOURCE = practice("in-flight current 25 to 40 % below static; a rule of thumb")
 
 
 def flies_forward(yes: Operand, no: Operand) -> Node:
@@ -20,20 +19,13 @@ def flies_forward(yes: Operand, no: Operand) -> Node:
 
 
 _by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)
-flight_rule = r.READINGS.derive(
-    Quantity(
-        "flight_rule", "In flight, rule", flies_forward(_by_pitch, STATIC),
-        "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
-        "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
-        SOURCE, shown=0, helper=True,
-    )
-)  # fmt: skip
-reduced = g.SUMMARY.derive(
-    Quantity(
-        "flight_rule_here", "In flight, rule", Aggregate("at", (flight_rule,), (), g.first_row), "As on Readings.",
-        SOURCE, shown=0, helper=True,
-    )
-)  # fmt: skip
+flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
+    flies_forward(_by_pitch, STATIC),
+    "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
+    "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
+    SOURCE,
+)
+reduced = g.SUMMARY.take(flight_rule, "flight_rule_here", helper=True)
 
 
 def in_flight(static: Node, share: Node, rule: Node) -> Node:

@@ -5,7 +5,7 @@ The order of the imports is that of the headings on the sheet.
 
 from __future__ import annotations
 
-from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.settings_advice import *  # noqa: F403
 from xlsengine.bench.settings_checks import *  # noqa: F403
 from xlsengine.bench.settings_prediction import *  # noqa: F403
@@ -15,24 +15,23 @@ from xlsengine.bench.topics import TOPICS as TOPICS
 from xlsengine.sources import practice
 
 ESC_SIZES = Table(
-    "EscSizes", "Continuous ratings in which ESCs are sold.",
+    "EscSizes",
+    "Continuous ratings in which ESCs are sold.",
     rows=tuple(
         {"esc_size": float(size)}
         for size in (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
     ),
-)  # fmt: skip
-esc_size = ESC_SIZES.input(
-    Field("esc_size", "ESC size", "A", "Continuous rating.", low=1, high=1000, required=True, source=practice())
+)
+esc_size = ESC_SIZES.number(
+    "esc_size", "ESC size", "A", (1, 1000), "Continuous rating.", required=True, source=practice()
 )
 
+_GRAMS = "5 10 15 20 30 50 75 100 150 200 300 500 750 1000 1500 2000 3000 5000 7500 10000"
 ROUND_THRUSTS = Table(
-    "RoundThrusts", "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
-    rows=tuple(
-        {"round_thrust": float(thrust)}
-        for thrust in (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000, 5000, 7500, 10000)
-    ),
-)  # fmt: skip
-round_thrust = ROUND_THRUSTS.input(
-    Field("round_thrust", "Round thrust", "g", "Compared at equal thrust.", low=1, high=100000, required=True,
-          source=practice())
-)  # fmt: skip
+    "RoundThrusts",
+    "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
+    rows=tuple({"round_thrust": float(thrust)} for thrust in _GRAMS.split()),
+)
+round_thrust = ROUND_THRUSTS.number(
+    "round_thrust", "Round thrust", "g", (1, 100000), "Compared at equal thrust.", required=True, source=practice()
+)

@@ -6,19 +6,16 @@ from xlsengine.bench import conditions as b
 from xlsengine.bench import counting
 from xlsengine.bench import motor as m
 from xlsengine.bench import readings as r
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.fingerprint import checks_state
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.row_entries import STOP_CODES, entry_severity
+from xlsengine.bench.spoken import in_thousands
 from xlsengine.bench.whole_checks import raised_count
-from xlsengine.expression import Aggregate, Condition, Constant, Named, Node, Operand, as_node, call, join
+from xlsengine.expression import Condition, Constant, Named, Node, Operand, as_node, call, join, say
 from xlsengine.sources import definition, practice
 
 STATEMENTS = Figures("Statements", "What the Report says in words.")
-
-
-def _say(name: str, label: str, expression: Node) -> Named:
-    return STATEMENTS.derive(Quantity(name, label, expression, label, definition("as typed on the input sheets")))
 
 
 def _if_read(cell: Named, *words: Operand) -> Node:
@@ -26,90 +23,88 @@ def _if_read(cell: Named, *words: Operand) -> Node:
     return cell.present().where(join(*words), "")
 
 
-motor_title = _say(
-    "motor_title",
-    "Maker and model",
+motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
     (m.maker.present() | m.model.present()).where(
-        call("trim", join(m.maker, " ", m.model)), m.test_id.otherwise("Motor not named")
+        call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")
     ),
+    source=definition("as typed on the input sheets"),
 )
-motor_statement = _say(
-    "motor_statement", "The motor",
+motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
-        m.test_id.present().where(join("Test “", m.test_id, "”"), "Test without a name"),
+        m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
         _if_read(m.tester, " by ", m.tester),
-        m.label_kv.present().where(join(". Label ", m.label_kv.fixed(0), " rpm/V"), ". Kv of the label not given"),
+        m.label_kv.present().where(say(". Labelled Kv {} rpm/V", in_thousands(m.label_kv)), ". Labelled Kv not given"),
         _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
         _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
         _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
         _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
-            join(
-                m.mass_as_supplied.present().where(", ", "; "), m.trimmed_mass.fixed(1), " g with trimmed leads",
-                _if_read(m.trimmed_lead_length, " of ", m.trimmed_lead_length.fixed(0), " mm"),
-                " (", m.trimmed_mass_basis, ").",
+            say(
+                "{}{:.1f} g with leads trimmed{} ({}).",
+                m.mass_as_supplied.present().where(", ", "; "),
+                m.trimmed_mass,
+                _if_read(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
+                m.trimmed_mass_basis,
             ),
             "; mass not given.",
         ),
     ),
-)  # fmt: skip
-conditions_statement = _say(
-    "conditions_statement", "Conditions",
-    join(
-        "Bench: ", b.supply.otherwise("supply not stated"),
+    source=definition("as typed on the input sheets"),
+)
+conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
+    say(
+        "Bench: {}{}{}; volts read at {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
+        b.supply.otherwise("supply not stated"),
         _if_read(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
         _if_read(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
-        "; volts read at ", b.voltage_read_at.otherwise("a place not stated"),
+        b.voltage_read_at.otherwise("a place not stated"),
         _if_read(b.esc_used, "; ESC ", b.esc_used),
         _if_read(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
-        _if_read(b.averaging_window, "; steady means of ", b.averaging_window.fixed(1), " s"),
+        _if_read(b.averaging_window, "; steady readings averaged over ", b.averaging_window.fixed(1), " s"),
         _if_read(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
         _if_read(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
-        "; air ", b.air_density.fixed(3), " kg/m³ (", b.air_density_basis, ").",
+        b.air_density,
+        b.air_density_basis,
     ),
-)  # fmt: skip
-disclosure = STATEMENTS.derive(
-    Quantity(
-        "disclosure", "Disclosure",
-        join(
-            "Sample ", m.sample_origin.otherwise("of unstated origin"), "; the maker ",
-            m.maker_saw_results.present().where(
-                m.maker_saw_results.equals("yes").where(
-                    "saw the results before publication", "did not see the results before publication"
-                ),
-                "may or may not have seen the results first",
+    source=definition("as typed on the input sheets"),
+)
+disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
+    say(
+        "Sample {}; the maker {}. One sample, static bench, under the conditions stated.",
+        m.sample_origin.otherwise("of unstated origin"),
+        m.maker_saw_results.present().where(
+            m.maker_saw_results.equals("yes").where(
+                "saw the results before publication", "did not see the results before publication"
             ),
-            ". One sample, static bench, under the conditions stated.",
+            "may or may not have seen the results first",
         ),
-        "Readers should know how the sample was obtained.", practice("disclose what readers would not expect"),
-    )
-)  # fmt: skip
+    ),
+    "Readers should know how the sample was obtained.",
+    practice("disclose what readers would not expect"),
+)
 
 
 def _count(severity: Severity) -> Node:
     """Count readings by the severity of their entry, checks that say to stop, and checks of the whole."""
     own = (Condition(entry_severity, "=", Constant(float(severity))),)
-    total: Node = Aggregate("count", (r.row_number,), own)
+    total: Node = r.row_number.count(*own)
     if severity is Severity.DOUBTFUL:
         total = total + raised_count()
     for code in STOP_CODES:
         if ROW_CHECKS[code - 1].severity is severity:
-            total = total + Aggregate("count", (RAISED[code - 1],))
+            total = total + RAISED[code - 1].count()
     return total
 
 
 def _count_figure(severity: Severity) -> Named:
     meaning = "One a reading, what says to stop, and of the whole."
     word = severity.word
-    return STATEMENTS.derive(
-        Quantity(f"flags_{word}", f"Flags, {word}", _count(severity), meaning, definition(), shown=0)
-    )
+    return STATEMENTS.figure(f"flags_{word}", f"Flags, {word}").derive(_count(severity), meaning)
 
 
 FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
 _PLURALS = {Severity.NOTE: "notes"}
-checks_statement = _say(
-    "checks_statement", "State of the checks",
+checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(
     join(
         "Checks: ",
         *(
@@ -117,47 +112,42 @@ checks_statement = _say(
             for severity, count in FLAG_COUNTS.items()
             for part in (count.fixed(0), f" {_PLURALS.get(severity, severity.word)}, ")
         ),
-        "listed on Checks, each with its likely cause and what to do; comparisons between readings are ", checks_state, ".",
+        "listed on Checks, each with its likely cause and what to do; comparisons between readings are ",
+        checks_state,
+        ".",
     ),
-)  # fmt: skip
+    source=definition("as typed on the input sheets"),
+)
 
 
 def _left_out(kind: float) -> Node:
-    return Aggregate("count", (r.row_number,), (Condition(counting.left_out, "=", Constant(kind)),))
+    return r.row_number.count(Condition(counting.left_out, "=", Constant(kind)))
 
 
-typed_readings = STATEMENTS.derive(
-    Quantity("typed_readings", "Readings", Aggregate("count", (r.prop,)), "Rows that name a propeller.", definition(),
-             shown=0)
-)  # fmt: skip
+typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count(), "Rows that name a propeller.")
 LEFT_OUT: dict[float, Named] = {
-    kind: STATEMENTS.derive(
-        Quantity(f"left_out_{name}", f"Readings left out, {words}", _left_out(kind), words, definition(), shown=0)
-    )
+    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind), words)
     for kind, name, words in (
-        (counting.IMPOSSIBLE, "impossible", "impossible"), (counting.BY_TESTER, "by_tester", "by the tester"),
+        (counting.IMPOSSIBLE, "impossible", "impossible"),
+        (counting.BY_TESTER, "by_tester", "by the tester"),
         (counting.UNREADABLE, "unreadable", "cannot be read"),
     )
-}  # fmt: skip
-left_out_count = STATEMENTS.derive(
-    Quantity("left_out_count", "Readings left out", sum(LEFT_OUT.values(), start=as_node(0.0)), "In all.", definition(),
-             shown=0)
-)  # fmt: skip
+}
+left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(
+    sum(LEFT_OUT.values(), start=as_node(0.0)), "In all."
+)
 
 
 def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
     """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
     of_kind = (Condition(counting.left_out, "=", Constant(kind)),)
-    last = Aggregate("count", (counting.left_out,), of_kind)
-    row = STATEMENTS.derive(
-        Quantity(f"{name}_row_{place}", f"Left out, {name}, {place}: row",
-                 Aggregate("largest", (r.row_number,), of_kind, last + (1.0 - place)), "Of Readings, from 1.",
-                 definition(), shown=0)
-    )  # fmt: skip
-    column = STATEMENTS.derive(
-        Quantity(f"{name}_column_{place}", f"Left out, {name}, {place}: column",
-                 Aggregate("at", (counting.culprit,), (), row), "Typed column, from 1.", definition(), shown=0)
-    )  # fmt: skip
+    last = counting.left_out.count(*of_kind)
+    row = STATEMENTS.figure(f"{name}_row_{place}", f"Left out, {name}, {place}: row").derive(
+        r.row_number.largest(*of_kind, place=last + (1.0 - place)), "Of Readings, from 1."
+    )
+    column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column").derive(
+        counting.culprit.at(row), "Typed column, from 1."
+    )
     return row, column
 
 

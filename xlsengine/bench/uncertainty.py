@@ -13,10 +13,11 @@ from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.settings import coverage
-from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, derivative, lesser, references
+from xlsengine.derivative import derivative
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, lesser, references
 
 Cell = Column | Named
-ENDLESS = 10_000.0
+INFINITE = 10_000.0
 """Degrees of freedom that count as infinite: t is then within 0.02 % of the normal quantile."""
 
 
@@ -202,7 +203,7 @@ def effective_freedom(combined: Node, finite: Sequence[tuple[Node, Node]]) -> No
         if part != Constant(0.0):
             term = part**4 / freedom
             below = term if below is None else below + term
-    return Constant(ENDLESS) if below is None else lesser((combined**4 / below).otherwise(ENDLESS), ENDLESS)
+    return Constant(INFINITE) if below is None else lesser((combined**4 / below).otherwise(INFINITE), INFINITE)
 
 
 def coverage_factor(freedom: Node) -> Node:

@@ -15,16 +15,14 @@ from xlsengine.bench import propeller_figures as f
 from xlsengine.bench import readings as r
 from xlsengine.bench import repeatability as p
 from xlsengine.bench import settings as s
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Figures
 from xlsengine.bench.plain_checks import at_most
 from xlsengine.bench.uncertainty import coverage_factor
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, flag, greater, join, lesser
-from xlsengine.sources import definition
+from xlsengine.expression import BLANK, Column, Constant, Named, Node, flag, greater, join, lesser, say
 
 WHOLE_CHECKS = Figures(
-    "Whole checks", "What many rows together say of the motor and the bench; each counts as one doubtful flag."
+    "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
 )
-
 
 MOST, MOST_PERCENT = 1e6, 1000.0
 
@@ -51,27 +49,25 @@ _FIRST = Constant(1.0)
 
 
 def _check(
-    name: str, title: str, look_at: Named | Column, condition: Node, found: Node, expected: Node, cause: str, mend: str,
-    row: Node = _FIRST,
-) -> WholeCheck:  # fmt: skip
-    doubt = WHOLE_CHECKS.derive(
-        Quantity(f"{name}_doubt", title, flag(condition).otherwise(0.0), "1 where it is doubtful.", definition(),
-                 shown=0)
-    )  # fmt: skip
-    said = WHOLE_CHECKS.derive(
-        Quantity(f"{name}_found", f"{title}: found", doubt.equals(1).where(found, ""), "Blank where nothing is.",
-                 definition())
-    )  # fmt: skip
-    return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+    name: str, title: str, look_at: Named | Column, row: Node = _FIRST
+) -> Callable[[Node, Node, Node, str, str], WholeCheck]:
+    """Name a check; called with condition, what was found, what was expected, cause and mend it is declared."""
 
+    def raised(condition: Node, found: Node, expected: Node, cause: str, mend: str) -> WholeCheck:
+        doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
+            flag(condition).otherwise(0.0), "1 where it is doubtful."
+        )
+        said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found").derive(
+            doubt.equals(1).where(found, ""), "Blank where nothing is."
+        )
+        return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
 
-def _end(operation: str, column: Column) -> Node:
-    return Aggregate(operation, (column,), (), _FIRST)
+    return raised
 
 
 def _beside(column: Column, held: Column, value: Node) -> Node:
     """Fetch a column from the row in which another holds a value."""
-    return Aggregate("text at" if column.text else "at", (column,), (), Aggregate("position", (held,), (), value))
+    return column.at(held.position(value))
 
 
 def _shown(value: Node, decimals: int) -> Node:
@@ -80,87 +76,96 @@ def _shown(value: Node, decimals: int) -> Node:
 
 
 def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
-    widest = _end("largest", spread)
-    size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", join(_shown(widest, 1), " %"))
-    found = join(_beside(f.propeller, spread, widest), ": farthest apart ", size)
-    return _check(
-        name, title, look_at, widest > limit, found, at_most(limit, 0, " %"), cause,
-        "Compare the propeller's rows at each cell count; its figures stand on Propellers.",
-        _beside(f.first_row, spread, widest),
-    )  # fmt: skip
+    widest = spread.largest()
+    size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
+    found = say("{}: farthest apart {}", _beside(f.propeller, spread, widest), size)
+    return _check(name, title, look_at, _beside(f.first_row, spread, widest))(
+        widest > limit,
+        found,
+        at_most(limit, 0, " %"),
+        cause,
+        "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
+    )
 
 
-_steady, _peak = _end("largest", counting.steady_current), _end("largest", counting.peak_current)
+_steady, _peak = counting.steady_current.largest(), counting.peak_current.largest()
 _kv_ratio = m.line_kv / m.best_kv
-_rise = _end("smallest", n.supply_resistance)
+_rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
-    _check(
-        "whole_poles", "Pole count behind the speeds", o.poles, u.pole_doubtful,
-        join("Kv from loaded readings over Kv by ", m.best_kv_basis, " is ", _shown(_kv_ratio, 3)),
+    _check("whole_poles", "Wrong pole count in the speeds", o.poles)(
+        u.pole_doubtful,
+        say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
         join("1, not 7/6 or 6/7"),
         "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
         "Count the magnets; check the pole count set when the speeds were read, on Readings and on No load.",
     ),
-    _check(
-        "whole_methods", "Kv by different methods differs", o.poles, u.kv_methods_differ, u.kv_agreement,
+    _check("whole_methods", "Kv by different methods differs", o.poles)(
+        u.kv_methods_differ,
+        u.kv_agreement,
         join("agreement within the ± of the difference"),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; a driven spin knows no timing.",
     ),
-    _check(
-        "whole_label", "Kv is not what the label says", o.label_kv, u.label_doubtful,
-        join(_shown(m.best_kv, 0), " rpm/V by ", m.best_kv_basis, ", label ", o.label_kv.fixed(0), ": ", u.kv_verdict),
-        join("within ±", s.kv_tolerance.fixed(0), " %"),
+    _check("whole_label", "Kv is not what the label says", o.label_kv)(
+        u.label_doubtful,
+        say("{} rpm/V by {}, label {:.0f}: {}", _shown(m.best_kv, 0), m.best_kv_basis, o.label_kv, u.kv_verdict),
+        say("within ±{:.0f} %", s.kv_tolerance),
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",
     ),
-    _check(
-        "whole_line", "Loaded line is not straight and falling", r.speed, m.line_doubtful,
+    _check("whole_line", "Kv line from loaded readings is not straight", r.speed)(
+        m.line_doubtful,
         (m.line_slope < 0).where(
-            join("scatter ", _shown(m.line_residual, 2), " %"),
-            join("slope +", _shown(m.line_slope, 1), " rpm/V for each A/V"),
+            say("scatter {} %", _shown(m.line_residual, 2)),
+            say("slope +{} rpm/V for each A/V", _shown(m.line_slope, 1)),
         ),
-        join("a falling line, scatter ", at_most(s.line_residual_limit, 1, " %")),
-        "Wrong speeds or volts in some rows, or a slipping propeller.",
-        "Check Speed and Voltage of the full-throttle rows; the line stands on Motor figures.",
+        say("a falling line, scatter {}", at_most(s.line_residual_limit, 1, " %")),
+        "Wrong speeds or volts in some readings, or a slipping propeller.",
+        "Check Speed and Voltage of the full-throttle readings; the line stands on Motor figures.",
     ),
-    _check(
-        "whole_sag", "Volts rise with current", b.supply, _beyond < 0,
-        join("on ", _beside(n.sag_count_of, n.supply_resistance, _rise).fixed(0), " cells: resistance of pack and "
-             "leads ", _shown(_rise, 1), " mΩ, beyond its ±"),
+    _check("whole_sag", "Volts rise with current", b.supply)(
+        _beyond < 0,
+        say(
+            "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
+            _beside(n.sag_count_of, n.supply_resistance, _rise),
+            _shown(_rise, 1),
+        ),
         join("volts that fall as current grows"),
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
-        "Check Voltage of these rows and which pack was used; the line stands on Propellers.",
+        "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
     _propellers(
-        "whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, f.coefficient_spread,
-        s.thrust_coefficient_limit, "A speed or thrust reading, or the pole count.",
+        "whole_coefficients",
+        "Thrust coefficients of one propeller differ",
+        r.speed,
+        f.coefficient_spread,
+        s.thrust_coefficient_limit,
+        "A speed or thrust reading, or the pole count.",
     ),
-    _check(
-        "whole_esc", "ESC of the bench beyond its rating", b.esc_rating,
+    _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
-        join(_shown(_steady, 1), " A steady and ", _shown(_peak, 1), " A at the peak"),
-        join("at most ", b.esc_rating.fixed(0), " A steady, ", (b.esc_rating * s.esc_burst_ratio).fixed(1), " A for a peak"),
+        say("{} A steady and {} A at the peak", _shown(_steady, 1), _shown(_peak, 1)),
+        say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
     ),
-    _check(
-        "whole_zero", "Zero of the stand moved", b.check_reading, p.zero_share > s.zero_shift_limit,
-        join("last less first ", _shown(p.zero_drift, 1), " g, ", _shown(p.zero_share, 2), " % of the largest thrust"),
+    _check("whole_zero", "Stand zero drifted", b.check_reading)(
+        p.zero_share > s.zero_shift_limit,
+        say("last less first {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
         at_most(s.zero_shift_limit, 1, " %"),
         "Creep, a warming load cell, or a lead that drags on the stand.",
         "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
     ),
-    _check(
-        "whole_drift", "Thrust drifts over the runs", r.run, p.drifting,
-        join(_shown(p.drift, 3), " % a run, t ", _shown(p.drift_t, 2)),
-        join("t within ±", coverage_factor(p.drift_freedom).fixed(2)),
+    _check("whole_drift", "Thrust drifts over the runs", r.run)(
+        p.drifting,
+        say("{} % a run, t {}", _shown(p.drift, 3), _shown(p.drift_t, 2)),
+        say("t within ±{:.2f}", coverage_factor(p.drift_freedom)),
         "Heat, a wearing propeller, a weakening pack or a moving zero.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),
-)  # fmt: skip
+)
 
 
 def raised_count() -> Node:
@@ -183,10 +188,11 @@ def _lines() -> tuple[Named, ...]:
     lines: list[Named] = []
     for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
         number = _line(lines[-1] if lines else Constant(0.0))
-        lines.append(WHOLE_CHECKS.derive(
-            Quantity(f"whole_line_{place}", f"Raised, {place}", number, "Which check is raised, from 1.", definition(),
-                     shown=0)
-        ))  # fmt: skip
+        lines.append(
+            WHOLE_CHECKS.figure(f"whole_line_{place}", f"Raised, {place}").derive(
+                number, "Which check is raised, from 1."
+            )
+        )
     return tuple(lines)
 
 
@@ -210,11 +216,11 @@ def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
 def not_raised() -> Node:
     """Name the checks that are not raised, in one line; nothing where all are."""
     every = float(len(CHECKS_OF_THE_WHOLE))
-    words = join("OK, not raised or nothing to judge by: ", _named(lambda check, raised: check.doubt.equals(0)), ".")
+    words = say("OK, not raised or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
     return (raised_count() < every).where(words, "")
 
 
 def raised_beyond(lines: int) -> Node:
     """Name the checks that are raised beyond the first few lines; nothing where those show all."""
-    words = join("Raised as well: ", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))), ".")
+    words = say("Raised as well: {}.", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))))
     return (raised_count() > float(lines)).where(words, "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.declare import Table
 from xlsengine.bench.settings import silicone_density
 from xlsengine.expression import Constant
 from xlsengine.sources import ASTM_B258, IACS, practice, worked_out
@@ -20,31 +20,27 @@ WIRES = Table(
     "Silicone lead wire by gauge.",
     rows=tuple({"gauge": float(gauge), "outside_diameter": outside} for gauge, outside in _OUTSIDE.items()),
 )
-gauge = WIRES.input(
-    Field("gauge", "Gauge", "AWG", "Wire gauge.", kind="whole", low=0, high=40, required=True, source=ASTM_B258)
+gauge = WIRES.number("gauge", "Gauge", "AWG", (0, 40), "Wire gauge.", kind="whole", required=True, source=ASTM_B258)
+outside_diameter = WIRES.number(
+    "outside_diameter",
+    "Outside diameter",
+    "mm",
+    (0.2, 20),
+    "Over the insulation; makes differ.",
+    required=True,
+    source=practice("dimension tables of silicone wire; 10 AWG from memory"),
 )
-outside_diameter = WIRES.input(
-    Field("outside_diameter", "Outside diameter", "mm", "Over the insulation; makes differ.", low=0.2, high=20,
-          required=True, source=practice("dimension tables of silicone wire; 10 AWG from memory"))
-)  # fmt: skip
-copper_area = WIRES.derive(
-    Quantity(
-        "copper_area", "Copper area",
-        (math.pi / 4 * 0.127**2) * ((36 - gauge) * (2 * math.log(GAUGE_RATIO))).exp(),
-        "Area of a solid wire of this gauge; stranded wire is made to the same.", ASTM_B258, "A_Cu", "mm²", 3,
-    )
-)  # fmt: skip
-wire_mass = WIRES.derive(
-    Quantity(
-        "wire_mass", "Mass",
-        COPPER_DENSITY * copper_area
-        + silicone_density * (Constant(math.pi / 4) * outside_diameter * outside_diameter - copper_area),
-        "Copper and insulation.", worked_out("copper area and outside diameter"), "m′", "g/m", 2,
-    )
-)  # fmt: skip
-wire_resistance = WIRES.derive(
-    Quantity(
-        "wire_resistance", "Resistance", 1000 * COPPER_RESISTIVITY / copper_area,
-        "At 20 °C.", IACS, "R′", "mΩ/m", 2,
-    )
-)  # fmt: skip
+copper_area = WIRES.column("copper_area", "Copper area", "mm²", symbol="A_Cu", decimals=3).derive(
+    (math.pi / 4 * 0.127**2) * ((36 - gauge) * (2 * math.log(GAUGE_RATIO))).exp(),
+    "Area of a solid wire of this gauge; stranded wire is made to the same.",
+    ASTM_B258,
+)
+wire_mass = WIRES.column("wire_mass", "Mass", "g/m", symbol="m′", decimals=2).derive(
+    COPPER_DENSITY * copper_area
+    + silicone_density * (Constant(math.pi / 4) * outside_diameter * outside_diameter - copper_area),
+    "Copper and insulation.",
+    worked_out("copper area and outside diameter"),
+)
+wire_resistance = WIRES.column("wire_resistance", "Resistance", "mΩ/m", symbol="R′", decimals=2).derive(
+    1000 * COPPER_RESISTIVITY / copper_area, "At 20 °C.", IACS
+)

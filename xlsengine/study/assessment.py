@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -49,7 +49,7 @@ class Assessment:
         return {severity.word: int(self.scope.named(count.name)) for severity, count in FLAG_COUNTS.items()}
 
     def headlines(self) -> list[dict[str, Any]]:
-        """Return the quoted figures: label, value, unit, as shown on the Report, place, without flagged rows, note."""
+        """Return the quoted figures: label, value, unit, as shown on the Report, place, without flagged readings, note."""
         return [
             {
                 "label": evaluate_expression(headline.label, self.scope),
@@ -74,57 +74,50 @@ class Assessment:
         words = [severity.word for severity in reversed(Severity)]
         return sorted(listed, key=lambda flag: (words.index(flag["severity"]), flag["row"] or 0))
 
-    def _whole_flags(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "severity": Severity.DOUBTFUL.word, "row": None, "column": check.look_at.name,
-                "at": int(evaluate_expression(check.row, self.scope)), "seen_with": "all rows", "what": check.title,
-                "found": self.scope.named(check.found.name),
-                "expected": evaluate_expression(check.expected, self.scope), "cause": check.cause, "mend": check.mend,
-            }
-            for check in CHECKS_OF_THE_WHOLE
-            if self.scope.named(check.doubt.name) == 1
-        ]  # fmt: skip
+    def _whole_flags(self) -> Iterator[dict[str, Any]]:
+        for check in CHECKS_OF_THE_WHOLE:
+            if self.scope.named(check.doubt.name) == 1:
+                said = self.scope.named(check.found.name), evaluate_expression(check.expected, self.scope)
+                at = int(evaluate_expression(check.row, self.scope))
+                about = check.look_at.name, at, "all rows", check.title
+                yield _entry(Severity.DOUBTFUL.word, None, *about, *said, check.cause, check.mend)
 
-    def _group_flags(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "severity": flag.severity.word, "row": flag.row, "column": flag.column, "at": flag.row,
-                "seen_with": self._seen_with(flag.row), "what": flag.title, "found": flag.found,
-                "expected": flag.expected, "cause": flag.cause, "mend": flag.mend,
-            }
-            for flag in self.flags
-        ]  # fmt: skip
+    def _group_flags(self) -> Iterator[dict[str, Any]]:
+        for flag in self.flags:
+            about = flag.column, flag.row, self._seen_with(flag.row), flag.title
+            yield _entry(flag.severity.word, flag.row, *about, flag.found, flag.expected, flag.cause, flag.mend)
 
-    def _row_flags(self) -> list[dict[str, Any]]:
-        names = {"severity": "raised_severity", "row": "raised_row", "column": "check_number", "seen_with": "raised_row",
-                 "what": "raised_title", "found": "raised_found", "expected": "raised_expected",
-                 "cause": "raised_cause", "mend": "raised_mend"}  # fmt: skip
-        columns = {key: self.scope.column(RAISED_CHECKS.name, name) for key, name in names.items()}
-        flags = []
+    def _row_flags(self) -> Iterator[dict[str, Any]]:
+        names = ("severity", "row", "title", "found", "expected", "cause", "mend")
+        columns = {name: self.scope.column(RAISED_CHECKS.name, f"raised_{name}") for name in names}
+        checks = self.scope.column(RAISED_CHECKS.name, "check_number")
         for place in range(self.scope.used_rows(RAISED_CHECKS.name)):
-            flag = {key: column[place] for key, column in columns.items()}
-            row, look_at = int(flag["row"]), ROW_CHECKS[int(flag["column"]) - 1].look_at.name
-            flags.append({**flag, "row": row, "column": look_at, "at": row, "seen_with": self._seen_with(row)})
-        return flags
+            severity, row, title, *said = (columns[name][place] for name in names)
+            look_at, row = ROW_CHECKS[int(checks[place]) - 1].look_at.name, int(row)
+            yield _entry(severity, row, look_at, row, self._seen_with(row), title, *said)
 
-    def _remarks(self) -> list[dict[str, Any]]:
-        """Return the notes that ask for nothing, a row each."""
-        entries, flags = self.scope.column("Readings", "entry"), []
+    def _remarks(self) -> Iterator[dict[str, Any]]:
+        """Yield the notes that ask for nothing, one a reading."""
+        entries = self.scope.column("Readings", "entry")
         for code in REMARK_CODES:
             check = ROW_CHECKS[code - 1]
             figures = self.scope.value(said_of(check.figure), entries.size)
+            expected = evaluate_expression(check.expected, self.scope)
             for place in np.flatnonzero(entries == code).tolist():
-                flags.append({
-                    "severity": check.severity.word, "row": place + 1, "column": check.look_at.name, "at": place + 1,
-                    "seen_with": self._seen_with(place + 1), "what": check.title, "found": figures[place],
-                    "expected": evaluate_expression(check.expected, self.scope), "cause": check.cause, "mend": "",
-                })  # fmt: skip
-        return flags
+                about = check.look_at.name, place + 1, self._seen_with(place + 1), check.title
+                yield _entry(check.severity.word, place + 1, *about, figures[place], expected, check.cause, "")
 
     def _seen_with(self, row: int) -> str:
         prop, cells = (self.scope.column("Readings", name)[row - 1] for name in ("prop", "cells"))
         return f"{prop} on {cells:.0f}S"
+
+
+_SAID = ("severity", "row", "column", "at", "seen_with", "what", "found", "expected", "cause", "mend")
+
+
+def _entry(*values: Any) -> dict[str, Any]:
+    """Return a flag of the list from what it says, in the order of `_SAID`."""
+    return dict(zip(_SAID, values, strict=True))
 
 
 def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None) -> Assessment:

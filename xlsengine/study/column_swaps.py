@@ -57,7 +57,7 @@ def _flag(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
         one,
         f"{typed(first, one)} and {typed(second, other)}",
         f"{mended}, which fit the other rows",
-        "Two readings of this row were typed into each other's columns.",
-        f"Look in the notes; type {mended} if they say so.",
+        "Two figures of this reading were typed into each other's columns.",
+        f"If your bench notes agree, type {mended}.",
         Severity.DOUBTFUL,
     )

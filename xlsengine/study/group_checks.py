@@ -65,7 +65,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
         f"{typed(rows.reading(column)[at], column)} with {typed(given[0], other)}",
         f"{about(float(expect(given)[0]), column)}, as the other rows of this cell count have it",
         "A misread display, a moved zero, a wrong propeller or cell count, or a slip in typing.",
-        "Look in the notes; repeat the point, or set Use to no with a note why.",
+        "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
     )
 

@@ -120,7 +120,7 @@ def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Fla
             "prop",
             f'"{rows.prop_name[place]}"' + (f" in {own.size} rows" if whole else ""),
             f'"{name}", as {likely.size} other rows {_of_what(rows, own, likely)} have it',
-            "A slip in typing: under another name the row stands apart from its propeller's other rows.",
+            "A slip in typing: under another name the reading stands apart from its propeller's others.",
             f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
             Severity.DOUBTFUL,
             tuple(rows.number[own[1:]].tolist()) if whole else (int(rows.number[likely[0]]),),

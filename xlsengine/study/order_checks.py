@@ -56,44 +56,52 @@ def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
             "Peak and steady exchanged",
             int(rows.number[here]),
             "kind",
-            f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, "
-            f"steady {typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
+            f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, steady "
+            f"{typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
             "the peak above the steady readings",
             "The kinds of two readings changed places, or the pack was flat by the time of the peak.",
-            f"Compare with {rows.name(other)}; exchange the kinds if the notes say so.",
+            f"Compare with {rows.name(other)}; exchange the kinds if your bench notes agree.",
             Severity.DOUBTFUL,
             (int(rows.number[other]),),
         )
 
 
 def low_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is below the middle of their group's steady rows."""
+    """Flag peak rows whose thrust or current is below the middle of their group's steady readings."""
     return [
         _odd_peak(
-            case.rows, place, column, "below steady",
+            case.rows,
+            place,
+            column,
+            "below steady",
             f"above {about(steady, column)}, where the steady readings lie",
             "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
-            "Repeat the peak with a full pack; check Kind of this row.",
+            "Repeat the peak with a full pack; check Kind of this reading.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case) if ratio < 1 - case.limits.ladder
-    ]  # fmt: skip
+        for place, column, steady, ratio in _peaks_over_steady(case)
+        if ratio < 1 - case.limits.ladder
+    ]
 
 
 def high_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is far above the middle of their group's steady rows."""
+    """Flag peak rows whose thrust or current is far above the middle of their group's steady readings."""
     return [
         _odd_peak(
-            case.rows, place, column, "far above steady",
+            case.rows,
+            place,
+            column,
+            "far above steady",
             f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
             "A slip in typing, another propeller or pack, or a spike of the display.",
-            "Look in the notes; repeat the peak and the steady reading with one pack.",
+            "Check your bench notes; repeat the peak and the steady reading with one pack.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case) if ratio > HIGHEST_PEAK
-    ]  # fmt: skip
+        for place, column, steady, ratio in _peaks_over_steady(case)
+        if ratio > HIGHEST_PEAK
+    ]
 
 
 def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
-    """Yield each peak row and column, the middle of its group's steady rows, and how many times that it reads."""
+    """Yield each peak row and column, the middle of its group's steady readings, and how many times that it reads."""
     rows, sound = case.rows, case.sound
     for column in ("thrust", "current"):
         values = rows.reading(column)
@@ -177,7 +185,7 @@ def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
         "current",
         typed(rows.current[here], "current"),
         f"above {typed(rows.current[smaller], 'current')}, which {rows.prop_name[smaller]} draws",
-        "Makes differ in blade shape; else rows or names changed places, or the propeller is worn or slips.",
+        "Makes differ in blade shape; else readings or names changed places, or the propeller is worn or slips.",
         f"Compare with {rows.name(smaller)}; check Prop, Diameter and Pitch of both.",
         Severity.NOTE,
         (int(rows.number[smaller]),),
@@ -185,7 +193,7 @@ def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
 
 
 def rising_efficiency(case: Case) -> list[Flag]:
-    """Flag steady rows from which thrust per watt rises to the next higher load of their group, idling ones left out."""
+    """Flag steady readings from which thrust per watt rises to the next higher load of their group, idling ones left out."""
     rows = case.rows
     sweep = np.flatnonzero(case.sound & ~rows.doubtful & ~rows.peak)
     sweep = sweep[np.lexsort((rows.thrust[sweep], rows.group[sweep]))]

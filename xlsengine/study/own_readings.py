@@ -162,8 +162,9 @@ def own_misfits(case: Case, own: OwnReadings) -> list[Flag]:
     by_current = odd_current & ~odd_thrust
     flags = [_speed_flag(case.rows, at, own) for at in np.flatnonzero(by_speed).tolist()]
     for column, misfit, odd in (
-        ("thrust", own.thrust.misfit, odd_thrust & ~by_speed), ("current", own.current.misfit, by_current)
-    ):  # fmt: skip
+        ("thrust", own.thrust.misfit, odd_thrust & ~by_speed),
+        ("current", own.current.misfit, by_current),
+    ):
         flags += [_flag(case.rows, at, column, "speed", misfit[at]) for at in np.flatnonzero(odd).tolist()]
     without = _odd(own.without_speed, score) & np.isnan(own.current.misfit) & ~odd_thrust
     return flags + _without_speed(case, own, np.flatnonzero(without))
@@ -199,7 +200,7 @@ def _worded(rows: JudgedRows, at: int, column: str, title: str, found: str, expe
         found,
         f"{about(float(expect), column)}, as this propeller's other rows have it",
         "A misread display, a moved zero, another propeller than named, or a slip in typing.",
-        "Look in the notes; repeat the point, or set Use to no with a note why.",
+        "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
     )
 

@@ -62,8 +62,8 @@ def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
         "thrust",
         f"{_reading(rows, here)}, as in {_row(rows, earlier)}: {other}",
         "other readings with another propeller, cell count or throttle",
-        "A row was copied and its readings never typed over, or a reading went into the wrong row.",
-        f"Look in the notes which of the two rows is right; type this one anew. Compare with {_row(rows, earlier)}.",
+        "A row was copied and its figures never typed over, or a figure went into the wrong row.",
+        f"Check your bench notes which of the two readings is right; re-enter this one. Compare with {_row(rows, earlier)}.",
         Severity.DOUBTFUL,
         (int(rows.number[earlier]),),
     )
@@ -79,7 +79,7 @@ def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
         f"{_reading(rows, here)}, as in {_row(rows, earlier)}",
         "a repeat that differs in its last digits",
         "The same reading typed or copied twice; or a repeat that happened to agree. It does not count as a repeat.",
-        f"Compare with {_row(rows, earlier)}; if this is no reading of its own, type it anew or set Use to no.",
+        f"Compare with {_row(rows, earlier)}; if this is no reading of its own, re-enter it or set Use to no.",
         Severity.DOUBTFUL if alike else Severity.NOTE,
         (int(rows.number[earlier]),),
     )
@@ -147,7 +147,7 @@ def _unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag
         column,
         typed(rows.reading(column)[place], column),
         f"{about(usual, column)}, as its repeats",
-        "A misread display, a gust, a drifted zero, a tired pack, or a slip in typing.",
-        "Look in the notes; repeat the point, or set Use to no with a note why.",
+        "A misread display, a gust, a drifted zero, a weak pack, or a slip in typing.",
+        "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
     )

@@ -93,6 +93,7 @@ def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:
 
 def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
     words = " or ".join(label_of(column) for column, _ in shifts)
+    moved = " or ".join(dict.fromkeys("multiplied" if times > 1 else "divided" for _, times in shifts))
     shifted = " or ".join(typed(rows.reading(column)[at] * times, column) for column, times in shifts)
     return Flag(
         f"Decimal slip in {words}",
@@ -100,7 +101,7 @@ def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
         shifts[0][0],
         " and ".join(typed(rows.reading(column)[at], column) for column, _ in shifts),
         f"near {shifted}",
-        "The decimal point slipped by one place: shifted by ten, the row fits the others.",
-        f"Look in the notes; type {shifted} if they say so.",
+        f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
+        f"If your bench notes agree, type {shifted}.",
         Severity.IMPOSSIBLE if rows.impossible[at] else Severity.DOUBTFUL,
     )

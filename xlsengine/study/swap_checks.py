@@ -139,8 +139,8 @@ def _flag(rows: JudgedRows, exchange: _Exchange, here: int) -> Flag:
         column,
         " or ".join(typed(values[here], name) for values, name in readings),
         " or ".join(typed(values[there], name) for values, name in readings) + f", as typed in {rows.name(there)}",
-        f"Two readings{cells} changed places between neighbouring rows: both rows fit the others once exchanged.",
-        f"Look in the notes; exchange the {words} of this row and {rows.name(there)} if they say so.",
+        f"Two readings{cells} changed places between neighbouring readings: both fit the others once exchanged.",
+        f"If your bench notes agree, exchange the {words} of this reading and {rows.name(there)}.",
         Severity.DOUBTFUL,
         (int(rows.number[there]),),
     )

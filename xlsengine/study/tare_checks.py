@@ -80,10 +80,10 @@ def _flag(case: Case, at: int, own: tuple[int, ...], grams: float) -> Flag:
         int(rows.number[at]),
         "thrust",
         f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other rows off by as many grams",
-        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} "
-        f"{'less' if grams > 0 else 'more'} in every row of this propeller and cell count",
-        "The stand was not set to zero before these rows, or its zero moved.",
-        "Look in the notes for the zero before and after; take the tare off these rows, or repeat them.",
+        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
+        "in every reading of this propeller and cell count",
+        "The stand was not set to zero before these readings, or its zero moved.",
+        "Check your bench notes for the zero before and after; take the tare off these readings, or repeat them.",
         Severity.NOTE,
         tuple(int(rows.number[other]) for other in own if other != at),
     )

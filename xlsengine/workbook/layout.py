@@ -16,7 +16,7 @@ from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.readings import READINGS
 from xlsengine.expression import Column
 
-SCHEMA_VERSION = "2"
+SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
 SHEETS: dict[str, tuple[Form | Table, ...]] = {

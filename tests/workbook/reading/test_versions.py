@@ -39,14 +39,14 @@ def test_an_earlier_version_is_read_and_what_changed_is_listed(tmp_path: Path, m
     assert reading.faults == ()
     assert_same(reading.test, DEMO)
     assert reading.told == (
-        "the workbook is of template version 0; it was read as version 2",
+        "the workbook is of template version 0; it was read as version 3",
         "Readings: the table Runs is now Readings",
         'Motor!A16: "Printed on the motor *" is now "Labelled Kv"',
         'Readings!K5: "Pull of the propeller" is now "Thrust (g)"',
     )
 
 
-@pytest.mark.parametrize("version", ["3", "0", "x", "-1", "9" * 30, "²"])
+@pytest.mark.parametrize("version", ["4", "0", "x", "-1", "9" * 30, "²"])
 def test_a_version_that_no_one_knows_is_a_fault(version: str, tmp_path: Path) -> None:
     faults = read_workbook(_of_version(tmp_path, version)).faults
     assert faults[0].reason is Reason.OTHER_VERSION
@@ -85,6 +85,24 @@ def test_what_somebody_set_in_the_first_version_stays(tmp_path: Path) -> None:
     pitch, thrust = "Pitch_over_diameter_without_reduction_from", "Thrust_for_the_efficiency_headline"
     fields = read_workbook(_first_version(tmp_path, **{pitch: 0.9, thrust: 400})).test.fields
     assert (fields["pitch_ratio_limit"], fields["headline_thrust"]) == (0.9, 400.0)
+
+
+def test_what_the_second_version_called_otherwise_is_read_alike(tmp_path: Path) -> None:
+    older = {new: old for labels in versions.CHANGES[2].labels.values() for old, new in labels.items()}
+
+    def second(workbook: Any) -> None:
+        workbook.custom_doc_props[SCHEMA_PROPERTY].value = "2"
+        for sheet in ("Motor", "Bench", "Craft", "Settings"):
+            for (cell,) in workbook[sheet].iter_rows(max_col=1):
+                label = str(cell.value).removesuffix(" *")
+                cell.value = older.pop(label, cell.value)
+
+    reading = read_workbook(edited(tmp_path, second))
+    assert older == {}
+    assert reading.faults == ()
+    assert_same(reading.test, DEMO)
+    assert 'Motor!A9: "Sample was" is now "How the sample was obtained"' in reading.told
+    assert "13 more labels and headers read otherwise now" in reading.told
 
 
 def test_every_version_before_this_one_is_known() -> None:

@@ -56,7 +56,7 @@ HEADERS: dict[str, str] = {
     "Magnet poles": "poles|pole count|magnets|pole|polzahl|pôles|aimants",
     "Stator slots": "slots|slot count|nuten|encoches",
     "Air temperature": "temperature|ambient temperature|lufttemperatur|température de l'air",
-    "Air pressure, station": "pressure|air pressure|luftdruck|pression",
+    "Station pressure": "pressure|air pressure|luftdruck|pression",
     "Relative humidity": "humidity|luftfeuchte|luftfeuchtigkeit|humidité",
 }  # fmt: skip
 # Words that name a field where no other column does: of a maximum, of a pack.

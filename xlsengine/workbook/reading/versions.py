@@ -6,7 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from xlsengine.bench.conditions import BENCH
+from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.model import TABLES
+from xlsengine.bench.motor import MOTOR
 from xlsengine.bench.readings import COUNT, READINGS
 from xlsengine.bench.settings import SETTINGS
 from xlsengine.errors import Reason
@@ -18,6 +22,8 @@ from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.typed_values import plain_text
 
 Names = Mapping[str, str]
+MOST_TOLD = 5
+"""How many labels and headers that have changed are told one by one."""
 
 
 def _label(part: Form | Table, name: str) -> str:
@@ -40,6 +46,13 @@ class Changes:
 
 
 _READINGS, _SETTINGS = READINGS.name, form_table(SETTINGS)
+
+
+def _renamed_to(part: Form | Table, labels: Names) -> Names:
+    """Return old labels with the labels that fields have now, from old labels with the names of the fields."""
+    return {old: _label(part, name) for old, name in labels.items()}
+
+
 CHANGES: dict[int, Changes] = {
     1: Changes(
         headers={
@@ -68,7 +81,52 @@ CHANGES: dict[int, Changes] = {
                 "the default then; open data do not bear it",
             ),
         },
-    )
+    ),
+    2: Changes(
+        headers={
+            _READINGS: {
+                old: TABLES[_READINGS].quantities[name].header
+                for old, name in (
+                    ("Hover efficiency", "hover_efficiency"),
+                    ("Speed over Kv times volts", "speed_ratio"),
+                    ("Thrust to motor mass (g/g)", "thrust_to_mass"),
+                    ("Speed over the loaded line", "own_line_ratio"),
+                )
+            },
+            "DrivenSpins": {"Peak, doubt in two diodes": TABLES["DrivenSpins"].quantities["driven_diodes"].header},
+        },
+        labels={
+            form_table(MOTOR): _renamed_to(MOTOR, {"Sample was": "sample_origin", "Size is of the": "size_code_means"}),
+            form_table(BENCH): _renamed_to(BENCH, {"Air pressure, station": "air_pressure"}),
+            form_table(CRAFT): _renamed_to(CRAFT, {"Way of flying": "way_of_flying"}),
+            _SETTINGS: _renamed_to(
+                SETTINGS,
+                {
+                    "In-flight fall of current, least": "flight_share_low",
+                    "In-flight fall of current, most": "flight_share_high",
+                    "Normalising: farthest in volts": "volts_reach",
+                    "Normalising: farthest in air density": "density_reach",
+                    "Speed over Kv times volts where no speed was read": "assumed_speed_ratio",
+                    "Hover efficiency, highest plausible": "efficiency_high",
+                    "Hover efficiency, lowest plausible at full throttle": "efficiency_low",
+                    "Speed over Kv times volts, highest plausible": "speed_ratio_high",
+                    "Speed over Kv times volts, lowest plausible at full throttle": "speed_ratio_low",
+                    "Loaded line: largest load over smallest, at least": "line_load_range",
+                    "Loaded line: largest usual scatter": "line_residual_limit",
+                    "Loaded line: winding warmer at the largest load than at the smallest, by up to": "line_warmth",
+                    "Loaded line: farthest that one row may lie off": "line_misfit_limit",
+                    "Prediction: speed over Kv times volts where no speed was read, off by up to": "prediction_loading",
+                },
+            ),
+        },
+        values={
+            (_SETTINGS, _label(SETTINGS, "budget_figure")): (
+                "hover efficiency",
+                "overall static efficiency",
+                "its name now",
+            )
+        },
+    ),
 }
 
 
@@ -100,11 +158,16 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:
     areas = tuple(_renamed(area, changes, findings) for area in contents.areas)
     grids = dict(contents.grids)
+    told: list[str] = []
     for area in areas:
         for row, column, new in _new_texts(area, grids.get(area.sheet, SheetCells()), changes):
             old = plain_text(content_of(grids[area.sheet][row][column])).strip()
             grids[area.sheet][row][column] = new
-            findings.tell(f'{area.place(row, column)}: "{old}" is now "{new}"')
+            told.append(f'{area.place(row, column)}: "{old}" is now "{new}"')
+    for line in told[:MOST_TOLD]:
+        findings.tell(line)
+    if len(told) > MOST_TOLD:
+        findings.tell(f"{len(told) - MOST_TOLD} more labels and headers read otherwise now")
     for area in areas:
         _revalue(area, grids.get(area.sheet, SheetCells()), changes, findings)
     return replace(contents, areas=areas, grids=grids)

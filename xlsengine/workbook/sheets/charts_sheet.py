@@ -57,11 +57,11 @@ SPEED = Picture(
     "Scatter chart of static thrust in grams against propeller speed, one colour and mark for each cell count.",
 )  # fmt: skip
 RATIO = Picture(
-    "Speed over Kv times volts against speed", "Speed (rpm)", "Speed over Kv times volts",
+    "Speed ratio n/(Kv·V) against speed", "Speed (rpm)", "Speed ratio n/(Kv·V)",
     "Scatter chart of the ratio of speed to labelled Kv times volts against speed; a loaded motor lies below one.",
 )  # fmt: skip
 HOVER = Picture(
-    "Hover efficiency against thrust", "Thrust (g)", "Ideal over electrical power",
+    "Overall static efficiency against thrust", "Thrust (g)", "Ideal over electrical power",
     "Scatter chart of ideal hover power over electrical power against thrust, one colour and mark for each cell count.",
 )  # fmt: skip
 SPLIT = Picture(

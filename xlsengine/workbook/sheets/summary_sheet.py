@@ -40,7 +40,7 @@ def write_summary(book: Book) -> None:
     heading_beside(
         sheet,
         "Summary",
-        "One row for each propeller and cell count; means of full-throttle rows, leads trimmed.",
+        "One row for each propeller and cell count; means of full-throttle readings, leads trimmed.",
         _LEFT,
     )
     widths = set_column_widths(sheet, SUMMARY)

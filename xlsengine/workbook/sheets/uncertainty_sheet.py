@@ -9,7 +9,7 @@ from xlsengine.bench.repeatability import scatter_basis
 from xlsengine.bench.row_uncertainty import SINGLE
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, coverage
 from xlsengine.bench.telling_apart import SURE_HEADLINES, efficiency_apart, thrust_apart
-from xlsengine.bench.uncertainty import ENDLESS, Input
+from xlsengine.bench.uncertainty import INFINITE, Input
 from xlsengine.expression import Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
@@ -139,7 +139,7 @@ def _freedom(source: Input | None) -> Node:
 def _write_result(sheet: Sheet, row: int) -> None:
     formats = sheet.book.formats
     unit = join(" ", b.budget_unit)
-    endless = (b.budget_freedom < ENDLESS).where(b.budget_freedom.whole_part().fixed(0), "infinite")
+    endless = (b.budget_freedom < INFINITE).where(b.budget_freedom.whole_part().fixed(0), "infinite")
     said = join(
         "y = ", b.budget_value.fixed(3), unit, ";  u = ", b.budget_combined.fixed(4), unit, ";  ν = ", endless,
         ";  k = ", b.budget_factor.fixed(2), ";  U = k·u = ± ", b.budget_expanded.fixed(3), unit,
