@@ -152,7 +152,7 @@ sag_first = t.helps(
     Aggregate("position", (sag_cells,), (), sag_cells).equals(t.row).where(t.row, BLANK),
     "Set in the first row of a cell count.",
 )  # fmt: skip
-SAG = Table("SagLines", "Volts against amps over the steady rows of each cell count.", spare=2, per=(sag_first,))
+SAG = Table("SagLines", "Volts against amps over the steady rows of each cell count.", spare=1, per=(sag_first,))
 
 
 def _sag(

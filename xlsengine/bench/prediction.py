@@ -89,7 +89,7 @@ _up = TRIED.helps("next_up", "Next cell count up", _untested(1), "Blank where it
 
 PREDICTED = Table(
     "Predictions", "Full throttle at cell counts next to those that were tested: estimates with a range.",
-    spare=4, per=(_down, _up),
+    spare=1, per=(_down, _up),
 )  # fmt: skip
 _make = TableMaker(PREDICTED, "predicted", LINE)
 _place = _make.helps("place", "Place", Aggregate("row", (Column(PREDICTED.name, "predicted_place"),)), "Place.",

@@ -10,7 +10,7 @@ from xlsengine.expression import BLANK, Aggregate, Condition, Constant, Node
 from xlsengine.sources import PROPELLER_COEFFICIENTS, definition
 
 PROPELLERS = Table(
-    "PropellerFigures", "One row for each propeller: what should be the same at every voltage.", spare=4,
+    "PropellerFigures", "One row for each propeller: what should be the same at every voltage.", spare=1,
     per=(f.prop_first,),
 )  # fmt: skip
 LEAST_ROWS = 3

@@ -15,7 +15,7 @@ from xlsengine.sources import GUM_REPEATS, Source, definition
 
 REPEATS = Table(
     "Repeats", "One row a reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
-    per=(r.row_number,),
+    r.NO_SPARE, per=(r.row_number,),
 )  # fmt: skip
 _taken = definition("taken over from Readings")
 
@@ -92,7 +92,7 @@ first = _derive(
 )  # fmt: skip
 
 GROUPS = Table(
-    "RepeatGroups", "Readings that were taken more than once, and how far they scatter.", spare=4, per=(first,)
+    "RepeatGroups", "Readings that were taken more than once, and how far they scatter.", spare=1, per=(first,)
 )  # fmt: skip
 
 
@@ -156,7 +156,7 @@ voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
 merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
 run_off = _derive(
     "run_off", "Run, off its mean", "", 1, thrust_off.present().where(run - _own(mean_run), BLANK),
-    "Of the group's repeats.", helper=True,
+    "Of the group's repeats.",
 )  # fmt: skip
 
 

@@ -11,7 +11,9 @@ from xlsengine.expression import BLANK, Aggregate, Column, Node
 from xlsengine.sources import Source, definition
 from xlsengine.units import INCH
 
-SPEED_FIGURES = Table("SpeedFigures", "One row a reading; blank where no speed was read.", per=(r.row_number,))
+SPEED_FIGURES = Table(
+    "SpeedFigures", "One row a reading; blank where no speed was read.", r.NO_SPARE, per=(r.row_number,)
+)
 TAKEN = definition("taken over from Readings")
 
 

@@ -149,7 +149,7 @@ _codes = tuple(
 )  # fmt: skip
 LIFT = Table(
     "Lift", "All-up mass at which the static thrust at full throttle gives each thrust over weight of Settings.",
-    spare=2 * len(lift_ratios), per=_codes,
+    per=_codes,
 )  # fmt: skip
 _make = TableMaker(LIFT, "lift", _interpolated)
 _row = _make.helps("row", "Row", Aggregate("row", (Column(LIFT.name, "lift_row"),)), "Place.", definition())

@@ -17,7 +17,7 @@ from xlsengine.sources import definition, worked_out
 SUMMARY = Table(
     "Summary",
     "One row for each propeller and cell count, in the order of the readings.",
-    spare=8,
+    spare=1,
     per=(r.group_first,),
 )
 
@@ -107,9 +107,8 @@ def _block(word: str, point: float, currents: Column) -> _Block:
     }
     for part, label, unit, shown, column in _FIGURES:
         block[part] = _derive(
-            f"{word}_{part}", f"{label}, {word}", unit, shown, _mean(column, at), "Mean over those that count.",
-            helper=True,
-        )  # fmt: skip
+            f"{word}_{part}", f"{label}, {word}", unit, shown, _mean(column, at), "Mean over those that count."
+        )
     block["top_current"] = _derive(
         f"{word}_top_current", f"Highest current, {word}", "A", 1, _highest(currents), "Highest single reading."
     )
