@@ -78,6 +78,7 @@ def _place(book: Book, cells: list[Cell]) -> None:
         elif names:
             row = _write_columns(sheet, row, table, names)
     sheet.worksheet.set_column(0, 0, 40)
+    sheet.print_setup()
 
 
 def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -> None:
@@ -114,9 +115,9 @@ def _extend(book: Book, names: list[str]) -> None:
     _write_cells(sheet, wider, names)
 
 
-def _is_constant(book: Book, cell: Cell) -> bool:
+def _is_constant(book: Book, cell: Column) -> bool:
     assert book.reach is not None
-    return isinstance(book.reach.definition(cell), Constant)
+    return cell.table != READINGS.name and isinstance(book.reach.definition(cell), Constant)
 
 
 def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:

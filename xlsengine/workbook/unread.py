@@ -13,8 +13,9 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.readings import READINGS
-from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate
+from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.study.evaluation import Scope
 
@@ -35,10 +36,13 @@ def _is_blank(node: Node) -> bool:
 
 
 class Folding:
-    """Expressions with what is blank, or always the same, worked out beforehand."""
+    """Expressions with what is blank, or always the same, worked out beforehand.
+
+    What the fingerprint sums up is left as it is: it tells when something is typed into a column in which nothing was read.
+    """
 
     def __init__(self, definitions: Mapping[Column | Named, Node], unread: tuple[str, ...]) -> None:
-        self._definitions, self._any = definitions, bool(unread)
+        self._definitions, self.unread = definitions, unread
         self._folded: dict[Column | Named, Node] = {}
         self._same: dict[Column | Named, Node] = {Column(READINGS.name, name): BLANK for name in unread}
 
@@ -46,9 +50,13 @@ class Folding:
         """Return what a derived cell holds; KeyError for one that is typed or written once."""
         if cell not in self._folded:
             whole = self._definitions[cell]
-            folded = self.folded(whole)
+            folded = whole if self._watches(cell, whole) else self.folded(whole)
             self._folded[cell] = _NOTHING if whole.is_text and _is_blank(folded) else folded
         return self._folded[cell]
+
+    def _watches(self, cell: Column | Named, whole: Node) -> bool:
+        unread = {Column(READINGS.name, name) for name in self.unread}
+        return cell.name in FINGERPRINT.quantities and any(each in unread for each in references(whole))
 
     def is_blank(self, cell: Column | Named) -> bool:
         """Tell whether a cell is blank whatever is typed elsewhere."""
@@ -56,7 +64,7 @@ class Folding:
 
     def folded(self, node: Node) -> Node:
         """Return an expression that comes to the same as long as what was not read stays blank."""
-        return self._fold(node) if self._any else node
+        return self._fold(node) if self.unread else node
 
     def _cell(self, cell: Column | Named) -> Node:
         if cell not in self._same:

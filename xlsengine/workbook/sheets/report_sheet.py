@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.motor import label_kv, test_date, tester
-from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.short_answers import (
-    ANSWERS,
     flight_line,
     flight_words,
     held_line,
@@ -26,7 +23,6 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown
 from xlsengine.workbook.sheets.report_explains import write_second_page
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
