@@ -35,7 +35,7 @@ class Addresses(Protocol):
         """Return the reference to a named cell."""
 
     def header(self, column: Column) -> str:
-        """Return the reference to a column's header cell."""
+        """Return the reference to a header cell of the column's table."""
 
 
 def formula(node: Node, addresses: Addresses) -> str:
@@ -129,6 +129,8 @@ def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
 
 
 def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
+    if node.operation == "row":
+        return AGGREGATES[node.operation].excel((), (), addresses.header(node.columns[0]))
     reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
     columns = [reference(column) for column in node.columns]
     tests = [
@@ -136,8 +138,6 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node
         for c in node.conditions
     ]
     argument = "" if node.argument is None else _sure(node.argument, addresses, known)
-    if node.operation == "row":
-        argument = addresses.header(node.columns[0])
     return AGGREGATES[node.operation].excel(columns, tests, argument)
 
 

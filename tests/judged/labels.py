@@ -239,7 +239,7 @@ PRINTED: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 NOT_PRINTED = {
     "Readings": ("Group key", "Overall static efficiency", "Row checks", "Comparisons"),
-    "Checks": ("Row and code", "Fingerprint"),
+    "Steps": ("Fingerprint of voltage, now",),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Workings: not printed", "Helpers: not printed", "Where"),
     # workings, and what is typed once

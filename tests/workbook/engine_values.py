@@ -14,13 +14,12 @@ import numpy as np
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import ErrorValue, Place, Value
 from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.declare import Quantity
-from xlsengine.expression import Column, Node
+from xlsengine.expression import Node
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Book, LiveCells, Sheet
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.results import results_layout, write_results
+from xlsengine.workbook.results import write_results
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,7 @@ class WrittenResults:
 
     def scope(self, test: BenchTest) -> Scope:
         """Return the engine's values after the workbook's input became `test`; the group checks stay as written."""
-        lengths = {name: block.rows for name, block in self.layout.blocks.items()}
+        lengths = {name: block.rows for name, block in (self.layout.blocks | self.layout.steps).items()}
         whole = self.assessment.scope
         return SheetScope(test, dict(whole.written), dict(whole.placed), lengths=lengths)
 
@@ -75,39 +74,31 @@ ResultsOf = Callable[[str], WrittenResults]
 def write(test: BenchTest, path: Path) -> WrittenResults:
     """Write a results workbook, and note which expression goes into which cell."""
     assessment = assess(test)
-    layout = results_layout(assessment)
     standing: dict[Place, Standing] = {}
-    with _noting(standing):
+    with _noting(standing) as books:
         write_results(assessment, path)
-    return WrittenResults(path, assessment, layout, standing)
+    (book,) = books
+    return WrittenResults(path, assessment, book.layout, standing)
 
 
 @contextmanager
-def _noting(standing: dict[Place, Standing]) -> Iterator[None]:
-    live, live_column, chart_column, derived = Sheet.live, Sheet.live_column, Sheet.chart_column, Sheet.derived
+def _noting(standing: dict[Place, Standing]) -> Iterator[list[Book]]:
+    """Note the expressions as they are declared, before the workbook makes anything shorter; give the book."""
+    put, close = Sheet.put, Book.close
+    books: list[Book] = []
 
-    def note(sheet: Sheet, row: int, column: int, node: Node, rows: int, for_chart: bool = False) -> None:
-        for at in range(rows):
-            standing[sheet.name, cell_name(row + at + 1, column + 1)] = Standing(node, at, for_chart)
+    def note(self: Sheet, live: LiveCells) -> None:
+        for at in range(live.rows):
+            place = self.name, cell_name(live.row + at + 1, live.column + 1)
+            standing[place] = Standing(live.node if live.cell is None else live.cell, live.at + at, live.for_chart)
+        put(self, live)
 
-    def note_live(self: Sheet, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
-        standing[self.name, cell_name(row + 1, column + 1)] = Standing(node, at)
-        live(self, row, column, node, form, at)
+    def note_book(self: Book) -> None:
+        books.append(self)
+        close(self)
 
-    def note_column(self: Sheet, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        note(self, row, column, node, rows)
-        live_column(self, row, column, node, form, rows)
-
-    def note_chart(self: Sheet, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        note(self, row, column, node, rows, for_chart=True)
-        chart_column(self, row, column, node, form, rows)
-
-    def note_derived(self: Sheet, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
-        note(self, row, column, Column(table, quantity.name, quantity.is_text), rows)
-        derived(self, row, column, table, quantity, form, rows)
-
-    with patch.multiple(Sheet, live=note_live, live_column=note_column, chart_column=note_chart, derived=note_derived):
-        yield
+    with patch.object(Sheet, "put", note), patch.object(Book, "close", note_book):
+        yield books
 
 
 def value_of(standing: Standing, values: Any) -> Value:

@@ -84,7 +84,7 @@ def _table_cell(table: str, test: BenchTest, layout: Layout, rng: random.Random)
     """Change one cell: mostly of a row that holds something, now and then of a spare one."""
     spare = rng.random() < 0.1
     rows = layout.blocks[table].rows if spare else max(1, test.rows(table))
-    name = rng.choice(list(TABLES[table].fields))
+    name = rng.choice([name for name in TABLES[table].fields if name not in _unread(layout, table)])
     return Change({(table, rng.randrange(rows), name): _new_value(TABLES[table].fields[name], rng)})
 
 
@@ -103,7 +103,13 @@ def _whole_row(test: BenchTest, layout: Layout, rng: random.Random) -> Change:
             values = {name: content(test, READINGS.name, other, name) for name in READINGS.fields}
         case _:
             values = made_reading(rng.choice(ODD_TEXTS), float(rng.randint(1, 6)), rng)
-    return Change({(READINGS.name, row, name): values.get(name) for name in READINGS.fields})
+    read = [name for name in READINGS.fields if name not in _unread(layout, READINGS.name)]
+    return Change({(READINGS.name, row, name): values.get(name) for name in read})
+
+
+def _unread(layout: Layout, table: str) -> tuple[str, ...]:
+    """Return the columns whose figures are not written; what is typed there makes the workbook out of date."""
+    return layout.folding.unread if layout.folding is not None and table == READINGS.name else ()
 
 
 def _with_field(test: BenchTest, name: str, value: Value) -> BenchTest:

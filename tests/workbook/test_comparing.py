@@ -6,6 +6,7 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -17,9 +18,9 @@ from tests.instruments.office_edit import edited_in_libreoffice, requires_bridge
 from tests.instruments.parts import read_book
 from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
-from tests.workbook.engine_values import ResultsOf
+from tests.workbook.engine_values import ResultsOf, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
-from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.bench_test import BenchTest, input_hash
 from xlsengine.bench.model import FIELDS
 from xlsengine.bench.readings import READINGS
 from xlsengine.cli import main
@@ -28,9 +29,9 @@ from xlsengine.study.changes import Kind, changes
 from xlsengine.workbook.change_report import ChangeReport, derived_lines
 from xlsengine.workbook.comparing import compare_workbooks, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
-from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.results import results_layout, write_results
+from xlsengine.workbook.results import write_results
 from xlsengine.workbook.returned import INSERTED
 from xlsengine.workbook.template import write_input_workbook
 
@@ -187,7 +188,13 @@ def test_the_cause_goes_before_what_was_typed_and_what_follows(files: dict[str, 
 
 def cell_of(name: str, row: int) -> str:
     """Return the cell of a column of Readings in the results of the test."""
-    return results_layout(assess(TEST)).blocks["Readings"].local(name, row).replace("$", "")
+    return layout_of(TEST).blocks["Readings"].local(name, row).replace("$", "")
+
+
+def layout_of(test: BenchTest) -> Layout:
+    """Return where everything stands in the results of a test."""
+    with TemporaryDirectory() as folder:
+        return write(test, Path(folder) / "results.xlsx").layout
 
 
 @pytest.mark.parametrize(
@@ -204,7 +211,7 @@ def test_cells_that_no_formula_holds_are_told_when_typed_over(
 
 
 def test_a_figure_that_no_formula_holds_is_told_when_typed_over(files: dict[str, Path], tmp_path: Path) -> None:
-    sheet, row, column = results_layout(assess(TEST)).cells["then_voltage"]
+    sheet, row, column = layout_of(TEST).cells["then_voltage"]
     place = cell_address(row, column)
     path = edited_copy(files["results"], tmp_path / "over.xlsx", [(sheet, place, 7.0)])
     lines = list(compare_workbooks(files["results"], path).lines())
@@ -215,7 +222,7 @@ def test_rows_that_changed_places_take_along_what_no_formula_holds(tmp_path: Pat
     """Somebody sorted the table: cells that were written once go with their rows, and nobody typed over them."""
     assessment = assess(ALL[THIMBLE]())
     written = write_results(assessment, tmp_path / "written.xlsx")
-    block = results_layout(assessment).blocks["Readings"]
+    block = layout_of(assessment.test).blocks["Readings"]
     edits = []
     for name in (name for name in block.columns if name not in READINGS.quantities):
         values = assessment.scope.column("Readings", name)

@@ -1,4 +1,4 @@
-"""The sheets of a results workbook: their order, which are hidden, and the list that leads to them."""
+"""The sheets of a results workbook: their order, which are not written, and the list that leads to them."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ PEAKS_ONLY = [
         ((prop, diameter, cells) for prop, diameter in (("6x4", 6.0), ("7x5", 7.0)) for cells in (3.0, 4.0)), start=1
     )
 ]  # fmt: skip
-HIDDEN_FOR_PEAKS = {
+NOT_FOR_PEAKS = {
     "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
 }  # fmt: skip
 MOST_SHEETS = 13
 NAMES = [
     "Report", "Craft", "ESC", "Charts", "Start", "Checks", "Readings", "Motor", "Bench", "No load", "Settings", "Summary",
     "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
-    "Method", "Written from",
+    "Method", "Steps", "Written from",
 ]  # fmt: skip
 
 
@@ -61,25 +61,25 @@ def listed(book: Any) -> dict[str, Any]:
 
 def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTest], Any]) -> None:
     book = written(peaks_only())
-    assert book.sheetnames == NAMES
-    colours = [book[name].sheet_properties.tabColor.rgb for name in NAMES[:-1]]
+    assert book.sheetnames == [name for name in NAMES if name not in NOT_FOR_PEAKS]
+    colours = [book[name].sheet_properties.tabColor.rgb for name in book.sheetnames[:-2]]
     assert [colours.index(colour) for colour in dict.fromkeys(colours)] == [0, 5, 6, 11]
     assert book.active.title == "Report"
 
 
 def test_what_was_changed_stands_second_where_a_workbook_came_back() -> None:
-    assert [entry.name for entry in entries(returned=True)] == [NAMES[0], "Changes", *NAMES[1:-1]]
-    assert [entry.name for entry in entries(returned=False)] == NAMES[:-1]
+    assert [entry.name for entry in entries(returned=True)] == [NAMES[0], "Changes", *NAMES[1:-2]]
+    assert [entry.name for entry in entries(returned=False)] == NAMES[:-2]
 
 
-def test_without_readings_charts_are_hidden_too(written: Callable[[BenchTest], Any]) -> None:
+def test_without_readings_there_are_no_charts_either(written: Callable[[BenchTest], Any]) -> None:
     book = written(xlsengine.bench_test({}, {"Readings": []}))
-    assert set(NAMES) - visible(book) == HIDDEN_FOR_PEAKS | {"Charts", "Written from"}
+    assert set(NAMES) - visible(book) == NOT_FOR_PEAKS | {"Charts", "Steps", "Written from"}
 
 
-def test_peaks_alone_hide_what_was_not_measured(written: Callable[[BenchTest], Any]) -> None:
+def test_for_peaks_alone_nothing_else_is_written(written: Callable[[BenchTest], Any]) -> None:
     book = written(peaks_only())
-    assert set(NAMES) - visible(book) == HIDDEN_FOR_PEAKS | {"Written from"}
+    assert set(NAMES) - visible(book) == NOT_FOR_PEAKS | {"Steps", "Written from"}
     assert len(visible(book)) <= MOST_SHEETS
 
 
@@ -101,21 +101,21 @@ def test_one_reading_shows_its_sheet(
     assert listed(book)[sheet].hyperlink.location.replace("'", "") == f"{sheet}!A1"
 
 
-def test_the_list_leads_to_every_sheet_and_to_no_hidden_one(written: Callable[[BenchTest], Any]) -> None:
+def test_the_list_leads_to_every_sheet_that_is_written(written: Callable[[BenchTest], Any]) -> None:
     book = written(peaks_only())
     cells = listed(book)
     led = {name for name in NAMES if name in cells and cells[name].hyperlink is not None}
     assert led == visible(book) - {"Start"}
-    for name in HIDDEN_FOR_PEAKS:
-        said = cells[f"{name} (hidden)"]
+    for name in NOT_FOR_PEAKS:
+        said = cells[f"{name} (not written)"]
         assert said.hyperlink is None
         assert " to see " in said.value
-    assert cells["Speed figures (hidden)"].value == (
-        "Speed figures (hidden): read the speed to see figures of merit, and where the watts went."
+    assert cells["Speed figures (not written)"].value == (
+        "Speed figures (not written): read the speed to see figures of merit, and where the watts went."
     )
 
 
-def test_no_link_of_a_sheet_leads_to_a_hidden_one(written: Callable[[BenchTest], Any]) -> None:
+def test_no_link_of_a_sheet_leads_to_one_that_is_not_written(written: Callable[[BenchTest], Any]) -> None:
     book = written(peaks_only())
     targets = {
         str(cell.hyperlink.location).partition("!")[0].strip("'")

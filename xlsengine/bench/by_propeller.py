@@ -72,7 +72,7 @@ tested_cells = _cell_counts()
 BY_PROPELLER = Table(
     "ByPropeller",
     "One row for each propeller, by its highest thrust, and where the summary has its cell counts.",
-    spare=2,
+    spare=1,
     per=(rank,),
 )
 

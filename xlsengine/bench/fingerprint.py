@@ -56,6 +56,8 @@ _PARTS: dict[str, Node] = {
     "current": _now(r.current),
     "thrust": _now(r.thrust),
     "speed": _now(r.speed),
+    "torque": _now(r.torque),
+    "temperature": _now(r.motor_temperature),
     "throttle": _now(r.throttle),
     "propeller": _now(r.group),
     "point": _now(r.full_kind),

@@ -123,7 +123,7 @@ sag_first = t.SPEED_FIGURES.helper("sag_first", "First of cell count").derive(
 SAG = Table(
     "SagLines",
     "Volts against amps over the steady readings of each cell count.",
-    spare=2,
+    spare=1,
     per=(sag_first,),
     source=worked_out("V = V0 − I·R"),
 )

@@ -11,7 +11,7 @@ from xlsengine.sources import PROPELLER_COEFFICIENTS
 PROPELLERS = Table(
     "PropellerFigures",
     "One row for each propeller: what should be the same at every voltage.",
-    spare=4,
+    spare=1,
     per=(f.prop_first,),
 )
 LEAST_ROWS = 3

@@ -18,6 +18,7 @@ _taken = definition("taken over from Readings")
 REPEATS = Table(
     "Repeats",
     "One row per reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
+    spare=r.NO_SPARE,
     per=(r.row_number,),
     source=_taken,
 )
@@ -67,7 +68,7 @@ first = REPEATS.helper("repeats_first", "First of group").derive(
 GROUPS = Table(
     "RepeatGroups",
     "Readings that were taken more than once, and how far they scatter.",
-    spare=4,
+    spare=1,
     per=(first,),
     source=GUM_REPEATS,
 )
@@ -110,7 +111,7 @@ thrust_off = _off("thrust_off", "Thrust", thrust, mean_thrust)
 current_off = _off("current_off", "Current", current, mean_current)
 voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
 merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
-run_off = REPEATS.helper("run_off", "Run, off its mean", decimals=1).derive(
+run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     thrust_off.present().where(run - mean_run.at(own_group)), "Of the group's repeats."
 )
 

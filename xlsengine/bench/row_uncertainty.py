@@ -245,3 +245,7 @@ MARGINS = {
     )
 }
 """The column of ± of each figure that charts draw with bars."""
+MARGIN_OF = {
+    (f.hover_efficiency if figure == r.hover_efficiency else figure): margin for figure, margin in MARGINS.items()
+}
+"""The same by the figures' columns in Speed figures."""

@@ -14,7 +14,11 @@ from xlsengine.units import INCH
 TAKEN = definition("taken over from Readings")
 
 SPEED_FIGURES = Table(
-    "SpeedFigures", "One row per reading; blank where no speed was read.", per=(r.row_number,), source=TAKEN
+    "SpeedFigures",
+    "One row per reading; blank where no speed was read.",
+    spare=r.NO_SPARE,
+    per=(r.row_number,),
+    source=TAKEN,
 )
 
 row = SPEED_FIGURES.row = SPEED_FIGURES.numbered("speed_row", "Row")

@@ -117,7 +117,6 @@ _codes = tuple(
 LIFT = Table(
     "Lift",
     "All-up mass at which the static thrust at full throttle gives each thrust over weight of Settings.",
-    spare=2 * len(s.lift_ratios),
     per=_codes,
     prefix="lift_",
     source=_interpolated,

@@ -19,7 +19,7 @@ _of_group = definition("mean over the group's full-throttle readings that count"
 SUMMARY = Table(
     "Summary",
     "One row for each propeller and cell count, in the order of the readings.",
-    spare=8,
+    spare=1,
     per=(r.group_first,),
     source=_of_group,
 )
@@ -89,7 +89,7 @@ def _block(word: str, point: float, currents: Column) -> _Block:
         )
     }
     for part, unit, column in _FIGURES:
-        block[part] = SUMMARY.helper(f"{word}_{part}", f"{part.capitalize()}, {word}", unit).derive(
+        block[part] = SUMMARY.column(f"{word}_{part}", f"{part.capitalize()}, {word}", unit).derive(
             _mean(column, at), "Mean over those that count."
         )
     block["top_current"] = SUMMARY.column(f"{word}_top_current", f"Highest current, {word}", "A").derive(

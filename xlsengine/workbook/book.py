@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import re
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
 from xlsengine.bench.declare import Field, Quantity
-from xlsengine.expression import Column, Node
+from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import FONT, Formats
@@ -29,6 +30,7 @@ from xlsengine.workbook.layout import (
     filled_down,
     filled_in,
 )
+from xlsengine.workbook.reach import Reach
 from xlsengine.workbook.reading.own_headers import writable_header
 
 FIXED_DATE = datetime.datetime(2020, 1, 1)
@@ -70,6 +72,24 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         return 0
 
 
+@dataclass(frozen=True)
+class LiveCells:
+    """An expression that stands in so many cells below each other; `at` is the row that its columns mean in the first.
+
+    `cell` is the declared column or figure that they hold, if they hold one.
+    """
+
+    sheet: Sheet
+    row: int
+    column: int
+    node: Node
+    form: Any
+    at: int
+    rows: int
+    cell: Column | Named | None = None
+    for_chart: bool = False
+
+
 class Sheet:
     """One worksheet: puts values, and formulas with the values the engine computed for them."""
 
@@ -77,7 +97,7 @@ class Sheet:
         self.worksheet = worksheet
         self.name = name
         self.book = book
-        self._kept: dict[Any, tuple[Node, str, Any]] = {}
+        self._kept: dict[tuple[bool, int], str] = {}
         self._trusted: list[str] = []
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
@@ -110,40 +130,46 @@ class Sheet:
 
     def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
         """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
-        pattern, values = self._ready(node, formula)
-        self.formula(row, column, filled_in(pattern, at), values[at] if np.ndim(values) else values, form)
+        self.book.live_cells.append(LiveCells(self, row, column, node, form, at, 1))
 
     def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
         """Put a quantity down its column of a table, with the values that the column has."""
-        pattern = formula(quantity.expression, CellAddresses(self.book.layout, self.name))
-        kept = all_stored(self.book.values(Column(table, quantity.name, quantity.is_text))[:rows])
-        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+        cell = Column(table, quantity.name, quantity.is_text)
+        self.book.live_cells.append(LiveCells(self, row, column, quantity.expression, form, 0, rows, cell))
 
     def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column of a plain block, from the block's first row on."""
-        pattern, values = self._ready(node, formula)
-        kept = all_stored(np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows])
-        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows))
 
     def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
         """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
-        pattern, values = self._ready(node, chart_formula)
-        numbers = np.broadcast_to(values, (rows,)) if np.ndim(values) == 0 else values[:rows]
-        kept = ["#N/A" if value != value else value for value in numbers.tolist()]
-        done(self.worksheet.fill_down(row, column, filled_down(pattern, rows), form, kept))
+        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows, for_chart=True))
+
+    def put(self, live: LiveCells) -> None:
+        """Write live cells with their values, once it is known where everything stands."""
+        pattern, values = self._ready(live), self._values(live)
+        formulas = filled_down(pattern, live.rows) if live.rows > 1 else [filled_in(pattern, live.at)]
+        done(self.worksheet.fill_down(live.row, live.column, formulas, live.form, values))
+
+    def _values(self, live: LiveCells) -> list[Any]:
+        found = self.book.values(live.node if live.cell is None else live.cell)
+        values = found[live.at : live.at + live.rows] if np.ndim(found) else np.broadcast_to(found, (live.rows,))
+        if live.for_chart:
+            return ["#N/A" if value != value else value for value in values.tolist()]
+        return all_stored(np.asarray(values))
 
     def trust_formulas(self, block: Block) -> None:
         """Switch off the hint that a table's cells differ from what it fills into new rows: they say the same."""
         self._trusted.append(f"{cell_address(block.top + 1, block.left)}:{cell_address(block.bottom, block.right)}")
         done(self.worksheet.ignore_errors({"calculated_column": " ".join(self._trusted)}))
 
-    def _ready(self, node: Node, write: Callable[[Node, CellAddresses], str]) -> tuple[str, Any]:
-        """Return a node's formula for all rows and its values; kept by identity, since hashing a tree takes long."""
-        key = (write, id(node))
+    def _ready(self, live: LiveCells) -> str:
+        """Return the formula of live cells for all rows; kept by identity, since hashing a tree takes long."""
+        key = (live.for_chart, id(live.node))
         if key not in self._kept:
-            pattern = write(node, CellAddresses(self.book.layout, self.name))
-            self._kept[key] = (node, pattern, self.book.values(node))
-        return self._kept[key][1:]
+            write = chart_formula if live.for_chart else formula
+            self._kept[key] = write(self.book.lean(live), CellAddresses(self.book.layout, self.name))
+        return self._kept[key]
 
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
         """Merge cells of a row (or several) for a text to follow in the first."""
@@ -199,12 +225,19 @@ class Book:
         self.scope = scope
         self.formats = Formats(self.workbook)
         self._sheets: dict[str, Sheet] = {}
+        self.live_cells: list[LiveCells] = []
+        self.asked_for: list[Column | Named] = []
+        self.reach: Reach | None = None
 
     def sheet(self, name: str) -> Sheet:
         """Return the sheet of that name, added behind the others when it is new."""
         if name not in self._sheets:
             self._sheets[name] = Sheet(self.workbook.add_worksheet(name, PreparedFormulas), name, self)
         return self._sheets[name]
+
+    def has(self, name: str) -> bool:
+        """Tell whether there is a sheet of that name."""
+        return name in self._sheets
 
     def close(self) -> None:
         """Finish the workbook and write it to its file.
@@ -214,6 +247,15 @@ class Book:
         """
         self.workbook.close()
         self._path.write_bytes(self._package.getbuffer())
+
+    def lean(self, live: LiveCells) -> Node:
+        """Return the expression that live cells hold: without what was not read, with what only it reads."""
+        assert self.reach is not None
+        return self.reach.lean(live.node) if live.cell is None else self.reach.definition(live.cell)
+
+    def ask_for(self, *cells: Column | Named) -> None:
+        """Have cells written that no formula of a cell speaks of, but a conditional format does."""
+        self.asked_for.extend(cells)
 
     def values(self, node: Node) -> Any:
         """Evaluate an expression once."""

@@ -12,7 +12,7 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.counting import counted_cells, counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction_trials import trials, tried_thrust
-from xlsengine.bench.row_uncertainty import MARGINS
+from xlsengine.bench.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -52,6 +52,7 @@ class ChartData(ChartCells):
     def __init__(self, sheet: Sheet, scope: Scope) -> None:
         super().__init__(sheet, scope)
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
+        self.speeds = min(scope.rows(t.SPEED_FIGURES.name), MOST_ROWS)
         self.counts = self._cell_counts()
 
     def _cell_counts(self) -> list[Node]:
@@ -94,16 +95,16 @@ class ChartData(ChartCells):
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""
-        shown = [column for column in columns if self.shows(self._at_speed(column), self.rows)]
+        shown = [column for column in columns if self.shows(self._at_speed(column), self.speeds)]
         if not shown:
             return []
-        across = self.across(Constant("Speed"), self._at_speed(t.speed), self.rows)
+        across = self.across(Constant("Speed"), self._at_speed(t.speed), self.speeds)
         return [self._with_margin(place, column, across) for place, column in enumerate(shown)]
 
     def _with_margin(self, place: int, column: Column, across: Cells) -> Drawn:
         label = Constant(TABLES[column.table].columns[column.name].label)
-        up = self.up(label, self._at_speed(column), self.rows)
-        margin = self.up(Constant("±"), MARGINS[column], self.rows)
+        up = self.up(label, self._at_speed(column), self.speeds)
+        margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
         return Drawn(up.name, across, up, margin=margin, look=(place, 0))
 
     def _at_speed(self, column: Column) -> Node:

@@ -24,6 +24,7 @@ from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.package import Area, Package
 from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.unread import unread_columns
 
 TOLERANCE = 1e-7
 """Relative; programs store 15 digits and add up in another order."""
@@ -109,6 +110,11 @@ def rows_were_inserted(cells: FileCells, lengths: Mapping[str, int]) -> bool:
     return any(_length(at.area) != lengths[name] for name, at in where.items() if name in lengths)
 
 
+def read_for_the_first_time(before: Scope, test: BenchTest) -> bool:
+    """Tell whether a test has readings in a column that was empty, so that its figures were not written."""
+    return not set(unread_columns(before)) <= set(unread_columns(Scope(test)))
+
+
 def derived_cells(
     cells: FileCells, test: BenchTest, lengths: Mapping[str, int], before: Scope | None = None
 ) -> Iterator[DerivedCell]:
@@ -116,13 +122,16 @@ def derived_cells(
 
     `lengths` are those of the tables as they were written; without them values are not compared. Where rows were
     inserted, only the input tables are: other sheets leave out a reading in a row that has no formulas.
-    `before` holds the values as they were written: a cell that still holds its own was not recalculated since.
+    `before` holds the values as they were written: a cell that still holds its own was not recalculated since. Where
+    something was read for the first time, values are not compared: the workbook did not compute what follows from it.
     """
     areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}
     read = {name: position.area for name, position in cells.where.items() if name in TABLES}
     all_lengths = {**lengths, **{name: _length(area) for name, area in {**areas, **read}.items()}}
     scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
     compare = bool(lengths) and not rows_were_inserted(cells, lengths)
+    if before is not None and read_for_the_first_time(before, test):
+        compare, inputs = False, set()
     for name, area in areas.items():
         yield from _of_table(cells, area, TABLES[name], scope, before, compare or (bool(lengths) and name in inputs))
     for name, quantity in FIGURE_QUANTITIES.items():

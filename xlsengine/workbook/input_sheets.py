@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
 from xlsengine.bench import settings
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.craft import CRAFT
@@ -16,6 +14,7 @@ from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.bench.readings import READINGS
 from xlsengine.cautions import SHEET_CAUTIONS
+from xlsengine.expression import Column
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
@@ -38,6 +37,7 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.marked_readings import FLAG, FLAG_WIDTH, header_format, mark_readings
 from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.unread import unread_columns
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -66,8 +66,6 @@ _LOOKS: dict[str, dict[str, Any]] = {
     FLAG: {**_SOFT, "font_size": 9, "align": "left"},
     "flight_row_basis": {**_SOFT, **ONE_LINE, "font_size": 9},
 }
-MAY_BE_FOLDED = ("speed", "torque", "motor_temperature")
-"""Typed columns of Readings that are folded away in results where none of them was read."""
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _NAMING = 2  # columns of Readings that name a row
@@ -99,7 +97,7 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
     Columns that are not declared stand to the right of those that are typed.
     """
     for sheet, parts in SHEETS.items():
-        blocks = [_block(part, sheet, rows, derived, extras) for part in parts]
+        blocks = [_block(layout, part, sheet, rows, derived, extras) for part in parts]
         stack(layout, sheet, blocks, TITLE_ROWS)
         for part in parts:
             if isinstance(part, Form):
@@ -109,22 +107,27 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
                         layout.name(line.name, sheet, row, FORM_VALUE)
 
 
-def _block(part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras) -> Block:
+def _block(
+    layout: Layout, part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras
+) -> Block:
     if isinstance(part, Form):
         fixed = form_headers(part, derived)
         return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
-    computed = _computed(part) if derived else []
+    computed = _computed(part, layout) if derived else []
     columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
     headers = tuple(_declared(part, name).header for name in columns)
     return Block(part.name, sheet, 0, 0, rows[part.name], columns, headers)
 
 
-def _computed(table: Table) -> list[str]:
-    """Return the computed columns of an input table in their order: on Readings those that are shown come first."""
-    computed = [name for name in table.columns if name not in table.fields]
+def _computed(table: Table, layout: Layout) -> list[str]:
+    """Return the computed columns of an input table in their order: on Readings those that are shown come first.
+
+    Behind them come its other figures, where what they need was read. What only formulas read is added where needed.
+    """
     if table is not READINGS:
-        return computed
-    return [*_SHOWN, *(name for name in computed if name not in _SHOWN)]
+        return [name for name in table.columns if name not in table.fields]
+    others = [name for name, one in table.quantities.items() if not one.helper and name not in _SHOWN]
+    return [*_SHOWN, *(n for n in others if not layout.is_left_out(Column(table.name, n, table.quantities[n].is_text)))]
 
 
 def _declared(table: Table, name: str) -> Field | Quantity:
@@ -210,12 +213,11 @@ def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
 
 
 def _is_folded(sheet: Sheet, table: Table, name: str) -> bool:
-    """Tell whether a column is folded away: helpers, and of Readings what is not shown or, in results, was not read."""
+    """Tell whether a column is folded away: helpers, and of Readings, in results, what was not read."""
     if table is not READINGS:
         return _declared(table, name).helper
     if name in table.fields:
-        scope = sheet.book.scope
-        return scope is not None and name in MAY_BE_FOLDED and bool(np.all(np.isnan(scope.column(table.name, name))))
+        return sheet.book.scope is not None and name in unread_columns(sheet.book.scope)
     return name not in _SHOWN and not name.startswith(EXTRA)
 
 
@@ -271,18 +273,38 @@ def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    declared = [_declared(table, name) for name in block.columns]
-    addresses = GrowingAddresses(book.layout, sheet.name, table.name)
-    formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
-    book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
     sheet.worksheet.set_row(block.top, 58 if table is READINGS else 20)
-    for place, (name, one) in enumerate(zip(block.columns, declared, strict=True), start=block.left):
+    for place, name in enumerate(block.columns, start=block.left):
+        one = _declared(table, name)
         if isinstance(one, Quantity):
             sheet.derived(block.top + 1, place, table.name, one, _column_formats(sheet, one)[1], block.rows)
         else:
             _write_column(sheet, block, place, one, _values(book.scope, test, table, name))
         if name in table.fields:
             validate(sheet, block.top + 1, block.bottom, place, table.fields[name])
+
+
+def finish_tables(book: Book) -> None:
+    """Make Excel tables of the input tables, once it is known which columns they have and what those hold."""
+    for name, parts in SHEETS.items():
+        for table in parts:
+            if isinstance(table, Table):
+                _make_table(book.sheet(name), table)
+
+
+def _make_table(sheet: Sheet, table: Table) -> None:
+    book, block = sheet.book, sheet.book.layout.blocks[table.name]
+    declared = [_declared(table, name) for name in block.columns]
+    addresses = GrowingAddresses(book.layout, sheet.name, table.name)
+    formulas = [_growing(book, table, one, addresses) for one in declared]
+    book.table(sheet, block, [_column_formats(sheet, one) for one in declared], formulas)
+
+
+def _growing(book: Book, table: Table, one: Field | Quantity, addresses: GrowingAddresses) -> str:
+    """Return what a table fills into a column of a new row; nothing into what is typed."""
+    if book.reach is None or not isinstance(one, Quantity):
+        return ""
+    return formula(book.reach.definition(Column(table.name, one.name, one.is_text)), addresses)
 
 
 def _spoken(name: str) -> str:

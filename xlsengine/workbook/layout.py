@@ -14,7 +14,8 @@ from xlsengine.bench.declare import Form, Table
 from xlsengine.bench.motor import INSPECTION, MOTOR
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.readings import READINGS
-from xlsengine.expression import Column
+from xlsengine.expression import Column, Named
+from xlsengine.workbook.unread import Folding
 
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
@@ -32,7 +33,7 @@ FORMER_SHEETS = frozenset(("Uncertainty by row",))
 # Sheets that the engine writes for reading only; a test holds them to what it writes.
 WRITTEN_SHEETS = frozenset((
     "Start", "Paper", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
-    "Comparison", "Method", "Changes", "Written from", "Prediction", "Uncertainty", "Repeatability",
+    "Comparison", "Method", "Changes", "Written from", "Steps", "Prediction", "Uncertainty", "Repeatability",
 )) | FORMER_SHEETS  # fmt: skip
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 LONGEST_CELL = 32767
@@ -168,10 +169,16 @@ class Block:
 
 @dataclass
 class Layout:
-    """Blocks by name and named cells by name: the one place that knows positions."""
+    """Blocks by name and named cells by name: the one place that knows positions.
+
+    `steps` holds, by table, the columns that only formulas read and that stand apart from their table. `folding` knows
+    which figures stay blank because what they need was not read; those have no place.
+    """
 
     blocks: dict[str, Block] = field(default_factory=dict)
+    steps: dict[str, Block] = field(default_factory=dict)
     cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
+    folding: Folding | None = None
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
@@ -180,6 +187,27 @@ class Layout:
                 raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
         self.blocks[block.name] = block
         return block
+
+    def home(self, column: Column) -> Block:
+        """Return the block that holds a column: that of its table, or the one for what only formulas read."""
+        block = self.blocks.get(column.table)
+        return self.steps[column.table] if block is None or column.name not in block.columns else block
+
+    def is_left_out(self, cell: Column | Named) -> bool:
+        """Tell whether a figure has no place because what it needs was not read."""
+        return self.folding is not None and self.folding.is_blank(cell)
+
+    def has(self, cell: Column | Named) -> bool:
+        """Tell whether a cell has its place among what is shown."""
+        if isinstance(cell, Named):
+            return cell.name in self.cells
+        block = self.blocks.get(cell.table)
+        return block is not None and cell.name in block.columns
+
+    def top_of(self, table: str, sheet: str) -> Block:
+        """Return the block of a table on a sheet."""
+        block = self.blocks.get(table)
+        return self.steps[table] if block is None or block.sheet != sheet else block
 
     def name(self, name: str, sheet: str, row: int, column: int) -> None:
         """Keep a named cell."""
@@ -213,23 +241,23 @@ class CellAddresses:
 
     def this_row(self, column: Column) -> str:
         """Return the reference to this row's cell of a column."""
-        block = self.layout.blocks[column.table]
+        block = self.layout.home(column)
         return self._on_sheet(block, block.open_address(column.name))
 
     def whole(self, column: Column) -> str:
         """Return the reference to a whole column."""
-        block = self.layout.blocks[column.table]
+        block = self.layout.home(column)
         return self._on_sheet(block, block.span(column.name))
 
     def with_header(self, column: Column) -> str:
         """Return the reference to a whole column and its header cell above."""
-        block = self.layout.blocks[column.table]
+        block = self.layout.home(column)
         return self._on_sheet(block, block.span(column.name, header=True))
 
     def header(self, column: Column) -> str:
-        """Return the reference to a column's header cell."""
-        block = self.layout.blocks[column.table]
-        return cell_address(block.top, block.column(column.name), fixed=True)
+        """Return the reference to a header cell of the column's table on this sheet."""
+        block = self.layout.top_of(column.table, self.sheet)
+        return cell_address(block.top, block.left, fixed=True)
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""
@@ -260,8 +288,8 @@ class GrowingAddresses(CellAddresses):
         return super().with_header(column) if column.table != self.table else self._by_name("#All", column)
 
     def header(self, column: Column) -> str:
-        """Return the reference to a column's header cell."""
-        return self._by_name("#Headers", column)
+        """Return the reference to a header cell of the table."""
+        return self._by_name("#Headers", Column(column.table, self.layout.blocks[self.table].columns[0]))
 
     def _by_name(self, part: str, column: Column) -> str:
         if column.table != self.table:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from xlsengine.bench.counting import left_out
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.bench.plain_checks import Severity
 from xlsengine.bench.reading_marks import SIGNS, flag_text, marked_column, marked_severity
@@ -26,8 +27,8 @@ MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), 
 def mark_readings(sheet: Sheet, naming: int) -> None:
     """Write the key and the state of the readings above the table, beside the `naming` columns, and mark its rows."""
     _write_key(sheet, naming)
-    _mark_rows(sheet)
     _fit_rows(sheet)
+    sheet.book.ask_for(marked_severity, marked_column, left_out)
 
 
 def marking_format(severity: Severity) -> str:
@@ -58,11 +59,11 @@ def _write_key(sheet: Sheet, naming: int) -> None:
     sheet.text(_KEY, block.column(FLAG), READINGS_HINT, form)
 
 
-def _mark_rows(sheet: Sheet) -> None:
-    """Shade flags and the typed cells they are about, and grey out rows that are left out."""
+def mark_rows(sheet: Sheet) -> None:
+    """Shade flags and the typed cells they are about, and grey out rows that are left out; done last of all."""
     block = sheet.book.layout.blocks[READINGS.name]
-    severe, about, left_out, use = (
-        block.local(name, 0) for name in (marked_severity.name, marked_column.name, "left_out", "use")
+    severe, about, out, use = (
+        block.local(name, 0) for name in (marked_severity.name, marked_column.name, left_out.name, "use")
     )
     typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
     place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"
@@ -73,7 +74,7 @@ def _mark_rows(sheet: Sheet) -> None:
         _rule(sheet, block.column(FLAG), block.column(FLAG), f"={level}", style)
     _rule(sheet, block.left, typed, f'={use}="no"', {"font_color": GREY, "font_strikeout": True})
     for first, last in ((block.left, typed), (block.column(FLAG) + 1, shown)):
-        _rule(sheet, first, last, f"=N({left_out})>0", {"font_color": GREY, "italic": True})
+        _rule(sheet, first, last, f"=N({out})>0", {"font_color": GREY, "italic": True})
 
 
 def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:

@@ -6,14 +6,16 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
-from xlsengine.workbook.input_sheets import place_inputs, write_input_sheet
+from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
+from xlsengine.workbook.marked_readings import mark_rows
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets import (
     changes_sheet,
@@ -31,28 +33,37 @@ from xlsengine.workbook.sheets import (
     summary_sheet,
     uncertainty_sheet,
 )
-from xlsengine.workbook.sheets.contents import dress_sheets, entries, write_contents
+from xlsengine.workbook.sheets.contents import dress_sheets, entries, is_written, write_contents
 from xlsengine.workbook.stale import write_stale
 from xlsengine.workbook.start_sheet import write_start_sheet
+from xlsengine.workbook.steps_sheet import NAME as STEPS
+from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
+from xlsengine.workbook.unread import unread_columns
 
 Progress = Callable[[str], None]
+_PLACED = (
+    (summary_sheet.NAME, summary_sheet.place_summary, summary_sheet.write_summary),
+    (esc_sheet.NAME, esc_sheet.place_esc, esc_sheet.write_esc),
+    (craft_sheet.NAME, craft_sheet.place_craft, craft_sheet.write_craft),
+    (prediction_sheet.NAME, prediction_sheet.place_prediction, prediction_sheet.write_prediction),
+    (motor_sheet.NAME, motor_sheet.place_motor, motor_sheet.write_motor),
+    (speed_sheet.NAME, speed_sheet.place_speed, speed_sheet.write_speed),
+    (propellers_sheet.NAME, propellers_sheet.place_propellers, propellers_sheet.write_propellers),
+    (uncertainty_sheet.NAME, uncertainty_sheet.place_uncertainty, uncertainty_sheet.write_uncertainty),
+    (repeatability_sheet.NAME, repeatability_sheet.place_repeatability, repeatability_sheet.write_repeatability),
+)
 
 
 def results_layout(assessment: Assessment) -> Layout:
     """Place every block and named cell of the results workbook."""
-    layout, scope = Layout(), assessment.scope
+    scope = assessment.scope
+    layout = Layout(folding=folding_of(unread_columns(scope)))
     tables = [part for parts in SHEETS.values() for part in parts]
     rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
-    summary_sheet.place_summary(layout, scope)
-    esc_sheet.place_esc(layout, scope)
-    craft_sheet.place_craft(layout)
-    prediction_sheet.place_prediction(layout, scope)
-    motor_sheet.place_motor(layout, scope)
-    speed_sheet.place_speed(layout, scope)
-    propellers_sheet.place_propellers(layout, scope)
-    uncertainty_sheet.place_uncertainty(layout, scope)
-    repeatability_sheet.place_repeatability(layout, scope)
+    for name, place, _ in _PLACED:
+        if is_written(scope, name):
+            place(layout, scope)
     checks_sheet.place_checks(layout, scope, assessment.flags)
     report_sheet.place_report(layout, scope)
     return layout
@@ -73,7 +84,7 @@ def write_results(
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope)
         listed = entries(returned=changed is not None)
-        for name in (*(entry.name for entry in listed), COPY_SHEET):
+        for name in (*(entry.name for entry in listed if entry.measured(assessment.scope)), STEPS, COPY_SHEET):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
         checks_sheet.write_told(book, told)
@@ -81,6 +92,8 @@ def write_results(
             changes_sheet.write_changes(book, changed)
         write_start_sheet(book, write_contents(book, listed))
         dress_sheets(book, listed)
+        book.sheet(STEPS).worksheet.hide()
+        book.sheet(STEPS).print_nothing()
         book.define_names()
         custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
         book.properties("Bench test, results", custom)
@@ -95,19 +108,17 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
         progress(name)
         write_input_sheet(book, name, test)
     progress("results")
-    summary_sheet.write_summary(book)
-    esc_sheet.write_esc(book)
-    craft_sheet.write_craft(book)
-    prediction_sheet.write_prediction(book)
-    motor_sheet.write_motor(book)
-    speed_sheet.write_speed(book)
-    propellers_sheet.write_propellers(book)
-    uncertainty_sheet.write_uncertainty(book)
-    repeatability_sheet.write_repeatability(book)
-    charts_sheet.write_charts(book)
+    for name, _, write in _PLACED:
+        if is_written(assessment.scope, name):
+            write(book)
+    if is_written(assessment.scope, charts_sheet.NAME):
+        charts_sheet.write_charts(book)
     checks_sheet.write_checks(book, assessment.flags)
-    method_sheet.write_method(book, input_hash(assessment.test))
     report_sheet.write_report(book)
     write_stale(book)
+    write_live_cells(book)
+    method_sheet.write_method(book, input_hash(assessment.test))
+    finish_tables(book)
+    mark_rows(book.sheet(READINGS.name))
     write_attachments(book, test.extras)
     write_copy(book, test)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.bench.model import TABLES
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook import input_copy
@@ -14,6 +15,7 @@ from xlsengine.workbook.derived_cells import (
     FileCells,
     derived_cells,
     overwritten_cells,
+    read_for_the_first_time,
     rows_were_inserted,
 )
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_VERSION
@@ -33,6 +35,10 @@ DAMAGED = (
 INSERTED = (
     "rows were inserted into or deleted from an input table: what other sheets of that workbook show may leave them out; "
     "the new results count them"
+)
+FIRST_READ = (
+    "a speed, torque or motor temperature was typed where none had been read: the workbook did not compute what follows "
+    "from it; the new results do"
 )
 
 
@@ -73,9 +79,12 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
     if before is None:
         return Returned(None, tuple(derived_cells(cells, reading.test, {})), told)
     written = assess(before)
-    lengths = {name: block.rows for name, block in results_layout(written).blocks.items()}
+    lengths = {name: written.scope.rows(name) for name in TABLES}
+    lengths |= {name: block.rows for name, block in results_layout(written).blocks.items()}
     if rows_were_inserted(cells, lengths):
         told = (*told, INSERTED)
+    if read_for_the_first_time(written.scope, reading.test):
+        told = (*told, FIRST_READ)
     doubtful = derived_cells(cells, reading.test, lengths, written.scope)
     return Returned(written, (*doubtful, *overwritten_cells(cells, reading.test, written)), told)
 

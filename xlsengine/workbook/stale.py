@@ -9,9 +9,9 @@ from xlsengine.workbook.formats import VERMILION
 
 WORDS = "OUT OF DATE: readings changed after they were compared with each other; run xlsengine results again."
 CELLS: dict[str, tuple[int, int]] = {
-    "Report": (4, 0), "Readings": (3, 0), "Summary": (2, 2), "ESC": (2, 0), "Prediction": (2, 35), "Motor figures": (2, 0),
-    "Speed figures": (4, 0), "Propellers": (2, 11), "Uncertainty": (2, 0),
-    "Repeatability": (5, 13), "Charts": (2, 0), "Craft": (3, 0),
+    "Report": (4, 0), "Readings": (3, 0), "Summary": (2, 2), "ESC": (2, 0), "Prediction": (2, 0), "Motor figures": (2, 0),
+    "Speed figures": (4, 0), "Propellers": (2, 0), "Uncertainty": (2, 0),
+    "Repeatability": (5, 0), "Charts": (2, 0), "Craft": (3, 0),
 }  # fmt: skip
 """Row and column of the line, from 0: a cell that each sheet leaves free below its title."""
 
@@ -25,4 +25,6 @@ def write_stale(book: Book) -> None:
     """Write the line on each of the sheets."""
     form = book.formats.get(bold=True, font_size=11, font_color=VERMILION)
     for name, (row, column) in CELLS.items():
+        if not book.has(name):
+            continue
         book.sheet(name).live(row, column, notice(), form)

@@ -7,7 +7,7 @@ from pathlib import Path
 from xlsengine.bench.bench_test import BenchTest, bench_test
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.carried import write_attachments
-from xlsengine.workbook.input_sheets import place_inputs, template_rows, write_input_sheet
+from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.paper_sheet import write_paper_sheet
@@ -28,6 +28,7 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
         for name in SHEETS:
             write_input_sheet(book, name, test)
         write_paper_sheet(book)
+        finish_tables(book)
         write_attachments(book, test.extras)
         book.define_names()
         book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})

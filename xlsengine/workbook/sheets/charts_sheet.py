@@ -145,7 +145,7 @@ def _lines(lines: ChartLines, wanted: Sequence[Plot]) -> Pictures:
 
 def _engineers(data: ChartData) -> Pictures:
     return [
-        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, r.hover_efficiency))),
+        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
         (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
         (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
         (SPEED, data.reading_series(r.speed, r.thrust)),

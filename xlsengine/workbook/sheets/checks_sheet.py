@@ -10,7 +10,7 @@ from xlsxwriter.utility import xl_col_to_name
 from xlsengine.bench import raised_checks as c
 from xlsengine.bench import readings as r
 from xlsengine.bench import whole_checks as w
-from xlsengine.bench.fingerprint import FINGERPRINT
+from xlsengine.bench.fingerprint import checks_stale
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.statements import FLAG_COUNTS
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
@@ -38,7 +38,6 @@ from xlsengine.workbook.sheets.check_lines import (
     write_headers,
     write_sentence,
 )
-from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 NAME = "Checks"
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
@@ -59,16 +58,10 @@ _RAISED = (
 
 
 def place_checks(layout: Layout, scope: Scope, flags: Sequence[Flag]) -> None:
-    """Place the list of raised row checks; the fingerprint and the figures of the whole to its right."""
-    names = c.RAISED_CHECKS.columns
-    helpers = tuple(name for name in names if name not in _RAISED)
-    headers = (*HEADERS, *(names[name].header for name in helpers))
+    """Place the list of raised row checks."""
     top = _FIRST + max(1, len(flags)) + 4
-    block = Block(c.RAISED_CHECKS.name, NAME, top, 0, scope.rows(c.RAISED_CHECKS.name), (*_RAISED, *helpers), headers,
-                  listed=False)  # fmt: skip
+    block = Block(c.RAISED_CHECKS.name, NAME, top, 0, scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False)
     layout.place(block)
-    below = place_figures(layout, NAME, FINGERPRINT, 2, left=block.right + 2)
-    place_figures(layout, NAME, w.WHOLE_CHECKS, below, left=block.right + 2)
 
 
 def _whole_top(block: Block) -> int:
@@ -87,14 +80,10 @@ def write_checks(book: Book, flags: Sequence[Flag]) -> None:
     sheet, block = book.sheet(NAME), book.layout.blocks[c.RAISED_CHECKS.name]
     for column, width in enumerate(WIDTHS):
         sheet.worksheet.set_column(column, column, width)
-    last = book.layout.blocks[FINGERPRINT.name].right
-    sheet.worksheet.set_column(len(WIDTHS), last, 10, None, {"level": 1, "hidden": True})
     _write_head(sheet)
     _write_comparisons(sheet, flags)
     _write_raised(sheet, block)
     bottom = _write_whole(sheet, _whole_top(block))
-    write_figures(sheet, FINGERPRINT)
-    write_figures(sheet, w.WHOLE_CHECKS)
     _shade(sheet, bottom)
     sheet.print_setup()
     sheet.worksheet.print_area(0, 0, bottom, LAST)
@@ -132,7 +121,8 @@ def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
     style = sheet.book.workbook.add_format({"bg_color": BAD_FILL})
-    stale = {"type": "formula", "criteria": "=checks_stale>0", "format": style}
+    sheet.book.ask_for(checks_stale)
+    stale = {"type": "formula", "criteria": f"={checks_stale.name}>0", "format": style}
     sheet.worksheet.conditional_format(5, 0, 5, WHAT, stale)
     write_headers(sheet, _FIRST - 1)
     for row, flag in enumerate(sorted(flags, key=lambda flag: (-flag.severity, flag.row)), start=_FIRST):
@@ -151,10 +141,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
         if name not in c.RAISED_CHECKS.quantities:
             continue
         quantity = c.RAISED_CHECKS.quantities[name]
-        form = formats.helper(0) if column > LAST else cell_format(sheet, column)
-        if column > LAST:
-            sheet.text(block.top, column, quantity.header, formats.helper_header)
-        sheet.live_column(block.top + 1, column, quantity.expression, form, block.rows)
+        sheet.derived(block.top + 1, column, block.name, quantity, cell_format(sheet, column), block.rows)
     readings = sheet.book.layout.blocks[r.READINGS.name]
     letters = c.by_check(*(xl_col_to_name(readings.column(check.look_at.name)) for check in ROW_CHECKS))
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))

@@ -115,6 +115,11 @@ def entries(returned: bool) -> tuple[Entry, ...]:
     return (*others[:1], *(changes if returned else ()), *others[1:])
 
 
+def is_written(scope: Scope, name: str) -> bool:
+    """Tell whether anything was read for a sheet."""
+    return next(entry for entry in _SHEETS if entry.name == name).measured(scope)
+
+
 def write_contents(book: Book, listed: Iterable[Entry]) -> int:
     """Write the list at the head of Start, a link and one line a sheet; return the row below it."""
     assert book.scope is not None
@@ -136,10 +141,10 @@ def _write_kind(sheet: Sheet, row: int, kind: Kind) -> int:
 
 
 def _write_entry(sheet: Sheet, row: int, entry: Entry, shown: bool) -> None:
-    """Write a line that leads to its sheet; one of a hidden sheet would be a dead end, and says what would show it."""
+    """Write a line that leads to its sheet; one of a sheet that is not written says what it needs."""
     formats = sheet.book.formats
     if not shown:
-        sheet.text(row, 1, f"{entry.name} (hidden): {entry.more[:1].lower()}{entry.more[1:]}.", formats.subtitle)
+        sheet.text(row, 1, f"{entry.name} (not written): {entry.more[:1].lower()}{entry.more[1:]}.", formats.subtitle)
     elif entry.name == START:
         sheet.text(row, 1, f"{entry.name}: {entry.line}", formats.get())
     else:
@@ -150,12 +155,12 @@ def _write_entry(sheet: Sheet, row: int, entry: Entry, shown: bool) -> None:
 
 
 def dress_sheets(book: Book, listed: Iterable[Entry]) -> None:
-    """Give the tabs the colours of their kinds, hide what nothing was measured for, and keep workings out of the print."""
+    """Give the tabs the colours of their kinds, and keep workings out of the print."""
     assert book.scope is not None
     for entry in listed:
+        if not entry.measured(book.scope):
+            continue
         sheet = book.sheet(entry.name)
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:
             sheet.print_nothing()
-        if not entry.measured(book.scope):
-            sheet.worksheet.hide()

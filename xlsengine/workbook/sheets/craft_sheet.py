@@ -9,6 +9,7 @@ from xlsengine.bench import craft_answers as a
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
@@ -31,8 +32,8 @@ def _tile_places() -> list[tuple[int, int]]:
     return [(band + 1, column) for band in _BANDS for column in _COLUMNS]
 
 
-def place_craft(layout: Layout) -> None:
-    """Place the answers: one line above, tiles beside the form, sentences below; plain figures beside the page."""
+def place_craft(layout: Layout, scope: Scope) -> None:
+    """Place the answers: one line above, tiles beside the form, sentences below."""
     layout.name(a.headline.name, NAME, 0, _RIGHT)
     layout.name(a.basis.name, NAME, 1, _RIGHT)
     for (value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
@@ -40,8 +41,6 @@ def place_craft(layout: Layout) -> None:
         layout.name(words.name, NAME, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         layout.name(sentence.name, NAME, row, 0)
-    for row, name in enumerate(name for name in a.ANSWERS.quantities if name not in layout.cells):
-        layout.name(name, NAME, row, _LAST + 3)
 
 
 def write_craft(book: Book) -> None:
@@ -62,7 +61,6 @@ def write_craft(book: Book) -> None:
     for title, tile, place in zip(a.TITLES[len(_BANDS) :], a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, title, tile, *place)
     _write_sentences(sheet)
-    _write_aside(sheet)
     sheet.print_setup(one_page=True)
     sheet.worksheet.print_area(0, 0, _SENTENCES_TOP + len(a.SENTENCES) - 1, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
@@ -103,13 +101,3 @@ def _write_sentences(sheet: Sheet) -> None:
         _live(sheet, row, 0, figure, form)
         lines = math.ceil(len(sheet.book.values(figure) or "") / _LETTERS)
         sheet.worksheet.set_row(row, _LINE * max(1, lines) + 3)
-
-
-def _write_aside(sheet: Sheet) -> None:
-    """Write the numbers behind the texts in folded columns."""
-    formats, column = sheet.book.formats, _LAST + 3
-    for name, quantity in a.ANSWERS.quantities.items():
-        where, row, place = sheet.book.layout.cells[name]
-        if (where, place) == (NAME, column):
-            sheet.live(row, column, quantity.expression, formats.helper(quantity.shown))
-    sheet.worksheet.set_column(column - 1, column, 12, None, {"level": 1, "hidden": True})

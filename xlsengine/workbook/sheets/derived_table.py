@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from xlsengine.bench.declare import Quantity, Table
 from xlsengine.bench.readings import READINGS
+from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import ONE_LINE
@@ -16,8 +17,13 @@ def place_table(
     layout: Layout, scope: Scope, table: Table, sheet: str, top: int, listed: bool = True, left: int = 0,
     order: Sequence[str] = (),
 ) -> Block:  # fmt: skip
-    """Place a table of live columns with its header row at `top`; the columns in `order` come first."""
-    columns = (*order, *(name for name in table.columns if name not in order))
+    """Place the columns of a table that a reader sees with their header row at `top`; those in `order` come first."""
+    shown = [name for name, declared in table.columns.items() if not declared.helper]
+    columns = tuple(
+        name
+        for name in (*order, *(name for name in shown if name not in order))
+        if not layout.is_left_out(Column(table.name, name, table.quantities[name].is_text))
+    )
     headers = tuple(table.columns[name].header for name in columns)
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers, listed))
 
@@ -39,7 +45,5 @@ def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:
 
 def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
     formats = sheet.book.formats
-    if quantity.helper:
-        return formats.helper_header, formats.helper(quantity.shown)
     shape = ONE_LINE if quantity.label == READINGS.fields["prop"].label else {}
     return formats.header, formats.derived(quantity.shown, quantity.is_text, **shape)

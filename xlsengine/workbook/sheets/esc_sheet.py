@@ -15,13 +15,11 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
 
 NAME = "ESC"
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (84, 30, 40, 40, *[98] * 3, 92, *[131] * 3)  # pixels: print at 8 points where fonts are the widest
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
-_ASIDE = _LAST + 3
 _SENTENCES_TOP, _TEXT = 3, 3
 _SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
               "esc_uncovered": "Without an answer", "esc_settings": "Changed settings",
@@ -41,11 +39,9 @@ _MEANING = (
 
 
 def place_esc(layout: Layout, scope: Scope) -> None:
-    """Place the sentences at the top, the other ESC figures beside the page."""
+    """Place the sentences at the top."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         layout.name(name, NAME, row, _TEXT)
-    others = [name for name in esc.ESC.quantities if name not in (*_SENTENCES, esc.flight_note.name)]
-    place_aside(layout, NAME, others, _ASIDE)
 
 
 def write_esc(book: Book) -> None:
@@ -62,7 +58,6 @@ def write_esc(book: Book) -> None:
     for group in range(groups):
         _write_group(sheet, group, group < used)
     _colour(sheet, _TOP + 2 * groups - 1)
-    write_aside(sheet, esc.ESC, _ASIDE)
     _print(sheet, used, groups, above)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from xlsengine.bench.declare import Figures, Quantity
+from xlsengine.bench.declare import Field, Figures, Quantity
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet, decimals_of
 from xlsengine.workbook.layout import Block, Layout
@@ -15,11 +15,17 @@ WIDTHS = (42, 30, 9, 56, 60)
 
 def place_figures(layout: Layout, sheet: str, group: Figures, top: int, left: int = 0) -> int:
     """Place a list of figures below `top`, with its title above; return the row for the next list."""
-    names = (*group.quantities, *group.written)
+    names = _names(layout, group)
     layout.place(Block(group.name, sheet, top + 2, left, len(names), HEADERS, HEADERS, listed=False))
     for place, name in enumerate(names):
         layout.name(name, sheet, top + 3 + place, left + 1)
     return top + len(names) + 5
+
+
+def _names(layout: Layout, group: Figures) -> list[str]:
+    """Return the figures of a group, without those that what they need was not read for."""
+    live = [n for n, figure in group.quantities.items() if not layout.is_left_out(Named(n, figure.is_text))]
+    return [*live, *group.written]
 
 
 def write_figures(sheet: Sheet, group: Figures) -> None:
@@ -29,7 +35,9 @@ def write_figures(sheet: Sheet, group: Figures) -> None:
     sheet.text(block.top - 1, block.left, group.meaning, formats.subtitle)
     for column, header in enumerate(HEADERS, start=block.left):
         sheet.text(block.top, column, header, formats.header)
-    for row, (name, declared) in enumerate({**group.quantities, **group.written}.items(), start=block.top + 1):
+    everything: dict[str, Field | Quantity] = {**group.quantities, **group.written}
+    for row, name in enumerate(_names(sheet.book.layout, group), start=block.top + 1):
+        declared = everything[name]
         _write_figure(sheet, row, block.left, name, declared)
         if block.left == 0:
             _set_height(sheet, row, name, declared)

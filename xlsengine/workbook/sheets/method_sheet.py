@@ -79,7 +79,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
 
 
 def write_method(book: Book, input_hash: str) -> None:
-    """Write the sheet."""
+    """Write the sheet, once it is known what the workbook computes."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.heading(
         NAME, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
@@ -96,7 +96,7 @@ def write_method(book: Book, input_hash: str) -> None:
         printed.update(lines)
     last = row
     for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
-        row = _write_section(sheet, row + 1, title, (line for line in _lines(helpers) if line not in printed))
+        row = _write_section(sheet, row + 1, title, (each for each in _lines(book, helpers) if each not in printed))
     sheet.print_setup(repeat=(header_row, header_row))
     sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
     sheet.worksheet.freeze_panes(header_row + 1, 1)
@@ -165,16 +165,20 @@ def _is_taken_over(node: Node) -> bool:
 
 
 def _is_filled(where: str, quantity: Quantity, scope: Scope) -> bool:
-    cell = Column(where, quantity.name) if where in TABLES else Named(quantity.name)
-    return not bool(np.all(np.isnan(np.asarray(scope.any_value(cell), dtype=float))))
+    return not bool(np.all(np.isnan(np.asarray(scope.any_value(_cell(where, quantity)), dtype=float))))
 
 
-def _lines(helpers: bool) -> Iterator[Line]:
-    """Yield a line for each quantity that a reader wants, or for each helper."""
+def _cell(where: str, quantity: Quantity) -> Column | Named:
+    return Column(where, quantity.name, quantity.is_text) if where in TABLES else Named(quantity.name, quantity.is_text)
+
+
+def _lines(book: Book, helpers: bool) -> Iterator[Line]:
+    """Yield a line for each quantity that a reader wants, or for each helper, of those that the workbook computes."""
+    assert book.reach is not None
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for group in groups:
         for quantity in group.quantities.values():
-            if quantity.helper is helpers:
+            if quantity.helper is helpers and book.reach.computes(_cell(group.name, quantity)):
                 yield _line(group.name, quantity)
 
 

@@ -1,7 +1,4 @@
-"""Prediction: untested cell counts with their range, in flight from physics, hovering the craft, and what is lifted.
-
-What only formulas read stands in folded columns to the left, so that the tables share their first columns.
-"""
+"""Prediction: untested cell counts with their range, in flight from physics, hovering the craft, and what is lifted."""
 
 from __future__ import annotations
 
@@ -26,7 +23,6 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import last_printed
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME = "Prediction"
@@ -42,11 +38,6 @@ class Part(NamedTuple):
     title: str
     leading: tuple[str, ...]
     conditions: Node
-
-    @property
-    def helpers(self) -> tuple[str, ...]:
-        """Columns that only formulas read."""
-        return tuple(name for name, declared in self.table.columns.items() if declared.helper)
 
 
 def _flight_conditions() -> Node:
@@ -106,7 +97,6 @@ _PARTS = (
          join(WINGS.meaning)),
     Part(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note"), join(LIFT.meaning)),
 )  # fmt: skip
-_FIRST = max(max(len(part.helpers) for part in _PARTS), 2)
 _WIDTHS = (17, 9, 50)
 _TWO_LINES = 26
 
@@ -114,25 +104,21 @@ _TWO_LINES = 26
 def place_prediction(layout: Layout, scope: Scope) -> None:
     """Place the sentences and the tables below each other."""
     for row, sentence in enumerate(_SENTENCES, start=3):
-        layout.name(sentence.name, NAME, row, _FIRST)
-    others = [name for name in PREDICTION.quantities if name not in {sentence.name for sentence in _SENTENCES}]
-    place_aside(layout, NAME, others, 1)
+        layout.name(sentence.name, NAME, row, 0)
     top = _TOP
     for part in _PARTS:
-        left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
-        top = place_table(layout, scope, part.table, NAME, top, left=left, order=order).bottom + 5
+        top = place_table(layout, scope, part.table, NAME, top, order=part.leading).bottom + 5
 
 
 def write_prediction(book: Book) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_row(0, 28)
-    sheet.text(0, _FIRST, NAME, formats.title)
-    sheet.text(1, _FIRST, "Estimates, none of them measured; each with its range and basis.",
+    sheet.text(0, 0, NAME, formats.title)
+    sheet.text(1, 0, "Estimates, none of them measured; each with its range and basis.",
                formats.subtitle)  # fmt: skip
     for row, sentence in enumerate(_SENTENCES, start=3):
-        sheet.live(row, _FIRST, PREDICTION.quantities[sentence.name].expression, formats.get(bold=True))
-    write_aside(sheet, PREDICTION, 1)
+        sheet.live(row, 0, PREDICTION.quantities[sentence.name].expression, formats.get(bold=True))
     _set_widths(sheet)
     for part in _PARTS:
         _write_part(sheet, part)
@@ -140,15 +126,15 @@ def write_prediction(book: Book) -> None:
     assert book.scope is not None
     last = book.layout.blocks[LIFT.name]
     right = max(book.layout.blocks[part.table.name].right for part in _PARTS)
-    sheet.worksheet.print_area(0, _FIRST, last_printed(last, book.scope.used_rows(LIFT.name)), right)
+    sheet.worksheet.print_area(0, 0, last_printed(last, book.scope.used_rows(LIFT.name)), right)
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.freeze_panes(2, _FIRST + 1)
+    sheet.worksheet.freeze_panes(2, 1)
 
 
 def _write_part(sheet: Sheet, part: Part) -> None:
     formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
-    sheet.text(block.top - 3, _FIRST, part.title, formats.section)
-    sheet.live(block.top - 2, _FIRST, part.conditions, formats.subtitle)
+    sheet.text(block.top - 3, 0, part.title, formats.section)
+    sheet.live(block.top - 2, 0, part.conditions, formats.subtitle)
     if part.table is WINGS:
         for place, (mass, ratio) in enumerate(zip(wing_masses, wing_ratios, strict=True), start=1):
             over = join(f"class {place}: ", ratio.fixed(1))
@@ -160,7 +146,6 @@ def _write_part(sheet: Sheet, part: Part) -> None:
 
 
 def _set_widths(sheet: Sheet) -> None:
-    sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
-    for column, width in enumerate(_WIDTHS, start=_FIRST):
+    for column, width in enumerate(_WIDTHS, start=0):
         sheet.worksheet.set_column(column, column, width)
-    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), _FIRST + _LAST_COLUMN, 11)
+    sheet.worksheet.set_column(len(_WIDTHS), _LAST_COLUMN, 11)

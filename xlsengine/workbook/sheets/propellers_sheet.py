@@ -1,7 +1,4 @@
-"""Propellers: figures at reference volts and air, each propeller against itself, its exponents, and the supply's sag.
-
-What only formulas read stands in folded columns to the left, so that the four tables share their verdict's column.
-"""
+"""Propellers: figures at reference volts and air, each propeller against itself, its exponents, and the supply's sag."""
 
 from __future__ import annotations
 
@@ -29,11 +26,6 @@ class Part(NamedTuple):
     table: Table
     title: str
     leading: tuple[str, ...]
-
-    @property
-    def helpers(self) -> tuple[str, ...]:
-        """Columns that only formulas read."""
-        return tuple(name for name, declared in self.table.columns.items() if declared.helper)
 
 
 def _with_margins(*names: str) -> tuple[str, ...]:
@@ -63,7 +55,6 @@ _PARTS = (
         ("sag_line_cells", "sag_rows", "sag_verdict", *_with_margins("sag_rest", "supply_resistance")),
     ),
 )  # fmt: skip
-_FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (17, 9, 58)
 
 
@@ -71,27 +62,26 @@ def place_propellers(layout: Layout, scope: Scope) -> None:
     """Place the tables below each other."""
     top = _TOP
     for part in _PARTS:
-        left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
-        top = place_table(layout, scope, part.table, NAME, top, left=left, order=order).bottom + 4
+        top = place_table(layout, scope, part.table, NAME, top, order=part.leading).bottom + 4
 
 
 def write_propellers(book: Book) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_row(0, 28)
-    sheet.text(0, _FIRST, NAME, formats.title)
-    sheet.live(1, _FIRST, _subtitle(), formats.subtitle)
+    sheet.text(0, 0, NAME, formats.title)
+    sheet.live(1, 0, _subtitle(), formats.subtitle)
     _set_widths(sheet)
     for part in _PARTS:
         top = book.layout.blocks[part.table.name].top
-        sheet.text(top - 2, _FIRST, part.title, formats.section)
-        sheet.text(top - 1, _FIRST, part.table.meaning, formats.subtitle)
+        sheet.text(top - 2, 0, part.title, formats.section)
+        sheet.text(top - 1, 0, part.table.meaning, formats.subtitle)
         write_table(sheet, part.table, header_height=_HEADER_HEIGHT)
     verdicts = book.layout.blocks[PROPELLERS.name]
     for row in range(verdicts.top + 1, verdicts.bottom + 1):
         sheet.worksheet.set_row(row, _TWO_LINES)
     sheet.print_setup(one_page=True)
-    sheet.worksheet.freeze_panes(2, _FIRST + 1)
+    sheet.worksheet.freeze_panes(2, 1)
 
 
 def _subtitle() -> Node:
@@ -102,8 +92,7 @@ def _subtitle() -> Node:
 
 
 def _set_widths(sheet: Sheet) -> None:
-    sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
-    for column, width in enumerate(_WIDTHS, start=_FIRST):
+    for column, width in enumerate(_WIDTHS, start=0):
         sheet.worksheet.set_column(column, column, width)
     last = max(sheet.book.layout.blocks[part.table.name].right for part in _PARTS)
-    sheet.worksheet.set_column(_FIRST + len(_WIDTHS), last, 10.5)
+    sheet.worksheet.set_column(len(_WIDTHS), last, 10.5)

@@ -48,7 +48,7 @@ class Grid:
 
     @property
     def aside(self) -> int:
-        """Return the column of the figures beside the page."""
+        """Return the first column of what formats and charts go by, beside the page."""
         return self.last + 3
 
     @property

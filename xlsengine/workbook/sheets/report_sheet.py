@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.motor import label_kv, test_date, tester
-from xlsengine.bench.round_thrusts import ROUND
 from xlsengine.bench.short_answers import (
-    ANSWERS,
     flight_line,
     flight_words,
     held_line,
@@ -26,8 +23,6 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown
 from xlsengine.workbook.sheets.report_explains import write_second_page
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
@@ -39,7 +34,6 @@ _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
-_FIGURES = (STATEMENTS, ROUND, CELL_COUNTS, ANSWERS)
 _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words, "#B84A00"),
     (join("ESC for short bursts in forward flight"), flight_line, flight_words, "#9A6700"),
@@ -48,13 +42,9 @@ _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
 
 
 def place_report(layout: Layout, scope: Scope) -> None:
-    """Give the statements their names and cells; the counts behind them stand to the right of the page."""
-    grid = grid_of(scope)
+    """Give the statements their names and cells."""
     for name, row in _LINES.items():
         layout.name(name, NAME, row, 0)
-    placed = [name for group in _FIGURES for name in (*group.quantities, *group.written)]
-    place_aside(layout, NAME, [name for name in placed if name not in layout.cells], grid.aside)
-    place_table(layout, scope, BY_PROPELLER, NAME, 1, listed=False, left=grid.aside + 1)
 
 
 def write_report(book: Book) -> None:
@@ -62,7 +52,7 @@ def write_report(book: Book) -> None:
     assert book.scope is not None
     sheet, grid = book.sheet(NAME), grid_of(book.scope)
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
-    charts = _write_aside(sheet, grid)
+    charts = ReportCharts(sheet, grid, grid.aside + grid.cell_counts)
     used = _write_head(sheet, grid)
     row, high = write_tiles(sheet, grid, len(_LINES) + 2)
     used += high + _gap(sheet, row)
@@ -72,19 +62,11 @@ def write_report(book: Book) -> None:
     row, later = _write_bars(sheet, grid, row, grid.page_height - used - high - _CAUTION - _SPARE, charts)
     _write_caution(sheet, grid, row)
     last = write_second_page(sheet, grid, row + 1, charts, later)
-    sheet.worksheet.set_column(grid.aside + 1, charts.last_column, 8, None, {"level": 1, "hidden": True})
+    sheet.worksheet.set_column(grid.aside, charts.last_column, 8, None, {"level": 1, "hidden": True})
     sheet.worksheet.set_h_pagebreaks([row + 1])
     sheet.worksheet.print_area(0, 0, last, grid.last)
     sheet.worksheet.set_first_sheet()
     sheet.worksheet.activate()
-
-
-def _write_aside(sheet: Sheet, grid: Grid) -> ReportCharts:
-    """Write the figures, the table of propellers and the charts' cells beside the page, in folded columns."""
-    for group in _FIGURES:
-        write_aside(sheet, group, grid.aside)
-    write_table(sheet, BY_PROPELLER, header_height=_LINE)
-    return ReportCharts(sheet, grid, sheet.book.layout.blocks[BY_PROPELLER.name].right + 2)
 
 
 def _gap(sheet: Sheet, row: int) -> float:

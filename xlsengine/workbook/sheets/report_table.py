@@ -13,7 +13,7 @@ from xlsengine.bench.statements import left_out_count
 from xlsengine.expression import Aggregate, Column, Condition, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
-from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.layout import cell_address, column_letters
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
@@ -94,7 +94,7 @@ def _footnote(grid: Grid) -> Node:
 
 
 def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
-    formats, block = sheet.book.formats, sheet.book.layout.blocks[by.BY_PROPELLER.name]
+    formats = sheet.book.formats
     head = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
     sheet.text(top, 0, "At full throttle", formats.get(bg_color=SLATE, indent=1, **head))
     quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
@@ -109,8 +109,8 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
         sheet.merged(top, left, left + grid.fields - 1, shade)
         sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
         _write_group(sheet, grid, top + 1, left, number)
-        kind = cell_address(block.top + 1, block.column(by.kind_on[number].name), fixed=True)
-        _shade(sheet, grid, top + 2, left, kind.rpartition("$")[0] + kind.rpartition("$")[2])
+        sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper(0), grid.propellers)
+        _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
 
 

@@ -27,8 +27,6 @@ _BLANK = (
 _ABOVE = 4
 """Rows of title, explanation and headers."""
 IN_CELLS = tuple(name for each in SINGLES for name in (each.share.name, each.freedom.name))
-BESIDE = tuple(name for name in SINGLE.quantities if name not in IN_CELLS)
-"""What the lines are computed with, beside the page."""
 _STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
 _AT_HIGHEST = _STAND / Named("best_thrust")
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from xlsengine.bench import speed_figures as f
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench.motor_model import best_kv, line_verdict, model_resistance
-from xlsengine.bench.readings import READINGS, hover_efficiency
-from xlsengine.bench.row_uncertainty import MARGINS
+from xlsengine.bench.readings import READINGS
+from xlsengine.bench.row_uncertainty import MARGIN_OF
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book
@@ -26,8 +26,7 @@ def place_speed(layout: Layout, scope: Scope) -> None:
 
 def _order() -> list[str]:
     """Return the columns that readers want, each ± right after its figure."""
-    margins = {(f.hover_efficiency if figure == hover_efficiency else figure).name: margin.name
-               for figure, margin in MARGINS.items()}  # fmt: skip
+    margins = {figure.name: margin.name for figure, margin in MARGIN_OF.items()}
     after = set(margins.values())
     wanted = [n for n, declared in t.SPEED_FIGURES.columns.items() if not declared.helper and n not in after]
     return [name for each in wanted for name in (each, margins.get(each)) if name]

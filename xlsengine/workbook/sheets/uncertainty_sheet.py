@@ -6,36 +6,31 @@ from xlsengine.bench import budget as b
 from xlsengine.bench.accuracies import accuracies_basis
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.repeatability import scatter_basis
-from xlsengine.bench.row_uncertainty import SINGLE
 from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, coverage
-from xlsengine.bench.telling_apart import SURE_HEADLINES, efficiency_apart, thrust_apart
+from xlsengine.bench.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.bench.uncertainty import INFINITE, Input
 from xlsengine.expression import Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.single_reading import BESIDE, place_singles, write_singles
+from xlsengine.workbook.sheets.single_reading import place_singles, write_singles
 
 NAME = "Uncertainty"
 _BUDGET_TOP = 10
 _LINES = (*b.SOURCES, None)
 _TABLE_TOP = _BUDGET_TOP + len(_LINES) + 6
 _SHOWN = tuple(name for name, declared in GROUP_UNCERTAINTY.columns.items() if not declared.helper)
-_HELPERS = len(GROUP_UNCERTAINTY.columns) - len(_SHOWN)
-_ASIDE = len(_SHOWN) + _HELPERS + 2
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
 _SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
 _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share (%)", "Degrees of freedom")
 
 
 def place_uncertainty(layout: Layout, scope: Scope) -> None:
-    """Place the table, the lines of single readings below, and what the budget is computed from beside the page."""
+    """Place the table, and the lines of single readings below."""
     groups = place_table(layout, scope, GROUP_UNCERTAINTY, NAME, _TABLE_TOP)
     place_singles(layout, NAME, groups.bottom + 3)
-    place_aside(layout, NAME, [*b.BUDGET.quantities, *SURE_HEADLINES.quantities, *BESIDE], _ASIDE)
 
 
 def write_uncertainty(book: Book) -> None:
@@ -51,8 +46,6 @@ def write_uncertainty(book: Book) -> None:
     sheet.text(_TABLE_TOP - 1, 0, GROUP_UNCERTAINTY.meaning, book.formats.subtitle)
     write_table(sheet, GROUP_UNCERTAINTY, header_height=46)
     last = write_singles(sheet)
-    for group in (b.BUDGET, SURE_HEADLINES, SINGLE):
-        write_aside(sheet, group, _ASIDE)
     sheet.worksheet.print_area(0, 0, last, len(_SHOWN) - 1)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(2, 0)
@@ -62,7 +55,6 @@ def _set_widths(sheet: Sheet) -> None:
     sheet.worksheet.set_column(0, 0, 20)
     sheet.worksheet.set_column(1, 2, 9)
     sheet.worksheet.set_column(3, len(_SHOWN) - 1, 10)
-    sheet.worksheet.set_column(len(_SHOWN), len(_SHOWN) + _HELPERS - 1, 10, None, {"level": 1, "hidden": True})
 
 
 def _write_sentences(sheet: Sheet) -> None:

@@ -1,0 +1,132 @@
+"""Steps: what only formulas read, on a hidden sheet; the columns of Readings among it stay in its table, folded away.
+
+Nothing stands here that no shown cell, sentence or chart needs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import partial
+
+from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
+from xlsengine.bench.readings import READINGS
+from xlsengine.expression import Column, Constant, Named
+from xlsengine.workbook.book import Book, LiveCells, Sheet, decimals_of
+from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.reach import Cell, Reach, Reader
+from xlsengine.workbook.unread import Folding
+
+NAME = "Steps"
+_TOP = 3
+_SUBTITLE = "What only formulas read, on the way to what the other sheets show. Nothing is typed here."
+
+
+def folding_of(unread: tuple[str, ...]) -> Folding:
+    """Return the expressions of everything declared, without what was not read."""
+    return Folding(dict(definitions()), unread)
+
+
+def write_live_cells(book: Book) -> None:
+    """Write all live cells of a workbook, and before them the steps that they need."""
+    book.live_cells[:] = _with_their_figures(book.live_cells, book.layout)
+    book.reach = _reach(book)
+    _place(book, list(book.reach.needed()))
+    for live in book.live_cells:
+        live.sheet.put(live)
+
+
+def _with_their_figures(cells: Iterable[LiveCells], layout: Layout) -> list[LiveCells]:
+    """Tell which of the live cells are figures that have a name."""
+    names = {place: name for name, place in layout.cells.items() if name in FIGURE_QUANTITIES}
+    found = []
+    for live in cells:
+        name = names.get((live.sheet.name, live.row, live.column))
+        found.append(live if name is None else replace(live, cell=Named(name, live.node.is_text)))
+    return found
+
+
+def _reach(book: Book) -> Reach:
+    assert book.layout.folding is not None
+    roots = [Reader(live.node, live.cell, live.rows) for live in book.live_cells]
+    roots += [Reader(cell.present(), None, 1) for cell in book.asked_for]
+    reach = Reach(dict(definitions()), book.layout.folding, book.layout.has)
+    reach.find(roots, partial(_rows, book))
+    return reach
+
+
+def _rows(book: Book, table: str) -> int:
+    assert book.scope is not None
+    return book.layout.blocks[table].rows if table in book.layout.blocks else book.scope.rows(table)
+
+
+def _place(book: Book, cells: list[Cell]) -> None:
+    sheet = book.sheet(NAME)
+    sheet.heading(NAME, _SUBTITLE)
+    row = _TOP
+    for cell in cells:
+        if isinstance(cell, Named):
+            _write_figure(sheet, row, cell.name, declared(cell))
+            row += 1
+    row += 2
+    for table in TABLES:
+        wanted = {cell.name for cell in cells if isinstance(cell, Column) and cell.table == table}
+        names = [name for name in TABLES[table].columns if name in wanted]  # some formulas span neighbours
+        if names and table == READINGS.name:
+            _extend(book, names)
+        elif names:
+            row = _write_columns(sheet, row, table, names)
+    sheet.worksheet.set_column(0, 0, 40)
+    sheet.print_setup()
+
+
+def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -> None:
+    form = sheet.book.formats.helper(decimals_of(figure))
+    sheet.text(row, 0, figure.label, sheet.book.formats.helper(0))
+    sheet.book.layout.name(name, NAME, row, 1)
+    if isinstance(figure, Quantity):
+        cell = Named(name, figure.is_text)
+        sheet.book.live_cells.append(LiveCells(sheet, row, 1, figure.expression, form, 0, 1, cell))
+    else:
+        sheet.value(row, 1, sheet.book.values(Named(name)), form)
+
+
+def _write_columns(sheet: Sheet, top: int, table: str, names: list[str]) -> int:
+    """Write columns of a table below its title; return the row for the next."""
+    headers = tuple(TABLES[table].declared(name).header for name in names)
+    block = Block(table, NAME, top + 1, 0, _rows(sheet.book, table), tuple(names), headers, listed=False)
+    sheet.book.layout.steps[table] = block
+    sheet.text(top, 0, table, sheet.book.formats.section)
+    for header, column in zip(headers, range(len(names)), strict=True):
+        sheet.text(block.top, column, header, sheet.book.formats.helper_header)
+    _write_cells(sheet, block, names)
+    return block.bottom + 2
+
+
+def _extend(book: Book, names: list[str]) -> None:
+    """Put columns at the right end of Readings, so that they go along when its rows are sorted, and fold them away."""
+    block = book.layout.blocks[READINGS.name]
+    headers = tuple(READINGS.declared(name).header for name in names)
+    wider = replace(block, columns=(*block.columns, *names), headers=(*block.headers, *headers))
+    book.layout.blocks[READINGS.name] = wider
+    sheet = book.sheet(block.sheet)
+    sheet.worksheet.set_column(block.right + 1, wider.right, 8.5, None, {"level": 1, "hidden": True})
+    _write_cells(sheet, wider, names)
+
+
+def _is_constant(book: Book, cell: Column) -> bool:
+    assert book.reach is not None
+    return cell.table != READINGS.name and isinstance(book.reach.definition(cell), Constant)
+
+
+def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:
+    for name in names:
+        one, column = TABLES[block.name].declared(name), block.column(name)
+        form = sheet.book.formats.helper(decimals_of(one))
+        if isinstance(one, Quantity) and not _is_constant(sheet.book, Column(block.name, name, one.is_text)):
+            sheet.derived(block.top + 1, column, block.name, one, form, block.rows)
+        else:
+            values = sheet.book.values(Column(block.name, name, one.is_text))
+            for row in range(block.rows):
+                sheet.value(block.top + 1 + row, column, values[row], form)
