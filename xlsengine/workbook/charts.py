@@ -8,13 +8,18 @@ from typing import Any
 
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_cells import Cells, Drawn
-from xlsengine.workbook.formats import BLUE, FONT, GREEN, GREY, INK, MARKERS, ORANGE, PURPLE, SERIES_COLOURS, SKY
+from xlsengine.workbook.formats import (
+    CELL_COUNT_FILLS,
+    CELL_COUNT_HATCHES,
+    FONT,
+    GREY,
+    INK,
+    MARKERS,
+    SERIES_COLOURS,
+)
 
 GRID = "#E0E0E0"
 DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
-_PACKS = ((ORANGE, ""), (BLUE, ""), (INK, ""), (GREEN, "wide_upward_diagonal"), (PURPLE, "wide_downward_diagonal"),
-          (SKY, "small_grid"))  # fmt: skip
-"""What stands for cell counts, the fewest first: from light to dark, then hatched, so that they read in grey."""
 _MOST_LABELLED = 20
 
 
@@ -65,7 +70,8 @@ def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
 
 
 def _bars(series: Drawn) -> dict[str, Any]:
-    colour, pattern = _PACKS[series.look[0] % len(_PACKS)]
+    place = series.look[0] % len(CELL_COUNT_FILLS)
+    colour, pattern = CELL_COUNT_FILLS[place], CELL_COUNT_HATCHES[place]
     hatched = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}}
     fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
     return _cells(series) | {"border": {"color": INK, "width": 0.75}, "gap": 60, "overlap": 0, **fill}
@@ -95,7 +101,8 @@ def _cells(series: Drawn) -> dict[str, Any]:
 def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
     (place, pack), again = series.look, len(SERIES_COLOURS)
     turn = place // again * 3
-    colour = _PACKS[place % len(_PACKS)][0] if series.by_cells else SERIES_COLOURS[place % again]
+    colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
+    colour = colours[place % len(colours)]
     colour, mark = GREY if series.line else colour, MARKERS[(place + turn) % len(MARKERS)]
     line = {"color": colour, "width": 1.75 if small else 2.25, "dash_type": DASHES[(pack + turn) % len(DASHES)]}
     inside = "#FFFFFF" if pack % 2 else colour
