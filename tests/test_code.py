@@ -24,6 +24,7 @@ LAYERS = (
     ("study",),
     ("library",),
     ("workbook",),
+    ("publish",),
     ("cli", "__main__", "__init__"),
 )
 LONGEST_FILE = 400

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_cells import Cells, Drawn
@@ -98,19 +98,32 @@ def _cells(series: Drawn) -> dict[str, Any]:
     return {"name": series.name, "categories": series.x.where, "values": series.y.where, **kept}
 
 
-def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
-    (place, pack), again = series.look, len(SERIES_COLOURS)
-    turn = place // again * 3
+class Look(NamedTuple):
+    """Colour, mark and dash of a series; a `hollow` mark is white inside."""
+
+    colour: str
+    mark: str
+    dash: str
+    hollow: bool
+
+
+def look_of(series: Drawn) -> Look:
+    """Return how a series looks: one colour and mark a propeller and one dash a cell count, or one colour a cell count."""
+    place, pack = series.look
+    turn = place // len(SERIES_COLOURS) * 3
     colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
-    colour = colours[place % len(colours)]
-    colour, mark = GREY if series.line else colour, MARKERS[(place + turn) % len(MARKERS)]
-    line = {"color": colour, "width": 1.75 if small else 2.25, "dash_type": DASHES[(pack + turn) % len(DASHES)]}
-    inside = "#FFFFFF" if pack % 2 else colour
-    marked = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
-              "fill": {"color": inside}}  # fmt: skip
+    colour = GREY if series.line else colours[place % len(colours)]
+    return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
+
+
+def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
+    look = look_of(series)
+    line = {"color": look.colour, "width": 1.75 if small else 2.25, "dash_type": look.dash}
+    marked = {"type": look.mark, "size": 5 if small else 8, "border": {"color": look.colour, "width": 1.25},
+              "fill": {"color": "#FFFFFF" if look.hollow else look.colour}}  # fmt: skip
     shown = {"line": line if lines or series.line else {"none": True},
              "marker": {"type": "none"} if series.line else marked}  # fmt: skip
-    return _cells(series) | shown | (_error_bars(series.margin, colour) if series.margin else {})
+    return _cells(series) | shown | (_error_bars(series.margin, look.colour) if series.margin else {})
 
 
 def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
