@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from xlsengine.bench import by_propeller as by
+from xlsengine.bench import conditions as b
 from xlsengine.bench import esc
 from xlsengine.bench import rule_of_thumb as rule
 from xlsengine.bench import summary as g
@@ -73,6 +74,7 @@ class Content:
     disclosure: str
     motor: str
     conditions: str
+    short_conditions: str
     lines: tuple[Line, ...]
     props: tuple[str, ...]
     cell_counts: tuple[str, ...]
@@ -107,7 +109,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         kv=_text(scope, join(in_thousands(label_kv), " rpm/V").otherwise("")),
         tester=_text(scope, tester), date=_date(scope.named(test_date.name)),
         disclosure=_named(scope, "disclosure"), motor=_named(scope, "motor_statement"),
-        conditions=_named(scope, "conditions_statement"), lines=lines,
+        conditions=_named(scope, "conditions_statement"), short_conditions=_text(scope, _SHORT_CONDITIONS), lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count), answers=_answers(scope),
         air=air, deciding=tuple(sorted(deciding - {""})), left_out=_text(scope, left_out_statement(layout)),
@@ -115,10 +117,18 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
     )  # fmt: skip
 
 
+_SHORT_CONDITIONS = join(
+    "One sample, static bench: ", b.supply.otherwise("supply not stated"),
+    b.supply_rest_voltage.present().where(join(", ", b.supply_rest_voltage.fixed(1).otherwise(""), " V at rest"), ""),
+    "; volts read at ", b.voltage_read_at.otherwise("a place not stated"),
+    b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""), "; ",
+    join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"), ", ",
+    join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"), ".",
+)  # fmt: skip
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
 _ESTIMATE = join(
-    "In flight: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of "
-    "thumb, no source) or by speed and airspeed; none is taken off for hover, 3D and ducted.",
+    "In air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench (rule of "
+    "thumb, no source) or by airspeed; hover, 3D, ducted: as on the bench.",
 )  # fmt: skip
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -21,6 +22,7 @@ _MEASURED = 100
 _HALF_CAPITAL = 0.365  # of the type's size: half the height of capitals in DejaVu Sans
 _MORE = "…"
 _ROUND = 0.5
+_UNITS = re.compile(r"(?<=\d) (?=(?:V|A|g|s|W|hPa|°C|%|rpm/V|cells?)\b|%|°C)")
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,13 @@ class Drawing:
         self.shapes.append(Words(x, y, text, size, fill, bold, anchor, turned))
         return text_width(text, size, bold)
 
+    def name(self, x: float, middle: float, text: str, size: float, room: float, high: float, least: float) -> None:
+        """Write a name in bold type: in one line, in two small ones where `high` pixels hold them, or cut."""
+        if text_width(text, least, True) > room and high >= 2.4 * least and len(wrap(text, least, room, True)) > 1:
+            self.paragraph(x, middle - 0.62 * least, text, least, room, 2, 1.24, bold=True)
+        else:
+            self.text(x, middle, text, size, bold=True, room=room, least=least)
+
     def paragraph(
         self, x: float, middle: float, text: str, size: float, room: float, lines: int, step: float = 1.32, fill: str = INK,
         bold: bool = False,
@@ -139,13 +148,13 @@ def _cut(text: str, size: float, bold: bool, room: float) -> str:
 
 
 def wrap(text: str, size: float, room: float, bold: bool = False) -> list[str]:
-    """Break a text into lines at its blanks; a word wider than `room` stands alone.
+    """Break a text into lines at its blanks, but not between a number and its unit; a long word stands alone.
 
     >>> wrap("one two three", 20, 90)
     ['one two', 'three']
     """
     lines: list[str] = []
-    for word in text.split():
+    for word in _UNITS.sub("\u00a0", text).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size, bold) <= room:
             lines[-1] = longer

@@ -90,6 +90,12 @@ def _write(axes: Axes, words: Words, layer: float) -> None:
     )  # fmt: skip
 
 
+def lacks_signs(drawing: Drawing) -> bool:
+    """Tell whether a text of a drawing holds a sign that the type does not have."""
+    written = (shape for shape in drawing.shapes if isinstance(shape, Words))
+    return any(known(words.text, words.bold) != words.text for words in written)
+
+
 def known(text: str, bold: bool = False) -> str:
     """Return a text with “�” in place of signs that the type does not have.
 
