@@ -12,6 +12,7 @@ import click
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
+from xlsengine.commands.publish import publish
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
@@ -32,6 +33,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(publish)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -25,7 +25,7 @@ from xlsengine.bench.short_answers import (
     lift_words,
 )
 from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
-from xlsengine.expression import Aggregate, Node, join
+from xlsengine.expression import Aggregate, Column, Node, join
 from xlsengine.operations import fixed_text
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
@@ -91,7 +91,16 @@ class Content:
         return next((line for line in self.lines if line.prop == prop and line.place == place), None)
 
 
-HEADERS: tuple[str, ...] = tuple(header for header, _, _ in fields(_ONE_COUNT, by.row_on[0]))
+_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bursts (A)", "g/W")
+
+
+def _fields(row: Column) -> list[tuple[str, Node, str]]:
+    """Return the figures of a cell count as on the Report: what most people ask for first."""
+    found = {field[0]: field for field in fields(_ONE_COUNT, row)}
+    return [found.pop(name) for name in _FIRST] + list(found.values())
+
+
+HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))
 THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
     HEADERS.index(name) for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
 )  # fmt: skip
@@ -127,8 +136,8 @@ _SHORT_CONDITIONS = join(
 )  # fmt: skip
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
 _ESTIMATE = join(
-    "In air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench (rule of "
-    "thumb, no source) or by airspeed; hover, 3D, ducted: as on the bench.",
+    "Amps in the air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench "
+    "(rule of thumb, no source) or by airspeed; hover, 3D, ducted: as on the bench.",
 )  # fmt: skip
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
@@ -160,7 +169,7 @@ def _lines(scope: Scope) -> list[Line]:
     for number, (row, kinds) in enumerate(zip(by.row_on, by.kind_on, strict=True)):
         there = scope.this_row(row).tolist()
         columns = [(shape, scope.value(node, scope.rows(by.BY_PROPELLER.name)).tolist())
-                   for _, node, shape in fields(_ONE_COUNT, row)]  # fmt: skip
+                   for _, node, shape in _fields(row)]  # fmt: skip
         count, kind = fixed_text(scope.named(by.tested_cells[number].name), 0) or "", scope.this_row(kinds).tolist()
         for place in range(rows):
             if there[place] == there[place]:
