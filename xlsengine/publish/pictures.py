@@ -31,19 +31,24 @@ _LEFT = {WIDE: 40, TALL: 36}
 
 
 def picture(content: Content, size: tuple[int, int]) -> bytes:
-    """Return a picture of one of both sizes as PNG, its title and its alt text in it.
-
-    Raises ValueError for another size.
-    """
-    if size not in _LEFT:
-        raise ValueError(f"a picture is {WIDE} or {TALL}, not {size}")
-    page, props = (_wide if size == WIDE else _tall)(content)
+    """Return a picture of one of both sizes as PNG, its title and its alt text in it."""
+    page, props = drawn(content, size)
     return png(page, content.title, described(content, props))
 
 
 def alt_text(content: Content, size: tuple[int, int]) -> str:
     """Return the alt text of a picture."""
-    return described(content, (_wide if size == WIDE else _tall)(content)[1])
+    return described(content, drawn(content, size)[1])
+
+
+def drawn(content: Content, size: tuple[int, int]) -> tuple[Drawing, Sequence[str]]:
+    """Return a picture's shapes and the propellers that it shows.
+
+    Raises ValueError for another size.
+    """
+    if size not in _LEFT:
+        raise ValueError(f"a picture is {WIDE} or {TALL}, not {size}")
+    return _wide(content) if size == WIDE else _tall(content)
 
 
 def _wide(content: Content) -> tuple[Drawing, Sequence[str]]:
