@@ -23,18 +23,6 @@ from xlsengine.workbook.formats import CELL_COUNT_FILLS
 from xlsengine.workbook.input_copy import NAME as COPY
 
 SHOWN = ["Report", "Craft", "ESC", "Charts", "Start"]
-    "template",
-    "check",
-    "results",
-    "changes",
-    "publish",
-    "page",
-    "watch",
-    "library",
-    "compare",
-    "find",
-    "batch",
-)
 
 
 def run(*arguments: str | Path) -> int:
