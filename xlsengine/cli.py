@@ -15,6 +15,7 @@ from xlsengine.commands.files import files
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
+from xlsengine.commands.watch import watch
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
 
@@ -53,6 +54,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(watch)
 
 
 def main(arguments: list[str] | None = None) -> None:
