@@ -24,6 +24,7 @@ LAYERS = (
     ("study",),
     ("library",),
     ("workbook",),
+    ("publish",),
     ("outcome",),
     ("jobs",),
     ("doors",),

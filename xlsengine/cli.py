@@ -13,6 +13,7 @@ from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
+from xlsengine.commands.publish import publish
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
 from xlsengine.commands.watch import watch
@@ -54,6 +55,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(publish)
 cli.add_command(watch)
 
 
