@@ -47,9 +47,8 @@ def _best_props(content: Content) -> list[str]:
 def cell(content: Content, line: Line, figure: int) -> Cell:
     """Return a figure with its marks: the best thrust and grams per watt of its cell count, peaks, flagged readings."""
     text = line.shown[figure]
-    same = [each.numbers[figure] for each in content.lines if each.place == line.place]
-    most = max((number for number in same if number is not None), default=None)
-    best = figure in (THRUST, PER_WATT) and line.numbers[figure] is not None and line.numbers[figure] == most
+    number = line.numbers[figure]
+    best = figure in (THRUST, PER_WATT) and number is not None and number == content.most(figure, line.place)
     if text and figure == THRUST:
         text = f"{_FLAG * line.doubtful}{text}{_PEAK * line.peak}"
     return Cell(text, best and not line.doubtful, line.doubtful)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from xlsengine.bench import by_propeller as by
@@ -88,7 +89,24 @@ class Content:
 
     def line_of(self, prop: str, place: int) -> Line | None:
         """Return the line of a propeller on a cell count; None where it was not tested on it."""
-        return next((line for line in self.lines if line.prop == prop and line.place == place), None)
+        return self._by_place.get((prop, place))
+
+    @cached_property
+    def _by_place(self) -> dict[tuple[str, int], Line]:
+        return {(line.prop, line.place): line for line in self.lines}
+
+    def most(self, figure: int, place: int) -> float | None:
+        """Return the largest of a figure on a cell count; None where it was not read."""
+        return self._most.get((figure, place))
+
+    @cached_property
+    def _most(self) -> dict[tuple[int, int], float]:
+        found: dict[tuple[int, int], float] = {}
+        for line in self.lines:
+            for figure, number in enumerate(line.numbers):
+                if number is not None:
+                    found[figure, line.place] = max(number, found.get((figure, line.place), number))
+        return found
 
 
 _FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bursts (A)", "g/W")

@@ -58,12 +58,12 @@ class Table:
         return self.names + len(self.counts) * (self.group + _GAP)
 
 
-def column_widths(content: Content, figures: Sequence[int], size: float) -> tuple[float, ...]:
-    """Return the widths that the figures and their headers need."""
-    widths = []
+def column_widths(content: Content, props: Sequence[str], figures: Sequence[int], size: float) -> tuple[float, ...]:
+    """Return the widths that the figures of some propellers and their headers need."""
+    widths, shown = [], [line for line in content.lines if line.prop in props]
     for place in figures:
         header, figure = FIGURES[place]
-        texts = [text_width(cell(content, line, figure).text, size, True) for line in content.lines]
+        texts = [text_width(cell(content, line, figure).text, size, True) for line in shown]
         widths.append(max([*texts, text_width(header, _heading(size))]) + 2 * _PAD)
     return tuple(widths)
 
@@ -73,11 +73,11 @@ def _heading(size: float) -> float:
 
 
 def figures_that_fit(
-    content: Content, counts: int, size: float, room: float
+    content: Content, props: Sequence[str], counts: int, size: float, room: float
 ) -> tuple[tuple[int, ...], tuple[float, ...]]:
     """Return the figures that so many cell counts have room for, and the widths of their columns."""
     for figures in NARROWER:
-        widths = column_widths(content, figures, size)
+        widths = column_widths(content, props, figures, size)
         if counts * (sum(widths) + _GAP) <= room or figures == NARROWER[-1]:
             return figures, widths
     raise AssertionError

@@ -102,7 +102,7 @@ def _widths(
     """Return type, width of names, figures and widths of columns: all figures in smaller type before fewer of them."""
     while True:
         names = _names_width(props, size, 340 if beside < 3 else 250)
-        figures, columns = figures_that_fit(content, beside, size, width - names - _BARS)
+        figures, columns = figures_that_fit(content, props, beside, size, width - names - _BARS)
         if len(figures) == len(FIGURES) or size <= _SMALLEST:
             return size, names, figures, columns
         size -= 1
@@ -166,7 +166,7 @@ def _draw_tall_tables(page: Drawing, content: Content, props: Sequence[str], row
     row = min(64.0, max(_LOWEST_ROW, (0.62 * (bottom - y) - heads) / len(rows) / max(1, len(props))))
     size = 29.0 if row > 44 and beside < 3 else 25.0
     names = _names_width(props, size, 250)
-    figures, columns = figures_that_fit(content, beside, size, 1008 - names + 12)
+    figures, columns = figures_that_fit(content, props, beside, size, 1008 - names + 12)
     spare = (1008 - names - beside * 12 + 12 - beside * sum(columns)) / beside / len(columns)
     for counts in rows:
         wide = tuple(column + spare for column in columns)

@@ -42,8 +42,8 @@ def png(drawing: Drawing, title: str, described: str) -> bytes:
 
 def _packed(image: Image.Image, title: str, described: str) -> bytes:
     told, packed = PngInfo(), BytesIO()
-    told.add_itxt("Title", title)
-    told.add_itxt("Description", described)
+    for key, text in (("Title", title), ("Description", described)):
+        told.add_itxt(key, text.encode("utf-8", "replace").decode().replace("\0", "\ufffd"))
     image.save(packed, "PNG", optimize=True, pnginfo=told)
     return packed.getvalue()
 
