@@ -25,6 +25,7 @@ LAYERS = (
     ("library",),
     ("workbook",),
     ("publish",),
+    ("guide",),
     ("outcome",),
     ("jobs",),
     ("doors",),

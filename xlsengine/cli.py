@@ -12,6 +12,7 @@ import click
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
+from xlsengine.commands.guide import guide
 from xlsengine.commands.page import page
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.publish import publish
@@ -58,6 +59,7 @@ cli.add_command(results)
 cli.add_command(changes)
 cli.add_command(page)
 cli.add_command(publish)
+cli.add_command(guide)
 cli.add_command(watch)
 
 

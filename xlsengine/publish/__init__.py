@@ -25,3 +25,12 @@ def headline(assessment: Assessment) -> dict[str, Any]:
     from xlsengine.publish.assessed import Publication
 
     return Publication(assessment).headline()
+
+
+def picture(assessment: Assessment, tall: bool = False) -> bytes:
+    """Return the picture to publish as PNG: 1920 by 1080 pixels, or 1080 by 1350 where it is `tall`."""
+    from xlsengine.publish.assessed import Publication
+    from xlsengine.publish.pictures import TALL, WIDE
+    from xlsengine.publish.pictures import picture as drawn
+
+    return drawn(Publication(assessment).content, TALL if tall else WIDE)

@@ -16,7 +16,7 @@ from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY, INK, SLATE
 WIDTH = 720
 _TITLE, _TYPE, _SMALL = 25, 20, 18
 _BAR, _BETWEEN, _HEAD, _FOOT = 26, 12, 56, 14
-_PLOT, _LEFT, _BELOW, _RIGHT = 400, 84, 74, 24
+_PLOT, _LEFT, _BELOW, _RIGHT = 400, 96, 74, 24
 _LEGEND = 30
 _NAMES = 190
 _DASHES = {

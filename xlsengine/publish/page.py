@@ -99,7 +99,8 @@ def _table(content: Content) -> str:
     best = "Shaded green: the best on its cell count."
     caption = f"Static figures at full throttle. {content.left_out} {content.estimate} {MARKS} {best}"
     return (
-        f'<section><h2>Every propeller</h2><p id="about">{_text(caption)}</p>{tools}<div class="scroll" tabindex="0" role="region" '
+        f'<section><h2>Every propeller</h2><p id="about">{_text(caption)}</p>{tools}'
+        '<div class="scroll" tabindex="0" role="region" '
         f'aria-label="Table of propellers"><table id="figures" aria-describedby="about">'
         f"<thead><tr>{heads}</tr></thead><tbody>\n{rows}\n</tbody></table></div></section>"
     )

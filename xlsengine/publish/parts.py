@@ -121,7 +121,8 @@ def _draw_figures(page: Drawing, table: Table, x: float, y: float, prop: str, nu
         said = cell(table.content, line, FIGURES[place][1])
         if said.best or said.doubtful:
             fill = GOOD_FILL if said.best else DOUBT_FILL
-            page.box(x - width + 3, y + table.row * 0.09, width - 6, table.row * 0.82, fill, 5)
+            high = min(table.row * 0.82, table.size * 2)
+            page.box(x - width + 3, y + (table.row - high) / 2, width - 6, high, fill, 5)
         page.text(
             x - _PAD, y + table.row / 2, said.text or "–", table.size, _GREEN if said.best else INK, said.best, "end"
         )

@@ -31,19 +31,24 @@ _LEFT = {WIDE: 40, TALL: 36}
 
 
 def picture(content: Content, size: tuple[int, int]) -> bytes:
-    """Return a picture of one of both sizes as PNG, its title and its alt text in it.
-
-    Raises ValueError for another size.
-    """
-    if size not in _LEFT:
-        raise ValueError(f"a picture is {WIDE} or {TALL}, not {size}")
-    page, props = (_wide if size == WIDE else _tall)(content)
+    """Return a picture of one of both sizes as PNG, its title and its alt text in it."""
+    page, props = drawn(content, size)
     return png(page, content.title, described(content, props))
 
 
 def alt_text(content: Content, size: tuple[int, int]) -> str:
     """Return the alt text of a picture."""
-    return described(content, (_wide if size == WIDE else _tall)(content)[1])
+    return described(content, drawn(content, size)[1])
+
+
+def drawn(content: Content, size: tuple[int, int]) -> tuple[Drawing, Sequence[str]]:
+    """Return a picture's shapes and the propellers that it shows.
+
+    Raises ValueError for another size.
+    """
+    if size not in _LEFT:
+        raise ValueError(f"a picture is {WIDE} or {TALL}, not {size}")
+    return _wide(content) if size == WIDE else _tall(content)
 
 
 def _wide(content: Content) -> tuple[Drawing, Sequence[str]]:
@@ -77,8 +82,8 @@ def _draw_tables(page: Drawing, content: Content, props: Sequence[str], rows: Se
     """Draw the tables of the wide picture with bars beside them; return the places of the figures they show."""
     x, y, width, bottom = place
     beside = len(rows[0])
-    row = min(100.0, (bottom - y - len(rows) * (HEAD + 8)) / len(rows) / max(1, len(props)))
-    size, names, figures, columns = _widths(content, props, beside, min(34.0, row * 0.62), width)
+    row = min(136.0, (bottom - y - len(rows) * (HEAD + 8)) / len(rows) / max(1, len(props)))
+    size, names, figures, columns = _widths(content, props, beside, min(38.0, row * 0.62), width)
     for counts in rows:
         table = Table(content, props, counts, figures, x, y, row, size, names, columns)
         draw_table(page, table)
@@ -150,7 +155,7 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     _draw_tall_bars(page, content, props, y, bottom)
     for place, (answer, colour) in enumerate(zip(_three_answers(content), _COLOURS, strict=True)):
         _draw_tall_answer(page, answer, colour, 954 + place * 76)
-    draw_notes(page, left, 1190, notes(content, props, figures, bool(page.shortened), lacks_signs(page)), 1008, 3, 20)
+    draw_notes(page, left, 1188, notes(content, props, figures, bool(page.shortened), lacks_signs(page)), 1008, 3, 19)
     draw_caution(page, left, 2)
     return page, props
 
