@@ -7,7 +7,7 @@ import secrets
 import shutil
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, reduce
 from html import escape
 from importlib.resources import files
 from pathlib import Path
@@ -18,7 +18,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
 from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.guard import Guard
 from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, TEMPLATE, WIDE
@@ -64,7 +64,8 @@ class Page:
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        return HTMLResponse(_own("page.html").replace("{key}", self._key).replace("{cautions}", _cautions()))
+        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE))}
+        return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
 
     async def static(self, request: Request) -> Response:
         """Answer with the page's style or script."""
@@ -143,15 +144,17 @@ def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None) ->
 
 
 async def _received(request: Request, path: Path) -> bool:
-    """Put a request's body into a file; returns whether it is no larger than a workbook may be."""
+    """Put a request's body into a file; returns whether it is no larger than a workbook may be.
+
+    What is beyond that is read and thrown away: a browser that is cut off shows no answer.
+    """
     size = 0
     with path.open("wb") as stream:
         async for chunk in request.stream():
             size += len(chunk)
-            if size > LARGEST_FILE:
-                return False
-            stream.write(chunk)
-    return True
+            if size <= LARGEST_FILE:
+                stream.write(chunk)
+    return size <= LARGEST_FILE
 
 
 def _refused(name: str, why: str, status: int) -> Response:

@@ -65,10 +65,10 @@ function refused(reply, name) { return [heading(name), make("p", { class: "stop"
 
 function faulty(reply, name) {
   return [
-    heading(`${name}: ${reply.fault_count.split(";")[0]}`, "Nothing was computed yet. Fix these cells in your spreadsheet program, save, and drop the file again."),
+    heading(`${name}: ${reply.fault_count.split(";")[0]}`, `Nothing was computed yet. Fix these cells in ${reply.taken ? "the workbook with your readings" : "your spreadsheet program"}, save, and drop ${reply.taken ? "that" : "the file again"}.`),
     takes(reply), taken(reply),
     make("h3", {}, "What to fix"),
-    table("", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.mend])),
+    table("faults", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.mend])),
     list("How your entries were read", reply.told),
   ];
 }
@@ -78,14 +78,17 @@ function done(reply, name) {
   const kv = head.kv && `${head.kv} (label)`;
   return [
     heading(head.title, [name, kv, head.tester, head.date].filter(Boolean).join(" · ")),
+    head.disclosure && make("p", { class: "from" }, head.disclosure),
     make("dl", { class: "answers" }, answers.map((one) =>
       make("div", {}, make("dt", {}, one.title), make("dd", { class: "line" }, one.line), make("dd", {}, one.words)))),
+    make("p", { class: "first" }, document.querySelector("footer").dataset.first),
+    make("p", { class: "lead" }, `${capital(reply.answers.left_out)}. `,
+      reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flags.length === 1 ? "One reading looks" : `${reply.flags.length} readings look`} odd: see what to do.`) : "No reading looks odd."),
     takes(reply), taken(reply),
     make("h3", {}, "Headline figures"),
     make("dl", { class: "figures" }, reply.answers.headlines.filter((line) => line.value !== null).map((line) =>
       make("div", {}, make("dt", {}, line.label), make("dd", {}, make("b", {}, line.shown), line.place), line.note && make("dd", { class: "note" }, line.note)))),
-    make("p", { class: "lead" }, `${capital(reply.answers.left_out)}.`),
-    [head.disclosure, head.motor, head.conditions].filter(Boolean).map((text) => make("p", { class: "lead note" }, text)),
+    make("div", { class: "stated" }, [head.motor, head.conditions].filter(Boolean).map((text) => make("p", { class: "note" }, text))),
     flags(reply),
     reply.changes.length ? list("Changed since it was written", reply.changes, true) : null,
     charts(reply),
@@ -109,30 +112,30 @@ function takes(reply) {
 
 function taken(reply) {
   if (!reply.taken) return null;
-  const text = `${reply.taken.readings} readings were taken in from your table. Add what else you know to the workbook with your readings, and drop that here.`;
+  const count = reply.taken.readings, text = `${count} ${count === 1 ? "reading was" : "readings were"} taken in from your table. Add what else you know to the workbook with your readings, and drop that here.`;
   return [make("p", { class: "lead" }, text), list("What was understood of the table", reply.taken.told)];
 }
 
 function flags(reply) {
-  const title = make("h3", {}, reply.flags.length ? `Readings to look at: ${counts(reply.answers).replace("flags: ", "")}` : "No reading looks odd");
-  if (!reply.flags.length) return [title];
+  if (!reply.flags.length) return null;
+  const title = make("h3", { id: `flags-${articles}` }, `Readings to look at: ${counts(reply.answers).replace("flags: ", "")}`);
   const rows = reply.flags.map((flag) => [
     [make("span", { class: "mark" }, MARKS[flag.severity]), " ", flag.what], where(flag, flag.seen_with), flag.found, flag.expected, [flag.cause, flag.mend && make("div", {}, make("b", {}, flag.mend))],
   ]);
   const heads = ["What", "Cell", "Found", "Expected", "Likely cause, and what to do"], kinds = reply.flags.map((flag) => flag.severity);
-  const more = rows.length > MOST_SHOWN && make("details", {}, make("summary", {}, `${rows.length - MOST_SHOWN} more`), table("", heads, rows.slice(MOST_SHOWN), kinds.slice(MOST_SHOWN)));
-  return [title, table("", heads, rows.slice(0, MOST_SHOWN), kinds), more];
+  const more = rows.length > MOST_SHOWN && make("details", {}, make("summary", {}, `${rows.length - MOST_SHOWN} more`), table("flags", heads, rows.slice(MOST_SHOWN), kinds.slice(MOST_SHOWN)));
+  return [title, table("flags", heads, rows.slice(0, MOST_SHOWN), kinds), more];
 }
 
 function where(one, more) {
   return [one.place.replace("!", " "), (one.label || more) && make("small", {}, [one.label, more].filter(Boolean).join(", "))];
 }
 
-function table(caption, heads, rows, kinds = []) {
+function table(name, heads, rows, kinds = []) {
   const head = make("thead", {}, make("tr", {}, heads.map((text) => make("th", { scope: "col" }, text))));
   const body = make("tbody", {}, rows.map((row, number) => make("tr", { class: kinds[number] }, row.map((held, place) =>
     make("td", { "data-label": heads[place], class: heads[place] === "Cell" ? "where" : null }, ...[held].flat())))));
-  return make("table", {}, caption && make("caption", {}, caption), head, body);
+  return make("table", { class: name }, head, body);
 }
 
 function list(title, lines, open = false) {

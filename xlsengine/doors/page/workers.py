@@ -23,8 +23,8 @@ class Bounds:
     """How many work at once, how long one may take (seconds), and how much memory it may ask for (bytes)."""
 
     at_once: int = 2
-    seconds: int = 180
-    memory: int = 3 * 2**30
+    seconds: int = 300
+    memory: int = 2 * 2**30
 
 
 class Workers:
