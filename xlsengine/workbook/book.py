@@ -22,6 +22,8 @@ from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import (
+    AUTHOR,
+    FIXED_DATE,
     LONGEST_CELL,
     Block,
     CellAddresses,
@@ -33,7 +35,6 @@ from xlsengine.workbook.layout import (
 from xlsengine.workbook.reach import Reach
 from xlsengine.workbook.reading.own_headers import writable_header
 
-FIXED_DATE = datetime.datetime(2020, 1, 1)
 _NO_XML = re.compile(
     "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
@@ -210,9 +211,14 @@ class Sheet:
 
 
 class Book:
-    """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors."""
+    """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors.
 
-    def __init__(self, path: Path, layout: Layout, scope: Scope | None = None) -> None:
+    One `for_readers` shows the sheets to read only, and says nothing to whoever filled it.
+    """
+
+    def __init__(
+        self, path: Path, layout: Layout, scope: Scope | None = None, for_readers: bool = False
+    ) -> None:  # fmt: skip
         options = {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
             "default_format_properties": {"font_name": FONT, "font_size": 10},  # columns are measured in its digits
@@ -223,6 +229,7 @@ class Book:
         self.workbook.use_zip64()  # for parts of more than 2 GiB: sheets of some 90,000 readings
         self.layout = layout
         self.scope = scope
+        self.for_readers = for_readers
         self.formats = Formats(self.workbook)
         self._sheets: dict[str, Sheet] = {}
         self.live_cells: list[LiveCells] = []
@@ -269,7 +276,7 @@ class Book:
 
     def properties(self, title: str, custom: dict[str, str]) -> None:
         """Set the document's properties; the fixed date keeps the bytes the same."""
-        self.workbook.set_properties({"title": title, "author": "xlsengine", "created": FIXED_DATE})
+        self.workbook.set_properties({"title": title, "author": AUTHOR, "created": FIXED_DATE})
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 

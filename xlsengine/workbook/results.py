@@ -71,20 +71,23 @@ def results_layout(assessment: Assessment) -> Layout:
 
 def write_results(
     assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
-    changed: ChangeReport | None = None, told: Sequence[str] = (),
+    changed: ChangeReport | None = None, told: Sequence[str] = (), for_readers: bool = False,
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
     `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks.
+    One `for_readers` shows the sheets to read only and holds no copy of what it was written from, and neither notes nor
+    pictures of whoever filled it.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     target, layout = Path(path), results_layout(assessment)
     changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, assessment.scope)
+        book = Book(unfinished, layout, assessment.scope, for_readers)
         listed = entries(returned=changed is not None)
-        for name in (*(entry.name for entry in listed if entry.measured(assessment.scope)), STEPS, COPY_SHEET):
+        hidden = (STEPS,) if for_readers else (STEPS, COPY_SHEET)
+        for name in (*(entry.name for entry in listed if entry.measured(assessment.scope)), *hidden):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
         checks_sheet.write_told(book, told)
@@ -120,5 +123,6 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     method_sheet.write_method(book, input_hash(assessment.test))
     finish_tables(book)
     mark_rows(book.sheet(READINGS.name))
-    write_attachments(book, test.extras)
-    write_copy(book, test)
+    if not book.for_readers:
+        write_attachments(book, test.extras)
+        write_copy(book, test)
