@@ -22,8 +22,8 @@ LAYERS = (
     ("formula",),
     ("bench",),
     ("study",),
-    ("library",),
     ("workbook",),
+    ("library",),
     ("cli", "__main__", "__init__"),
 )
 LONGEST_FILE = 400
