@@ -15,7 +15,7 @@ from xlsengine.bench.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Declared
 
 SCHEMA = 1
-"""Raised with every change of the tables that stand below; how to get there from the one before: `migrating.py`."""
+"""Of `about`, `entry` and `earlier`; the tables of kept figures may change at any time, see `renewing.py`."""
 APPLICATION_ID = 0x584D4C42
 """Stands in the head of every library file, as SQLite provides for it: what tells it from other databases."""
 ENGINE = version("xlsengine")
@@ -24,10 +24,9 @@ MARKED = "library of bench tests, xlsengine"
 BASE = MetaData()
 KEPT = MetaData()
 
-about = Table(
-    "xlsengine_about", BASE, Column("name", Text, primary_key=True), Column("value", Text, nullable=False)
-)
+about = Table("xlsengine_about", BASE, Column("name", Text, primary_key=True), Column("value", Text, nullable=False))
 """What the library says of itself: `format`, `schema`, `engine` and `kept`, the names of the figures in it."""
+
 
 def _version_columns() -> list[Column[object]]:
     return [
@@ -71,9 +70,10 @@ step = Table(
 )  # fmt: skip
 Index("xlsengine_test_class", test.c.stator_diameter, test.c.stator_height, test.c.label_kv)
 Index("xlsengine_group_pair", group.c.prop_key, group.c.cells)
-TABLES = (*BASE.sorted_tables, *KEPT.sorted_tables)
 
 
 def kept_names() -> str:
     """Return the names of everything that is kept, in one text: what a library is held against."""
-    return " ".join(f"{table.name}:{','.join(sorted(column.name for column in table.c))}" for table in KEPT.sorted_tables)
+    return " ".join(
+        f"{table.name}:{','.join(sorted(column.name for column in table.c))}" for table in KEPT.sorted_tables
+    )
