@@ -123,12 +123,12 @@ class Library:
     def tests(self, columns: Sequence[str] | None = None, **filters: Any) -> pd.DataFrame:
         """Return one row a test: `id`, `source`, `added` (UTC) and the kept figures, or those named in `columns`.
 
-        A filter names a kept figure and asks for a value, for one of a list, for (low, high), both inclusive and each
-        perhaps None, or with None for a blank. KeyError for names that are not kept.
+        A filter names a kept figure, or `id`, and asks for a value, for one of a list, for (low, high), both inclusive
+        and each perhaps None, or with None for a blank. KeyError for names that are not kept.
         """
         wanted = [*ABOUT_ENTRY, *(test.c[name] for name in columns or TEST_COLUMNS)]
         query: Select[Any] = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
-        query = query.where(*(condition(test.c[name], asked) for name, asked in filters.items()))
+        query = query.where(*(condition(test.c[name], value) for name, value in filters.items()))
         return self._frame(query, wanted)
 
     def groups(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
