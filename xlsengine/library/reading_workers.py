@@ -10,7 +10,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
@@ -34,6 +34,9 @@ class Read:
     error: str = ""
 
 
+Reader = Callable[[Path, frozenset[str]], Read]
+
+
 def read_one(path: Path, known: frozenset[str]) -> Read:
     """Read one workbook; whatever is wrong with it is told. The figures of inputs that are `known` are not computed."""
     from xlsengine.workbook.reading.reader import read_workbook
@@ -50,30 +53,34 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
     return Read(path, ready)
 
 
-def read_all(paths: Iterable[Path], known: frozenset[str], workers: int = MOST_WORKERS) -> Iterator[Read]:
-    """Yield what came of each workbook, in their order; each is read once, and none waited for longer than `LONGEST`."""
+def read_all(
+    paths: Iterable[Path], known: frozenset[str], read: Reader = read_one, longest: float = LONGEST
+) -> Iterator[Read]:
+    """Yield what came of each workbook, in their order; each is read once, and none waited for more than `longest` s."""
     waiting, handed_on = iter(dict.fromkeys(paths)), deque[Path]()
     done: dict[Path, Read] = {}
     busy: list[_Worker] = []
+    workers = [_Worker(read, known, longest) for _ in range(MOST_WORKERS)]
 
-    def hand_on(worker_for: Callable[[Path, frozenset[str]], _Worker]) -> None:
+    def hand_on(worker: _Worker) -> None:
         path = next(waiting, None)
         if path is not None:
             handed_on.append(path)
-            busy.append(worker_for(path, known))
+            worker.ask(path)
+            busy.append(worker)
 
     try:
-        for _ in range(workers):
-            hand_on(_Worker.started)
+        for worker in workers:
+            hand_on(worker)
         while busy:
             for worker in _finished(busy):
                 busy.remove(worker)
                 done[worker.path] = worker.outcome()
-                hand_on(worker.next_one)
+                hand_on(worker)
             while handed_on and handed_on[0] in done:
                 yield done.pop(handed_on.popleft())
     finally:
-        for worker in busy:
+        for worker in workers:
             worker.stop()
 
 
@@ -85,60 +92,55 @@ def _finished(busy: list[_Worker]) -> list[_Worker]:
     return [worker for worker in busy if worker.pipe in answering or worker.until <= now]
 
 
-@dataclass
 class _Worker:
-    """A process that reads one workbook after another."""
+    """A process that reads one workbook after another; it is started when the first is handed over, or one after it ended."""
 
-    process: SpawnProcess
-    pipe: Connection
-    path: Path
-    until: float
-    alive: bool = field(default=True)
+    def __init__(self, read: Reader, known: frozenset[str], longest: float) -> None:
+        self._read, self._known, self._longest = read, known, longest
+        self._process: SpawnProcess | None = None
+        self.pipe: Connection
+        self.path = Path()
+        self.until = 0.0
 
-    @classmethod
-    def started(cls, path: Path, known: frozenset[str]) -> _Worker:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
-        process = context.Process(target=_serve, args=(theirs, known), daemon=True)
-        process.start()
-        theirs.close()
-        worker = cls(process, ours, path, 0.0)
-        worker._ask(path)
-        return worker
-
-    def next_one(self, path: Path, known: frozenset[str]) -> _Worker:
-        """Hand over the next workbook, to a new process where this one has ended."""
-        if not self.alive:
-            return _Worker.started(path, known)
-        self._ask(path)
-        return self
-
-    def outcome(self) -> Read:
-        """Return what came of the workbook; a process that ended or took too long is done with."""
-        if self.pipe.poll():
-            try:
-                found: Read = self.pipe.recv()
-                return found
-            except (EOFError, OSError):
-                self.stop()
-                return Read(self.path, error=f"{self.path}: {_GONE}")
-        self.stop()
-        return Read(self.path, error=f"{self.path}: reading it took more than {LONGEST:.0f} s, and was given up")
-
-    def stop(self) -> None:
-        """End the process."""
-        self.alive = False
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
-
-    def _ask(self, path: Path) -> None:
-        self.path, self.until = path, time.monotonic() + LONGEST
+    def ask(self, path: Path) -> None:
+        """Hand a workbook over."""
+        if self._process is None:
+            self._start()
+        self.path, self.until = path, time.monotonic() + self._longest
         with suppress(OSError):  # it ended meanwhile, which `outcome` finds
             self.pipe.send(path)
 
+    def outcome(self) -> Read:
+        """Return what came of the workbook; a process that ended or took too long is done with."""
+        if not self.pipe.poll():
+            self.stop()
+            return Read(
+                self.path, error=f"{self.path}: reading it took more than {self._longest:.0f} s, and was given up"
+            )
+        try:
+            found: Read = self.pipe.recv()
+            return found
+        except (EOFError, OSError):
+            self.stop()
+            return Read(self.path, error=f"{self.path}: {_GONE}")
 
-def _serve(pipe: Connection, known: frozenset[str]) -> None:
+    def stop(self) -> None:
+        """End the process."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+            self.pipe.close()
+            self._process = None
+
+    def _start(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self._process = context.Process(target=_serve, args=(theirs, self._read, self._known), daemon=True)
+        self._process.start()
+        theirs.close()
+
+
+def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:
     """Read the workbooks that are handed over, until the other end is closed; who interrupts it is the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     while True:
@@ -146,4 +148,8 @@ def _serve(pipe: Connection, known: frozenset[str]) -> None:
             path = pipe.recv()
         except EOFError:
             return
-        pipe.send(read_one(path, known))
+        try:
+            found = read(path, known)
+        except Exception as error:  # whatever a stranger's workbook brings up, the others are read
+            found = Read(path, error=f"{path}: reading it failed ({type(error).__name__}: {error})")
+        pipe.send(found)
