@@ -20,6 +20,8 @@ from xlsengine.library.store import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""
+STARTING = 300.0
+"""Seconds that a process may take to start, on a machine that is busy."""
 MOST_WORKERS = 2
 _GONE = "the process that read it ended before it was done; out of memory, perhaps. Look at the file in a spreadsheet program"
 
@@ -75,7 +77,7 @@ def read_all(
         while busy:
             for worker in _finished(busy):
                 busy.remove(worker)
-                done[worker.path] = worker.outcome()
+                done[worker.path] = worker.found
                 hand_on(worker)
             while handed_on and handed_on[0] in done:
                 yield done.pop(handed_on.popleft())
@@ -85,11 +87,15 @@ def read_all(
 
 
 def _finished(busy: list[_Worker]) -> list[_Worker]:
-    """Wait until a worker answers, ends or takes too long; return those."""
+    """Wait until a worker says something, ends or takes too long; return those that are done with their workbook."""
     patience = max(0.0, min(worker.until for worker in busy) - time.monotonic())
-    answering = wait([worker.pipe for worker in busy], timeout=patience)
+    saying = wait([worker.pipe for worker in busy], timeout=patience)
     now = time.monotonic()
-    return [worker for worker in busy if worker.pipe in answering or worker.until <= now]
+    return [
+        worker
+        for worker in busy
+        if (worker.hears() if worker.pipe in saying else worker.until <= now and worker.gives_up())
+    ]
 
 
 class _Worker:
@@ -99,30 +105,39 @@ class _Worker:
         self._read, self._known, self._longest = read, known, longest
         self._process: SpawnProcess | None = None
         self.pipe: Connection
-        self.path = Path()
+        self.path, self.found = Path(), Read(Path())
         self.until = 0.0
 
     def ask(self, path: Path) -> None:
         """Hand a workbook over."""
+        longest = self._longest
         if self._process is None:
             self._start()
-        self.path, self.until = path, time.monotonic() + self._longest
-        with suppress(OSError):  # it ended meanwhile, which `outcome` finds
+            longest = STARTING
+        self.path, self.until = path, time.monotonic() + longest
+        with suppress(OSError):  # it ended meanwhile, which `hears` finds
             self.pipe.send(path)
 
-    def outcome(self) -> Read:
-        """Return what came of the workbook; a process that ended or took too long is done with."""
-        if not self.pipe.poll():
-            self.stop()
-            return Read(
-                self.path, error=f"{self.path}: reading it took more than {self._longest:.0f} s, and was given up"
-            )
+    def hears(self) -> bool:
+        """Take what the process says, and tell whether it is done with its workbook; that it has started is said first."""
         try:
-            found: Read = self.pipe.recv()
-            return found
+            found = self.pipe.recv()
         except (EOFError, OSError):
             self.stop()
-            return Read(self.path, error=f"{self.path}: {_GONE}")
+            found = Read(self.path, error=f"{self.path}: {_GONE}")
+        if found is None:
+            self.until = time.monotonic() + self._longest
+            return False
+        self.found = found
+        return True
+
+    def gives_up(self) -> bool:
+        """End a process that takes too long; it is done with its workbook."""
+        self.stop()
+        self.found = Read(
+            self.path, error=f"{self.path}: reading it took more than {self._longest:.0f} s, and was given up"
+        )
+        return True
 
     def stop(self) -> None:
         """End the process."""
@@ -143,6 +158,7 @@ class _Worker:
 def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:
     """Read the workbooks that are handed over, until the other end is closed; who interrupts it is the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    pipe.send(None)
     while True:
         try:
             path = pipe.recv()
