@@ -13,6 +13,7 @@ from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
 from xlsengine.commands.guide import guide
+from xlsengine.commands.library import library
 from xlsengine.commands.page import page
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.publish import publish
@@ -61,6 +62,7 @@ cli.add_command(page)
 cli.add_command(publish)
 cli.add_command(guide)
 cli.add_command(watch)
+cli.add_command(library)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -146,3 +146,6 @@ sound_speed = AIR.figure("sound_speed", "Speed of sound", "m/s", symbol="a", dec
     "In dry air of the temperature read, or of 15 °C; damp air is up to 0.5 % faster.",
     STANDARD_ATMOSPHERE,
 )
+
+BENCH.keep(supply, cells_are, esc_used, esc_timing, voltage_read_at, air_temperature, air_pressure, air_humidity)
+AIR.keep(air_density, air_density_basis)

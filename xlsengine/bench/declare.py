@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Generic, Literal, Protocol, TypeVar
 
@@ -26,7 +27,7 @@ class Field:
 
     `low` and `high` are inclusive limits in `unit`, and a whole number is a multiple of `multiple`; `default` is what a
     new workbook holds there; `helper` marks columns that only formulas read; `without` says what a blank costs, where
-    that is worth telling.
+    that is worth telling; `kept` is the name that a library of tests keeps it under, if any.
     """
 
     name: str
@@ -45,6 +46,7 @@ class Field:
     decimals: int = 2
     helper: bool = False
     source: Source = READING
+    kept: str = ""
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
@@ -82,7 +84,8 @@ class Quantity:
     """Something computed: its expression and all that is said about it.
 
     `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read. An
-    `equation` is given where the one that the expression spells out is too long to read.
+    `equation` is given where the one that the expression spells out is too long to read; `kept` is the name that a
+    library of tests keeps it under, if any.
     """
 
     name: str
@@ -95,6 +98,7 @@ class Quantity:
     shown: int = 2
     helper: bool = False
     equation: str = ""
+    kept: str = ""
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
@@ -194,6 +198,17 @@ class Inputs(Generic[Cell]):
         return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
 
 
+def _keep(
+    declared: Iterable[dict[str, Any]], cells: Iterable[Column | Named], named: Mapping[str, Column | Named]
+) -> None:
+    """Mark declarations as kept, each under its own name or the one given; raises KeyError for what is not theirs."""
+    for name, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
+        home = next((held for held in declared if cell.name in held), None)
+        if home is None:
+            raise KeyError(f"{cell.name} is not declared here")
+        home[cell.name] = replace(home[cell.name], kept=name)
+
+
 @dataclass
 class Table(Inputs[Column]):
     """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
@@ -281,6 +296,10 @@ class Table(Inputs[Column]):
         """Return a derived column of this table as a part of expressions."""
         return Column(self.name, quantity.name, quantity.is_text)
 
+    def keep(self, *columns: Column, **named: Column) -> None:
+        """Mark columns that a library keeps of each row; raises KeyError for another table's."""
+        _keep((self.fields, self.quantities), columns, named)
+
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""
         return self.fields.get(name) or self.quantities.get(name) or self.written[name]
@@ -309,6 +328,10 @@ class Form(Inputs[Named]):
         """Add a field."""
         self.fields[declared.name] = declared
         return Named(declared.name, declared.is_text)
+
+    def keep(self, *cells: Named) -> None:
+        """Mark fields that a library keeps; raises KeyError for another form's."""
+        _keep((self.fields,), cells, {})
 
 
 @dataclass
@@ -339,3 +362,7 @@ class Figures:
     def cell(self, quantity: Quantity) -> Named:
         """Return a derived figure as a part of expressions."""
         return Named(quantity.name, quantity.is_text)
+
+    def keep(self, *cells: Named, **named: Named) -> None:
+        """Mark figures that a library keeps; raises KeyError for those of another list."""
+        _keep((self.quantities,), cells, named)

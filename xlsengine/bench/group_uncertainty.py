@@ -197,3 +197,15 @@ at_thrust_expanded = _of_headline(
     [1.5 * _THRUST_ERROR / compared_thrust, a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)],
     _single,
 )
+
+GROUP_UNCERTAINTY.keep(
+    full_thrust_uncertainty=UNCERTAINTIES["thrust"].expanded,
+    full_thrust_scatter=UNCERTAINTIES["thrust"].scatter,
+    full_current_uncertainty=UNCERTAINTIES["current"].expanded,
+    full_power_uncertainty=UNCERTAINTIES["power"].expanded,
+    full_grams_per_watt_uncertainty=_per_power.expanded,
+    full_grams_per_watt_scatter=_per_power.scatter,
+    static_current_uncertainty=static_current_expanded,
+    full_thrust_to_mass_uncertainty=thrust_to_mass_expanded,
+    headline_efficiency_uncertainty=at_thrust_expanded,
+)

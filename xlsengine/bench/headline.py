@@ -114,3 +114,5 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         g.full_label,
     ),
 )
+
+HEADLINES.keep(*(headline.value for headline in HEADLINE_LIST))

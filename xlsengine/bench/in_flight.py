@@ -89,3 +89,5 @@ _known = _row_high.present().where(1.0, 0.0)
 flight_row_basis = r.READINGS.column("flight_row_basis", "In flight by").derive(
     r.current.present().where(_basis(_known, rule.flight_rule), ""), "Where the in-flight current comes from."
 )
+
+g.SUMMARY.keep(flight_low, flight_high, flight_basis)

@@ -89,6 +89,7 @@ trimmed_mass_measured = MOTOR.number(
     "With trimmed leads; leave blank and it is estimated from the wire.",
     symbol="m_meas",
 )
+price = MOTOR.number("price", "Price", "", (0, 100_000), "Of one motor, in the currency that all your tests use.")
 
 _PARTS = ("Shaft", "Bell retention and play", "Bearings", "Magnets", "Air gap")
 _MORE_PARTS = ("Laminations", "Winding", "Leads and joints", "Mount and screw depth", "Balance marks")
@@ -167,3 +168,24 @@ stator_volume = MASS_AND_LEADS.figure("stator_volume", "Stator volume", "cm³", 
     "Cylinder of stator diameter and height; blank when the size is of the can.",
     definition(),
 )
+
+MOTOR.keep(
+    test_id,
+    test_date,
+    tester,
+    sample_origin,
+    maker,
+    model,
+    size_code_means,
+    stator_diameter,
+    stator_height,
+    label_kv,
+    poles,
+    slots,
+    mass_as_supplied,
+    price,
+    lead_gauge,
+    lead_length_as_supplied,
+    trimmed_lead_length,
+)
+MASS_AND_LEADS.keep(trimmed_mass, trimmed_mass_basis, stator_volume)

@@ -206,3 +206,5 @@ model_resistance = MOTOR_MODEL.figure(
     "knows no ESC and no warmth.",
     worked_out("first of the methods"),
 )
+
+MOTOR_MODEL.keep(best_kv, best_kv_basis, kv_deviation, line_kv, model_resistance)

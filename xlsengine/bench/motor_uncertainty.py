@@ -317,3 +317,25 @@ trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
 trimmed_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_expanded", "Trimmed mass: ±", "g", symbol="U(m)", decimals=1
 ).derive(expanded(trimmed_mass_uncertainty, Constant(INFINITE)), "Expanded uncertainty.")
+supplied_mass_expanded = MOTOR_UNCERTAINTY.figure(
+    "supplied_mass_expanded", "Mass as supplied: ±", "g", symbol="U(m_full)", decimals=1
+).derive(
+    o.mass_as_supplied.present().where(expanded(mass_accuracy * LIMIT_TO_DEVIATION, Constant(INFINITE))),
+    "Expanded uncertainty: the scale's accuracy, as a half-width over √3.",
+    GUM_LIMITS,
+)
+
+m.MOTOR_MODEL.keep(kv_verdict)
+MOTOR_UNCERTAINTY.keep(
+    hot_resistance,
+    hot_resistance_uncertainty=hot_expanded,
+    best_kv_uncertainty=best_kv_expanded,
+    winding_resistance_uncertainty=winding_expanded,
+    resistance_at_20_uncertainty=at_20_expanded,
+    no_load_current_uncertainty=no_load_expanded,
+    mass_as_supplied_uncertainty=supplied_mass_expanded,
+    trimmed_mass_uncertainty=trimmed_mass_expanded,
+    driven_kv_uncertainty=_METHODS[0].expanded,
+    free_kv_uncertainty=_METHODS[1].expanded,
+    line_kv_uncertainty=_METHODS[2].expanded,
+)

@@ -60,3 +60,10 @@ thrust_expanded = _expanded("normal_thrust", n.normal_thrust, u.UNCERTAINTIES["t
 current_expanded = _expanded("normal_current", n.normal_current, u.UNCERTAINTIES["current"], [_moved])
 power_expanded = _expanded("normal_power", n.normal_power, u.UNCERTAINTIES["current"], [_moved])
 efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, u.UNCERTAINTIES["thrust per current"], [])
+
+NORMALISED.keep(
+    normal_thrust_uncertainty=thrust_expanded,
+    normal_current_uncertainty=current_expanded,
+    normal_power_uncertainty=power_expanded,
+    normal_efficiency_uncertainty=efficiency_expanded,
+)

@@ -195,3 +195,5 @@ sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
     ),
     "Against the limit on Settings; a line that rises is never right.",
 )
+
+NORMALISED.keep(normal_thrust, normal_current, normal_power, normal_efficiency, volts_exponent, density_exponent)

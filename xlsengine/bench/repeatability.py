@@ -191,3 +191,5 @@ check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check w
     "Slope of reading on known weight, less one.",
     worked_out("least squares"),
 )
+
+REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, scatter_freedom)

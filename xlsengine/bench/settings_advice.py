@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.topics import Topic
+from xlsengine.bench.topics import SETTINGS, Topic
 from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, practice, published
 
 _FLIGHT = Topic("In flight")
@@ -88,3 +88,5 @@ assumed_speed_ratio = _REFERENCE.setting(
     "Gives the exponents of the correction; a measured one takes precedence.",
     practice("loaded motors run at 0.60 to 0.85"),
 )
+
+SETTINGS.keep(reference_density, reference_cell_voltage)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.topics import Topic
+from xlsengine.bench.topics import SETTINGS, Topic
 from xlsengine.sources import FROM_MEMORY, definition, practice, published, worked_out
 
 _UNCERTAINTY = Topic("Uncertainty")
@@ -83,3 +83,5 @@ budget_figure = _BUDGET.choice(
     default="thrust per power",
     source=_SHOWN,
 )
+
+SETTINGS.keep(mass_accuracy)
