@@ -75,7 +75,7 @@ FAULTY: dict[Reason, Made] = {
     Reason.NO_STORED_VALUE: lambda folder: with_cell(demo_workbook(folder), "K9", "><f>J9*2</f>"),
     Reason.NO_READINGS: with_edits(without_readings),
     Reason.OTHER_VERSION: lambda folder: with_parts(
-        demo_workbook(folder), replaced("docProps/custom.xml", "<vt:lpwstr>2<", "<vt:lpwstr>9<")
+        demo_workbook(folder), replaced("docProps/custom.xml", "<vt:lpwstr>3<", "<vt:lpwstr>9<")
     ),
     Reason.STRAY_CELLS: with_edits(reading_cells(B110="5x4", I110=12.0, J110=20.0, K110=300.0)),
     Reason.CONTRADICTION: with_edits(reading_cells(B8="5x4.3x3", E8=2)),

@@ -180,4 +180,4 @@ def test_peaks_alone_are_normalised_but_give_no_line() -> None:
     assert normal(scope, "normal_thrust") > 0
     assert normal(scope, "normal_note").endswith("speed ratio assumed")
     assert scope.used_rows("SagLines") == 0
-    assert scope.column("Exponents", "exponent_verdict")[0].startswith("not judged: fewer than four sound steady")
+    assert scope.column("Exponents", "exponent_verdict")[0].startswith("not judged: fewer than four unflagged steady")

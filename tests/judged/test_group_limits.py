@@ -163,7 +163,7 @@ def test_powers_over_the_throttle_steps(powers: tuple[float, float, float], outs
 
 
 @pytest.mark.parametrize(
-    ("milliohm", "words"), [(39.5, "as packs"), (40.5, "soft"), (1.0, "as packs"), (-1.0, "volts rise")]
+    ("milliohm", "words"), [(39.5, "normal"), (40.5, "soft"), (1.0, "normal"), (-1.0, "volts rise")]
 )
 def test_sag_of_the_supply_up_to_40_milliohm(milliohm: float, words: str) -> None:
     rows = [row | {"voltage": 15.5 - row["current"] * milliohm / 1000} for row in SWEEP]

@@ -277,7 +277,7 @@ def test_an_emptied_table_of_readings(tmp_path: Path) -> None:
 
 def test_another_template_version(tmp_path: Path) -> None:
     path = demo_workbook(tmp_path)
-    with_parts(path, replaced("docProps/custom.xml", "<vt:lpwstr>2<", "<vt:lpwstr>99<"))
+    with_parts(path, replaced("docProps/custom.xml", "<vt:lpwstr>3<", "<vt:lpwstr>99<"))
     (fault,) = read_workbook(path).faults
     assert fault.reason == Reason.OTHER_VERSION
     assert str(fault) == (

@@ -125,9 +125,7 @@ class _Owner(Protocol[Cell]):
     def prefix(self) -> str: ...
     @property
     def source(self) -> Source: ...
-    @property
-    def quantities(self) -> dict[str, Quantity]: ...
-    def cell(self, quantity: Quantity) -> Cell: ...
+    def add(self, quantity: Quantity) -> Cell: ...
 
 
 @dataclass(frozen=True)
@@ -158,21 +156,11 @@ class Heading(Generic[Cell]):
         Without a meaning the label says all; without a source it is the one of most columns of its table. An
         `equation` is given where the one that the expression spells out is too long to read.
         """
-        decimals = 0 if expression.is_text else DECIMALS.get(self.unit, 0) if self.decimals is None else self.decimals
-        quantity = Quantity(
-            self.owner.prefix + self.name,
-            self.label,
-            expression,
-            meaning or self.label,
-            source or self.owner.source,
-            self.symbol,
-            self.unit,
-            decimals,
-            self.helper,
-            equation,
-        )
-        self.owner.quantities[quantity.name] = quantity
-        return self.owner.cell(quantity)
+        usual = DECIMALS.get(self.unit, 0)
+        decimals = 0 if expression.is_text else usual if self.decimals is None else self.decimals
+        said = (self.owner.prefix + self.name, self.label, expression, meaning or self.label)
+        shown = (self.symbol, self.unit, decimals, self.helper)
+        return self.owner.add(Quantity(*said, source or self.owner.source, *shown, equation))
 
 
 class Inputs(Generic[Cell]):
@@ -292,8 +280,9 @@ class Table(Inputs[Column]):
         heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)
         return heading.derive(column.at(self.row), there.meaning, definition(f"taken over from {column.table}"))
 
-    def cell(self, quantity: Quantity) -> Column:
-        """Return a derived column of this table as a part of expressions."""
+    def add(self, quantity: Quantity) -> Column:
+        """Add a derived column, and return its cell."""
+        self.quantities[quantity.name] = quantity
         return Column(self.name, quantity.name, quantity.is_text)
 
     def keep(self, *columns: Column, **named: Column) -> None:
@@ -359,8 +348,9 @@ class Figures:
         self.written[declared.name] = declared
         return Named(declared.name, declared.is_text)
 
-    def cell(self, quantity: Quantity) -> Named:
-        """Return a derived figure as a part of expressions."""
+    def add(self, quantity: Quantity) -> Named:
+        """Add a derived figure, and return its cell."""
+        self.quantities[quantity.name] = quantity
         return Named(quantity.name, quantity.is_text)
 
     def keep(self, *cells: Named, **named: Named) -> None:
