@@ -96,5 +96,5 @@ order = _helps(
 flags = r.READINGS.derive(
     Quantity("held_flags", "Comparisons", _held(written_flags).otherwise(""),
              "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
-             _source)
+             _source, helper=True)
 )  # fmt: skip

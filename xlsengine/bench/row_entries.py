@@ -128,5 +128,5 @@ def _texts() -> Node:
 
 row_flags = r.READINGS.derive(
     Quantity("row_flags", "Row checks", _texts(), "The live check that speaks for this row, and what says to stop.",
-             definition())
+             definition(), helper=True)
 )  # fmt: skip

@@ -14,9 +14,9 @@ from xlsengine.expression import Aggregate, Call, Column, Named, Node, reference
 from xlsengine.formula import formula
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 800
+LONGEST = 1000
 """Characters up to which a formula takes in what only it reads."""
-CELL = 300
+CELL = 600
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
 FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""

@@ -28,7 +28,7 @@ from xlsengine.workbook.layout import SCHEMA_VERSION
 
 NAME = "Method"
 LONGEST = 300
-"""Letters of an equation that is printed; a longer one is said in words, by its meaning."""
+"""Letters of an equation; a longer one is said in words, by its meaning."""
 SAID = "as said beside"
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 52, 36, 32, 18)
@@ -184,8 +184,8 @@ def _lines(book: Book, helpers: bool) -> Iterator[Line]:
 
 def _line(where: str, quantity: Quantity, printed: bool = False) -> Line:
     said = equation(quantity)
-    if printed and len(said) > LONGEST:
-        said = SAID
-    elif quantity.equation:
+    if quantity.equation and not printed:
         said = f"{quantity.symbol or quantity.label} = {quantity.equation}"
+    if len(said) > LONGEST:
+        said = SAID
     return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text, where)
