@@ -62,7 +62,7 @@ def test_all_of_it_stands_there_and_computes(written: WrittenResults) -> None:
     assert lint(written.path) == []
     assert differences(stored_values(written.path), iron_values(written.path)) == []
     assert differences(stored_values(written.path), written.values(written.assessment.test)) == []
-    sheet = openpyxl.load_workbook(written.path, data_only=True)["Warmth"]
+    sheet: Any = openpyxl.load_workbook(written.path, data_only=True)["Warmth"]
     assert len(sheet._charts) == 1
     assert sheet["A2"].value == "A trial of a sheet with everything on it."
     assert str(sheet["A4"].value).startswith("Most watts: ")
@@ -74,7 +74,7 @@ def test_all_of_it_stands_there_and_computes(written: WrittenResults) -> None:
 
 
 def test_list_and_tabs_follow(written: WrittenResults) -> None:
-    book = openpyxl.load_workbook(written.path)
+    book: Any = openpyxl.load_workbook(written.path)
     assert book.sheetnames[-4:] == ["Warmth", "Method", "Steps", "Written from"]
     assert "Warmth: how much it is loaded" in start_lines(book)
     tabs = [book[name].sheet_properties.tabColor.rgb for name in ("Warmth", "Summary", "Report")]
