@@ -20,7 +20,7 @@ from xlsengine.bench.readings import READINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.suitability import HOVERING, LIFT
 from xlsengine.bench.summary import SUMMARY
-from xlsengine.expression import Aggregate, Column, Named, Node
+from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
@@ -31,6 +31,7 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 LONGEST = 300
 """Letters of an equation; a longer one is said in words, by its meaning."""
 SAID = "as said beside"
+_MOST_PARTS = LONGEST // 3
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 52, 36, 32, 18)
 _LETTERS = (1.1, 1.0, 1.0, 1.35, 1.45, 1.45, 1.0)
@@ -183,8 +184,17 @@ def _lines(book: Book, helpers: bool) -> Iterator[Line]:
                 yield _line(group.name, quantity)
 
 
+def _is_long(node: Node) -> bool:
+    """Tell whether an expression has so many parts that its equation is surely too long to be read."""
+    parts, waiting = 0, [node]
+    while waiting and parts <= _MOST_PARTS:
+        parts += 1
+        waiting.extend(children(waiting.pop()))
+    return parts > _MOST_PARTS
+
+
 def _line(where: str, quantity: Quantity, printed: bool = False) -> Line:
-    said = equation(quantity)
+    said = SAID if _is_long(quantity.expression) else equation(quantity)
     if quantity.equation and not printed:
         said = f"{quantity.symbol or quantity.label} = {quantity.equation}"
     if len(said) > LONGEST:
