@@ -238,7 +238,7 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Checks": ("Severity", "What to do"), "Method": ("Equation", "Each reading", "Trimmed mass"),
 }  # fmt: skip
 NOT_PRINTED = {
-    "Readings": ("Group key", "Overall static efficiency", "Row checks", "Comparisons"),
+    "Readings": ("Group key", "Overall static efficiency"),
     "Steps": ("Fingerprint of voltage, now",),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Workings: not printed", "Helpers: not printed", "Where"),

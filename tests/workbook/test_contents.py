@@ -13,7 +13,7 @@ import xlsengine
 from tests.workbook.made_tests import on_purpose
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.readings import PEAK
-from xlsengine.workbook.sheets.contents import entries
+from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PEAKS_ONLY = [
@@ -68,8 +68,8 @@ def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTe
 
 
 def test_what_was_changed_stands_second_where_a_workbook_came_back() -> None:
-    assert [entry.name for entry in entries(returned=True)] == [NAMES[0], "Changes", *NAMES[1:-2]]
-    assert [entry.name for entry in entries(returned=False)] == NAMES[:-2]
+    assert [sheet.name for sheet in SHEETS] == [NAMES[0], "Changes", *NAMES[1:-2]]
+    assert [sheet.name for sheet in SHEETS if sheet is not CHANGES] == NAMES[:-2]
 
 
 def test_without_readings_there_are_no_charts_either(written: Callable[[BenchTest], Any]) -> None:

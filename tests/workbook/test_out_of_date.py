@@ -11,7 +11,8 @@ from tests.instruments.recalculate import IronSheet
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.fingerprint import FINGERPRINT
 from xlsengine.bench.readings import READINGS
-from xlsengine.workbook.stale import CELLS, WORDS
+from xlsengine.workbook.sheets.all_sheets import SHEETS
+from xlsengine.workbook.stale import WORDS
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +27,7 @@ def said(path: Path, cell: str | None, content: float | str) -> dict[str, bool]:
     """Return for each sheet whether the line stands on it after a cell of Readings was typed over."""
     sheet = IronSheet(path)
     found = sheet.edit([] if cell is None else [("Readings", cell, content)])
-    sheets = CELLS.keys() & {place[0] for place in found}
+    sheets = {sheet.name for sheet in SHEETS if sheet.out_of_date} & {place[0] for place in found}
     return {name: any(place[0] == name and value == WORDS for place, value in found.items()) for name in sheets}
 
 

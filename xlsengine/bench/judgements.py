@@ -90,7 +90,7 @@ found_column = r.READINGS.helper("held_column", "Comparisons, column that holds"
 order = r.READINGS.helper("held_order", "Comparisons, order of explanation that holds").derive(
     written_order.at(judgement_row).otherwise(0.0), "As above.", _source
 )
-flags = r.READINGS.column("held_flags", "Comparisons").derive(
+flags = r.READINGS.helper("held_flags", "Comparisons").derive(
     written_flags.at(judgement_row).otherwise(""),
     "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
     _source,

@@ -120,6 +120,6 @@ def _texts() -> Node:
     return call("trim", join(*stops, own))
 
 
-row_flags = r.READINGS.column("row_flags", "Row checks").derive(
+row_flags = r.READINGS.helper("row_flags", "Row checks").derive(
     _texts(), "The live check that speaks for this reading, and what says to stop."
 )

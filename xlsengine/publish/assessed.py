@@ -15,7 +15,8 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.results import results_layout
-from xlsengine.workbook.sheets.charts_sheet import Pictures, write_charts
+from xlsengine.workbook.sheets import charts_sheet
+from xlsengine.workbook.sheets.charts_sheet import Pictures
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,9 @@ class Publication:
         The sheet is written for them and thrown away, over a scope of its own, which then knows the chart's cells.
         """
         with strict():
-            return write_charts(Book(Path("charts.xlsx"), self.layout, self.assessment.scope.apart()))
+            scope = self.assessment.scope.apart()
+            book = Book(Path("charts.xlsx"), self.layout, scope)
+            return charts_sheet.pictures(book.sheet(charts_sheet.NAME), scope)
 
     def charts_svg(self) -> dict[str, str]:
         """Return the charts as SVG by their titles, each with title and description."""

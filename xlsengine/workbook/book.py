@@ -242,10 +242,6 @@ class Book:
             self._sheets[name] = Sheet(self.workbook.add_worksheet(name, PreparedFormulas), name, self)
         return self._sheets[name]
 
-    def has(self, name: str) -> bool:
-        """Tell whether there is a sheet of that name."""
-        return name in self._sheets
-
     def close(self) -> None:
         """Finish the workbook and write it to its file.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import repeat
 
 from xlsengine.bench import settings, wire
@@ -32,13 +33,8 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "Craft": (CRAFT,),
     "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
 }
-FORMER_SHEETS = frozenset(("Uncertainty by row",))
-"""Sheets that older results workbooks hold."""
-# Sheets that the engine writes for reading only; a test holds them to what it writes.
-WRITTEN_SHEETS = frozenset((
-    "Start", "Paper", "Report", "Summary", "ESC", "Motor figures", "Speed figures", "Propellers", "Charts", "Checks",
-    "Comparison", "Method", "Changes", "Written from", "Steps", "Prediction", "Uncertainty", "Repeatability",
-)) | FORMER_SHEETS  # fmt: skip
+TEMPLATE_SHEETS = frozenset(("Start", "Paper"))
+"""Sheets of an input workbook that are not filled in."""
 FIRST_DATE, LAST_DATE = datetime.date(1990, 1, 1), datetime.date(2099, 12, 31)
 LONGEST_CELL = 32767
 NEEDED_MARK = "needed"
@@ -54,6 +50,19 @@ READINGS_HINT = (
 FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
 SOURCE_HEADER = "Source"
 FORM_VALUE = FORM_HEADERS.index("Value")
+
+
+@cache
+def written_sheets() -> frozenset[str]:
+    """Return the names of the sheets that the engine writes for reading only, those of older workbooks too."""
+    from xlsengine.workbook.sheets.all_sheets import WRITTEN  # here, because a reader of templates needs none of them
+
+    return WRITTEN - SHEETS.keys()
+
+
+def is_written(name: str) -> bool:
+    """Tell whether the engine writes a sheet of that name for reading only."""
+    return name in TEMPLATE_SHEETS or name in written_sheets()
 
 
 def form_table(form: Form) -> str:

@@ -9,18 +9,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from operator import is_
 
-from xlsengine.expression import Aggregate, Call, Column, Named, Node, references
-from xlsengine.formula import formula
+from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
+from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 800
+LONGEST = 1000
 """Characters up to which a formula takes in what only it reads."""
-CELL = 300
+CELL = 600
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
 FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""
 _FETCHING = frozenset(("at", "text at", "row"))
+_REFERENCE = 7
 _ARGUED = frozenset(("smallest", "position", "text position"))
 """Aggregates whose formula holds their argument once."""
 Cell = Column | Named
@@ -33,27 +35,6 @@ class Reader:
     node: Node
     cell: Cell | None
     rows: int
-
-
-class _Short:
-    """Addresses as long as those in a workbook, to measure formulas by."""
-
-    def this_row(self, column: Column) -> str:
-        return "$AA11"
-
-    def whole(self, column: Column) -> str:
-        return "$AA$11:$AA$22"
-
-    with_header = whole
-
-    def named(self, name: str) -> str:
-        return name
-
-    def header(self, column: Column) -> str:
-        return "$A$11"
-
-
-_SHORT = _Short()
 
 
 @dataclass
@@ -115,7 +96,8 @@ class Reach:
             case Aggregate(operation, _, _, Node() as argument) if operation in _ARGUED:
                 return replace(node, argument=self._with_taken_in(argument))
             case Call(operation, arguments) if operation not in ("present", "written"):
-                return Call(operation, tuple(map(self._with_taken_in, arguments)))
+                parts = tuple(map(self._with_taken_in, arguments))
+                return node if all(map(is_, parts, arguments)) else Call(operation, parts)
         return node
 
     def _read(self, reader: Reader) -> None:
@@ -149,7 +131,7 @@ class Reach:
             return
         if _knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
             return
-        length = len(formula(node, _SHORT))
+        length = _length(node)
         if (times - 1) * length > CELL:
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
@@ -160,7 +142,7 @@ class Reach:
 
     def _measured(self, place: int) -> int:
         if not self._length[place]:
-            self._length[place] = len(formula(self._readers[place].node, _SHORT))
+            self._length[place] = _length(self._readers[place].node)
         return self._length[place]
 
 
@@ -182,6 +164,25 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
         case Call(_, arguments):
             for part in arguments:
                 yield from _uses(part)
+
+
+def _length(node: Node) -> int:
+    """Return about how long a formula is, in letters; its guards take about as many as its references."""
+    match node:
+        case Constant(value):
+            return len(str(value))
+        case Column():
+            return 2 * _REFERENCE
+        case Named(name):
+            return 2 * len(name)
+        case Aggregate(operation, columns, conditions, argument):
+            asked = 0 if argument is None else _length(argument)
+            tests = sum(2 * _REFERENCE + 8 + _length(condition.value) for condition in conditions)
+            return 25 + 2 * _REFERENCE * len(columns) + tests + asked * (4 if operation in _FETCHING else 1)
+        case Call(operation, arguments):
+            own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
+            return own + sum(map(_length, arguments)) + (_length(arguments[0]) if operation == "first of" else 0)
+    return 0
 
 
 def _is_heavy(node: Node) -> bool:

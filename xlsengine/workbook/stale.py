@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from xlsengine.bench.fingerprint import checks_stale
 from xlsengine.expression import Node
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.formats import VERMILION
+from xlsengine.workbook.sheets.parts import SheetPlan
 
 WORDS = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
-CELLS: dict[str, tuple[int, int]] = {
-    "Report": (4, 0), "Readings": (3, 0), "Summary": (2, 2), "ESC": (2, 0), "Prediction": (2, 0), "Motor figures": (2, 0),
-    "Speed figures": (4, 0), "Propellers": (2, 0), "Uncertainty": (2, 0),
-    "Repeatability": (5, 0), "Charts": (2, 0), "Craft": (3, 0),
-}  # fmt: skip
-"""Row and column of the line, from 0: a cell that each sheet leaves free below its title."""
 
 
 def notice() -> Node:
@@ -21,10 +18,9 @@ def notice() -> Node:
     return (checks_stale > 0).where(WORDS, "")
 
 
-def write_stale(book: Book) -> None:
-    """Write the line on each of the sheets."""
+def write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
+    """Write the line on each of the sheets that have a cell for it: one that they leave free below their title."""
     form = book.formats.get(bold=True, font_size=11, font_color=VERMILION)
-    for name, (row, column) in CELLS.items():
-        if not book.has(name):
-            continue
-        book.sheet(name).live(row, column, notice(), form)
+    for sheet in sheets:
+        if sheet.out_of_date is not None:
+            book.sheet(sheet.name).live(*sheet.out_of_date, notice(), form)

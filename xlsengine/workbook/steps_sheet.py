@@ -79,6 +79,8 @@ def _place(book: Book, cells: list[Cell]) -> None:
             row = _write_columns(sheet, row, table, names)
     sheet.worksheet.set_column(0, 0, 40)
     sheet.print_setup()
+    sheet.print_nothing()
+    sheet.worksheet.hide()
 
 
 def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -> None:

@@ -64,10 +64,12 @@ class Folding:
 
     def folded(self, node: Node) -> Node:
         """Return an expression that comes to the same as long as what was not read stays blank."""
-        return self._fold(node) if self.unread else node
+        changes = self.unread and any(self._cell(cell) is not cell for cell in references(node))
+        return self._fold(node) if changes else node
 
     def _cell(self, cell: Column | Named) -> Node:
         if cell not in self._same:
+            self._same[cell] = cell  # while it is looked at: a column may ask for the row that it stands in
             held = self.definition(cell) if cell in self._definitions else cell
             self._same[cell] = held if isinstance(held, Constant) else cell
         return self._same[cell]

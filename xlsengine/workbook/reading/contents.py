@@ -8,7 +8,7 @@ from pathlib import Path
 
 from xlsengine.bench.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.layout import SCHEMA_PROPERTY, WRITTEN_SHEETS
+from xlsengine.workbook.layout import SCHEMA_PROPERTY, is_written
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, holds_anything, shared_strings
 from xlsengine.workbook.reading.gate import Scales
@@ -102,6 +102,6 @@ def _is_filled(name: str, package: Package, part: str) -> bool:
 
     Sheets that the engine writes for reading only are not opened.
     """
-    if name in WRITTEN_SHEETS:
+    if is_written(name):
         return True
     return package.size(part) > limits.LOOKED_INTO or holds_anything(package.beginning(part, limits.LOOKED_INTO))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS
+from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
@@ -21,7 +21,7 @@ from xlsengine.workbook.reading.separated_values import read_separated
 
 LOOKED_AT = 200
 """Rows in which a header is looked for."""
-_OURS = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
+_OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
 _TEXTS = (".csv", ".tsv", ".txt")

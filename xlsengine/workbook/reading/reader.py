@@ -10,7 +10,7 @@ from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, inpu
 from xlsengine.bench.declare import Form, Table
 from xlsengine.bench.motor import test_id
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
-from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, table_name
+from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.blanks import named_by_its_file, tell_blanks
 from xlsengine.workbook.reading.contents import Contents, read_contents
@@ -26,6 +26,8 @@ from xlsengine.workbook.reading.versions import earlier_names, up_to_date
 _STRUCTURE = {
     Reason.NO_READINGS, Reason.MISSING_TABLE, Reason.MISSING_HEADER, Reason.DOUBLED_HEADER, Reason.OTHER_VERSION,
 }  # fmt: skip
+
+_OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
 
 
 @dataclass(frozen=True)
@@ -137,13 +139,17 @@ def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> 
         findings.tell(f'{", ".join(moved)}: found on the sheet "{actual}" instead of "{sheet}", and read there')
 
 
+def _is_known(name: str) -> bool:
+    """Tell whether a sheet is one of ours, for the inputs or written by the engine."""
+    return key(name) in _OURS or key(name) in {key(each) for each in written_sheets()}
+
+
 def _tell_unread_sheets(contents: Contents, findings: Findings) -> None:
-    known = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
     for name, filled in contents.other_sheets.items():
-        if filled and key(name) not in known:
+        if filled and not _is_known(name):
             findings.tell(f'the sheet "{name}" is not known and was not read')
     for name, kind in contents.without_cells.items():
-        if key(name) not in known:
+        if not _is_known(name):
             findings.tell(f'the sheet "{name}" holds no cells ({kind}) and was not read')
     if contents.leads_outside:
         findings.tell(

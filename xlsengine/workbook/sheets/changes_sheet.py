@@ -6,10 +6,10 @@ import datetime
 
 from xlsengine.bench.bench_test import Value
 from xlsengine.study.changes import Change, Effect
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
-NAME = "Changes"
 _HEADERS = ("Place", "What", "Change", "Old value", "New value")
 _FIGURE_HEADERS = ("Figure", "Seen with", "", "Old value", "New value")
 _WIDTHS = (30, 46, 16, 46, 46)
@@ -17,22 +17,23 @@ _TOP = 4
 _LINES_A_ROW = 46
 
 
-def write_changes(book: Book, report: ChangeReport) -> None:
-    """Write the sheet."""
-    sheet = book.sheet(NAME)
+def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
+    report = content.changed
+    assert report is not None
     sheet.heading("Changes", "What was typed anew since the workbook that came back was written. Not live.")
     for column, width in enumerate(_WIDTHS):
         sheet.worksheet.set_column(column, column, width)
-    sheet.text(_TOP - 2, 0, "Readings and settings", book.formats.section)
+    sheet.text(_TOP - 2, 0, "Readings and settings", sheet.book.formats.section)
     top = _write_headers(sheet, _TOP - 1, _HEADERS)
     for row, change in enumerate(report.found.typed, start=top):
         _write_change(sheet, row, change)
     if not report.found.typed:
-        sheet.text(top, 0, "none", book.formats.label)
+        sheet.text(top, 0, "none", sheet.book.formats.label)
     top = _write_effects(sheet, top + max(1, len(report.found.typed)) + 1, report)
     _write_derived(sheet, top, report)
     sheet.print_setup(repeat=(_TOP - 1, _TOP - 1))
     sheet.worksheet.freeze_panes(_TOP, 1)
+    return top
 
 
 def _write_headers(sheet: Sheet, row: int, headers: tuple[str, ...]) -> int:
@@ -98,3 +99,9 @@ def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
         sheet.text(top, 0, "Derived cells of the workbook that came back", sheet.book.formats.section)
     for row, line in enumerate(lines, start=top + 1):
         sheet.text(row, 0, line, sheet.book.formats.get())
+
+
+SHEET = SheetPlan(
+    "Changes", Kind.CHECK, "what was changed in the workbook that came back, and what that did",
+    parts=(Own(_write_changes),), printed=True, out_of_date=None,
+)  # fmt: skip

@@ -16,8 +16,8 @@ from xlsengine.workbook.chart_data import ChartData, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
 
-NAME = "Charts"
 MOST_BARS = 24
 _TOP, _CHART_ROWS, _A_PAGE = 3, 21, 2
 _SIZE = (1080, 410)
@@ -82,10 +82,17 @@ TRIAL = Picture(
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
-def write_charts(book: Book) -> Pictures:
+def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
+    return _draw_sheet(sheet, content.scope)[1]
+
+
+def pictures(sheet: Sheet, scope: Scope) -> Pictures:
     """Write the sheet; returns what is printed of it, each picture with its series."""
-    assert book.scope is not None
-    sheet, scope = book.sheet(NAME), book.scope
+    return _draw_sheet(sheet, scope)[0]
+
+
+def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
+    book = sheet.book
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
     lines = _lines(ChartLines(data, steps), plots(steps))
     shown = _drawn([*_bars(data, scope, not steps), *lines, (POWER, data.reading_series(r.power, r.thrust))])
@@ -98,7 +105,7 @@ def write_charts(book: Book) -> Pictures:
         sheet.text(bottom, 0, "For engineers: speed, and checks of the method (not printed)", book.formats.section)
         _insert(book, sheet, engineers, bottom + 2)
     _set_page(sheet, len(shown))
-    return shown
+    return shown, bottom
 
 
 def _about(shown: bool, engineers: bool, cut: bool) -> str:
@@ -170,3 +177,9 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     sheet.print_setup(scale=_SCALE)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
+
+
+SHEET = SheetPlan(
+    "Charts", Kind.READ, "the readings drawn; each point follows its reading", parts=(Own(_write_charts),), printed=True,
+    measured=any_of(r.power), more="Read volts, amps and grams to see charts",
+)  # fmt: skip

@@ -14,7 +14,6 @@ from xlsengine.bench.fingerprint import checks_stale
 from xlsengine.bench.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.statements import FLAG_COUNTS
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
-from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
@@ -38,8 +37,8 @@ from xlsengine.workbook.sheets.check_lines import (
     write_headers,
     write_sentence,
 )
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
-NAME = "Checks"
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
 EACH_READING = "Each reading on its own (live)"
 THE_WHOLE = "Motor and bench as a whole (live)"
@@ -57,11 +56,13 @@ _RAISED = (
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
-def place_checks(layout: Layout, scope: Scope, flags: Sequence[Flag]) -> None:
+def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the list of raised row checks."""
-    top = _FIRST + max(1, len(flags)) + 4
-    block = Block(c.RAISED_CHECKS.name, NAME, top, 0, scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False)
-    layout.place(block)
+    top = _FIRST + max(1, len(content.assessment.flags)) + 4
+    block = Block(
+        c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False
+    )
+    return layout.place(block).bottom
 
 
 def _whole_top(block: Block) -> int:
@@ -75,24 +76,25 @@ def _whole_lines(book: Book) -> int:
     return min(raised + _SPARE_LINES, len(w.WHOLE_LINES))
 
 
-def write_checks(book: Book, flags: Sequence[Flag]) -> None:
-    """Write the sheet."""
-    sheet, block = book.sheet(NAME), book.layout.blocks[c.RAISED_CHECKS.name]
+def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
+    block = sheet.book.layout.blocks[c.RAISED_CHECKS.name]
     for column, width in enumerate(WIDTHS):
         sheet.worksheet.set_column(column, column, width)
     _write_head(sheet)
-    _write_comparisons(sheet, flags)
+    _write_comparisons(sheet, content.assessment.flags)
     _write_raised(sheet, block)
     bottom = _write_whole(sheet, _whole_top(block))
     _shade(sheet, bottom)
     sheet.print_setup()
     sheet.worksheet.print_area(0, 0, bottom, LAST)
     sheet.worksheet.freeze_panes(2, 1)
+    _write_told(sheet, content.told)
+    return bottom
 
 
-def write_told(book: Book, told: Sequence[str]) -> None:
+def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
     """Write below the checks what was understood or left out on reading, as plain text; nothing where all was plain."""
-    sheet, form = book.sheet(NAME), book.formats.get(text_wrap=True, valign="top", font_size=11)
+    book, form = sheet.book, sheet.book.formats.get(text_wrap=True, valign="top", font_size=11)
     top = _whole_top(book.layout.blocks[c.RAISED_CHECKS.name]) + _whole_lines(book) + 6
     if told:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
@@ -245,3 +247,9 @@ def _shade(sheet: Sheet, last: int) -> None:
     for criteria, style in rules:
         rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
         sheet.worksheet.conditional_format(_FIRST, 0, last, LAST, rule)
+
+
+SHEET = SheetPlan(
+    "Checks", Kind.CHECK, "readings that look odd, each with its cell, the likely cause and what to do",
+    parts=(Own(_write_checks, _place_checks),), printed=True, out_of_date=None,
+)  # fmt: skip

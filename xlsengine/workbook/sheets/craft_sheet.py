@@ -9,12 +9,11 @@ from xlsengine.bench import craft_answers as a
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named
-from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
-NAME = "Craft"
 _LEFT_WIDTHS = (142, 122, 44, 10)  # pixels: print at 8 points where fonts are the widest
 _TILE, _GAP, _ACROSS = 158, 5, 4
 _RIGHT = len(_LEFT_WIDTHS)
@@ -32,20 +31,20 @@ def _tile_places() -> list[tuple[int, int]]:
     return [(band + 1, column) for band in _BANDS for column in _COLUMNS]
 
 
-def place_craft(layout: Layout, scope: Scope) -> None:
+def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the answers: one line above, tiles beside the form, sentences below."""
-    layout.name(a.headline.name, NAME, 0, _RIGHT)
-    layout.name(a.basis.name, NAME, 1, _RIGHT)
+    layout.name(a.headline.name, sheet, 0, _RIGHT)
+    layout.name(a.basis.name, sheet, 1, _RIGHT)
     for (value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
-        layout.name(value.name, NAME, row + 1, column)
-        layout.name(words.name, NAME, row + 3, column)
+        layout.name(value.name, sheet, row + 1, column)
+        layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
-        layout.name(sentence.name, NAME, row, 0)
+        layout.name(sentence.name, sheet, row, 0)
+    return _SENTENCES_TOP + len(a.SENTENCES)
 
 
-def write_craft(book: Book) -> None:
+def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     """Write what follows, on the sheet that holds the form already."""
-    sheet = book.sheet(NAME)
     for column, width in enumerate((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1])):
         sheet.worksheet.set_column_pixels(column, column, width)
     for row in range(TITLE_ROWS, _SENTENCES_TOP):
@@ -64,6 +63,7 @@ def write_craft(book: Book) -> None:
     sheet.print_setup(one_page=True)
     sheet.worksheet.print_area(0, 0, _SENTENCES_TOP + len(a.SENTENCES) - 1, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
+    return _SENTENCES_TOP + len(a.SENTENCES)
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
@@ -101,3 +101,9 @@ def _write_sentences(sheet: Sheet) -> None:
         _live(sheet, row, 0, figure, form)
         lines = math.ceil(len(sheet.book.values(figure) or "") / _LETTERS)
         sheet.worksheet.set_row(row, _LINE * max(1, lines) + 3)
+
+
+SHEET = SheetPlan(
+    "Craft", Kind.READ, "what the motor is meant for: type it into the cream cells", parts=(Own(_write_craft, _place_craft),),
+    printed=True, out_of_date=(3, 0),
+)  # fmt: skip

@@ -11,12 +11,11 @@ from xlsengine.bench import esc_needs as n
 from xlsengine.bench import rule_of_thumb as rule
 from xlsengine.bench import summary as g
 from xlsengine.expression import Column, Named, Node, join
-from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
-NAME = "ESC"
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (84, 30, 40, 40, *[98] * 3, 92, *[131] * 3)  # pixels: print at 8 points where fonts are the widest
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
@@ -38,17 +37,16 @@ _MEANING = (
 )
 
 
-def place_esc(layout: Layout, scope: Scope) -> None:
+def _place_esc(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the sentences at the top."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        layout.name(name, NAME, row, _TEXT)
+        layout.name(name, sheet, row, _TEXT)
+    return _TOP
 
 
-def write_esc(book: Book) -> None:
-    """Write the sheet."""
-    assert book.scope is not None
-    sheet, used = book.sheet(NAME), book.scope.used_rows(g.SUMMARY.name)
-    groups = min(used + _SPARE, book.scope.rows(g.SUMMARY.name))
+def _write_esc(sheet: Sheet, content: Content, top: int) -> int:
+    used = content.scope.used_rows(g.SUMMARY.name)
+    groups = min(used + _SPARE, content.scope.rows(g.SUMMARY.name))
     said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
     sheet.heading("Choosing an ESC", said)
     for column, width in enumerate(_WIDTHS):
@@ -59,6 +57,7 @@ def write_esc(book: Book) -> None:
         _write_group(sheet, group, group < used)
     _colour(sheet, _TOP + 2 * groups - 1)
     _print(sheet, used, groups, above)
+    return _TOP + 2 * groups
 
 
 def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
@@ -220,3 +219,9 @@ def _colour(sheet: Sheet, last: int) -> None:
         asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'
         rule = {"type": "formula", "criteria": asked, "format": form}
         sheet.worksheet.conditional_format(_TOP + 1, _HELD, last, _CURRENT - 1, rule)
+
+
+SHEET = SheetPlan(
+    "ESC", Kind.READ, "which ESC size covers each propeller and cell count, held and in short bursts",
+    parts=(Own(_write_esc, _place_esc),), printed=True,
+)  # fmt: skip

@@ -7,6 +7,7 @@ from importlib.metadata import version
 
 import numpy as np
 
+from xlsengine.bench.bench_test import input_hash
 from xlsengine.bench.budget import BUDGET
 from xlsengine.bench.conditions import AIR
 from xlsengine.bench.declare import Figures, Quantity, Table
@@ -19,17 +20,18 @@ from xlsengine.bench.readings import READINGS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.suitability import HOVERING, LIFT
 from xlsengine.bench.summary import SUMMARY
-from xlsengine.expression import Aggregate, Column, Named, Node
+from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
-NAME = "Method"
 LONGEST = 300
-"""Letters of an equation that is printed; a longer one is said in words, by its meaning."""
+"""Letters of an equation; a longer one is said in words, by its meaning."""
 SAID = "as said beside"
+_MOST_PARTS = LONGEST // 3
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 52, 36, 32, 18)
 _LETTERS = (1.1, 1.0, 1.0, 1.35, 1.45, 1.45, 1.0)
@@ -78,20 +80,19 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
 """What the sheets to read show, with the table that it stands in."""
 
 
-def write_method(book: Book, input_hash: str) -> None:
+def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     """Write the sheet, once it is known what the workbook computes."""
-    sheet, formats = book.sheet(NAME), book.formats
+    book, formats = sheet.book, sheet.book.formats
     sheet.heading(
-        NAME, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
+        sheet.name, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
     )
-    row = _write_facts(sheet, 3, [*_facts(input_hash), *GLOSSARY])
+    row = _write_facts(sheet, 3, [*_facts(input_hash(content.assessment.test)), *GLOSSARY])
     for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
         sheet.worksheet.set_column(column, column, width)
         sheet.text(row, column, header, formats.header)
     header_row, printed = row, set[Line]()
-    assert book.scope is not None
     for title in SECTIONS:
-        lines = list(printed_lines(title, book.scope))
+        lines = list(printed_lines(title, content.scope))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         printed.update(lines)
     last = row
@@ -100,6 +101,7 @@ def write_method(book: Book, input_hash: str) -> None:
     sheet.print_setup(repeat=(header_row, header_row))
     sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
     sheet.worksheet.freeze_panes(header_row + 1, 1)
+    return row
 
 
 def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> int:
@@ -123,9 +125,9 @@ def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) ->
     return row
 
 
-def _facts(input_hash: str) -> Iterator[tuple[str, str]]:
+def _facts(hashed: str) -> Iterator[tuple[str, str]]:
     yield "Written by", f"xlsengine {version('xlsengine')}, template version {SCHEMA_VERSION}"
-    yield "Hash of the inputs", input_hash
+    yield "Hash of the inputs", hashed
     yield (
         "Live",
         "Derived columns, summaries, advice, row checks and charts follow every change of a reading or setting.",
@@ -182,10 +184,25 @@ def _lines(book: Book, helpers: bool) -> Iterator[Line]:
                 yield _line(group.name, quantity)
 
 
+def _is_long(node: Node) -> bool:
+    """Tell whether an expression has so many parts that its equation is surely too long to be read."""
+    parts, waiting = 0, [node]
+    while waiting and parts <= _MOST_PARTS:
+        parts += 1
+        waiting.extend(children(waiting.pop()))
+    return parts > _MOST_PARTS
+
+
 def _line(where: str, quantity: Quantity, printed: bool = False) -> Line:
-    said = equation(quantity)
-    if printed and len(said) > LONGEST:
-        said = SAID
-    elif quantity.equation:
+    said = SAID if _is_long(quantity.expression) else equation(quantity)
+    if quantity.equation and not printed:
         said = f"{quantity.symbol or quantity.label} = {quantity.equation}"
+    if len(said) > LONGEST:
+        said = SAID
     return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text, where)
+
+
+SHEET = SheetPlan(
+    "Method", Kind.WORKING, "the equations of what you read here, with their sources", parts=(Own(_write_method),),
+    printed=True, late=True, out_of_date=None,
+)  # fmt: skip

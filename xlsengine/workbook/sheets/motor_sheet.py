@@ -4,45 +4,23 @@ from __future__ import annotations
 
 from xlsengine.bench.conditions import AIR
 from xlsengine.bench.motor import GRADES, INSPECTION, MASS_AND_LEADS
-from xlsengine.bench.motor_model import MOTOR_MODEL
+from xlsengine.bench.motor_model import MOTOR_MODEL, best_kv, model_resistance
 from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
-from xlsengine.bench.no_load import NO_LOAD
+from xlsengine.bench.no_load import NO_LOAD, no_load_current, winding_resistance
 from xlsengine.expression import Column
-from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
-from xlsengine.workbook.layout import TITLE_ROWS, Layout
-from xlsengine.workbook.sheets.figure_list import place_figures, set_figure_widths, write_figures
+from xlsengine.workbook.sheets.figure_list import WIDTHS
+from xlsengine.workbook.sheets.parts import Content, FiguresPart, Kind, Own, SheetPlan, any_of
 
-NAME = "Motor figures"
 _GROUPS = (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)
 _COLUMNS = ("inspected", "observation", "grade", "inspection_remark")
 
 
-def place_motor(layout: Layout, scope: Scope) -> None:
-    """Place the lists of figures."""
-    top = TITLE_ROWS - 1
-    for group in _GROUPS:
-        top = place_figures(layout, NAME, group, top)
-
-
-def write_motor(book: Book) -> None:
-    """Write the sheet."""
-    sheet = book.sheet(NAME)
-    sheet.heading(
-        "Motor figures", "What the motor is by itself, measured or estimated, with where each figure comes from."
-    )
-    set_figure_widths(sheet)
-    for group in _GROUPS:
-        write_figures(sheet, group)
-    _write_inspection(sheet, book.layout.blocks[_GROUPS[-1].name].bottom + 5)
-    sheet.print_setup()
-    sheet.worksheet.freeze_panes(2, 0)
-
-
-def _write_inspection(sheet: Sheet, top: int) -> None:
+def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
     """Repeat the inspection list from the Motor sheet, live."""
     formats, block = sheet.book.formats, sheet.book.layout.blocks[INSPECTION.name]
+    top += 2
     sheet.text(top - 2, 0, "Inspection", formats.section)
     sheet.text(top - 1, 0, "One sample, opened; observations, not taste. Typed on the sheet Motor.", formats.subtitle)
     for column, name in enumerate(_COLUMNS):
@@ -53,3 +31,15 @@ def _write_inspection(sheet: Sheet, top: int) -> None:
         form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
         rule = {"type": "cell", "criteria": "==", "value": f'"{grade}"', "format": form}
         sheet.worksheet.conditional_format(top + 1, 2, top + block.rows, 2, rule)
+    return top + block.rows + 2
+
+
+SHEET = SheetPlan(
+    "Motor figures", Kind.WORKING, "Kv against the label, resistance, no-load current, inspection",
+    heading="What the motor is by itself, measured or estimated, with where each figure comes from.",
+    parts=(*(FiguresPart(group) for group in _GROUPS), Own(_write_inspection)), widths=WIDTHS, freeze=(2, 0),
+    measured=any_of(
+        best_kv, model_resistance, winding_resistance, no_load_current, Column(INSPECTION.name, "observation", True)
+    ),
+    more="Read spins without a propeller, or the winding resistance, to see Kv and what the motor loses",
+)  # fmt: skip

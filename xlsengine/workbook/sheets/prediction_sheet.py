@@ -2,42 +2,19 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from xlsengine.bench.advance import IN_FLIGHT
 from xlsengine.bench.advance_curves import BAND_WORDS
 from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
-from xlsengine.bench.declare import Table
 from xlsengine.bench.measured_points import MEASURED
 from xlsengine.bench.prediction import PREDICTED, thin
-from xlsengine.bench.prediction_trials import (
-    PREDICTION,
-    honesty,
-    predicted_current_range,
-    predicted_thrust_range,
-)
+from xlsengine.bench.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
 from xlsengine.bench.settings import flight_time_range, prediction_limit, wing_ratios
-from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, wing_masses
+from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, lift_throttle, wing_masses
+from xlsengine.bench.summary import steady
 from xlsengine.expression import Node, join
-from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.page_widths import last_printed
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of
 
-NAME = "Prediction"
-_TOP = 9
-_LAST_COLUMN = 17
-_SENTENCES = (thin, honesty)
-
-
-class Part(NamedTuple):
-    """A table with its title, its first columns, and the sentence that says under which conditions it holds."""
-
-    table: Table
-    title: str
-    leading: tuple[str, ...]
-    conditions: Node
+_TWO_LINES = 26
 
 
 def _flight_conditions() -> Node:
@@ -64,8 +41,12 @@ def _range_conditions() -> Node:
     )  # fmt: skip
 
 
-_PARTS = (
-    Part(
+_MASS_CLASSES: dict[str, Node] = {
+    mass.name: join(f"class {place}: ", ratio.fixed(1))
+    for place, (mass, ratio) in enumerate(zip(wing_masses, wing_ratios, strict=True), start=1)
+}
+_TABLES = (
+    TablePart(
         PREDICTED, "Cell counts that were not tested",
         tuple(f"predicted_{name}" for name in (
             "prop", "cells", "basis", "kind", "from", "volts", "thrust", "thrust_expanded", "current", "current_expanded",
@@ -73,16 +54,16 @@ _PARTS = (
         )),
         _range_conditions(),
     ),
-    Part(
+    TablePart(
         IN_FLIGHT, "In flight, from physics and by rule of thumb",
         tuple(f"flying_{name}" for name in (
             "prop", "cells", "note", "pitch_ratio", "advance", "speed", "static_current", "current", "current_low",
             "current_high", "width", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low",
             "thrust_high",
         )),
-        _flight_conditions(),
+        _flight_conditions(), row_height=_TWO_LINES,
     ),
-    Part(
+    TablePart(
         HOVERING, "Hovering the craft",
         tuple(f"hover_{name}" for name in (
             "prop", "cells", "note", "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power",
@@ -90,62 +71,15 @@ _PARTS = (
         )),
         _hover_conditions(),
     ),
-    Part(MEASURED, "Check of the method: measured against predicted",
-         ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
-         join(MEASURED.meaning)),
-    Part(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *(mass.name for mass in wing_masses)),
-         join(WINGS.meaning)),
-    Part(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note"), join(LIFT.meaning)),
+    TablePart(MEASURED, "Check of the method: measured against predicted",
+         ("measured_prop", "measured_cells", "tried_from", "measured_kind")),
+    TablePart(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *_MASS_CLASSES), above=_MASS_CLASSES),
+    TablePart(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note")),
 )  # fmt: skip
-_WIDTHS = (17, 9, 50)
-_TWO_LINES = 26
-
-
-def place_prediction(layout: Layout, scope: Scope) -> None:
-    """Place the sentences and the tables below each other."""
-    for row, sentence in enumerate(_SENTENCES, start=3):
-        layout.name(sentence.name, NAME, row, 0)
-    top = _TOP
-    for part in _PARTS:
-        top = place_table(layout, scope, part.table, NAME, top, order=part.leading).bottom + 5
-
-
-def write_prediction(book: Book) -> None:
-    """Write the sheet."""
-    sheet, formats = book.sheet(NAME), book.formats
-    sheet.worksheet.set_row(0, 28)
-    sheet.text(0, 0, NAME, formats.title)
-    sheet.text(1, 0, "Estimates, none of them measured; each with its range and basis.",
-               formats.subtitle)  # fmt: skip
-    for row, sentence in enumerate(_SENTENCES, start=3):
-        sheet.live(row, 0, PREDICTION.quantities[sentence.name].expression, formats.get(bold=True))
-    _set_widths(sheet)
-    for part in _PARTS:
-        _write_part(sheet, part)
-    sheet.print_setup()
-    assert book.scope is not None
-    last = book.layout.blocks[LIFT.name]
-    right = max(book.layout.blocks[part.table.name].right for part in _PARTS)
-    sheet.worksheet.print_area(0, 0, last_printed(last, book.scope.used_rows(LIFT.name)), right)
-    sheet.worksheet.set_paper(8)
-    sheet.worksheet.freeze_panes(2, 1)
-
-
-def _write_part(sheet: Sheet, part: Part) -> None:
-    formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
-    sheet.text(block.top - 3, 0, part.title, formats.section)
-    sheet.live(block.top - 2, 0, part.conditions, formats.subtitle)
-    if part.table is WINGS:
-        for place, (mass, ratio) in enumerate(zip(wing_masses, wing_ratios, strict=True), start=1):
-            over = join(f"class {place}: ", ratio.fixed(1))
-            sheet.live(block.top - 1, block.column(mass.name), over, formats.get(bold=True, align="center"))
-    write_table(sheet, part.table, header_height=60)
-    if part.table is IN_FLIGHT:
-        for row in range(block.top + 1, block.bottom + 1):
-            sheet.worksheet.set_row(row, _TWO_LINES)
-
-
-def _set_widths(sheet: Sheet) -> None:
-    for column, width in enumerate(_WIDTHS, start=0):
-        sheet.worksheet.set_column(column, column, width)
-    sheet.worksheet.set_column(len(_WIDTHS), _LAST_COLUMN, 11)
+SHEET = SheetPlan(
+    "Prediction", Kind.WORKING, "cell counts that were not tested, in flight, hovering and what can be lifted",
+    heading="Estimates, none of them measured; each with its range and basis.",
+    parts=(Sentences((thin, honesty)), *_TABLES), widths=(17, 9, 50), others=11,
+    measured=any_of(steady["current"], lift_throttle),
+    more="Read steady values, or throttle steps, to see estimates of hover, flight and untested cell counts",
+)  # fmt: skip

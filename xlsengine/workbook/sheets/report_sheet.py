@@ -19,17 +19,16 @@ from xlsengine.bench.short_answers import (
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, Node, join
-from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown
 from xlsengine.workbook.sheets.report_explains import write_second_page
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
 from xlsengine.workbook.sheets.report_table import write_whole_table
 from xlsengine.workbook.sheets.report_tiles import write_tiles
 
-NAME = "Report"
 _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
@@ -41,16 +40,16 @@ _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
 )
 
 
-def place_report(layout: Layout, scope: Scope) -> None:
+def _place_report(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Give the statements their names and cells."""
     for name, row in _LINES.items():
-        layout.name(name, NAME, row, 0)
+        layout.name(name, sheet, row, 0)
+    return len(_LINES)
 
 
-def write_report(book: Book) -> None:
+def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     """Write both pages, and beside them what they are drawn from."""
-    assert book.scope is not None
-    sheet, grid = book.sheet(NAME), grid_of(book.scope)
+    grid = grid_of(content.scope)
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
     charts = ReportCharts(sheet, grid, grid.aside + grid.cell_counts)
     used = _write_head(sheet, grid)
@@ -67,6 +66,7 @@ def write_report(book: Book) -> None:
     sheet.worksheet.print_area(0, 0, last, grid.last)
     sheet.worksheet.set_first_sheet()
     sheet.worksheet.activate()
+    return last
 
 
 def _gap(sheet: Sheet, row: int) -> float:
@@ -137,3 +137,9 @@ def _write_caution(sheet: Sheet, grid: Grid, row: int) -> None:
     sheet.merged(row, 0, grid.last, form)
     sheet.text(row, 0, IN_ONE_LINE, form)
     sheet.worksheet.set_row(row, _CAUTION)
+
+
+SHEET = SheetPlan(
+    "Report", Kind.READ, "one page to publish: what was tested, the best figures, thrust and amps, advice, cautions",
+    parts=(Own(_write_report, _place_report),), printed=True, out_of_date=(4, 0),
+)  # fmt: skip

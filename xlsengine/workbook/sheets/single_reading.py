@@ -8,6 +8,7 @@ from xlsengine.bench.uncertainty import coverage_factor
 from xlsengine.expression import Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.parts import Content
 
 HEADERS = (
     "Figure",
@@ -26,22 +27,27 @@ _BLANK = (
 )
 _ABOVE = 4
 """Rows of title, explanation and headers."""
-IN_CELLS = tuple(name for each in SINGLES for name in (each.share.name, each.freedom.name))
 _STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
 _AT_HIGHEST = _STAND / Named("best_thrust")
 
 
-def place_singles(layout: Layout, sheet: str, top: int) -> None:
-    """Place the block with its title at `top`."""
-    for row, each in enumerate(SINGLES, start=top + _ABOVE):
+def place_singles(layout: Layout, content: Content, sheet: str, top: int) -> int:
+    """Place the block with its title at `top`; return the row below."""
+    lines = _lines(layout)
+    for row, each in enumerate(lines, start=top + _ABOVE):
         layout.name(each.share.name, sheet, row, _SHARE)
         layout.name(each.freedom.name, sheet, row, _FREEDOM)
+    return top + _ABOVE + len(lines) + 1
 
 
-def write_singles(sheet: Sheet) -> int:
-    """Write the block where it was placed; return its last row."""
-    formats = sheet.book.formats
-    first = sheet.book.layout.cells[IN_CELLS[0]][1]
+def _lines(layout: Layout) -> list[Single]:
+    """Return the figures that something was read for."""
+    return [each for each in SINGLES if not layout.is_left_out(each.share)]
+
+
+def write_singles(sheet: Sheet, content: Content, top: int) -> int:
+    """Write the block where it was placed; return the row below."""
+    formats, lines, first = sheet.book.formats, _lines(sheet.book.layout), top + _ABOVE
     sheet.text(first - _ABOVE, 0, SINGLE.name, formats.section)
     how = join(
         "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
@@ -53,9 +59,9 @@ def write_singles(sheet: Sheet) -> int:
         sheet.merged(first - 1, left, right, formats.header)
         sheet.text(first - 1, left, words, formats.header)
     sheet.worksheet.set_row(first - 1, 32)
-    for row, each in enumerate(SINGLES, start=first):
+    for row, each in enumerate(lines, start=first):
         _write_line(sheet, row, each)
-    return first + len(SINGLES) - 1
+    return first + len(lines) + 1
 
 
 def _write_line(sheet: Sheet, row: int, each: Single) -> None:

@@ -1,0 +1,256 @@
+"""A sheet as data: what it is for, its heading, and parts that stand below each other.
+
+A part places itself before anything is written, so that formulas can speak of its cells, and then writes itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Protocol
+
+import numpy as np
+
+from xlsengine.bench.declare import Figures, Table
+from xlsengine.bench.model import FIGURE_QUANTITIES
+from xlsengine.expression import Column, Named, Node
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.chart_data import ChartData
+from xlsengine.workbook.charts import Picture, draw
+from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.figure_list import WIDTHS as FIGURE_WIDTHS
+from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
+
+_TOP = 3
+_GAP = 2
+_CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
+
+
+class Kind(Enum):
+    """What a sheet is for: its title in the list of sheets, and the colour of its tab."""
+
+    READ = ("To read", BLUE)
+    CHECK = ("To check", ORANGE)
+    TYPED = ("Typed by you", INPUT_RULE)
+    WORKING = ("Workings: where the figures come from", GREY)
+
+
+@dataclass(frozen=True)
+class Content:
+    """What a results workbook is written from: `changed` since it was written, where it came back, and what is `told`."""
+
+    assessment: Assessment
+    changed: ChangeReport | None = None
+    told: Sequence[str] = ()
+
+    @property
+    def scope(self) -> Scope:
+        """Return the values."""
+        return self.assessment.scope
+
+
+class Part(Protocol):
+    """A part of a sheet, from row `top` on; both give the row for the next one."""
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Place what formulas speak of."""
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the part where it was placed."""
+
+
+@dataclass(frozen=True)
+class SheetPlan:
+    """A sheet of the results: its kind, one line on it, and its parts below each other and `beside` them.
+
+    `measured` tells whether anything was read for it; where not, it is not written, and `more` says what would show it.
+    Columns have the `widths`, those after them the `others`. A sheet without a `heading` is written whole by its part.
+    `late` ones are written when all others are. `out_of_date` is the cell that says when figures are.
+    """
+
+    name: str
+    kind: Kind
+    line: str
+    heading: str | Node | None = None
+    parts: tuple[Part, ...] = ()
+    beside: tuple[Part, ...] = ()
+    widths: tuple[float, ...] = ()
+    others: float = 10.0
+    freeze: tuple[int, int] = (2, 1)
+    printed: bool = False
+    measured: Callable[[Scope], bool] = lambda scope: True
+    more: str = ""
+    late: bool = False
+    out_of_date: tuple[int, int] | None = (2, 0)
+
+    def place(self, layout: Layout, content: Content) -> None:
+        """Place all parts."""
+        top = _TOP
+        for part in self.parts:
+            top = part.place(layout, content, self.name, top, 0)
+        top, left = _TOP, self._width(layout) + 1
+        for part in self.beside:
+            top = part.place(layout, content, self.name, top, left)
+
+    def write(self, book: Book, content: Content) -> None:
+        """Write all parts, the heading above them."""
+        sheet, left = book.sheet(self.name), self._width(book.layout, self.beside) + 1
+        if self.heading is not None:
+            self._write_heading(sheet, left)
+        for parts in (self.parts, self.beside):
+            top = _TOP
+            for part in parts:
+                top = part.write(sheet, content, top)
+
+    def _write_heading(self, sheet: Sheet, left: int) -> None:
+        if isinstance(self.heading, str):
+            sheet.heading(self.name, self.heading)
+        else:
+            sheet.heading(self.name, "")
+            assert self.heading is not None
+            sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
+        for column in range(left - 1):
+            width = self.widths[column] if column < len(self.widths) else self.others
+            sheet.worksheet.set_column(column, column, width)
+        for column, width in enumerate(FIGURE_WIDTHS if self.beside else (), start=left):
+            sheet.worksheet.set_column(column, column, width)
+        sheet.print_setup()
+        sheet.worksheet.freeze_panes(*self.freeze)
+
+    def _width(self, layout: Layout, without: Sequence[Part] = ()) -> int:
+        """Return how many columns the blocks of the sheet take, without those of some lists of figures."""
+        apart = {part.group.name for part in without if isinstance(part, FiguresPart)}
+        return max(
+            (b.right + 1 for b in layout.blocks.values() if b.sheet == self.name and b.name not in apart), default=8
+        )
+
+
+@dataclass(frozen=True)
+class Sentences:
+    """Live sentences, one a row, in bold type; those that are figures have their cell here."""
+
+    nodes: tuple[Node, ...]
+    bold: bool = True
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Name the cells of sentences that are figures."""
+        for row, node in enumerate(self.nodes, start=top):
+            if isinstance(node, Named):
+                layout.name(node.name, sheet, row, left)
+        return top + len(self.nodes) + 1
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the sentences."""
+        for row, node in enumerate(self.nodes, start=top):
+            said = FIGURE_QUANTITIES[node.name].expression if isinstance(node, Named) else node
+            sheet.live(row, 0, said, sheet.book.formats.get(bold=self.bold))
+        return top + len(self.nodes) + 1
+
+
+@dataclass(frozen=True)
+class TablePart:
+    """A table of live columns: title, one line on it, headers; `leading` columns come first.
+
+    `said` is the line, else the table's meaning. Some columns have a text `above` their headers. Rows are as high as
+    `row_height` says.
+    """
+
+    table: Table
+    title: str = ""
+    leading: tuple[str, ...] = ()
+    said: Node | None = None
+    above: Mapping[str, Node] = field(default_factory=dict)
+    header_height: int = 60
+    row_height: float | None = None
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Place the table."""
+        return (
+            place_table(layout, content.scope, self.table, sheet, top + 3, left=left, order=self.leading).bottom + _GAP
+        )
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the table and what stands above it."""
+        formats, block = sheet.book.formats, sheet.book.layout.blocks[self.table.name]
+        sheet.text(block.top - 3, block.left, self.title, formats.section)
+        if self.said is None:
+            sheet.text(block.top - 2, block.left, self.table.meaning, formats.subtitle)
+        else:
+            sheet.live(block.top - 2, block.left, self.said, formats.subtitle)
+        for name, node in self.above.items():
+            sheet.live(block.top - 1, block.column(name), node, formats.get(bold=True, align="center"))
+        write_table(sheet, self.table, self.header_height)
+        for row in range(block.top + 1, block.bottom + 1) if self.row_height else ():
+            sheet.worksheet.set_row(row, self.row_height)
+        return block.bottom + _GAP
+
+
+@dataclass(frozen=True)
+class FiguresPart:
+    """A list of single figures."""
+
+    group: Figures
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Place the list."""
+        return place_figures(layout, sheet, self.group, top, left)
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the list."""
+        write_figures(sheet, self.group)
+        return sheet.book.layout.blocks[self.group.name].bottom + _GAP
+
+
+@dataclass(frozen=True)
+class ChartPart:
+    """A scatter chart of two columns of Readings, one colour and mark a cell count; nothing where neither was read."""
+
+    picture: Picture
+    x: Column
+    y: Column
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Leave room for the chart."""
+        return top + _CHART_ROWS
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the cells that the chart is drawn from, and the chart."""
+        drawn = ChartData(sheet, content.scope).reading_series(self.x, self.y)
+        if drawn:
+            chart = draw(sheet.book, self.picture, drawn)
+            chart.set_size({"width": _CHART_SIZE[0], "height": _CHART_SIZE[1]})
+            sheet.worksheet.insert_chart(top, 0, chart, {"description": self.picture.described, "object_position": 2})
+        return top + _CHART_ROWS
+
+
+@dataclass(frozen=True)
+class Own:
+    """A part, or with a sheet without heading all of it, that two functions of its own place and write."""
+
+    writes: Callable[[Sheet, Content, int], int]
+    places: Callable[[Layout, Content, str, int], int] = lambda layout, content, sheet, top: top
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Place the part."""
+        return self.places(layout, content, sheet, top)
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the part."""
+        return self.writes(sheet, content, top)
+
+
+def any_of(*cells: Column | Named) -> Callable[[Scope], bool]:
+    """Make a test that holds where one of these cells holds a number other than 0 or a text."""
+    return lambda scope: any(_holds(scope.any_value(cell), cell.is_text) for cell in cells)
+
+
+def _holds(value: object, text: bool) -> bool:
+    if text:
+        return bool(np.any(np.asarray(value, dtype=object).astype(bool)))
+    return bool(np.any(np.nan_to_num(np.asarray(value, dtype=float))))
