@@ -1,19 +1,22 @@
-"""Draws the guide's pictures: ``python -m demo_inputs.make_guide_pictures``; needs LibreOffice and poppler.
+"""Draws the guide's pictures: ``python -m demo_inputs.make_guide_pictures``; needs LibreOffice, poppler and Chromium.
 
 They are looked at and kept small; a test holds their names and sizes, not their pixels.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import subprocess
+import sys
 import tempfile
 from collections.abc import Iterable
 from io import BytesIO
 from pathlib import Path
 
 from PIL import Image, ImageChops
+from playwright.sync_api import sync_playwright
 
 import xlsengine
 from xlsengine.guide.assemble import PICTURES
@@ -22,6 +25,7 @@ from xlsengine.publish import picture
 DEMO = Path(__file__).parent / "thimble-2207.xlsx"
 WIDTH, COLOURS, DPI = 1100, 48, 110
 INPUT_SHEETS, TEMPLATE_SHEETS, RESULTS_SHEETS = ("Readings",), ("Paper",), ("Report", "Checks", "Craft")
+CHROMIUM, PAGE_HEIGHT = "/usr/bin/chromium", 1000
 FOOTER = 0.95  # of a page's height, where its footer begins
 
 
@@ -35,6 +39,7 @@ def main() -> None:
         _sheets(results, RESULTS_SHEETS)
         _sheets(Path(shutil.copy(DEMO, here / "input.xlsx")), INPUT_SHEETS)
         _sheets(xlsengine.write_template(here / "template.xlsx"), TEMPLATE_SHEETS)
+        _page(Path(shutil.copy(DEMO, here / "my motor.xlsx")))
     _keep("wide.png", Image.open(BytesIO(picture(assessment))))
     _keep("tall.png", Image.open(BytesIO(picture(assessment, tall=True))), 640)
     print(sum(path.stat().st_size for path in PICTURES.glob("*.png")), "bytes together")
@@ -57,6 +62,28 @@ def _sheets(workbook: Path, sheets: Iterable[str]) -> None:
         draw = ["pdftoppm", "-png", "-singlefile", "-r", str(DPI), "-f", str(page), "-l", str(page), str(pdf)]
         subprocess.run([*draw, str(target.with_suffix(""))], check=True)
         _keep(target.name, _trimmed(Image.open(target).convert("RGB")))
+
+
+def _page(workbook: Path) -> None:
+    """Keep what the page in the browser says of a workbook that was dropped on it."""
+    command = [sys.executable, "-m", "xlsengine", "page", "--no-browser"]
+    with (
+        subprocess.Popen(
+            command, stdout=subprocess.PIPE, text=True, env=os.environ | {"PYTHONUNBUFFERED": "1"}
+        ) as served,
+        sync_playwright() as driver,
+    ):
+        assert served.stdout is not None
+        address = served.stdout.readline().split()[-1]
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": WIDTH, "height": PAGE_HEIGHT})
+        page.goto(address)
+        page.locator("input[type=file]").set_input_files(workbook)
+        page.locator("#outcomes > *").first.wait_for()
+        page.locator("#outcomes svg, #outcomes img").first.wait_for()
+        _keep("page.png", Image.open(BytesIO(page.screenshot())))
+        browser.close()
+        served.terminate()
 
 
 def _trimmed(image: Image.Image) -> Image.Image:
