@@ -327,7 +327,9 @@ def _computing(node: Node) -> Callable[[Values], Any]:
         case Constant(value):
             return lambda values: value
         case Column():
-            return (lambda values: filled(values.this_row(node))) if node.text else (lambda values: values.this_row(node))
+            return (
+                (lambda values: filled(values.this_row(node))) if node.text else (lambda values: values.this_row(node))
+            )
         case Named(name):
             return (lambda values: filled(values.named(name))) if node.text else (lambda values: values.named(name))
         case Aggregate():
