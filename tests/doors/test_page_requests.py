@@ -22,6 +22,7 @@ from tests.doors.served import PATIENT, Served, serving
 from xlsengine.doors.page.app import make_app
 from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.workers import Bounds
+from xlsengine.guide.assemble import guide
 from xlsengine.jobs import make_results, take_table
 from xlsengine.workbook.reading.limits import LARGEST_FILE
 from xlsengine.workbook.template import write_template
@@ -53,7 +54,7 @@ def test_the_page_and_its_parts_are_answered(served: Served) -> None:
     assert "http" not in page.text.replace(served.root, "")
 
 
-@pytest.mark.parametrize("path", ["/", "/page.js", "/template", "/files/x/results", "/nothing"])
+@pytest.mark.parametrize("path", ["/", "/page.js", "/template", "/guide", "/files/x/results", "/nothing"])
 def test_without_the_key_nothing_is_answered(served: Served, path: str) -> None:
     for headers in ({}, {"x-key": "guessed"}, {"x-key": served.key[:-1]}, {"x-key": ""}):
         answer = httpx.get(served.root + path, headers=headers)
@@ -147,6 +148,13 @@ def test_the_template_is_that_of_the_command(served: Served, tmp_path: Path) -> 
     answer = served.get("/template")
     assert answer.content == write_template(tmp_path / "template.xlsx").read_bytes()
     assert "motor%20bench.xlsx" in answer.headers["content-disposition"]
+
+
+def test_the_guide_is_that_of_the_command_and_runs_nothing(served: Served) -> None:
+    answer = served.get("/guide")
+    assert answer.text == guide()
+    assert answer.headers["content-security-policy"].startswith("default-src 'none'; style-src")
+    assert "script" not in answer.headers["content-security-policy"]
 
 
 NAMES = (

@@ -21,7 +21,7 @@ from starlette.routing import Route
 from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
 from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.guard import Guard
-from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, TEMPLATE, WIDE
+from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
 from xlsengine.outcome import UNREADABLE
 from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
@@ -29,7 +29,7 @@ from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
 MOST_KEPT = 200
 """How many files' results are kept; the oldest goes."""
 MOST_AT_ONCE = 100
-TEMPLATE_NAME = "motor bench.xlsx"
+TEMPLATE_NAME, GUIDE_NAME = "motor bench.xlsx", "guide.html"
 _STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
 _PUBLISHED = (WIDE, TALL, PAGE)
 
@@ -50,6 +50,7 @@ class Page:
         self._folder, self._key = folder, key
         self._workers = Workers(bounds)
         self._kept: OrderedDict[str, Kept] = OrderedDict()
+        self._making = asyncio.Lock()
         self._in_hand = 0
 
     def routes(self) -> list[Route]:
@@ -57,6 +58,7 @@ class Page:
         return [
             Route("/", self.page),
             Route("/template", self.template),
+            Route("/guide", self.guide),
             Route("/work", self.work, methods=["POST"]),
             Route("/files/{id}/{what}", self.file),
             Route("/{name}", self.static),
@@ -98,14 +100,26 @@ class Page:
         (kept.folder / name).unlink(missing_ok=True)
         kept.files = reply.get("files", {})
         self._forget_the_oldest()
-        return JSONResponse({"name": name, **reply, "id": kept.folder.name, "template": TEMPLATE_NAME})
+        return JSONResponse({"name": name, **reply, "id": kept.folder.name})
 
     async def template(self, request: Request) -> Response:
         """Answer with the empty input workbook."""
-        reply = await self._workers.do("template", self._folder, TEMPLATE_NAME)
-        if TEMPLATE not in reply["files"]:
-            return PlainTextResponse(reply["error"], 500)
-        return FileResponse(self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME)
+        return await self._made("template", TEMPLATE_NAME) or FileResponse(
+            self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME
+        )
+
+    async def guide(self, request: Request) -> Response:
+        """Answer with the guide, which holds its own style and pictures and runs nothing."""
+        headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
+        return await self._made("guide", GUIDE_NAME) or FileResponse(self._folder / GUIDE_NAME, headers=headers)
+
+    async def _made(self, task: str, name: str) -> Response | None:
+        """Have a file of the session made that is the same for everybody; returns why it could not be."""
+        async with self._making:
+            if (self._folder / name).exists():
+                return None
+            reply = await self._workers.do(task, self._folder, name)
+            return None if reply["files"] else PlainTextResponse(reply["error"], 500)
 
     async def file(self, request: Request) -> Response:
         """Answer with a file that came of another; what is published of results is made when it is first asked for."""

@@ -17,7 +17,7 @@ from xlsengine.errors import XlsEngineError, folded
 from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 
 REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
-RESULTS, FILLED, TEMPLATE, WIDE, TALL, PAGE = "results", "filled", "template", "wide", "tall", "page"
+RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
 """The files that can be taken from the page."""
 
 
@@ -85,7 +85,14 @@ def empty_template(folder: Path, name: str) -> dict[str, Any]:
     return {"files": {TEMPLATE: write_template(folder / name, overwrite=True).name}}
 
 
-TASKS = {"work": work_on, "publish": publish_from, "template": empty_template}
+def whole_guide(folder: Path, name: str) -> dict[str, Any]:
+    """Write the guide with pictures."""
+    from xlsengine.guide.opening import write_guide
+
+    return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
+
+
+TASKS = {"work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide}
 
 
 def main(arguments: Sequence[str]) -> None:
