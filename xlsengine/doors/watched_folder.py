@@ -83,7 +83,7 @@ class WatchedFolder:
 
 
 def watch_folder(folder: Path, tell: Tell, once: bool = False) -> None:
-    """Do what is due in a folder, and go on until interrupted, or stop when all is done where it is `once`."""
+    """Do what is due in a folder, and go on until KeyboardInterrupt, or stop when all is done where it is `once`."""
     watched = WatchedFolder(folder, tell)
     if once:
         while watched.look():
@@ -91,7 +91,7 @@ def watch_folder(folder: Path, tell: Tell, once: bool = False) -> None:
         return
     watched.look()
     for _ in watch(folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000),
-                   yield_on_timeout=True, raise_interrupt=False):  # fmt: skip
+                   yield_on_timeout=True):  # fmt: skip
         watched.look()
 
 
