@@ -73,6 +73,7 @@ trimmed_mass_measured = _number(
     "trimmed_mass_measured", "Trimmed mass, measured", "g", (0.5, 3000),
     "With trimmed leads; leave blank and it is estimated from the wire.", symbol="m_meas",
 )  # fmt: skip
+price = _number("price", "Price", "", (0, 100_000), "Of one motor, in the currency that all your tests use.")
 
 GRADES = ("as expected", "note", "concern")
 INSPECTION = Table(

@@ -40,11 +40,14 @@ class Scope:
     _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
 
     def used_rows(self, table: str) -> int:
-        """Return how many rows of a table hold something: those typed, or one for each number in its `per`."""
+        """Return how many rows of a table hold something: those typed or written, or one for each number in its `per`."""
         per = TABLES[table].per
         if not per:
-            return self.test.rows(table)
+            return self.test.rows(table) if table in self.test.tables else self._written_rows(table)
         return int(sum(np.sum(~np.isnan(self.this_row(column))) for column in per))
+
+    def _written_rows(self, table: str) -> int:
+        return max((len(held) for (home, _), held in self.written.items() if home == table), default=0)
 
     def rows(self, table: str) -> int:
         """Return the length of a table on its sheet, spare rows included; a table is never without a row."""
