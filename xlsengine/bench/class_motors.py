@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench import motor as m
 from xlsengine.bench.declare import Field, FieldKind, Figures, Quantity, Table
 from xlsengine.bench.motor_model import best_kv
-from xlsengine.bench.motor_uncertainty import best_kv_expanded, trimmed_mass_uncertainty
+from xlsengine.bench.motor_uncertainty import best_kv_expanded, trimmed_mass_expanded
 from xlsengine.bench.statements import motor_title
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, join
 from xlsengine.sources import Source, definition, worked_out
@@ -48,7 +48,7 @@ test = _taken("test", "Test id", "", 0, join(m.test_id))
 stand = _taken("stand", "Tester", "", 0, join(m.tester))
 mass_full = _taken("mass_full", "Mass as supplied", "g", 1, m.mass_as_supplied)
 mass = _taken("mass", "Trimmed mass", "g", 1, m.trimmed_mass)
-_doubt = _taken("mass_u", "Trimmed mass, standard uncertainty", "g", 2, trimmed_mass_uncertainty, helper=True)
+mass_margin = _taken("mass_margin", "Trimmed mass, ±", "g", 1, trimmed_mass_expanded)
 label_kv = _taken("label_kv", "Labelled Kv", "rpm/V", 0, m.label_kv)
 kv = _taken("kv", "Kv measured", "rpm/V", 0, best_kv)
 kv_margin = _taken("kv_expanded", "Kv measured, ±", "rpm/V", 0, best_kv_expanded)
@@ -57,9 +57,10 @@ kv_off = _derive(
     "Measured over labelled.", definition("measured over labelled Kv"),
 )  # fmt: skip
 price = _taken("price", "Price", "", 2, m.price)
-_lightness = _derive("class_lightness", "1 over mass", "", 5, (1 / mass).otherwise(0.0), "0: not known.", helper=True)
-_known_doubt = _derive("mass_doubt", "± of the mass, 0 where none", "g", 2, (2 * _doubt).otherwise(0.0), "Twice u.",
-                       helper=True)  # fmt: skip
+_lightness = _derive("lightness", "1 over mass", "", 5, (1 / mass).otherwise(0.0), "0: not known.", helper=True)
+_margin_taken = _derive(
+    "mass_margin_taken", "± of the mass, 0 where none", "g", 2, mass_margin.otherwise(0.0), "Never blank.", helper=True
+)
 _mass_known = (Condition(_lightness, ">", Constant(0.0)),)
 
 
@@ -76,7 +77,7 @@ lightest = _figure(
 )
 mass_band = _figure(
     "class_mass_band", "Smallest difference of mass that counts", "g", 1,
-    Aggregate("largest", (_known_doubt,), (), _ONE) * 2**0.5,
+    Aggregate("largest", (_margin_taken,), (), _ONE) * 2**0.5,
     "√2 times the largest ± of a mass: by scale, or by the leads' gauge and length.", worked_out("root of two squares"),
 )  # fmt: skip
 lighter = _figure(

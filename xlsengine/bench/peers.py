@@ -12,7 +12,7 @@ from xlsengine.bench import compared as c
 from xlsengine.bench.conditions import air_density, esc_used, moist_density
 from xlsengine.bench.declare import Field, FieldKind, Quantity, Table
 from xlsengine.bench.motor import tester, trimmed_mass
-from xlsengine.bench.motor_uncertainty import trimmed_mass_uncertainty
+from xlsengine.bench.motor_uncertainty import trimmed_mass_expanded
 from xlsengine.bench.normalising import brought, density_power, signed_percent, volts_power, within_reach
 from xlsengine.bench.settings import assumed_speed_ratio
 from xlsengine.bench.statements import motor_title
@@ -79,10 +79,10 @@ ratio = _taken("ratio", "Speed ratio", "", 3, assumed_speed_ratio)
 stand = _taken("stand", "Tester", "", 0, join(tester))
 esc = _taken("esc", "ESC", "", 0, join(esc_used))
 mass = _taken("mass", "Trimmed mass", "g", 1, trimmed_mass, helper=False)
-mass_doubt = _taken("mass_doubt", "Trimmed mass, standard uncertainty", "g", 2, trimmed_mass_uncertainty)
+mass_margin = _taken("mass_margin", "Trimmed mass, ±", "g", 2, trimmed_mass_expanded)
 mass_share = derive(
-    "mass_share", "Trimmed mass, ±", "%", 2, (2 * mass_doubt / mass * 100).otherwise(0.0),
-    "Twice the standard uncertainty; 0 where it is not known.",
+    "mass_share", "Trimmed mass, ± as a share", "%", 2, (mass_margin / mass * 100).otherwise(0.0),
+    "0 where it is not known.",
 )  # fmt: skip
 
 # --- brought to this motor's conditions ------------------------------------------------------------------------
