@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import compared as c
 from xlsengine.bench import peers as p
 from xlsengine.bench.bench_test import bench_test
+from xlsengine.bench.class_scatter import SCATTERS
 from xlsengine.bench.ranking import RANKED
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
@@ -25,7 +25,8 @@ class Ranks:
     """
 
     def __init__(
-        self, values: Any, scatter: Any, readings: float = 1, freedom: float = 10_000, settings: Mapping[str, float] | None = None
+        self, values: Any, scatter: Any, readings: float = 1, freedom: float = 10_000,
+        settings: Mapping[str, float] | None = None,
     ) -> None:  # fmt: skip
         self.shape = values.shape
         classes, motors = self.shape
@@ -39,10 +40,10 @@ class Ranks:
         self._put(p.KEYS[FIGURE], values.ravel())
         self._put(p.SPREADS[FIGURE], np.where(values.ravel() > 0, 1 / readings, 0.0))
         self._put(p.DOUBTS[FIGURE], np.zeros(values.size))
-        self._put(c.SCATTER[FIGURE], np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
-        self.scope._kept["scatter_freedom"] = float(freedom)
+        self._put(SCATTERS[FIGURE].value.name, np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
+        self._put(SCATTERS[FIGURE].freedom.name, float(freedom))
 
-    def _put(self, column: Column, values: Any) -> None:
+    def _put(self, column: Column | str, values: Any) -> None:
         self.scope._kept[column] = values
 
     def of_motors(self, column: Column) -> Any:

@@ -62,20 +62,14 @@ def _relative(name: str, label: str, figure: str, part: str) -> Column:
     return derive(name, label, "%", 2, share, "Of the figure.", worked_out("both on Uncertainty"))
 
 
-def _single(name: str, title: str, figure: str) -> Column:
-    """Return the scatter of one reading, from that of the mean of several."""
-    mean = _relative(f"{name}_scatter_mean", f"{title}: scatter of the mean", figure, "scatter")
-    return derive(
-        f"{name}_scatter", f"{title}: scatter of one reading", "%", 2, mean * own_readings.sqrt(),
-        "Standard deviation: own repeats pooled, or the one on Settings until there are enough.",
-    )  # fmt: skip
-
-
 _BEHIND = {"thrust": "thrust", "efficiency": "thrust per power"}
-_scatters = {name: _single(name, TITLES[name], figure) for name, figure in _BEHIND.items()}
-SCATTER = {**_scatters, "at_thrust": _scatters["efficiency"]}
-"""Relative standard deviation of one reading, in percent."""
 _expanded = {name: _relative(f"{name}_sure", f"{TITLES[name]}: ±", figure, "expanded")
              for name, figure in _BEHIND.items()}  # fmt: skip
 OWN_EXPANDED = {**_expanded, "at_thrust": _expanded["efficiency"]}
 """This motor's expanded uncertainty, in percent."""
+own_efficiency_scatter = derive(
+    "efficiency_scatter", "g/W at full throttle: scatter of one reading", "%", 2,
+    _relative("efficiency_mean", "g/W at full throttle: scatter of the mean", "thrust per power", "scatter")
+    * own_readings.sqrt(),
+    "Standard deviation, from that of the mean of several.",
+)  # fmt: skip

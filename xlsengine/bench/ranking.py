@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from xlsengine.bench import compared as c
 from xlsengine.bench import peers as p
-from xlsengine.bench.repeatability import scatter_freedom
+from xlsengine.bench.class_scatter import SCATTERS, Scatter
 from xlsengine.bench.settings import coverage
 from xlsengine.bench.uncertainty import sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, flag, join
@@ -43,13 +43,13 @@ def _count(key: Column, sign: str, value: Node | float, group: Condition, *more:
     return Aggregate("count", (p.group,), (group, Condition(key, sign, value), *more))
 
 
-def least_difference(scatter: Node, readings: Node, comparisons: Node, systematic: Node) -> Node:
-    """Return the smallest difference that counts between means of so many `readings`, in the unit of `scatter`.
+def least_difference(scatter: Scatter, readings: Node, comparisons: Node, systematic: Node) -> Node:
+    """Return the smallest difference that counts between means of so many `readings`, in percent.
 
-    `scatter` is the standard deviation of one reading, `systematic` what errors of two stands may add.
+    `systematic` is what the errors of two stands may add.
     """
     beyond = (1 - coverage / 100) / comparisons
-    by_chance = call("t quantile", beyond, scatter_freedom) * scatter * (2 / readings).sqrt()
+    by_chance = call("t quantile", beyond, scatter.freedom) * scatter.value * (2 / readings).sqrt()
     return sum_of_squares([by_chance, systematic]).sqrt()
 
 
@@ -67,7 +67,7 @@ def _bands(figure: str) -> tuple[Column, Column]:
     )  # fmt: skip
     band = _of_group(
         "band", figure, "smallest difference that counts", "%", 1,
-        least_difference(c.SCATTER[figure], fewest, motors - 1, doubt),
+        least_difference(SCATTERS[figure], fewest, motors - 1, doubt),
         "t·s·√(2/n), s the scatter of one reading and n the fewest readings, at the level of Settings divided by the "
         "number of peers; with the ± of both where stands differ.",
         REPEATABILITY_LIMIT, helper=False,

@@ -73,12 +73,13 @@ def compared(scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Seque
     rows = [
         row for number, each in enumerate(combinations, 1) for row in _rows(scope, number, each, thrusts[number - 1])
     ]
+    motors = [{"class_kept_own": 1.0}, *(_motor(scope, peer) for peer in peers)]
     written = {
         **_columns(COMPARED.name, COMPARED.written, [
             {"compared_label": each.label, "compared_at": at} for each, at in zip(combinations, thrusts, strict=True)
         ]),
         **_columns(PEERS.name, PEERS.written, rows),
-        **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, [{"class_kept_own": 1.0}, *map(_motor, peers)]),
+        **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, motors),
     }  # fmt: skip
     return Comparison(written, len(peers), (*told, *(more if left > 0 else ())))
 
@@ -108,7 +109,9 @@ def _alike(one: Row, other: Row) -> bool:
 def _steps(test: KeptTest, group: Row) -> tuple[Any, Any]:
     """Return thrusts and powers of the steady readings of a propeller and cell count."""
     here = [step for step in test.steps if (step["prop_key"], step["cells"]) == (group["prop_key"], group["cells"])]
-    return tuple(np.array([step[name] for step in here], dtype=float) for name in ("thrust", "power"))
+    return np.array([step["thrust"] for step in here], dtype=float), np.array(
+        [step["power"] for step in here], dtype=float
+    )
 
 
 def _at(scope: Scope, test: KeptTest, group: Row, thrust: float) -> float:
@@ -156,12 +159,24 @@ def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, 
     }  # fmt: skip
 
 
-def _motor(peer: KeptTest) -> dict[str, Any]:
+def _motor(scope: Scope, peer: KeptTest) -> dict[str, Any]:
     names = {"mass_full": "mass_as_supplied", "mass": "trimmed_mass", "mass_margin": "trimmed_mass_uncertainty",
              "label_kv": "label_kv", "kv": "best_kv", "kv_expanded": "best_kv_uncertainty", "price": "price",
-             "test": "test_id", "stand": "tester"}  # fmt: skip
+             "test": "test_id", "stand": "tester", "repeats": "repeats_read",
+             "thrust_scatter": "thrust_scatter"}  # fmt: skip
     figures = {f"class_kept_{name}": peer.test[kept] for name, kept in names.items()}
-    return {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test), **figures}
+    own = {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
+    return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(scope, peer)}
+
+
+def _efficiency_scatter(scope: Scope, peer: KeptTest) -> float:
+    """Return the scatter of one reading of g/W in percent; NaN where the test had too few repeats of its own."""
+    if _number(peer.test["repeats_read"]) >= scope.named(s.least_repeats.name):
+        for group in peer.groups:
+            if group["full_grams_per_watt_scatter"] is not None:
+                mean = _percent(group["full_grams_per_watt_scatter"], group["full_grams_per_watt"])
+                return mean * float(group["full_count"]) ** 0.5
+    return float("nan")
 
 
 def motor_name(test: Row) -> str:
@@ -172,11 +187,11 @@ def motor_name(test: Row) -> str:
 
 def _ratio(volts_power: Any) -> float:
     """Return the speed ratio x from the power of the volts that it gives, 2/(2 − x)."""
-    return 2 - 2 / volts_power if volts_power else float("nan")
+    return 2 - 2 / float(volts_power) if volts_power else float("nan")
 
 
 def _percent(part: Any, whole: Any) -> float:
-    return float("nan") if part is None or not whole else 100 * part / whole
+    return float("nan") if part is None or not whole else 100 * float(part) / float(whole)
 
 
 def _number(value: Any) -> float:
