@@ -183,3 +183,9 @@ stator_volume = MASS_AND_LEADS.derive(
         "cm³", 2,
     )
 )  # fmt: skip
+
+MOTOR.keep(
+    test_id, test_date, tester, sample_origin, maker, model, size_code_means, stator_diameter, stator_height, label_kv,
+    poles, slots, mass_as_supplied, price, lead_gauge, lead_length_as_supplied, trimmed_lead_length,
+)  # fmt: skip
+MASS_AND_LEADS.keep(trimmed_mass, trimmed_mass_basis, stator_volume)

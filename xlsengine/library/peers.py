@@ -7,7 +7,7 @@ mean over propellers that another motor was not tested with.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
@@ -19,6 +19,7 @@ from xlsengine.bench.compared import COMPARED
 from xlsengine.bench.peers import PEERS
 from xlsengine.bench.round_thrusts import compared_thrust
 from xlsengine.library.equal_thrust import grams_per_watt_at
+from xlsengine.study.comparison import Comparison
 from xlsengine.study.evaluation import Scope
 
 MOST_COMBINATIONS = 12
@@ -41,15 +42,6 @@ class KeptTest(Protocol):
     @property
     def steps(self) -> Sequence[Row]:
         """Return its steady readings that count."""
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """What a workbook needs of other motors: columns that are typed once, by table and name, and what is to be told."""
-
-    written: Mapping[tuple[str, str], Any] = field(repr=False)
-    peers: int
-    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
