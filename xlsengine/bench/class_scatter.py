@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.bench import class_motors as k
-from xlsengine.bench import compared as c
 from xlsengine.bench import repeatability as p
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.motor import tester
 from xlsengine.bench.settings import default_freedom, default_scatter, least_repeats
-from xlsengine.expression import BLANK, Aggregate, Constant, Named, Node, join
+from xlsengine.bench.uncertainty import sum_of_squares
+from xlsengine.expression import Aggregate, Named, Node, join
 from xlsengine.sources import GUM_REPEATS, definition
 
 CLASS_SCATTER = Figures(
@@ -54,19 +54,18 @@ def _pooled(name: str, title: str, own: Node) -> Scatter:
     )  # fmt: skip
 
 
-_first_efficiency = Aggregate("at", (c.own_efficiency_scatter,), (), Constant(1.0))
-_thrust = _pooled("thrust", "Thrust", p.thrust_scatter.otherwise(BLANK))
-_efficiency = _pooled("efficiency", "g/W", p.enough_repeats.where(_first_efficiency, BLANK))
+_thrust = _pooled("thrust", "Thrust", p.thrust_scatter)
+_efficiency = _pooled("efficiency", "g/W", sum_of_squares([p.thrust_scatter, p.current_scatter]).sqrt())
+"""Of thrust and of current together, as if they scattered apart; as they go up together, this is rather too much."""
 SCATTERS = {"thrust": _thrust, "efficiency": _efficiency, "at_thrust": _efficiency}
 scatter_told = CLASS_SCATTER.derive(
     Quantity(
         "class_scatter_told", "What noise rests on",
         join(
             "Scatter of one reading: thrust ", _thrust.value.fixed(1), " %, g/W ", _efficiency.value.fixed(1), " % (",
-            (Aggregate("sum", (k.repeats_known,)) >= least_repeats).where(
-                join(_thrust.freedom.fixed(0), " and ", _efficiency.freedom.fixed(0),
-                     " degrees of freedom, from the repeats of the motors on this stand and Settings)"),
-                "as on Settings, until there are enough repeats)",
+            (_thrust.freedom.equals(_efficiency.freedom) & (Aggregate("sum", (k.repeats_known,)) >= least_repeats)).where(
+                join("from ", _thrust.freedom.fixed(0), " repeats of the motors on this stand)."),
+                "as on Settings, until there are enough repeats on this stand).",
             ),
         ).otherwise(""),
         "In words.", definition(),

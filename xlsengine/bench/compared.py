@@ -67,9 +67,3 @@ _expanded = {name: _relative(f"{name}_sure", f"{TITLES[name]}: ±", figure, "exp
              for name, figure in _BEHIND.items()}  # fmt: skip
 OWN_EXPANDED = {**_expanded, "at_thrust": _expanded["efficiency"]}
 """This motor's expanded uncertainty, in percent."""
-own_efficiency_scatter = derive(
-    "efficiency_scatter", "g/W at full throttle: scatter of one reading", "%", 2,
-    _relative("efficiency_mean", "g/W at full throttle: scatter of the mean", "thrust per power", "scatter")
-    * own_readings.sqrt(),
-    "Standard deviation, from that of the mean of several.",
-)  # fmt: skip

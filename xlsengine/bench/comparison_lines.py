@@ -7,7 +7,7 @@ from xlsengine.bench import compared as c
 from xlsengine.bench.declare import Figures, Quantity
 from xlsengine.bench.ranking import RANKED, Ranked
 from xlsengine.bench.settings import least_for_percentile
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node, greater, join
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, join
 from xlsengine.sources import definition
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
@@ -37,7 +37,7 @@ def _standing(ranked: Ranked) -> Column:
     words = join(of, percentile.otherwise(""))
     return c.derive(
         f"{ranked.figure}_standing", c.TITLES[ranked.figure], "", 0,
-        (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not comparable").otherwise(""),
+        (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
         "This motor's place; shared within the smallest difference that counts.", definition(), helper=False,
     )  # fmt: skip
 
@@ -79,18 +79,29 @@ mass_standing = _figure(
 )  # fmt: skip
 
 
-def _part(title: Node, figure: str) -> Node:
-    return join("; ", title, ": ", _first(STANDING[figure]))
+def _standing_in(title: Node | str, figure: str) -> Node:
+    return join(title, " ", _first(STANDING[figure]))
 
 
-_bands = [_first(ranked.band) for ranked in RANKED.values()]
-_noise = greater(greater(_bands[0].otherwise(0.0), _bands[1].otherwise(0.0)), _bands[2].otherwise(0.0))
+def _noise(ranked: Ranked) -> Node:
+    return _first(ranked.band).fixed(1).otherwise("–")
+
+
+_noises = [_noise(ranked) for ranked in RANKED.values()]
+_peers = (_first(RANKED["thrust"].motors) > 1) | (_first(RANKED["at_thrust"].motors) > 1)
 comparison_line = _figure(
     "comparison_line", "Against its class",
     join(
-        "Against its class: ", mass_standing, (mass_standing.equals("")).where("", "; "), _first(c.label), ", thrust: ",
-        _first(STANDING["thrust"]), _part(join("g/W at full throttle"), "efficiency"),
-        _part(join("g/W at ", _first(c.at).fixed(0), " g").otherwise("g/W at equal thrust"), "at_thrust"),
-        "; differences below ", _noise.fixed(1), " % are noise. One sample of each was tested.",
-    ).otherwise("No motor of its class was tested with a propeller and cell count of this one."),
+        "Against its class: ", mass_standing, mass_standing.equals("").where("", ". "),
+        _peers.where(
+            join(
+                _first(c.label), ": ", _standing_in("thrust", "thrust"), ", ",
+                _standing_in("g/W at full throttle", "efficiency"), ", ",
+                _standing_in(join("g/W at ", _first(c.at).fixed(0), " g").otherwise("g/W at equal thrust"), "at_thrust"),
+                "; differences below ", _noises[0], ", ", _noises[1], " and ", _noises[2], " % are noise.",
+            ),
+            "No propeller and cell count of this motor was read with another of its class.",
+        ),
+        " One sample of each was tested.",
+    ),
 )  # fmt: skip

@@ -70,9 +70,13 @@ class Brought(NamedTuple):
 label = derive("label", "Propeller and cells", "", 0, _of_group(c.label), "What was compared.", helper=False)
 name = _taken("name", "Motor", "", 0, motor_title, helper=False)
 test = _typed("test", "test id", kind="text")
-readings = _taken("readings", "Readings", "", 0, _of_group(c.own_readings), helper=False)
-kind = _taken("kind", "Kind", "", 0, _of_group(c.own_kind), helper=False)
-voltage = _taken("voltage", "Voltage", "V", 2, _of_group(c.own_voltage))
+readings = _taken("readings", "Readings", "", 0, _of_group(c.own_readings))
+kind = _taken("kind", "Kind", "", 0, _of_group(c.own_kind))
+what = derive(
+    "what", "Readings at full throttle", "", 0, readings.present().where(join(readings.fixed(0), " ", kind), ""),
+    "How many the means are of, and of which kind.", helper=False,
+)  # fmt: skip
+voltage = _taken("voltage", "Voltage", "V", 2, _of_group(c.own_voltage), helper=False)
 density = _taken("density", "Air density", "kg/m³", 3, air_density)
 air_read = _taken("air_read", "Air read", "", 0, moist_density.present().where(1.0, 0.0))
 ratio = _taken("ratio", "Speed ratio", "", 3, assumed_speed_ratio)
@@ -98,12 +102,13 @@ reach = derive(
 
 
 def _moved(name: str, label: str, unit: str, shown: int, live: Node, more: float) -> Brought:
-    read = _taken(f"{name}_read", f"{label}, read", unit, shown, live)
+    read = _taken(f"{name}_read", f"{label}, read", unit, shown, live, helper=name != "thrust")
     there = brought(read, volts_share, volts_power(ratio) + more, density_share, density_power(ratio))
     return Brought(
         read,
         derive(name, label, unit, shown, reach.equals(1).where(there, BLANK),
-               "At this motor's voltage and air; blank beyond the limits of normalising.", _brought, helper=False),
+               "At this motor's voltage and air; blank beyond the limits of normalising.", _brought,
+               helper=name == "power"),
     )  # fmt: skip
 
 
@@ -143,14 +148,14 @@ def _if(condition: Node, *words: Node | str) -> Node:
 
 
 _conditions = join(
-    _if(same_kind.equals(0), kind, " against ", _of_group(c.own_kind), ", not ranked; "),
-    _if(reach.equals(0), "not ranked: too far in volts or air (", signed_percent(1 / volts_share), ", ",
-        signed_percent(1 / density_share), "); "),
-    _if(other_stand.equals(1), "another stand; "), _if(_other_esc, "ESC differs or is not stated; "),
-    _if(air_read.equals(0), "air not read; "),
+    _if(same_kind.equals(0), kind, " against ", _of_group(c.own_kind), ": not ranked. "),
+    _if(reach.equals(0), "Too far in volts or air (", signed_percent(1 / volts_share), ", ",
+        signed_percent(1 / density_share), "): not ranked. "),
+    _if(other_stand.equals(1), "Another stand. "), _if(_other_esc, "Another ESC, or not stated. "),
+    _if(air_read.equals(0), "Air not read. "),
 )  # fmt: skip
 conditions = derive(
-    "conditions", "Different conditions", "", 0, is_own.where("this motor", _conditions),
+    "conditions", "Different conditions", "", 0, is_own.where("This motor.", call("trim", _conditions)),
     "What differs from this motor's test.", helper=False,
 )  # fmt: skip
 """Where nothing differs it is empty."""

@@ -19,6 +19,7 @@ from xlsengine.sources import Source, definition, practice, published, worked_ou
 MOST_BANDS = 10
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
 MANY_PAIRS = published("Bonferroni's inequality: the level divided by the number of comparisons")
+SAME = "no difference that counts"
 _ONE = Constant(1.0)
 _HERE = Condition(p.group, "=", c.place)
 _TIES = practice("ties go to the leader of the band; the next band begins with the first motor beyond it")
@@ -111,11 +112,12 @@ class Ranked:
         self.motors, self.band = _bands(figure)
         self.leader = _own_leader(figure, _leaders(figure, self.band))
         self.difference = p.derive(
-            f"{figure}_difference", f"{c.TITLES[figure]}: against this motor", "%", 1,
+            f"{figure}_difference", f"{c.TITLES[figure]}: difference", "%", 1,
             p.is_own.where(BLANK, (self.key > 0).where((self.key / self._own() - 1) * 100, BLANK)),
-            "Blank where it takes no part.", helper=False,
+            "Blank where it takes no part.",
         )  # fmt: skip
         self.verdict = self._verdict()
+        self.against = self._against()
         self.rank = p.derive(
             f"{figure}_rank", f"{c.TITLES[figure]}: place as a number", "", 0,
             (self.key > 0).where(1 + _count(self.key, ">", self.leader, p.in_group), 0.0).otherwise(0.0),
@@ -138,12 +140,23 @@ class Ranked:
         return 1 - _fetch(self.band) / 100
 
     def _verdict(self) -> Column:
-        own, beaten = self._own(), (self.key < self._own() * self._share()).where("lower", "no difference that counts")
+        own, beaten = self._own(), (self.key < self._own() * self._share()).where("lower", SAME)
         words = (own < self.key * self._share()).where("higher", beaten)
         return p.derive(
             f"{self.figure}_verdict", f"{c.TITLES[self.figure]}: verdict", "", 0,
             p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")), "A peer against this motor.",
-            REPEATABILITY_LIMIT, helper=False,
+            REPEATABILITY_LIMIT,
+        )  # fmt: skip
+
+    def _against(self) -> Column:
+        said = (self.verdict.equals(SAME)).where("noise", self.verdict)
+        amount = (self.difference >= 0).where(
+            join("+", self.difference.fixed(1)), join("−", (-self.difference).fixed(1))
+        )
+        return p.derive(
+            f"{self.figure}_against", f"{c.TITLES[self.figure]}: against this motor", "", 0,
+            self.verdict.present().where(join(amount, " %, ", said).otherwise(""), ""),
+            "Noise: less than the smallest difference that counts.", REPEATABILITY_LIMIT, helper=False,
         )  # fmt: skip
 
     def _sharing(self, group: Condition, rank: Node) -> Node:

@@ -6,12 +6,15 @@ mean over propellers that another motor was not tested with.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
 
+from xlsengine.bench import class_motors as k
+from xlsengine.bench import peers as p
 from xlsengine.bench import settings as s
 from xlsengine.bench import summary as g
 from xlsengine.bench.class_motors import CLASS_MOTORS
@@ -65,7 +68,7 @@ def compared(scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Seque
     rows = [
         row for number, each in enumerate(combinations, 1) for row in _rows(scope, number, each, thrusts[number - 1])
     ]
-    motors = [{"class_kept_own": 1.0}, *(_motor(scope, peer) for peer in peers)]
+    motors = [{"class_kept_own": 1.0}, *map(_motor, peers)]
     written = {
         **_columns(COMPARED.name, COMPARED.written, [
             {"compared_label": each.label, "compared_at": at} for each, at in zip(combinations, thrusts, strict=True)
@@ -73,7 +76,16 @@ def compared(scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Seque
         **_columns(PEERS.name, PEERS.written, rows),
         **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, motors),
     }  # fmt: skip
-    return Comparison(written, len(peers), (*told, *(more if left > 0 else ())))
+    return Comparison(_sorted(scope, written), len(peers), (*told, *(more if left > 0 else ())))
+
+
+def _sorted(scope: Scope, written: Mapping[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
+    """Put the peers' rows in the order of thrust, the highest first, and the motors' in that of mass, this one among them."""
+    whole = Scope(scope.test, {**scope.written, **written})
+    thrust, mass = (np.nan_to_num(whole.this_row(column), nan=0.0) for column in (p.thrust.value, k.mass))
+    group = written[PEERS.name, "kept_group"]
+    order = {PEERS.name: np.lexsort((-thrust[: group.size], group)), CLASS_MOTORS.name: np.argsort(mass, kind="stable")}
+    return {(table, name): held[order[table]] if table in order else held for (table, name), held in written.items()}
 
 
 # --- what is in common ------------------------------------------------------------------------------------------
@@ -128,11 +140,9 @@ def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
 
 
 def _rows(scope: Scope, number: int, each: _Combination, thrust: float) -> list[Row]:
-    """Return the rows of a propeller and cell count, the highest thrust as read first, this motor among them."""
-    typed = [(_number(group["full_thrust"]), _peer(scope, peer, group, thrust)) for peer, group in each.peers]
-    typed.append((_number(each.own["full_thrust"]), {"kept_own": 1.0}))
-    typed.sort(key=lambda pair: (pair[0] != pair[0], -pair[0]))
-    return [{"kept_group": float(number), **row} for _, row in typed]
+    """Return the rows of a propeller and cell count: this motor's and its peers'."""
+    rows = [{"kept_own": 1.0}, *(_peer(scope, peer, group, thrust) for peer, group in each.peers)]
+    return [{"kept_group": float(number), **row} for row in rows]
 
 
 def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, Any]:
@@ -151,24 +161,19 @@ def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, 
     }  # fmt: skip
 
 
-def _motor(scope: Scope, peer: KeptTest) -> dict[str, Any]:
+def _motor(peer: KeptTest) -> dict[str, Any]:
     names = {"mass_full": "mass_as_supplied", "mass": "trimmed_mass", "mass_margin": "trimmed_mass_uncertainty",
              "label_kv": "label_kv", "kv": "best_kv", "kv_expanded": "best_kv_uncertainty", "price": "price",
              "test": "test_id", "stand": "tester", "repeats": "repeats_read",
              "thrust_scatter": "thrust_scatter"}  # fmt: skip
     figures = {f"class_kept_{name}": peer.test[kept] for name, kept in names.items()}
     own = {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
-    return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(scope, peer)}
+    return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(peer.test)}
 
 
-def _efficiency_scatter(scope: Scope, peer: KeptTest) -> float:
-    """Return the scatter of one reading of g/W in percent; NaN where the test had too few repeats of its own."""
-    if _number(peer.test["repeats_read"]) >= scope.named(s.least_repeats.name):
-        for group in peer.groups:
-            if group["full_grams_per_watt_scatter"] is not None:
-                mean = _percent(group["full_grams_per_watt_scatter"], group["full_grams_per_watt"])
-                return mean * float(group["full_count"]) ** 0.5
-    return float("nan")
+def _efficiency_scatter(test: Row) -> float:
+    """Return the scatter of one reading of g/W in percent: of thrust and current together, as `class_scatter` says."""
+    return math.hypot(_number(test["thrust_scatter"]), _number(test["current_scatter"]))
 
 
 def motor_name(test: Row) -> str:
