@@ -1,0 +1,1 @@
+"""Doors to the jobs for people who never open a terminal."""
