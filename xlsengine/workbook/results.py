@@ -74,7 +74,7 @@ def write_results(
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
-    target, layout, told = Path(path), results_layout(assessment), (*told, *(comparison.told if comparison else ()))
+    target, layout = Path(path), results_layout(assessment)
     changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope)
