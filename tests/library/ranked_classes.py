@@ -37,13 +37,14 @@ class Ranks:
             ("Peers", "kept_own"): np.tile([1.0, *[0.0] * (motors - 1)], classes),
         }  # fmt: skip
         self.scope = Scope(bench_test(dict(settings or {})), written)
-        self._put(p.KEYS[FIGURE], values.ravel())
-        self._put(p.SPREADS[FIGURE], np.where(values.ravel() > 0, 1 / readings, 0.0))
-        self._put(p.DOUBTS[FIGURE], np.zeros(values.size))
-        self._put(SCATTERS[FIGURE].value.name, np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
-        self._put(SCATTERS[FIGURE].freedom.name, float(freedom))
+        self.put(p.KEYS[FIGURE], values.ravel())
+        self.put(p.SPREADS[FIGURE], np.where(values.ravel() > 0, 1 / readings, 0.0))
+        self.put(p.DOUBTS[FIGURE], np.zeros(values.size))
+        self.put(SCATTERS[FIGURE].value.name, np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
+        self.put(SCATTERS[FIGURE].freedom.name, float(freedom))
 
-    def _put(self, column: Column | str, values: Any) -> None:
+    def put(self, column: Column | str, values: Any) -> None:
+        """Say what a column holds, row by row, in place of what its declaration gives."""
         self.scope._kept[column] = values
 
     def of_motors(self, column: Column) -> Any:

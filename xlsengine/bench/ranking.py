@@ -54,6 +54,14 @@ def least_difference(scatter: Scatter, readings: Node, comparisons: Node, system
     return sum_of_squares([by_chance, systematic]).sqrt()
 
 
+def within(band: Node) -> Node:
+    """Return down to which share of a figure another differs from it by no more than so many percent, as a logarithm.
+
+    So that of two motors neither way round is favoured, whichever is the higher.
+    """
+    return (band / -100).exp()
+
+
 def _bands(figure: str) -> tuple[Column, Column]:
     """Add the number of motors ranked, and the smallest difference that counts among them."""
     key = p.KEYS[figure]
@@ -80,7 +88,7 @@ def _leaders(figure: str, band: Column) -> list[Column]:
     """Add the leaders of the bands, from the best down: each is the first that is beyond the band of the one before."""
     key, leaders = p.KEYS[figure], list[Column]()
     for number in range(1, MOST_BANDS + 1):
-        below = (Condition(key, "<", leaders[-1] * (1 - band / 100)),) if leaders else ()
+        below = (Condition(key, "<", leaders[-1] * within(band)),) if leaders else ()
         found = Aggregate("largest", (key,), (_HERE, *below), _ONE)
         leaders.append(
             _of_group(f"leader_{number}", figure, f"leader {number}", "", 3,
@@ -137,7 +145,7 @@ class Ranked:
         return Aggregate("sum", (self.key,), (p.in_group, Condition(p.own, "=", _ONE)))
 
     def _share(self) -> Node:
-        return 1 - _fetch(self.band) / 100
+        return within(_fetch(self.band))
 
     def _verdict(self) -> Column:
         own, beaten = self._own(), (self.key < self._own() * self._share()).where("lower", SAME)
@@ -172,7 +180,7 @@ class Ranked:
         value = add("own", "this motor", Aggregate("sum", (self.key,), own), "0 where it takes no part.")
         self.own_rank = add("own_rank", "place of this motor", Aggregate("sum", (self.rank,), own), "0: no part.")
         self.sharing = add("sharing", "motors on that place", self._sharing(_HERE, self.own_rank), "This one too.")
-        share = 1 - self.band / 100
+        share = within(self.band)
         self.highest = add(
             "highest", "place of this motor at best",
             (value > 0).where(1 + _count(self.key, ">", value / share, _HERE), BLANK),
@@ -214,7 +222,7 @@ mass_band = c.derive(
 
 def _better(column: Column, band: Column, sign: str, edge: float) -> Condition:
     """Ask for what is beyond the band above (edge 1) or below (edge -1) this row's value, or not."""
-    share = 1 - _fetch(band) / 100
+    share = within(_fetch(band))
     return Condition(column, sign, column / share if edge > 0 else column * share)
 
 
