@@ -46,6 +46,7 @@ def derive(
 
 group = _typed("group", "propeller and cell count, number", "", 0)
 own = _typed("own", "1 this motor, 0 a peer", "", 0)
+number = _typed("number", "motor, number", "", 0)
 is_own = own.equals(1)
 in_group = Condition(group, "=", group)
 

@@ -49,15 +49,20 @@ class KeptTest(Protocol):
 
 @dataclass(frozen=True)
 class _Combination:
-    """A propeller and cell count of this motor, and the peers that have it: each with its figures there."""
+    """A propeller and cell count of this motor, and the peers that have it: each with its number and its figures there."""
 
     label: str
     own: Row
-    peers: list[tuple[KeptTest, Row]]
+    peers: list[tuple[int, KeptTest, Row]]
 
 
-def compared(scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Sequence[str] = ()) -> Comparison:
-    """Return the comparison of a test with its peers; `scope` holds the test's values, `own` its kept figures."""
+def compared(
+    scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Sequence[str] = (), ordered: bool = True
+) -> Comparison:  # fmt: skip
+    """Return the comparison of a test with its peers; `scope` holds the test's values, `own` its kept figures.
+
+    Motors are `ordered` by thrust and by mass; else this motor is followed by its peers as they are given.
+    """
     combinations = _combinations(scope, own, peers)
     left = len(combinations) - MOST_COMBINATIONS
     more = [
@@ -76,7 +81,7 @@ def compared(scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Seque
         **_columns(PEERS.name, PEERS.written, rows),
         **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, motors),
     }  # fmt: skip
-    return Comparison(_sorted(scope, written), len(peers), (*told, *(more if left > 0 else ())))
+    return Comparison(_sorted(scope, written) if ordered else written, len(peers), (*told, *(more if left > 0 else ())))
 
 
 def _sorted(scope: Scope, written: Mapping[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
@@ -96,7 +101,12 @@ def _combinations(scope: Scope, own: KeptTest, peers: Sequence[KeptTest]) -> lis
     labels = scope.this_row(g.label)[: len(own.groups)].tolist()
     found = []
     for label, group in zip(labels, own.groups, strict=True):
-        shared = [(peer, other) for peer in peers for other in peer.groups if _alike(group, other)]
+        shared = [
+            (number, peer, other)
+            for number, peer in enumerate(peers, start=1)
+            for other in peer.groups
+            if _alike(group, other)
+        ]
         if shared:
             found.append(_Combination(label, group, shared))
     return sorted(found, key=lambda each: -len(each.peers))
@@ -131,7 +141,7 @@ def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
     for thrust in scope.this_row(s.round_thrust).tolist():
         if thrust != thrust or np.isnan(_at(scope, own, each.own, thrust)):
             continue
-        read = sum(not np.isnan(_at(scope, peer, group, thrust)) for peer, group in each.peers)
+        read = sum(not np.isnan(_at(scope, peer, group, thrust)) for _, peer, group in each.peers)
         best = max(best, (read, -abs(np.log(thrust / headline)), thrust))
     return best[2] if best[0] else float("nan")
 
@@ -141,7 +151,8 @@ def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
 
 def _rows(scope: Scope, number: int, each: _Combination, thrust: float) -> list[Row]:
     """Return the rows of a propeller and cell count: this motor's and its peers'."""
-    rows = [{"kept_own": 1.0}, *(_peer(scope, peer, group, thrust) for peer, group in each.peers)]
+    rows = [{"kept_own": 1.0, "kept_number": 0.0}]
+    rows += [{**_peer(scope, peer, group, thrust), "kept_number": float(at)} for at, peer, group in each.peers]
     return [{"kept_group": float(number), **row} for row in rows]
 
 
