@@ -12,6 +12,7 @@ import click
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
+from xlsengine.commands.library import library
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
@@ -53,6 +54,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(library)
 
 
 def main(arguments: list[str] | None = None) -> None:

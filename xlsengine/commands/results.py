@@ -18,10 +18,14 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
-@click.option("--library", help="Library of earlier tests: how this motor stands among those of its class.")
+@click.option(
+    "--library", default="",
+    help="Library to compare with: its file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration "
+    "file says.",
+)  # fmt: skip
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
-def results(file: Path, output: Path | None, library: str | None, overwrite: bool, as_json: bool) -> None:
+def results(file: Path, output: Path | None, library: str, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
     from xlsengine.jobs import make_results
 
@@ -36,14 +40,17 @@ def results(file: Path, output: Path | None, library: str | None, overwrite: boo
         print_results(outcome)
 
 
-def _peers(library: str | None) -> Peers | None:
-    """Return the library to compare with, if there is one."""
-    if library is None:
+def _peers(named: str) -> Peers | None:
+    """Return the library to compare with, if one is named anywhere; raises LibraryError where the configuration is wrong."""
+    from xlsengine.library.where import library_place
+
+    place = library_place(named)
+    if place is None:
         return None
     from xlsengine.library.classes import Peers
     from xlsengine.library.store import Library
 
-    return Peers(Library(library))
+    return Peers(Library(place))
 
 
 def print_results(outcome: Outcome) -> None:
