@@ -11,6 +11,7 @@ import click
 
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
+from xlsengine.commands.compare import compare
 from xlsengine.commands.files import files
 from xlsengine.commands.library import library
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
@@ -54,6 +55,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(compare)
 cli.add_command(library)
 
 

@@ -66,7 +66,7 @@ def _first(column: Column) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), Constant(1.0))
 
 
-_lightest = join("mass: the lightest of ", k.motors_weighed.fixed(0))
+_lightest = join("the lightest of ", k.motors_weighed.fixed(0))
 _above = join(k.above_lightest.fixed(1), " g above the lightest of ", k.motors_weighed.fixed(0))
 mass_standing = _figure(
     "comparison_mass", "Mass within the class",
@@ -102,6 +102,6 @@ comparison_line = _figure(
             ),
             "No propeller and cell count of this motor was read with another of its class.",
         ),
-        " One sample of each was tested.",
+        " One sample of each.",
     ),
 )  # fmt: skip

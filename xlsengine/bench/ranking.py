@@ -204,6 +204,11 @@ class Ranked:
 
 RANKED = {figure: Ranked(figure) for figure in c.FIGURES}
 
+drawn_name = p.derive(
+    "drawn_name", "Motor, as drawn", "", 0,
+    (RANKED["thrust"].key > 0).where(p.name, join(p.name, " (not ranked)")), "With a word where its bar is missing.",
+)  # fmt: skip
+
 # --- what nothing beats ---------------------------------------------------------------------------------------
 
 _lightness = p.derive(

@@ -113,9 +113,10 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     charts_sheet.write_charts(book)
     checks_sheet.write_checks(book, assessment.flags)
     method_sheet.write_method(book, input_hash(assessment.test))
-    if is_compared(assessment.scope):
-        comparison_sheet.write_comparison(book)
     report_sheet.write_report(book)
-    write_stale(book)
+    compared = is_compared(assessment.scope)
+    if compared:
+        comparison_sheet.write_comparison(book)
+    write_stale(book, {comparison_sheet.NAME: comparison_sheet.STALE} if compared else {})
     write_attachments(book, test.extras)
     write_copy(book, test)

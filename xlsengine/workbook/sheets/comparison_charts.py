@@ -9,6 +9,7 @@ import numpy as np
 from xlsengine.bench import class_motors as k
 from xlsengine.bench import compared as c
 from xlsengine.bench import peers as p
+from xlsengine.bench.ranking import drawn_name
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -52,9 +53,9 @@ def _charts(scope: Scope) -> list[Bars]:
     at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     more = "this motor in another colour than its peers."
     return [
-        Bars(join("Thrust at full throttle (g), ", first), p.thrust.value, p.name, p.is_own, here, 0,
+        Bars(join("Thrust at full throttle (g), ", first), p.thrust.value, drawn_name, p.is_own, here, 0,
              f"Bar chart of static thrust at full throttle in grams by motor, {more}"),
-        Bars(join("Grams per watt at ", at, " g, ", first), p.at_thrust, p.name, p.is_own, here, 2,
+        Bars(join("Grams per watt at ", at, " g, ", first), p.at_thrust, drawn_name, p.is_own, here, 2,
              f"Bar chart of grams per watt at one thrust by motor, {more}"),
         Bars(join("Trimmed mass (g)"), k.mass, k.name, k.own.equals(1), motors, 1,
              f"Bar chart of the mass with trimmed leads in grams by motor, {more}"),

@@ -52,6 +52,13 @@ _PARTS = (
         ("compared_label", *_of_figures("compared_{}_standing", "compared_{}_band", "compared_{}_range"), "compared_at"),
     ),
     Part(
+        k.CLASS_MOTORS, "Mass, Kv and price of the class", "Kv measured over the one on the label; mass with trimmed leads.",
+        (
+            "class_test", "class_name", "class_mass_full", "class_mass", "class_mass_margin", "class_mass_over",
+            "class_label_kv", "class_kv", "class_kv_expanded", "class_kv_off", "class_price",
+        ),
+    ),
+    Part(
         PEERS, "Motor by motor",
         "Thrust, current and g/W are brought to this motor's voltage and air (estimates; as read at the right). Nothing "
         "beats it: in thrust, mass and g/W at equal thrust together. Shaded where a difference counts.",
@@ -60,16 +67,9 @@ _PARTS = (
             "peer_mass", "peer_unbeaten", "peer_what", "peer_voltage", "peer_thrust_read", "peer_conditions",
         ),
     ),
-    Part(
-        k.CLASS_MOTORS, "Mass, Kv and price of the class", "Kv measured over the one on the label; mass with trimmed leads.",
-        (
-            "class_test", "class_name", "class_mass_full", "class_mass", "class_mass_margin", "class_mass_over",
-            "class_label_kv", "class_kv", "class_kv_expanded", "class_kv_off", "class_price",
-        ),
-    ),
 )  # fmt: skip
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (18, 32, 9, 16, 15, 9, 16, 15, 9, 16, 15, 9, 8, 12, 10, 8, 9, 46)
+_WIDTHS = (18, 30, 11, 15, 14, 11, 15, 14, 11, 15, 14, 9, 8, 12, 10, 8, 9, 42)
 _LAST = _FIRST + len(_WIDTHS) - 1
 _ASIDE = _LAST + 3
 _CHARTS = _ASIDE + 2
@@ -80,6 +80,8 @@ _ABOUT = (
 _SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
 _SENTENCES_TOP, _CHART_TOP = 3, 7
 _TOP = _CHART_TOP + HEIGHT + 3
+STALE = (2, _FIRST)
+"""The cell that says when the comparisons between this motor's readings are out of date."""
 _LINE, _HEADER = 15, 74
 _FIGURES = (lines.COMPARISON, k.MASSES, CLASS_SCATTER)
 
@@ -112,7 +114,7 @@ def write_comparison(book: Book) -> None:
     _colour(sheet)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.print_area(0, _FIRST, book.layout.blocks[k.CLASS_MOTORS.name].bottom, _LAST)
+    sheet.worksheet.print_area(0, _FIRST, book.layout.blocks[PEERS.name].bottom, _LAST)
     sheet.worksheet.freeze_panes(2, 0)
 
 
@@ -164,13 +166,13 @@ def _colour(sheet: Sheet) -> None:
         rule = {"type": "formula", "criteria": asked, "format": form}
         sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, block.right, rule)
     block = layout.blocks[PEERS.name]
-    above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
-    form = sheet.book.workbook.add_format({"top": 1, "top_color": INK})
-    rule = {"type": "formula", "criteria": f"=${here}<>${above}", "format": form}
-    sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, block.right, rule)
     for ranked in RANKED.values():
         column = block.column(ranked.against.name)
         for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):
             form = sheet.book.workbook.add_format({"bg_color": fill})
             rule = {"type": "text", "criteria": "containing", "value": word, "format": form}
             sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
+    above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
+    form = sheet.book.workbook.add_format({"bold": True, "top": 1, "top_color": INK})
+    rule = {"type": "formula", "criteria": f"=${here}<>${above}", "format": form}
+    sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, _FIRST, rule)

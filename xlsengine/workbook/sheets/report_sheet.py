@@ -38,8 +38,8 @@ from xlsengine.workbook.sheets.report_tiles import write_tiles
 
 NAME = "Report"
 _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
-_COMPARED = len(_LINES) + 1
-"""Row of the line about the class, in a workbook that was compared."""
+_COMPARED = len(_LINES) + 2
+"""Row of the line about the class, in a workbook that was compared: below the gap, where stands what is out of date."""
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
@@ -68,7 +68,7 @@ def write_report(book: Book) -> None:
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
     charts = _write_aside(sheet, grid)
     used = _write_head(sheet, grid)
-    row, high = write_tiles(sheet, grid, _below_lines(book.scope) + 1)
+    row, high = write_tiles(sheet, grid, _COMPARED + 2 if is_compared(book.scope) else _COMPARED)
     used += high + _gap(sheet, row)
     row, high = write_whole_table(sheet, grid, row + 1)
     used += high + _gap(sheet, row)
@@ -117,18 +117,17 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
         sheet.live(row, 0, STATEMENTS.quantities[name].expression, form)
         sheet.worksheet.set_row(row, _LINE)
     assert sheet.book.scope is not None
-    below = _below_lines(sheet.book.scope)
-    if below > _COMPARED:
-        form = formats.get(font_size=SMALLEST, bold=True, shrink=True)
-        sheet.merged(_COMPARED, 0, grid.last, form)
-        sheet.live(_COMPARED, 0, comparison_line, form)
-        sheet.worksheet.set_row(_COMPARED, _LINE)
-    return _TITLE + _LINE * (below - 1) + _gap(sheet, below)
+    compared = _write_compared(sheet, grid) if is_compared(sheet.book.scope) else 0
+    return _TITLE + _LINE * len(_LINES) + _gap(sheet, len(_LINES) + 1) + compared
 
 
-def _below_lines(scope: Scope) -> int:
-    """Return the row below the lines under the title."""
-    return _COMPARED + is_compared(scope)
+def _write_compared(sheet: Sheet, grid: Grid) -> float:
+    """Write the line about the class, and the gap below it; return the points they are high."""
+    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, shrink=True)
+    sheet.merged(_COMPARED, 0, grid.last, form)
+    sheet.live(_COMPARED, 0, comparison_line, form)
+    sheet.worksheet.set_row(_COMPARED, _LINE)
+    return _LINE + _gap(sheet, _COMPARED + 1)
 
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
