@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from xlsengine.cautions import IN_ONE_LINE
+from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Book, Sheet, strict
 from xlsengine.workbook.formats import BLUE, FONT, GOOD_FILL, GREEN, GREY, INK, ONE_LINE, ORANGE, PURPLE, RULE
@@ -50,7 +50,10 @@ def _write(sheet: Sheet, sides: Sides) -> None:
     for part in sides.parts:
         row = _write_part(sheet, sides, part, row)
     row = _write_charts(sheet, sides, row)
-    sheet.text(row, 0, IN_ONE_LINE, formats.get(bold=True))
+    form = formats.get(text_wrap=True, bold=True, valign="top")
+    sheet.merged(row, 0, last, form)
+    sheet.text(row, 0, DEFERENCE, form)
+    sheet.worksheet.set_row(row, 44)
     sheet.print_setup()
     sheet.worksheet.print_area(0, 0, row, last)
     sheet.worksheet.freeze_panes(2, 1)
