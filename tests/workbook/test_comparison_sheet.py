@@ -105,3 +105,14 @@ def test_a_rank_that_was_typed_over_is_told(written: WrittenResults, tmp_path: P
     changed = returned_changes(edited, reading, assess(reading.test))
     assert changed is not None
     assert [(cell.place, cell.how) for cell in changed.derived] == [(f"Comparison!{place}", How.TYPED_OVER)]
+
+
+def test_ranks_from_before_an_edit_are_called_that(written: WrittenResults, tmp_path: Path) -> None:
+    """As a program leaves them that saves without recalculating."""
+    edits = [("Readings", f"K{row}", 1300.0) for row in range(6, 16)]
+    edited = edited_copy(written.path, tmp_path / "edited results.xlsx", edits)
+    reading = read_workbook(edited)
+    changed = returned_changes(edited, reading, assess(reading.test))
+    assert changed is not None
+    found = {cell.how for cell in changed.derived if cell.place.startswith("Comparison!")}
+    assert found == {How.STALE}
