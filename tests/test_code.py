@@ -24,6 +24,8 @@ LAYERS = (
     ("study",),
     ("workbook",),
     ("library",),
+    ("publish",),
+    ("guide",),
     ("outcome",),
     ("jobs",),
     ("doors",),

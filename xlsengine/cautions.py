@@ -49,6 +49,11 @@ IN_ONE_LINE = (
     "ratings and local rules come before this page."
 )
 """What stands below the answers, where the whole would not leave them room."""
+ON_A_PICTURE = (
+    "Spinning propellers cut, lithium packs burn, bench wiring can start a fire.",
+    "Makers' ratings and local rules come before these figures.",
+)
+"""What stands at the foot of a picture, one line or two."""
 SHEET_CAUTIONS = {
     "Bench": "Take the propeller off while you wire, calibrate and check the direction; connect power last, with the "
     "throttle at zero. Fuse the supply near its source, insulate every joint, check polarity. Use no pack that is puffed, "

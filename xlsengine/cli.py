@@ -13,10 +13,14 @@ from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.compare import compare
 from xlsengine.commands.files import files
+from xlsengine.commands.guide import guide
 from xlsengine.commands.library import library
+from xlsengine.commands.page import page
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
+from xlsengine.commands.publish import publish
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
+from xlsengine.commands.watch import watch
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
 
@@ -57,6 +61,10 @@ cli.add_command(results)
 cli.add_command(changes)
 cli.add_command(compare)
 cli.add_command(library)
+cli.add_command(page)
+cli.add_command(publish)
+cli.add_command(guide)
+cli.add_command(watch)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -78,10 +78,15 @@ def fault_lines(faults: Sequence[Fault]) -> list[str]:
     >>> fault_lines(kind)
     ['Readings!H6:H8, H12 Kind: found "x"; wanted y; z']
     """
+    return [str(fault) for fault in folded(faults)]
+
+
+def folded(faults: Sequence[Fault]) -> list[Fault]:
+    """Return faults with the same one in many rows of a column as one, whose place names its cells as ranges."""
     alike: dict[tuple[str, ...], list[Fault]] = {}
     for fault in faults:
         alike.setdefault((_column(fault.place), *list(fault.as_dict().values())[2:], fault.reason), []).append(fault)
-    return [str(replace(same[0], place=_places([one.place for one in same]))) for same in alike.values()]
+    return [replace(same[0], place=_places([one.place for one in same])) for same in alike.values()]
 
 
 def _column(place: str) -> str:

@@ -73,7 +73,9 @@ def make_results(
         return Outcome(str(path), UNREADABLE, str(error))
 
 
-def keep_beside(path: str | Path, *, again: bool = False, step: Step = lambda name: None) -> Outcome:
+def keep_beside(
+    path: str | Path, *, again: bool = False, library: Library | None = None, step: Step = lambda name: None
+) -> Outcome:
     """Write results beside a workbook, over earlier ones only where nobody has saved those since they were written.
 
     Where such results of the same inputs are there already, or the workbook is itself results in which nothing was typed,
@@ -91,12 +93,14 @@ def keep_beside(path: str | Path, *, again: bool = False, step: Step = lambda na
         if not again and place.up_to_date:
             return replace(_read(path, reading), output=str(place.path), up_to_date=True)
         step("computing")
-        return _written(source, reading, place.path, place.replaces, None, step)
+        return _written(source, reading, place.path, place.replaces, library, step)
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
 
 
-def hand_over(path: str | Path, *, again: bool = True, step: Step = lambda name: None) -> Outcome:
+def hand_over(
+    path: str | Path, *, again: bool = True, library: Library | None = None, step: Step = lambda name: None
+) -> Outcome:
     """Do what a file asks for: take a plain table in, else `keep_beside`."""
     source = Path(path)
     try:
@@ -104,7 +108,7 @@ def hand_over(path: str | Path, *, again: bool = True, step: Step = lambda name:
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
     if not is_table:
-        return keep_beside(path, again=again, step=step)
+        return keep_beside(path, again=again, library=library, step=step)
     if table_path(source).exists():
         return Outcome(str(path), UNREADABLE, TAKEN_IN_BEFORE.format(table_path(source)))
     return take_table(path)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 DONE, FAULTY, UNREADABLE = 0, 1, 2
 """What a job ends with, and the command line too: done, the workbook has faults, it cannot be read or written."""
-JUDGED_LATER = "the readings are judged once these faults are mended"
+JUDGED_LATER = "the readings are judged once these faults are fixed"
 
 
 @dataclass(frozen=True)

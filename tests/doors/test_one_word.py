@@ -47,7 +47,8 @@ def test_a_workbook_with_faults_gets_a_list_and_the_worst_is_the_exit_code(tmp_p
 
 
 def test_a_folder_gives_each_workbook_its_results_once(tmp_path: Path, capsys: Capture) -> None:
-    motor(tmp_path), motor(tmp_path, "second.xlsx")
+    motor(tmp_path)
+    motor(tmp_path, "second.xlsx")
     for name in ("~$motor.xlsx", ".~lock.motor.xlsx#", ".hidden.xlsx", "old (before).xlsx", "letter.txt"):
         (tmp_path / name).write_bytes(b"none of ours")
     assert run(tmp_path) == 0

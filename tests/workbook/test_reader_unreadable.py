@@ -26,6 +26,7 @@ from xlsengine.workbook.reading.reader import Reading, read_workbook
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
 TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
+SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
 DAMAGED = "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
 
 
@@ -41,8 +42,8 @@ def why(path: Path) -> str:
 # (file name, content, what is said)
 FILES = (
     ("empty.xlsx", b"", "the file is empty; save the workbook again, or copy it again from where it came"),
-    ("old.xls", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS}"),
-    ("old.xlsx", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS}"),
+    ("old.xls", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"),
+    ("old.xlsx", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"),
     ("locked.xlsx", COMPOUND + bytes(512) + "EncryptedPackage".encode("utf-16-le"),
      "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"),
     ("readings.csv", b"Run,Prop\n1,a\n", f"it is a text file with separated values; {TAKE_IN}"),
@@ -80,8 +81,8 @@ ARCHIVES: tuple[tuple[dict[str, str], str], ...] = (
     ({}, "it is a zip archive without a workbook inside"),
     ({"photo.txt": "no"}, "it is a zip archive without a workbook inside"),
     ({"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
-     f"it is an OpenDocument file such as .ods; {SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"),
-    ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS}"),
+     f"it is an OpenDocument file such as .ods; {SAVE_AS_OR_TAKE_IN}"),
+    ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS_OR_TAKE_IN}"),
     ({"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
      "it holds another kind of document, not a workbook"),
     ({"_rels/.rels": _RELATIONS.format("xl/workbook.xml")}, DAMAGED),

@@ -91,7 +91,7 @@ checks_stale = FINGERPRINT.derive(
 checks_state = FINGERPRINT.derive(
     Quantity(
         "checks_state", "Group checks are",
-        (checks_stale > 0).where("STALE: readings changed since; run xlsengine results again", "up to date"),
+        (checks_stale > 0).where("STALE: readings changed since; make the results again", "up to date"),
         "Computed on writing by robust fits and outlier tests that no formula can hold.", _source,
     )
 )  # fmt: skip

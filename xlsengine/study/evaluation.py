@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -86,6 +86,10 @@ class Scope:
     def place(self, cells: Column, nodes: Sequence[Node], rows: int) -> None:
         """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
         self.placed[cells] = (tuple(nodes), rows)
+
+    def apart(self) -> Scope:
+        """Return a scope with what is known here; cells that are placed in it are not placed here."""
+        return replace(self, placed={}, _kept=dict(self._kept))
 
     def any_value(self, node: Node) -> Any:
         """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""

@@ -185,9 +185,14 @@ class Sheet:
 
 
 class Book:
-    """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors."""
+    """A workbook being written; use it as a context, so that warnings of XlsxWriter become errors.
 
-    def __init__(self, path: Path, layout: Layout, scope: Scope | None = None) -> None:
+    One `for_readers` shows the sheets to read only, and says nothing to whoever filled it.
+    """
+
+    def __init__(
+        self, path: Path, layout: Layout, scope: Scope | None = None, for_readers: bool = False
+    ) -> None:  # fmt: skip
         options = {
             "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
             "default_format_properties": {"font_name": FONT, "font_size": 10},  # columns are measured in its digits
@@ -198,6 +203,7 @@ class Book:
         self.workbook.use_zip64()  # for parts of more than 2 GiB: sheets of some 90,000 readings
         self.layout = layout
         self.scope = scope
+        self.for_readers = for_readers
         self.formats = Formats(self.workbook)
         self._sheets: dict[str, Sheet] = {}
 

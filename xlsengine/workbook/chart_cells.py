@@ -26,13 +26,16 @@ Numbers = tuple[float | None, ...]
 class Cells(NamedTuple):
     """A column of chart cells: references to its header and to its cells, the cell column, and what stands there.
 
-    `values` has None for ``#N/A``; of a column of texts it is empty.
+    `values` has None for ``#N/A``; of a column of texts it is empty, and they stand in `texts`. `label` is what the
+    header says.
     """
 
     name: str
     where: str
     column: Column
     values: Numbers
+    label: str = ""
+    texts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ class ChartCells:
         self._sheet = sheet
         self._scope = scope
         self._next = left
+        self._said = ""
         sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def figure(self, label: str, node: Node) -> Node:
@@ -99,6 +103,7 @@ class ChartCells:
 
     def _header(self, name: Node) -> int:
         self._next += 1
+        self._said = str(self._scope.any_value(name) or "")
         self._sheet.live(TOP, self._next - 1, name, self._sheet.book.formats.helper_header)
         return self._next - 1
 
@@ -107,11 +112,14 @@ class ChartCells:
         block = Block(f"Chart{column}", self._sheet.name, TOP, column, rows, ("value",), ("",), listed=False)
         cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
         self._scope.place(cells, nodes, rows)
-        values = [] if cells.text else self._scope.this_row(cells).tolist()
+        held = self._scope.this_row(cells).tolist()
+        values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
         where = quoted(self._sheet.name)
         return Cells(
             f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",
             f"={where}!{xl_range_abs(TOP + 1, column, TOP + rows, column)}",
             cells,
             tuple(None if value != value else value for value in values),
+            self._said,
+            texts,
         )

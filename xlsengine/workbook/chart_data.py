@@ -9,6 +9,7 @@ from xlsengine.bench import measured_points as m
 from xlsengine.bench import readings as r
 from xlsengine.bench import speed_rows as t
 from xlsengine.bench import summary as g
+from xlsengine.bench.by_propeller import tested_cells
 from xlsengine.bench.counting import counted_cells, counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.prediction_trials import trials, tried_thrust
@@ -86,11 +87,19 @@ class ChartData(ChartCells):
     def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int, words: str = "S") -> list[Drawn]:
         """Write a y column for each cell count that has any."""
         drawn = []
-        for place, (cells, node) in enumerate(zip(self.counts, nodes, strict=True)):
+        for cells, node in zip(self.counts, nodes, strict=True):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), words), node, rows)
-                drawn.append(Drawn(up.name, across, up, look=(place, 0), by_cells=True))
+                drawn.append(Drawn(up.name, across, up, look=(self._place(cells), 0), by_cells=True))
         return drawn
+
+    def _place(self, cells: Node) -> int:
+        """Return the place of a cell count among those that were tested, whether their readings count or not.
+
+        Its colour follows from it, here as on the Report.
+        """
+        tested = [self._scope.named(each.name) for each in tested_cells]
+        return tested.index(float(self._scope.any_value(cells)))
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_cells import Cells, Drawn
-from xlsengine.workbook.formats import BLUE, FONT, GREEN, GREY, INK, MARKERS, ORANGE, PURPLE, SERIES_COLOURS, SKY
+from xlsengine.workbook.formats import (
+    CELL_COUNT_FILLS,
+    CELL_COUNT_HATCHES,
+    FONT,
+    GREY,
+    INK,
+    MARKERS,
+    SERIES_COLOURS,
+)
 
 GRID = "#E0E0E0"
 DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
-_PACKS = ((ORANGE, ""), (BLUE, ""), (INK, ""), (GREEN, "wide_upward_diagonal"), (PURPLE, "wide_downward_diagonal"),
-          (SKY, "small_grid"))  # fmt: skip
-"""What stands for cell counts, the fewest first: from light to dark, then hatched, so that they read in grey."""
 _MOST_LABELLED = 20
 
 
@@ -65,7 +70,8 @@ def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
 
 
 def _bars(series: Drawn) -> dict[str, Any]:
-    colour, pattern = _PACKS[series.look[0] % len(_PACKS)]
+    place = series.look[0] % len(CELL_COUNT_FILLS)
+    colour, pattern = CELL_COUNT_FILLS[place], CELL_COUNT_HATCHES[place]
     hatched = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}}
     fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
     return _cells(series) | {"border": {"color": INK, "width": 0.75}, "gap": 60, "overlap": 0, **fill}
@@ -92,18 +98,32 @@ def _cells(series: Drawn) -> dict[str, Any]:
     return {"name": series.name, "categories": series.x.where, "values": series.y.where, **kept}
 
 
+class Look(NamedTuple):
+    """Colour, mark and dash of a series; a `hollow` mark is white inside."""
+
+    colour: str
+    mark: str
+    dash: str
+    hollow: bool
+
+
+def look_of(series: Drawn) -> Look:
+    """Return how a series looks: one colour and mark a propeller and one dash a cell count, or one colour a cell count."""
+    place, pack = series.look
+    turn = place // len(SERIES_COLOURS) * 3
+    colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
+    colour = GREY if series.line else colours[place % len(colours)]
+    return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
+
+
 def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
-    (place, pack), again = series.look, len(SERIES_COLOURS)
-    turn = place // again * 3
-    colour = _PACKS[place % len(_PACKS)][0] if series.by_cells else SERIES_COLOURS[place % again]
-    colour, mark = GREY if series.line else colour, MARKERS[(place + turn) % len(MARKERS)]
-    line = {"color": colour, "width": 1.75 if small else 2.25, "dash_type": DASHES[(pack + turn) % len(DASHES)]}
-    inside = "#FFFFFF" if pack % 2 else colour
-    marked = {"type": mark, "size": 5 if small else 8, "border": {"color": colour, "width": 1.25},
-              "fill": {"color": inside}}  # fmt: skip
+    look = look_of(series)
+    line = {"color": look.colour, "width": 1.75 if small else 2.25, "dash_type": look.dash}
+    marked = {"type": look.mark, "size": 5 if small else 8, "border": {"color": look.colour, "width": 1.25},
+              "fill": {"color": "#FFFFFF" if look.hollow else look.colour}}  # fmt: skip
     shown = {"line": line if lines or series.line else {"none": True},
              "marker": {"type": "none"} if series.line else marked}  # fmt: skip
-    return _cells(series) | shown | (_error_bars(series.margin, colour) if series.margin else {})
+    return _cells(series) | shown | (_error_bars(series.margin, look.colour) if series.margin else {})
 
 
 def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:

@@ -12,6 +12,12 @@ BLUE, ORANGE, GREEN, VERMILION, SKY, PURPLE, GREY = (
     "#0072B2", "#E69F00", "#009E73", "#D55E00", "#56B4E9", "#CC79A7", "#5F6B76",
 )  # fmt: skip
 SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
+CELL_COUNT_FILLS = (BLUE, ORANGE, GREEN, PURPLE, SKY, VERMILION)
+"""Of bars, points and lines, one for each cell count that was tested, the fewest first; everywhere the same."""
+CELL_COUNT_HEADS = (BLUE, "#9A6700", "#00795A", "#8A3B6E", "#2C6E91", "#A04000")
+"""The same colours behind white type, dark enough for it to be read."""
+CELL_COUNT_HATCHES = ("", "", "wide_upward_diagonal", "", "wide_downward_diagonal", "small_grid")
+"""What sets those fills apart that are alike in grey print."""
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
 ONE_LINE = {"text_wrap": False, "shrink": True}
 """Of names in rows of one height: made smaller rather than run into the row below."""

@@ -329,7 +329,9 @@ def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) 
     rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
     rule["input_title"] = declared.label[:32]
     rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
-    rule["error_message"] = f"Wanted: {declared.wanted}. Other words may be understood; xlsengine check says so."[:255]
+    rule["error_message"] = (
+        f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]
+    )
     if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
         raise ValueError(f"validation of {declared.name} was refused")
 

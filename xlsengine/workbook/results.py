@@ -65,21 +65,24 @@ def results_layout(assessment: Assessment) -> Layout:
 def write_results(
     assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
     changed: ChangeReport | None = None, told: Sequence[str] = (), comparison: Comparison | None = None,
+    for_readers: bool = False,
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
     `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks. `comparison` holds the
     motors of the class, where there are any, for the sheet Comparison.
+    One `for_readers` shows the sheets to read only and holds no copy of what it was written from, and neither notes nor
+    pictures of whoever filled it.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
     target, layout = Path(path), results_layout(assessment)
     changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, assessment.scope)
+        book = Book(unfinished, layout, assessment.scope, for_readers)
         listed = entries(returned=changed is not None, compared=is_compared(assessment.scope))
-        for name in (*(entry.name for entry in listed), COPY_SHEET):
+        for name in (*(entry.name for entry in listed), *(() if for_readers else (COPY_SHEET,))):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
         checks_sheet.write_told(book, told)
@@ -118,5 +121,6 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     if compared:
         comparison_sheet.write_comparison(book)
     write_stale(book, {comparison_sheet.NAME: comparison_sheet.STALE} if compared else {})
-    write_attachments(book, test.extras)
-    write_copy(book, test)
+    if not book.for_readers:
+        write_attachments(book, test.extras)
+        write_copy(book, test)

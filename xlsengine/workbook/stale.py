@@ -9,7 +9,7 @@ from xlsengine.expression import Node
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.formats import VERMILION
 
-WORDS = "OUT OF DATE: readings changed after they were compared with each other; run xlsengine results again."
+WORDS = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
 CELLS: dict[str, tuple[int, int]] = {
     "Report": (4, 0), "Readings": (3, 0), "Summary": (2, 2), "ESC": (2, 0), "Prediction": (2, 35), "Motor figures": (2, 0),
     "Speed figures": (4, 0), "Propellers": (2, 11), "Uncertainty": (2, 0),

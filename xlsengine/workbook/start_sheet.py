@@ -20,6 +20,16 @@ STEPS = (
     "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
     "wrong, each with its cell, or writes the results beside it.",
 )
+FOR_READERS = (
+    "Report answers what most people ask: which propeller, which ESC, which amps in the air, under which conditions. Its "
+    "second page explains the answers.",
+    "Craft: type your own model into the cream cells; ESC, hover and minutes follow at once.",
+    "ESC holds every propeller and cell count at three sizes; Charts draws the readings.",
+    "Everything here computes: readings, settings and workings behind these sheets are kept but hidden. To see one, click "
+    "any tab with the right mouse button and choose Unhide or Show Sheet.",
+    "Figures are of one sample on one bench. “±” holds the true value in about 95 of 100 cases; in-flight figures are "
+    "estimates.",
+)
 NAME = "Start"
 TOP = 3
 _WIDTH = 110
@@ -37,11 +47,12 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.text(
         1, 0, f"{kind} workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
     )
-    sheet.text(top, 0, "How to fill it", formats.section)
-    for number, step in enumerate(STEPS, start=1):
+    steps = FOR_READERS if book.for_readers else STEPS
+    sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    for number, step in enumerate(steps, start=1):
         sheet.value(top + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
         _paragraph(sheet, top + number, step)
-    top += 2 + len(STEPS)
+    top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
     for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
         sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))

@@ -117,7 +117,8 @@ def test_saved_by_pandas_and_xlsxwriter(tmp_path: Path, capsys: pytest.CaptureFi
     assert (code, "Traceback" in said) == (1, False)
 
 
-def _converted(path: Path, kind: str, folder: Path) -> Path:
+def converted(path: Path, kind: str, folder: Path) -> Path:
+    """Return where LibreOffice saved a file as another kind."""
     profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
     command = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(folder), str(path)]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
@@ -135,7 +136,7 @@ def _converted(path: Path, kind: str, folder: Path) -> Path:
 def test_saved_by_libreoffice_as_other_kinds(
     kind: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    code, said = _exit_code(_converted(demo_workbook(tmp_path), kind, tmp_path), capsys)
+    code, said = _exit_code(converted(demo_workbook(tmp_path), kind, tmp_path), capsys)
     assert (code, f"it is {words}" in said) == (2, True)
 
 

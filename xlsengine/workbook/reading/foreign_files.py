@@ -12,6 +12,7 @@ ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 LOOKED_THROUGH = 16 * 2**20
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
 TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
+SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
 _TAKEN_IN = (".ods", ".csv", ".tsv", ".txt")
 _BY_ENDING = {
     ".xls": "an old .xls workbook", ".ods": "an OpenDocument spreadsheet", ".csv": "a text file with separated values",
@@ -39,18 +40,16 @@ def what_it_is(path: Path, stream: IO[bytes]) -> str:
 def _compound(stream: IO[bytes]) -> str:
     if ENCRYPTED in stream.read(LOOKED_THROUGH):
         return "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"
-    return f"it is an old .xls workbook; {SAVE_AS}"
+    return f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"
 
 
 def _other_archive(stream: IO[bytes]) -> str:
     with zipfile.ZipFile(stream) as archive:
         names = archive.namelist()
     if "xl/workbook.bin" in names:
-        return f"it is a binary .xlsb workbook; {SAVE_AS}"
+        return f"it is a binary .xlsb workbook; {SAVE_AS_OR_TAKE_IN}"
     if "content.xml" in names and "mimetype" in names:
-        return (
-            f"it is an OpenDocument file such as .ods; {SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
-        )
+        return f"it is an OpenDocument file such as .ods; {SAVE_AS_OR_TAKE_IN}"
     return ""
 
 

@@ -15,6 +15,7 @@ from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.ods_cells import read_ods
+from xlsengine.workbook.reading.old_workbooks import ENDINGS, VALUES_ALONE, read_old_workbook
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.separated_values import read_separated
 
@@ -23,7 +24,9 @@ LOOKED_AT = 200
 _OURS = {key(name) for name in (*SHEETS, *WRITTEN_SHEETS)}
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
-_TEXTS = (".csv", ".tsv", ".txt")
+_TEXTS, _OPEN_DOCUMENT = (".csv", ".tsv", ".txt"), (".ods", ".ots")
+TABLES_ALONE = (*_TEXTS, *_OPEN_DOCUMENT, *ENDINGS)
+"""Endings of files that are no input workbooks, whatever they hold, but may hold a plain table."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +50,10 @@ def source(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Source:
         separated = read_separated(path)
         name = path.stem
         return Source({name: separated.beginning(LOOKED_AT)}, {name: 0}, lambda _: separated.cells())
-    if path.suffix.lower() in (".ods", ".ots"):
+    if path.suffix.lower() in _OPEN_DOCUMENT:
         return _open_document(path, may_be_it)
+    if path.suffix.lower() in ENDINGS:
+        return _read_whole(path, read_old_workbook(path), VALUES_ALONE)
     with open_package(path) as package:
         if any(area.name.casefold() in HOMES for area in package.areas()):
             raise WorkbookUnreadable("it is an input or results workbook already; hand it to check or results")
@@ -59,9 +64,14 @@ def _open_document(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Sourc
     sheets = read_ods(path, limits.LARGE_SHEET)
     if "" in sheets and any(map(may_be_it, sheets.values())):  # the beginning ends within a sheet
         sheets = read_ods(path)
+    return _read_whole(path, sheets)
+
+
+def _read_whole(path: Path, sheets: Mapping[str, SheetCells], how: str = "") -> Source:
     if len({key(name) for name in sheets} & _OURS) >= _LEAST_OURS:
-        raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as .ods; {SAVE_AS_XLSX}")
-    return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], ""))
+        kind = path.suffix.lower()
+        raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as {kind}; {SAVE_AS_XLSX}")
+    return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], how))
 
 
 def _workbook(path: Path, package: Package, decoder: Decoder) -> Source:

@@ -1,4 +1,4 @@
-"""Taking in a table of readings that never saw a template, from .xlsx, .ods or text: what fits is placed, the rest told."""
+"""Taking in a table of readings that never saw a template, from a workbook or text: what fits is placed, the rest told."""
 
 from __future__ import annotations
 

@@ -83,7 +83,7 @@ Pictures = list[tuple[Picture, list[Drawn]]]
 
 
 def write_charts(book: Book) -> Pictures:
-    """Write the sheet; returns the scatter charts with their series, for the Report to show the first two of them."""
+    """Write the sheet; returns what is printed of it, each picture with its series."""
     assert book.scope is not None
     sheet, scope = book.sheet(NAME), book.scope
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
@@ -98,7 +98,7 @@ def write_charts(book: Book) -> Pictures:
         sheet.text(bottom, 0, "For engineers: speed, and checks of the method (not printed)", book.formats.section)
         _insert(book, sheet, engineers, bottom + 2)
     _set_page(sheet, len(shown))
-    return [each for each in (*shown, *engineers) if not each[0].bars]
+    return shown
 
 
 def _about(shown: bool, engineers: bool, cut: bool) -> str:

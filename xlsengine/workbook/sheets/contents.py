@@ -121,9 +121,13 @@ def entries(returned: bool, compared: bool = False) -> tuple[Entry, ...]:
 
 
 def write_contents(book: Book, listed: Iterable[Entry]) -> int:
-    """Write the list at the head of Start, a link and one line a sheet; return the row below it."""
+    """Write the list at the head of Start, a link and one line a sheet; return the row below it.
+
+    A workbook for readers lists what it shows.
+    """
     assert book.scope is not None
     sheet, row, kind = book.sheet(START), TOP, None
+    listed = [entry for entry in listed if entry.kind is Kind.READ or not book.for_readers]
     for entry in sorted(listed, key=lambda entry: list(Kind).index(entry.kind)):
         if entry.kind is not kind:
             kind, row = entry.kind, _write_kind(sheet, row, entry.kind)
@@ -162,5 +166,5 @@ def dress_sheets(book: Book, listed: Iterable[Entry]) -> None:
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:
             sheet.print_nothing()
-        if not entry.measured(book.scope):
+        if not entry.measured(book.scope) or (book.for_readers and entry.kind is not Kind.READ):
             sheet.worksheet.hide()

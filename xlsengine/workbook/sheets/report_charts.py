@@ -15,18 +15,24 @@ from xlsengine.bench import summary as g
 from xlsengine.bench.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import FONT, GREY, INK, MARKERS, SERIES_COLOURS
+from xlsengine.workbook.formats import (
+    CELL_COUNT_FILLS,
+    CELL_COUNT_HEADS,
+    FONT,
+    GREY,
+    INK,
+    MARKERS,
+    SERIES_COLOURS,
+)
 from xlsengine.workbook.layout import quoted
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
-from xlsengine.workbook.sheets.report_table import HEADS
 
-BARS = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
 _TOP = 4
 _MOST_LINES = 12
 _WIDEST = 70  # pixels of a bar
 _WIDE = 560  # pixels that hold a title and a legend beside each other
 _GRID = "#E4E9ED"
-assert len(BARS) == len(HEADS) == by.MOST_CELL_COUNTS
+assert len(CELL_COUNT_FILLS) == len(CELL_COUNT_HEADS) == by.MOST_CELL_COUNTS
 
 
 @dataclass(frozen=True)
@@ -132,7 +138,7 @@ class ReportCharts:
         labels: dict[str, Any] = {"value": True, "num_format": "#,##0", "font": _font(SMALLEST)}
         return {
             "name": series[0], "categories": self._sized if shown is CURRENT else self._names, "values": series[1],
-            "fill": {"color": BARS[number]},
+            "fill": {"color": CELL_COUNT_FILLS[number]},
             "gap": gap, "overlap": 0, "data_labels": labels,
         }  # fmt: skip
 

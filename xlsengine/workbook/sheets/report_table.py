@@ -10,15 +10,13 @@ from xlsengine.bench import in_flight as f
 from xlsengine.bench import summary as g
 from xlsengine.bench.settings import flight_share_high, flight_share_low
 from xlsengine.bench.statements import left_out_count
-from xlsengine.expression import Aggregate, Column, Condition, Node, join
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
-HEADS = ("#0072B2", "#9A6700", "#00795A", "#8A3B6E", "#2C6E91", "#A04000")
-"""Behind white type, a shade for each cell count, as in the charts."""
 MARK = " ¹"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
@@ -35,22 +33,23 @@ def _header_height(grid: Grid) -> float:
     return 28.0 if grid.beside == 3 else 16.0
 
 
-def _at(column: Column, row: Column) -> Node:
+def _at(column: Column, row: Column | Named) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), row)
 
 
-def _flight(row: Column) -> Node:
+def in_flight(row: Column | Named) -> Node:
+    """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
     low, high = _at(f.flight_low, row), _at(f.flight_high, row)
     return (high > low).where(join(low.fixed(0), "–", high.fixed(0)), high.fixed(0)).otherwise("")
 
 
-def _fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
+def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     """Return header, figure and number format of each column of a cell count."""
     thrust = ("Thrust (g)", _at(g.full["thrust"], row), _WHOLE)
     current = ("Current (A)", _at(g.full["current"], row), _ONE)
     per_watt = ("g/W", _at(g.full["grams_per_watt"], row), _TWO)
     per_amp = ("g/A", _at(g.full["grams_per_amp"], row), _ONE)
-    flight = ("In flight* (A)", _flight(row), "")
+    flight = ("In flight* (A)", in_flight(row), "")
     held = ("ESC held (A)", _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
         return thrust, current, per_watt, per_amp, flight, held
@@ -105,7 +104,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     first = band * grid.beside
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
         left = 1 + place * grid.fields
-        shade = formats.get(bg_color=HEADS[number], align="center", **head)
+        shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **head)
         sheet.merged(top, left, left + grid.fields - 1, shade)
         sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
         _write_group(sheet, grid, top + 1, left, number)
@@ -130,7 +129,7 @@ def _size(grid: Grid) -> float:
 def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
     """Write the headers and figures of one cell count."""
     formats = sheet.book.formats
-    for place, (words, node, shape) in enumerate(_fields(grid, by.row_on[number])):
+    for place, (words, node, shape) in enumerate(fields(grid, by.row_on[number])):
         edge = {"left": 1, "left_color": RULE} if place == 0 else {}
         line = {"bottom": 1, "bottom_color": RULE, "align": "right", **edge}
         sheet.text(

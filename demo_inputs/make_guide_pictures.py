@@ -1,0 +1,78 @@
+"""Draws the guide's pictures: ``python -m demo_inputs.make_guide_pictures``; needs LibreOffice and poppler.
+
+They are looked at and kept small; a test holds their names and sizes, not their pixels.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterable
+from io import BytesIO
+from pathlib import Path
+
+from PIL import Image, ImageChops
+
+import xlsengine
+from xlsengine.guide.assemble import PICTURES
+from xlsengine.publish import picture
+
+DEMO = Path(__file__).parent / "thimble-2207.xlsx"
+WIDTH, COLOURS, DPI = 1100, 48, 110
+INPUT_SHEETS, TEMPLATE_SHEETS, RESULTS_SHEETS = ("Readings",), ("Paper",), ("Report", "Checks", "Craft")
+FOOTER = 0.95  # of a page's height, where its footer begins
+
+
+def main() -> None:
+    """Make all of them."""
+    PICTURES.mkdir(exist_ok=True)
+    assessment = xlsengine.evaluate(xlsengine.read_bench_test(DEMO))
+    with tempfile.TemporaryDirectory() as folder:
+        here = Path(folder)
+        results = xlsengine.write_results(assessment, here / "results.xlsx")
+        _sheets(results, RESULTS_SHEETS)
+        _sheets(Path(shutil.copy(DEMO, here / "input.xlsx")), INPUT_SHEETS)
+        _sheets(xlsengine.write_template(here / "template.xlsx"), TEMPLATE_SHEETS)
+    _keep("wide.png", Image.open(BytesIO(picture(assessment))))
+    _keep("tall.png", Image.open(BytesIO(picture(assessment, tall=True))), 640)
+    print(sum(path.stat().st_size for path in PICTURES.glob("*.png")), "bytes together")
+
+
+def _sheets(workbook: Path, sheets: Iterable[str]) -> None:
+    """Keep the first printed page of each of these sheets, found by its footer, without its white edges."""
+    folder = workbook.parent
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
+    convert = ["soffice", profile, "--headless", "--convert-to", "pdf", "--outdir", str(folder), str(workbook)]
+    subprocess.run(convert, check=True, capture_output=True)
+    pdf = workbook.with_suffix(".pdf")
+    texts = subprocess.run(
+        ["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, text=True
+    ).stdout.split("\f")
+    for sheet in sheets:
+        footer = re.compile(rf"\s{sheet}\s+page \d+ of")
+        page = next(number for number, text in enumerate(texts, start=1) if footer.search(text))
+        target = folder / f"{sheet.lower()}.png"
+        draw = ["pdftoppm", "-png", "-singlefile", "-r", str(DPI), "-f", str(page), "-l", str(page), str(pdf)]
+        subprocess.run([*draw, str(target.with_suffix(""))], check=True)
+        _keep(target.name, _trimmed(Image.open(target).convert("RGB")))
+
+
+def _trimmed(image: Image.Image) -> Image.Image:
+    image = image.crop((0, 0, image.width, int(image.height * FOOTER)))
+    white = Image.new("RGB", image.size, "white")
+    box = ImageChops.difference(image, white).getbbox() or (0, 0, *image.size)
+    return image.crop((max(0, box[0] - 12), max(0, box[1] - 12), box[2] + 12, box[3] + 12))
+
+
+def _keep(name: str, image: Image.Image, width: int = WIDTH) -> None:
+    """Write a picture of so many pixels across, in few colours."""
+    whole = image.convert("RGB")
+    height = round(whole.height * width / whole.width)
+    small = whole.resize((width, height), Image.Resampling.LANCZOS)
+    small.quantize(COLOURS, dither=Image.Dither.NONE).save(PICTURES / name, optimize=True)
+
+
+if __name__ == "__main__":
+    main()

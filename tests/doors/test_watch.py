@@ -1,0 +1,211 @@
+"""``xlsengine watch``: a running watcher, files saved by real programs, and the system's own events."""
+
+from __future__ import annotations
+
+import os
+import queue
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from tests.doors.made_files import THRUST, motor, names, typed
+from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.recalculate import cell_values
+from xlsengine.doors import watched_folder
+from xlsengine.doors.watched_folder import WatchedFolder, watch_folder
+from xlsengine.jobs import make_results
+
+PATIENT = 90.0
+
+
+class Watcher:
+    """A running ``xlsengine watch`` and the lines it prints."""
+
+    def __init__(self, folder: Path) -> None:
+        command = [sys.executable, "-m", "xlsengine", "watch", str(folder)]
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        self._lines: queue.Queue[str] = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+        assert "watching" in self.line()
+
+    def _read(self) -> None:
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            self._lines.put(line.rstrip("\n").partition(" ")[2])
+
+    def line(self) -> str:
+        return self._lines.get(timeout=PATIENT)
+
+    def is_quiet(self, seconds: float = 3.0) -> bool:
+        time.sleep(seconds)
+        return self._lines.empty()
+
+
+@contextmanager
+def watching(folder: Path) -> Iterator[Watcher]:
+    watcher = Watcher(folder)
+    try:
+        yield watcher
+    finally:
+        watcher.process.kill()
+        watcher.process.wait()
+        assert watcher.process.stdout is not None
+        watcher.process.stdout.close()
+
+
+def saved_as_excel_does(source: Path, target: Path) -> None:
+    """Write beside under a name without an ending, set the old file aside, and give the new one its name."""
+    unfinished, aside = target.with_name("5A6B7C80"), target.with_name("5A6B7C81.tmp")
+    shutil.copy(source, unfinished)
+    if target.exists():
+        target.rename(aside)
+    unfinished.rename(target)
+    aside.unlink(missing_ok=True)
+
+
+def desk_and_folder(tmp_path: Path) -> tuple[Path, Path]:
+    """Make a place to work at and a folder to watch."""
+    desk, folder = tmp_path / "desk", tmp_path / "folder"
+    for path in (desk, folder):
+        path.mkdir()
+    return desk, folder
+
+
+def thrust_in(path: Path) -> object:
+    return cell_values(path, [("Readings", THRUST)])["Readings", THRUST]
+
+
+def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
+    desk, folder = desk_and_folder(tmp_path)
+    good, target = motor(desk), folder / "motor.xlsx"
+    bad = typed(good, {THRUST: "9..1"}, desk / "bad.xlsx")
+    better = typed(good, {THRUST: 901}, desk / "better.xlsx")
+    with watching(folder) as watcher:
+        saved_as_excel_does(bad, target)
+        assert watcher.line() == "motor.xlsx: 1 fault; see motor faults.txt"
+        text = (folder / "motor faults.txt").read_text(encoding="utf-8")
+        assert 'Readings!K6 Thrust (g): found "9..1"; wanted a number from 0 to 50000 g' in text
+        saved_as_excel_does(good, target)
+        assert watcher.line() == "motor.xlsx: wrote motor results.xlsx; flags: 0 impossible, 0 doubtful, 0 note"
+        assert names(folder) == ["motor results.xlsx", "motor.xlsx"]
+        saved_as_excel_does(better, target)
+        assert "wrote motor results.xlsx" in watcher.line()
+        assert watcher.is_quiet()
+    assert thrust_in(folder / "motor results.xlsx") == 901
+    by_command = make_results(target, desk / "by command.xlsx").output
+    assert (folder / "motor results.xlsx").read_bytes() == Path(str(by_command)).read_bytes()
+
+
+def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> None:
+    desk, folder = desk_and_folder(tmp_path)
+    whole = motor(desk).read_bytes()
+    with watching(folder) as watcher, (folder / "slow.xlsx").open("wb") as stream:
+        for part in (whole[:5000], whole[5000:-300], whole[-300:]):
+            assert names(folder) == ["slow.xlsx"]
+            stream.write(part)
+            stream.flush()
+            os.fsync(stream.fileno())
+            time.sleep(1.5)
+        assert "slow.xlsx: wrote slow results.xlsx" in watcher.line()
+
+
+def test_a_restart_does_what_changed_meanwhile_and_nothing_twice(tmp_path: Path) -> None:
+    path, same = motor(tmp_path), motor(tmp_path, "same.xlsx")
+    with watching(tmp_path) as watcher:
+        assert {watcher.line(), watcher.line()} == {
+            f"{name}.xlsx: wrote {name} results.xlsx; flags: 0 impossible, 0 doubtful, 0 note"
+            for name in ("motor", "same")
+        }
+        watcher.process.send_signal(signal.SIGKILL)
+    typed(path, {THRUST: 902})
+    before = (tmp_path / "same results.xlsx").stat()
+    with watching(tmp_path) as watcher:
+        lines = {watcher.line(), watcher.line()}
+        assert "same.xlsx: nothing was typed since same results.xlsx was written" in lines
+        assert any(line.startswith("motor.xlsx: wrote motor results.xlsx") for line in lines)
+        assert watcher.is_quiet()
+    assert (tmp_path / "same results.xlsx").stat() == before
+    assert thrust_in(tmp_path / "motor results.xlsx") == 902
+    assert same.exists()
+
+
+def test_what_is_none_of_its_business_is_left_alone(tmp_path: Path) -> None:
+    for name in ("~$motor.xlsx", ".~lock.motor.xlsx#", ".motor.xlsx", "a (before).xlsx", "5A6B7C80", "notes.txt"):
+        (tmp_path / name).write_bytes(b"not a workbook")
+    make_results(motor(tmp_path), tmp_path / "written earlier.xlsx")
+    (tmp_path / "motor.xlsx").unlink()
+    before = names(tmp_path)
+    told: list[str] = []
+    watch_folder(tmp_path, told.append, once=True)
+    assert (told, names(tmp_path)) == ([], before)
+
+
+def test_what_a_person_wrote_into_results_or_faults_stays(tmp_path: Path) -> None:
+    path, told = motor(tmp_path), list[str]()
+    watch_folder(tmp_path, told.append, once=True)
+    looked_at = typed(tmp_path / "motor results.xlsx", {}).read_bytes()
+    typed(path, {THRUST: "9..1"})
+    watch_folder(tmp_path, told.append, once=True)
+    text = tmp_path / "motor faults.txt"
+    text.write_text(text.read_text() + "asked Invented Tester about it\n")
+    typed(path, {THRUST: "9..2"})
+    watch_folder(tmp_path, told.append, once=True)
+    assert "Invented Tester" in text.read_text()
+    typed(path, {THRUST: 903})
+    watch_folder(tmp_path, told.append, once=True)
+    assert names(tmp_path) == ["motor faults.txt", "motor results 2.xlsx", "motor results.xlsx", "motor.xlsx"]
+    assert (tmp_path / "motor results.xlsx").read_bytes() == looked_at
+    assert thrust_in(tmp_path / "motor results 2.xlsx") == 903
+
+
+def test_a_file_that_stays_unreadable_is_told_once_and_forgiven(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(watched_folder, "PATIENCE", 1.2)
+    (tmp_path / "broken.xlsx").write_bytes(b"PK\x03\x04 and no more")
+    told: list[str] = []
+    watched = WatchedFolder(tmp_path, told.append)
+    ends = time.monotonic() + 4
+    while time.monotonic() < ends:
+        watched.look()
+        time.sleep(0.1)
+    assert len(told) == 1
+    assert "the file breaks off or is damaged" in told[0]
+    assert "breaks off" in (tmp_path / "broken faults.txt").read_text()
+    shutil.copy(motor(tmp_path), tmp_path / "broken.xlsx")
+    watch_folder(tmp_path, told.append, once=True)
+    assert "broken faults.txt" not in names(tmp_path)
+    assert "broken results.xlsx" in names(tmp_path)
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "xlsengine", "watch", str(tmp_path / "none")]
+    done = subprocess.run(command, capture_output=True, text=True)
+    assert (done.returncode, done.stderr.count("\n")) == (2, 1)
+    assert "there is no such folder" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs signals")
+def test_ctrl_c_ends_it_quietly(tmp_path: Path) -> None:
+    with watching(tmp_path) as watcher:
+        watcher.process.send_signal(signal.SIGINT)
+        assert watcher.process.wait(PATIENT) == 0
+        assert watcher.is_quiet(0.5)
+
+
+@requires_bridge
+def test_libreoffice_saves_into_a_watched_folder(tmp_path: Path) -> None:
+    desk, folder = desk_and_folder(tmp_path)
+    with watching(folder) as watcher:
+        do_in_libreoffice([Work(str(motor(desk)), str(folder / "motor.xlsx"), [("type", "Readings", THRUST, 904.0)])])
+        assert "motor.xlsx: wrote motor results.xlsx" in watcher.line()
+        assert thrust_in(folder / "motor results.xlsx") == 904
+        assert watcher.is_quiet()

@@ -1,0 +1,152 @@
+"""What the command writes: every file, whole, the same each time; the workbook for readers; refusals."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shutil
+import zipfile
+from pathlib import Path
+
+import pytest
+
+import xlsengine
+from tests.publish.conftest import DEMO
+from tests.publish.published_benches import session
+from xlsengine.bench.readings import READINGS
+from xlsengine.cli import main
+from xlsengine.publish.assessed import Publication
+from xlsengine.publish.files import Published, names_of, publish
+from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
+from xlsengine.workbook.formats import CELL_COUNT_FILLS
+from xlsengine.workbook.input_copy import NAME as COPY
+
+SHOWN = ["Report", "Craft", "ESC", "Charts", "Start"]
+
+
+def run(*arguments: str | Path) -> int:
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    return int(stopped.value.code or 0)
+
+
+def readers_workbook(published: Published) -> Path:
+    return next(path for path in published.files if path.suffix == ".xlsx")
+
+
+def test_command_writes_everything(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source = Path(shutil.copy(DEMO, tmp_path / "motor.xlsx"))
+    before = source.read_bytes()
+    assert run("publish", source) == 0
+    folder = tmp_path / "motor to publish"
+    assert sorted(path.name for path in folder.iterdir()) == sorted(names_of("motor"))
+    said = capsys.readouterr().out
+    assert said.startswith("Tarrowby (invented) Thimble 2207\n")
+    assert said.count("\nwrote ") == len(names_of("motor"))
+    assert run("publish", source) == 2
+    assert "--overwrite" in capsys.readouterr().err
+    written = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert run("publish", source, "--overwrite") == 0
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == written
+    assert source.read_bytes() == before
+
+
+def test_faults_are_told_and_nothing_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    empty = xlsengine.write_template(tmp_path / "empty.xlsx")
+    assert run("publish", empty) == 1
+    assert "no row filled in" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["empty.xlsx"]
+
+
+def test_results_workbook_is_published_under_its_tests_name(tmp_path: Path) -> None:
+    results = xlsengine.write_results(session(2, [3, 4]), tmp_path / "motor results.xlsx")
+    done = publish(results)
+    assert done.files[0].parent.name == "motor to publish"
+    assert done.files[0].name == "motor 1920x1080.png"
+
+
+def test_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("a file")
+    with pytest.raises(xlsengine.OutputRefused, match="taken"):
+        publish(DEMO, tmp_path / "taken")
+
+
+def test_readers_see_the_sheets_to_read_alone(published: Published) -> None:
+    with zipfile.ZipFile(readers_workbook(published)) as package:
+        book = package.read("xl/workbook.xml").decode()
+    sheets = re.findall(r'<sheet name="([^"]+)"[^>]*?(state="\w+")?[^>]*?/>', book)
+    hidden = set(re.findall(r'<sheet name="([^"]+)"[^>]*state="hidden"', book))
+    names = [name for name, _ in sheets]
+    assert [name for name in names if name not in hidden] == SHOWN
+    assert {"Readings", "Settings", "Summary", "Method", "Checks"} <= hidden
+    assert COPY not in names
+    assert "veryHidden" not in book
+
+
+def test_readers_are_told_of_no_command(published: Published) -> None:
+    """The name of the program stands in the file's properties and behind “Written by” alone."""
+    with zipfile.ZipFile(readers_workbook(published)) as package:
+        parts = {
+            name: package.read(name).decode()
+            for name in package.namelist()
+            if name.startswith("xl/") and name.endswith("xml")
+        }
+    named = [found for text in parts.values() for found in re.findall(r"xlsengine[^<]{0,40}", text)]
+    assert [found for found in named if not re.match(r"xlsengine \d", found)] == []
+    assert not any(re.search(r"--overwrite|command line|\bFILE\b", text) for text in parts.values())
+
+
+def test_workbook_for_readers_is_an_input_too(published: Published, assessment: xlsengine.Assessment) -> None:
+    again = xlsengine.evaluate(xlsengine.read_bench_test(readers_workbook(published)))
+    assert again.figures() == assessment.figures()
+
+
+def test_table_csv_holds_what_the_page_shows(assessment: xlsengine.Assessment) -> None:
+    content = Publication(assessment).content
+    rows = list(csv.reader(io.StringIO(table_csv(content))))
+    assert rows[0][:4] == ["Propeller", "Cells", "Thrust (g)", "Current (A)"]
+    assert [(row[0], row[1], row[2]) for row in rows[1:]] == [
+        (line.prop, line.cells, line.shown[0].replace(",", "")) for line in content.lines
+    ]
+
+
+def test_readings_csv_is_as_typed(assessment: xlsengine.Assessment) -> None:
+    rows = list(csv.DictReader(io.StringIO(readings_csv(assessment.scope))))
+    thrusts = assessment.scope.column(READINGS.name, "thrust").tolist()[: len(rows)]
+    assert [float(row["Thrust (g)"]) for row in rows] == thrusts
+    assert any(row["Flag"] for row in rows)
+
+
+def test_no_cell_of_a_csv_is_a_formula() -> None:
+    made = session(2, [4], name='=HYPERLINK("x") {}')
+    for text in (table_csv(Publication(made).content), readings_csv(made.scope)):
+        for row in csv.reader(io.StringIO(text)):
+            assert not any(cell.startswith(("=", "+", "@")) for cell in row)
+
+
+def test_markdown_keeps_its_table_whole() -> None:
+    made = session(2, [3, 4], name="a|b *c* {}")
+    text = table_markdown(Publication(made).content, [("motor.png", "What it [shows]")])
+    lines = [line for line in text.splitlines() if line.startswith("| ")]
+    assert len(lines) == 2 + 4
+    assert {len(re.findall(r"(?<!\\)\|", line)) for line in lines} == {len(re.findall(r"\|", lines[0]))}
+    assert "![What it \\[shows\\]](<motor.png>)" in text
+
+
+def test_cell_counts_have_the_same_colours_everywhere(published: Published, assessment: xlsengine.Assessment) -> None:
+    """On the charts of Report and Charts, in the SVG and in the page's table: 4S and 5S, the first and second of all."""
+    wanted = {"4S": CELL_COUNT_FILLS[0], "5S": CELL_COUNT_FILLS[1]}
+    with zipfile.ZipFile(readers_workbook(published)) as package:
+        charts = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/charts/chart")]
+    found = set()
+    for chart in charts:
+        for series in re.findall(r"<c:ser>.*?</c:ser>", chart, re.DOTALL):
+            name = re.search(r"<c:v>(\d)( cells|S)</c:v>", series)
+            colour = re.search(r'srgbClr val="(\w+)"', series)
+            if name and colour:
+                found.add((f"{name[1]}S", name[2], f"#{colour[1]}"))
+    assert found == {(count, words, colour) for count, colour in wanted.items() for words in (" cells", "S")}
+    drawings = Publication(assessment).charts_svg()
+    for title in ("Thrust at full throttle, by propeller", "Thrust against power"):
+        assert [each for each in wanted.values() if each not in drawings[title]] == []

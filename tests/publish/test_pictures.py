@@ -1,0 +1,166 @@
+"""The pictures: their size, what stands on them, held against the workbook's cells; nothing is cut off in silence."""
+
+from __future__ import annotations
+
+import re
+import warnings
+from io import BytesIO
+from pathlib import Path
+
+import openpyxl
+import pytest
+from PIL import Image
+
+import xlsengine
+from tests.publish.published_benches import LONG, SESSIONS, session
+from xlsengine.publish.assessed import Publication
+from xlsengine.publish.drawing import Drawing, Words, text_width, wrap
+from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
+
+DEMOS = Path(__file__).parent.parent.parent / "demo_inputs"
+SHOWN = {
+    "Thrust (g)": "{:,.0f}",
+    "Current (A)": "{:.1f}",
+    "g/W": "{:.2f}",
+    "In flight* (A)": "{}",
+    "ESC held (A)": "{:.0f}",
+}
+
+
+def texts(page: Drawing) -> list[str]:
+    return [shape.text for shape in page.shapes if isinstance(shape, Words)]
+
+
+def report_page(path: Path) -> dict[tuple[int, int], str | float]:
+    """Return the filled cells of the Report by row and column, formulas with their stored values."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # openpyxl drops data bars
+        sheet = openpyxl.load_workbook(path, data_only=True)["Report"]
+    return {(cell.row, cell.column): cell.value for row in sheet.iter_rows(max_col=30) for cell in row
+            if isinstance(cell.value, str | float | int)}  # fmt: skip
+
+
+def report_cells(page: dict[tuple[int, int], str | float]) -> dict[str, list[str]]:
+    """Return propeller → its figures as the Report shows them, all cell counts, read by header from the page."""
+    head = min(row for (row, column), value in page.items() if column == 1 and value == "Propeller")
+    headers = {column: str(value) for (row, column), value in page.items() if row == head and value in SHOWN}
+    shown: dict[str, list[str]] = {}
+    for row in range(head + 1, head + 30):
+        name = str(page.get((row, 1), "*"))
+        if name.startswith(("*", "At full")):
+            break
+        found = [SHOWN[header].format(page[row, column]) for column, header in headers.items() if (row, column) in page]
+        shown[name.removesuffix(" ¹")] = found
+    return shown
+
+
+@pytest.mark.parametrize("name", ["gherkin-2207", "thimble-2207", "colander-2306"])
+def test_figures_are_those_of_the_report(name: str, tmp_path: Path) -> None:
+    assessment = xlsengine.evaluate(xlsengine.read_bench_test(DEMOS / f"{name}.xlsx"))
+    path = xlsengine.write_results(assessment, tmp_path / "results.xlsx")
+    page = report_page(path)
+    content = Publication(assessment).content
+    wanted = report_cells(page)
+    assert list(wanted) == list(content.props)
+    assert all(len(figures) >= 5 for figures in wanted.values())
+    for size in (WIDE, TALL):
+        said = texts(drawn(content, size)[0])
+        for prop, figures in wanted.items():
+            assert prop in said
+            if size == WIDE:
+                assert [
+                    figure for figure in figures if figure not in [text.split(" p")[0].lstrip("● ") for text in said]
+                ] == []
+    cells = {str(value) for value in page.values()}
+    for answer in content.answers:
+        assert {answer.title, answer.line, answer.words} <= cells
+    assert {content.disclosure, content.conditions, content.motor} <= cells
+    assert any(content.left_out in cell for cell in cells)
+
+
+@pytest.mark.parametrize("size", [WIDE, TALL], ids=["wide", "tall"])
+@pytest.mark.parametrize("name", SESSIONS)
+def test_nothing_is_cut_and_nothing_runs_out_of_the_page(name: str, size: tuple[int, int]) -> None:
+    content = Publication(SESSIONS[name]()).content
+    page, props = drawn(content, size)
+    assert page.shortened == []
+    for shape in page.shapes:
+        if isinstance(shape, Words):
+            wide = text_width(shape.text, shape.size, shape.bold)
+            left = shape.x - {"start": 0.0, "middle": wide / 2, "end": wide}[shape.anchor]
+            assert left >= 0, shape.text
+            assert left + wide <= page.width + 1, shape.text
+            assert shape.size <= shape.y <= page.height, shape.text
+            assert shape.size >= 16, shape.text
+    said = " ".join(texts(page)).replace("\u00a0", " ")
+    more = len(content.props) - len(props)
+    assert [prop for prop in props if prop not in said] == []
+    assert more == 0 or f"{more} more propeller" in said
+    for answer in (content.answers[0], content.answers[1], content.air):
+        assert answer.line in said, answer.line
+
+
+def test_texts_do_not_lie_over_each_other() -> None:
+    """Each text's rectangle is clear of all others, by the type's own measures."""
+    for name in SESSIONS:
+        content = Publication(SESSIONS[name]()).content
+        for size in (WIDE, TALL):
+            boxes = []
+            for shape in drawn(content, size)[0].shapes:
+                if isinstance(shape, Words) and shape.text:
+                    wide = text_width(shape.text, shape.size, shape.bold)
+                    left = shape.x - {"start": 0.0, "middle": wide / 2, "end": wide}[shape.anchor]
+                    boxes.append((left, shape.y - 0.73 * shape.size, left + wide, shape.y, shape.text))
+            over = [
+                (one[4], other[4]) for place, one in enumerate(boxes) for other in boxes[:place]
+                if one[0] < other[2] - 1 and other[0] < one[2] - 1 and one[1] < other[3] - 1 and other[1] < one[3] - 1
+            ]  # fmt: skip
+            assert over == [], name
+
+
+@pytest.mark.parametrize("size", [WIDE, TALL], ids=["wide", "tall"])
+def test_a_picture_is_a_png_of_its_size_with_its_alt_text_and_the_same_every_time(size: tuple[int, int]) -> None:
+    content = Publication(session(3, [3, 4])).content
+    made = picture(content, size)
+    image = Image.open(BytesIO(made))
+    assert (image.format, image.size) == ("PNG", size)
+    assert image.info["Description"] == alt_text(content, size)
+    assert made == picture(Publication(session(3, [3, 4])).content, size)
+    assert len(made) < 150_000
+
+
+def test_another_size_is_refused() -> None:
+    with pytest.raises(ValueError, match="1920"):
+        picture(Publication(session(1, [4])).content, (100, 100))
+
+
+def test_long_names_are_told() -> None:
+    content = Publication(session(3, [3, 4], name=LONG)).content
+    for size in (WIDE, TALL):
+        page, _ = drawn(content, size)
+        assert page.shortened
+        said = " ".join(texts(page)).replace("\u00a0", " ")
+        assert "Texts that end in … are whole on the page." in said
+        assert "�: a sign that this type does not have." in said
+
+
+def test_what_decides_and_what_is_best_is_always_shown() -> None:
+    """Of 36 propellers the last by thrust has the most grams per watt: it is on the picture all the same."""
+    assessment = session(36, [4])
+    content = Publication(assessment).content
+    _, props = drawn(content, WIDE)
+    best = max(content.lines, key=lambda line: line.numbers[5] or 0.0).prop
+    assert {best, *content.deciding} <= set(props)
+
+
+def test_alt_text_answers_what_the_picture_answers() -> None:
+    content = Publication(session(3, [3, 4])).content
+    said = alt_text(content, WIDE)
+    assert "3S and 4S" in said
+    assert re.search(r"ESC for full throttle held .*: \d+ A on 3S, \d+ A on 4S", said)
+    assert content.air.line in said
+    assert "static bench" in said
+
+
+def test_wrapping_keeps_a_number_with_its_unit() -> None:
+    assert wrap("means of 2.0 s", 20, text_width("means of 2.0", 20)) == ["means of", "2.0\u00a0s"]

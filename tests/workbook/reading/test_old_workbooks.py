@@ -1,0 +1,68 @@
+"""Tables of strangers in .xls, saved by LibreOffice, and files of that ending that are none."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+
+from tests.instruments.recalculate import requires_libreoffice
+from tests.workbook.reading.test_other_programs import converted
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading.old_workbooks import read_old_workbook
+from xlsengine.workbook.reading.plain_tables import take_in
+
+ROWS = (
+    ("A motor of my own",),
+    ("Prop", "Cells", "Volts", "Amps", "Thrust (g)", "Day"),
+    ("5x4.3x3", 4, 15.9, "38,2", 1420, datetime.date(2026, 5, 31)),
+    ("6x4", 4, 16.1, "=1/0", "=700*2", None),
+)
+
+
+@pytest.fixture(scope="module")
+def old_workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("old")
+    book = openpyxl.Workbook()
+    sheet = book.create_sheet("Runs", 0)
+    for row in ROWS:
+        sheet.append(row)
+    book.save(folder / "runs.xlsx")
+    return converted(folder / "runs.xlsx", "xls", folder)
+
+
+@requires_libreoffice
+def test_its_cells_are_those_that_were_typed(old_workbook: Path) -> None:
+    cells = read_old_workbook(old_workbook)["Runs"]
+    assert cells[2] == {0: "5x4.3x3", 1: 4.0, 2: 15.9, 3: "38,2", 4: 1420.0, 5: datetime.datetime(2026, 5, 31)}
+    assert cells[3] == {0: "6x4", 1: 4.0, 2: 16.1, 4: 1400.0}  # an error has no value
+
+
+@requires_libreoffice
+def test_its_table_is_taken_in_and_what_is_lost_is_told(old_workbook: Path) -> None:
+    taken = take_in(old_workbook)
+    readings = taken.test.tables["Readings"]
+    assert readings["thrust"].tolist() == [1420, 1400]
+    assert readings["current"][0] == 38.2
+    assert np.isnan(readings["current"][1])
+    assert any("a cell that shows 50% holds 0.5" in line for line in taken.told)
+
+
+@pytest.mark.parametrize("content", [b"", b"Prop,Volts\n", bytes.fromhex("D0CF11E0A1B11AE1") + bytes(3000)])
+@pytest.mark.parametrize("ending", [".xls", ".xlsb"])
+def test_what_is_none_is_told_in_plain_words(content: bytes, ending: str, tmp_path: Path) -> None:
+    path = tmp_path / f"table{ending}"
+    path.write_bytes(content)
+    with pytest.raises(WorkbookUnreadable, match="open it in a spreadsheet program and save it as"):
+        take_in(path)
+
+
+def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "table.xls").write_bytes(b"x")
+    monkeypatch.setattr("xlsengine.workbook.reading.old_workbooks._CHILD", "timeit")
+    monkeypatch.setattr("xlsengine.workbook.reading.old_workbooks._MOST_SECONDS", 0.01)
+    with pytest.raises(WorkbookUnreadable, match="cannot be read"):
+        read_old_workbook(tmp_path / "table.xls")

@@ -1,0 +1,17 @@
+"""``xlsengine page``: the page in the browser."""
+
+from __future__ import annotations
+
+import click
+
+from xlsengine.commands.printing import say
+
+
+@click.command()
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port to serve on; else a free one.")
+@click.option("--browser/--no-browser", default=True, help="Whether to open it in the browser.")
+def page(port: int, browser: bool) -> None:
+    """Open a page in the browser to drop workbooks on; it is served to this machine alone."""
+    from xlsengine.doors.page.serving import serve
+
+    serve(port, browser, say)

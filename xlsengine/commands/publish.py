@@ -1,0 +1,26 @@
+"""``xlsengine publish``: pictures, a page, tables and a workbook for readers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.printing import FILE, progress, say
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option("-o", "--output", type=FILE, help="Folder to write into; else '<name> to publish' beside the input.")
+@click.option("--overwrite", is_flag=True, help="Replace files that exist.")
+def publish(file: Path, output: Path | None, overwrite: bool) -> None:
+    """Write what to publish: two pictures, a page, the table, the readings and a workbook for readers."""
+    from xlsengine.publish.files import publish as write_all
+
+    with progress() as step:
+        done = write_all(file, output, overwrite, step)
+    say(done.title)
+    for line in done.told:
+        say(f"  told: {line}")
+    for path in done.files:
+        say(f"wrote {path}")

@@ -1,0 +1,184 @@
+"""The page's few addresses: the page itself, work on a file, and the files that came of it."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+import shutil
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from functools import cache, reduce
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from urllib.parse import unquote
+
+from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
+from xlsengine.doors.page.file_names import safe_name
+from xlsengine.doors.page.guard import Guard
+from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, WIDE
+from xlsengine.doors.page.workers import Bounds, Workers
+from xlsengine.outcome import UNREADABLE
+from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
+
+MOST_KEPT = 200
+"""How many files' results are kept; the oldest goes."""
+MOST_AT_ONCE = 100
+TEMPLATE_NAME, GUIDE_NAME = "motor bench.xlsx", "guide.html"
+_STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
+_PUBLISHED = (WIDE, TALL, PAGE)
+
+
+@dataclass
+class Kept:
+    """What came of one file: its folder, and in it the files that can be taken, by what they are."""
+
+    folder: Path
+    files: dict[str, str] = field(default_factory=dict)
+    publishing: asyncio.Lock = field(default_factory=asyncio.Lock)
+
+
+class Page:
+    """A session: what is kept of it lies in one folder and goes with it."""
+
+    def __init__(self, folder: Path, key: str, bounds: Bounds) -> None:
+        self._folder, self._key = folder, key
+        self._workers = Workers(bounds)
+        self._kept: OrderedDict[str, Kept] = OrderedDict()
+        self._making = asyncio.Lock()
+        self._in_hand = 0
+
+    def routes(self) -> list[Route]:
+        """Return the addresses that are answered."""
+        return [
+            Route("/", self.page),
+            Route("/template", self.template),
+            Route("/guide", self.guide),
+            Route("/work", self.work, methods=["POST"]),
+            Route("/files/{id}/{what}", self.file),
+            Route("/{name}", self.static),
+        ]
+
+    async def page(self, request: Request) -> Response:
+        """Answer with the page."""
+        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE))}
+        return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
+
+    async def static(self, request: Request) -> Response:
+        """Answer with the page's style or script."""
+        name = request.path_params["name"]
+        if name not in _STATIC:
+            return PlainTextResponse("There is no such thing here.", 404)
+        return Response(_own(name), media_type=_STATIC[name])
+
+    async def work(self, request: Request) -> Response:
+        """Take a file, check it and write its results; answers with what the page shows of it."""
+        name = safe_name(unquote(request.headers.get("x-name", "")))
+        if self._in_hand >= MOST_AT_ONCE:
+            return _refused(
+                name, f"More than {MOST_AT_ONCE} files at once; wait for some of them, then drop this one.", 503
+            )
+        self._in_hand += 1
+        try:
+            return await self._worked(request, name)
+        finally:
+            self._in_hand -= 1
+
+    async def _worked(self, request: Request, name: str) -> Response:
+        kept = self._new()
+        try:
+            if not await _received(request, kept.folder / name):
+                return self._gone(kept, _refused(name, f"The file is larger than {LARGEST_FILE // MEBIBYTE} MiB.", 413))
+            reply = await self._workers.do("work", kept.folder, name)
+        except ClientDisconnect:
+            return self._gone(kept)
+        (kept.folder / name).unlink(missing_ok=True)
+        kept.files = reply.get("files", {})
+        self._forget_the_oldest()
+        return JSONResponse({"name": name, **reply, "id": kept.folder.name})
+
+    async def template(self, request: Request) -> Response:
+        """Answer with the empty input workbook."""
+        return await self._made("template", TEMPLATE_NAME) or FileResponse(
+            self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME
+        )
+
+    async def guide(self, request: Request) -> Response:
+        """Answer with the guide, which holds its own style and pictures and runs nothing."""
+        headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
+        return await self._made("guide", GUIDE_NAME) or FileResponse(self._folder / GUIDE_NAME, headers=headers)
+
+    async def _made(self, task: str, name: str) -> Response | None:
+        """Have a file of the session made that is the same for everybody; returns why it could not be."""
+        async with self._making:
+            if (self._folder / name).exists():
+                return None
+            reply = await self._workers.do(task, self._folder, name)
+            return None if reply["files"] else PlainTextResponse(reply["error"], 500)
+
+    async def file(self, request: Request) -> Response:
+        """Answer with a file that came of another; what is published of results is made when it is first asked for."""
+        kept, what = self._kept.get(request.path_params["id"]), request.path_params["what"]
+        if kept is None or what not in (RESULTS, FILLED, *_PUBLISHED):
+            return PlainTextResponse("There is no such file in this session.", 404)
+        if what in _PUBLISHED and RESULTS in kept.files:
+            async with kept.publishing:
+                if what not in kept.files:
+                    kept.files |= (await self._workers.do("publish", kept.folder, kept.files[RESULTS]))["files"]
+        if what not in kept.files:
+            return PlainTextResponse("This file could not be made.", 404)
+        path = kept.folder / kept.files[what]
+        return FileResponse(path, filename=path.name)
+
+    def _new(self) -> Kept:
+        """Return a new place for a file and what comes of it."""
+        name = secrets.token_hex(16)
+        kept = self._kept[name] = Kept(self._folder / name)
+        kept.folder.mkdir()
+        return kept
+
+    def _gone(self, kept: Kept, answer: Response | None = None) -> Response:
+        self._kept.pop(kept.folder.name, None)
+        shutil.rmtree(kept.folder, ignore_errors=True)
+        return answer or Response(status_code=204)
+
+    def _forget_the_oldest(self) -> None:
+        while len(self._kept) > MOST_KEPT + MOST_AT_ONCE:
+            self._gone(next(iter(self._kept.values())))
+
+
+def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None) -> Guard:
+    """Return the page as an ASGI application that keeps its files in `folder`."""
+    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds()).routes()), key, port)
+
+
+async def _received(request: Request, path: Path) -> bool:
+    """Put a request's body into a file; returns whether it is no larger than a workbook may be.
+
+    What is beyond that is read and thrown away: a browser that is cut off shows no answer.
+    """
+    size = 0
+    with path.open("wb") as stream:
+        async for chunk in request.stream():
+            size += len(chunk)
+            if size <= LARGEST_FILE:
+                stream.write(chunk)
+    return size <= LARGEST_FILE
+
+
+def _refused(name: str, why: str, status: int) -> Response:
+    return JSONResponse({"name": name, "exit_code": UNREADABLE, "error": why, "files": {}}, status)
+
+
+@cache
+def _own(name: str) -> str:
+    return files("xlsengine.doors.page").joinpath(name).read_text(encoding="utf-8")
+
+
+def _cautions() -> str:
+    return "".join(f"<li>{escape(caution)}</li>" for caution in (*(each.full for each in CAUTIONS), DEFERENCE))

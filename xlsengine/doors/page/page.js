@@ -1,0 +1,167 @@
+"use strict";
+const key = document.querySelector("meta[name=key]").content;
+const outcomes = document.querySelector("#outcomes"), said = document.querySelector("#status"), choose = document.querySelector("#choose");
+const MOST_SHOWN = 40, MARKS = { impossible: "▲ impossible", doubtful: "● doubtful", note: "○ note" };
+let articles = 0;
+
+function make(tag, attributes, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes || {})) if (value !== null && value !== undefined) made.setAttribute(name, value);
+  made.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ""));
+  return made;
+}
+
+function handOver(files) {
+  document.body.classList.add("worked");
+  for (const file of files) handOverOne(file);
+}
+
+async function handOverOne(file) {
+  for (const other of [...outcomes.children]) if (other.dataset.name === file.name) other.remove();
+  const article = make("article", { "data-name": file.name, "aria-busy": "true" },
+    make("h2", { tabindex: "-1" }, file.name), make("p", { class: "from" }, "is read, checked and computed …"), make("progress", { "aria-label": `Working on ${file.name}` }));
+  outcomes.prepend(article);
+  say(`${file.name} is being read.`);
+  const reply = await asked(file);
+  articles += 1;
+  show(article, reply, file.name);
+  article.removeAttribute("aria-busy");
+  const others = document.querySelectorAll("[aria-busy]").length;
+  say(inShort(reply, file.name) + (others ? ` ${others} more at work.` : ""));
+  if (!others) article.querySelector("h2").focus();
+}
+
+async function asked(file) {
+  try {
+    const answer = await fetch("/work", { method: "POST", headers: { "X-Key": key, "X-Name": encodeURIComponent(file.name) }, body: file });
+    return answer.headers.get("content-type").startsWith("application/json") ? await answer.json() : { error: await answer.text() };
+  } catch {
+    return { error: "No answer came. Is it a folder, or was it moved? Then choose the workbook itself. Else the program behind this page has ended: start it again (xlsengine page)." };
+  }
+}
+
+function say(text) { said.textContent = text; }
+
+function inShort(reply, name) {
+  if (reply.error) return `${name}: not read.`;
+  if (reply.faults.length) return `${name}: ${reply.fault_count}`;
+  return `${name}: results are ready, ${counts(reply.answers)}.`;
+}
+
+function counts(answers) {
+  const found = Object.entries(answers.flag_counts).filter(([, count]) => count).map(([word, count]) => `${count} ${word}`);
+  return found.length ? `flags: ${found.join(", ")}` : "no flags";
+}
+
+function show(article, reply, name) {
+  article.replaceChildren();
+  const parts = reply.error ? refused(reply, name) : reply.faults.length ? faulty(reply, name) : done(reply, name);
+  article.append(...parts.flat().filter(Boolean));
+}
+
+function heading(text, from) { return [make("h2", { tabindex: "-1" }, text), from && make("p", { class: "from" }, from)]; }
+
+function refused(reply, name) { return [heading(name), make("p", { class: "stop" }, reply.error)]; }
+
+function faulty(reply, name) {
+  return [
+    heading(`${name}: ${reply.fault_count.split(";")[0]}`, `Nothing was computed yet. Fix these cells in ${reply.taken ? "the workbook with your readings" : "your spreadsheet program"}, save, and drop ${reply.taken ? "that" : "the file again"}.`),
+    takes(reply), taken(reply),
+    make("h3", {}, "What to fix"),
+    table("faults", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.mend])),
+    list("How your entries were read", reply.told),
+  ];
+}
+
+function done(reply, name) {
+  const head = reply.headline, answers = [...head.answers.slice(0, 2), head.in_flight, ...head.answers.slice(2)];
+  const kv = head.kv && `${head.kv} (label)`;
+  return [
+    heading(head.title, [name, kv, head.tester, head.date].filter(Boolean).join(" · ")),
+    head.disclosure && make("p", { class: "from" }, head.disclosure),
+    make("dl", { class: "answers" }, answers.map((one) =>
+      make("div", {}, make("dt", {}, one.title), make("dd", { class: "line" }, one.line), make("dd", {}, one.words)))),
+    make("p", { class: "first" }, document.querySelector("footer").dataset.first),
+    make("p", { class: "lead" }, `${capital(reply.answers.left_out)}. `,
+      reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flags.length === 1 ? "One reading looks" : `${reply.flags.length} readings look`} odd: see what to do.`) : "No reading looks odd."),
+    takes(reply), taken(reply),
+    make("h3", {}, "Headline figures"),
+    make("dl", { class: "figures" }, reply.answers.headlines.filter((line) => line.value !== null).map((line) =>
+      make("div", {}, make("dt", {}, line.label), make("dd", {}, make("b", {}, line.shown), line.place), line.note && make("dd", { class: "note" }, line.note)))),
+    make("div", { class: "stated" }, [head.motor, head.conditions].filter(Boolean).map((text) => make("p", { class: "note" }, text))),
+    flags(reply),
+    reply.changes.length ? list("Changed since it was written", reply.changes, true) : null,
+    charts(reply),
+    list("Advice in full", reply.answers.advice),
+    list("How your entries were read", reply.told),
+  ];
+}
+
+function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
+
+function takes(reply) {
+  const words = { results: "Results workbook", filled: "Workbook with your readings", wide: "Picture, wide", tall: "Picture, tall", page: "Page to publish" };
+  const offered = Object.keys(reply.files);
+  if (offered.includes("results")) offered.push("wide", "tall", "page");
+  const links = offered.map((what, place) => {
+    const link = make("a", { class: place ? "button second" : "button", href: `/files/${reply.id}/${what}?key=${encodeURIComponent(key)}`, download: "" }, words[what]);
+    return make("li", {}, link);
+  });
+  return links.length ? make("ul", { class: "takes", "aria-label": "Files to take" }, links) : null;
+}
+
+function taken(reply) {
+  if (!reply.taken) return null;
+  const count = reply.taken.readings, text = `${count} ${count === 1 ? "reading was" : "readings were"} taken in from your table. Add what else you know to the workbook with your readings, and drop that here.`;
+  return [make("p", { class: "lead" }, text), list("What was understood of the table", reply.taken.told)];
+}
+
+function flags(reply) {
+  if (!reply.flags.length) return null;
+  const title = make("h3", { id: `flags-${articles}` }, `Readings to look at: ${counts(reply.answers).replace("flags: ", "")}`);
+  const rows = reply.flags.map((flag) => [
+    [make("span", { class: "mark" }, MARKS[flag.severity]), " ", flag.what], where(flag, flag.seen_with), flag.found, flag.expected, [flag.cause, flag.mend && make("div", {}, make("b", {}, flag.mend))],
+  ]);
+  const heads = ["What", "Cell", "Found", "Expected", "Likely cause, and what to do"], kinds = reply.flags.map((flag) => flag.severity);
+  const more = rows.length > MOST_SHOWN && make("details", {}, make("summary", {}, `${rows.length - MOST_SHOWN} more`), table("flags", heads, rows.slice(MOST_SHOWN), kinds.slice(MOST_SHOWN)));
+  return [title, table("flags", heads, rows.slice(0, MOST_SHOWN), kinds), more];
+}
+
+function where(one, more) {
+  return [one.place.replace("!", " "), (one.label || more) && make("small", {}, [one.label, more].filter(Boolean).join(", "))];
+}
+
+function table(name, heads, rows, kinds = []) {
+  const head = make("thead", {}, make("tr", {}, heads.map((text) => make("th", { scope: "col" }, text))));
+  const body = make("tbody", {}, rows.map((row, number) => make("tr", { class: kinds[number] }, row.map((held, place) =>
+    make("td", { "data-label": heads[place], class: heads[place] === "Cell" ? "where" : null }, ...[held].flat())))));
+  return make("table", { class: name }, head, body);
+}
+
+function list(title, lines, open = false) {
+  if (!lines || !lines.length) return null;
+  return make("details", open ? { open: "" } : {}, make("summary", {}, `${title} (${lines.length})`), make("ul", { class: "told" }, lines.map((line) => make("li", {}, line))));
+}
+
+function charts(reply) {
+  const drawn = Object.values(reply.charts);
+  if (!drawn.length) return null;
+  return [make("h3", {}, "Charts"), make("div", { class: "charts" }, drawn.map((text) => make("figure", {}, drawing(text))))];
+}
+
+function drawing(text) {
+  const svg = document.importNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement, true);
+  for (const named of svg.querySelectorAll("[id]")) named.id = `${named.id}-${articles}`;
+  const labels = (svg.getAttribute("aria-labelledby") || "").split(" ").filter(Boolean);
+  svg.setAttribute("aria-labelledby", labels.map((label) => `${label}-${articles}`).join(" "));
+  return svg;
+}
+
+choose.addEventListener("change", () => { handOver([...choose.files]); choose.value = ""; });
+for (const kind of ["dragenter", "dragover"]) document.addEventListener(kind, (event) => { event.preventDefault(); document.body.classList.add("over"); });
+document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) document.body.classList.remove("over"); });
+document.addEventListener("drop", (event) => {
+  event.preventDefault();
+  document.body.classList.remove("over");
+  handOver([...event.dataTransfer.files]);
+});

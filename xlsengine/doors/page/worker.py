@@ -1,0 +1,123 @@
+"""What runs in a process of its own for each file: bounded in time and memory, and its answer a file of plain values.
+
+``python -m xlsengine.doors.page.worker TASK FOLDER NAME MEMORY SECONDS``
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from xlsengine.errors import XlsEngineError, folded
+from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
+
+REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
+RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
+"""The files that can be taken from the page."""
+
+
+def work_on(folder: Path, name: str) -> dict[str, Any]:
+    """Take a plain table in, check a workbook and write its results; returns what the page shows of it."""
+    from xlsengine.jobs import hand_over, make_results
+
+    outcome = hand_over(folder / name)
+    reply: dict[str, Any] = {"name": name, "taken": None, "files": {}}
+    if outcome.exit_code == DONE and outcome.readings is not None:
+        filled = Path(str(outcome.output))
+        reply |= {"taken": {"readings": outcome.readings, "told": outcome.told}, "files": {FILLED: filled.name}}
+        outcome = make_results(filled)
+    return {**reply, **_shown(outcome, folder), "files": {**reply["files"], **_written(outcome)}}
+
+
+def _written(outcome: Outcome) -> dict[str, str]:
+    return {RESULTS: Path(outcome.output).name} if outcome.output else {}
+
+
+def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
+    """Return an outcome for the page, without the folder it was worked on in."""
+    faults = folded(outcome.faults)
+    count = f"{counted(outcome.faults, 'fault')}; nothing was written; {JUDGED_LATER}." if faults else ""
+    return {
+        "exit_code": outcome.exit_code,
+        "error": outcome.error and outcome.error.replace(f"{folder}/", "").replace(str(folder), ""),
+        "faults": [fault.as_dict() for fault in faults],
+        "fault_count": count,
+        "flags": [asdict(flag) for flag in outcome.flags],
+        "told": outcome.told,
+        "answers": outcome.answers and asdict(outcome.answers),
+        "changes": list(outcome.changes.lines()) if outcome.changes else [],
+        **_published(outcome),
+    }
+
+
+def _published(outcome: Outcome) -> dict[str, Any]:
+    """Return what stands first on a page of results, and its charts, read from the results that were written."""
+    if not outcome.output:
+        return {"headline": None, "charts": {}}
+    from xlsengine.publish import charts_svg, headline
+    from xlsengine.study.assessment import assess
+    from xlsengine.workbook.reading.reader import read_bench_test
+
+    assessment = assess(read_bench_test(outcome.output))
+    return {"headline": headline(assessment), "charts": charts_svg(assessment)}
+
+
+def publish_from(folder: Path, name: str) -> dict[str, Any]:
+    """Write what is published of results: two pictures and a page."""
+    from xlsengine.publish.files import names_of, publish
+
+    done = publish(folder / name, folder / "published", overwrite=True)
+    by_name = {path.name: path for path in done.files}
+    stem = next(path.name for path in done.files if path.suffix == ".html").removesuffix(".html")
+    wide, tall, page = (f"published/{by_name[each].name}" for each in names_of(stem)[:3])
+    return {"files": {WIDE: wide, TALL: tall, PAGE: page}}
+
+
+def empty_template(folder: Path, name: str) -> dict[str, Any]:
+    """Write the empty input workbook."""
+    from xlsengine.workbook.template import write_template
+
+    return {"files": {TEMPLATE: write_template(folder / name, overwrite=True).name}}
+
+
+def whole_guide(folder: Path, name: str) -> dict[str, Any]:
+    """Write the guide with pictures."""
+    from xlsengine.guide.opening import write_guide
+
+    return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
+
+
+TASKS = {"work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide}
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Do a task within its bounds, and leave what came of it in a file; what goes wrong is an answer too."""
+    task, place, name, memory, seconds = arguments
+    _bound(int(memory), int(seconds))
+    folder = Path(place)
+    try:
+        reply = TASKS[task](folder, name)
+    except XlsEngineError as error:
+        reply = {"exit_code": UNREADABLE, "error": str(error), "files": {}}
+    unfinished = folder / f"{REPLY} unfinished"
+    unfinished.write_text(json.dumps(reply), encoding="utf-8")
+    unfinished.replace(folder / REPLY)
+
+
+def _bound(memory: int, seconds: int) -> None:
+    """Have the system end this process beyond so many bytes or seconds of processor time, where it can."""
+    with suppress(ImportError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

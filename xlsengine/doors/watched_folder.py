@@ -1,0 +1,119 @@
+"""A watched folder: what is saved there gets its results beside it, or a text of its faults.
+
+What is due is decided by what lies in the folder, not by what happened: events only say when to look. So nothing is
+lost while nobody watches, and programs may save as they like, Excel into another file that takes the name in the end.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from watchfiles import watch
+
+from xlsengine.doors.faults_text import remove_faults, write_faults
+from xlsengine.doors.folder import is_left_alone, may_be_work
+from xlsengine.jobs import keep_beside
+from xlsengine.outcome import DONE, UNREADABLE, Outcome, counted
+
+SETTLED_AFTER = 0.5
+"""Seconds for which a file must not have changed before it is read."""
+PATIENCE = 10.0
+"""Seconds for which a file that cannot be read may be one that is still being written; later, how often it is tried."""
+_LOOK = 0.3
+
+Tell = Callable[[str], None]
+
+
+@dataclass
+class _Seen:
+    """A file as it was last seen: its stamp, since when, when it is due to be read, and what was said of it last."""
+
+    stamp: tuple[int, int, int]
+    since: float
+    due: float
+    said: str = ""
+
+
+class WatchedFolder:
+    """What is known of a folder's files between one look and the next; `tell` is given a line for each thing done."""
+
+    def __init__(self, folder: Path, tell: Tell) -> None:
+        self._folder, self._tell = folder, tell
+        self._seen: dict[Path, _Seen] = {}
+
+    def look(self) -> bool:
+        """Do what is due; returns whether anything is soon to be."""
+        found = {path: stamp for path in self._files() if (stamp := _stamp(path))}
+        self._seen = {path: seen for path, seen in self._seen.items() if path in found}
+        waiting = [self._looked_at(path, stamp) for path, stamp in found.items()]
+        return any(waiting)
+
+    def _files(self) -> list[Path]:
+        try:
+            return sorted(path for path in self._folder.iterdir() if may_be_work(path) and path.is_file())
+        except OSError:  # the folder is away for the moment, as a network drive may be
+            return []
+
+    def _looked_at(self, path: Path, stamp: tuple[int, int, int]) -> bool:
+        """Deal with a file where it is due; returns whether it soon will be."""
+        now, seen = time.monotonic(), self._seen.get(path)
+        if seen is None or seen.stamp != stamp:
+            self._seen[path] = _Seen(stamp, now, now + SETTLED_AFTER)
+            return True
+        if now >= seen.due:
+            seen.due = self._due_again(path, seen)
+        return seen.due < seen.since + PATIENCE
+
+    def _due_again(self, path: Path, seen: _Seen) -> float:
+        """Do what a file asks for; returns when it is due again, if ever while it stays as it is."""
+        if is_left_alone(path):
+            return math.inf
+        outcome, now = keep_beside(path), time.monotonic()
+        if outcome.exit_code == UNREADABLE and now - seen.since < PATIENCE:
+            return now + SETTLED_AFTER
+        line = _dealt_with(path, outcome)
+        if line != seen.said:
+            self._tell(line)
+        seen.said = line
+        return now + PATIENCE if outcome.exit_code == UNREADABLE else math.inf
+
+
+def watch_folder(folder: Path, tell: Tell, once: bool = False) -> None:
+    """Do what is due in a folder, and go on until interrupted, or stop when all is done where it is `once`."""
+    watched = WatchedFolder(folder, tell)
+    if once:
+        while watched.look():
+            time.sleep(_LOOK)
+        return
+    watched.look()
+    for _ in watch(folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000),
+                   yield_on_timeout=True, raise_interrupt=False):  # fmt: skip
+        watched.look()
+
+
+def _dealt_with(path: Path, outcome: Outcome) -> str:
+    """Put down or take away a workbook's faults, and say in a line what came of it."""
+    if outcome.exit_code != DONE:
+        what = outcome.error or counted(outcome.faults, "fault")
+        try:
+            return f"{path.name}: {what}; see {write_faults(outcome).name}"
+        except OSError as error:
+            return f"{path.name}: {what}; and no text of it can be written there: {error.strerror}"
+    remove_faults(path)
+    written = Path(str(outcome.output)).name
+    if outcome.up_to_date:
+        return f"{path.name}: nothing was typed since {written} was written"
+    counts = outcome.answers.flag_counts if outcome.answers else {}
+    return f"{path.name}: wrote {written}; flags: " + ", ".join(f"{count} {word}" for word, count in counts.items())
+
+
+def _stamp(path: Path) -> tuple[int, int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns

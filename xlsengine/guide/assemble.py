@@ -1,0 +1,72 @@
+"""The guide as one HTML file that stands alone: its parts, what the declarations say, the cautions, its pictures inside."""
+
+from __future__ import annotations
+
+import base64
+import re
+from html import escape, unescape
+from pathlib import Path
+
+from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.guide.meanings import meanings
+
+_HERE = Path(__file__).parent
+PICTURES = _HERE / "pictures"
+TITLE = "xlsengine: a guide"
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+_BEFORE_FIGURES, _AFTER_FIGURES = ("1_first_test", "2_paper_to_page", "3_for_readers", "4_groups"), ("6_python",)
+_INTRODUCTION = (
+    "You tested a small brushless motor on a static thrust stand. Readings go into a workbook; one step checks them, "
+    "computes what follows, flags the odd ones, and writes a workbook for people who have nothing but a spreadsheet. All "
+    "motors, makers and people in the pictures are invented."
+)
+
+
+def guide() -> str:
+    """Return the guide."""
+    parts = [*map(_part, _BEFORE_FIGURES), meanings(), *map(_part, _AFTER_FIGURES)]
+    body = _with_pictures("\n".join(parts))
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{TITLE}</title>\n<style>{(_HERE / 'guide.css').read_text(encoding='utf-8')}</style>\n</head>\n<body>\n"
+        f"<header><h1>{TITLE}</h1><p>{_INTRODUCTION}</p>{_cautions()}</header>\n{_contents(body)}\n<main>\n{body}\n</main>\n"
+        "</body>\n</html>\n"
+    )
+
+
+def part_names() -> tuple[str, ...]:
+    """Return the names of the parts that are written by hand, in their order."""
+    return (*_BEFORE_FIGURES, *_AFTER_FIGURES)
+
+
+def _part(name: str) -> str:
+    return (_HERE / "parts" / f"{name}.html").read_text(encoding="utf-8")
+
+
+def blocks(name: str, kind: str) -> list[str]:
+    """Return the blocks of a part that hold a `command` or `python`, as texts."""
+    found = re.findall(rf'<pre class="{kind}[^"]*">(.*?)</pre>', _part(name), re.DOTALL)
+    return [unescape(text) for text in found]
+
+
+def _contents(body: str) -> str:
+    titles = re.findall(r'<h2 id="(\w+)">(.*?)</h2>', body)
+    listed = "".join(f'<li><a href="#{place}">{title}</a></li>' for place, title in titles)
+    return f'<nav aria-label="Contents"><ol>{listed}</ol></nav>'
+
+
+def _cautions() -> str:
+    told = "".join(f"<p>{escape(each)}</p>" for each in (*(caution.full for caution in CAUTIONS), DEFERENCE))
+    return f'<div class="caution">{told}</div>'
+
+
+def _with_pictures(body: str) -> str:
+    """Return the parts with each picture inside."""
+
+    def inside(found: re.Match[str]) -> str:
+        data = base64.b64encode((PICTURES / found[1]).read_bytes()).decode()
+        return f'src="data:image/png;base64,{data}"'
+
+    return re.sub(r'src="([\w-]+\.png)"', inside, body)

@@ -1,0 +1,72 @@
+"""What is published of an assessment, computed once: its texts and the workbook's charts."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from xlsengine.publish.charts import draw_chart
+from xlsengine.publish.content import Content, content_of
+from xlsengine.publish.svg import svg
+from xlsengine.study.assessment import Assessment
+from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.results import results_layout
+from xlsengine.workbook.sheets.charts_sheet import Pictures, write_charts
+
+
+@dataclass(frozen=True)
+class Publication:
+    """An assessment to publish."""
+
+    assessment: Assessment
+
+    @cached_property
+    def layout(self) -> Layout:
+        """Return where the cells of its results workbook are."""
+        return results_layout(self.assessment)
+
+    @cached_property
+    def content(self) -> Content:
+        """Return its texts."""
+        return content_of(self.assessment, self.layout)
+
+    @cached_property
+    def charts(self) -> Pictures:
+        """Return the charts of the workbook's sheet Charts with their series.
+
+        The sheet is written for them and thrown away, over a scope of its own, which then knows the chart's cells.
+        """
+        with strict():
+            return write_charts(Book(Path("charts.xlsx"), self.layout, self.assessment.scope.apart()))
+
+    def charts_svg(self) -> dict[str, str]:
+        """Return the charts as SVG by their titles, each with title and description."""
+        return {
+            picture.title: svg(draw_chart(picture, drawn), slug(picture.title), picture.title, picture.described)
+            for picture, drawn in self.charts
+        }
+
+    def headline(self) -> dict[str, Any]:
+        """Return what stands above everything else: plain texts, and figures as they are quoted."""
+        content = self.content
+        said = {"title": content.title, "kv": content.kv, "tester": content.tester, "date": content.date}
+        more = {"disclosure": content.disclosure, "motor": content.motor, "conditions": content.conditions}
+        answers = [{"title": each.title, "line": each.line, "words": each.words} for each in content.answers]
+        return {
+            **said, **more, "figures": self.assessment.headlines(), "answers": answers, "left_out": content.left_out,
+            "in_flight": {"title": content.air.title, "line": content.air.line, "words": content.air.words},
+            "checks": content.checks,
+        }  # fmt: skip
+
+
+def slug(title: str) -> str:
+    """Return a title as an id.
+
+    >>> slug("Thrust at full throttle, by propeller")
+    'thrust-at-full-throttle-by-propeller'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")

@@ -1,0 +1,227 @@
+"""What is published of a test, as texts: each one the value of a cell of the workbook, in the digits of that cell."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from xlsengine.bench import by_propeller as by
+from xlsengine.bench import conditions as b
+from xlsengine.bench import esc
+from xlsengine.bench import rule_of_thumb as rule
+from xlsengine.bench import summary as g
+from xlsengine.bench.counting import WHY
+from xlsengine.bench.motor import label_kv, test_date, tester
+from xlsengine.bench.settings import flight_share_high, flight_share_low
+from xlsengine.bench.short_answers import (
+    flight_line,
+    flight_words,
+    held_line,
+    held_words,
+    in_thousands,
+    lift_line,
+    lift_title,
+    lift_words,
+)
+from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.expression import Aggregate, Column, Node, join
+from xlsengine.operations import fixed_text
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.evaluation import EPOCH, Scope
+from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.sheets.report_grid import Grid
+from xlsengine.workbook.sheets.report_table import fields, in_flight
+
+_ONE_COUNT = Grid(1, 1)
+"""The Report's grid with a single cell count has the most figures."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A propeller on one cell count: its figures as shown, in the order of `HEADERS`, and as numbers to sort by.
+
+    `place` is the cell count's place among those tested, `peak` and `doubtful` are the marks of the Report.
+    """
+
+    prop: str
+    cells: str
+    place: int
+    shown: tuple[str, ...]
+    numbers: tuple[float | None, ...]
+    peak: bool
+    doubtful: bool
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a reader asks, in a line, and in words."""
+
+    title: str
+    line: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Content:
+    """Everything that pictures, page and tables say of a test."""
+
+    title: str
+    kv: str
+    tester: str
+    date: str
+    disclosure: str
+    motor: str
+    conditions: str
+    short_conditions: str
+    lines: tuple[Line, ...]
+    props: tuple[str, ...]
+    cell_counts: tuple[str, ...]
+    answers: tuple[Answer, ...]
+    air: Answer
+    deciding: tuple[str, ...]
+    left_out: str
+    why_left_out: str
+    estimate: str
+    checks: str
+
+    def line_of(self, prop: str, place: int) -> Line | None:
+        """Return the line of a propeller on a cell count; None where it was not tested on it."""
+        return next((line for line in self.lines if line.prop == prop and line.place == place), None)
+
+
+_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bursts (A)", "g/W")
+
+
+def _fields(row: Column) -> list[tuple[str, Node, str]]:
+    """Return the figures of a cell count as on the Report: what most people ask for first."""
+    found = {field[0]: field for field in fields(_ONE_COUNT, row)}
+    return [found.pop(name) for name in _FIRST] + list(found.values())
+
+
+HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))
+THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
+    HEADERS.index(name) for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
+)  # fmt: skip
+
+
+def content_of(assessment: Assessment, layout: Layout) -> Content:
+    """Return what is published of an assessment; `layout` is that of its results workbook, for the cells it names."""
+    scope = assessment.scope
+    lines = tuple(_lines(scope))
+    counts = [scope.named(cells.name) for cells in by.tested_cells]
+    air = Answer(_text(scope, _AIR_TITLE), *_air(scope))
+    deciding = {_text(scope, Aggregate("text at", (g.prop,), (), row)) for row in (esc.held_row, esc.flight_row)}
+    return Content(
+        title=_named(scope, "motor_title"),
+        kv=_text(scope, join(in_thousands(label_kv), " rpm/V").otherwise("")),
+        tester=_text(scope, tester), date=_date(scope.named(test_date.name)),
+        disclosure=_named(scope, "disclosure"), motor=_named(scope, "motor_statement"),
+        conditions=_named(scope, "conditions_statement"), short_conditions=_text(scope, _SHORT_CONDITIONS), lines=lines,
+        props=tuple(dict.fromkeys(line.prop for line in lines)),
+        cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count), answers=_answers(scope),
+        air=air, deciding=tuple(sorted(deciding - {""})), left_out=_text(scope, left_out_statement(layout)),
+        why_left_out=_why(scope), estimate=_text(scope, _ESTIMATE), checks=_named(scope, "checks_statement"),
+    )  # fmt: skip
+
+
+_SHORT_CONDITIONS = join(
+    "One sample, static bench: ", b.supply.otherwise("supply not stated"),
+    b.supply_rest_voltage.present().where(join(", ", b.supply_rest_voltage.fixed(1).otherwise(""), " V at rest"), ""),
+    "; volts read at ", b.voltage_read_at.otherwise("a place not stated"),
+    b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""), "; ",
+    join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"), ", ",
+    join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"), ".",
+)  # fmt: skip
+_AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
+_ESTIMATE = join(
+    "Amps in the air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench "
+    "(rule of thumb, no source) or by airspeed; hover, 3D, ducted: as on the bench.",
+)  # fmt: skip
+_ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
+    (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
+    (join("ESC for short bursts in forward flight"), flight_line, flight_words),
+    (lift_title, lift_line, lift_words),
+)
+
+
+def _answers(scope: Scope) -> tuple[Answer, ...]:
+    return tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in _ANSWERS)
+
+
+def _air(scope: Scope) -> tuple[str, str]:
+    """Return the amps to expect in flight of what decides the ESC, and what they are of."""
+    row = esc.flight_row if scope.named(esc.flight_row.name) == scope.named(esc.flight_row.name) else esc.held_row
+    amps = _text(scope, in_flight(row))
+    if not amps:
+        return "No answer", "No full-throttle reading counts."
+    label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
+    bench = join(label, "; ", static.fixed(1), " A on the bench").otherwise("")
+    return f"{amps} A", _text(scope, bench)
+
+
+def _lines(scope: Scope) -> list[Line]:
+    """Return the lines, the propeller of the highest thrust first, the lowest cell count first."""
+    rows = scope.used_rows(by.BY_PROPELLER.name)
+    names = scope.this_row(by.prop).tolist()[:rows]
+    found = []
+    for number, (row, kinds) in enumerate(zip(by.row_on, by.kind_on, strict=True)):
+        there = scope.this_row(row).tolist()
+        columns = [(shape, scope.value(node, scope.rows(by.BY_PROPELLER.name)).tolist())
+                   for _, node, shape in _fields(row)]  # fmt: skip
+        count, kind = fixed_text(scope.named(by.tested_cells[number].name), 0) or "", scope.this_row(kinds).tolist()
+        for place in range(rows):
+            if there[place] == there[place]:
+                cells = [(column[place], shape) for shape, column in columns]
+                shown = tuple(as_shown(value, shape) for value, shape in cells)
+                numbers = tuple(_sorted_by(value) for value, _ in cells)
+                marks = int(kind[place])
+                line = Line(str(names[place]), count, number, shown, numbers, marks % 2 == 1, marks >= 2)
+                found.append((place, number, line))
+    return [line for *_, line in sorted(found, key=lambda each: each[:2])]
+
+
+def as_shown(value: Any, number_format: str) -> str:
+    """Return a cell's value as its number format shows it.
+
+    >>> as_shown(1772.4, "#,##0_)"), as_shown(2.345, "0.00_)"), as_shown(float("nan"), "0.0_)")
+    ('1,772', '2.35', '')
+    """
+    if value is None or value != value:
+        return ""
+    if isinstance(value, str) or not number_format:
+        return str(value)
+    decimals = len(number_format.rstrip("_)").partition(".")[2])
+    text = fixed_text(float(value), decimals) or ""
+    return f"{int(text):,}" if number_format.startswith("#,##0") else text
+
+
+def _sorted_by(value: Any) -> float | None:
+    """Return what a column is sorted by: the number, or the first one of a range such as 22–27."""
+    if isinstance(value, str):
+        first = value.partition("–")[0]
+        return float(first) if first.isdigit() else None
+    return None if value is None or value != value else float(value)
+
+
+def _why(scope: Scope) -> str:
+    """Say in few words how many readings are left out: ``2 of 41 readings left out: 1 impossible, 1 by the tester``."""
+    every, out = (fixed_text(scope.named(each.name), 0) for each in (typed_readings, left_out_count))
+    if out == "0":
+        return f"All {every} readings count."
+    kinds = ((words, scope.named(LEFT_OUT[kind].name)) for kind, words in WHY.items())
+    return f"{out} of {every} readings left out: " + ", ".join(f"{n:.0f} {words}" for words, n in kinds if n) + "."
+
+
+def _named(scope: Scope, name: str) -> str:
+    return str(scope.named(name) or "")
+
+
+def _text(scope: Scope, node: Node) -> str:
+    value = scope.any_value(node)
+    return "" if value is None or value != value else str(value)
+
+
+def _date(serial: float) -> str:
+    return "" if serial != serial else (EPOCH + datetime.timedelta(days=int(serial))).isoformat()

@@ -1,0 +1,179 @@
+"""A page measured in pixels from its upper left corner: shapes first, then written as SVG or drawn as PNG."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+import matplotlib
+from PIL import ImageFont
+
+from xlsengine.workbook.formats import INK
+
+Anchor = Literal["start", "middle", "end"]
+Point = tuple[float, float]
+_FONTS = Path(matplotlib.get_data_path(), "fonts", "ttf")
+_MEASURED = 100
+_HALF_CAPITAL = 0.365  # of the type's size: half the height of capitals in DejaVu Sans
+_MORE = "…"
+_ROUND = 0.5
+_UNITS = re.compile(r"(?<=\d) (?=(?:V|A|g|s|W|hPa|°C|%|rpm/V|cells?)\b|%|°C)")
+
+
+@dataclass(frozen=True)
+class Box:
+    """A filled rectangle, its corners rounded or not."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    fill: str
+    radius: float = 0.0
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line through points, `closed` and filled or not; `dash` gives drawn and left-out lengths."""
+
+    points: tuple[Point, ...]
+    stroke: str
+    thick: float
+    dash: tuple[float, ...] = ()
+    fill: str = ""
+
+
+@dataclass(frozen=True)
+class Dot:
+    """A filled circle."""
+
+    x: float
+    y: float
+    radius: float
+    fill: str
+    stroke: str
+    thick: float
+
+
+@dataclass(frozen=True)
+class Words:
+    """A line of text; `y` is its base line."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    fill: str
+    bold: bool
+    anchor: Anchor
+    turned: bool = False
+
+
+Shape = Box | Stroke | Dot | Words
+
+
+@dataclass
+class Drawing:
+    """A page: its size in pixels and the shapes on it; `shortened` keeps the texts that had to be cut."""
+
+    width: int
+    height: int
+    shapes: list[Shape] = field(default_factory=list)
+    shortened: list[str] = field(default_factory=list)
+
+    def box(self, x: float, y: float, width: float, height: float, fill: str, radius: float = 0.0) -> None:
+        """Draw a filled rectangle."""
+        self.shapes.append(Box(x, y, width, height, fill, radius))
+
+    def rule(self, x: float, y: float, width: float, stroke: str, thick: float = 1.5) -> None:
+        """Draw a level line."""
+        self.path(((x, y), (x + width, y)), stroke, thick)
+
+    def path(
+        self, points: Sequence[Point], stroke: str, thick: float, dash: tuple[float, ...] = (), fill: str = ""
+    ) -> None:  # fmt: skip
+        """Draw a line through points; with a `fill` it is closed."""
+        self.shapes.append(Stroke(tuple(points), stroke, thick, dash, fill))
+
+    def dot(self, x: float, y: float, radius: float, fill: str, stroke: str, thick: float) -> None:
+        """Draw a circle."""
+        self.shapes.append(Dot(x, y, radius, fill, stroke, thick))
+
+    def text(
+        self, x: float, middle: float, text: str, size: float, fill: str = INK, bold: bool = False,
+        anchor: Anchor = "start", room: float = math.inf, least: float = 0.0, turned: bool = False,
+    ) -> float:  # fmt: skip
+        """Write a line of text at the height of its capitals' middle; return how wide it is.
+
+        Where it is wider than `room` it gets smaller, down to `least`; beyond that it is cut, ends in “…” and is kept
+        in `shortened`.
+        """
+        size = min(size, max(least or size, size * room / max(1.0, text_width(text, size, bold))))
+        whole = text
+        if text_width(text, size, bold) > room + _ROUND:
+            text = _cut(text, size, bold, room)
+            self.shortened.append(whole)
+        y = middle if turned else middle + _HALF_CAPITAL * size
+        self.shapes.append(Words(x, y, text, size, fill, bold, anchor, turned))
+        return text_width(text, size, bold)
+
+    def name(self, x: float, middle: float, text: str, size: float, room: float, high: float, least: float) -> None:
+        """Write a name in bold type: in one line, in two small ones where `high` pixels hold them, or cut."""
+        if text_width(text, least, True) > room and high >= 2.4 * least and len(wrap(text, least, room, True)) > 1:
+            self.paragraph(x, middle - 0.62 * least, text, least, room, 2, 1.24, bold=True)
+        else:
+            self.text(x, middle, text, size, bold=True, room=room, least=least)
+
+    def paragraph(
+        self, x: float, middle: float, text: str, size: float, room: float, lines: int, step: float = 1.32, fill: str = INK,
+        bold: bool = False,
+    ) -> float:  # fmt: skip
+        """Write a text in so many lines at most; return how high they are. What is left over is cut as in `text`."""
+        wrapped = wrap(text, size, room, bold)
+        shown = [*wrapped[: lines - 1], " ".join(wrapped[lines - 1 :])] if len(wrapped) > lines else wrapped
+        for place, line in enumerate(shown):
+            self.text(x, middle + place * size * step, line, size, fill, bold, room=room)
+        return len(shown) * size * step
+
+
+def _cut(text: str, size: float, bold: bool, room: float) -> str:
+    while text and text_width(text + _MORE, size, bold) > room:
+        text = text[:-1]
+    return text.rstrip() + _MORE
+
+
+def wrap(text: str, size: float, room: float, bold: bool = False) -> list[str]:
+    """Break a text into lines at its blanks, but not between a number and its unit; a long word stands alone.
+
+    >>> wrap("one two three", 20, 90)
+    ['one two', 'three']
+    """
+    lines: list[str] = []
+    for word in _UNITS.sub("\u00a0", text).split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size, bold) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+@cache
+def _font(bold: bool) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(str(font_file(bold)), _MEASURED, layout_engine=ImageFont.Layout.BASIC)
+
+
+def font_file(bold: bool) -> Path:
+    """Return the file of the type, which comes with matplotlib."""
+    return _FONTS / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")
+
+
+@cache
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Return the width of a line of text in pixels."""
+    return float(_font(bold).getlength(text)) * size / _MEASURED

@@ -1,0 +1,121 @@
+"""Everything to publish of a workbook, written into a folder: pictures, page, table, readings and workbook."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.errors import OutputRefused, WorkbookFaulty
+from xlsengine.publish.assessed import Publication
+from xlsengine.publish.page import html
+from xlsengine.publish.pictures import TALL, WIDE, alt_text, picture
+from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.workbook.output import refuse_input, whole_file
+from xlsengine.workbook.reading.blanks import RETURNED_NAME
+from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.results import write_results
+
+Step = Callable[[str], None]
+Made = Callable[[Path], object]
+LEFT_BEHIND = "notes on cells and pictures of the input sheets stay out of the workbook for readers"
+
+
+@dataclass(frozen=True)
+class Published:
+    """What was written, in the order of `names_of`, and what else its sender should know."""
+
+    title: str
+    files: tuple[Path, ...]
+    told: tuple[str, ...]
+
+
+def publish(
+    path: Path, folder: Path | None = None, overwrite: bool = False, step: Step = lambda name: None
+) -> Published:
+    """Read a workbook and write what is published of it into `folder`, else into ``<name> to publish`` beside it.
+
+    Raises `WorkbookFaulty` where the workbook has faults, `WorkbookUnreadable` where it cannot be read, and `OutputRefused`
+    where a file exists and `overwrite` is false, or cannot be written; the files that exist are looked for first.
+    """
+    step("reading")
+    reading = read_workbook(path)
+    if reading.faults:
+        raise WorkbookFaulty(reading.faults)
+    step("computing")
+    name = _name(path)
+    target = path.with_name(f"{name} to publish") if folder is None else folder
+    assessment = assess(reading.test)
+    made = _made(assessment, name)
+    _prepare(target, made, path, overwrite)
+    for file, make in made.items():
+        step(file)
+        with whole_file(target / file, overwrite) as unfinished:
+            make(unfinished)
+    extras = reading.test.extras
+    left = (LEFT_BEHIND,) if extras.notes or extras.pictures else ()
+    title = str(assessment.figures()["motor_title"])
+    return Published(title, tuple(target / file for file in made), (*reading.told, *left))
+
+
+def names_of(name: str) -> tuple[str, ...]:
+    """Return the names of the files that are written for a test of that name."""
+    endings = (
+        " 1920x1080.png",
+        " 1080x1350.png",
+        ".html",
+        " table.csv",
+        " table.md",
+        " readings.csv",
+        " for readers.xlsx",
+    )
+    return tuple(f"{name}{ending}" for ending in endings)
+
+
+def _name(path: Path) -> str:
+    """Return a workbook's name; that of results without the word for it."""
+    returned = RETURNED_NAME.fullmatch(path.stem)
+    return returned[1] if returned else path.stem
+
+
+def _made(assessment: Assessment, name: str) -> dict[str, Made]:
+    """Return what makes each file, by its name."""
+    publication = Publication(assessment)
+    wide, tall, page, table, markdown, readings, workbook = names_of(name)
+
+    def text(write: Callable[[], str], encoding: str = "utf-8") -> Made:
+        return lambda file: file.write_bytes(write().encode(encoding, "replace"))
+
+    def whole_page() -> str:
+        charts, listed = publication.charts_svg(), readings_csv(assessment.scope)
+        return html(publication.content, assessment.headlines(), charts, listed, name)
+
+    def whole_markdown() -> str:
+        content = publication.content
+        return table_markdown(content, [(wide, alt_text(content, WIDE)), (tall, alt_text(content, TALL))])
+
+    return {
+        wide: lambda file: file.write_bytes(picture(publication.content, WIDE)),
+        tall: lambda file: file.write_bytes(picture(publication.content, TALL)),
+        page: text(whole_page),
+        table: text(lambda: table_csv(publication.content), "utf-8-sig"),
+        markdown: text(whole_markdown),
+        readings: text(lambda: readings_csv(assessment.scope), "utf-8-sig"),
+        workbook: lambda file: write_results(assessment, file, for_readers=True),
+    }  # fmt: skip
+
+
+def _prepare(folder: Path, files: dict[str, Made], source: Path, overwrite: bool) -> None:
+    """Make the folder, and refuse before anything is written where a file stands already or is the input."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise OutputRefused(f"cannot make the folder {folder}: {getattr(error, 'strerror', None) or error}") from error
+    standing = [file for file in files if (folder / file).exists()]
+    if standing and not overwrite:
+        raise OutputRefused(
+            f"{folder} holds {', '.join(standing)} already; say --overwrite to replace, or name another folder with -o"
+        )
+    for file in files:
+        refuse_input(folder / file, source)

@@ -1,0 +1,99 @@
+"""The table and the readings as .csv, and the table as Markdown, for posts, pages and spreadsheets."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from io import StringIO
+
+from xlsengine.bench import counting
+from xlsengine.bench import readings as r
+from xlsengine.cautions import ON_A_PICTURE
+from xlsengine.operations import fixed_text
+from xlsengine.publish.content import HEADERS, Content, Line
+from xlsengine.study.evaluation import Scope
+
+HEAD = ("Propeller", "Cells", *HEADERS, "Marks")
+MARKS = "p: a peak, less when held. ●: a flagged reading stands behind it."
+_COMPUTED = ("power", "grams_per_watt", "grams_per_amp", "flight_current_low", "flight_current_high", "flag_text")
+_COMMANDS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def marks_of(line: Line) -> str:
+    """Return the marks of a line in one text."""
+    return " ".join(mark for mark, holds in (("p", line.peak), ("●", line.doubtful)) if holds)
+
+
+def rows_of(content: Content) -> list[tuple[str, ...]]:
+    """Return the table's rows as texts, in the order of `HEAD`."""
+    return [(line.prop, line.cells, *line.shown, marks_of(line)) for line in content.lines]
+
+
+def table_csv(content: Content) -> str:
+    """Return the table as .csv (RFC 4180); whole numbers without a mark between thousands."""
+    plain = [
+        (row[0], row[1], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows_of(content)
+    ]  # fmt: skip
+    return _written([HEAD, *plain])
+
+
+def readings_csv(scope: Scope) -> str:
+    """Return every reading as .csv, as typed, with what each gives, its flag and whether it counts."""
+    rows, counts = scope.used_rows(r.READINGS.name), scope.this_row(counting.counts).tolist()
+    names = [*r.READINGS.fields, *_COMPUTED]
+    columns = [_column(scope, name)[:rows] for name in names]
+    head = [*(r.READINGS.columns[name].header for name in names), "Counts"]
+    last = ["yes" if counts[row] == 1 else "no" for row in range(rows)]
+    return _written([head, *zip(*columns, last, strict=True)])
+
+
+def _column(scope: Scope, name: str) -> list[str]:
+    declared, values = r.READINGS.columns[name], scope.column(r.READINGS.name, name).tolist()
+    if declared.is_text:
+        return [str(value or "") for value in values]
+    if name in r.READINGS.fields:
+        return ["" if value != value else f"{value:.10g}" for value in values]
+    return [fixed_text(value, r.READINGS.quantities[name].shown) or "" for value in values]
+
+
+def _written(rows: Iterable[Sequence[str]]) -> str:
+    text = StringIO()
+    csv.writer(text, lineterminator="\r\n").writerows([_harmless(each) for each in row] for row in rows)
+    return text.getvalue()
+
+
+def _harmless(text: str) -> str:
+    """Return a text that no spreadsheet program takes for a formula; numbers stay as they are."""
+    return f"'{text}" if text.startswith(_COMMANDS) and not _is_number(text) else text
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def table_markdown(content: Content, pictures: Sequence[tuple[str, str]]) -> str:
+    """Return title, conditions, `pictures` (file name and alt text), the table, answers and cautions as Markdown."""
+    about = ", ".join(each for each in (content.kv and f"{content.kv} (label)", content.tester, content.date) if each)
+    shown = [f"![{_plain(alt)}](<{name}>)" for name, alt in pictures]
+    table = [_line(HEAD), _line(("---", *["---:"] * (len(HEAD) - 2), "---")), *map(_line, rows_of(content))]
+    answers = [f"- **{_plain(each.title)}:** {_plain(each.line)}. {_plain(each.words)}"
+               for each in (content.air, *content.answers)]  # fmt: skip
+    parts = [
+        f"# {_plain(content.title)}", _plain(about), *shown, _plain(content.disclosure), _plain(content.conditions),
+        "\n".join(table), f"{content.left_out} {content.estimate} {MARKS}", "\n".join(answers), " ".join(ON_A_PICTURE),
+    ]  # fmt: skip
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _line(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(_plain(cell) for cell in cells)} |"
+
+
+def _plain(text: str) -> str:
+    """Return a text that Markdown takes as it is."""
+    flat = " ".join(text.split())
+    return "".join(f"\\{sign}" if sign in "\\`*_[]<>|#" else sign for sign in flat)
