@@ -11,8 +11,10 @@ import click
 
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
+from xlsengine.commands.compare import compare
 from xlsengine.commands.files import files
 from xlsengine.commands.guide import guide
+from xlsengine.commands.library import library
 from xlsengine.commands.page import page
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.publish import publish
@@ -57,6 +59,8 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(compare)
+cli.add_command(library)
 cli.add_command(page)
 cli.add_command(publish)
 cli.add_command(guide)

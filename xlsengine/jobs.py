@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.beside import place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
@@ -35,8 +36,8 @@ _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
 class Library(Protocol):
     """Earlier tests, which a new one can be compared with."""
 
-    def comparison(self, assessment: Assessment) -> Any:
-        """Return what `write_results` makes the sheet Comparison of."""
+    def comparison(self, assessment: Assessment) -> Comparison:
+        """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
 
 
 def check(path: str | Path) -> Outcome:
@@ -140,10 +141,14 @@ def _written(
 ) -> Outcome:
     assessment = assess(reading.test)
     changed = returned_changes(source, reading, assessment)
-    compared = {} if library is None else {"comparison": library.comparison(assessment)}
-    told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
+    comparison = None if library is None else library.comparison(assessment)
+    told = [
+        *reading.told,
+        *(comparison.told if comparison else ()),
+        *_too_long_to_return(reading.test.rows("Readings")),
+    ]
     kept = _stamp(before_name(target))
-    write_results(assessment, target, overwrite, step, changed, told, **compared)
+    write_results(assessment, target, overwrite, step, changed, told, comparison)
     told += _too_large_to_return(target)
     before = str(before_name(target)) if _stamp(before_name(target)) != kept else None
     judged = _judged(source, reading, assessment)

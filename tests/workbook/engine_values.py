@@ -17,6 +17,7 @@ from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Quantity
 from xlsengine.expression import Column, Node
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
@@ -72,9 +73,10 @@ class WrittenResults:
 ResultsOf = Callable[[str], WrittenResults]
 
 
-def write(test: BenchTest, path: Path) -> WrittenResults:
+def write(test: BenchTest, path: Path, comparison: Comparison | None = None) -> WrittenResults:
     """Write a results workbook, and note which expression goes into which cell."""
-    assessment = assess(test)
+    plain = assess(test)
+    assessment = plain if comparison is None else compared_with(plain, comparison)
     layout = results_layout(assessment)
     standing: dict[Place, Standing] = {}
     with _noting(standing):

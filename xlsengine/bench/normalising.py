@@ -77,12 +77,24 @@ speed_ratio = _derive(
     raw_voltage.present().where(measured_ratio.otherwise(assumed_speed_ratio), BLANK),
     "Speed over Kv times volts, measured; else the one on Settings.", _read,
 )  # fmt: skip
+
+
+def volts_power(ratio: Node) -> Node:
+    """Return the power of the volts that thrust and current go with, by the speed ratio; electrical power one more."""
+    return 2 / (2 - ratio)
+
+
+def density_power(ratio: Node) -> Node:
+    """Return the power of the air's density that thrust, current and power go with, by the speed ratio."""
+    return ratio / (2 - ratio)
+
+
 volts_exponent = _derive(
-    "volts_exponent", "Thrust and current go with volts to the power", "a_V", "", 2, 2 / (2 - speed_ratio),
+    "volts_exponent", "Thrust and current go with volts to the power", "a_V", "", 2, volts_power(speed_ratio),
     "2/(2 − x); power one more.",
 )  # fmt: skip
 density_exponent = _derive(
-    "density_exponent", "and with air density to the power", "a_ρ", "", 2, speed_ratio / (2 - speed_ratio),
+    "density_exponent", "and with air density to the power", "a_ρ", "", 2, density_power(speed_ratio),
     "x/(2 − x), for thrust, current and power.",
 )  # fmt: skip
 volts_share = _derive(
@@ -100,13 +112,23 @@ def _off(share: Node) -> Node:
     return call("absolute", share - 1) * 100
 
 
-_in_reach = (_off(volts_share) <= volts_reach) & (_off(density_share) <= density_reach)
+def within_reach(volts: Node, density: Node) -> Node:
+    """Ask whether a figure may be brought over these ratios of volts and of air density: the limits on Settings."""
+    return (_off(volts) <= volts_reach) & (_off(density) <= density_reach)
+
+
+def brought(raw: Node, volts: Node, volts_to: Node, density: Node, density_to: Node) -> Node:
+    """Bring a figure over ratios of volts and of air density, each to its power."""
+    return raw * (volts_to * volts.ln() + density_to * density.ln()).exp()
+
+
+_in_reach = within_reach(volts_share, density_share)
 
 
 def _normal(name: str, label: str, symbol: str, unit: str, shown: int, raw: Column, more: float) -> Column:
-    log = (volts_exponent + more) * volts_share.ln() + density_exponent * density_share.ln()
+    there = brought(raw, volts_share, volts_exponent + more, density_share, density_exponent)
     return _derive(
-        name, f"{label}, estimated", symbol, unit, shown, _in_reach.where(raw * log.exp(), BLANK),
+        name, f"{label}, estimated", symbol, unit, shown, _in_reach.where(there, BLANK),
         "At the reference volts per cell and air density; blank beyond the reach on Settings.",
     )  # fmt: skip
 
@@ -120,7 +142,8 @@ normal_efficiency = _derive(
 )  # fmt: skip
 
 
-def _signed_percent(share: Node) -> Node:
+def signed_percent(share: Node) -> Node:
+    """Write a ratio as the percent by which it is off 1, with its sign."""
     percent = (share - 1) * 100
     return join((percent >= 0).where("+", ""), percent.fixed(1), " %")
 
@@ -129,9 +152,9 @@ normal_note = _derive(
     "normal_note", "How far", "", "", 0,
     raw_voltage.present().where(
         join(
-            _in_reach.where("estimated: volts ", "too far for an estimate: volts "), _signed_percent(volts_share),
+            _in_reach.where("estimated: volts ", "too far for an estimate: volts "), signed_percent(volts_share),
             moist_density.present().where(
-                join(", air ", _signed_percent(density_share)), ", air not read and left as it was"
+                join(", air ", signed_percent(density_share)), ", air not read and left as it was"
             ),
             measured_ratio.present().where("", "; speed ratio assumed"),
         ),
@@ -233,3 +256,5 @@ sag_verdict = _sag(
     ),
     "Against the limit on Settings; a line that rises is never right.",
 )  # fmt: skip
+
+NORMALISED.keep(normal_thrust, normal_current, normal_power, normal_efficiency, volts_exponent, density_exponent)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from xlsengine.bench import counting
@@ -199,26 +200,39 @@ typed_current = _of_readings(
 )  # fmt: skip
 
 
-def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
-    """Interpolate power at `thrust` on a straight line in logarithms between the neighbouring steady readings."""
+def equal_thrust(
+    add: Callable[..., Column], first: Column, name: str, label: str, thrust: Node, sweep: Column = counting.sweep_thrust,
+    helper: bool = False,
+) -> Column:  # fmt: skip
+    """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings.
+
+    `add` derives a column from name, label, unit, decimals, expression and meaning.
+    """
+
+    def in_group(*more: Condition) -> tuple[Condition, ...]:
+        return (Condition(r.group, "=", first), *more)
 
     def neighbour(place: str, words: str, nth: Node) -> Column:
-        expression = Aggregate("largest", (sweep,), _in_group(), nth)
-        return _derive(f"{name}_{place}", f"{label}, {words}", "g", 0, expression, "Neighbouring reading.", helper=True)
+        expression = Aggregate("largest", (sweep,), in_group(), nth)
+        return add(f"{name}_{place}", f"{label}, {words}", "g", 0, expression, "Neighbouring reading.", helper=True)
 
-    above = Aggregate("count", (sweep,), _in_group(Condition(sweep, ">=", thrust)))
+    above = Aggregate("count", (sweep,), in_group(Condition(sweep, ">=", thrust)))
     upper = neighbour("upper", "next thrust up", above)
     lower = neighbour("lower", "next thrust down", above + 1)
-    power_up = Aggregate("mean", (r.power,), _in_group(Condition(sweep, "=", upper)))
-    power_down = Aggregate("mean", (r.power,), _in_group(Condition(sweep, "=", lower)))
+    power_up = Aggregate("mean", (r.power,), in_group(Condition(sweep, "=", upper)))
+    power_down = Aggregate("mean", (r.power,), in_group(Condition(sweep, "=", lower)))
     share = (thrust / lower).ln() / (upper / lower).ln()
     between = thrust / (power_down * (share * (power_up / power_down).ln()).exp())
     inside = (upper <= lower * widest_gap).where(between, BLANK)
-    return _derive(
+    return add(
         name, label, "g/W", 2, (upper.equals(thrust)).where(thrust / power_up, inside),
         "Interpolated between steady readings, straight in logarithms; blank outside them and across wide gaps.",
         worked_out("power goes nearly as thrust to the power 1.5"), helper=helper,
     )  # fmt: skip
+
+
+def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
+    return equal_thrust(_derive, first_row, name, label, thrust, sweep, helper)
 
 
 headline_efficiency = _equal_thrust(
@@ -284,3 +298,9 @@ clean = _variant(
 everything = _variant(
     "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), typed_current, (), sweep_typed
 )
+
+SUMMARY.keep(
+    full["count"], full["voltage"], full["current"], full["power"], full["thrust"], full["grams_per_watt"],
+    full["grams_per_amp"], full_thrust_to_mass, static_current, headline_efficiency, steady_speed, steady["count"],
+    peak["count"], steady["top_current"], peak["top_current"], flagged_points, kind=full_kind,
+)  # fmt: skip

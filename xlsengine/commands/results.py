@@ -4,24 +4,33 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from xlsengine.commands.printing import FILE, complain, progress, refusal, say, say_json
 from xlsengine.outcome import DONE, Outcome
 
+if TYPE_CHECKING:
+    from xlsengine.library.classes import Peers
+
 
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
+@click.option(
+    "--library", default="",
+    help="Library to compare with: its file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration "
+    "file says.",
+)  # fmt: skip
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
-def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
+def results(file: Path, output: Path | None, library: str, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
     from xlsengine.jobs import make_results
 
     with progress(as_json) as step:
-        outcome = make_results(file, output, overwrite=overwrite, step=step)
+        outcome = make_results(file, output, overwrite=overwrite, library=_peers(library), step=step)
     if outcome.exit_code != DONE:
         complain(*refusal(outcome))
         sys.exit(outcome.exit_code)
@@ -29,6 +38,19 @@ def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> 
         say_json(outcome.as_dict())
     else:
         print_results(outcome)
+
+
+def _peers(named: str) -> Peers | None:
+    """Return the library to compare with, if one is named anywhere; raises LibraryError where the configuration is wrong."""
+    from xlsengine.library.where import library_place
+
+    place = library_place(named)
+    if place is None:
+        return None
+    from xlsengine.library.classes import Peers
+    from xlsengine.library.store import Library
+
+    return Peers(Library(place))
 
 
 def print_results(outcome: Outcome) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.study.assessment import Assessment
+from xlsengine.study.comparison import Comparison, compared_with, is_compared
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
@@ -19,6 +20,7 @@ from xlsengine.workbook.sheets import (
     changes_sheet,
     charts_sheet,
     checks_sheet,
+    comparison_sheet,
     craft_sheet,
     esc_sheet,
     method_sheet,
@@ -54,27 +56,32 @@ def results_layout(assessment: Assessment) -> Layout:
     uncertainty_sheet.place_uncertainty(layout, scope)
     repeatability_sheet.place_repeatability(layout, scope)
     checks_sheet.place_checks(layout, scope, assessment.flags)
+    if is_compared(scope):
+        comparison_sheet.place_comparison(layout, scope)
     report_sheet.place_report(layout, scope)
     return layout
 
 
 def write_results(
     assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
-    changed: ChangeReport | None = None, told: Sequence[str] = (), for_readers: bool = False,
+    changed: ChangeReport | None = None, told: Sequence[str] = (), comparison: Comparison | None = None,
+    for_readers: bool = False,
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
-    `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks.
+    `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks. `comparison` holds the
+    motors of the class, where there are any, for the sheet Comparison.
     One `for_readers` shows the sheets to read only and holds no copy of what it was written from, and neither notes nor
     pictures of whoever filled it.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
+    assessment = assessment if comparison is None else compared_with(assessment, comparison)
     target, layout = Path(path), results_layout(assessment)
     changed = None if changed is None or changed.is_empty else changed
     with whole_file(target, overwrite) as unfinished, strict():
         book = Book(unfinished, layout, assessment.scope, for_readers)
-        listed = entries(returned=changed is not None)
+        listed = entries(returned=changed is not None, compared=is_compared(assessment.scope))
         for name in (*(entry.name for entry in listed), *(() if for_readers else (COPY_SHEET,))):
             book.sheet(name)
         _write_sheets(book, assessment, progress)
@@ -110,7 +117,10 @@ def _write_sheets(book: Book, assessment: Assessment, progress: Progress) -> Non
     checks_sheet.write_checks(book, assessment.flags)
     method_sheet.write_method(book, input_hash(assessment.test))
     report_sheet.write_report(book)
-    write_stale(book)
+    compared = is_compared(assessment.scope)
+    if compared:
+        comparison_sheet.write_comparison(book)
+    write_stale(book, {comparison_sheet.NAME: comparison_sheet.STALE} if compared else {})
     if not book.for_readers:
         write_attachments(book, test.extras)
         write_copy(book, test)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from xlsengine.bench.fingerprint import checks_stale
 from xlsengine.expression import Node
 from xlsengine.workbook.book import Book
@@ -21,8 +23,8 @@ def notice() -> Node:
     return (checks_stale > 0).where(WORDS, "")
 
 
-def write_stale(book: Book) -> None:
-    """Write the line on each of the sheets."""
+def write_stale(book: Book, more: Mapping[str, tuple[int, int]] | None = None) -> None:
+    """Write the line on each of the sheets, and on those that not every workbook has."""
     form = book.formats.get(bold=True, font_size=11, font_color=VERMILION)
-    for name, (row, column) in CELLS.items():
+    for name, (row, column) in {**CELLS, **(more or {})}.items():
         book.sheet(name).live(row, column, notice(), form)

@@ -73,6 +73,7 @@ _ACCURACIES = (
 _SHEETS = (
     Entry("Report", Kind.READ, "one page to publish: what was tested, the best figures, thrust and amps, advice, cautions",
           True),
+    Entry("Comparison", Kind.READ, "how this motor stands among those of its class, and which differences are noise", True),
     Entry("Craft", Kind.READ, "what the motor is meant for: type it into the cream cells", True),
     Entry("ESC", Kind.READ, "which ESC size covers each propeller and cell count, held and in short bursts", True),
     Entry("Charts", Kind.READ, "the readings drawn; each point follows its reading", True, _any(r.power),
@@ -108,10 +109,14 @@ _SHEETS = (
 )  # fmt: skip
 
 
-def entries(returned: bool) -> tuple[Entry, ...]:
-    """Return the sheets of a results workbook in their order; Changes stands second, where the workbook came `returned`."""
+def entries(returned: bool, compared: bool = False) -> tuple[Entry, ...]:
+    """Return the sheets of a results workbook in their order.
+
+    Changes stands second, where the workbook came `returned`, and Comparison only where it was `compared`.
+    """
     changes = [entry for entry in _SHEETS if entry.name == "Changes"]
-    others = [entry for entry in _SHEETS if entry.name != "Changes"]
+    missing = {"Changes"} if compared else {"Changes", "Comparison"}
+    others = [entry for entry in _SHEETS if entry.name not in missing]
     return (*others[:1], *(changes if returned else ()), *others[1:])
 
 

@@ -8,10 +8,11 @@ from importlib.metadata import version
 import numpy as np
 
 from xlsengine.bench.budget import BUDGET
+from xlsengine.bench.compared import COMPARED
 from xlsengine.bench.conditions import AIR
 from xlsengine.bench.declare import Figures, Quantity, Table
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
-from xlsengine.bench.model import FIGURES, TABLES, declared
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURES, TABLES, declared
 from xlsengine.bench.motor import MASS_AND_LEADS
 from xlsengine.bench.motor_model import MOTOR_MODEL
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
@@ -94,9 +95,9 @@ def write_method(book: Book, input_hash: str) -> None:
         lines = list(printed_lines(title, book.scope))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         printed.update(lines)
-    last = row
+    last, compared = row, COMPARED.name in book.layout.blocks
     for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
-        row = _write_section(sheet, row + 1, title, (line for line in _lines(helpers) if line not in printed))
+        row = _write_section(sheet, row + 1, title, (line for line in _lines(helpers, compared) if line not in printed))
     sheet.print_setup(repeat=(header_row, header_row))
     sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
     sheet.worksheet.freeze_panes(header_row + 1, 1)
@@ -169,10 +170,10 @@ def _is_filled(where: str, quantity: Quantity, scope: Scope) -> bool:
     return not bool(np.all(np.isnan(np.asarray(scope.any_value(cell), dtype=float))))
 
 
-def _lines(helpers: bool) -> Iterator[Line]:
-    """Yield a line for each quantity that a reader wants, or for each helper."""
+def _lines(helpers: bool, compared: bool) -> Iterator[Line]:
+    """Yield a line for each quantity that a reader wants, or for each helper; those of a comparison where there is one."""
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
-    for group in groups:
+    for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
         for quantity in group.quantities.values():
             if quantity.helper is helpers:
                 yield _line(group.name, quantity)
