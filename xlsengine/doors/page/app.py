@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 import secrets
 import shutil
 from collections import OrderedDict
@@ -21,7 +22,7 @@ from starlette.routing import Route
 from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
 from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.guard import Guard
-from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, WIDE
+from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, SIDE, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
 from xlsengine.outcome import UNREADABLE
 from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
@@ -32,6 +33,7 @@ MOST_AT_ONCE = 100
 TEMPLATE_NAME, GUIDE_NAME = "motor bench.xlsx", "guide.html"
 _STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
 _PUBLISHED = (WIDE, TALL, PAGE)
+_NUMBERS = re.compile(r"\d{1,9}(?: \d{1,9}){1,3}")
 
 
 @dataclass
@@ -46,9 +48,9 @@ class Kept:
 class Page:
     """A session: what is kept of it lies in one folder and goes with it."""
 
-    def __init__(self, folder: Path, key: str, bounds: Bounds) -> None:
-        self._folder, self._key = folder, key
-        self._workers = Workers(bounds)
+    def __init__(self, folder: Path, key: str, bounds: Bounds, library: str | None) -> None:
+        self._folder, self._key, self._library = folder, key, library
+        self._workers = Workers(bounds, library)
         self._kept: OrderedDict[str, Kept] = OrderedDict()
         self._making = asyncio.Lock()
         self._in_hand = 0
@@ -60,13 +62,16 @@ class Page:
             Route("/template", self.template),
             Route("/guide", self.guide),
             Route("/work", self.work, methods=["POST"]),
+            Route("/library", self.library),
+            Route("/compare", self.compare, methods=["POST"]),
             Route("/files/{id}/{what}", self.file),
             Route("/{name}", self.static),
         ]
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE))}
+        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE)),
+                "{hidden}": "" if self._library else "hidden"}  # fmt: skip
         return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
 
     async def static(self, request: Request) -> Response:
@@ -121,10 +126,31 @@ class Page:
             reply = await self._workers.do(task, self._folder, name)
             return None if reply["files"] else PlainTextResponse(reply["error"], 500)
 
+    async def library(self, request: Request) -> Response:
+        """Answer with the list of the library's tests."""
+        if self._library is None:
+            return PlainTextResponse("No library is named.", 404)
+        place = self._new()
+        try:
+            return JSONResponse(await self._workers.do("list", place.folder, "-"))
+        finally:
+            self._gone(place)
+
+    async def compare(self, request: Request) -> Response:
+        """Put two to four tests of the library side by side, by their numbers; answers with who is ahead."""
+        numbers = request.headers.get("x-numbers", "")
+        if self._library is None or not _NUMBERS.fullmatch(numbers):
+            return PlainTextResponse("Choose two to four tests of the library.", 400)
+        kept = self._new()
+        reply = await self._workers.do("compare", kept.folder, numbers)
+        kept.files = reply["files"]
+        self._forget_the_oldest()
+        return JSONResponse({**reply, "id": kept.folder.name})
+
     async def file(self, request: Request) -> Response:
         """Answer with a file that came of another; what is published of results is made when it is first asked for."""
         kept, what = self._kept.get(request.path_params["id"]), request.path_params["what"]
-        if kept is None or what not in (RESULTS, FILLED, *_PUBLISHED):
+        if kept is None or what not in (RESULTS, FILLED, SIDE, *_PUBLISHED):
             return PlainTextResponse("There is no such file in this session.", 404)
         if what in _PUBLISHED and RESULTS in kept.files:
             async with kept.publishing:
@@ -152,9 +178,9 @@ class Page:
             self._gone(next(iter(self._kept.values())))
 
 
-def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None) -> Guard:
-    """Return the page as an ASGI application that keeps its files in `folder`."""
-    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds()).routes()), key, port)
+def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None, library: str | None = None) -> Guard:
+    """Return the page as an ASGI application that keeps its files in `folder` and compares with a library if one is named."""
+    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds(), library).routes()), key, port)
 
 
 async def _received(request: Request, path: Path) -> bool:

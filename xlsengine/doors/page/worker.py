@@ -18,19 +18,21 @@ from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 
 REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
 RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
+SIDE, SIDE_NAME = "side", "side by side.xlsx"
 """The files that can be taken from the page."""
 
 
 def work_on(folder: Path, name: str) -> dict[str, Any]:
     """Take a plain table in, check a workbook and write its results; returns what the page shows of it."""
-    from xlsengine.jobs import hand_over, make_results
+    from xlsengine.jobs import hand_over, make_results, named_library
 
-    outcome = hand_over(folder / name)
+    library = named_library()
+    outcome = hand_over(folder / name, library=library)
     reply: dict[str, Any] = {"name": name, "taken": None, "files": {}}
     if outcome.exit_code == DONE and outcome.readings is not None:
         filled = Path(str(outcome.output))
         reply |= {"taken": {"readings": outcome.readings, "told": outcome.told}, "files": {FILLED: filled.name}}
-        outcome = make_results(filled)
+        outcome = make_results(filled, library=library)
     return {**reply, **_shown(outcome, folder), "files": {**reply["files"], **_written(outcome)}}
 
 
@@ -92,7 +94,41 @@ def whole_guide(folder: Path, name: str) -> dict[str, Any]:
     return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
 
 
-TASKS = {"work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide}
+def list_library(folder: Path, name: str) -> dict[str, Any]:
+    """Return what a list shows of each test of the library."""
+    from xlsengine.library.listing import test_cells
+    from xlsengine.library.store import Library
+    from xlsengine.library.where import wanted_place
+
+    with Library(wanted_place()) as shelf:
+        return {"library": shelf.shown, "tests": list(test_cells(shelf.tests())), "files": {}}
+
+
+def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
+    """Write some tests of the library side by side; `name` holds their numbers. Returns who is ahead, in lines."""
+    from xlsengine.library.side_by_side import side_by_side
+    from xlsengine.library.store import Library
+    from xlsengine.library.where import wanted_place
+    from xlsengine.study.assessment import assess
+    from xlsengine.workbook.side_by_side import write_side_by_side
+
+    with Library(wanted_place()) as shelf:
+        sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
+    written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
+    lines = [
+        f"{part.title}: {line.label}: {line.verdict}" for part in sides.parts for line in part.lines if line.verdict
+    ]
+    return {"motors": list(sides.motors), "verdicts": lines, "notes": list(sides.notes), "files": {SIDE: written.name}}
+
+
+TASKS = {
+    "list": list_library,
+    "compare": put_side_by_side,
+    "work": work_on,
+    "publish": publish_from,
+    "template": empty_template,
+    "guide": whole_guide,
+}
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from xlsengine.doors.page.worker import REPLY
+from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
 
 _MODULE = "xlsengine.doors.page.worker"
@@ -30,8 +31,10 @@ class Bounds:
 class Workers:
     """The queue: who comes while all are at work waits."""
 
-    def __init__(self, bounds: Bounds) -> None:
+    def __init__(self, bounds: Bounds, library: str | None = None) -> None:
+        """Take the bounds, and the library to compare with, which no list of processes shows: it may hold a password."""
         self._bounds = bounds
+        self._environment = {**os.environ, **_ONE_THREAD, **({VARIABLE: library} if library else {})}
         self._free = asyncio.Semaphore(bounds.at_once)
 
     async def do(self, task: str, folder: Path, name: str) -> dict[str, Any]:
@@ -44,7 +47,7 @@ class Workers:
         command = (sys.executable, "-P", "-X", "utf8", "-m", _MODULE, task, str(folder), name,
                    str(self._bounds.memory), str(self._bounds.seconds))  # fmt: skip
         process = await asyncio.create_subprocess_exec(
-            *command, env={**os.environ, **_ONE_THREAD}, stdin=asyncio.subprocess.DEVNULL,
+            *command, env=self._environment, stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.DEVNULL,
         )  # fmt: skip
         in_time = True
