@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+import signal
 import sys
 from contextlib import suppress
 from dataclasses import dataclass
@@ -66,10 +67,19 @@ def _reply(folder: Path, code: int, in_time: bool, seconds: int) -> dict[str, An
     with suppress(OSError, ValueError):
         if code == 0 and in_time:
             return dict(json.loads((folder / REPLY).read_text(encoding="utf-8")))
-    why = "it took too much memory or was ended from outside" if in_time else f"it took more than {seconds} seconds"
+    why = _why(code, in_time, seconds)
     return {
         "exit_code": UNREADABLE,
         "error": f"The work on this file was stopped before it was done: {why}. Nothing of it was kept. This page goes on; "
         "try a smaller file, or hand the file to xlsengine without the page.",
         "files": {},
     }  # fmt: skip
+
+
+def _why(code: int, in_time: bool, seconds: int) -> str:
+    """Say why a process left no reply, by what it ended with: below 0 a signal, above 0 its own failure."""
+    if not in_time or code == -getattr(signal, "SIGXCPU", 0):
+        return f"it took more than {seconds} seconds"
+    if code < 0:
+        return "it was ended from outside, as a system that is short of memory does"
+    return "it took too much memory, or this program failed on it"
