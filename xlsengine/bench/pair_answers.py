@@ -84,7 +84,7 @@ hover_current_doubt = _derive(
 )  # fmt: skip
 hover_basis = _derive(
     "hover_basis", "Hover by", "", 0,
-    _from_steps.present().where("measured steps", estimated.present().where("estimate", "out of reach")),
+    _from_steps.present().where("steps", estimated.present().where("estimate", "out of reach")),
     "Where the hover figures come from.",
 )  # fmt: skip
 watts = _derive(

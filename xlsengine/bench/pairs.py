@@ -120,10 +120,14 @@ def _column(column: Column, here: Mapping[Node, Node]) -> Column:
     return found
 
 
+_FOR_READERS = (s.hover_throttle.name,)
+
+
 def _taken_over(table: Table, column: Column) -> Column:
     """Derive what a test declares in `column` for kept figures, and let later declarations find it here."""
     declared = table.quantities[column.name]
-    here = replace(declared, expression=asked_here(declared.expression, _HERE), helper=True, symbol="")
+    helper = column.name not in _FOR_READERS
+    here = replace(declared, expression=asked_here(declared.expression, _HERE), helper=helper, symbol="")
     _HERE[column] = PAIRS.derive(here)
     return PAIRS.derive(here)
 

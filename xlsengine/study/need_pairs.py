@@ -12,10 +12,11 @@ from xlsengine.bench import need_answers as n
 from xlsengine.bench import pair_answers as a
 from xlsengine.bench.bench_test import Array, BenchTest, Value
 from xlsengine.bench.need import NEED_FIELDS
-from xlsengine.bench.pairs import PAIRS, STEPS
+from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
 from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED = 200
+PAIR, STEP = pair.name, step_pair.name
 OF_A_NEED = Declared(
     {table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written
 )  # fmt: skip
@@ -90,6 +91,29 @@ def best_places(scope: Scope) -> Array:
     return np.lexsort((-np.nan_to_num(merit, nan=-1.0), code))[:used][:MOST_LISTED]
 
 
-def taken(columns: Columns, places: Array) -> dict[str, Array]:
-    """Return some rows of columns, by their places as an array."""
+def listed(need: Mapping[str, Value], candidates: Judged, steps: Columns) -> Scope:
+    """Return the values of a need and of the pairs that are listed for it, in their order.
+
+    Those that fit come first; where there are enough of them no others are ranked. Columns of `steps` are arrays with
+    one value a step, of any pairs.
+    """
+    fitting = np.flatnonzero(candidates.codes == a.HOLDS)
+    near = np.flatnonzero(candidates.codes < a.FAILS)
+    ranked = fitting if len(fitting) >= MOST_LISTED else near if len(near) >= MOST_LISTED else slice(None)
+    pairs, counts = taken(candidates.pairs, ranked), (candidates.size, candidates.rejected())
+    pairs = taken(pairs, best_places(scope_of(need, pairs, steps)))
+    pairs = taken(pairs, by_rank(scope_of(need, pairs, steps)))
+    kept = np.isin(steps[STEP], pairs[PAIR])
+    return scope_of(need, pairs, taken(steps, kept), *counts)
+
+
+def by_rank(scope: Scope) -> Array:
+    """Return the places of the pairs by their rank, those of one rank by what ranks; one number a pair, from 0."""
+    rank, merit = (scope.column(PAIRS.name, column.name) for column in (a.rank, a.merit))
+    used = scope.test.rows(PAIRS.name)
+    return np.lexsort((-np.nan_to_num(merit, nan=-1.0), rank))[:used]
+
+
+def taken(columns: Columns, places: Any) -> dict[str, Array]:
+    """Return some rows of columns, by their places: an array, a mask or a slice."""
     return {name: column[places] for name, column in columns.items()}

@@ -17,7 +17,7 @@ from xlsengine.cautions import DEFERENCE
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of, strict
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, VERMILION
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
 from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
 from xlsengine.workbook.output import whole_file
@@ -31,7 +31,7 @@ ESTIMATES = (
 SHOWN: tuple[tuple[Column, float], ...] = (
     (a.rank, 6), (a.verdict, 11), (a.first_reason, 34), (p.motor, 26), (p.prop, 15), (p.cells, 6), (a.ratio, 8),
     (a.ratio_doubt, 7), (a.ratio_spare, 8), (a.minutes, 8.5), (a.minutes_doubt, 8.5), (a.hover_current, 8.5),
-    (a.hover_current_doubt, 8), (a.hover_throttle, 8.5), (a.hover_basis, 11), (a.flight_low, 8), (a.flight_high, 8),
+    (a.hover_current_doubt, 8), (a.hover_throttle, 8.5), (a.hover_basis, 9), (a.flight_low, 8), (a.flight_high, 8),
     (a.flight_spare, 9), (a.bench_spare, 9), (p.motor_mass, 8), (a.mass_spare, 8),
     (p.test, 14),
 )  # fmt: skip
@@ -200,7 +200,8 @@ def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
     soft = {"border": 0, "bottom": 1, "bottom_color": MIST, "font_size": 9}
     if declared.helper:
         return formats.helper_header, formats.helper(0)
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft)
+    one_line = ONE_LINE if declared.is_text else {}
+    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft, **one_line)
 
 
 def _column(sheet: Sheet, block: Block, column: int, declared: Field, form: Any) -> None:
