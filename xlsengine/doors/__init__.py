@@ -1,0 +1,1 @@
+"""Doors for people who never open a terminal."""
