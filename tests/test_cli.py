@@ -14,8 +14,8 @@ import pytest
 import xlsengine
 from tests.instruments.recalculate import stored_values
 from xlsengine.cli import cli, main
-from xlsengine.jobs import results_path
 from xlsengine.outcome import JUDGED_LATER
+from xlsengine.workbook.beside import results_path
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
 

@@ -12,6 +12,7 @@ import click
 from xlsengine.commands.button import button
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
+from xlsengine.commands.files import files
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
@@ -19,10 +20,30 @@ from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class OneWord(click.Group):
+    """A group in which a word that is no command is a file to check and to write results of."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the command that is meant, and its arguments."""
+        if args and args[0] not in self.commands and not args[0].startswith("-"):
+            return files.name, files, args
+        return super().resolve_command(ctx, args)
+
+    def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Print the one word first."""
+        formatter.write_usage(ctx.command_path, "FILE ...")
+        formatter.write_usage(ctx.command_path, "COMMAND [ARGS] ...", prefix="       ")
+
+
+@click.group(cls=OneWord, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="xlsengine")
 def cli() -> None:
     """Bench readings of small brushless motors in, a living results workbook out.
+
+    Each FILE is checked and gets its results beside it, or a list of its faults; of a folder, every workbook in it that has
+    none yet. A plain table of readings becomes a workbook to fill.
 
     Spinning propellers and lithium packs hurt people: heed the cautions on the sheet Start. Makers' ratings and local
     rules overrule every figure this program gives.

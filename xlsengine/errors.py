@@ -124,3 +124,7 @@ class WorkbookFaulty(XlsEngineError):
 
 class OutputRefused(XlsEngineError):
     """The output cannot be written where it was asked for; nothing was changed."""
+
+
+class LibraryError(XlsEngineError):
+    """A library of tests cannot be opened, read or written to; what stood in it stands."""

@@ -10,11 +10,12 @@ from typing import Any, Protocol
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.workbook.beside import place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.output import before_name, refuse_input
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
+from xlsengine.workbook.reading.kinds import Kind, kind_of, written_from
 from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 from xlsengine.workbook.reading.package import why_too_large
 from xlsengine.workbook.reading.plain_tables import take_in
@@ -24,6 +25,10 @@ from xlsengine.workbook.template import write_input_workbook
 
 Step = Callable[[str], None]
 _ESC = ("esc_advice", "esc_advice_other")
+TAKEN_IN_BEFORE = (
+    "{} is there already: fill that in and hand it over, or take the table in under another name "
+    "(xlsengine template --from FILE -o OUT)"
+)
 _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
 
 
@@ -67,12 +72,54 @@ def make_results(
         return Outcome(str(path), UNREADABLE, str(error))
 
 
+def keep_beside(path: str | Path, *, again: bool = False, step: Step = lambda name: None) -> Outcome:
+    """Write results beside a workbook, over earlier ones only where nobody has saved those since they were written.
+
+    Where such results of the same inputs are there already, or the workbook is itself results in which nothing was typed,
+    nothing is done unless `again`: those results are the output, and the outcome is `up_to_date`.
+    """
+    source = Path(path)
+    try:
+        step("reading")
+        reading = read_workbook(source)
+        if reading.faults:
+            return _read(path, reading)
+        if not again and written_from(source) == reading.input_hash:
+            return replace(_read(path, reading), output=str(path), up_to_date=True)
+        place = place_beside(source, reading)
+        if not again and place.up_to_date:
+            return replace(_read(path, reading), output=str(place.path), up_to_date=True)
+        step("computing")
+        return _written(source, reading, place.path, place.replaces, None, step)
+    except XlsEngineError as error:
+        return Outcome(str(path), UNREADABLE, str(error))
+
+
+def hand_over(path: str | Path, *, again: bool = True, step: Step = lambda name: None) -> Outcome:
+    """Do what a file asks for: take a plain table in, else `keep_beside`."""
+    source = Path(path)
+    try:
+        is_table = kind_of(source) is Kind.TABLE
+    except XlsEngineError as error:
+        return Outcome(str(path), UNREADABLE, str(error))
+    if not is_table:
+        return keep_beside(path, again=again, step=step)
+    if table_path(source).exists():
+        return Outcome(str(path), UNREADABLE, TAKEN_IN_BEFORE.format(table_path(source)))
+    return take_table(path)
+
+
+def table_path(source: Path) -> Path:
+    """Return where a plain table is taken in: ``<name> bench.xlsx`` beside it."""
+    return source.with_name(f"{source.stem} bench.xlsx")
+
+
 def take_table(
     path: str | Path, output: str | Path | None = None, *, sheet: str = "", overwrite: bool = False
 ) -> Outcome:
-    """Write an input workbook filled from a plain table to `output`, else to `<name> bench.xlsx` beside it."""
+    """Write an input workbook filled from a plain table to `output`, else to `table_path`."""
     source = Path(path)
-    target = source.with_name(f"{source.stem} bench.xlsx") if output is None else Path(output)
+    target = table_path(source) if output is None else Path(output)
     try:
         taken = take_in(source, sheet)
         refuse_input(target, source)
@@ -82,20 +129,6 @@ def take_table(
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
     return Outcome(str(path), DONE, told=taken.told, output=str(target), readings=taken.test.rows("Readings"))
-
-
-def results_path(file: Path) -> Path:
-    """Return where results go: ``<name> results.xlsx`` beside the input.
-
-    A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
-    without a name, which no file can have, stays as it is.
-    """
-    if not file.name:
-        return file
-    returned = RETURNED_NAME.fullmatch(file.stem)
-    if not returned:
-        return file.with_name(f"{file.stem} results.xlsx")
-    return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
 
 
 def _written(

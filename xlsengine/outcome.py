@@ -71,7 +71,8 @@ class Outcome:
     `error` says why it cannot be read or the output was refused. Where there are `faults`, nothing was judged or written,
     and `answers` is None. `told` is what else its sender should know. `output` is the file that was written, `kept` the
     earlier one of its name; `changes` what was changed in a results workbook that came back. `flag_lines` say `flags` in
-    words. `readings` counts those of a plain table that was taken in.
+    words. `readings` counts those of a plain table that was taken in. Results that were there already and are `up_to_date`
+    were not written again.
     """
 
     file: str
@@ -87,6 +88,7 @@ class Outcome:
     kept: str | None = None
     changes: ChangeReport | None = None
     readings: int | None = None
+    up_to_date: bool = False
 
     @property
     def fault_lines(self) -> list[str]:

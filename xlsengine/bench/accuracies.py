@@ -87,3 +87,6 @@ def relative(percent: Node) -> Node:
 def by_voltmeter_and_tachometer(kv: Node) -> list[Node]:
     """Return the standard uncertainties that the accuracies of volts and of speed give a Kv."""
     return [kv * relative(taken_voltage_accuracy), kv * relative(taken_speed_accuracy)]
+
+
+ACCURACIES.keep(taken_thrust_accuracy, taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy)

@@ -14,6 +14,7 @@ from xlsengine.bench.conditions import readings_are
 from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.extras import NO_EXTRAS, Extras
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
+from xlsengine.bench.motor import price
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 225
 PROPELLER = "prop"
 # Fields that came later: where blank they stay out of the hash, so that older results know their inputs again.
-ADDED_LATER = frozenset((readings_are.name,))
+ADDED_LATER = frozenset((readings_are.name, price.name))
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
 

@@ -156,3 +156,6 @@ sound_speed = _air(
     "sound_speed", "Speed of sound", "a", "m/s", 1, air.sound(air_temperature.otherwise(15.0), _root),
     "In dry air of the temperature read, or of 15 °C; damp air is up to 0.5 % faster.", STANDARD_ATMOSPHERE,
 )  # fmt: skip
+
+BENCH.keep(supply, cells_are, esc_used, esc_timing, voltage_read_at, air_temperature, air_pressure, air_humidity)
+AIR.keep(air_density, air_density_basis)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
 from xlsengine.expression import Column, Named, Node
 from xlsengine.sources import READING, Source
@@ -22,7 +23,7 @@ class Field:
 
     `low` and `high` are inclusive limits in `unit`, and a whole number is a multiple of `multiple`; `default` is what a
     new workbook holds there; `helper` marks columns that only formulas read; `without` says what a blank costs, where
-    that is worth telling.
+    that is worth telling; `kept` is the name that a library of tests keeps it under, if any.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Field:
     decimals: int = 2
     helper: bool = False
     source: Source = READING
+    kept: str = ""
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
@@ -78,7 +80,8 @@ class Quantity:
     """Something computed: its expression and all that is said about it.
 
     `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read. An
-    `equation` is given where the one that the expression spells out is too long to read.
+    `equation` is given where the one that the expression spells out is too long to read; `kept` is the name that a
+    library of tests keeps it under, if any.
     """
 
     name: str
@@ -91,6 +94,7 @@ class Quantity:
     shown: int = 2
     helper: bool = False
     equation: str = ""
+    kept: str = ""
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
@@ -105,6 +109,17 @@ class Quantity:
     def is_text(self) -> bool:
         """Tell whether the value is text."""
         return self.expression.is_text
+
+
+def _keep(
+    declared: Iterable[dict[str, Any]], cells: Iterable[Column | Named], named: Mapping[str, Column | Named]
+) -> None:
+    """Mark declarations as kept, each under its own name or the one given; raises KeyError for what is not theirs."""
+    for name, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
+        home = next((held for held in declared if cell.name in held), None)
+        if home is None:
+            raise KeyError(f"{cell.name} is not declared here")
+        home[cell.name] = replace(home[cell.name], kept=name)
 
 
 @dataclass
@@ -139,6 +154,10 @@ class Table:
         self.quantities[declared.name] = declared
         return Column(self.name, declared.name, declared.is_text)
 
+    def keep(self, *columns: Column, **named: Column) -> None:
+        """Mark columns that a library keeps of each row; raises KeyError for another table's."""
+        _keep((self.fields, self.quantities), columns, named)
+
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""
         return self.fields.get(name) or self.quantities.get(name) or self.written[name]
@@ -165,6 +184,10 @@ class Form:
         self.fields[declared.name] = declared
         return Named(declared.name, declared.is_text)
 
+    def keep(self, *cells: Named) -> None:
+        """Mark fields that a library keeps; raises KeyError for another form's."""
+        _keep((self.fields,), cells, {})
+
 
 @dataclass
 class Figures:
@@ -184,3 +207,7 @@ class Figures:
         """Add a figure that the engine writes, because no formula can hold it."""
         self.written[declared.name] = declared
         return Named(declared.name, declared.is_text)
+
+    def keep(self, *cells: Named, **named: Named) -> None:
+        """Mark figures that a library keeps; raises KeyError for those of another list."""
+        _keep((self.quantities,), cells, named)

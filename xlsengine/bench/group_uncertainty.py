@@ -224,3 +224,11 @@ at_thrust_expanded = _of_headline(
     ],
     _single,
 )  # fmt: skip
+
+GROUP_UNCERTAINTY.keep(
+    full_thrust_uncertainty=SURE["thrust"].expanded, full_thrust_scatter=SURE["thrust"].scatter,
+    full_current_uncertainty=SURE["current"].expanded, full_power_uncertainty=SURE["power"].expanded,
+    full_grams_per_watt_uncertainty=_per_power.expanded, full_grams_per_watt_scatter=_per_power.scatter,
+    static_current_uncertainty=static_current_expanded, full_thrust_to_mass_uncertainty=thrust_to_mass_expanded,
+    headline_efficiency_uncertainty=at_thrust_expanded,
+)  # fmt: skip

@@ -104,3 +104,5 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         "full_thrust_to_mass", g.full_label,
     ),
 )  # fmt: skip
+
+HEADLINES.keep(*(headline.value for headline in HEADLINE_LIST))

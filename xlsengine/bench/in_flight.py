@@ -115,3 +115,5 @@ flight_row_basis = _derive(
     r.current.present().where(_basis(_known, rule.flight_rule), ""), "Where the in-flight current comes from.",
     definition(),
 )  # fmt: skip
+
+g.SUMMARY.keep(flight_low, flight_high, flight_basis)

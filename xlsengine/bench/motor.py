@@ -73,6 +73,7 @@ trimmed_mass_measured = _number(
     "trimmed_mass_measured", "Trimmed mass, measured", "g", (0.5, 3000),
     "With trimmed leads; leave blank and it is estimated from the wire.", symbol="m_meas",
 )  # fmt: skip
+price = _number("price", "Price", "", (0, 100_000), "Of one motor, in the currency that all your tests use.")
 
 GRADES = ("as expected", "note", "concern")
 INSPECTION = Table(
@@ -182,3 +183,9 @@ stator_volume = MASS_AND_LEADS.derive(
         "cm³", 2,
     )
 )  # fmt: skip
+
+MOTOR.keep(
+    test_id, test_date, tester, sample_origin, maker, model, size_code_means, stator_diameter, stator_height, label_kv,
+    poles, slots, mass_as_supplied, price, lead_gauge, lead_length_as_supplied, trimmed_lead_length,
+)  # fmt: skip
+MASS_AND_LEADS.keep(trimmed_mass, trimmed_mass_basis, stator_volume)

@@ -218,3 +218,5 @@ model_resistance = _figure(
     "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which knows "
     "no ESC and no warmth.", worked_out("first of the methods"),
 )  # fmt: skip
+
+MOTOR_MODEL.keep(best_kv, best_kv_basis, kv_deviation, line_kv, model_resistance)

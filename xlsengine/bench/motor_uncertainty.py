@@ -318,3 +318,19 @@ trimmed_mass_expanded = _figure(
     "trimmed_mass_expanded", "Trimmed mass: ±", "U(m)", "g", 1,
     expanded(trimmed_mass_uncertainty, Constant(ENDLESS)), "Expanded uncertainty.", GUM_PROPAGATION,
 )  # fmt: skip
+
+supplied_mass_expanded = _figure(
+    "supplied_mass_expanded", "Mass as supplied: ±", "U(m_full)", "g", 1,
+    o.mass_as_supplied.present().where(expanded(mass_accuracy * LIMIT_TO_DEVIATION, Constant(ENDLESS)), BLANK),
+    "Expanded uncertainty: the scale's accuracy, as a half-width over √3.", GUM_LIMITS,
+)  # fmt: skip
+
+m.MOTOR_MODEL.keep(kv_verdict)
+MOTOR_UNCERTAINTY.keep(
+    hot_resistance, hot_resistance_uncertainty=hot_expanded, best_kv_uncertainty=best_kv_expanded,
+    winding_resistance_uncertainty=winding_expanded, resistance_at_20_uncertainty=at_20_expanded,
+    no_load_current_uncertainty=no_load_expanded, mass_as_supplied_uncertainty=supplied_mass_expanded,
+    trimmed_mass_uncertainty=trimmed_mass_expanded,
+    driven_kv_uncertainty=_METHODS[0].margin, free_kv_uncertainty=_METHODS[1].margin,
+    line_kv_uncertainty=_METHODS[2].margin,
+)  # fmt: skip

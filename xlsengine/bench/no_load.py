@@ -155,3 +155,9 @@ no_load_at_rest = _figure(
 def no_load_at(speed: Node) -> Node:
     """Return the no-load current, A, at a speed in rpm."""
     return no_load_at_rest + no_load_slope * speed / 1000
+
+
+NO_LOAD.keep(
+    winding_resistance, resistance_at_20, no_load_current, no_load_voltage, no_load_at_rest, no_load_slope, driven_kv,
+    free_kv=measured_kv,
+)  # fmt: skip

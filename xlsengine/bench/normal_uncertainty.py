@@ -75,3 +75,8 @@ thrust_expanded = _margin("normal_thrust", n.normal_thrust, u.SURE["thrust"], [_
 current_expanded = _margin("normal_current", n.normal_current, u.SURE["current"], [_moved])
 power_expanded = _margin("normal_power", n.normal_power, u.SURE["current"], [_moved])
 efficiency_expanded = _margin("normal_efficiency", n.normal_efficiency, u.SURE["thrust per current"], [])
+
+NORMALISED.keep(
+    normal_thrust_uncertainty=thrust_expanded, normal_current_uncertainty=current_expanded,
+    normal_power_uncertainty=power_expanded, normal_efficiency_uncertainty=efficiency_expanded,
+)  # fmt: skip

@@ -233,3 +233,5 @@ sag_verdict = _sag(
     ),
     "Against the limit on Settings; a line that rises is never right.",
 )  # fmt: skip
+
+NORMALISED.keep(normal_thrust, normal_current, normal_power, normal_efficiency, volts_exponent, density_exponent)

@@ -203,3 +203,7 @@ full_kind = _help(
 def used_flag(condition: Node) -> Node:
     """Turn a condition into 1 or 0 for used rows, 0 for others."""
     return used.equals(1).where(flag(condition), 0.0)
+
+
+READINGS.keep(run, prop, prop_key, diameter, pitch, blades, cells, throttle, voltage, current, power, thrust, speed,
+              kind=kind_taken)  # fmt: skip

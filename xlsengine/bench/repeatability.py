@@ -234,3 +234,5 @@ check_scale = _figure(
     (Aggregate("slope", (check_reading, check_weight)) - 1) * 100, "Slope of reading on known weight, less one.",
     worked_out("least squares"),
 )  # fmt: skip
+
+REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, scatter_freedom)

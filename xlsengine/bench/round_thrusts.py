@@ -51,3 +51,5 @@ compared_thrust = _figure(
     headline_thrust.otherwise(_nth_largest(Constant(1.0), highest_thrust / HEADLINE_SHARE)),
     "As on Settings; where that is blank, the largest of the list within a third of the highest thrust.",
 )  # fmt: skip
+
+ROUND.keep(highest_thrust, compared_thrust)

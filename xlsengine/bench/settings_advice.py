@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench.declare import Field
-from xlsengine.bench.topics import Topic
+from xlsengine.bench.topics import SETTINGS, Topic
 from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, practice, published
 
 _FLIGHT = Topic("In flight")
@@ -93,3 +93,5 @@ assumed_speed_ratio = _REFERENCE.setting(
     "assumed_speed_ratio", "Speed over Kv times volts where no speed was read", "", 0.75, (0.4, 0.95),
     "Gives the exponents of normalising; a measured one goes before it.", practice("loaded motors run at 0.60 to 0.85"),
 )  # fmt: skip
+
+SETTINGS.keep(reference_density, reference_cell_voltage)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from xlsengine.bench.declare import Field
-from xlsengine.bench.topics import Topic
+from xlsengine.bench.topics import SETTINGS, Topic
 from xlsengine.sources import FROM_MEMORY, definition, practice, published, worked_out
 
 _UNCERTAINTY = Topic("Uncertainty")
@@ -84,3 +84,5 @@ budget_figure = _BUDGET.input(
         choices=BUDGET_FIGURES, required=True, default="thrust per power", source=_SHOWN,
     )
 )  # fmt: skip
+
+SETTINGS.keep(mass_accuracy)

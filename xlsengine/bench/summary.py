@@ -284,3 +284,9 @@ clean = _variant(
 everything = _variant(
     "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), typed_current, (), sweep_typed
 )
+
+SUMMARY.keep(
+    full["count"], full["voltage"], full["current"], full["power"], full["thrust"], full["grams_per_watt"],
+    full["grams_per_amp"], full_thrust_to_mass, static_current, headline_efficiency, steady_speed, steady["count"],
+    peak["count"], steady["top_current"], peak["top_current"], flagged_points, kind=full_kind,
+)  # fmt: skip

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from xlsengine.commands.printing import FILE, complain, refusal, say
-from xlsengine.outcome import DONE
+from xlsengine.outcome import DONE, Outcome
 
 DEFAULT_TEMPLATE = "motor bench.xlsx"
 
@@ -26,7 +26,7 @@ def template(output: Path | None, source: Path | None, sheet: str, overwrite: bo
         take_in(source, output, sheet, overwrite)
         return
     path = write_template(output or Path(DEFAULT_TEMPLATE), overwrite)
-    say(f"wrote {path}; fill its cream cells, then run: xlsengine results FILE")
+    say(f"wrote {path}; fill its cream cells, then run: xlsengine FILE")
 
 
 def take_in(source: Path, output: Path | None, sheet: str, overwrite: bool) -> None:
@@ -37,6 +37,11 @@ def take_in(source: Path, output: Path | None, sheet: str, overwrite: bool) -> N
     if outcome.exit_code != DONE:
         complain(*refusal(outcome))
         sys.exit(outcome.exit_code)
+    print_taken(outcome)
+
+
+def print_taken(outcome: Outcome) -> None:
+    """Print what was understood of a plain table, where its workbook lies, and what comes next."""
     for line in outcome.told:
         say(f"  told: {line}")
-    say(f"wrote {outcome.output}, {outcome.readings} readings; add what else you know, then run: xlsengine check FILE")
+    say(f"wrote {outcome.output}, {outcome.readings} readings; add what else you know, then run: xlsengine FILE")

@@ -1,1 +1,1 @@
-"""Doors for people who never open a terminal."""
+"""Doors to the jobs for people who never open a terminal."""

@@ -134,6 +134,12 @@ def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
     return _marked(scope, group_checks(scope))
 
 
+def judged(test: BenchTest) -> Scope:
+    """Return the scope of a test in which what counts is settled; it has no fingerprint and says nothing of a flag."""
+    scope = Scope(test)
+    return Scope(test, _severities(scope, group_checks(scope)))
+
+
 def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     """Return a scope with the flags on its rows and the fingerprint of what they were computed from; and one flag a row.
 

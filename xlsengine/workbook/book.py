@@ -21,6 +21,8 @@ from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import (
+    AUTHOR,
+    FIXED_DATE,
     LONGEST_CELL,
     Block,
     CellAddresses,
@@ -31,7 +33,6 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.reading.own_headers import writable_header
 
-FIXED_DATE = datetime.datetime(2020, 1, 1)
 _NO_XML = re.compile(
     "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
@@ -227,7 +228,7 @@ class Book:
 
     def properties(self, title: str, custom: dict[str, str]) -> None:
         """Set the document's properties; the fixed date keeps the bytes the same."""
-        self.workbook.set_properties({"title": title, "author": "xlsengine", "created": FIXED_DATE})
+        self.workbook.set_properties({"title": title, "author": AUTHOR, "created": FIXED_DATE})
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 

@@ -19,6 +19,10 @@ from xlsengine.expression import Column
 SCHEMA_VERSION = "2"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
+AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
+"""By whom and when a workbook says it was saved, until another program saves it; fixed, so that the bytes are the same."""
+APP_VERSION = "12.0000"
+"""The program's version that XlsxWriter puts into every workbook; no program of this day has it."""
 SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "Motor": (MOTOR, INSPECTION),
     "Bench": (BENCH, CHECK_WEIGHTS),

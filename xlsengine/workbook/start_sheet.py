@@ -17,7 +17,8 @@ STEPS = (
     "Leave blank what you did not measure.",
     "Craft: what the motor is meant for, if you know; it decides which ESC question is answered first.",
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
-    "Save, then run:  xlsengine check FILE   and   xlsengine results FILE   in the folder of this workbook.",
+    "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
+    "wrong, each with its cell, or writes the results beside it.",
 )
 NAME = "Start"
 TOP = 3

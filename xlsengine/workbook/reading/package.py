@@ -192,6 +192,13 @@ class Package:
         found = (e for e in self.root(part) if e.get("name") == name) if part else iter(())
         return next(("".join(e.itertext()) for e in found), None)
 
+    def last_saved(self) -> tuple[str, ...]:
+        """Return when, by whom and by which version of a program the workbook says it was saved, "" where it does not."""
+        said: dict[str, str] = {}
+        for part in (self._only("", "core-properties"), self._only("", "extended-properties")):
+            said |= {e.tag.rpartition("}")[2]: e.text or "" for e in self.root(part)} if part else {}
+        return tuple(said.get(name, "") for name in ("modified", "lastModifiedBy", "AppVersion"))
+
     def _only(self, part: str, kind: str) -> str | None:
         return next(iter(self.related(part, kind).values()), None)
 

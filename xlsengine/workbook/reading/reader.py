@@ -8,6 +8,7 @@ from pathlib import Path
 
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
 from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.motor import test_id
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import SHEETS, WRITTEN_SHEETS, table_name
 from xlsengine.workbook.reading import limits
@@ -32,7 +33,8 @@ class Reading:
     """What was read from a workbook: the test, its faults, `told` (what else its sender should know), and its hash.
 
     Where there are faults, `test` holds blanks in their places. `cells` lists every cell that was read in other words,
-    all of which `told` speaks of. `contents` are the cells that it was read from.
+    all of which `told` speaks of. `contents` are the cells that it was read from. `named_by_file` says that no test id
+    was typed.
     """
 
     test: BenchTest
@@ -41,6 +43,7 @@ class Reading:
     input_hash: str
     cells: tuple[ReadCell, ...]
     contents: Contents = field(repr=False, compare=False)
+    named_by_file: bool = False
 
 
 def read_workbook(path: str | Path) -> Reading:
@@ -48,6 +51,7 @@ def read_workbook(path: str | Path) -> Reading:
     contents = read_contents(Path(path), {*HOMES, *earlier_names()}, _is_hopeless)
     findings = Findings()
     test, contents = _understood(contents, findings)
+    typed_id = test.fields[test_id.name]
     if contents.cut:
         findings.tell_cut()
     else:
@@ -58,8 +62,9 @@ def read_workbook(path: str | Path) -> Reading:
         test = replace(test, extras=read_extras(Path(path), contents, test, findings))
     findings.tell_unlisted()
     return Reading(
-        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents
-    )
+        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents,
+        typed_id is None,
+    )  # fmt: skip
 
 
 def _is_hopeless(first: Contents) -> bool:

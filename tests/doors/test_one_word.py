@@ -1,0 +1,160 @@
+"""``xlsengine FILE ...``: each file gets what it asks for, folders too, and what a person saved is never written over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.doors.made_files import TABLE, THRUST, motor, names, typed
+from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.recalculate import cell_values
+from xlsengine.cli import main
+from xlsengine.commands import dropped
+from xlsengine.jobs import make_results
+from xlsengine.workbook.reading.kinds import Kind, kind_of
+from xlsengine.workbook.start_sheet import STEPS
+
+Capture = pytest.CaptureFixture[str]
+
+
+def run(*arguments: str | Path) -> int:
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    return int(stopped.value.code or 0)
+
+
+def test_a_workbook_gets_its_results_beside_it(tmp_path: Path, capsys: Capture) -> None:
+    path = motor(tmp_path)
+    before = path.read_bytes()
+    assert run(path) == 0
+    said = capsys.readouterr().out
+    assert "Highest static thrust" in said
+    assert said.rstrip().endswith("motor results.xlsx")
+    assert path.read_bytes() == before
+    by_command = make_results(path, tmp_path / "other.xlsx").output
+    assert (tmp_path / "motor results.xlsx").read_bytes() == Path(str(by_command)).read_bytes()
+
+
+def test_a_workbook_with_faults_gets_a_list_and_the_worst_is_the_exit_code(tmp_path: Path, capsys: Capture) -> None:
+    good, bad = motor(tmp_path), typed(motor(tmp_path, "bad.xlsx"), {THRUST: "9..1"})
+    assert run(bad, good) == 1
+    said = capsys.readouterr().out.splitlines()
+    assert any(line.startswith('  Readings!K6 Thrust (g): found "9..1"') for line in said)
+    assert said[-1] == "2 files: 1 with faults, 1 with results written"
+    assert names(tmp_path) == ["bad.xlsx", "motor results.xlsx", "motor.xlsx"]
+    assert run(good, tmp_path / "none.xlsx") == 2
+
+
+def test_a_folder_gives_each_workbook_its_results_once(tmp_path: Path, capsys: Capture) -> None:
+    motor(tmp_path), motor(tmp_path, "second.xlsx")
+    for name in ("~$motor.xlsx", ".~lock.motor.xlsx#", ".hidden.xlsx", "old (before).xlsx", "letter.txt"):
+        (tmp_path / name).write_bytes(b"none of ours")
+    assert run(tmp_path) == 0
+    assert capsys.readouterr().out.rstrip().endswith("2 files: 2 with results written")
+    written = {name: (tmp_path / name).read_bytes() for name in names(tmp_path)}
+    assert {"motor results.xlsx", "second results.xlsx"} < set(written)
+    assert run(tmp_path) == 0
+    assert capsys.readouterr().out.rstrip().endswith("2 files: 2 up to date")
+    assert written == {name: (tmp_path / name).read_bytes() for name in names(tmp_path)}
+
+
+def test_a_folder_without_work_says_so(tmp_path: Path, capsys: Capture) -> None:
+    assert run(tmp_path) == 0
+    assert capsys.readouterr().out == "no workbook there that waits for results\n"
+
+
+def test_results_follow_what_is_typed(tmp_path: Path) -> None:
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    run(path)
+    typed(path, {THRUST: 901})
+    assert run(tmp_path) == 0
+    assert cell_values(results, [("Readings", THRUST)]) == {("Readings", THRUST): 901.0}
+    assert names(tmp_path) == ["motor results (before).xlsx", "motor results.xlsx", "motor.xlsx"]
+
+
+def test_what_a_person_saved_stays_and_results_are_numbered_on(tmp_path: Path) -> None:
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    run(path)
+    looked_at = typed(results, {}).read_bytes()
+    typed(path, {THRUST: 901})
+    assert run(path) == 0
+    assert results.read_bytes() == looked_at
+    second = tmp_path / "motor results 2.xlsx"
+    assert cell_values(second, [("Readings", THRUST)]) == {("Readings", THRUST): 901.0}
+    typed(path, {THRUST: 902})
+    assert run(path) == 0, "the second was saved by nobody and gives way"
+    assert cell_values(second, [("Readings", THRUST)]) == {("Readings", THRUST): 902.0}
+    assert "motor results 3.xlsx" not in names(tmp_path)
+
+
+def test_results_of_another_workbook_beside_do_not_give_way(tmp_path: Path) -> None:
+    """What was typed into the results has results of its own; those of the input go elsewhere."""
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    run(path)
+    typed(results, {THRUST: 950})
+    assert run(tmp_path) == 0
+    of_results = (tmp_path / "motor results 2.xlsx").read_bytes()
+    typed(path, {THRUST: 901})
+    assert run(tmp_path) == 0
+    assert (tmp_path / "motor results 2.xlsx").read_bytes() == of_results
+    third = tmp_path / "motor results 3.xlsx"
+    assert cell_values(third, [("Readings", THRUST)]) == {("Readings", THRUST): 901.0}
+    before = names(tmp_path)
+    assert run(tmp_path) == 0
+    assert names(tmp_path) == before
+
+
+def test_a_plain_table_is_taken_in_and_what_comes_next_is_told(tmp_path: Path, capsys: Capture) -> None:
+    table = tmp_path / "night.csv"
+    table.write_text(TABLE)
+    assert run(table) == 0
+    assert (
+        capsys.readouterr()
+        .out.rstrip()
+        .endswith("night bench.xlsx, 2 readings; add what else you know, then run: xlsengine FILE")
+    )
+    assert run(tmp_path / "night bench.xlsx") == 0
+    written = names(tmp_path)
+    assert run(table) == 2
+    assert "night bench.xlsx is there already: fill that in" in capsys.readouterr().out
+    assert names(tmp_path) == written
+
+
+def test_a_file_may_be_called_like_a_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    monkeypatch.chdir(tmp_path)
+    motor(tmp_path).rename("check")
+    assert run("./check") == 0
+    assert "Highest static thrust" in capsys.readouterr().out
+    assert run("check") == 2
+    assert "Missing argument" in capsys.readouterr().err
+
+
+def test_a_word_that_is_nothing_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("resluts") == 2
+    assert "there is no such file, nor such a command: xlsengine --help lists them" in capsys.readouterr().out
+
+
+def test_the_sheet_start_says_the_same_word() -> None:
+    assert "xlsengine FILE" in STEPS[-1]
+
+
+def test_the_window_stays_open_only_where_it_is_our_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    pauses: list[str] = []
+    monkeypatch.setattr("click.pause", pauses.append)
+    dropped.wait_for_a_reader()
+    assert pauses == []
+    monkeypatch.setattr("sys.platform", "win32")
+    for programs, paused in ((3, 0), (0, 0), (2, 1)):
+        monkeypatch.setattr(dropped, "programs_of_the_window", lambda programs=programs: programs)
+        dropped.wait_for_a_reader()
+        assert len(pauses) == paused
+
+
+@requires_bridge
+def test_libreoffice_signs_what_it_saves(tmp_path: Path) -> None:
+    run(motor(tmp_path))
+    results, saved = tmp_path / "motor results.xlsx", tmp_path / "saved.xlsx"
+    do_in_libreoffice([Work(str(results), str(saved))])
+    assert (kind_of(results), kind_of(saved)) == (Kind.RESULTS, Kind.RETURNED)

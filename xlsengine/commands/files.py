@@ -1,0 +1,87 @@
+"""``xlsengine FILE ...``: each file gets what it asks for, results or a list of its faults."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.check import print_check
+from xlsengine.commands.dropped import wait_for_a_reader
+from xlsengine.commands.printing import FILE, progress, say
+from xlsengine.commands.results import print_results
+from xlsengine.commands.template import print_taken
+from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Outcome
+
+
+@click.command("FILE ...", options_metavar="")
+@click.argument("files", nargs=-1, required=True, type=FILE)
+def files(files: tuple[Path, ...]) -> None:
+    """Check workbooks and write their results beside them, or list their faults.
+
+    Of a folder, each workbook in it that has no results yet. A plain table of readings is taken in.
+    """
+    outcomes = []
+    for outcome in _outcomes(files):
+        _print(outcome)
+        outcomes.append(outcome)
+    if len(outcomes) != 1:
+        say(summary(outcomes))
+    wait_for_a_reader()
+    sys.exit(max((outcome.exit_code for outcome in outcomes), default=DONE))
+
+
+def _outcomes(given: Sequence[Path]) -> Iterator[Outcome]:
+    from xlsengine.doors.folder import workbooks_in
+    from xlsengine.jobs import hand_over
+
+    for path in given:
+        is_folder = path.is_dir()
+        for one in workbooks_in(path) if is_folder else [path]:
+            with progress() as step:
+                outcome = hand_over(one, again=not is_folder, step=step)
+            yield outcome if is_folder or len(path.parts) > 1 else _or_a_command(outcome, path)
+
+
+def _or_a_command(outcome: Outcome, path: Path) -> Outcome:
+    """Say that a word which is no file is no command either."""
+    if outcome.exit_code != UNREADABLE or path.suffix or path.exists():
+        return outcome
+    return Outcome(outcome.file, UNREADABLE, f"{outcome.error}, nor such a command: xlsengine --help lists them")
+
+
+def _print(outcome: Outcome) -> None:
+    if outcome.exit_code != DONE:
+        print_check(outcome)
+        return
+    say(f"{outcome.file}:")
+    if outcome.up_to_date:
+        say(f"  nothing was typed since {outcome.output} was written")
+    elif outcome.readings is not None:
+        print_taken(outcome)
+    else:
+        for line in outcome.flag_lines:
+            say(f"  {line}")
+        print_results(outcome)
+
+
+def summary(outcomes: Sequence[Outcome]) -> str:
+    """Say in one line what came of several files."""
+    if not outcomes:
+        return "no workbook there that waits for results"
+    kinds = Counter(map(_kind, outcomes))
+    parts = ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+    return f"{len(outcomes)} {'file' if len(outcomes) == 1 else 'files'}: {parts}"
+
+
+def _kind(outcome: Outcome) -> str:
+    if outcome.exit_code == FAULTY:
+        return "with faults"
+    if outcome.exit_code != DONE:
+        return "not read or not written"
+    if outcome.up_to_date:
+        return "up to date"
+    return "with results written" if outcome.readings is None else "taken in"

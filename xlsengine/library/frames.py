@@ -1,0 +1,55 @@
+"""Rows of a library as data frames: numbers as float with NaN for blank, texts as str with None."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Column as DatabaseColumn
+from sqlalchemy import ColumnElement, Connection, Double, Select, Table, and_, select
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+MOST_LISTED = 500
+"""Ids that are asked for one by one; of more, the whole table is read, which is faster then."""
+
+
+def frame(connection: Connection, query: Select[Any], columns: Sequence[DatabaseColumn[Any]]) -> pd.DataFrame:
+    """Return the rows of a query, one column for each of `columns`."""
+    import numpy as np
+    import pandas as pd
+
+    rows = connection.execute(query).fetchall()
+    held = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
+    made = {
+        column.name: np.array(values, dtype=float) if isinstance(column.type, Double) else list(values)
+        for column, values in zip(columns, held, strict=True)
+    }
+    return pd.DataFrame(made, columns=[column.name for column in columns])
+
+
+def of_tests(connection: Connection, table: Table, ids: Iterable[int] | None, names: Sequence[str]) -> pd.DataFrame:
+    """Return the rows of some tests, or of all, in the order of the tests; raises KeyError for names that are not kept."""
+    columns = [table.c.test, table.c.place, *(table.c[name] for name in names)]
+    query = select(*columns).order_by(table.c.test, table.c.place)
+    wanted = None if ids is None else sorted({int(number) for number in ids})
+    if wanted is not None and len(wanted) <= MOST_LISTED:
+        query = query.where(table.c.test.in_(wanted))
+        wanted = None
+    found = frame(connection, query, columns)
+    return found if wanted is None else found[found["test"].isin(wanted)].reset_index(drop=True)
+
+
+def condition(column: DatabaseColumn[Any], wanted: Any) -> ColumnElement[bool]:
+    """Return what a filter asks of a column: a value, None for blank, one of a list, or (low, high), both inclusive."""
+    if wanted is None:
+        return column.is_(None)
+    if isinstance(wanted, tuple):
+        low, high = wanted
+        return and_(
+            column.is_not(None),
+            *([column >= low] if low is not None else []),
+            *([column <= high] if high is not None else []),
+        )
+    return column.in_(list(wanted)) if isinstance(wanted, list | set | frozenset) else column == wanted

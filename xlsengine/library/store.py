@@ -1,0 +1,250 @@
+"""A library of bench tests: one SQLite file, or a database on a server that a group shares.
+
+A test is kept whole, as it was typed, with its kept figures. Every test is added in one transaction that no other writer
+shares, so that two runs at once do no harm and a run that is killed loses none that was finished.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import zlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, Engine, Row, Select, or_, select
+
+from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.errors import LibraryError
+from xlsengine.library.frames import condition, frame, of_tests
+from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Kept, kept_of
+from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
+from xlsengine.library.renewing import Progress, drop_kept, put_kept, refuse_newer, renew, typed
+from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
+from xlsengine.workbook.input_copy import encoded
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+ABOUT_ENTRY = (entry.c.id, entry.c.source, entry.c.added)
+
+
+class How(StrEnum):
+    """What became of a test that was added."""
+
+    NEW = "added"
+    UNCHANGED = "unchanged"
+    REPLACED = "replaced its earlier version"
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A test ready to be written: its hash, what was typed in short, and its kept figures, None where they are known."""
+
+    test_id: str | None
+    model: str | None
+    identity: str
+    input_hash: str
+    inputs: bytes
+    kept: Kept | None
+
+
+@dataclass(frozen=True)
+class Added:
+    """What became of a test: its number in the library, and the numbers of others with its id and another model."""
+
+    id: int
+    how: How
+    alike: tuple[int, ...] = ()
+
+
+def prepared(test: BenchTest, known: frozenset[str] = frozenset(), *, id_typed: bool = True) -> Prepared:
+    """Return a test ready to be written; the figures of one whose hash is `known` are not computed.
+
+    Without a typed id a test is the same only as one with the same inputs. ValueError if the significance on Settings is
+    not between 0 and 100 %.
+    """
+    digest = input_hash(test)
+    test_id, model = (_text(test.fields[name]) for name in ("test_id", "model"))
+    same = f"test {_alike(test_id)}\nof {_alike(model)}" if test_id and id_typed else f"inputs {digest}"
+    kept = None if digest in known else kept_of(test)
+    return Prepared(test_id, model, same, digest, zlib.compress(encoded(test).encode()), kept)
+
+
+def _text(value: object) -> str | None:
+    return str(value).strip() or None if value is not None else None
+
+
+def _alike(name: str | None) -> str:
+    return " ".join((name or "").casefold().split())
+
+
+class Library:
+    """Earlier tests, by a file's path or a server's address; nothing is opened before it is needed.
+
+    Every method raises `LibraryError` where the library cannot be opened, is damaged, another program's or newer.
+    """
+
+    def __init__(self, where: str | Path, progress: Progress = lambda done, of: None) -> None:
+        """Take the place; `progress` is told how far the figures of an older library are computed again."""
+        self.place = place_of(where)
+        self._progress = progress
+        self._creates = False
+
+    @property
+    def shown(self) -> str:
+        """Where the library is, as it may be printed: without a password."""
+        return shown(self.place)
+
+    @cached_property
+    def engine(self) -> Engine:
+        """Its database, checked, its figures brought up to date."""
+        engine = opened(self.place, self._creates)
+        with telling(self.place):
+            refuse_newer(engine, self.shown)
+            renew(engine, self._progress)
+        return engine
+
+    # --- asking --------------------------------------------------------------------------------------------
+
+    def tests(self, columns: Sequence[str] | None = None, **filters: Any) -> pd.DataFrame:
+        """Return one row a test: `id`, `source`, `added` (UTC) and the kept figures, or those named in `columns`.
+
+        A filter names a kept figure and asks for a value, for one of a list, for (low, high), both inclusive and each
+        perhaps None, or with None for a blank. KeyError for names that are not kept.
+        """
+        wanted = [*ABOUT_ENTRY, *(test.c[name] for name in columns or TEST_COLUMNS)]
+        query: Select[Any] = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
+        query = query.where(*(condition(test.c[name], asked) for name, asked in filters.items()))
+        return self._frame(query, wanted)
+
+    def groups(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+        """Return one row a propeller and cell count of some tests, or of all: `test` (its id), `place`, kept figures."""
+        with telling(self.place), self.engine.connect() as connection:
+            return of_tests(connection, group, ids, list(columns or GROUP_COLUMNS))
+
+    def steps(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+        """Return one row a steady reading that counts, of some tests or of all: `test`, `place`, and what was read."""
+        with telling(self.place), self.engine.connect() as connection:
+            return of_tests(connection, step, ids, list(columns or STEP_COLUMNS))
+
+    def history(self) -> pd.DataFrame:
+        """Return what stood in the library earlier, one row a version: when it ended and why."""
+        told = [column for column in earlier.c if column.name != "inputs"]
+        return self._frame(select(*told).order_by(earlier.c.version), told)
+
+    def get(self, id: int) -> BenchTest:
+        """Return a test as it was typed; raises `LibraryError` where there is none of that id."""
+        with telling(self.place), self.engine.connect() as connection:
+            held = connection.execute(select(entry.c.inputs).where(entry.c.id == id)).scalar()
+        if held is None:
+            raise self._no_such(id)
+        return typed(id, held)
+
+    def find(self, named: str) -> int:
+        """Return the id of a test, by that id or by its typed one; raises `LibraryError` for none, or for several."""
+        wanted = [entry.c.test_id == named]
+        if re.fullmatch("[0-9]{1,9}", named):
+            wanted.append(entry.c.id == int(named))
+        with telling(self.place), self.engine.connect() as connection:
+            found = list(connection.execute(select(entry.c.id).where(or_(*wanted)).order_by(entry.c.id)).scalars())
+        if not found:
+            raise self._no_such(named)
+        if len(found) > 1:
+            raise LibraryError(f"{named}: there are {len(found)} such tests ({_listed(found)}); name one by its number")
+        return int(found[0])
+
+    def hashes(self) -> frozenset[str]:
+        """Return the hashes of the inputs that stand in the library."""
+        with telling(self.place), self.engine.connect() as connection:
+            return frozenset(connection.execute(select(entry.c.input_hash)).scalars())
+
+    # --- changing ------------------------------------------------------------------------------------------
+
+    def make(self) -> Library:
+        """Make the library where there is none, and check one that is there before it is written to."""
+        self._creates = True
+        check_sound(self.engine, self.place)
+        return self
+
+    def add(self, test: BenchTest | Prepared, source: str | Path) -> Added:
+        """Add a test, or replace its earlier version: one of the same typed id and model. The library is made if need be.
+
+        Nothing is done where the same inputs stand in it. `source` is told with the test, and nothing else.
+        """
+        self._creates = True
+        ready = test if isinstance(test, Prepared) else prepared(test)
+        with telling(self.place), writing(self.engine) as connection:
+            same = select(entry.c.id).where(entry.c.input_hash == ready.input_hash)
+            unchanged = connection.execute(same).scalar()
+            if unchanged is not None:
+                return Added(unchanged, How.UNCHANGED)
+            return _put(connection, ready, str(source))
+
+    def remove(self, id: int) -> None:
+        """Take a test out of the library; its inputs stay among the earlier ones. `LibraryError` where there is none."""
+        with telling(self.place), writing(self.engine) as connection:
+            stood = connection.execute(entry.select().where(entry.c.id == id)).one_or_none()
+            if stood is None:
+                raise self._no_such(id)
+            _end(connection, stood, "removed")
+            drop_kept(connection, id)
+            connection.execute(entry.delete().where(entry.c.id == id))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        if "engine" in self.__dict__:
+            self.engine.dispose()
+            del self.__dict__["engine"]
+
+    def _frame(self, query: Select[Any], columns: Sequence[Any]) -> pd.DataFrame:
+        with telling(self.place), self.engine.connect() as connection:
+            return frame(connection, query, columns)
+
+    def _no_such(self, named: object) -> LibraryError:
+        return LibraryError(
+            f"{named}: found no such test in {self.shown}; xlsengine library list shows those there are"
+        )
+
+
+def _put(connection: Connection, ready: Prepared, source: str) -> Added:
+    """Write a test that is new or changed, and tell of others with its id."""
+    values = {
+        "identity": ready.identity, "test_id": ready.test_id, "model": ready.model, "input_hash": ready.input_hash,
+        "source": _storable(source), "added": _now(), "engine": ENGINE, "inputs": ready.inputs,
+    }  # fmt: skip
+    stood = connection.execute(entry.select().where(entry.c.identity == ready.identity)).one_or_none()
+    if stood is None:
+        made = connection.execute(entry.insert().values(values)).inserted_primary_key
+        number, how = int(made[0] if made else 0), How.NEW
+    else:
+        _end(connection, stood, "replaced")
+        connection.execute(entry.update().where(entry.c.id == stood.id).values(values))
+        number, how = int(stood.id), How.REPLACED
+    put_kept(connection, number, ready.kept or kept_of(typed(number, ready.inputs)))
+    alike = select(entry.c.id).where(entry.c.test_id == ready.test_id, entry.c.id != number).order_by(entry.c.id)
+    return Added(number, how, tuple(connection.execute(alike).scalars()) if ready.test_id else ())
+
+
+def _end(connection: Connection, stood: Row[Any], why: str) -> None:
+    """Move a version to the earlier ones."""
+    kept = {name: value for name, value in stood._mapping.items() if name not in ("id", "identity")}
+    connection.execute(earlier.insert().values(entry=stood.id, ended=_now(), why=why, **kept))
+
+
+def _storable(text: str) -> str:
+    """Return a path as a text that every database holds."""
+    return text.encode("utf-8", "replace").decode().replace("\0", "\ufffd")
+
+
+def _now() -> str:
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    more = len(numbers) - 5
+    return ", ".join(str(number) for number in numbers[:5]) + f" and {more} more" * (more > 0)

@@ -1,0 +1,79 @@
+"""The tables of a library: what was typed, what came before, and the kept figures, whose columns are declarations.
+
+`entry` and `earlier` hold what nothing can give back: the typed inputs. The tables of kept figures are made from them
+and are made again whenever a newer engine keeps more, or computes otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from importlib.metadata import version
+
+from sqlalchemy import Column, Double, Index, Integer, LargeBinary, MetaData, Table, Text
+
+from xlsengine.bench.declare import Field
+from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Declared
+
+SCHEMA = 1
+"""Of `about`, `entry` and `earlier`; the tables of kept figures may change at any time, see `renewing.py`."""
+APPLICATION_ID = 0x584D4C42
+"""Stands in the head of every library file, as SQLite provides for it: what tells it from other databases."""
+ENGINE = version("xlsengine")
+MARKED = "library of bench tests, xlsengine"
+
+BASE = MetaData()
+KEPT = MetaData()
+
+about = Table("xlsengine_about", BASE, Column("name", Text, primary_key=True), Column("value", Text, nullable=False))
+"""What the library says of itself: `format`, `schema`, `engine` and `kept`, the names of the figures in it."""
+
+
+def _version_columns() -> list[Column[object]]:
+    return [
+        Column("test_id", Text), Column("model", Text), Column("input_hash", Text, nullable=False),
+        Column("source", Text, nullable=False), Column("added", Text, nullable=False),
+        Column("engine", Text, nullable=False), Column("inputs", LargeBinary, nullable=False),
+    ]  # fmt: skip
+
+
+entry = Table(
+    "xlsengine_entry", BASE, Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("identity", Text, nullable=False, unique=True), *_version_columns(), sqlite_autoincrement=True,
+)  # fmt: skip
+"""One row a test that stands in the library; `identity` is its typed id and model, and `inputs` all that was typed."""
+earlier = Table(
+    "xlsengine_earlier", BASE, Column("version", Integer, primary_key=True, autoincrement=True),
+    Column("entry", Integer, nullable=False, index=True), *_version_columns(), Column("ended", Text, nullable=False),
+    Column("why", Text, nullable=False),
+)  # fmt: skip
+"""What stood there before: replaced by a changed workbook, or removed."""
+
+
+def _columns(kept: Mapping[str, Declared]) -> list[Column[object]]:
+    return [Column(name, Text if is_text(declared) else Double) for name, declared in kept.items()]
+
+
+def is_text(declared: Declared) -> bool:
+    """Tell whether a kept figure is text; dates are, written as in ISO 8601."""
+    return declared.is_text or (isinstance(declared, Field) and declared.kind == "date")
+
+
+test = Table("xlsengine_test", KEPT, Column("id", Integer, primary_key=True, autoincrement=False),
+             *_columns(TEST_COLUMNS))  # fmt: skip
+group = Table(
+    "xlsengine_group", KEPT, Column("test", Integer, primary_key=True), Column("place", Integer, primary_key=True),
+    *_columns(GROUP_COLUMNS),
+)  # fmt: skip
+step = Table(
+    "xlsengine_step", KEPT, Column("test", Integer, primary_key=True), Column("place", Integer, primary_key=True),
+    *_columns(STEP_COLUMNS),
+)  # fmt: skip
+Index("xlsengine_test_class", test.c.stator_diameter, test.c.stator_height, test.c.label_kv)
+Index("xlsengine_group_pair", group.c.prop_key, group.c.cells)
+
+
+def kept_names() -> str:
+    """Return the names of everything that is kept, in one text: what a library is held against."""
+    return " ".join(
+        f"{table.name}:{','.join(sorted(column.name for column in table.c))}" for table in KEPT.sorted_tables
+    )

@@ -1,0 +1,82 @@
+"""Where the results of a workbook go beside it: a file that a person has saved is never written over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading.blanks import RETURNED_NAME
+from xlsengine.workbook.reading.kinds import Kind, kind_of
+from xlsengine.workbook.reading.reader import Reading, read_workbook
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where results go, whether that replaces earlier ones, and whether those are of the same inputs."""
+
+    path: Path
+    replaces: bool = False
+    up_to_date: bool = False
+
+
+def results_path(file: Path) -> Path:
+    """Return where results go: ``<name> results.xlsx`` beside the input.
+
+    A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
+    without a name, which no file can have, stays as it is.
+    """
+    if not file.name:
+        return file
+    returned = RETURNED_NAME.fullmatch(file.stem)
+    if not returned:
+        return file.with_name(f"{file.stem} results.xlsx")
+    return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
+
+
+def place_beside(source: Path, reading: Reading) -> Place:
+    """Return where the results of a workbook go, `reading` being what was read from it.
+
+    That is where results of the same inputs lie as they were written; else the first name that is free, or that holds
+    results which nobody has saved since and which are of no other workbook beside.
+    """
+    for path in _taken(source):
+        if _is_as_written(path) and _same_inputs(path, reading):
+            return Place(path, replaces=True, up_to_date=True)
+    path = results_path(source)
+    while path.exists() and not (_is_as_written(path) and not _is_of_another(path, source)):
+        path = results_path(path)
+    return Place(path, replaces=path.exists())
+
+
+def _taken(source: Path) -> Iterator[Path]:
+    """Yield the names of results that are taken, as far as they are numbered on without a gap."""
+    path = results_path(source)
+    while path.exists():
+        yield path
+        path = results_path(path)
+
+
+def _is_as_written(path: Path) -> bool:
+    with suppress(WorkbookUnreadable):
+        return kind_of(path) is Kind.RESULTS
+    return False
+
+
+def _is_of_another(path: Path, source: Path) -> bool:
+    """Tell whether results are of another workbook of that name than `source`: one that a person works on."""
+    returned = RETURNED_NAME.fullmatch(source.stem)
+    first = source.with_name(f"{returned[1] if returned else source.stem}.xlsx")
+    others = [other for other in (first, *_taken(first)) if other not in (source, path) and other.exists()]
+    reading = read_workbook(path)
+    return any(not _is_as_written(other) and _same_inputs(other, reading) for other in others)
+
+
+def _same_inputs(path: Path, reading: Reading) -> bool:
+    """Tell whether a workbook holds the same readings, settings, own columns, notes and pictures."""
+    with suppress(WorkbookUnreadable):
+        held = read_workbook(path)
+        return held.input_hash == reading.input_hash and held.test.extras == reading.test.extras
+    return False

@@ -1,0 +1,56 @@
+"""What a file is that somebody hands over: an input, results as they were written or saved since, or a plain table."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+
+from xlsengine.workbook.layout import APP_VERSION, AUTHOR, FIXED_DATE, HASH_PROPERTY, SCHEMA_PROPERTY, SHEETS
+from xlsengine.workbook.reading.findings import key
+from xlsengine.workbook.reading.missing_parts import HOMES
+from xlsengine.workbook.reading.package import Package, open_package
+
+TABLES = (".csv", ".tsv", ".txt", ".ods", ".ots")
+_LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
+
+
+class Kind(StrEnum):
+    """What a file is; RESULTS nobody has saved since they were written, RETURNED somebody has."""
+
+    INPUT = "input workbook"
+    RESULTS = "results workbook"
+    RETURNED = "results workbook that was saved since"
+    TABLE = "plain table"
+
+
+def kind_of(path: Path) -> Kind:
+    """Tell what a file is. Raises `WorkbookUnreadable` where it is no text by its ending and no workbook either."""
+    if path.suffix.lower() in TABLES:
+        return Kind.TABLE
+    with open_package(path) as package:
+        if package.custom_property(HASH_PROPERTY) is not None:
+            return Kind.RESULTS if _is_as_written(package) else Kind.RETURNED
+        return Kind.INPUT if _is_ours(package) else Kind.TABLE
+
+
+def written_from(path: Path) -> str | None:
+    """Return the hash of the inputs that a results workbook was written from, None for others.
+
+    Raises `WorkbookUnreadable`.
+    """
+    with open_package(path) as package:
+        return package.custom_property(HASH_PROPERTY)
+
+
+def _is_ours(package: Package) -> bool:
+    if package.custom_property(SCHEMA_PROPERTY) is not None:
+        return True
+    if any(area.name.casefold() in HOMES for area in package.areas()):
+        return True
+    return len({key(name) for name in package.sheets()} & {key(name) for name in SHEETS}) >= _LEAST_OURS
+
+
+def _is_as_written(package: Package) -> bool:
+    """Tell whether no program has saved it since: each puts its own date, user or version."""
+    modified, by, version = package.last_saved()
+    return (modified[:10], by, version) == (f"{FIXED_DATE:%Y-%m-%d}", AUTHOR, APP_VERSION)
