@@ -13,6 +13,7 @@ from xlsengine.commands.button import button
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
+from xlsengine.commands.find import find
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
@@ -55,6 +56,7 @@ cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
 cli.add_command(button)
+cli.add_command(find)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -21,8 +21,9 @@ from tests.instruments.recalculate import (
 )
 from tests.need_samples import found, steps_of
 from xlsengine.bench.bench_test import BenchTest
+from xlsengine.library.finding import Unlisted
 from xlsengine.study.need_pairs import need_values, scope_of
-from xlsengine.workbook.need_workbook import Rejected, write_found, write_need
+from xlsengine.workbook.need_workbook import write_found, write_need
 from xlsengine.workbook.reading.need_reader import read_need
 
 WANTED: dict[str, Any] = {
@@ -50,7 +51,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("need") / "found.xlsx"
     scope = found(WANTED, *PAIRS, steps=steps_of_some())
     return write_found(
-        path, scope, [Rejected("Invented 1404", "3x3", 4.0, "thrust to weight 1.20 ± 0.02, wanted 4.00")]
+        path, scope, [Unlisted("Invented 1404", "3x3", 4.0, "thrust to weight 1.20 ± 0.02, wanted 4.00")]
     )
 
 

@@ -228,8 +228,14 @@ merit = _helps(
     "merit", "What ranks: minutes, or grams per watt of the craft",
     pack_capacity.present().where(minutes, all_up_mass / watts),
 )  # fmt: skip
-_low = _helps("merit_low", "What ranks, low end", (merit * (1 - _watts_off)).otherwise(0.0))
+merit_low = _helps("merit_low", "What ranks, low end", (merit * (1 - _watts_off)).otherwise(0.0))
 _high = _helps("merit_high", "What ranks, high end", (merit * (1 + _watts_off)).otherwise(0.0))
+
+
+_failing: Node = Constant(0.0)
+for _each in LIMITS:
+    _failing = _failing + flag(_each.code.equals(FAILS))
+standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
 
 
 def _how_many(*conditions: Condition) -> Node:
@@ -238,9 +244,9 @@ def _how_many(*conditions: Condition) -> Node:
 
 rank = _derive(
     "rank", "Rank", "", 0,
-    1 + _how_many(Condition(verdict_code, "<", verdict_code))
-    + _how_many(Condition(verdict_code, "=", verdict_code), Condition(_low, ">", _high)),
-    "One more than how many fit better, or stay in the air surely longer; shared where the ranges overlap.",
+    1 + _how_many(Condition(standing, "<", standing))
+    + _how_many(Condition(standing, "=", standing), Condition(merit_low, ">", _high)),
+    "One more than how many stand better, or as well and surely stay in the air longer; shared where ranges overlap.",
 )  # fmt: skip
 _row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
 out_of_order = _helps(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from xlsengine.bench import pair_answers as a
 from xlsengine.bench.bench_test import Array, BenchTest, Value
 from xlsengine.bench.need import NEED_FIELDS
 from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
+from xlsengine.expression import Column
 from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED = 200
@@ -64,7 +65,7 @@ def no_steps() -> dict[str, Array]:
 
 
 def scope_of(need: Mapping[str, Value], pairs: Columns, steps: Columns, searched: int | None = None,
-             rejected: list[int] | None = None) -> Scope:  # fmt: skip
+             rejected: Sequence[int] | None = None) -> Scope:  # fmt: skip
     """Return the values of a need and its pairs; `searched` and `rejected` are counts of the whole library.
 
     Columns are arrays with one value a row of the tables Pairs and Steps.
@@ -82,25 +83,28 @@ def scope_of(need: Mapping[str, Value], pairs: Columns, steps: Columns, searched
 
 
 def best_places(scope: Scope) -> Array:
-    """Return the places of the pairs that are listed, from the first: by verdict, then by what ranks.
+    """Return the places of the pairs that are listed, from the first: by how they stand, then by what is sure of them.
 
     One number a pair, counted from 0, at most `MOST_LISTED`.
     """
-    code, merit = (scope.column(PAIRS.name, column.name) for column in (a.verdict_code, a.merit))
-    used = scope.test.rows(PAIRS.name)
-    return np.lexsort((-np.nan_to_num(merit, nan=-1.0), code))[:used][:MOST_LISTED]
+    return _sorted(scope, a.standing)[:MOST_LISTED]
 
 
-def listed(need: Mapping[str, Value], candidates: Judged, steps: Columns) -> Scope:
+def listed(
+    need: Mapping[str, Value], candidates: Judged, steps: Columns, searched: int | None = None,
+    rejected: Sequence[int] | None = None,
+) -> Scope:  # fmt: skip
     """Return the values of a need and of the pairs that are listed for it, in their order.
 
     Those that fit come first; where there are enough of them no others are ranked. Columns of `steps` are arrays with
-    one value a step, of any pairs.
+    one value a step, of any pairs. `searched` and `rejected` count the whole library where it holds more than the
+    candidates.
     """
     fitting = np.flatnonzero(candidates.codes == a.HOLDS)
     near = np.flatnonzero(candidates.codes < a.FAILS)
     ranked = fitting if len(fitting) >= MOST_LISTED else near if len(near) >= MOST_LISTED else slice(None)
-    pairs, counts = taken(candidates.pairs, ranked), (candidates.size, candidates.rejected())
+    counts = searched or candidates.size, rejected or candidates.rejected()
+    pairs = taken(candidates.pairs, ranked)
     pairs = taken(pairs, best_places(scope_of(need, pairs, steps)))
     pairs = taken(pairs, by_rank(scope_of(need, pairs, steps)))
     kept = np.isin(steps[STEP], pairs[PAIR])
@@ -108,10 +112,13 @@ def listed(need: Mapping[str, Value], candidates: Judged, steps: Columns) -> Sco
 
 
 def by_rank(scope: Scope) -> Array:
-    """Return the places of the pairs by their rank, those of one rank by what ranks; one number a pair, from 0."""
-    rank, merit = (scope.column(PAIRS.name, column.name) for column in (a.rank, a.merit))
-    used = scope.test.rows(PAIRS.name)
-    return np.lexsort((-np.nan_to_num(merit, nan=-1.0), rank))[:used]
+    """Return the places of the pairs by their rank, those of one rank by what is sure; one number a pair, from 0."""
+    return _sorted(scope, a.rank)
+
+
+def _sorted(scope: Scope, by: Column) -> Array:
+    first, then = (scope.column(PAIRS.name, column.name) for column in (by, a.merit_low))
+    return np.lexsort((-then, first))[: scope.test.rows(PAIRS.name)]
 
 
 def taken(columns: Columns, places: Any) -> dict[str, Array]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Protocol
 
 from xlsengine.bench import need_answers as n
 from xlsengine.bench import pair_answers as a
@@ -40,13 +40,24 @@ _KEPT_WIDTH, _NAMING = 9.0, 5
 _MOST_WHY = 2000
 
 
-class Rejected(NamedTuple):
+class Rejected(Protocol):
     """A pair of the library that is not listed, and the first reason."""
 
-    motor: str
-    prop: str
-    cells: float
-    reason: str
+    @property
+    def motor(self) -> str:
+        """Return its motor."""
+
+    @property
+    def prop(self) -> str:
+        """Return its propeller."""
+
+    @property
+    def cells(self) -> float:
+        """Return its cell count."""
+
+    @property
+    def reason(self) -> str:
+        """Return the first reason."""
 
 
 def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Path:
@@ -246,7 +257,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
     for column, text in enumerate(("Motor", "Propeller", "Cells", "First reason") if count else ()):
         sheet.text(top + 1, column, text, formats.header)
     for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
-        for column, value in enumerate(each):
+        for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
             form = formats.derived(0, isinstance(value, str), font_size=9, text_wrap=False)
             sheet.value(row, column, value, form)
 
