@@ -14,6 +14,7 @@ from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.files import files
 from xlsengine.commands.find import find
+from xlsengine.commands.library import library
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
 from xlsengine.commands.results import results
 from xlsengine.commands.template import template
@@ -57,6 +58,7 @@ cli.add_command(results)
 cli.add_command(changes)
 cli.add_command(button)
 cli.add_command(find)
+cli.add_command(library)
 
 
 def main(arguments: list[str] | None = None) -> None:

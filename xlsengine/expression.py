@@ -316,6 +316,9 @@ def evaluate(node: Node, values: Values) -> Any:
 
 
 def _evaluate(node: Node, values: Values) -> Any:
+    if isinstance(node, Call):  # by far the most of them
+        result = OPERATIONS[node.operation].numpy(*[_evaluate(part, values) for part in node.arguments])
+        return result if node.operation in _STAY_FINITE or node.is_text else _finite(result)
     match node:
         case Constant(value):
             return value
@@ -325,10 +328,21 @@ def _evaluate(node: Node, values: Values) -> Any:
             return filled(values.named(name)) if node.text else values.named(name)
         case Aggregate():
             return values.aggregate(node)
-        case Call(operation, arguments):
-            result = OPERATIONS[operation].numpy(*(_evaluate(part, values) for part in arguments))
-            return result if node.is_text else np.where(np.isfinite(result), result, np.nan)
     raise TypeError(f"no such node: {node!r}")
+
+
+_STAY_FINITE = frozenset((
+    "if", "first of", "and", "or", "not", "present", "written", "less", "at most", "more", "at least", "equal",
+    "same text", "greater", "lesser", "absolute",
+))  # fmt: skip
+"""What gives nothing infinite, since nothing infinite goes in."""
+
+
+def _finite(result: Any) -> Any:
+    """Return numbers with NaN in place of what is infinite."""
+    if isinstance(result, float):
+        return result if math.isfinite(result) else math.nan
+    return np.where(np.isfinite(result), result, np.nan)
 
 
 # --- derivatives ---------------------------------------------------------------------------------------------------

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from xlsengine.bench.bench_test import Value
     from xlsengine.library.finding import Finding
 
-VARIABLE = "XLSENGINE_LIBRARY"
 OPTIONS = {
     "all_up_mass": ("--all-up-mass", "Of the whole craft, in g."),
     "motor_count": ("--motors", "Number of motors."),
@@ -49,7 +47,7 @@ def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.command()
 @click.argument("need", type=FILE, required=False)
 @click.option("--new", type=FILE, help="Write the form of a need to be filled, and nothing else.")
-@click.option("--library", help=f"Library to search; else the one that {VARIABLE} names.")
+@click.option("--library", help="Library to search; else as XLSENGINE_LIBRARY or your configuration file says.")
 @click.option("-o", "--output", type=FILE, help="File to write; else '<need> found.xlsx', or 'found.xlsx'.")
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
@@ -72,9 +70,10 @@ def find(
         sys.exit(FAULTY)
     from xlsengine.library.finding import find as found_in
     from xlsengine.library.store import Library
+    from xlsengine.library.where import wanted_place
     from xlsengine.workbook.need_workbook import write_found
 
-    held = Library(_library(library))
+    held = Library(wanted_place(library))
     target = output or (Path("found.xlsx") if need is None else _beside(need))
     _refuse_need(target, need)
     finding = found_in(fields, held)
@@ -155,16 +154,6 @@ def _missing(name: str) -> Fault:
     declared, option = NEED.fields[name], OPTIONS[name][0]
     mend = f"add {option}, or fill in a form (xlsengine find --new FILE)"
     return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, mend)
-
-
-def _library(named: str | None) -> str:
-    place = named or os.environ.get(VARIABLE)
-    if not place:
-        raise LibraryError(
-            f"no library is named; name one with --library LIB or in {VARIABLE}. A library is made of your tests with "
-            "xlsengine library add FOLDER --library LIB"
-        )
-    return place
 
 
 def _beside(need: Path) -> Path:

@@ -11,13 +11,14 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.pool import QueuePool
 
 from xlsengine.errors import LibraryError
 from xlsengine.library.tables import APPLICATION_ID, BASE, ENGINE, KEPT, MARKED, SCHEMA, about, kept_names
@@ -156,15 +157,7 @@ def _put_new(made: Path, path: Path) -> None:
 
 def _file_engine(path: Path, mode: str = "rw") -> Engine:
     """Return an engine on a file: writers take their turn from the beginning, and every commit reaches the disk."""
-    address = f"file:{quote(str(path.absolute()))}?mode={mode}"
-
-    def connect() -> sqlite3.Connection:
-        connection = sqlite3.connect(address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False)
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA trusted_schema = OFF")
-        return connection
-
-    engine = create_engine("sqlite://", creator=connect)
+    engine = create_engine("sqlite://", creator=lambda: _connect(path, mode), poolclass=QueuePool)
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -172,6 +165,37 @@ def _file_engine(path: Path, mode: str = "rw") -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    address = f"file:{quote(str(path.absolute()))}?mode={mode}"
+    connection = sqlite3.connect(address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False)
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    return connection
+
+
+def commit_fast(engine: Engine) -> None:
+    """Have a file commit with one write to the disk, by a log beside it; where that cannot be, it goes on as it was."""
+    if engine.dialect.name == "sqlite":
+        with suppress(DBAPIError), engine.connect() as connection:
+            raw: Any = connection.connection.driver_connection
+            _turn_to(raw, "WAL")
+
+
+def back_to_one_file(place: Path | URL) -> None:
+    """Bring what stands in the log into the library's file and end the log, unless another run has the file open."""
+    if isinstance(place, Path):
+        with suppress(sqlite3.Error), closing(_connect(place, "rw")) as raw:
+            _turn_to(raw, "DELETE")
+
+
+def _turn_to(raw: sqlite3.Connection, journal: str) -> None:
+    raw.execute("PRAGMA busy_timeout = 0")
+    try:
+        raw.execute(f"PRAGMA journal_mode = {journal}").fetchall()
+    finally:
+        raw.execute(f"PRAGMA busy_timeout = {PATIENCE * 1000:.0f}")
 
 
 def check_sound(engine: Engine, place: Path | URL) -> None:

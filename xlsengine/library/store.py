@@ -22,7 +22,16 @@ from xlsengine.bench.bench_test import BenchTest, input_hash
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Kept, kept_of
-from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
+from xlsengine.library.opening import (
+    back_to_one_file,
+    check_sound,
+    commit_fast,
+    opened,
+    place_of,
+    shown,
+    telling,
+    writing,
+)
 from xlsengine.library.renewing import Progress, drop_kept, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
 from xlsengine.workbook.input_copy import encoded
@@ -114,12 +123,12 @@ class Library:
     def tests(self, columns: Sequence[str] | None = None, **filters: Any) -> pd.DataFrame:
         """Return one row a test: `id`, `source`, `added` (UTC) and the kept figures, or those named in `columns`.
 
-        A filter names a kept figure and asks for a value, for one of a list, for (low, high), both inclusive and each
-        perhaps None, or with None for a blank. KeyError for names that are not kept.
+        A filter names a kept figure, or `id`, and asks for a value, for one of a list, for (low, high), both inclusive
+        and each perhaps None, or with None for a blank. KeyError for names that are not kept.
         """
         wanted = [*ABOUT_ENTRY, *(test.c[name] for name in columns or TEST_COLUMNS)]
         query: Select[Any] = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
-        query = query.where(*(condition(test.c[name], asked) for name, asked in filters.items()))
+        query = query.where(*(condition(test.c[name], value) for name, value in filters.items()))
         return self._frame(query, wanted)
 
     def groups(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
@@ -166,9 +175,10 @@ class Library:
     # --- changing ------------------------------------------------------------------------------------------
 
     def make(self) -> Library:
-        """Make the library where there is none, and check one that is there before it is written to."""
+        """Make the library where there is none, check one that is there, and make ready for many additions."""
         self._creates = True
         check_sound(self.engine, self.place)
+        commit_fast(self.engine)
         return self
 
     def add(self, test: BenchTest | Prepared, source: str | Path) -> Added:
@@ -196,10 +206,19 @@ class Library:
             connection.execute(entry.delete().where(entry.c.id == id))
 
     def close(self) -> None:
+        """Let go of the database; a file is one file again, unless another run has it open."""
+        engine = self.__dict__.pop("engine", None)
+        if engine is not None:
+            engine.dispose()
+            back_to_one_file(self.place)
+
+    def __enter__(self) -> Library:
+        """Give the library itself."""
+        return self
+
+    def __exit__(self, *failed: object) -> None:
         """Let go of the database."""
-        if "engine" in self.__dict__:
-            self.engine.dispose()
-            del self.__dict__["engine"]
+        self.close()
 
     def _frame(self, query: Select[Any], columns: Sequence[Any]) -> pd.DataFrame:
         with telling(self.place), self.engine.connect() as connection:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -59,7 +59,9 @@ class Scope:
         per = self.known.tables[table].per
         if not per:
             return self.test.rows(table)
-        return int(sum(np.sum(~np.isnan(self.this_row(column))) for column in per))
+        if ("rows", table) not in self._kept:
+            self._kept["rows", table] = int(sum(np.sum(~np.isnan(self.this_row(column))) for column in per))
+        return int(self._kept["rows", table])
 
     def rows(self, table: str) -> int:
         """Return the length of a table on its sheet, spare rows included; a table is never without a row."""
@@ -74,15 +76,24 @@ class Scope:
 
     def this_row(self, column: Column) -> Any:
         """Return a column's values, spare rows included (part of the `Values` protocol)."""
-        if column not in self._kept:
-            self._kept[column] = self._column(column)
-        return self._kept[column]
+        try:
+            return self._kept[column]
+        except KeyError:
+            return self._kept.setdefault(column, self._column(column))
 
     def named(self, name: str) -> Any:
         """Return a field's or figure's value: a float or str, NaN or None for blank."""
-        if name not in self._kept:
-            self._kept[name] = self._named(name)
-        return self._kept[name]
+        try:
+            return self._kept[name]
+        except KeyError:
+            return self._kept.setdefault(name, self._named(name))
+
+    def with_written(self, written: Mapping[tuple[str, str], Any], bears_on: Collection[Column | str]) -> Scope:
+        """Return the scope with other written values; what is computed stays, but for columns and figures they bear on."""
+        kept = {
+            cell: value for cell, value in self._kept.items() if isinstance(cell, Column | str) and cell not in bears_on
+        }
+        return Scope(self.test, written, dict(self.placed), kept)
 
     def place(self, cells: Column, nodes: Sequence[Node], rows: int) -> None:
         """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
@@ -103,9 +114,10 @@ class Scope:
         """Return an aggregate for each row that asks, or one for all (part of the `Values` protocol)."""
         if node.operation == "row":
             return np.arange(1.0, self.rows(node.columns[0].table) + 1)
-        if node not in self._kept:
-            self._kept[node] = aggregate(node, self)
-        return self._kept[node]
+        try:
+            return self._kept[node]
+        except KeyError:
+            return self._kept.setdefault(node, aggregate(node, self))
 
     def frame(self, table: str) -> pd.DataFrame:
         """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""

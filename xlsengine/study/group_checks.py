@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,10 @@ from xlsengine.bench import judgements
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.counting import place_of
 from xlsengine.bench.fingerprint import PAIRS
+from xlsengine.bench.model import TABLES, definitions
+from xlsengine.bench.readings import READINGS
 from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Explains, Severity
-from xlsengine.expression import Column
+from xlsengine.expression import Column, Named, references
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
@@ -135,9 +138,34 @@ def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
 
 
 def judged(test: BenchTest) -> Scope:
-    """Return the scope of a test in which what counts is settled; it has no fingerprint and says nothing of a flag."""
+    """Return the scope of a test in which what counts is settled; it has no fingerprint and says nothing of a flag.
+
+    What judgements do not bear on is computed once, which pays where many tests are judged.
+    """
     scope = Scope(test)
-    return Scope(test, _severities(scope, group_checks(scope)))
+    return scope.with_written(_severities(scope, group_checks(scope)), _judgements_bear_on())
+
+
+@cache
+def _judgements_bear_on() -> frozenset[Column | str]:
+    """Return every column and figure, by its name, that depends on what is written beside the rows."""
+    readers: dict[Column | str, set[Column | str]] = {}
+    for cell, node in definitions():
+        per = TABLES[cell.table].per if isinstance(cell, Column) else ()
+        for read in (*references(node), *per):
+            readers.setdefault(_cell(read), set()).add(_cell(cell))
+    waiting: list[Column | str] = [Column("Readings", name, each.is_text) for name, each in READINGS.written.items()]
+    found: set[Column | str] = set()
+    while waiting:
+        cell_read = waiting.pop()
+        if cell_read not in found:
+            found.add(cell_read)
+            waiting.extend(readers.get(cell_read, ()))
+    return frozenset(found)
+
+
+def _cell(cell: Column | Named) -> Column | str:
+    return cell.name if isinstance(cell, Named) else cell
 
 
 def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:

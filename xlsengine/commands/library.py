@@ -1,0 +1,141 @@
+"""``xlsengine library``: earlier tests, kept to compare new ones with."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from xlsengine.commands.printing import FILE, complain, say, say_json
+from xlsengine.outcome import DONE, FAULTY
+
+if TYPE_CHECKING:
+    from xlsengine.library.store import Library
+
+_place = click.option(
+    "--library", "place", default="",
+    help="The library's file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration file says.",
+)  # fmt: skip
+_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+
+
+@click.group()
+def library() -> None:
+    """Keep tests in a library: one file, or a database that a group shares."""
+
+
+@library.command()
+@click.argument("places", metavar="FILE|FOLDER ...", nargs=-1, required=True, type=FILE)
+@_place
+def add(places: tuple[Path, ...], place: str) -> None:
+    """Add workbooks, input or results, and those in folders.
+
+    Unchanged ones are skipped; a changed one replaces its earlier version, which is kept among the earlier ones; what is
+    wrong with a faulty one is told, and the others are added.
+    """
+    from xlsengine.library.adding import add_workbooks, workbooks_in
+
+    paths = workbooks_in(places)
+    counts: dict[str, int] = {}
+    with _opened(place) as shelf:
+        with _bar(paths) as bar:
+            for outcome in add_workbooks(shelf, paths):
+                bar.update(1)
+                what = outcome.added.how.value if outcome.added else "not added"
+                counts[what] = counts.get(what, 0) + 1
+                for line in outcome.lines:
+                    say(line)
+        said = ", ".join(f"{count} {what}" for what, count in counts.items()) or "found no workbook (.xlsx) there"
+        say(f"{shelf.shown}: {said}")
+    sys.exit(FAULTY if "not added" in counts or not paths else DONE)
+
+
+@library.command("list")
+@_place
+@click.option("--earlier", is_flag=True, help="List what was replaced or removed instead.")
+@_json
+def list_tests(place: str, earlier: bool, as_json: bool) -> None:
+    """List the tests: number, id, model, stator, Kv, date and highest thrust."""
+    from xlsengine.library.listing import earlier_lines, test_lines
+
+    with _opened(place) as shelf:
+        rows = shelf.history() if earlier else shelf.tests()
+        if as_json:
+            say_json({"library": shelf.shown, "tests": [_plain(row) for row in rows.to_dict("records")]})
+            return
+        for line in earlier_lines(rows) if earlier else test_lines(rows):
+            say(line)
+
+
+@library.command()
+@click.argument("named", metavar="ID")
+@_place
+@_json
+def show(named: str, place: str, as_json: bool) -> None:
+    """Show the kept figures of one test, by its number or its typed id."""
+    from xlsengine.library.listing import figure_lines, group_lines
+
+    with _opened(place) as shelf:
+        number = shelf.find(named)
+        row = shelf.tests(id=number).iloc[0].to_dict()
+        groups = shelf.groups([number])
+        if as_json:
+            whole = {"test": _plain(row), "groups": [_plain(group) for group in groups.to_dict("records")]}
+            say_json({"library": shelf.shown, **whole})
+            return
+        for line in (*figure_lines(row), *group_lines(groups)):
+            say(line)
+
+
+@library.command()
+@click.argument("named", metavar="ID")
+@_place
+def remove(named: str, place: str) -> None:
+    """Take one test out, by its number or its typed id; what was typed stays among the earlier ones."""
+    with _opened(place) as shelf:
+        number = shelf.find(named)
+        shelf.remove(number)
+        say(f"{shelf.shown}: removed number {number}; xlsengine library list --earlier shows it")
+
+
+@library.command("export")
+@click.argument("output", type=FILE)
+@_place
+@click.option("--of", "part", type=click.Choice(["tests", "propellers", "readings"]), default="tests",
+              help="One row a test (the default), a propeller and cell count, or a steady reading.")  # fmt: skip
+@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+def export_csv(output: Path, place: str, part: str, overwrite: bool) -> None:
+    """Write the kept figures as comma-separated text."""
+    from xlsengine.library.export import export
+
+    with _opened(place) as shelf:
+        rows = export(shelf, output, part, overwrite)
+    say(f"wrote {output}, {rows} rows")
+
+
+@contextmanager
+def _opened(place: str) -> Iterator[Library]:
+    from xlsengine.library.store import Library
+    from xlsengine.library.where import wanted_place
+
+    with Library(wanted_place(place), _renewing) as shelf:
+        yield shelf
+
+
+def _renewing(done: int, of: int) -> None:
+    """Tell now and then how far an older library has come."""
+    if done % 100 == 0:
+        complain(f"bringing the figures of an older library up to date: {done} of {of}")
+
+
+def _bar(paths: list[Path]) -> Any:
+    hidden = sys.stderr is None or not sys.stderr.isatty() or len(paths) == 1
+    return click.progressbar(length=len(paths), label="xlsengine", file=sys.stderr, hidden=hidden)
+
+
+def _plain(row: Mapping[Any, Any]) -> dict[str, Any]:
+    return {str(name): None if value != value else value for name, value in row.items()}

@@ -1,0 +1,80 @@
+"""Adding workbooks and folders of them to a library: each is told what became of it, and none stops the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from xlsengine.library.reading_workers import Read, read_all
+from xlsengine.library.store import Added, How, Library
+from xlsengine.workbook.reading.blanks import RETURNED_NAME
+
+ENDING = ".xlsx"
+_AT_WORK = "~$"
+_TWICE = (
+    "not added: {} of this run is the same test ({}) with other readings. Keep the one that is right, or give one of them "
+    "another test id"
+)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one workbook: where it stands in the library, or why it does not."""
+
+    path: Path
+    added: Added | None = None
+    name: str = ""
+    faults: tuple[str, ...] = ()
+    error: str = ""
+
+    @property
+    def lines(self) -> list[str]:
+        """What is said of it, the file first."""
+        if self.added is None:
+            return [f"{self.path}: not added", *(f"  {line}" for line in self.faults or (self.error,))]
+        said = f"{self.path}: {self.added.how}, number {self.added.id}, {self.name}"
+        if self.added.how is How.NEW and self.added.alike:
+            numbers = ", ".join(str(number) for number in self.added.alike)
+            said += f"; another test than number {numbers}, which has the same test id and another model"
+        return [said]
+
+
+def workbooks_in(places: Iterable[Path]) -> list[Path]:
+    """Return files as named, and of folders every workbook in them and below, by name, inputs before their results."""
+    found: dict[Path, None] = {}
+    for place in places:
+        inside = [each for each in place.rglob(f"*{ENDING}") if _is_workbook(each)] if place.is_dir() else [place]
+        found |= dict.fromkeys(sorted(inside, key=_order))
+    return list(found)
+
+
+def _is_workbook(path: Path) -> bool:
+    return path.is_file() and not path.name.startswith((_AT_WORK, "."))
+
+
+def _order(path: Path) -> tuple[str, str, str]:
+    results = RETURNED_NAME.fullmatch(path.stem)
+    return (str(path.parent), results[1], path.stem) if results else (str(path.parent), path.stem, "")
+
+
+def add_workbooks(library: Library, paths: Iterable[Path]) -> Iterator[Outcome]:
+    """Add workbooks, input or results, and yield what became of each as soon as it is known.
+
+    What was added stays, whatever comes later. Raises `LibraryError` where the library cannot be written to.
+    """
+    library.make()
+    seen: dict[str, tuple[Path, str]] = {}
+    for read in read_all(paths, library.hashes()):
+        yield _put(library, read, seen)
+
+
+def _put(library: Library, read: Read, seen: dict[str, tuple[Path, str]]) -> Outcome:
+    ready = read.ready
+    if ready is None:
+        return Outcome(read.path, faults=read.faults, error=read.error)
+    name = " ".join(part for part in (ready.test_id, ready.model) if part)
+    first, its_inputs = seen.setdefault(ready.identity, (read.path, ready.input_hash))
+    if its_inputs != ready.input_hash:
+        return Outcome(read.path, error=_TWICE.format(first, name))
+    return Outcome(read.path, library.add(ready, read.path.absolute()), name)

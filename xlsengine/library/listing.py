@@ -1,0 +1,79 @@
+"""Tests of a library in lines of text: as a list, and one with all that is kept of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from xlsengine.bench.declare import Field
+from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_MARGIN = "_uncertainty"
+_GROUP_SHOWN = (
+    "full_voltage", "full_current", "full_power", "full_thrust", "full_grams_per_watt", "static_current",
+    "headline_efficiency",
+)  # fmt: skip
+
+
+def test_lines(tests: pd.DataFrame) -> Iterator[str]:
+    """Yield one line a test: number, id, model, stator size, labelled Kv, date, highest thrust."""
+    yield f"{len(tests)} tests" if len(tests) != 1 else "1 test"
+    for row in tests.to_dict("records"):
+        stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
+        size = f"{row['size_code_means'] or 'size'} {stator} mm"
+        kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_number(row['best_thrust'], 0)} g"
+        parts = (row["test_id"], row["model"], size, kv, row["test_date"], thrust)
+        yield f"{row['id']:>5}  " + "  ".join(str(part or "–") for part in parts)
+
+
+def earlier_lines(history: pd.DataFrame) -> Iterator[str]:
+    """Yield one line a version that stood in the library earlier: its test, when it ended and why, where it was from."""
+    yield f"{len(history)} earlier versions" if len(history) != 1 else "1 earlier version"
+    for row in history.to_dict("records"):
+        name = " ".join(part for part in (row["test_id"], row["model"]) if part)
+        yield f"{row['entry']:>5}  {name or '–'}  {row['why']} {row['ended']}  added {row['added']} from {row['source']}"
+
+
+def figure_lines(row: Mapping[Any, Any]) -> Iterator[str]:
+    """Yield one line a kept figure of a test that is known, with its ±."""
+    yield f"number {row['id']}, added {row['added']} from {row['source']}"
+    for name, declared in TEST_COLUMNS.items():
+        if _known(row[name]) and not name.endswith(_MARGIN):
+            yield f"  {declared.label}: {_shown(row, name, declared)}"
+
+
+def group_lines(groups: pd.DataFrame) -> Iterator[str]:
+    """Yield for each propeller and cell count its full-throttle figures that are known, with their ±."""
+    for row in groups.to_dict("records"):
+        left = f", {row['left_out']:.0f} left out" * (row["left_out"] > 0)
+        kind = f", {row['kind']}" * bool(row["kind"])
+        yield f"  {row['prop']} on {row['cells']:.0f}S{kind}, {_number(row['full_count'], 0)} readings{left}"
+        for name in _GROUP_SHOWN:
+            if _known(row[name]):
+                yield f"    {GROUP_COLUMNS[name].label}: {_shown(row, name, GROUP_COLUMNS[name])}"
+
+
+def _shown(row: Mapping[Any, Any], name: str, declared: Declared) -> str:
+    value, margin = row[name], row.get(name + _MARGIN)
+    if isinstance(value, str):
+        return value
+    decimals = _decimals(value, declared)
+    sure = f" ± {_number(margin, decimals)}" if _known(margin) else ""
+    return f"{_number(value, decimals)}{sure} {declared.unit}".rstrip()
+
+
+def _decimals(value: float, declared: Declared) -> int:
+    if isinstance(declared, Field):
+        return 0 if value == round(value) else declared.decimals
+    return declared.shown
+
+
+def _known(value: Any) -> bool:
+    return value is not None and value == value and value != ""
+
+
+def _number(value: Any, decimals: int) -> str:
+    return f"{value:.{decimals}f}" if _known(value) else "–"
