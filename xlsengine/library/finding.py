@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from sqlalchemy import Case, ColumnElement, Connection, Integer, and_, case, func, literal, select
+from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, literal, select
 
 from xlsengine.bench import pair_answers as a
 from xlsengine.bench.bench_test import Array, Value
@@ -20,9 +20,9 @@ from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.need_pairs import MOST_LISTED, Judged, judged, listed, no_steps, scope_of, taken
+from xlsengine.study.need_pairs import MOST_LISTED, Judged, judged, listed, no_steps, scope_of, taken, to_rank
 
-MOST_NAMED = 1000
+MOST_NAMED, MOST_ASKED = 1000, 400
 """Pairs that are left out and named with their first reason; more are counted."""
 _MOST_PLACES = 100_000
 _BY_DATABASE = 4
@@ -81,17 +81,18 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
         beyond = _beyond(need)
         counts = _counts(connection, beyond)
         candidates = judged(need, _pairs(connection, beyond == 0))
-        near = candidates.codes < a.FAILS
-        steps = _steps(connection, beyond == 0) if near.any() else no_steps()
-        tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
         out = _pairs(connection, beyond > 0, [beyond.desc()], MOST_NAMED)
+        tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
+        fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
+        rejected_here = candidates.rejected()
+        if not fitting + borderline:
+            candidates, out = _with_nearest(need, candidates, out)
+        ranked = to_rank(need, candidates)
+        steps = _steps(connection, ranked.pairs["pair"])
     rejected = [counts.get(place, 0) for place in range(1, len(a.LIMITS) + 1)]
-    rejected = [sum(both) for both in zip(rejected, candidates.rejected(), strict=True)]
-    fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
-    if not near.any():
-        candidates, out = _with_nearest(need, candidates, out)
+    rejected = [sum(both) for both in zip(rejected, rejected_here, strict=True)]
     pairs, unjudged = sum(counts.values()), counts.get(-1, 0)
-    scope = listed(need, candidates, steps, pairs - unjudged, rejected)
+    scope = listed(need, ranked, steps, pairs - unjudged, rejected)
     unlisted = _unlisted(need, scope, candidates, out)
     return Finding(scope, tests, pairs - unjudged, unjudged, fitting, borderline, tuple(rejected), unlisted)
 
@@ -147,21 +148,24 @@ def _numbered(number: int, place: int) -> int:
     return number * _MOST_PLACES + place
 
 
-def _steps(connection: Connection, condition: ColumnElement[bool]) -> dict[str, Array]:
-    """Return the steady steps that nothing doubts, of some pairs, as columns of the table Steps."""
-    same = and_(group.c.test == step.c.test, group.c.prop_key == step.c.prop_key, group.c.cells == step.c.cells)
-    query = (
-        select(group.c.test, group.c.place, *_STEPS.values())
-        .join(group, same).join(test, test.c.id == group.c.test)
-        .where(condition, step.c.sweep_clean > 0).order_by(step.c.test, step.c.place)
-    )  # fmt: skip
-    rows = connection.execute(query).fetchall()
-    if not rows:
-        return no_steps()
-    tests, places, throttles, *values = zip(*rows, strict=True)
-    full = [100.0 if throttle is None else throttle for throttle in throttles]
-    pairs = [_numbered(*both) for both in zip(tests, places, strict=True)]
-    return {name: np.array(held, dtype=float) for name, held in zip(STEPS.fields, (pairs, full, *values), strict=True)}
+def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:
+    """Return the steady steps that nothing doubts, of pairs by their numbers, as columns of the table Steps."""
+    wanted = set(pairs.astype(int).tolist())
+    tests = sorted({number // _MOST_PLACES for number in wanted})
+    kept = []
+    for first in range(0, len(tests), MOST_ASKED):
+        some = tests[first : first + MOST_ASKED]
+        named = select(group.c.test, group.c.place, group.c.prop_key, group.c.cells).where(group.c.test.in_(some))
+        number_of = {(test, *which): _numbered(test, place) for test, place, *which in connection.execute(named)}
+        read = select(step.c.test, step.c.prop_key, step.c.cells, *_STEPS.values())
+        read = read.where(step.c.test.in_(some), step.c.sweep_clean > 0).order_by(step.c.test, step.c.place)
+        kept += [
+            (number, 100.0 if throttle is None else throttle, *values)
+            for *which, throttle, thrust, current, power in connection.execute(read)
+            if (number := number_of.get(tuple(which))) in wanted and (values := (thrust, current, power))
+        ]
+    columns = zip(*kept, strict=True) if kept else [()] * len(STEPS.fields)
+    return {name: np.array(held, dtype=float) for name, held in zip(STEPS.fields, columns, strict=True)}
 
 
 # --- what is not listed ------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Declared, Scope
 
-MOST_LISTED = 200
+MOST_LISTED, MOST_RANKED = 200, 1000
 PAIR, STEP = pair.name, step_pair.name
 OF_A_NEED = Declared(
     {table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written
@@ -90,21 +90,35 @@ def best_places(scope: Scope) -> Array:
     return _sorted(scope, a.standing)[:MOST_LISTED]
 
 
+def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
+    """Return the candidates that are worth ranking by their steps: at most `MOST_RANKED`.
+
+    Those that fit come first; where they are enough, no others are taken, and of more than can be ranked those that stay
+    in the air longest as estimated from full throttle.
+    """
+    for most in (a.HOLDS, a.BORDERLINE):
+        places = np.flatnonzero(candidates.codes <= most)
+        if len(places) >= MOST_LISTED:
+            break
+    else:
+        places = np.arange(candidates.size)
+    if len(places) > MOST_RANKED:
+        scope = scope_of(need, taken(candidates.pairs, places), no_steps())
+        places = places[_sorted(scope, a.standing)[:MOST_RANKED]]
+    return Judged(taken(candidates.pairs, places), candidates.codes[places], candidates.limits[places])
+
+
 def listed(
     need: Mapping[str, Value], candidates: Judged, steps: Columns, searched: int | None = None,
     rejected: Sequence[int] | None = None,
 ) -> Scope:  # fmt: skip
     """Return the values of a need and of the pairs that are listed for it, in their order.
 
-    Those that fit come first; where there are enough of them no others are ranked. Columns of `steps` are arrays with
-    one value a step, of any pairs. `searched` and `rejected` count the whole library where it holds more than the
-    candidates.
+    Columns of `steps` are arrays with one value a step, of any pairs. `searched` and `rejected` count the whole library
+    where it holds more than the candidates.
     """
-    fitting = np.flatnonzero(candidates.codes == a.HOLDS)
-    near = np.flatnonzero(candidates.codes < a.FAILS)
-    ranked = fitting if len(fitting) >= MOST_LISTED else near if len(near) >= MOST_LISTED else slice(None)
     counts = searched or candidates.size, rejected or candidates.rejected()
-    pairs = taken(candidates.pairs, ranked)
+    pairs = candidates.pairs
     pairs = taken(pairs, best_places(scope_of(need, pairs, steps)))
     pairs = taken(pairs, by_rank(scope_of(need, pairs, steps)))
     kept = np.isin(steps[STEP], pairs[PAIR])
