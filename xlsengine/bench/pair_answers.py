@@ -87,9 +87,12 @@ hover_basis = _derive(
     _from_steps.present().where("steps", estimated.present().where("estimate", "out of reach")),
     "Where the hover figures come from.",
 )  # fmt: skip
+_estimated_watts = _helps(
+    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage), _ESTIMATE
+)
 watts = _derive(
     "craft_watts", "Power of the craft, hovering", "W", 0,
-    p.HOVERED["hover_total"].otherwise(craft_power(estimated * p.voltage)), "All motors and everything else.", _ESTIMATE,
+    p.HOVERED["hover_total"].otherwise(_estimated_watts), "All motors and everything else.", _ESTIMATE,
 )  # fmt: skip
 _watts_off = _helps(
     "craft_watts_off", "Power of the craft: relative ±",
@@ -227,6 +230,10 @@ first_limit = _helps(
 merit = _helps(
     "merit", "What ranks: minutes, or grams per watt of the craft",
     pack_capacity.present().where(minutes, all_up_mass / watts),
+)  # fmt: skip
+estimated_merit = _helps(
+    "estimated_merit", "What ranks, estimated from full throttle",
+    pack_capacity.present().where(minutes_at(_estimated_watts, p.cells), all_up_mass / _estimated_watts), _ESTIMATE,
 )  # fmt: skip
 merit_low = _helps("merit_low", "What ranks, low end", (merit * (1 - _watts_off)).otherwise(0.0))
 _high = _helps("merit_high", "What ranks, high end", (merit * (1 + _watts_off)).otherwise(0.0))

@@ -16,7 +16,7 @@ from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Declared, Scope
 
-MOST_LISTED, MOST_RANKED = 200, 1000
+MOST_LISTED, MOST_RANKED = 200, 600
 PAIR, STEP = pair.name, step_pair.name
 OF_A_NEED = Declared(
     {table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written
@@ -87,7 +87,7 @@ def best_places(scope: Scope) -> Array:
 
     One number a pair, counted from 0, at most `MOST_LISTED`.
     """
-    return _sorted(scope, a.standing)[:MOST_LISTED]
+    return _sorted(scope, a.standing, a.merit_low)[:MOST_LISTED]
 
 
 def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
@@ -104,7 +104,7 @@ def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
         places = np.arange(candidates.size)
     if len(places) > MOST_RANKED:
         scope = scope_of(need, taken(candidates.pairs, places), no_steps())
-        places = places[_sorted(scope, a.standing)[:MOST_RANKED]]
+        places = places[_sorted(scope, a.standing, a.estimated_merit)[:MOST_RANKED]]
     return Judged(taken(candidates.pairs, places), candidates.codes[places], candidates.limits[places])
 
 
@@ -127,12 +127,12 @@ def listed(
 
 def by_rank(scope: Scope) -> Array:
     """Return the places of the pairs by their rank, those of one rank by what is sure; one number a pair, from 0."""
-    return _sorted(scope, a.rank)
+    return _sorted(scope, a.rank, a.merit_low)
 
 
-def _sorted(scope: Scope, by: Column) -> Array:
-    first, then = (scope.column(PAIRS.name, column.name) for column in (by, a.merit_low))
-    return np.lexsort((-then, first))[: scope.test.rows(PAIRS.name)]
+def _sorted(scope: Scope, *by: Column) -> Array:
+    first, then = (scope.column(PAIRS.name, column.name) for column in by)
+    return np.lexsort((-np.nan_to_num(then, nan=-1.0), first))[: scope.test.rows(PAIRS.name)]
 
 
 def taken(columns: Columns, places: Any) -> dict[str, Array]:
