@@ -104,8 +104,10 @@ minutes = _derive(
 )  # fmt: skip
 minutes_doubt = _derive(
     "minutes_doubt", "Minutes, ±", "min", 1,
-    minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt(),
-    "Of the power, and how far a hover time from a static table is off.",
+    p.HOVERED["hover_time_expanded"].otherwise(
+        minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
+    ),
+    "Of the power, and how far a hover time from a static table is off.", _ESTIMATE,
 )  # fmt: skip
 flight_low, flight_high = (
     _derive(

@@ -114,7 +114,7 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
     given, faults = _typed(typed)
     if need is not None:
         reading = read_need(need)
-        labels = {NEED.fields[name].label for name in given}
+        labels = {NEED.fields[name].label for name, text in typed.items() if text is not None}
         faults += [fault for fault in reading.faults if fault.label not in labels]
         fields = {**reading.fields, **given}
     else:
