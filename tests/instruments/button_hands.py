@@ -133,12 +133,11 @@ class Hands:
 
     def words(self) -> list[str]:
         """Return the lines of the list in the window, and the text below it."""
-        said = []
-        for child in self.window():
-            if hasattr(child, "getText") and child.getText():
-                said.append(child.getText())
-            said += _items(child)
-        return said
+        import uno
+
+        text = uno.getConstantByName("com.sun.star.accessibility.AccessibleRole.SCROLL_PANE")  # that of many lines
+        said = [child.getAccessibleName() for child in self.window() if child.getAccessibleRole() == text]
+        return [*(item for child in self.window() for item in _items(child)), *filter(None, said)]
 
     def top_window(self) -> Any:
         toolkit = self.make("com.sun.star.awt.Toolkit")

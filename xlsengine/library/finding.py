@@ -20,10 +20,12 @@ from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.need_pairs import MOST_LISTED, Judged, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.study.need_pairs import Judged, judged, listed, no_steps, scope_of, taken, to_rank
 
 MOST_NAMED, MOST_ASKED = 1000, 400
 """Pairs that are left out and named with their first reason; more are counted."""
+NEAREST = 40
+"""Pairs that are listed at least, where the library holds as many."""
 _MOST_PLACES = 100_000
 _BY_DATABASE = 4
 """Limits that the database asks: the first of `LIMITS`."""
@@ -85,8 +87,7 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
         fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
         rejected_here = candidates.rejected()
-        if not fitting + borderline:
-            candidates, out = _with_nearest(need, candidates, out)
+        candidates, out = _with_nearest(need, candidates, out)
         ranked = to_rank(need, candidates)
         steps = _steps(connection, ranked.pairs["pair"])
     rejected = [counts.get(place, 0) for place in range(1, len(a.LIMITS) + 1)]
@@ -174,8 +175,8 @@ def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:
 def _with_nearest(
     need: Mapping[str, Value], candidates: Judged, out: dict[str, Array]
 ) -> tuple[Judged, dict[str, Array]]:
-    """Add the nearest of those that were left out, so that there is something to look at where nothing fits."""
-    room = max(0, MOST_LISTED // 10 - candidates.size)
+    """Add the nearest of those that were left out, so that there is something to look at, and to loosen the need for."""
+    room = max(0, NEAREST - candidates.size)
     both = {name: np.concatenate([candidates.pairs[name], out[name][:room]]) for name in PAIRS.fields}
     return judged(need, both), taken(out, slice(room, None))
 

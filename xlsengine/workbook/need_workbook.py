@@ -244,7 +244,7 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
         sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
     _write_figures(sheet)
-    for column, width in enumerate((28, 18, 10, 60)):
+    for column, width in enumerate((36, 18, 12, 48)):
         sheet.worksheet.set_column(column, column, width)
     sheet.print_setup()
 
