@@ -14,6 +14,7 @@ import os
 import signal
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -39,9 +40,12 @@ def main(job: dict[str, Any]) -> list[dict[str, Any]]:
             hands = Hands(office.desktop_of(pipe), pipe, Path(job["book"]))
             for verb, *what in job["acts"]:
                 getattr(hands, verb)(*what)
+            hands.leave()
+            running.wait(office.PATIENCE)
             return hands.seen
         finally:
-            os.killpg(running.pid, signal.SIGKILL)  # soffice is a script, and leads others
+            with suppress(ProcessLookupError):
+                os.killpg(running.pid, signal.SIGKILL)  # soffice is a script, and leads others
 
 
 class Hands:
@@ -121,11 +125,20 @@ class Hands:
         return _name(self.book.Sheets.getByIndex(area.Sheet), area.StartColumn, area.StartRow)
 
     def books(self) -> list[str]:
-        parts = self.desktop.Components.createEnumeration()
-        titles = []
+        return sorted({part.Title for part in self.components()})
+
+    def components(self) -> list[Any]:
+        parts, found = self.desktop.Components.createEnumeration(), []
         while parts.hasMoreElements():
-            titles.append(parts.nextElement().Title)
-        return sorted(set(titles))
+            found.append(parts.nextElement())
+        return found
+
+    def leave(self) -> None:
+        """Close LibreOffice without saving anything."""
+        for part in self.components():
+            if hasattr(part, "setModified"):
+                part.setModified(False)
+        self.desktop.terminate()
 
     def title(self) -> str:
         top = self.top_window()

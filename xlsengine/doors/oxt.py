@@ -64,7 +64,8 @@ def parts() -> dict[str, str]:
     }  # fmt: skip
     return {
         "META-INF/manifest.xml": _manifest(), "description.xml": _description(), "about.txt": ABOUT,
-        "Addons.xcu": _addons(), "Button.xcs": _schema(), "button.py": _SCRIPT, **scripts,
+        "Addons.xcu": _addons(), "CalcWindowState.xcu": _bar_state(), "Button.xcs": _schema(), "button.py": _SCRIPT,
+        **scripts,
     }  # fmt: skip
 
 
@@ -73,6 +74,7 @@ def _manifest() -> str:
         "button.py": "application/vnd.sun.star.uno-component;type=Python",
         "Button.xcs": "application/vnd.sun.star.configuration-schema",
         "Addons.xcu": "application/vnd.sun.star.configuration-data",
+        "CalcWindowState.xcu": "application/vnd.sun.star.configuration-data",
     }
     entries = "".join(
         f'  <manifest:file-entry manifest:media-type="{kind}" manifest:full-path="{name}"/>\n'
@@ -108,14 +110,33 @@ def _addons() -> str:
     )
 
 
+def _bar_state() -> str:
+    """Name the toolbar, and dock it below the others."""
+    states = (("UIName", "string", "xlsengine"), ("Visible", "boolean", "true"), ("Docked", "boolean", "true"),
+              ("DockingArea", "int", "0"), ("DockPos", "string", "0,2"))  # fmt: skip
+    props = "".join(
+        f'<prop oor:name="{name}" oor:type="xs:{kind}"><value{_language(name)}>{value}</value></prop>'
+        for name, kind, value in states
+    )
+    return (
+        f'{_HEAD}<oor:component-data {_OOR} oor:name="CalcWindowState" oor:package="org.openoffice.Office.UI">\n'
+        '<node oor:name="UIElements"><node oor:name="States">\n'
+        f'<node oor:name="private:resource/toolbar/addon_{SERVICE}.bar" oor:op="replace">{props}</node>\n'
+        "</node></node>\n</oor:component-data>\n"
+    )
+
+
+def _language(name: str) -> str:
+    return ' xml:lang="en-US"' if name in ("Title", "UIName") else ""
+
+
 def _entry(node: str, name: str, title: str) -> str:
     values = (("URL", f"service:{SERVICE}?{name}"), ("Title", title), ("Target", "_self"), ("Context", _CALC))
     return f'<node oor:name="{node}" oor:op="replace">{"".join(_value(key, text) for key, text in values)}</node>\n'
 
 
 def _value(name: str, text: str) -> str:
-    language = ' xml:lang="en-US"' if name == "Title" else ""
-    return f'<prop oor:name="{name}" oor:type="xs:string"><value{language}>{escape(text)}</value></prop>'
+    return f'<prop oor:name="{name}" oor:type="xs:string"><value{_language(name)}>{escape(text)}</value></prop>'
 
 
 def _schema() -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from pathlib import Path
@@ -51,7 +51,7 @@ class Button:
             return
         with self._one_step(book, "Check"), self._copy(book) as copy:
             report = self._run("check", str(copy))
-            of_file = report["files"][0] if report.get("files") else report
+            of_file = report if report.get("error") else report["files"][0]
             found = marks.findings(of_file)
             marks.put_marks(book, found)
         if of_file.get("error"):
@@ -139,12 +139,18 @@ class Button:
     # --- the workbook ----------------------------------------------------------------------------------------
 
     def _book(self) -> Any:
-        """Return the workbook in front; None, and a word, where there is none."""
-        book = self.desktop.getCurrentComponent()
-        if book is not None and book.supportsService("com.sun.star.sheet.SpreadsheetDocument"):
-            return book
-        self._say("Open the workbook first: no spreadsheet is in front.")
+        """Return the workbook in front, or the only one that is open; None, and a word, where there is none."""
+        front = self.desktop.getCurrentComponent()
+        books = [front] if _is_workbook(front) else [each for each in self._components() if _is_workbook(each)]
+        if len(books) == 1:
+            return books[0]
+        self._say("Click into the workbook first: no spreadsheet is in front.")
         return None
+
+    def _components(self) -> Iterator[Any]:
+        parts = self.desktop.Components.createEnumeration()
+        while parts.hasMoreElements():
+            yield parts.nextElement()
 
     @contextmanager
     def _one_step(self, book: Any, title: str) -> Any:
@@ -183,6 +189,10 @@ class Button:
 
     def _make(self, service: str) -> Any:
         return self.context.ServiceManager.createInstanceWithContext(service, self.context)
+
+
+def _is_workbook(part: Any) -> bool:
+    return hasattr(part, "supportsService") and part.supportsService("com.sun.star.sheet.SpreadsheetDocument")
 
 
 def _counted(found: list[marks.Found]) -> str:

@@ -62,13 +62,15 @@ def run(program: str, arguments: Sequence[str]) -> dict[str, Any]:
     What went wrong with a file is told in words: under ``error`` where the command prints none itself.
     """
     done = start(program, [*arguments, "--json"])
+    if not done.stdout.strip() and done.stderr.strip():
+        return {"error": " ".join(done.stderr.split())}
     try:
-        said = json.loads(done.stdout)
+        said: Any = json.loads(done.stdout)
     except ValueError:
-        said = {"error": " ".join(done.stderr.split())}
-    if not isinstance(said, dict) or not (done.stdout.strip() or done.stderr.strip()):
-        raise EngineMissing(f"The program {program} gave no answer. {NOT_THERE}")
-    return {**said, "exit_code": done.returncode}
+        said = None
+    if not isinstance(said, dict):
+        raise EngineMissing(f"The program {program} gave no answer that can be read. {NOT_THERE}")
+    return said
 
 
 def start(program: str, arguments: Sequence[str]) -> subprocess.CompletedProcess[str]:

@@ -53,7 +53,7 @@ def _flag_words(flag: Mapping[str, str]) -> str:
     """Say what the command line says of a flag, but for the cell."""
     if not flag["mend"]:
         return f"{flag['what']}; {flag['cause']}"
-    found = flag["found"].removesuffix(".")
+    found = flag["found"][:-1] if flag["found"].endswith(".") else flag["found"]
     return f"{flag['seen_with']}: {flag['what']}; {found}; expected {flag['expected']}. {flag['mend']}"
 
 

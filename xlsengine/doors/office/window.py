@@ -7,6 +7,7 @@ from importlib import import_module
 from typing import Any
 
 _WIDTH, _HEIGHT, _EDGE, _BUTTON = 300, 190, 6, 52
+_FROM_EDGE = 60
 _MODEL = "com.sun.star.awt.UnoControl{}Model"
 OPEN: list[Any] = []
 """The window that stands open, kept so that it is not thrown away; there is one at most."""
@@ -38,8 +39,19 @@ def _dialog(context: Any, title: str) -> tuple[Any, Any]:
     model.Closeable = model.Moveable = True
     dialog = make("com.sun.star.awt.UnoControlDialog", context)
     dialog.setModel(model)
-    dialog.createPeer(make("com.sun.star.awt.Toolkit", context), None)
+    frame = make("com.sun.star.frame.Desktop", context).getCurrentFrame()
+    parent = frame.getContainerWindow() if frame is not None else None
+    dialog.createPeer(make("com.sun.star.awt.Toolkit", context), parent)
+    if parent is not None:
+        _to_the_corner(dialog, parent)
     return dialog, model
+
+
+def _to_the_corner(dialog: Any, parent: Any) -> None:
+    """Put the window into the lower right corner of the workbook's, off the menu and the first columns."""
+    around, own = parent.getPosSize(), dialog.getPosSize()
+    right, down = around.Width - own.Width - _FROM_EDGE, around.Height - own.Height - _FROM_EDGE
+    dialog.setPosSize(max(0, right), max(0, down), 0, 0, 3)  # com.sun.star.awt.PosSize.POS
 
 
 def _controls(model: Any, lines: Sequence[str], buttons: Sequence[str], chosen: bool) -> None:
@@ -112,7 +124,7 @@ def _closing() -> Any:
 
     names = ("Opened", "Closed", "Minimized", "Normalized", "Activated", "Deactivated")
     methods: dict[str, Any] = {f"window{name}": lambda self, event: None for name in names}
-    methods |= {"windowClosing": lambda self, event: close(), "disposing": lambda self, event: None}
+    methods.update(windowClosing=lambda self, event: close(), disposing=lambda self, event: None)
     return type(
         "Closing", (import_module("unohelper").Base, uno.getClass("com.sun.star.awt.XTopWindowListener")), methods
     )()
