@@ -85,7 +85,7 @@ def scope_of(need: Mapping[str, Value], pairs: Columns, steps: Columns, searched
 def best_places(scope: Scope) -> Array:
     """Return the places of the pairs that are listed, from the first: by how they stand, then by what is sure of them.
 
-    One number a pair, counted from 0, at most `MOST_LISTED`.
+    An array with one number a pair, counted from 0, at most `MOST_LISTED`.
     """
     return _sorted(scope, a.standing, a.merit_low)[:MOST_LISTED]
 
@@ -126,7 +126,7 @@ def listed(
 
 
 def by_rank(scope: Scope) -> Array:
-    """Return the places of the pairs by their rank, those of one rank by what is sure; one number a pair, from 0."""
+    """Return the places of the pairs by their rank, those of one rank by what is sure: an array, from 0."""
     return _sorted(scope, a.rank, a.merit_low)
 
 
