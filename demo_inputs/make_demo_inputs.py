@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import xlsengine
+from demo_inputs.planted_faults import Row
 from demo_inputs.scenario import DEMO_TESTS, DemoTest
 
 _FIELDS = {
@@ -46,8 +47,12 @@ _TABLES = {
 def bench_test_of(demo: DemoTest) -> xlsengine.BenchTest:
     """Return a demo test as the engine takes it."""
     typed = {**demo.motor, **demo.bench, **demo.craft}
-    tables = {name: [_renamed(row, names) for row in demo.tables[key]] for key, (name, names) in _TABLES.items()}
-    return xlsengine.bench_test(_renamed(typed, _FIELDS), tables)
+    return xlsengine.bench_test(_renamed(typed, _FIELDS), renamed_rows(demo.tables))
+
+
+def renamed_rows(tables: Mapping[str, list[Row]]) -> dict[str, list[dict[str, float | str | datetime.date | None]]]:
+    """Return the rows of a scenario's tables under the names that the engine has for them."""
+    return {name: [_renamed(row, names) for row in tables[key]] for key, (name, names) in _TABLES.items()}
 
 
 def _renamed(row: Mapping[str, object], names: Mapping[str, str]) -> dict[str, float | str | datetime.date | None]:

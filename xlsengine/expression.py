@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Protocol
 
 import numpy as np
@@ -29,6 +30,11 @@ class Node:
     def is_text(self) -> bool:
         """Tell whether the value is text."""
         return False
+
+    @cached_property
+    def compute(self) -> Callable[[Values], Any]:
+        """What computes it, see `evaluate`; made when it is first asked for."""
+        return _computing(self)
 
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
@@ -312,23 +318,35 @@ def evaluate(node: Node, values: Values) -> Any:
     A blank text cell is read as "": it can be joined to another text, while a blank number in a text cannot.
     """
     with np.errstate(all="ignore"):
-        return _evaluate(node, values)
+        return node.compute(values)
 
 
-def _evaluate(node: Node, values: Values) -> Any:
-    if isinstance(node, Call):  # by far the most of them
-        result = OPERATIONS[node.operation].numpy(*[_evaluate(part, values) for part in node.arguments])
-        return result if node.operation in _STAY_FINITE or node.is_text else _finite(result)
+def _computing(node: Node) -> Callable[[Values], Any]:
+    """Return what computes an expression, with every choice that does not hang on the values made beforehand."""
     match node:
         case Constant(value):
-            return value
+            return lambda values: value
         case Column():
-            return filled(values.this_row(node)) if node.text else values.this_row(node)
+            return (
+                (lambda values: filled(values.this_row(node))) if node.text else (lambda values: values.this_row(node))
+            )
         case Named(name):
-            return filled(values.named(name)) if node.text else values.named(name)
+            return (lambda values: filled(values.named(name))) if node.text else (lambda values: values.named(name))
         case Aggregate():
-            return values.aggregate(node)
+            return lambda values: values.aggregate(node)
+        case Call(operation, arguments):
+            called = _calling(OPERATIONS[operation].numpy, [part.compute for part in arguments])
+            return called if operation in _STAY_FINITE or node.is_text else (lambda values: _finite(called(values)))
     raise TypeError(f"no such node: {node!r}")
+
+
+def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]]) -> Callable[[Values], Any]:
+    match parts:
+        case [one]:
+            return lambda values: operation(one(values))
+        case [one, other]:
+            return lambda values: operation(one(values), other(values))
+    return lambda values: operation(*[part(values) for part in parts])
 
 
 _STAY_FINITE = frozenset((

@@ -1,0 +1,1 @@
+"""Tests of the library of earlier tests."""

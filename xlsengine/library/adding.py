@@ -44,13 +44,17 @@ def workbooks_in(places: Iterable[Path]) -> list[Path]:
     """Return files as named, and of folders every workbook in them and below, by name, inputs before their results."""
     found: dict[Path, None] = {}
     for place in places:
-        inside = [each for each in place.rglob(f"*{ENDING}") if _is_workbook(each)] if place.is_dir() else [place]
+        inside = (
+            [each for each in place.rglob(f"*{ENDING}") if _is_workbook(each, place)] if place.is_dir() else [place]
+        )
         found |= dict.fromkeys(sorted(inside, key=_order))
     return list(found)
 
 
-def _is_workbook(path: Path) -> bool:
-    return path.is_file() and not path.name.startswith((_AT_WORK, "."))
+def _is_workbook(path: Path, below: Path) -> bool:
+    """Tell a workbook from what a spreadsheet program or a run of this one keeps beside it while it works."""
+    parts = path.relative_to(below).parts
+    return path.is_file() and not any(part.startswith((_AT_WORK, ".")) for part in parts)
 
 
 def _order(path: Path) -> tuple[str, str, str]:

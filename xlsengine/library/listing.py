@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -60,7 +61,7 @@ def _shown(row: Mapping[Any, Any], name: str, declared: Declared) -> str:
     value, margin = row[name], row.get(name + _MARGIN)
     if isinstance(value, str):
         return value
-    decimals = _decimals(value, declared)
+    decimals = max(_decimals(value, declared), _to_its_first_digit(margin))
     sure = f" ± {_number(margin, decimals)}" if _known(margin) else ""
     return f"{_number(value, decimals)}{sure} {declared.unit}".rstrip()
 
@@ -69,6 +70,11 @@ def _decimals(value: float, declared: Declared) -> int:
     if isinstance(declared, Field):
         return 0 if value == round(value) else declared.decimals
     return declared.shown
+
+
+def _to_its_first_digit(margin: Any) -> int:
+    """Return how many decimals it takes that a margin is not shown as nothing."""
+    return max(0, -math.floor(math.log10(margin))) if _known(margin) and margin > 0 else 0
 
 
 def _known(value: Any) -> bool:

@@ -49,8 +49,8 @@ def place_of(where: str | Path) -> Path | URL:
 
 
 def shown(place: Path | URL) -> str:
-    """Return a library's place as it may be printed: without a password."""
-    return str(place) if isinstance(place, Path) else place.render_as_string(hide_password=True)
+    """Return a library's place as it may be printed: without a password, wherever in the address that stands."""
+    return str(place) if isinstance(place, Path) else place.set(query={}).render_as_string(hide_password=True)
 
 
 def opened(place: Path | URL, create: bool) -> Engine:
@@ -65,7 +65,11 @@ def opened(place: Path | URL, create: bool) -> Engine:
             _check_file(place)
             return _file_engine(place)
         engine = _server_engine(place)
-        _check_server(engine, place, create)
+        try:
+            _check_server(engine, place, create)
+        except BaseException:
+            engine.dispose()
+            raise
         return engine
 
 

@@ -10,7 +10,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
@@ -20,6 +20,8 @@ from xlsengine.library.store import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""
+STARTING = 300.0
+"""Seconds that a process may take to start, on a machine that is busy."""
 MOST_WORKERS = 2
 _GONE = "the process that read it ended before it was done; out of memory, perhaps. Look at the file in a spreadsheet program"
 
@@ -32,6 +34,9 @@ class Read:
     ready: Prepared | None = None
     faults: tuple[str, ...] = ()
     error: str = ""
+
+
+Reader = Callable[[Path, frozenset[str]], Read]
 
 
 def read_one(path: Path, known: frozenset[str]) -> Read:
@@ -50,100 +55,117 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
     return Read(path, ready)
 
 
-def read_all(paths: Iterable[Path], known: frozenset[str], workers: int = MOST_WORKERS) -> Iterator[Read]:
-    """Yield what came of each workbook, in their order; each is read once, and none waited for longer than `LONGEST`."""
+def read_all(
+    paths: Iterable[Path], known: frozenset[str], read: Reader = read_one, longest: float = LONGEST
+) -> Iterator[Read]:
+    """Yield what came of each workbook, in their order; each is read once, and none waited for more than `longest` s."""
     waiting, handed_on = iter(dict.fromkeys(paths)), deque[Path]()
     done: dict[Path, Read] = {}
     busy: list[_Worker] = []
+    workers = [_Worker(read, known, longest) for _ in range(MOST_WORKERS)]
 
-    def hand_on(worker_for: Callable[[Path, frozenset[str]], _Worker]) -> None:
+    def hand_on(worker: _Worker) -> None:
         path = next(waiting, None)
         if path is not None:
             handed_on.append(path)
-            busy.append(worker_for(path, known))
+            worker.ask(path)
+            busy.append(worker)
 
     try:
-        for _ in range(workers):
-            hand_on(_Worker.started)
+        for worker in workers:
+            hand_on(worker)
         while busy:
             for worker in _finished(busy):
                 busy.remove(worker)
-                done[worker.path] = worker.outcome()
-                hand_on(worker.next_one)
+                done[worker.path] = worker.found
+                hand_on(worker)
             while handed_on and handed_on[0] in done:
                 yield done.pop(handed_on.popleft())
     finally:
-        for worker in busy:
+        for worker in workers:
             worker.stop()
 
 
 def _finished(busy: list[_Worker]) -> list[_Worker]:
-    """Wait until a worker answers, ends or takes too long; return those."""
+    """Wait until a worker says something, ends or takes too long; return those that are done with their workbook."""
     patience = max(0.0, min(worker.until for worker in busy) - time.monotonic())
-    answering = wait([worker.pipe for worker in busy], timeout=patience)
+    saying = wait([worker.pipe for worker in busy], timeout=patience)
     now = time.monotonic()
-    return [worker for worker in busy if worker.pipe in answering or worker.until <= now]
+    return [
+        worker
+        for worker in busy
+        if (worker.hears() if worker.pipe in saying else worker.until <= now and worker.gives_up())
+    ]
 
 
-@dataclass
 class _Worker:
-    """A process that reads one workbook after another."""
+    """A process that reads one workbook after another; it is started when the first is handed over, or one after it ended."""
 
-    process: SpawnProcess
-    pipe: Connection
-    path: Path
-    until: float
-    alive: bool = field(default=True)
+    def __init__(self, read: Reader, known: frozenset[str], longest: float) -> None:
+        self._read, self._known, self._longest = read, known, longest
+        self._process: SpawnProcess | None = None
+        self.pipe: Connection
+        self.path, self.found = Path(), Read(Path())
+        self.until = 0.0
 
-    @classmethod
-    def started(cls, path: Path, known: frozenset[str]) -> _Worker:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
-        process = context.Process(target=_serve, args=(theirs, known), daemon=True)
-        process.start()
-        theirs.close()
-        worker = cls(process, ours, path, 0.0)
-        worker._ask(path)
-        return worker
+    def ask(self, path: Path) -> None:
+        """Hand a workbook over."""
+        longest = self._longest
+        if self._process is None:
+            self._start()
+            longest = STARTING
+        self.path, self.until = path, time.monotonic() + longest
+        with suppress(OSError):  # it ended meanwhile, which `hears` finds
+            self.pipe.send(path)
 
-    def next_one(self, path: Path, known: frozenset[str]) -> _Worker:
-        """Hand over the next workbook, to a new process where this one has ended."""
-        if not self.alive:
-            return _Worker.started(path, known)
-        self._ask(path)
-        return self
+    def hears(self) -> bool:
+        """Take what the process says, and tell whether it is done with its workbook; that it has started is said first."""
+        try:
+            found = self.pipe.recv()
+        except (EOFError, OSError):
+            self.stop()
+            found = Read(self.path, error=f"{self.path}: {_GONE}")
+        if found is None:
+            self.until = time.monotonic() + self._longest
+            return False
+        self.found = found
+        return True
 
-    def outcome(self) -> Read:
-        """Return what came of the workbook; a process that ended or took too long is done with."""
-        if self.pipe.poll():
-            try:
-                found: Read = self.pipe.recv()
-                return found
-            except (EOFError, OSError):
-                self.stop()
-                return Read(self.path, error=f"{self.path}: {_GONE}")
+    def gives_up(self) -> bool:
+        """End a process that takes too long; it is done with its workbook."""
         self.stop()
-        return Read(self.path, error=f"{self.path}: reading it took more than {LONGEST:.0f} s, and was given up")
+        self.found = Read(
+            self.path, error=f"{self.path}: reading it took more than {self._longest:.0f} s, and was given up"
+        )
+        return True
 
     def stop(self) -> None:
         """End the process."""
-        self.alive = False
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+            self.pipe.close()
+            self._process = None
 
-    def _ask(self, path: Path) -> None:
-        self.path, self.until = path, time.monotonic() + LONGEST
-        with suppress(OSError):  # it ended meanwhile, which `outcome` finds
-            self.pipe.send(path)
+    def _start(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self._process = context.Process(target=_serve, args=(theirs, self._read, self._known), daemon=True)
+        self._process.start()
+        theirs.close()
 
 
-def _serve(pipe: Connection, known: frozenset[str]) -> None:
+def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:
     """Read the workbooks that are handed over, until the other end is closed; who interrupts it is the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    pipe.send(None)
     while True:
         try:
             path = pipe.recv()
         except EOFError:
             return
-        pipe.send(read_one(path, known))
+        try:
+            found = read(path, known)
+        except Exception as error:  # whatever a stranger's workbook brings up, the others are read
+            found = Read(path, error=f"{path}: reading it failed ({type(error).__name__}: {error})")
+        pipe.send(found)

@@ -34,13 +34,18 @@ def refuse_newer(engine: Engine, place: str) -> None:
         )
 
 
+def is_older(engine: Engine) -> bool:
+    """Tell whether another engine kept the figures of a library, or one that kept others."""
+    said = stated(engine)
+    return (said.get("engine"), said.get("kept")) != (ENGINE, kept_names())
+
+
 def renew(engine: Engine, progress: Progress = lambda done, of: None) -> int:
     """Compute again what an older engine kept, and what a killed run left; returns how many tests that were.
 
     `progress` is told how many are done, of how many. Raises `LibraryError` where a test's inputs cannot be read.
     """
-    said = stated(engine)
-    if (said.get("engine"), said.get("kept")) != (ENGINE, kept_names()):
+    if is_older(engine):
         _make_again(engine)
     left = _without_figures(engine)
     for done, number in enumerate(left):

@@ -32,7 +32,7 @@ from xlsengine.library.opening import (
     telling,
     writing,
 )
-from xlsengine.library.renewing import Progress, drop_kept, put_kept, refuse_newer, renew, typed
+from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
 from xlsengine.workbook.input_copy import encoded
 
@@ -113,9 +113,15 @@ class Library:
     def engine(self) -> Engine:
         """Its database, checked, its figures brought up to date."""
         engine = opened(self.place, self._creates)
-        with telling(self.place):
-            refuse_newer(engine, self.shown)
-            renew(engine, self._progress)
+        try:
+            with telling(self.place):
+                refuse_newer(engine, self.shown)
+                if self._creates or is_older(engine):
+                    check_sound(engine, self.place)
+                renew(engine, self._progress)
+        except BaseException:
+            engine.dispose()
+            raise
         return engine
 
     # --- asking --------------------------------------------------------------------------------------------
@@ -177,7 +183,6 @@ class Library:
     def make(self) -> Library:
         """Make the library where there is none, check one that is there, and make ready for many additions."""
         self._creates = True
-        check_sound(self.engine, self.place)
         commit_fast(self.engine)
         return self
 

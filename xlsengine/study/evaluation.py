@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -93,7 +93,7 @@ class Scope:
         kept = {
             cell: value for cell, value in self._kept.items() if isinstance(cell, Column | str) and cell not in bears_on
         }
-        return Scope(self.test, written, dict(self.placed), kept)
+        return replace(self, written=written, placed=dict(self.placed), _kept=kept)
 
     def place(self, cells: Column, nodes: Sequence[Node], rows: int) -> None:
         """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
