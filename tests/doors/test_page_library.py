@@ -84,10 +84,41 @@ def test_results_are_those_of_the_command_line_with_the_library(served: Served, 
     assert "Comparison" in openpyxl.load_workbook(taken, read_only=True).sheetnames
 
 
+CRAFT = {"all_up_mass": "1,9 kg", "motor_count": "4", "wanted_ratio": "3", "usable_capacity": "80"}
+
+
+def found(served: Served, need: object) -> httpx.Response:
+    return httpx.post(f"{served.root}/find", json=need, headers=served.headers, timeout=120)
+
+
+def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, tmp_path: Path) -> None:
+    reply = found(served, CRAFT).json()
+    target = tmp_path / "found.xlsx"
+    with pytest.raises(SystemExit):
+        main(["find", "--all-up-mass", "1900", "--motors", "4", "--thrust-to-weight", "3", "--usable", "80",
+              "-o", str(target), "--library", str(shelf)])  # fmt: skip
+    assert served.get(f"/files/{reply['id']}/found").content == target.read_bytes()
+    assert reply["counts"]["tests"] == 3
+    assert reply["pairs"][0][0] == "fits"
+
+
+def test_what_is_wrong_with_a_need_is_told_field_by_field(served: Served) -> None:
+    reply = found(served, {"all_up_mass": "heavy", "motor_count": "4", "wanted_ratio": "99"}).json()
+    assert [(fault["label"], fault["found"]) for fault in reply["faults"]] == [
+        ("All-up mass", '"heavy"'), ("Thrust to weight", '"99"'), ("Usable share of a pack's capacity", "nothing"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("need", [[1], "x", 7, None, {"all_up_mass": "1" * 30_000}])
+def test_what_is_no_need_is_refused(served: Served, need: object) -> None:
+    assert found(served, need).status_code == 400
+
+
 def test_without_a_library_there_is_none(tmp_path: Path) -> None:
     with serving(tmp_path) as page:
         assert page.get("/library").status_code == 404
         assert put_side_by_side(page, "1 2")[0] == 400
+        assert found(page, CRAFT).status_code == 404
         assert re.search(r'<section id="library"[^>]* hidden>', page.get("/").text)
 
 
@@ -109,3 +140,20 @@ def test_two_are_chosen_and_put_side_by_side(browser: Browser, served: Served) -
         with page.expect_download() as download:
             page.get_by_role("link", name="Workbook, side by side").click()
         assert download.value.suggested_filename == "side by side.xlsx"
+
+
+@requires_chromium
+def test_a_craft_is_filled_in_and_pairs_are_found(browser: Browser, served: Served) -> None:
+    for tab in opened(browser, served):
+        page = tab.page
+        page.get_by_label("All-up mass (g) *").fill("1900")
+        page.get_by_label("Number of motors *").fill("4")
+        page.get_by_role("button", name="Find").click()
+        expect(page.get_by_role("heading", name="The craft: 1 fault")).to_be_visible(timeout=PATIENT)
+        page.get_by_label("Thrust to weight *").fill("3")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("heading", name=re.compile("pairs? fits? the craft"))).to_be_visible(timeout=PATIENT)
+        assert "a candidate to test, not a promise" in tab.said()
+        with page.expect_download() as download:
+            page.get_by_role("link", name="Workbook, all pairs").click()
+        assert download.value.suggested_filename == "found.xlsx"

@@ -73,6 +73,23 @@ function sideBySide(reply) {
   ];
 }
 
+function foundPairs(reply) {
+  const { fitting, near, searched, tests } = reply.counts, heads = ["Verdict", "Motor", "Propeller", "Thrust to weight", "Hover", "Hover current", "Hover throttle", "First reason"];
+  const rows = reply.pairs.map(([verdict, ...rest]) => [make("span", { class: "mark" }, verdict), ...rest]);
+  return [
+    heading(`${fitting === 1 ? "1 pair fits" : `${fitting} pairs fit`} the craft`, `${near} borderline, of ${searched} pairs of ${tests} tests. ${fitting ? "" : "Nearest are:"}`),
+    takes(reply),
+    make("p", { class: "first" }, reply.estimates),
+    make("h3", {}, "The first of them"),
+    table("pairs", heads, rows, reply.pairs.map(([verdict]) => verdict)),
+  ];
+}
+
+function unclear(reply) {
+  return [heading(`The craft: ${reply.fault_count}`, "Nothing was searched yet."),
+    table("faults", ["Field", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [fault.label, fault.found, fault.wanted, fault.mend]))];
+}
+
 function refused(reply, name) { return [heading(name), make("p", { class: "stop" }, reply.error)]; }
 
 function faulty(reply, name) {
@@ -112,7 +129,7 @@ function done(reply, name) {
 function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
 
 function takes(reply) {
-  const words = { results: "Results workbook", filled: "Workbook with your readings", wide: "Picture, wide", tall: "Picture, tall", page: "Page to publish", side: "Workbook, side by side" };
+  const words = { results: "Results workbook", filled: "Workbook with your readings", wide: "Picture, wide", tall: "Picture, tall", page: "Page to publish", side: "Workbook, side by side", found: "Workbook, all pairs" };
   const offered = Object.keys(reply.files);
   if (offered.includes("results")) offered.push("wide", "tall", "page");
   const links = offered.map((what, place) => {
@@ -178,7 +195,7 @@ document.addEventListener("drop", (event) => {
   handOver([...event.dataTransfer.files]);
 });
 
-const shelf = document.querySelector("#library"), form = document.querySelector("#compare"), told = document.querySelector("#library-said");
+const shelf = document.querySelector("#library"), form = document.querySelector("#compare"), told = document.querySelector("#library-said"), need = document.querySelector("#find");
 const HEADS = ["Number and id", "Model", "Stator", "Kv (label)", "Date", "Highest thrust"];
 
 async function listLibrary() {
@@ -190,6 +207,16 @@ async function listLibrary() {
   form.querySelector("tbody").append(...reply.tests.map(([number, id, ...rest]) => make("tr", {},
     make("td", {}, make("label", {}, make("input", { type: "checkbox", value: number }), `${number}  ${id}`)), rest.map((text, place) => make("td", { "data-label": HEADS[place + 1] }, text)))));
   form.hidden = false;
+  need.querySelector(".fields").append(...reply.need.map(asks));
+  need.hidden = false;
+}
+
+function asks(field) {
+  const held = field.choices.length
+    ? make("select", { id: `need-${field.name}`, name: field.name }, make("option", { value: "" }, ""), field.choices.map((text) => make("option", {}, text)))
+    : make("input", { id: `need-${field.name}`, name: field.name, value: field.default, autocomplete: "off", "aria-required": String(field.required) });
+  held.setAttribute("aria-describedby", `means-${field.name}`);
+  return make("div", {}, make("label", { for: `need-${field.name}` }, field.label + (field.required ? " *" : "")), held, make("small", { id: `means-${field.name}` }, field.meaning));
 }
 
 function chosen() { return [...form.querySelectorAll("input:checked")]; }
@@ -205,5 +232,12 @@ form.addEventListener("submit", async (event) => {
   const numbers = chosen().map((box) => box.value).join(" "), article = waiting("Side by side");
   const reply = await asked("/compare", { method: "POST", headers: { "X-Key": key, "X-Numbers": numbers } });
   settled(article, reply.error ? refused(reply, "Side by side") : sideBySide(reply), reply.error || "The comparison is ready.");
+});
+need.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const article = waiting("The craft"), body = JSON.stringify(Object.fromEntries(new FormData(need)));
+  const reply = await asked("/find", { method: "POST", headers: { "X-Key": key }, body });
+  const parts = reply.error ? refused(reply, "The craft") : reply.faults.length ? unclear(reply) : foundPairs(reply);
+  settled(article, parts, reply.error || reply.fault_count || `${reply.counts.fitting} pairs fit the craft.`);
 });
 if (!shelf.hidden) listLibrary();

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
@@ -18,7 +18,7 @@ from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 
 REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
 RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
-SIDE, SIDE_NAME = "side", "side by side.xlsx"
+SIDE, FOUND = "side", "found"
 """The files that can be taken from the page."""
 
 
@@ -94,41 +94,22 @@ def whole_guide(folder: Path, name: str) -> dict[str, Any]:
     return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
 
 
-def list_library(folder: Path, name: str) -> dict[str, Any]:
-    """Return what a list shows of each test of the library."""
-    from xlsengine.library.listing import test_cells
-    from xlsengine.library.store import Library
-    from xlsengine.library.where import wanted_place
+def with_library(task: str) -> Callable[[Path, str], dict[str, Any]]:
+    """Return a task of `shelf`, which is loaded when it is done."""
 
-    with Library(wanted_place()) as shelf:
-        return {"library": shelf.shown, "tests": list(test_cells(shelf.tests())), "files": {}}
+    def done(folder: Path, name: str) -> dict[str, Any]:
+        from xlsengine.doors.page import shelf
 
+        return dict(getattr(shelf, task)(folder, name))
 
-def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
-    """Write some tests of the library side by side; `name` holds their numbers. Returns who is ahead, in lines."""
-    from xlsengine.library.side_by_side import side_by_side
-    from xlsengine.library.store import Library
-    from xlsengine.library.where import wanted_place
-    from xlsengine.study.assessment import assess
-    from xlsengine.workbook.side_by_side import write_side_by_side
-
-    with Library(wanted_place()) as shelf:
-        sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
-    written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
-    lines = [
-        f"{part.title}: {line.label}: {line.verdict}" for part in sides.parts for line in part.lines if line.verdict
-    ]
-    return {"motors": list(sides.motors), "verdicts": lines, "notes": list(sides.notes), "files": {SIDE: written.name}}
+    return done
 
 
 TASKS = {
-    "list": list_library,
-    "compare": put_side_by_side,
-    "work": work_on,
-    "publish": publish_from,
-    "template": empty_template,
-    "guide": whole_guide,
-}
+    "work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide,
+    "list": with_library("list_library"), "compare": with_library("put_side_by_side"),
+    "find": with_library("find_for_a_craft"),
+}  # fmt: skip
 
 
 def main(arguments: Sequence[str]) -> None:
