@@ -13,6 +13,7 @@ import pytest
 from xlsengine import jobs
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE
 from xlsengine.study.assessment import Assessment
+from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.reading.reader import read_bench_test
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
@@ -102,14 +103,16 @@ def test_a_library_is_asked_for_its_comparison(demo: Path, monkeypatch: pytest.M
     handed: list[Any] = []
 
     class Library:
-        def comparison(self, assessment: Assessment) -> str:
-            return f"compared with {assessment.test.rows('Readings')} readings"
+        def comparison(self, assessment: Assessment) -> Comparison:
+            return Comparison({}, 0, (f"compared with {assessment.test.rows('Readings')} readings",))
 
-    def write(assessment: Assessment, path: Path, *rest: Any, comparison: Any = None) -> Path:
-        handed.append(comparison)
+    def write(assessment: Assessment, path: Path, *rest: Any) -> Path:
+        handed.append(rest[-1])
         return Path(shutil.copy(DEMO, path))
 
     monkeypatch.setattr(jobs, "write_results", write)
-    jobs.make_results(demo, library=Library())
+    outcome = jobs.make_results(demo, library=Library())
     jobs.make_results(demo, demo.with_name("other.xlsx"))
-    assert handed == [f"compared with {read_bench_test(DEMO).rows('Readings')} readings", None]
+    said = f"compared with {read_bench_test(DEMO).rows('Readings')} readings"
+    assert handed == [Comparison({}, 0, (said,)), None]
+    assert said in outcome.told

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
+from xlsengine.library.where import library_place
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.beside import place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
@@ -35,8 +37,22 @@ _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
 class Library(Protocol):
     """Earlier tests, which a new one can be compared with."""
 
-    def comparison(self, assessment: Assessment) -> Any:
-        """Return what `write_results` makes the sheet Comparison of."""
+    def comparison(self, assessment: Assessment) -> Comparison:
+        """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
+
+
+def named_library(asked: str = "") -> Library | None:
+    """Return the library to compare with: that which is asked for, else as the user's settings say; None without one.
+
+    Raises `LibraryError` where those cannot be read.
+    """
+    place = library_place(asked)
+    if place is None:
+        return None
+    from xlsengine.library.classes import Peers
+    from xlsengine.library.store import Library as Shelf
+
+    return Peers(Shelf(place))
 
 
 def check(path: str | Path) -> Outcome:
@@ -72,7 +88,9 @@ def make_results(
         return Outcome(str(path), UNREADABLE, str(error))
 
 
-def keep_beside(path: str | Path, *, again: bool = False, step: Step = lambda name: None) -> Outcome:
+def keep_beside(
+    path: str | Path, *, again: bool = False, library: Library | None = None, step: Step = lambda name: None
+) -> Outcome:
     """Write results beside a workbook, over earlier ones only where nobody has saved those since they were written.
 
     Where such results of the same inputs are there already, or the workbook is itself results in which nothing was typed,
@@ -90,12 +108,14 @@ def keep_beside(path: str | Path, *, again: bool = False, step: Step = lambda na
         if not again and place.up_to_date:
             return replace(_read(path, reading), output=str(place.path), up_to_date=True)
         step("computing")
-        return _written(source, reading, place.path, place.replaces, None, step)
+        return _written(source, reading, place.path, place.replaces, library, step)
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
 
 
-def hand_over(path: str | Path, *, again: bool = True, step: Step = lambda name: None) -> Outcome:
+def hand_over(
+    path: str | Path, *, again: bool = True, library: Library | None = None, step: Step = lambda name: None
+) -> Outcome:
     """Do what a file asks for: take a plain table in, else `keep_beside`."""
     source = Path(path)
     try:
@@ -103,7 +123,7 @@ def hand_over(path: str | Path, *, again: bool = True, step: Step = lambda name:
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
     if not is_table:
-        return keep_beside(path, again=again, step=step)
+        return keep_beside(path, again=again, library=library, step=step)
     if table_path(source).exists():
         return Outcome(str(path), UNREADABLE, TAKEN_IN_BEFORE.format(table_path(source)))
     return take_table(path)
@@ -136,10 +156,14 @@ def _written(
 ) -> Outcome:
     assessment = assess(reading.test)
     changed = returned_changes(source, reading, assessment)
-    compared = {} if library is None else {"comparison": library.comparison(assessment)}
-    told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
+    comparison = None if library is None else library.comparison(assessment)
+    told = [
+        *reading.told,
+        *(comparison.told if comparison else ()),
+        *_too_long_to_return(reading.test.rows("Readings")),
+    ]
     kept = _stamp(before_name(target))
-    write_results(assessment, target, overwrite, step, changed, told, **compared)
+    write_results(assessment, target, overwrite, step, changed, told, comparison)
     told += _too_large_to_return(target)
     before = str(before_name(target)) if _stamp(before_name(target)) != kept else None
     judged = _judged(source, reading, assessment)

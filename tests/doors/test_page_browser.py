@@ -170,10 +170,11 @@ def test_what_is_no_workbook_is_told(tab: Watched, tmp_path: Path) -> None:
 @requires_chromium
 def test_the_keyboard_alone_does_it(tab: Watched, tmp_path: Path) -> None:
     page = tab.page
+    page.on("filechooser", lambda _: None)  # from now on no dialog opens that nobody could answer
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.id") == "choose"
     assert page.get_by_label("Drop a workbook here, or choose one").count() == 1
-    with page.expect_file_chooser() as chooser:
+    with page.expect_file_chooser(timeout=PATIENT) as chooser:
         page.keyboard.press("Enter")
     chooser.value.set_files(str(motor(tmp_path)))
     tab.wait_for()
@@ -200,6 +201,17 @@ def test_it_fits_a_phone(browser: Browser, served: Served, tmp_path: Path) -> No
             ".map((each) => parseFloat(getComputedStyle(each).fontSize)).filter((size) => size < 14)"
         )
         assert small == []
+
+
+@requires_chromium
+def test_the_guide_opens_with_its_pictures(tab: Watched) -> None:
+    with tab.page.expect_popup() as popup:
+        tab.page.get_by_role("link", name="Guide with pictures").click()
+    expect(popup.value.get_by_role("heading", level=1)).to_have_text("xlsengine: a guide", timeout=PATIENT)
+    widths = popup.value.evaluate("[...document.images].map((each) => each.naturalWidth)")
+    assert len(widths) > 3
+    assert all(widths)
+    popup.value.close()
 
 
 @requires_chromium

@@ -16,6 +16,7 @@ from tests.instruments.recalculate import ErrorValue, Place, Value
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.expression import Node
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, LiveCells, Sheet
 from xlsengine.workbook.layout import Layout
@@ -71,9 +72,10 @@ class WrittenResults:
 ResultsOf = Callable[[str], WrittenResults]
 
 
-def write(test: BenchTest, path: Path) -> WrittenResults:
+def write(test: BenchTest, path: Path, comparison: Comparison | None = None) -> WrittenResults:
     """Write a results workbook, and note which expression goes into which cell."""
-    assessment = assess(test)
+    plain = assess(test)
+    assessment = plain if comparison is None else compared_with(plain, comparison)
     standing: dict[Place, Standing] = {}
     with _noting(standing) as books:
         write_results(assessment, path)

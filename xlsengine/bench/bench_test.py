@@ -15,6 +15,7 @@ from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.extras import NO_EXTRAS, Extras
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
 from xlsengine.bench.motor import price
+from xlsengine.bench.settings import class_kv_band, class_size_band, least_for_percentile
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
 if TYPE_CHECKING:
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 225
 PROPELLER = "prop"
 # Fields that came later: where blank they stay out of the hash, so that older results know their inputs again.
-ADDED_LATER = frozenset((readings_are.name, price.name))
+ADDED_LATER = frozenset(
+    cell.name for cell in (readings_are, price, class_size_band, class_kv_band, least_for_percentile)
+)
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
 

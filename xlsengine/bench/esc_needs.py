@@ -182,3 +182,5 @@ no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     "In a few words, on Craft or not.",
     definition(),
 )
+
+g.SUMMARY.keep(held_steady, launch, room)

@@ -135,3 +135,6 @@ exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
     "Against the bands on Settings.",
     definition(),
 )
+EXPONENTS.keep(
+    EXPONENT_COLUMNS[-1], current_exponent_uncertainty=Column(EXPONENTS.name, f"{EXPONENT_COLUMNS[-1].name}_expanded")
+)

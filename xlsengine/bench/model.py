@@ -8,6 +8,10 @@ from xlsengine.bench.accuracies import ACCURACIES
 from xlsengine.bench.advance import IN_FLIGHT
 from xlsengine.bench.budget import BUDGET
 from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
+from xlsengine.bench.class_motors import CLASS_MOTORS, MASSES
+from xlsengine.bench.class_scatter import CLASS_SCATTER
+from xlsengine.bench.compared import COMPARED
+from xlsengine.bench.comparison_lines import COMPARISON
 from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.craft_answers import ANSWERS
@@ -26,6 +30,7 @@ from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
 from xlsengine.bench.normal_uncertainty import NORMALISED
 from xlsengine.bench.normalising import SAG
 from xlsengine.bench.peaks import PEAKS
+from xlsengine.bench.peers import PEERS
 from xlsengine.bench.prediction import PREDICTED
 from xlsengine.bench.prediction_trials import PREDICTION
 from xlsengine.bench.propeller_verdicts import PROPELLERS
@@ -56,11 +61,16 @@ DERIVED_TABLES: tuple[Table, ...] = (
     HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
     BY_PROPELLER,
 )  # fmt: skip
-TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
+COMPARISON_PARTS: tuple[Table | Figures, ...] = (COMPARED, PEERS, CLASS_MOTORS, MASSES, CLASS_SCATTER, COMPARISON)
+"""What stands in a workbook only where it was compared with a library."""
+TABLES: dict[str, Table] = {
+    table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES, COMPARED, PEERS, CLASS_MOTORS)
+}
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
-    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS,
+    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS, MASSES,
+    CLASS_SCATTER, COMPARISON,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (
     flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,

@@ -52,12 +52,24 @@ speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x", decim
     raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio)),
     "Speed over Kv times volts, measured; else the one on Settings.",
 )
+
+
+def volts_power(ratio: Node) -> Node:
+    """Return the power of the volts that thrust and current go with, by the speed ratio; electrical power one more."""
+    return 2 / (2 - ratio)
+
+
+def density_power(ratio: Node) -> Node:
+    """Return the power of the air's density that thrust, current and power go with, by the speed ratio."""
+    return ratio / (2 - ratio)
+
+
 volts_exponent = NORMALISED.column(
     "volts_exponent", "Thrust and current go with volts to the power", symbol="a_V", decimals=2
-).derive(2 / (2 - speed_ratio), "2/(2 − x); power one more.", _exponents)
+).derive(volts_power(speed_ratio), "2/(2 − x); power one more.", _exponents)
 density_exponent = NORMALISED.column(
     "density_exponent", "and with air density to the power", symbol="a_ρ", decimals=2
-).derive(speed_ratio / (2 - speed_ratio), "x/(2 − x), for thrust, current and power.", _exponents)
+).derive(density_power(speed_ratio), "x/(2 − x), for thrust, current and power.", _exponents)
 volts_share = NORMALISED.helper("volts_share", "Reference over read, volts", symbol="v", decimals=4).derive(
     s.reference_cell_voltage * cells / raw_voltage, "Of the volts.", definition()
 )
@@ -71,13 +83,23 @@ def _off(share: Node) -> Node:
     return call("absolute", share - 1) * 100
 
 
-_in_reach = (_off(volts_share) <= s.volts_reach) & (_off(density_share) <= s.density_reach)
+def within_reach(volts: Node, density: Node) -> Node:
+    """Ask whether a figure may be brought over these ratios of volts and of air density: the limits on Settings."""
+    return (_off(volts) <= s.volts_reach) & (_off(density) <= s.density_reach)
+
+
+def brought(raw: Node, volts: Node, volts_to: Node, density: Node, density_to: Node) -> Node:
+    """Bring a figure over ratios of volts and of air density, each to its power."""
+    return raw * (volts_to * volts.ln() + density_to * density.ln()).exp()
+
+
+_in_reach = within_reach(volts_share, density_share)
 
 
 def _normal(heading: Heading[Column], raw: Column, more: float = 0.0) -> Column:
-    log = (volts_exponent + more) * volts_share.ln() + density_exponent * density_share.ln()
+    there = brought(raw, volts_share, volts_exponent + more, density_share, density_exponent)
     return heading.derive(
-        _in_reach.where(raw * log.exp()),
+        _in_reach.where(there),
         "At the reference volts per cell and air density; blank beyond the reach on Settings.",
         _exponents,
     )
@@ -91,7 +113,8 @@ normal_efficiency = NORMALISED.column("normal_efficiency", "Thrust per power, es
 )
 
 
-def _signed_percent(share: Node) -> Node:
+def signed_percent(share: Node) -> Node:
+    """Write a ratio as the percent by which it is off 1, with its sign."""
     percent = (share - 1) * 100
     return say("{}{:.1f} %", (percent >= 0).where("+", ""), percent)
 
@@ -100,9 +123,9 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
     raw_voltage.present().where(
         join(
             _in_reach.where("estimated: volts ", "too far for an estimate: volts "),
-            _signed_percent(volts_share),
+            signed_percent(volts_share),
             moist_density.present().where(
-                say(", air {}", _signed_percent(density_share)), ", air not read and left as it was"
+                say(", air {}", signed_percent(density_share)), ", air not read and left as it was"
             ),
             measured_ratio.present().where("", "; speed ratio assumed"),
         ),

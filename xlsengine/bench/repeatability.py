@@ -192,4 +192,13 @@ check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check w
     worked_out("least squares"),
 )
 
-REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, scatter_freedom)
+REPEATABILITY.keep(
+    repeats,
+    thrust_scatter,
+    current_scatter,
+    voltage_scatter,
+    thrust_current,
+    thrust_voltage,
+    voltage_current,
+    scatter_freedom,
+)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from xlsengine.bench.declare import Table
 from xlsengine.bench.settings_advice import *  # noqa: F403
 from xlsengine.bench.settings_checks import *  # noqa: F403
+from xlsengine.bench.settings_comparison import *  # noqa: F403
 from xlsengine.bench.settings_prediction import *  # noqa: F403
 from xlsengine.bench.settings_uncertainty import *  # noqa: F403
 from xlsengine.bench.topics import SETTINGS as SETTINGS

@@ -24,6 +24,18 @@ throttle_taken = r.READINGS.helper("throttle_taken", "Throttle taken", "%", deci
     r.throttle.otherwise(100.0), "100 where none was read."
 )
 
+
+def craft_power(of_motor: Node) -> Node:
+    """Return the watts of the craft of Craft at a power per motor, with everything else as on Settings."""
+    return motor_count * of_motor + s.avionics_power
+
+
+def minutes_at(watts: Node, cells: Node) -> Node:
+    """Return how long the pack of Craft lasts at a power of the craft; blank for another cell count than the pack's."""
+    energy = pack_capacity / 1000 * cells * s.reference_cell_voltage * s.usable_capacity / 100
+    return pack_cells.otherwise(cells).equals(cells).where(60 * energy / watts)
+
+
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
 HOVERING = Table.beside(
@@ -58,17 +70,16 @@ HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive
     GUM_FREEDOM,
 )
 hover_total = HOVERING.column("total", "Power of the craft", "W", symbol="P_c").derive(
-    motor_count * _power.value + s.avionics_power,
+    craft_power(_power.value),
     "All motors, and everything else as on Settings.",
     practice("everything else 5 W"),
 )
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
     motor_count * _power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
 )
-_energy = pack_capacity / 1000 * hover_cells * s.reference_cell_voltage * s.usable_capacity / 100
 _hover_time = HOVERING.column("time", "Hover time", "min", symbol="t_h", decimals=1)
 _time = _hover_time.derive(
-    pack_cells.otherwise(hover_cells).equals(hover_cells).where(60 * _energy / hover_total),
+    minutes_at(hover_total, hover_cells),
     "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
     worked_out("60·E·usable share / P"),
 )

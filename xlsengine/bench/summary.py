@@ -160,26 +160,41 @@ typed_current = r.READINGS.helper("typed_current", "Current, full throttle, left
 )
 
 
-def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
-    """Interpolate power at `thrust` on a straight line in logarithms between the neighbouring steady readings."""
+def equal_thrust(
+    table: Table,
+    first: Column,
+    name: str,
+    label: str,
+    thrust: Node,
+    sweep: Column = counting.sweep_thrust,
+    helper: bool = False,
+) -> Column:
+    """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings."""
+
+    def in_group(*more: Condition) -> tuple[Condition, ...]:
+        return (Condition(r.group, "=", first), *more)
 
     def neighbour(place: str, words: str, nth: Node) -> Column:
-        expression = sweep.largest(*_in_group(), place=nth)
-        return SUMMARY.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(expression, "Neighbouring reading.")
+        expression = sweep.largest(*in_group(), place=nth)
+        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(expression, "Neighbouring reading.")
 
-    above = sweep.count(*_in_group(Condition(sweep, ">=", thrust)))
+    above = sweep.count(*in_group(Condition(sweep, ">=", thrust)))
     upper = neighbour("upper", "next thrust up", above)
     lower = neighbour("lower", "next thrust down", above + 1)
-    power_up = r.power.mean(*_in_group(Condition(sweep, "=", upper)))
-    power_down = r.power.mean(*_in_group(Condition(sweep, "=", lower)))
+    power_up = r.power.mean(*in_group(Condition(sweep, "=", upper)))
+    power_down = r.power.mean(*in_group(Condition(sweep, "=", lower)))
     share = (thrust / lower).ln() / (upper / lower).ln()
     between = thrust / (power_down * (share * (power_up / power_down).ln()).exp())
     inside = (upper <= lower * widest_gap).where(between)
-    return SUMMARY.column(name, label, "g/W", helper=helper).derive(
+    return table.column(name, label, "g/W", helper=helper).derive(
         (upper.equals(thrust)).where(thrust / power_up, inside),
         "Interpolated between steady readings, straight in logarithms; blank outside them and across wide gaps.",
         worked_out("power goes nearly as thrust to the power 1.5"),
     )
+
+
+def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
+    return equal_thrust(SUMMARY, first_row, name, label, thrust, sweep, helper)
 
 
 headline_efficiency = _equal_thrust(
@@ -255,5 +270,6 @@ everything = _variant(
 SUMMARY.keep(
     full["count"], full["voltage"], full["current"], full["power"], full["thrust"], full["grams_per_watt"],
     full["grams_per_amp"], full_thrust_to_mass, static_current, headline_efficiency, steady_speed, steady["count"],
-    peak["count"], steady["top_current"], peak["top_current"], flagged_points, kind=full_kind,
+    peak["count"], steady["top_current"], peak["top_current"], flagged_points, pitch_ratio=pitch_ratio, kind=full_kind,
 )  # fmt: skip
+r.READINGS.keep(sweep_clean)

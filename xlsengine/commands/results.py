@@ -14,14 +14,19 @@ from xlsengine.outcome import DONE, Outcome
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
+@click.option(
+    "--library", default="",
+    help="Library to compare with: its file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration "
+    "file says.",
+)  # fmt: skip
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
-def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
+def results(file: Path, output: Path | None, library: str, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
-    from xlsengine.jobs import make_results
+    from xlsengine.jobs import make_results, named_library
 
     with progress(as_json) as step:
-        outcome = make_results(file, output, overwrite=overwrite, step=step)
+        outcome = make_results(file, output, overwrite=overwrite, library=named_library(library), step=step)
     if outcome.exit_code != DONE:
         complain(*refusal(outcome))
         sys.exit(outcome.exit_code)

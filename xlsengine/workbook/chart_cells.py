@@ -58,12 +58,12 @@ class Drawn:
 class ChartCells:
     """Writes chart cells to the right of the charts, each column once, and says where it stands."""
 
-    def __init__(self, sheet: Sheet, scope: Scope) -> None:
+    def __init__(self, sheet: Sheet, scope: Scope, left: int = LEFT) -> None:
         self._sheet = sheet
         self._scope = scope
-        self._next = LEFT
+        self._next = left
         self._said = ""
-        sheet.text(TOP - 2, LEFT, "Cells that the charts are drawn from", sheet.book.formats.section)
+        sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def figure(self, label: str, node: Node) -> Node:
         """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""

@@ -13,7 +13,7 @@ import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest, array_of
 from xlsengine.bench.declare import Field, Quantity, Table
-from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.changes import row_pairs
 from xlsengine.study.evaluation import Scope
@@ -128,7 +128,9 @@ def derived_cells(
     areas, inputs = cells.areas(), {table.name for table in INPUT_TABLES}
     read = {name: position.area for name, position in cells.where.items() if name in TABLES}
     all_lengths = {**lengths, **{name: _length(area) for name, area in {**areas, **read}.items()}}
-    scope = FileScope(_with_blank_rows(cells, test, all_lengths), _written(cells, areas), lengths=all_lengths)
+    written = _written(cells, areas)
+    scope = FileScope(_with_blank_rows(cells, test, all_lengths), written, lengths=all_lengths)
+    before = _with_peers(before, written)
     compare = bool(lengths) and not rows_were_inserted(cells, lengths)
     if before is not None and read_for_the_first_time(before, test):
         compare, inputs = False, set()
@@ -139,6 +141,13 @@ def derived_cells(
             earlier = partial(_named_before, before, name)
             found = _judged(cells.named(name), scope.named(name), cells.place(name), quantity, compare, earlier)
             yield from [found] if found else []
+
+
+def _with_peers(before: Scope | None, written: Mapping[tuple[str, str], Any]) -> Scope | None:
+    """Put what the file says of other motors, which is no input of its test, beside the values as they were written."""
+    peers = {part.name for part in COMPARISON_PARTS}
+    typed = {key: held for key, held in written.items() if key[0] in peers}
+    return Scope(before.test, {**before.written, **typed}) if before is not None and typed else before
 
 
 def overwritten_cells(cells: FileCells, test: BenchTest, before: Assessment) -> Iterator[DerivedCell]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.bench.readings import READINGS
 from xlsengine.study.assessment import Assessment
+from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
@@ -53,16 +54,19 @@ def _listed(content: Content) -> list[SheetPlan]:
 
 def write_results(
     assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
-    changed: ChangeReport | None = None, told: Sequence[str] = (), for_readers: bool = False,
+    changed: ChangeReport | None = None, told: Sequence[str] = (), comparison: Comparison | None = None,
+    for_readers: bool = False,
 ) -> Path:  # fmt: skip
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
-    `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks.
+    `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks. `comparison` holds the
+    motors of the class, where there are any, for the sheet Comparison.
     One `for_readers` shows the sheets to read only and holds no copy of what it was written from, and neither notes nor
     pictures of whoever filled it.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
+    assessment = assessment if comparison is None else compared_with(assessment, comparison)
     target, layout = Path(path), results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
     with whole_file(target, overwrite) as unfinished, strict():

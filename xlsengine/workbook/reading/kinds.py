@@ -9,8 +9,8 @@ from xlsengine.workbook.layout import APP_VERSION, AUTHOR, FIXED_DATE, HASH_PROP
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.package import Package, open_package
+from xlsengine.workbook.reading.plain_sources import TABLES_ALONE
 
-TABLES = (".csv", ".tsv", ".txt", ".ods", ".ots")
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 
 
@@ -25,7 +25,7 @@ class Kind(StrEnum):
 
 def kind_of(path: Path) -> Kind:
     """Tell what a file is. Raises `WorkbookUnreadable` where it is no text by its ending and no workbook either."""
-    if path.suffix.lower() in TABLES:
+    if path.suffix.lower() in TABLES_ALONE:
         return Kind.TABLE
     with open_package(path) as package:
         if package.custom_property(HASH_PROPERTY) is not None:

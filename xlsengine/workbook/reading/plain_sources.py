@@ -24,7 +24,9 @@ LOOKED_AT = 200
 _OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
-_TEXTS = (".csv", ".tsv", ".txt")
+_TEXTS, _OPEN_DOCUMENT = (".csv", ".tsv", ".txt"), (".ods", ".ots")
+TABLES_ALONE = (*_TEXTS, *_OPEN_DOCUMENT, *ENDINGS)
+"""Endings of files that are no input workbooks, whatever they hold, but may hold a plain table."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ def source(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Source:
         separated = read_separated(path)
         name = path.stem
         return Source({name: separated.beginning(LOOKED_AT)}, {name: 0}, lambda _: separated.cells())
-    if path.suffix.lower() in (".ods", ".ots"):
+    if path.suffix.lower() in _OPEN_DOCUMENT:
         return _open_document(path, may_be_it)
     if path.suffix.lower() in ENDINGS:
         return _read_whole(path, read_old_workbook(path), VALUES_ALONE)

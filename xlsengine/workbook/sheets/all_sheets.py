@@ -7,6 +7,7 @@ from xlsengine.workbook.sheets import (
     changes_sheet,
     charts_sheet,
     checks_sheet,
+    comparison_sheet,
     craft_sheet,
     esc_sheet,
     method_sheet,
@@ -31,7 +32,7 @@ def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, 
 
 CHANGES = changes_sheet.SHEET
 SHEETS: tuple[SheetPlan, ...] = (
-    report_sheet.SHEET, CHANGES, craft_sheet.SHEET, esc_sheet.SHEET, charts_sheet.SHEET,
+    report_sheet.SHEET, CHANGES, comparison_sheet.SHEET, craft_sheet.SHEET, esc_sheet.SHEET, charts_sheet.SHEET,
     SheetPlan(START, Kind.READ, "this sheet", out_of_date=None),
     checks_sheet.SHEET,
     _typed("Readings", "your readings, and beside them what each one gives", True, (3, 0)),
@@ -44,6 +45,6 @@ SHEETS: tuple[SheetPlan, ...] = (
 )  # fmt: skip
 """Changes stands second, and only where the workbook came back."""
 WRITTEN = frozenset((
-    *(sheet.name for sheet in SHEETS), STEPS, INPUT_COPY, "Comparison", "Uncertainty by row",
+    *(sheet.name for sheet in SHEETS), STEPS, INPUT_COPY, "Uncertainty by row",
 ))  # fmt: skip
 """Names of sheets that are ours; the last is one of older workbooks."""

@@ -9,10 +9,11 @@ import numpy as np
 
 from xlsengine.bench.bench_test import input_hash
 from xlsengine.bench.budget import BUDGET
+from xlsengine.bench.compared import COMPARED
 from xlsengine.bench.conditions import AIR
 from xlsengine.bench.declare import Figures, Quantity, Table
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
-from xlsengine.bench.model import FIGURES, TABLES, declared
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURES, TABLES, declared
 from xlsengine.bench.motor import MASS_AND_LEADS
 from xlsengine.bench.motor_model import MOTOR_MODEL
 from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
@@ -95,9 +96,10 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
         lines = list(printed_lines(title, content.scope))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         printed.update(lines)
-    last = row
+    last, compared = row, COMPARED.name in book.layout.blocks
     for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
-        row = _write_section(sheet, row + 1, title, (each for each in _lines(book, helpers) if each not in printed))
+        each_not_printed = (each for each in _lines(book, helpers, compared) if each not in printed)
+        row = _write_section(sheet, row + 1, title, each_not_printed)
     sheet.print_setup(repeat=(header_row, header_row))
     sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
     sheet.worksheet.freeze_panes(header_row + 1, 1)
@@ -174,11 +176,11 @@ def _cell(where: str, quantity: Quantity) -> Column | Named:
     return Column(where, quantity.name, quantity.is_text) if where in TABLES else Named(quantity.name, quantity.is_text)
 
 
-def _lines(book: Book, helpers: bool) -> Iterator[Line]:
+def _lines(book: Book, helpers: bool, compared: bool) -> Iterator[Line]:
     """Yield a line for each quantity that a reader wants, or for each helper, of those that the workbook computes."""
     assert book.reach is not None
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
-    for group in groups:
+    for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
         for quantity in group.quantities.values():
             if quantity.helper is helpers and book.reach.computes(_cell(group.name, quantity)):
                 yield _line(group.name, quantity)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from xlsengine.bench.comparison_lines import comparison_line
 from xlsengine.bench.motor import label_kv, test_date, tester
 from xlsengine.bench.short_answers import (
     flight_line,
@@ -19,6 +20,7 @@ from xlsengine.bench.short_answers import (
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, Node, join
+from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
@@ -30,6 +32,8 @@ from xlsengine.workbook.sheets.report_table import write_whole_table
 from xlsengine.workbook.sheets.report_tiles import write_tiles
 
 _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
+_COMPARED = len(_LINES) + 2
+"""Row of the line about the class, in a workbook that was compared: below the gap, where stands what is out of date."""
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
@@ -53,7 +57,7 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
     charts = ReportCharts(sheet, grid, grid.aside + grid.cell_counts)
     used = _write_head(sheet, grid)
-    row, high = write_tiles(sheet, grid, len(_LINES) + 2)
+    row, high = write_tiles(sheet, grid, _COMPARED + 2 if is_compared(content.scope) else _COMPARED)
     used += high + _gap(sheet, row)
     row, high = write_whole_table(sheet, grid, row + 1)
     used += high + _gap(sheet, row)
@@ -94,7 +98,18 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
         sheet.merged(row, 0, grid.last, form)
         sheet.live(row, 0, STATEMENTS.quantities[name].expression, form)
         sheet.worksheet.set_row(row, _LINE)
-    return _TITLE + _LINE * len(_LINES) + _gap(sheet, len(_LINES) + 1)
+    assert sheet.book.scope is not None
+    compared = _write_compared(sheet, grid) if is_compared(sheet.book.scope) else 0
+    return _TITLE + _LINE * len(_LINES) + _gap(sheet, len(_LINES) + 1) + compared
+
+
+def _write_compared(sheet: Sheet, grid: Grid) -> float:
+    """Write the line about the class, and the gap below it; return the points they are high."""
+    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, shrink=True)
+    sheet.merged(_COMPARED, 0, grid.last, form)
+    sheet.live(_COMPARED, 0, comparison_line, form)
+    sheet.worksheet.set_row(_COMPARED, _LINE)
+    return _LINE + _gap(sheet, _COMPARED + 1)
 
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:

@@ -1,0 +1,158 @@
+"""Differences, ranks and what nothing beats, against standards, handbooks, other libraries and plain searches."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from tests.library.ranked_classes import FIGURE, Ranks
+from xlsengine.bench import peers as p
+from xlsengine.bench.class_scatter import Scatter
+from xlsengine.bench.ranking import RANKED, beaten_by, least_difference, mass_band
+from xlsengine.expression import Aggregate, Column, Constant, Named, evaluate
+
+ENDLESS = 10_000.0
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Named cells alone."""
+
+    held: dict[str, float]
+
+    def this_row(self, column: Column) -> Any:
+        raise KeyError(column)
+
+    def named(self, name: str) -> Any:
+        return self.held[name]
+
+    def aggregate(self, node: Aggregate) -> Any:
+        raise KeyError(node)
+
+
+def least(scatter: float, readings: float, freedom: float, comparisons: float = 1, systematic: float = 0.0) -> float:
+    cells = Cells({"scatter": scatter, "freedom": freedom, "coverage": 95.0})
+    node = least_difference(
+        Scatter(Named("scatter"), Named("freedom")), Constant(readings), Constant(comparisons), Constant(systematic)
+    )
+    return float(evaluate(node, cells))
+
+
+@pytest.mark.parametrize(("scatter", "limit"), [(1.0, 2.8), (1.5, 4.2)])
+def test_repeatability_limit(scatter: float, limit: float) -> None:
+    """r = 2.8·s_r: ISO 5725-6, 4.1, f·√2·s with f = 1.96, rounded there (from memory); the factor unrounded is 2.77."""
+    assert least(scatter, 1, ENDLESS) == pytest.approx(limit, rel=0.011)
+    assert least(scatter, 1, ENDLESS) == pytest.approx(1.96 * math.sqrt(2) * scatter, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("readings", "of_one_percent", "of_one_and_a_half"), [(2, 4.3, 6.5), (3, 2.3, 3.4), (5, 1.5, 2.2), (10, 0.9, 1.4)]
+)
+def test_means_of_several(readings: int, of_one_percent: float, of_one_and_a_half: float) -> None:
+    """Worked by hand, t(95 %, 2n − 2)·s·√(2/n): t of 4.303, 2.776, 2.306 and 2.101 from any table of Student's t."""
+    for scatter, expected in ((1.0, of_one_percent), (1.5, of_one_and_a_half)):
+        assert least(scatter, readings, 2 * readings - 2) == pytest.approx(expected, abs=0.05)
+
+
+def test_two_samples_of_the_handbook() -> None:
+    """NIST/SEMATECH e-Handbook 1.3.5.3, AUTO83B: T = −12.62059, 326 degrees of freedom, t = 1.9673 (from memory)."""
+    first, second, pooled = (249, 20.14458), (79, 30.48101), 6.34260
+    harmonic = 2 / (1 / first[0] + 1 / second[0])
+    limit = least(pooled, harmonic, first[0] + second[0] - 2)
+    difference, critical = second[1] - first[1], 1.9673
+    assert difference / limit * critical == pytest.approx(12.62059, rel=3e-5)
+    assert limit == pytest.approx(stats.t.ppf(0.975, 326) * pooled * math.sqrt(1 / 249 + 1 / 79), rel=1e-9)
+
+
+def test_many_comparisons_divide_the_level() -> None:
+    assert least(1.5, 5, 20, comparisons=9) == pytest.approx(stats.t.ppf(1 - 0.025 / 9, 20) * 1.5 * math.sqrt(0.4))
+
+
+def test_another_stand_adds_its_part() -> None:
+    assert least(1.5, 1, ENDLESS, systematic=3.0) == pytest.approx(math.hypot(least(1.5, 1, ENDLESS), 3.0))
+
+
+# --- ranks -------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def classes() -> Any:
+    """Forty classes of seven motors, some with equal values, and one without a value here and there."""
+    rng = np.random.default_rng(3)
+    values = np.round(1000 * (1 + 0.05 * rng.normal(size=(40, 7))), -1)
+    values[rng.random(values.shape) < 0.05] = 0.0
+    values[:, 0] = np.where(values[:, 0] == 0, 1000.0, values[:, 0])
+    return values
+
+
+def test_ranks_without_noise_are_those_of_pandas(classes: Any) -> None:
+    ranks = Ranks(classes, 0.0).ranks
+    frame = pd.DataFrame(np.where(classes > 0, classes, np.nan))
+    assert np.array_equal(ranks, frame.rank(axis=1, method="min", ascending=False).fillna(0))
+
+
+def test_percentile_is_that_of_scipy(classes: Any) -> None:
+    """Half of those that share the place count: kind="mean" of `percentileofscore`, over the peers."""
+    found = Ranks(classes, 0.0).of_classes(RANKED[FIGURE].percentile)
+    for row, percentile in zip(classes, found, strict=True):
+        peers = row[1:][row[1:] > 0]
+        assert percentile == pytest.approx(stats.percentileofscore(peers, row[0], kind="mean"))
+
+
+def tied_to_leaders(values: list[float], band: float) -> list[int]:
+    """Rank one class by going down it: who is within the band of the last leader shares its rank."""
+    ranks, leader, rank = [0] * len(values), math.inf, 0
+    for number, place in enumerate(sorted(range(len(values)), key=lambda each: -values[each]), start=1):
+        if values[place] == 0:
+            continue
+        if values[place] < leader * math.exp(-band / 100):
+            leader, rank = values[place], number
+        ranks[place] = rank
+    return ranks
+
+
+def test_ties_go_to_the_leader_of_the_band(classes: Any) -> None:
+    """By a plain walk; and as in “1, 2, 2, 4”, worked by hand: 95 is within 2 % of 96, 96 is not of 100 and 94 not of 96."""
+    ranks = Ranks(classes, 0.7, 3)
+    expected = [tied_to_leaders(row.tolist(), band) for row, band in zip(classes, ranks.bands, strict=True)]
+    assert np.array_equal(ranks.ranks, expected)
+    worked = Ranks(np.array([[100.0, 96.0, 95.0, 94.0]]), 2.0 / least(1.0, 1, ENDLESS, comparisons=3))
+    assert worked.bands == pytest.approx([2.0])
+    assert worked.ranks.tolist() == [[1, 2, 2, 4]]
+
+
+def test_no_peer_and_nothing_read() -> None:
+    alone = Ranks(np.array([[1000.0, 0.0], [0.0, 1000.0]]), 1.5)
+    assert alone.ranks.tolist() == [[1, 0], [0, 1]]
+    assert np.isnan(alone.bands).all()
+    assert set(alone.verdicts.ravel()) == {""}
+
+
+# --- what nothing beats ------------------------------------------------------------------------------------------
+
+
+def test_what_nothing_beats_against_a_plain_search() -> None:
+    """Each motor against each other: no worse in all three beyond noise, and better in one beyond it."""
+    rng = np.random.default_rng(8)
+    thrust, efficiency, mass = (1000 * (1 + 0.06 * rng.normal(size=(30, 8))) for _ in range(3))
+    ranks = Ranks(thrust, 0.8, 2)
+    band, of_mass = float(ranks.bands[0]), 1.0
+    ranks.put(p.KEYS["at_thrust"], efficiency.ravel())
+    ranks.put(RANKED["at_thrust"].band, ranks.bands)
+    ranks.put(mass_band, np.full(30, of_mass))
+    ranks.put(p.mass, mass.ravel())
+    found = ranks.of_motors(beaten_by)
+    bands = np.array([band, band, of_mass]) / 100
+    for row in range(30):
+        points = np.array([thrust[row], efficiency[row], 1 / mass[row]]).T
+        for place, point in enumerate(points):
+            no_worse = (points >= point * np.exp(-bands)).all(axis=1)
+            better = (points > point * np.exp(bands)).any(axis=1)
+            assert found[row, place] == np.sum(no_worse & better)
+    assert 0 < np.sum(found == 0) < found.size

@@ -1,0 +1,144 @@
+"""``xlsengine compare`` and ``results --library`` as a person calls them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from tests.instruments.linter import lint
+from tests.library.made_library import DEMO, demo, peers_of, varied
+from xlsengine.bench.bench_test import bench_test
+from xlsengine.cli import main
+from xlsengine.library.kept import kept_of
+from xlsengine.library.side_by_side import side_by_side
+from xlsengine.library.store import Library
+from xlsengine.library.where import VARIABLE
+from xlsengine.study.assessment import assess
+from xlsengine.study.sides import NO_DIFFERENCE
+from xlsengine.workbook.template import write_input_workbook
+
+pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    said = capsys.readouterr()
+    return int(stopped.value.code or 0), said.out + said.err
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("library") / "some.library"
+    library = Library(path)
+    for test in peers_of(demo(), 3):
+        library.add(test, "made")
+    library.close()
+    return path
+
+
+def test_two_workbooks_and_a_test_of_the_library(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, shelf: Path
+) -> None:
+    other = write_input_workbook(varied(demo(), "Tassel", thrust=1.2, power=1.3), tmp_path / "tassel.xlsx")
+    out = tmp_path / "sides.xlsx"
+    code, said = run(capsys, "compare", DEMO, other, "Bobbin 1", "-o", out, "--library", shelf)
+    assert code == 0, said
+    assert "Thrust, full throttle: Tarrowby (invented) Tassel 2207 by" in said
+    assert lint(out) == []
+    texts = [cell.value for row in openpyxl.load_workbook(out)["Side by side"].iter_rows() for cell in row]
+    assert any("another sample may stand elsewhere" in str(text) for text in texts)
+    again = tmp_path / "again.xlsx"
+    assert run(capsys, "compare", DEMO, other, "Bobbin 1", "-o", again, "--library", shelf)[0] == 0
+    assert again.read_bytes() == out.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("motors", "said"),
+    [
+        (["nobody"], "name 2 to 4 of them"),
+        ([DEMO] * 5, "found 5 motors"),
+        ([DEMO, "nobody"], "nobody: found no such test"),
+        ([DEMO, "42"], "42: found no such test"),
+    ],
+)
+def test_what_cannot_be_compared_is_said(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, shelf: Path, motors: list[Any], said: str
+) -> None:
+    code, told = run(capsys, "compare", *motors, "-o", tmp_path / "out.xlsx", "--library", shelf)
+    assert code == 2
+    assert said in told
+    assert not (tmp_path / "out.xlsx").exists()
+
+
+def test_without_a_library_an_id_is_no_file(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(VARIABLE, raising=False)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    code, said = run(capsys, "compare", DEMO, "thimble", "-o", tmp_path / "out.xlsx")
+    assert code == 2
+    assert "no such file, and no library is named" in said
+
+
+def test_a_workbook_with_faults_is_not_compared(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    empty = write_input_workbook(bench_test({}, {"Readings": []}), tmp_path / "empty.xlsx")
+    code, said = run(capsys, "compare", DEMO, empty, "-o", tmp_path / "out.xlsx")
+    assert code == 2
+    assert f"{empty}: the workbook has" in said
+
+
+def test_results_go_by_the_environments_library(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, shelf: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(VARIABLE, str(shelf))
+    assert run(capsys, "results", DEMO, "-o", tmp_path / "out.xlsx")[0] == 0
+    assert "Comparison" in openpyxl.load_workbook(tmp_path / "out.xlsx", read_only=True).sheetnames
+
+
+def test_a_library_that_is_none_is_said(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, said = run(capsys, "results", DEMO, "-o", tmp_path / "out.xlsx", "--library", DEMO)
+    assert code == 2
+    assert str(DEMO) in said
+    assert not (tmp_path / "out.xlsx").exists()
+
+
+# --- who is ahead -----------------------------------------------------------------------------------------------
+
+
+def motor(name: str, *thrusts: float, **fields: Any) -> Any:
+    rows = [{"prop": "5x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": thrust}
+            for thrust in thrusts]  # fmt: skip
+    return assess(bench_test({"model": name, "test_id": name, "mass_as_supplied": 30.0, **fields}, {"Readings": rows}))
+
+
+def test_who_is_ahead_is_said_only_beyond_noise() -> None:
+    """Single readings at 1.5 %: 2.306·1.5·√2 = 4.9 % with eight degrees of freedom, so 4 % is noise and 6 % is not."""
+    near, far = (side_by_side([motor("Peg", 1000.0), motor("Pin", thrust)]) for thrust in (1040.0, 1060.0))
+    lines = [
+        next(line for line in each.parts[1].lines if line.label == "Thrust, full throttle") for each in (near, far)
+    ]
+    assert [line.verdict for line in lines] == [NO_DIFFERENCE, "Pin by 6.0 %"]
+    assert [line.least for line in lines] == [pytest.approx(2.306 * 1.5 * 2**0.5, rel=1e-3)] * 2
+    kept = kept_of(motor("Pin", 1060.0).test).groups[0]
+    assert lines[1].margins[1] == pytest.approx(float(kept["full_thrust_uncertainty"] or 0))
+
+
+def test_two_motors_of_one_name_are_told_apart() -> None:
+    sides = side_by_side([motor("Peg", 1000.0), motor("Peg", 1010.0, test_id="second")])
+    assert list(sides.motors) == ["Peg (Peg)", "Peg (second)"]
+
+
+def test_without_a_propeller_in_common_mass_alone_is_compared() -> None:
+    other = assess(bench_test({"model": "Pin", "mass_as_supplied": 25.0}, {"Readings": [
+        {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
+    ]}))  # fmt: skip
+    sides = side_by_side([motor("Peg", 1000.0), other])
+    assert len(sides.parts) == 1
+    assert "only mass and Kv" in sides.notes[0]
+    assert (
+        next(line.verdict for line in sides.parts[0].lines if line.label == "Trimmed mass") == "Pin is lighter by 5.0 g"
+    )

@@ -1,0 +1,118 @@
+"""The sheet Comparison: live on this motor's readings, the same bytes again, and no hindrance on the way back."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from tests.instruments.editing import edited_copy
+from tests.instruments.findings import Finding
+from tests.instruments.linter import lint
+from tests.instruments.recalculate import IronSheet, differences
+from tests.library.made_library import comparison_of, demo, peers_of
+from tests.workbook.engine_values import WrittenResults, write
+from tests.workbook.made_edits import Change, made_change
+from xlsengine.bench.bench_test import input_hash
+from xlsengine.study.assessment import assess
+from xlsengine.study.comparison import Comparison
+from xlsengine.workbook.comparing import returned_changes
+from xlsengine.workbook.derived_cells import How
+from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.results import write_results
+
+pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")
+TEST = demo()
+PEERS = peers_of(TEST, 3)
+
+
+@pytest.fixture(scope="module")
+def compared() -> Comparison:
+    return comparison_of(TEST, PEERS)[1]
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory, compared: Comparison) -> WrittenResults:
+    return write(TEST, tmp_path_factory.mktemp("compared") / "motor results.xlsx", compared)
+
+
+def test_the_package_is_sound(written: WrittenResults) -> None:
+    found: list[Finding] = lint(written.path)
+    assert found == []
+
+
+def test_the_same_input_and_library_give_the_same_bytes(written: WrittenResults, tmp_path: Path) -> None:
+    assessment, comparison = comparison_of(TEST, PEERS)
+    again = write_results(assessment, tmp_path / "again.xlsx", comparison=comparison)
+    assert again.read_bytes() == written.path.read_bytes()
+
+
+def test_it_stands_second_and_the_report_has_its_line(written: WrittenResults) -> None:
+    book = openpyxl.load_workbook(written.path, data_only=True)
+    assert book.sheetnames[:2] == ["Report", "Comparison"]
+    texts = [str(cell.value) for row in book["Report"].iter_rows(max_row=10) for cell in row if cell.value]
+    line = next(text for text in texts if text.startswith("Against its class: "))
+    assert "lightest of 4" in line
+    assert "% are noise" in line
+    assert "One sample of each." in line
+    assert line in [cell.value for row in book["Comparison"].iter_rows(max_row=6) for cell in row]
+
+
+def test_without_a_library_there_is_no_trace_of_it(tmp_path: Path) -> None:
+    path = write_results(assess(TEST), tmp_path / "plain.xlsx", comparison=Comparison({}, 0, ("alone",)))
+    book = openpyxl.load_workbook(path)
+    assert "Comparison" not in book.sheetnames
+    assert not any(name.startswith(("comparison_", "class_thrust")) for name in book.defined_names)
+    assert "Compared" not in {cell.value for cell in book["Method"]["G"]}
+
+
+def test_ranks_and_verdicts_follow_every_change(written: WrittenResults) -> None:
+    iron, rng, undo = IronSheet(written.path), random.Random(4), Change({})
+    for _ in range(8):
+        change = made_change(TEST, written.layout, rng)
+        found = iron.edit([*undo.edits(written.layout), *change.edits(written.layout)])
+        assert differences(written.values(change.applied(TEST)), found) == [], str(change)
+        undo = change.undone(TEST)
+
+
+def test_more_thrust_takes_the_first_place(written: WrittenResults) -> None:
+    """All thrusts of this motor half as much again: it leads wherever it is ranked, and every peer is lower."""
+    whole = written.assessment.scope
+    readings = {**TEST.tables["Readings"], "thrust": TEST.tables["Readings"]["thrust"] * 1.5}
+    changed = type(TEST)(TEST.fields, {**TEST.tables, "Readings": readings})
+    scope = type(whole)(changed, dict(whole.written))
+    own = scope.column("Peers", "kept_own") == 1
+    assert set(scope.column("Peers", "peer_thrust_rank")[own]) <= {0.0, 1.0}
+    assert set(scope.column("Peers", "peer_thrust_verdict")[~own]) <= {"lower", ""}
+
+
+def test_it_comes_back(written: WrittenResults) -> None:
+    reading = read_workbook(written.path)
+    assert reading.faults == ()
+    assert input_hash(reading.test) == input_hash(TEST)
+    changed = returned_changes(written.path, reading, assess(reading.test))
+    assert changed is not None
+    assert changed.is_empty
+
+
+def test_a_rank_that_was_typed_over_is_told(written: WrittenResults, tmp_path: Path) -> None:
+    block = written.layout.blocks["Peers"]
+    place = block.local("peer_thrust_against", 1).replace("$", "")
+    edited = edited_copy(written.path, tmp_path / "edited results.xlsx", [("Comparison", place, "far ahead")])
+    reading = read_workbook(edited)
+    changed = returned_changes(edited, reading, assess(reading.test))
+    assert changed is not None
+    assert [(cell.place, cell.how) for cell in changed.derived] == [(f"Comparison!{place}", How.TYPED_OVER)]
+
+
+def test_ranks_from_before_an_edit_are_called_that(written: WrittenResults, tmp_path: Path) -> None:
+    """As a program leaves them that saves without recalculating."""
+    edits = [("Readings", f"K{row}", 1300.0) for row in range(6, 16)]
+    edited = edited_copy(written.path, tmp_path / "edited results.xlsx", edits)
+    reading = read_workbook(edited)
+    changed = returned_changes(edited, reading, assess(reading.test))
+    assert changed is not None
+    found = {cell.how for cell in changed.derived if cell.place.startswith("Comparison!")}
+    assert found == {How.STALE}

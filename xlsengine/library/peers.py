@@ -1,0 +1,217 @@
+"""Which propellers and cell counts motors have in common, and what is written of each motor for a live comparison.
+
+Only what two motors were both tested with is compared, propeller by propeller and cell count by cell count: no figure is a
+mean over propellers that another motor was not tested with.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+
+from xlsengine.bench import class_motors as k
+from xlsengine.bench import peers as p
+from xlsengine.bench import settings as s
+from xlsengine.bench import summary as g
+from xlsengine.bench.class_motors import CLASS_MOTORS
+from xlsengine.bench.compared import COMPARED
+from xlsengine.bench.peers import PEERS
+from xlsengine.bench.round_thrusts import compared_thrust
+from xlsengine.library.equal_thrust import grams_per_watt_at
+from xlsengine.study.comparison import Comparison
+from xlsengine.study.evaluation import Scope
+
+MOST_COMBINATIONS = 12
+"""Propellers and cell counts that are compared; those with most peers come first."""
+_GEOMETRY = ("diameter", "pitch", "blades")
+Row = Mapping[str, Any]
+
+
+class KeptTest(Protocol):
+    """The kept figures of one test: its own, those of each propeller and cell count, and its steady readings."""
+
+    @property
+    def test(self) -> Row:
+        """Return the figures of the test and its motor."""
+
+    @property
+    def groups(self) -> Sequence[Row]:
+        """Return those of each propeller and cell count."""
+
+    @property
+    def steps(self) -> Sequence[Row]:
+        """Return its steady readings that count."""
+
+
+@dataclass(frozen=True)
+class _Combination:
+    """A propeller and cell count of this motor, and the peers that have it: each with its number and its figures there."""
+
+    label: str
+    own: Row
+    peers: list[tuple[int, KeptTest, Row]]
+
+
+def compared(
+    scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Sequence[str] = (), ordered: bool = True
+) -> Comparison:  # fmt: skip
+    """Return the comparison of a test with its peers; `scope` holds the test's values, `own` its kept figures.
+
+    Motors are `ordered` by thrust and by mass; else this motor is followed by its peers as they are given.
+    """
+    combinations = _combinations(scope, own, peers)
+    left = len(combinations) - MOST_COMBINATIONS
+    more = [
+        f"{left} of {len(combinations)} propellers and cell counts in common have fewest peers, and are not compared"
+    ]
+    combinations = combinations[:MOST_COMBINATIONS]
+    thrusts = [_thrust_compared(scope, own, each) for each in combinations]
+    rows = [
+        row for number, each in enumerate(combinations, 1) for row in _rows(scope, number, each, thrusts[number - 1])
+    ]
+    motors = [{"class_kept_own": 1.0}, *map(_motor, peers)]
+    written = {
+        **_columns(COMPARED.name, COMPARED.written, [
+            {"compared_label": each.label, "compared_at": at} for each, at in zip(combinations, thrusts, strict=True)
+        ]),
+        **_columns(PEERS.name, PEERS.written, rows),
+        **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, motors),
+    }  # fmt: skip
+    return Comparison(_sorted(scope, written) if ordered else written, len(peers), (*told, *(more if left > 0 else ())))
+
+
+def _sorted(scope: Scope, written: Mapping[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
+    """Put the peers' rows in the order of thrust, the highest first, and the motors' in that of mass, this one among them."""
+    whole = Scope(scope.test, {**scope.written, **written})
+    thrust, mass = (np.nan_to_num(whole.this_row(column), nan=0.0) for column in (p.thrust.value, k.mass))
+    group = written[PEERS.name, "kept_group"]
+    order = {PEERS.name: np.lexsort((-thrust[: group.size], group)), CLASS_MOTORS.name: np.argsort(mass, kind="stable")}
+    return {(table, name): held[order[table]] if table in order else held for (table, name), held in written.items()}
+
+
+# --- what is in common ------------------------------------------------------------------------------------------
+
+
+def _combinations(scope: Scope, own: KeptTest, peers: Sequence[KeptTest]) -> list[_Combination]:
+    """Return what this motor shares with peers, most peers first, then in the order of its readings."""
+    labels = scope.this_row(g.label)[: len(own.groups)].tolist()
+    found = []
+    for label, group in zip(labels, own.groups, strict=True):
+        shared = [
+            (number, peer, other)
+            for number, peer in enumerate(peers, start=1)
+            for other in peer.groups
+            if _alike(group, other)
+        ]
+        if shared:
+            found.append(_Combination(label, group, shared))
+    return sorted(found, key=lambda each: -len(each.peers))
+
+
+def _alike(one: Row, other: Row) -> bool:
+    """Tell whether two rows are of one propeller and cell count: by name, and by geometry where both have it."""
+    if (one["prop_key"], one["cells"]) != (other["prop_key"], other["cells"]):
+        return False
+    both = [(one[name], other[name]) for name in _GEOMETRY]
+    return all(mine == theirs for mine, theirs in both if mine is not None and theirs is not None)
+
+
+def _steps(test: KeptTest, group: Row) -> tuple[Any, Any]:
+    """Return thrusts and powers of the steady readings of a propeller and cell count."""
+    here = [step for step in test.steps if (step["prop_key"], step["cells"]) == (group["prop_key"], group["cells"])]
+    return np.array([step["thrust"] for step in here], dtype=float), np.array(
+        [step["power"] for step in here], dtype=float
+    )
+
+
+def _at(scope: Scope, test: KeptTest, group: Row, thrust: float) -> float:
+    return grams_per_watt_at(*_steps(test, group), thrust, scope.named(s.widest_gap.name))
+
+
+def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
+    """Return the round thrust of Settings that most of the motors were read at; NaN where none was.
+
+    Of several, the one nearest to the thrust of this motor's headline, as a ratio.
+    """
+    headline, best = scope.named(compared_thrust.name), (0, float("-inf"), float("nan"))
+    for thrust in scope.this_row(s.round_thrust).tolist():
+        if thrust != thrust or np.isnan(_at(scope, own, each.own, thrust)):
+            continue
+        read = sum(not np.isnan(_at(scope, peer, group, thrust)) for _, peer, group in each.peers)
+        best = max(best, (read, -abs(np.log(thrust / headline)), thrust))
+    return best[2] if best[0] else float("nan")
+
+
+# --- what is written of each ----------------------------------------------------------------------------------
+
+
+def _rows(scope: Scope, number: int, each: _Combination, thrust: float) -> list[Row]:
+    """Return the rows of a propeller and cell count: this motor's and its peers'."""
+    rows = [{"kept_own": 1.0, "kept_number": 0.0}]
+    rows += [{**_peer(scope, peer, group, thrust), "kept_number": float(at)} for at, peer, group in each.peers]
+    return [{"kept_group": float(number), **row} for row in rows]
+
+
+def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, Any]:
+    test = peer.test
+    return {
+        "kept_own": 0.0, "kept_name": motor_name(test), "kept_test": test["test_id"],
+        "kept_readings": group["full_count"], "kept_kind": group["kind"], "kept_voltage": group["full_voltage"],
+        "kept_density": test["air_density"], "kept_air_read": float(str(test["air_density_basis"]).startswith("from")),
+        "kept_ratio": _ratio(group["volts_exponent"]), "kept_stand": test["tester"], "kept_esc": test["esc_used"],
+        "kept_mass": test["trimmed_mass"], "kept_mass_margin": test["trimmed_mass_uncertainty"],
+        "kept_thrust_read": group["full_thrust"], "kept_power_read": group["full_power"],
+        "kept_current_read": group["static_current"],
+        "kept_at_read": float("nan") if thrust != thrust else _at(scope, peer, group, thrust),
+        "kept_thrust_sure": _percent(group["full_thrust_uncertainty"], group["full_thrust"]),
+        "kept_efficiency_sure": _percent(group["full_grams_per_watt_uncertainty"], group["full_grams_per_watt"]),
+    }  # fmt: skip
+
+
+def _motor(peer: KeptTest) -> dict[str, Any]:
+    names = {"mass_full": "mass_as_supplied", "mass": "trimmed_mass", "mass_margin": "trimmed_mass_uncertainty",
+             "label_kv": "label_kv", "kv": "best_kv", "kv_expanded": "best_kv_uncertainty", "price": "price",
+             "test": "test_id", "stand": "tester", "repeats": "repeats_read",
+             "thrust_scatter": "thrust_scatter"}  # fmt: skip
+    figures = {f"class_kept_{name}": peer.test[kept] for name, kept in names.items()}
+    own = {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
+    return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(peer.test)}
+
+
+def _efficiency_scatter(test: Row) -> float:
+    """Return the scatter of one reading of g/W in percent: of thrust and current together, as `class_scatter` says."""
+    return math.hypot(_number(test["thrust_scatter"]), _number(test["current_scatter"]))
+
+
+def motor_name(test: Row) -> str:
+    """Return a motor's maker and model, else the test's id."""
+    named = " ".join(str(test[part]) for part in ("maker", "model") if test[part])
+    return named or str(test["test_id"] or "motor not named")
+
+
+def _ratio(volts_power: Any) -> float:
+    """Return the speed ratio x from the power of the volts that it gives, 2/(2 − x)."""
+    return 2 - 2 / float(volts_power) if volts_power else float("nan")
+
+
+def _percent(part: Any, whole: Any) -> float:
+    return float("nan") if part is None or not whole else 100 * float(part) / float(whole)
+
+
+def _number(value: Any) -> float:
+    return float("nan") if value is None else float(value)
+
+
+def _columns(table: str, declared: Mapping[str, Any], rows: Sequence[Row]) -> dict[tuple[str, str], Any]:
+    """Turn rows of name to value into one array a column; what is not said is blank."""
+    return {
+        (table, name): np.array(
+            [row.get(name) if each.is_text else _number(row.get(name)) for row in rows],
+            dtype=object if each.is_text else float,
+        )
+        for name, each in declared.items()
+    }

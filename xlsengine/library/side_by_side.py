@@ -1,0 +1,149 @@
+"""Makes two to four tests a comparison side by side, with the same figures, limits and ranks as the sheet Comparison."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from xlsengine.bench import class_motors as k
+from xlsengine.bench import compared as c
+from xlsengine.bench import peers as p
+from xlsengine.bench.comparison_lines import ONE_SAMPLE
+from xlsengine.bench.ranking import RANKED
+from xlsengine.expression import Column
+from xlsengine.library.kept import Kept, kept_of
+from xlsengine.library.peers import Row, compared, motor_name
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.comparison import compared_with
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
+
+_BEHIND = {"thrust": "full_thrust", "efficiency": "full_grams_per_watt", "at_thrust": "headline_efficiency"}
+"""Kept figures whose ±, as a share, is that of what is compared."""
+
+
+def side_by_side(assessments: Sequence[Assessment]) -> Sides:
+    """Compare tests, all brought to the voltage and air of the first; only what all of two or more were read with."""
+    kept = [kept_of(each.test, each) for each in assessments]
+    first = assessments[0]
+    comparison = compared(first.scope, kept[0], kept[1:], ordered=False)
+    scope = compared_with(first, comparison).scope
+    names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
+    groups = scope.used_rows(c.COMPARED.name)
+    parts = [_motors(scope, kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
+    notes = [f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
+             "± is expanded uncertainty, with the confidence on Settings of each test.", ONE_SAMPLE]  # fmt: skip
+    if not groups:
+        notes.insert(0, "No propeller and cell count was read with two of these motors: only mass and Kv are compared.")
+    return Sides(names, parts, (*notes, *comparison.told))
+
+
+def _told_apart(names: list[str], ids: list[str]) -> list[str]:
+    """Return the motors' names, with the test's id where two are alike."""
+    return [f"{name} ({id})" if names.count(name) > 1 and id else name for name, id in zip(names, ids, strict=True)]
+
+
+# --- the motors ------------------------------------------------------------------------------------------------
+
+
+def _motors(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> Part:
+    def texts(label: str, name: str) -> Line:
+        return Line(label, "", 0, [each.test[name] for each in kept])
+
+    def numbers(label: str, unit: str, decimals: int, name: str, margin: str = "", verdict: str = "") -> Line:
+        margins = [_number(each.test[margin]) for each in kept] if margin else ()
+        return Line(label, unit, decimals, [_number(each.test[name]) for each in kept], margins, verdict)
+
+    lines = [
+        texts("Test id", "test_id"), texts("Test date", "test_date"), texts("Tester", "tester"), texts("ESC", "esc_used"),
+        numbers("Mass as supplied", "g", 1, "mass_as_supplied", "mass_as_supplied_uncertainty"),
+        numbers("Trimmed mass", "g", 1, "trimmed_mass", "trimmed_mass_uncertainty", _lightest(scope, kept, names)),
+        numbers("Labelled Kv", "rpm/V", 0, "label_kv"), numbers("Kv measured", "rpm/V", 0, "best_kv", "best_kv_uncertainty"),
+        numbers("Kv against its label", "%", 1, "kv_deviation"), numbers("Price", "", 2, "price"),
+    ]  # fmt: skip
+    return Part("The motors", [line for line in lines if any(value is not None for value in line.values)])
+
+
+def _lightest(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> str:
+    masses = [_number(each.test["trimmed_mass"]) for each in kept]
+    known = sorted((mass, name) for mass, name in zip(masses, names, strict=True) if mass is not None)
+    if len(known) < 2:
+        return NOT_COMPARED
+    (least, lightest), (following, _) = known[:2]
+    lead = following - least
+    return f"{lightest} is lighter by {lead:.1f} g" if lead > float(scope.named(k.mass_band.name)) else NO_DIFFERENCE
+
+
+# --- a propeller and cell count --------------------------------------------------------------------------------
+
+
+def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place: int) -> Part:
+    rows = np.flatnonzero(scope.this_row(p.group) == place + 1)
+    of_motor = {int(scope.this_row(p.number)[row]): int(row) for row in rows}
+
+    def column(cell: Column) -> list[Any]:
+        values = scope.this_row(cell)
+        return [values[of_motor[motor]] if motor in of_motor else None for motor in range(len(kept))]
+
+    label = str(scope.this_row(c.label)[place])
+    at = float(scope.this_row(c.at)[place])
+    titles = {"thrust": ("Thrust, full throttle", "g", 0), "efficiency": ("Thrust per power, full throttle", "g/W", 2),
+              "at_thrust": (f"Thrust per power at {at:.0f} g", "g/W", 2)}  # fmt: skip
+    lines = [_ranked(scope, kept, names, figure, titles[figure], place, column) for figure in c.FIGURES]
+    current = [_number(value) for value in column(p.current.value)]
+    shares = [_share(test, label, "static_current") for test in kept]
+    lines.append(Line("Highest current, full throttle", "A", 1, current, _margins(current, shares)))
+    lines.append(Line("Thrust, as read", "g", 0, [_number(value) for value in column(p.thrust.read)]))
+    lines.append(Line("Voltage, as read", "V", 2, [_number(value) for value in column(p.voltage)]))
+    lines.append(Line("Readings at full throttle", "", 0, column(p.what)))
+    said = column(p.conditions)
+    notes = [f"{names[motor]}: {said[motor]}" for motor in range(1, len(kept)) if said[motor]]
+    return Part(label, [line for line in lines if any(value is not None for value in line.values)], notes)
+
+
+def _ranked(
+    scope: Scope, kept: Sequence[Kept], names: Sequence[str], figure: str, title: tuple[str, str, int], place: int,
+    column: Any,
+) -> Line:  # fmt: skip
+    values = [_number(value) for value in column(p.VALUES[figure])]
+    label = str(scope.this_row(c.label)[place])
+    margins = _margins(values, [_share(test, label, _BEHIND[figure]) for test in kept])
+    keys, ranks = column(RANKED[figure].key), column(RANKED[figure].rank)
+    least = _number(scope.this_row(RANKED[figure].band)[place])
+    return Line(*title, values, margins, _winner(names, keys, ranks), least)
+
+
+def _winner(names: Sequence[str], keys: Sequence[float | None], ranks: Sequence[float | None]) -> str:
+    """Say who is ahead of all others by more than noise, and by how much."""
+    ranked = sorted(((key, name) for key, name in zip(keys, names, strict=True) if key), reverse=True)
+    if len(ranked) < 2:
+        return NOT_COMPARED
+    if list(ranks).count(1.0) > 1:
+        return NO_DIFFERENCE if len(ranked) == 2 else f"{NO_DIFFERENCE} between the first"
+    (best, name), (following, _) = ranked[:2]
+    return f"{name} by {100 * (best / following - 1):.1f} %"
+
+
+def _share(test: Kept, label: str, name: str) -> float | None:
+    """Return the ± of a kept figure as a share of it."""
+    for group in test.groups:
+        if f"{group['prop_key']} on {group['cells']:.0f}s" == label.lower():
+            return _divided(group, name)
+    return None
+
+
+def _divided(group: Row, name: str) -> float | None:
+    margin, value = group[f"{name}_uncertainty"], group[name]
+    return None if margin is None or not value else float(margin) / float(value)
+
+
+def _margins(values: Sequence[float | None], shares: Sequence[float | None]) -> list[float | None]:
+    pairs = zip(values, shares, strict=True)
+    return [None if value is None or share is None else value * share for value, share in pairs]
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None or math.isnan(float(value)) else float(value)
