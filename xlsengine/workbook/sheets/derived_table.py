@@ -22,7 +22,7 @@ def place_table(
     columns = tuple(
         name
         for name in (*order, *(name for name in shown if name not in order))
-        if not layout.is_left_out(Column(table.name, name, table.quantities[name].is_text))
+        if not layout.is_left_out(Column(table.name, name, table.columns[name].is_text))
     )
     headers = tuple(table.columns[name].header for name in columns)
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers, listed))
