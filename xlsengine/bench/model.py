@@ -41,8 +41,11 @@ from xlsengine.bench.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
+from xlsengine.bench.suits import SUITABLE
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.telling_apart import SURE_HEADLINES
+from xlsengine.bench.use_points import USE_POINTS
+from xlsengine.bench.uses import USES
 from xlsengine.bench.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node
@@ -50,11 +53,12 @@ from xlsengine.expression import Column, Named, Node
 FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
+    USES,
 )  # fmt: skip
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
     HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
-    BY_PROPELLER,
+    BY_PROPELLER, USE_POINTS, SUITABLE,
 )  # fmt: skip
 TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES)}
 FIGURES: tuple[Figures, ...] = (

@@ -41,7 +41,7 @@ def _at(column: Column, row: Named) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), row)
 
 
-def in_thousands(number: Named) -> Node:
+def in_thousands(number: Named | Column) -> Node:
     """Write a whole number with a mark between thousands: 1,772."""
     whole = call("round", number, 0.0)
     over = (whole / _BIG).whole_part()

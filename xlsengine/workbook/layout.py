@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import repeat
 
-from xlsengine.bench import settings, wire
+from xlsengine.bench import settings, uses, wire
 from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Form, Table
@@ -25,7 +25,7 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
     "Readings": (READINGS,),
     "Craft": (CRAFT,),
-    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES, uses.USES),
 }
 FORMER_SHEETS = frozenset(("Uncertainty by row",))
 """Sheets that older results workbooks hold."""

@@ -46,7 +46,7 @@ def results_layout(assessment: Assessment) -> Layout:
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
     summary_sheet.place_summary(layout, scope)
     esc_sheet.place_esc(layout, scope)
-    craft_sheet.place_craft(layout)
+    craft_sheet.place_craft(layout, scope)
     prediction_sheet.place_prediction(layout, scope)
     motor_sheet.place_motor(layout, scope)
     speed_sheet.place_speed(layout, scope)

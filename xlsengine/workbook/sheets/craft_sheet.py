@@ -9,9 +9,11 @@ from xlsengine.bench import craft_answers as a
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
+from xlsengine.workbook.sheets.suits_table import place_suits, write_suits
 
 NAME = "Craft"
 _LEFT_WIDTHS = (142, 122, 44, 10)  # pixels: print at 8 points where fonts are the widest
@@ -24,6 +26,8 @@ _BAND_FILLS = (BLUE, "#7A5200")
 _ROW = 22
 _SENTENCES_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE = 150, 13.5
+_SCALE = 98  # percent; keeps the page break above what it suits
+_SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
 
 
 def _tile_places() -> list[tuple[int, int]]:
@@ -31,7 +35,7 @@ def _tile_places() -> list[tuple[int, int]]:
     return [(band + 1, column) for band in _BANDS for column in _COLUMNS]
 
 
-def place_craft(layout: Layout) -> None:
+def place_craft(layout: Layout, scope: Scope) -> None:
     """Place the answers: one line above, tiles beside the form, sentences below; plain figures beside the page."""
     layout.name(a.headline.name, NAME, 0, _RIGHT)
     layout.name(a.basis.name, NAME, 1, _RIGHT)
@@ -42,6 +46,7 @@ def place_craft(layout: Layout) -> None:
         layout.name(sentence.name, NAME, row, 0)
     for row, name in enumerate(name for name in a.ANSWERS.quantities if name not in layout.cells):
         layout.name(name, NAME, row, _LAST + 3)
+    place_suits(layout, scope, NAME, _LAST + 5)
 
 
 def write_craft(book: Book) -> None:
@@ -63,8 +68,12 @@ def write_craft(book: Book) -> None:
         _write_tile(sheet, title, tile, *place)
     _write_sentences(sheet)
     _write_aside(sheet)
-    sheet.print_setup(one_page=True)
-    sheet.worksheet.print_area(0, 0, _SENTENCES_TOP + len(a.SENTENCES) - 1, _LAST)
+    suits_top = _SENTENCES_TOP + len(a.SENTENCES) + 1
+    last = write_suits(sheet, suits_top, _SUITS_SPANS)
+    sheet.print_setup(scale=_SCALE)
+    sheet.worksheet.set_h_pagebreaks([suits_top])
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
 
 

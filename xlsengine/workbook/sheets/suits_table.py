@@ -1,0 +1,82 @@
+"""What the motor suits, below the answers on Craft: a row for each use of Settings; the workings stand beside the page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsengine.bench import suits
+from xlsengine.bench.suits import SUITABLE
+from xlsengine.bench.use_points import USE_POINTS
+from xlsengine.bench.uses import USES
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
+from xlsengine.workbook.layout import Layout, cell_address, quoted
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+TITLE = "What it suits, of what was tested"
+HEADERS = ("What for", "How it stands", "Why: the first reason that limits")
+_LIMITS = "All limits are common practice, no source; put in those of your own craft: {place}"
+_TITLE, _HEADER, _ROW = 26, 16, 27  # points
+_ABOVE = 3
+"""Rows above the first use: title, where the limits stand, headers."""
+_SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
+_SMALL = 9
+Spans = tuple[tuple[int, int], ...]
+
+
+def place_suits(layout: Layout, scope: Scope, sheet: str, left: int) -> None:
+    """Place the workings beside the page, from a column on, below each other."""
+    points = place_table(layout, scope, USE_POINTS, sheet, 0, listed=False, left=left)
+    place_table(layout, scope, SUITABLE, sheet, points.bottom + 2, listed=False, left=left)
+
+
+def write_suits(sheet: Sheet, top: int, spans: Spans) -> int:
+    """Write the table from a row on over three spans of columns, and the workings; return its last row that is used."""
+    assert sheet.book.scope is not None
+    block, first = sheet.book.layout.blocks[SUITABLE.name], top + _ABOVE
+    _write_heads(sheet, top, spans)
+    for row in range(block.rows):
+        for span, column in zip(spans, (suits.name, suits.verdict, suits.reason), strict=True):
+            form = _form(sheet, bold=column is suits.verdict)
+            sheet.merged(first + row, *span, form)
+            sheet.live(first + row, span[0], column, form, at=row)
+        sheet.worksheet.set_row(first + row, _ROW)
+    _shade(sheet, first, first + block.rows - 1, spans[1])
+    _write_workings(sheet)
+    return first + max(1, sheet.book.scope.used_rows(SUITABLE.name)) - 1
+
+
+def _form(sheet: Sheet, **more: Any) -> Any:
+    look = {"font_size": _SMALL, "bottom": 1, "bottom_color": RULE, "text_wrap": True, "indent": 1, **more}
+    return sheet.book.formats.get(**look)
+
+
+def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
+    formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
+    sheet.text(top, 0, TITLE, formats.section)
+    sheet.worksheet.set_row(top, _TITLE)
+    where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
+    link = formats.get(font_size=_SMALL, font_color=BLUE, underline=1)
+    sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, _LIMITS.format(place=where))
+    for span, words in zip(spans, HEADERS, strict=True):
+        form = _form(sheet, font_color=GREY)
+        sheet.merged(top + 2, *span, form)
+        sheet.text(top + 2, span[0], words, form)
+    sheet.worksheet.set_row(top + 2, _HEADER)
+
+
+def _shade(sheet: Sheet, first: int, last: int, span: tuple[int, int]) -> None:
+    """Shade by verdict, which the cell says in words."""
+    for word, fill in _SHADES:
+        form = sheet.book.workbook.add_format({"bg_color": fill})
+        rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
+        sheet.worksheet.conditional_format(first, span[0], last, span[1], rule)
+
+
+def _write_workings(sheet: Sheet) -> None:
+    """Write both tables behind it in folded columns."""
+    for table in (USE_POINTS, SUITABLE):
+        block = sheet.book.layout.blocks[table.name]
+        write_table(sheet, table, header_height=None)
+        sheet.worksheet.set_column(block.left, block.right, 9, None, {"level": 1, "hidden": True})
