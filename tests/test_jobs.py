@@ -1,0 +1,115 @@
+"""The use cases behind every door: what comes of them, and that they raise nothing a person can cause."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from xlsengine import jobs
+from xlsengine.outcome import DONE, FAULTY, UNREADABLE
+from xlsengine.study.assessment import Assessment
+from xlsengine.workbook.reading.reader import read_bench_test
+
+DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
+TABLE = "Prop,Cells,Volts,Amps,Thrust (g),Wind\n5x4,4,14.8,31,900,2\n5x4,4,14.7,31.5,905,3\n"
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Path:
+    return Path(shutil.copy(DEMO, tmp_path / "motor.xlsx"))
+
+
+def broken(demo: Path) -> Path:
+    book = openpyxl.load_workbook(demo)
+    book["Readings"]["J14"] = "38..2"
+    book.save(demo)
+    return demo
+
+
+def test_what_is_checked_has_places_and_sentences(demo: Path) -> None:
+    """In the demo, a decimal slipped in the thrust of run 28."""
+    outcome = jobs.check(demo)
+    assert (outcome.exit_code, outcome.faults, outcome.output) == (DONE, (), None)
+    (slip,) = [flag for flag in outcome.flags if flag.what == "Decimal slip in thrust"]
+    assert (slip.severity, slip.place, slip.label, slip.row) == ("impossible", "Readings!K33", "Thrust (g)", 28)
+    assert any(line.startswith("impossible: Readings!K33 Thrust (g)") for line in outcome.flag_lines)
+    assert outcome.answers is not None
+    assert outcome.answers.headlines[0].label == "Highest static thrust"
+    assert all(sentence in outcome.answers.advice for sentence in outcome.answers.esc)
+    assert outcome.answers.esc
+
+
+def test_results_are_written_and_say_where(demo: Path) -> None:
+    steps: list[str] = []
+    outcome = jobs.make_results(demo, step=steps.append)
+    assert outcome.output == str(demo.with_name("motor results.xlsx"))
+    assert Path(outcome.output).exists()
+    assert steps[:2] == ["reading", "computing"]
+    assert steps[-1] == "saving"
+    assert outcome.flags == jobs.check(demo).flags
+    again = jobs.make_results(demo, overwrite=True)
+    assert (again.exit_code, again.kept) == (DONE, None)
+    assert json.loads(json.dumps(again.as_dict()))["results"] == outcome.output
+
+
+def test_faults_are_an_outcome_and_nothing_is_written(demo: Path) -> None:
+    outcome = jobs.make_results(broken(demo))
+    assert (outcome.exit_code, outcome.output, outcome.answers) == (FAULTY, None, None)
+    (fault,) = outcome.faults
+    assert (fault.place, fault.label, fault.found) == ("Readings!J14", "Current (A)", '"38..2"')
+    assert outcome.fault_lines == [str(fault)]
+    assert outcome.as_dict() == jobs.check(demo).as_dict()
+    assert list(demo.parent.iterdir()) == [demo]
+
+
+def test_what_cannot_be_read_or_written_is_an_outcome(demo: Path) -> None:
+    nothing = jobs.make_results(demo.with_name("none.xlsx"))
+    assert (nothing.exit_code, nothing.error) == (UNREADABLE, jobs.check(demo.with_name("none.xlsx")).error)
+    assert "there is no such file" in (nothing.error or "")
+    onto_itself = jobs.make_results(demo, demo, overwrite=True)
+    assert onto_itself.exit_code == UNREADABLE
+    assert "is the input itself" in (onto_itself.error or "")
+    jobs.make_results(demo)
+    assert "exists already" in (jobs.make_results(demo).error or "")
+
+
+def test_a_returned_workbook_says_what_was_changed(demo: Path) -> None:
+    assert jobs.make_results(demo).changes is None
+    outcome = jobs.make_results(demo.with_name("motor results.xlsx"))
+    assert outcome.output == str(demo.with_name("motor results 2.xlsx"))
+    assert outcome.changes is not None
+    assert next(outcome.changes.lines()) == "nothing that is typed was changed"
+
+
+def test_a_plain_table_is_taken_in(tmp_path: Path) -> None:
+    table = tmp_path / "night.csv"
+    table.write_text(TABLE)
+    outcome = jobs.take_table(table)
+    assert (outcome.output, outcome.readings) == (str(tmp_path / "night bench.xlsx"), 2)
+    assert any("Wind" in line for line in outcome.told)
+    assert jobs.check(tmp_path / "night bench.xlsx").exit_code == DONE
+    assert jobs.take_table(table).exit_code == UNREADABLE
+    table.write_text("a,b\n1,2\n")
+    assert jobs.take_table(table, overwrite=True).exit_code == FAULTY
+
+
+def test_a_library_is_asked_for_its_comparison(demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    handed: list[Any] = []
+
+    class Library:
+        def comparison(self, assessment: Assessment) -> str:
+            return f"compared with {assessment.test.rows('Readings')} readings"
+
+    def write(assessment: Assessment, path: Path, *rest: Any, comparison: Any = None) -> Path:
+        handed.append(comparison)
+        return Path(shutil.copy(DEMO, path))
+
+    monkeypatch.setattr(jobs, "write_results", write)
+    jobs.make_results(demo, library=Library())
+    jobs.make_results(demo, demo.with_name("other.xlsx"))
+    assert handed == [f"compared with {read_bench_test(DEMO).rows('Readings')} readings", None]

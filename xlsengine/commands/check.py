@@ -1,0 +1,40 @@
+"""``xlsengine check``: the faults of input workbooks, and the flags of their readings."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.printing import FILE, say, say_json
+from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, type=FILE)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def check(files: tuple[Path, ...], as_json: bool) -> None:
+    """Say everything that is wrong in the input workbooks, and what their readings look odd about."""
+    from xlsengine.jobs import check as checked
+
+    outcomes = [checked(path) for path in files]
+    if as_json:
+        say_json({"files": [outcome.as_dict() for outcome in outcomes]})
+    else:
+        for outcome in outcomes:
+            print_check(outcome)
+    sys.exit(max(outcome.exit_code for outcome in outcomes))
+
+
+def print_check(outcome: Outcome) -> None:
+    """Print what is wrong in one workbook, and what is odd."""
+    say(f"{outcome.file}:")
+    for line in [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]:
+        say(f"  {line}")
+    for line in outcome.told:
+        say(f"  told: {line}")
+    if outcome.exit_code == FAULTY:
+        say(f"  {counted(outcome.faults, 'fault')}; {JUDGED_LATER}")
+    if outcome.exit_code == DONE:
+        say(f"  no faults, {counted(outcome.flags, 'flag')}")

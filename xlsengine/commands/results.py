@@ -1,0 +1,49 @@
+"""``xlsengine results``: the results workbook, and its headlines in a few lines."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.printing import FILE, complain, progress, refusal, say, say_json
+from xlsengine.outcome import DONE, Outcome
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
+@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def results(file: Path, output: Path | None, overwrite: bool, as_json: bool) -> None:
+    """Compute, check and advise, and write the results workbook."""
+    from xlsengine.jobs import make_results
+
+    with progress(as_json) as step:
+        outcome = make_results(file, output, overwrite=overwrite, step=step)
+    if outcome.exit_code != DONE:
+        complain(*refusal(outcome))
+        sys.exit(outcome.exit_code)
+    if as_json:
+        say_json(outcome.as_dict())
+    else:
+        print_results(outcome)
+
+
+def print_results(outcome: Outcome) -> None:
+    """Print the figures, flags and advice of results that were written, and where they lie."""
+    answers = outcome.answers
+    assert answers is not None
+    say(answers.motor)
+    for line in (*(str(each) for each in answers.headlines if each.value is not None), *answers.advice):
+        say(f"  {line}")
+    say(f"  {answers.left_out}")
+    say("  flags: " + ", ".join(f"{count} {word}" for word, count in answers.flag_counts.items()))
+    for line in outcome.told:
+        say(f"  told: {line}")
+    for line in outcome.changes.lines() if outcome.changes else ():
+        say(f"  since it was written: {line}")
+    if outcome.kept:
+        say(f"kept the file that was there as {outcome.kept}")
+    say(f"wrote {outcome.output}")

@@ -1,0 +1,42 @@
+"""``xlsengine template``: the empty input workbook, or one filled from a plain table."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.printing import FILE, complain, refusal, say
+from xlsengine.outcome import DONE
+
+DEFAULT_TEMPLATE = "motor bench.xlsx"
+
+
+@click.command()
+@click.option("-o", "--output", type=FILE, help=f"File to write; else '{DEFAULT_TEMPLATE}', or '<name> bench.xlsx'.")
+@click.option("--from", "source", type=FILE, help="Table of readings to take in: .xlsx, .ods, .csv, .tsv or .txt.")
+@click.option("--sheet", default="", help="Sheet of that file to take in; else the one that holds most.")
+@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+def template(output: Path | None, source: Path | None, sheet: str, overwrite: bool) -> None:
+    """Write the input workbook: empty to be filled, or with the readings of a plain table."""
+    from xlsengine.workbook.template import write_template
+
+    if source is not None:
+        take_in(source, output, sheet, overwrite)
+        return
+    path = write_template(output or Path(DEFAULT_TEMPLATE), overwrite)
+    say(f"wrote {path}; fill its cream cells, then run: xlsengine results FILE")
+
+
+def take_in(source: Path, output: Path | None, sheet: str, overwrite: bool) -> None:
+    """Write an input workbook filled from a plain table, and print what was taken."""
+    from xlsengine.jobs import take_table
+
+    outcome = take_table(source, output, sheet=sheet, overwrite=overwrite)
+    if outcome.exit_code != DONE:
+        complain(*refusal(outcome))
+        sys.exit(outcome.exit_code)
+    for line in outcome.told:
+        say(f"  told: {line}")
+    say(f"wrote {outcome.output}, {outcome.readings} readings; add what else you know, then run: xlsengine check FILE")

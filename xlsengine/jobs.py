@@ -1,0 +1,164 @@
+"""The use cases, one function each, for whatever door asks: they raise nothing a person can cause, and return outcomes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Protocol
+
+from xlsengine.errors import WorkbookFaulty, XlsEngineError
+from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
+from xlsengine.study.assessment import Assessment, assess
+from xlsengine.workbook.comparing import returned_changes
+from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
+from xlsengine.workbook.layout import SHEETS
+from xlsengine.workbook.output import before_name, refuse_input
+from xlsengine.workbook.reading.blanks import RETURNED_NAME
+from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
+from xlsengine.workbook.reading.package import why_too_large
+from xlsengine.workbook.reading.plain_tables import take_in
+from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook
+
+Step = Callable[[str], None]
+_ESC = ("esc_advice", "esc_advice_other")
+_PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
+
+
+class Library(Protocol):
+    """Earlier tests, which a new one can be compared with."""
+
+    def comparison(self, assessment: Assessment) -> Any:
+        """Return what `write_results` makes the sheet Comparison of."""
+
+
+def check(path: str | Path) -> Outcome:
+    """Say everything that is wrong in a workbook; once there are no faults, what its readings look odd about."""
+    try:
+        reading = read_workbook(path)
+    except XlsEngineError as error:
+        return Outcome(str(path), UNREADABLE, str(error))
+    if reading.faults:
+        return _read(path, reading)
+    return _judged(path, reading, assess(reading.test))
+
+
+def make_results(
+    path: str | Path, output: str | Path | None = None, *, overwrite: bool = False, library: Library | None = None,
+    step: Step = lambda name: None,
+) -> Outcome:  # fmt: skip
+    """Compute, check and advise, and write the results workbook to `output`, else to `results_path`.
+
+    Where the workbook has faults nothing is written. `step` is told the name of each step before it begins.
+    """
+    source = Path(path)
+    target = results_path(source) if output is None else Path(output)
+    try:
+        refuse_input(target, source)
+        step("reading")
+        reading = read_workbook(source)
+        if reading.faults:
+            return _read(path, reading)
+        step("computing")
+        return _written(source, reading, target, overwrite, library, step)
+    except XlsEngineError as error:
+        return Outcome(str(path), UNREADABLE, str(error))
+
+
+def take_table(
+    path: str | Path, output: str | Path | None = None, *, sheet: str = "", overwrite: bool = False
+) -> Outcome:
+    """Write an input workbook filled from a plain table to `output`, else to `<name> bench.xlsx` beside it."""
+    source = Path(path)
+    target = source.with_name(f"{source.stem} bench.xlsx") if output is None else Path(output)
+    try:
+        taken = take_in(source, sheet)
+        refuse_input(target, source)
+        write_input_workbook(taken.test, target, overwrite)
+    except WorkbookFaulty as error:
+        return Outcome(str(path), FAULTY, faults=error.faults)
+    except XlsEngineError as error:
+        return Outcome(str(path), UNREADABLE, str(error))
+    return Outcome(str(path), DONE, told=taken.told, output=str(target), readings=taken.test.rows("Readings"))
+
+
+def results_path(file: Path) -> Path:
+    """Return where results go: ``<name> results.xlsx`` beside the input.
+
+    A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
+    without a name, which no file can have, stays as it is.
+    """
+    if not file.name:
+        return file
+    returned = RETURNED_NAME.fullmatch(file.stem)
+    if not returned:
+        return file.with_name(f"{file.stem} results.xlsx")
+    return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
+
+
+def _written(
+    source: Path, reading: Reading, target: Path, overwrite: bool, library: Library | None, step: Step
+) -> Outcome:
+    assessment = assess(reading.test)
+    changed = returned_changes(source, reading, assessment)
+    compared = {} if library is None else {"comparison": library.comparison(assessment)}
+    told = [*reading.told, *_too_long_to_return(reading.test.rows("Readings"))]
+    kept = _stamp(before_name(target))
+    write_results(assessment, target, overwrite, step, changed, told, **compared)
+    told += _too_large_to_return(target)
+    before = str(before_name(target)) if _stamp(before_name(target)) != kept else None
+    judged = _judged(source, reading, assessment)
+    return replace(judged, told=tuple(told), output=str(target), kept=before, changes=changed)
+
+
+def _read(path: str | Path, reading: Reading) -> Outcome:
+    code = FAULTY if reading.faults else DONE
+    return Outcome(str(path), code, faults=reading.faults, told=reading.told, read_as=reading.cells)
+
+
+def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outcome:
+    flags, figures = placed_flags(assessment, reading.contents), assessment.figures()
+    answers = Answers(
+        motor=str(figures["motor_title"]),
+        headlines=tuple(Headline(**headline) for headline in assessment.headlines()),
+        flag_counts=assessment.flag_counts(),
+        left_out=left_out_line(assessment, reading.contents),
+        esc=_said(figures, _ESC),
+        advice=_said(figures, (*_ESC, *_in_flight(figures), *_PRECEDENCE)),
+    )
+    said = tuple(Flagged(**flag) for flag in flags)
+    return replace(_read(path, reading), flags=said, flag_lines=tuple(flag_lines(flags)), answers=answers)
+
+
+def _said(figures: Mapping[str, object], names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(str(figures[name]) for name in names if figures[name])
+
+
+def _in_flight(figures: Mapping[str, object]) -> tuple[str, ...]:
+    """Return the note on flight, where the answer for bursts does not say itself what to expect there."""
+    return () if figures["esc_flight_sentence"] else ("flight_note",)
+
+
+def _too_long_to_return(readings: int) -> list[str]:
+    return [_cannot_return(f"results of more than {MOST_WITH_RESULTS:,} readings")] * (readings > MOST_WITH_RESULTS)
+
+
+def _too_large_to_return(written: Path) -> list[str]:
+    """Tell of results that the gate would refuse, such as those of thousands of propellers, by what was written."""
+    why = why_too_large(written, SHEETS)
+    return [_cannot_return(f"these results ({why})")] if why else []
+
+
+def _cannot_return(what: str) -> str:
+    return f"{what} are too large to be sent back through this program: change the input workbook instead"
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    """Return what tells one file of a name from the next, None where there is none."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_ino, found.st_mtime_ns

@@ -1,0 +1,141 @@
+"""What came of a job, as plain values with places and sentences: what every door shows, each in its own way."""
+
+from __future__ import annotations
+
+from collections.abc import Sized
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from xlsengine.errors import Fault, fault_lines
+
+if TYPE_CHECKING:
+    from xlsengine.workbook.change_report import ChangeReport
+    from xlsengine.workbook.reading.findings import ReadCell
+
+DONE, FAULTY, UNREADABLE = 0, 1, 2
+"""What a job ends with, and the command line too: done, the workbook has faults, it cannot be read or written."""
+JUDGED_LATER = "the readings are judged once these faults are mended"
+
+
+@dataclass(frozen=True)
+class Flagged:
+    """A reading that looks odd: the cell to look at first, its header, the row of Readings from 1, and what is odd."""
+
+    severity: str
+    place: str
+    label: str
+    row: int | None
+    seen_with: str
+    what: str
+    found: str
+    expected: str
+    cause: str
+    mend: str
+
+
+@dataclass(frozen=True)
+class Headline:
+    """A quoted figure as the Report shows it, with the propeller and cells it stands at; None where it is blank."""
+
+    label: str
+    value: float | None
+    unit: str
+    shown: str
+    place: str
+    without_flagged_rows: float | None
+    note: str
+
+    def __str__(self) -> str:
+        return f"{self.label}: {self.shown}, {self.place}" + (f"  ({self.note})" if self.note else "")
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What a test says: its motor, the quoted figures, how many flags of each severity, what is left out, advice.
+
+    `esc` are the sentences on the ESC, the question that is asked first before the other one; `advice` holds them too.
+    """
+
+    motor: str
+    headlines: tuple[Headline, ...]
+    flag_counts: dict[str, int]
+    left_out: str
+    esc: tuple[str, ...]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of checking a workbook, or of writing its results.
+
+    `error` says why it cannot be read or the output was refused. Where there are `faults`, nothing was judged or written,
+    and `answers` is None. `told` is what else its sender should know. `output` is the file that was written, `kept` the
+    earlier one of its name; `changes` what was changed in a results workbook that came back. `flag_lines` say `flags` in
+    words. `readings` counts those of a plain table that was taken in.
+    """
+
+    file: str
+    exit_code: int
+    error: str | None = None
+    faults: tuple[Fault, ...] = ()
+    told: tuple[str, ...] = ()
+    read_as: tuple[ReadCell, ...] = ()
+    flags: tuple[Flagged, ...] = ()
+    flag_lines: tuple[str, ...] = ()
+    answers: Answers | None = None
+    output: str | None = None
+    kept: str | None = None
+    changes: ChangeReport | None = None
+    readings: int | None = None
+
+    @property
+    def fault_lines(self) -> list[str]:
+        """Return the faults as lines of text: the same one in many rows of a column is one line."""
+        return fault_lines(self.faults)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain values: what ``results --json`` prints where results were written, else what ``check`` does."""
+        return self._written() if self.output and self.answers else self._checked()
+
+    def _checked(self) -> dict[str, Any]:
+        return {
+            "file": self.file,
+            "exit_code": self.exit_code,
+            "error": self.error,
+            "faults": [fault.as_dict() for fault in self.faults],
+            "told": list(self.told),
+            "read_as": self._cells_read(),
+            "flags": [asdict(flag) for flag in self.flags],
+            "lines": self.fault_lines,
+        }
+
+    def _written(self) -> dict[str, Any]:
+        answers = self.answers
+        assert answers is not None
+        return {
+            "file": self.file,
+            "results": self.output,
+            "told": list(self.told),
+            "motor": answers.motor,
+            "headlines": [asdict(headline) for headline in answers.headlines],
+            "flag_counts": answers.flag_counts,
+            "flags": [asdict(flag) for flag in self.flags],
+            "left_out": answers.left_out,
+            "advice": list(answers.advice),
+            "read_as": self._cells_read(),
+            "kept": self.kept,
+            "changes": None if self.changes is None else self.changes.as_dict(),
+            "exit_code": self.exit_code,
+        }
+
+    def _cells_read(self) -> list[dict[str, str]]:
+        return [cell._asdict() for cell in self.read_as]
+
+
+def counted(things: Sized, word: str) -> str:
+    """Say how many there are of something.
+
+    >>> counted([1], "fault"), counted([], "flag")
+    ('1 fault', '0 flags')
+    """
+    return f"{len(things)} {word}" + "s" * (len(things) != 1)
