@@ -9,6 +9,7 @@ import sys
 
 import click
 
+from xlsengine.commands.batch import batch
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
@@ -32,6 +33,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(batch)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -18,6 +18,7 @@ from xlsengine.sources import Source, Standing, definition, published
 LEAST_FOR_INDEX = 3
 """Motors from which an index is given with its interval."""
 FEW = 30
+_TRIED = 10
 FAR = 1e12
 D2, D4 = 1.128, 3.267
 INDIVIDUALS = Source(
@@ -99,14 +100,17 @@ def ceiling(node: Node) -> Node:
     return (node - 1e-7).whole_part() + 1
 
 
-def _enough_for(width: Node, spread: Node) -> Node:
-    """Return how many motors bring t·s/√n down to a width: from the normal quantile on, a dozen are tried."""
-    first = ceiling((z * spread / width) ** 2)
-    least = (first < 2).where(2.0, first)
+def _enough_for(c: Characteristic, width: Node, spread: Named) -> Node:
+    """Return how many motors bring t·s/√n down to a width: from the normal quantile on, some are tried."""
+    goal = figure(f"{c.name}_goal", f"{c.label}: wanted ± of the mean", width, "In its unit.", c.unit, c.shown + 1)
+    first = ceiling((z * spread / goal) ** 2)
+    least = figure(
+        f"{c.name}_tried_from", f"{c.label}: motors tried from", (first < 2).where(2.0, first), "By z.", "", 0
+    )
     found: Node = least
-    for more in range(16):
+    for more in range(_TRIED):
         n = least + float(more)
-        found = found + flag(call("t quantile", _beyond, n - 1) * spread / n.sqrt() > width)
+        found = found + flag(call("t quantile", _beyond, n - 1) * spread / n.sqrt() > goal)
     return found
 
 
@@ -175,7 +179,7 @@ def _how_many(c: Characteristic, f: dict[str, Named]) -> None:
     width = b.wanted_mean_width / 100 * base
     f["for_mean"] = figure(
         f"{c.name}_for_mean", f"{c.label}: motors for the wanted ± of the mean",
-        (f["s"] > 0).where(_enough_for(width, f["s"]), BLANK), "Were the spread the one found here.", "", 0, "", SPREAD,
+        (f["s"] > 0).where(_enough_for(c, width, f["s"]), BLANK), "Were the spread the one found here.", "", 0, "", SPREAD,
     )  # fmt: skip
     goal = (b.wanted_index_width / z) ** 2
     half = f["cpk"] ** 2 / 2
@@ -266,8 +270,9 @@ def _outcome(c: Characteristic) -> Outcome:
     _index(c, f, low, high)
     _how_many(c, f)
     columns = _chart(c, f, low, high)
-    f["verdict"] = figure(f"{c.name}_verdict", f"{c.label}: how it stands",
-                          (f["count"] > 0).where(_verdict(f), ""), "By the whole interval of Cpk.", source=CAPABILITY)  # fmt: skip
+    stands = (f["count"] > 0).where(_verdict(f), "")
+    f["verdict"] = figure(f"{c.name}_verdict", f"{c.label}: how it stands", stands, "By all of Cpk's interval.",
+                          source=CAPABILITY)  # fmt: skip
     f["why"] = figure(f"{c.name}_why", f"{c.label}: why", _why(c, f, low, high), "In words.", source=CAPABILITY)
     return Outcome(c, *columns, f)
 
@@ -283,6 +288,7 @@ within = figure(
 )  # fmt: skip
 headline = figure(
     "batch_headline", "In one line",
-    join(motors.fixed(0), (motors.equals(1)).where(" motor", " motors"), ": ", within.fixed(0), " outside a limit of the label"),
+    join(motors.fixed(0), motors.equals(1).where(" motor", " motors"), ": ", within.fixed(0),
+         " outside a limit of the label"),
     "What was counted.", source=definition(),
 )  # fmt: skip

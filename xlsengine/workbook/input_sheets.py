@@ -153,7 +153,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         if isinstance(part, Form):
             write_form(sheet, part, test)
         else:
-            _write_table(sheet, part, test)
+            write_input_table(sheet, part, test)
     if name == READINGS.name:
         print_over_pages(sheet, set_column_widths(sheet, READINGS), _NAMING, (TITLE_ROWS, TITLE_ROWS))
     else:
@@ -265,7 +265,7 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     validate(sheet, row, row, FORM_VALUE, declared)
 
 
-def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
+def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     """Write an input table: its title, header, typed cells, and in a results workbook its derived columns."""
     book, formats = sheet.book, sheet.book.formats
     block = book.layout.blocks[table.name]
