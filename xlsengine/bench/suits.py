@@ -238,10 +238,21 @@ def _fit_words() -> Node:
 
 
 _doubt = join(_label, " rests on a doubtful reading: see Checks")
-_by_step = call("choose", step + 1, _fit_words(), *(
-    ((step > 0) & (_doubtful > 0)).where(_doubt, words)
-    for words in (_thrust_words(), _speed_words(), _hover_words(), _power_words())
-), _size_words())  # fmt: skip
+
+
+def _said(number: int, words: Node) -> Column:
+    """Keep what is said of a step in a cell of its own: LibreOffice fails on all of them in one formula."""
+    return _helps(f"said_{number}", f"Words of step {number}", words.otherwise(""), "Blank elsewhere.")
+
+
+_doubted = [
+    (_doubtful > 0).where(_doubt, words) for words in (_thrust_words(), _speed_words(), _hover_words(), _power_words())
+]
+_SAID = [
+    _said(number, step.equals(float(number)).where(words, ""))
+    for number, words in enumerate((_fit_words(), *_doubted, _size_words()))
+]
+_by_step = join(*_SAID)
 _near = _helps(
     "near",
     "Within its ±",
@@ -263,17 +274,14 @@ _reached = (out_step > 0).where(
     untested_above.where(NOT_TESTED, DOES_NOT),
     (sure_step > 0).where(BORDERLINE, ((sure[-1].equals(in_range)) & (in_range > 1)).where(SUITS, WITH_THIS)),
 )
+_UNFILLED = "its row on Settings is not filled in"
 verdict = _make.shows(
     "verdict", "How it stands", "", "", 0,
-    name.present().where(
-        whole.equals(1).where((in_range > 0).where(_reached, NOT_TESTED), "not judged"), ""
-    ).otherwise("not judged"),
+    name.present().where(whole.equals(1).where((in_range > 0).where(_reached, NOT_TESTED), "not judged"), ""),
     "Of what was tested: suits (all within its ranges), suits with this propeller, borderline, does not, not tested.",
 )  # fmt: skip
 reason = _make.shows(
     "reason", "Why", "", "", 0,
-    name.present().where(
-        whole.equals(1).where((in_range > 0).where(_told, _none), "its row on Settings is not filled in"), ""
-    ).otherwise("its row on Settings is not filled in"),
+    name.present().where(whole.equals(1).where((in_range > 0).where(_told, _none), _UNFILLED), ""),
     "The first reason that limits, in the order thrust, pitch speed, hover or power, and size.",
 )  # fmt: skip
