@@ -91,7 +91,7 @@ def test_hover_at_a_throttle_step(lightest: float, heaviest: float, verdict: str
 
 @pytest.mark.parametrize(("loading", "verdict"), [(319, WITH_THIS), (325, NEAR), (341, NEAR), (347, DOES_NOT)])
 def test_watts_per_kilogram_of_a_wing(loading: float, verdict: str) -> None:
-    """11.10 V · 30.0 A = 333 W for 1 kg. ±: 0.5 and 1 % of instruments over √3, and the assumed scatter of 1.5 %: 3.6 %, 321 to 345 W."""
+    """11.10 V · 30.0 A = 333 W for 1 kg, ± 3.6 % by instruments (0.5 and 1 % over √3) and assumed scatter: 321 to 345 W."""
     use = {"use_loading": float(loading), "use_mass_low": 1000.0, "use_mass_high": 1000.0, "use_ratio_low": 0.1}
     assert stands(use)[0] == verdict
 

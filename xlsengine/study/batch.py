@@ -9,7 +9,7 @@ from xlsengine.bench.batch import BATCH, SERIALS
 from xlsengine.bench.batch_figures import BATCH_FIGURES, RUN
 from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of
 from xlsengine.bench.motor import label_kv, maker, mass_as_supplied, model, test_id
-from xlsengine.bench.motor_model import best_kv
+from xlsengine.bench.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.no_load import no_load_current, resistance_at_20, winding_resistance
 from xlsengine.bench.settings import kv_tolerance
 from xlsengine.study.assessment import Assessment
@@ -18,6 +18,8 @@ from xlsengine.study.evaluation import Declared, Scope
 OF_A_BATCH = Declared(
     {table.name: table for table in (SERIALS, RUN)}, BATCH.fields, BATCH_FIGURES.quantities, BATCH_FIGURES.written
 )  # fmt: skip
+KV_BY = "Kv by "
+"""What the note of a motor from a bench test begins with."""
 
 
 def new_fields() -> dict[str, Value]:
@@ -33,7 +35,8 @@ def scope_of(fields: Mapping[str, Value], serials: Mapping[str, Array]) -> Scope
 def serial_of(assessment: Assessment, name: str) -> dict[str, Any]:
     """Return a motor's row from its bench test, by column name; `name` where the test has no id.
 
-    The resistance is that at 20 °C where the winding's temperature was read, the mass the one as supplied.
+    The resistance is that at 20 °C where the winding's temperature was read, the mass the one as supplied. The note says
+    by which method its Kv was measured.
     """
     scope = assessment.scope
     resistance = scope.named(resistance_at_20.name)
@@ -43,6 +46,7 @@ def serial_of(assessment: Assessment, name: str) -> dict[str, Any]:
         "resistance": resistance if resistance == resistance else scope.named(winding_resistance.name),
         "no_load": scope.named(no_load_current.name),
         "mass": scope.named(mass_as_supplied.name),
+        "batch_note": f"{KV_BY}{scope.named(best_kv_basis.name)}",
     }
 
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from xlsengine.bench.batch import BATCH, SERIALS, serial
+from xlsengine.bench.batch import BATCH, SERIALS, note, serial
 from xlsengine.bench.batch import model as batch_model
 from xlsengine.bench.bench_test import Array, Value, columns_of
+from xlsengine.bench.declare import Field
 from xlsengine.bench.motor import MOTOR, label_kv, model
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.study.assessment import assess
-from xlsengine.study.batch import fields_of, new_fields, serial_of, with_rows
+from xlsengine.study.batch import KV_BY, fields_of, new_fields, serial_of, with_rows
 from xlsengine.workbook.layout import form_table
 from xlsengine.workbook.reading.contents import Contents, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
@@ -21,20 +22,26 @@ from xlsengine.workbook.reading.form_reader import read_form
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.table_reader import locate, read_table
+from xlsengine.workbook.reading.versions import cells_under
 
 WRITE_ONE = "write a new one (xlsengine batch --new FILE) and copy the serials into it"
 _FORM = form_table(BATCH)
+_MODEL, _KV = batch_model.name, "kv_promised"
 _NAMES = {_FORM.casefold(), SERIALS.name.casefold()}
 Step = Callable[[str], None]
 
 
 @dataclass(frozen=True)
 class Box:
-    """A box of motors: the form by field name, columns with one value a motor, and what else is to be said."""
+    """A box of motors: the form by field name, columns with one value a motor, and what else is to be said.
+
+    `places` are the cells in which the model and the Kv of the label stand in its file.
+    """
 
     fields: Mapping[str, Value]
     serials: Mapping[str, Array]
     told: tuple[str, ...]
+    places: Mapping[str, str] = field(default_factory=dict)
 
 
 def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
@@ -54,7 +61,14 @@ def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
     faults += _doubled(box) if not faults else []
     if faults:
         raise WorkbookFaulty(faults)
-    return replace(box, fields={**new_fields(), **box.fields})
+    return replace(box, fields={**new_fields(), **box.fields}, told=(*box.told, *_mixed(box)))
+
+
+def _mixed(box: Box) -> Iterator[str]:
+    """Tell where the bench tests have their Kv by different methods."""
+    notes = sorted({str(each) for each in box.serials[note.name].tolist() if str(each or "").startswith(KV_BY)})
+    if len(notes) > 1:
+        yield f"{'; '.join(notes)}: methods differ by some percent, so the spread of Kv is partly theirs"
 
 
 def _in_file(fault: Fault, path: Path, files: int) -> Fault:
@@ -91,7 +105,16 @@ def _typed(contents: Contents, areas: Mapping[str, Area]) -> tuple[Box, Sequence
         findings.fault(Reason.NO_READINGS, table.place(table.first, table.left), "", "no row filled in",
                        f"at least one motor in the table {SERIALS.name}", "type the motors, one row each")  # fmt: skip
     findings.tell_unlisted()
-    return Box(fields, serials, tuple(findings.told)), findings.faults
+    places = _places(contents, form, {_MODEL: BATCH.fields[_MODEL], _KV: BATCH.fields[_KV]})
+    return Box(fields, serials, tuple(findings.told), places), findings.faults
+
+
+def _places(contents: Contents, form: Area, fields: Mapping[str, Field]) -> dict[str, str]:
+    """Return the cells of a form in which fields stand, by the names given."""
+    found = {
+        name: list(cells_under(form, contents.grids[form.sheet], declared.label)) for name, declared in fields.items()
+    }
+    return {name: form.place(*cells[0]) for name, cells in found.items() if cells}
 
 
 def _same_twice(area: Area, cells: Any, neighbours: Sequence[Area], findings: Findings) -> None:
@@ -138,16 +161,19 @@ def _tested(path: Path) -> tuple[Box, Sequence[Fault]]:
     blank = [declared.header for name, declared in SERIALS.fields.items() if name in row and row[name] != row[name]]
     if blank:
         told.append(f"{path.name}: no {', '.join(blank)} was measured")
-    return Box(fields_of(assessment), columns_of(SERIALS, [row]), tuple(told)), ()
+    form = next(area for area in reading.contents.areas if area.name.casefold() == form_table(MOTOR).casefold())
+    places = _places(reading.contents, form, {_MODEL: MOTOR.fields[model.name], _KV: MOTOR.fields[label_kv.name]})
+    return Box(fields_of(assessment), columns_of(SERIALS, [row]), tuple(told), places), ()
 
 
 def _against(box: Box, more: Box) -> Iterator[Fault]:
     """Yield a fault where a file speaks of another model, or of another Kv on the label, than those before it."""
-    for name, declared in ((batch_model.name, MOTOR.fields[model.name]), ("kv_promised", MOTOR.fields[label_kv.name])):
+    for name in (_MODEL, _KV):
         before, now = box.fields.get(name), more.fields.get(name)
         if before is not None and now is not None and key(str(before)) != key(str(now)):
             shown = [f"{value:g}" if isinstance(value, float) else f'"{value}"' for value in (now, before)]
             yield Fault(
-                Reason.CONTRADICTION, MOTOR.name, declared.label, shown[0], f"{shown[1]}, as in the files before it",
+                Reason.CONTRADICTION, more.places.get(name, ""), BATCH.fields[name].label, shown[0],
+                f"{shown[1]}, as in the files before it",
                 "correct it, or leave this file out: all motors of a box are of one model",
             )  # fmt: skip
