@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
-from openpyxl.worksheet.table import TableColumn
 import pytest
 from click.testing import CliRunner
+from openpyxl.worksheet.table import TableColumn
 
 import xlsengine
 from tests.instruments.linter import lint
@@ -149,8 +149,8 @@ def edited(path: Path, **cells: Any) -> Path:
     ({"Serials_A6": None, "Serials_C6": None}, "Serials!A6: found no row filled in; wanted at least one motor in the table "
      "Serials; type the motors, one row each"),
     ({"Serials_A6": None}, "Serials!A6 Serial: found nothing; wanted text; fill it in, or clear the whole row"),
-    ({"Serials_C6": "about two"}, 'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30000 rpm/V; type a plain '
-     "number, or clear the cell"),
+    ({"Serials_C6": "about two"}, 'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30000 rpm/V; '
+     "type a plain number, or clear the cell"),
     ({"Serials_A7": " a1"}, 'Serials!A7 Serial: found " a1", which stands in Serials!A6 already; wanted each motor once; '
      "type this motor's own serial, or delete the row that is not meant"),
 ])  # fmt: skip

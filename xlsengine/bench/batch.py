@@ -61,7 +61,7 @@ def _characteristic(
 ) -> Characteristic:  # fmt: skip
     value = SERIALS.input(Field(name, label, unit, how, low=limits[0], high=limits[1], decimals=shown))
     promised = _number(f"{name}_promised", f"{label}, of the label", unit, limits, "Blank: not judged.", decimals=shown)
-    side = "Of the label's value; blank: no limit on this side. No standard sets it."
+    side = "Of the label's value; blank: no limit on this side. As new: common practice, no source."
     allowed = (
         _number(f"{name}_{word}", f"{label}, allowed {word} the label", "%", (0, 100), side, default, 1)
         for word, default in (("below", below), ("above", above))

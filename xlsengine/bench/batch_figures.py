@@ -13,7 +13,7 @@ from xlsengine.bench.batch import CHARACTERISTICS, SERIALS, Characteristic
 from xlsengine.bench.declare import Figures, Quantity, Table
 from xlsengine.bench.uncertainty import ENDLESS
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, join, lesser
-from xlsengine.sources import Source, Standing, definition, published
+from xlsengine.sources import Source, Standing, definition
 
 LEAST_FOR_INDEX = 3
 """Motors from which an index is given with its interval."""
@@ -26,11 +26,14 @@ INDIVIDUALS = Source(
     "NIST/SEMATECH e-Handbook 6.3.2.2, individuals control charts: mean ± 3·(mean moving range)/1.128, that is 2.66 times "
     "it; range below 3.267 times it",
 )
-CAPABILITY = published("NIST/SEMATECH e-Handbook 6.1.6: Cp, Cpk; interval of Cp by chi-square")
+CAPABILITY = Source(Standing.FROM_MEMORY, "NIST/SEMATECH e-Handbook 6.1.6: Cp, Cpk; interval of Cp by chi-square")
 BISSELL = Source(
     Standing.FROM_MEMORY, "Bissell 1990, as in NIST/SEMATECH e-Handbook 6.1.6: Cpk ± z·√(1/(9n) + Cpk²/(2(n − 1)))"
 )
-SPREAD = published("NIST/SEMATECH e-Handbook 7.2.2 and 7.2.3: mean by Student's t, standard deviation by chi-square")
+SPREAD = Source(
+    Standing.FROM_MEMORY,
+    "NIST/SEMATECH e-Handbook 7.2.2 and 7.2.3: mean by Student's t, standard deviation by chi-square",
+)
 
 # --- in the order of the tests ---------------------------------------------------------------------------------
 
@@ -43,7 +46,7 @@ def _in_run(name: str, label: str, unit: str, shown: int, node: Node, meaning: s
 
 
 run_place = _in_run(
-    "run_place", "Tested as", "", 0, Aggregate("row", (Column(RUN.name, "run_place"),)), "From 1.", definition()
+    "run_place", "Place", "", 0, Aggregate("row", (Column(RUN.name, "run_place"),)), "From 1.", definition(), True
 )
 run_row = _in_run(
     "run_row", "Row of Serials", "", 0,
@@ -53,14 +56,17 @@ run_serial = _in_run(
     "run_serial", "Serial", "", 0, Aggregate("text at", (b.serial,), (), run_row), "Which.", definition()
 )
 
+_in_run("run_turn", "Tested as", "", 0, run_serial.present().where(run_place, BLANK), "From 1.", definition())
+
 CAPABLE, NOT_CAPABLE, OPEN = "capable", "not capable", "cannot be told"
 BATCH_FIGURES = Figures("Batch figures", "What the box comes to.")
 
 
 def figure(name: str, label: str, node: Node, meaning: str, unit: str = "", shown: int = 2, symbol: str = "",
-           source: Source = SPREAD) -> Named:  # fmt: skip
+           source: Source = SPREAD, equation: str = "") -> Named:  # fmt: skip
     """Add a figure of the box."""
-    return BATCH_FIGURES.derive(Quantity(name, label, node, meaning, source, symbol, unit, shown))
+    quantity = Quantity(name, label, node, meaning, source, symbol, unit, shown, equation=equation)
+    return BATCH_FIGURES.derive(quantity)
 
 
 _beyond = 1 - b.confidence / 100
@@ -156,14 +162,16 @@ def _spread(c: Characteristic, f: dict[str, Named]) -> None:
 def _index(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> None:
     """Add Cp and Cpk with their intervals, from `LEAST_FOR_INDEX` motors on."""
 
-    def add(name: str, label: str, node: Node, meaning: str, symbol: str = "", source: Source = CAPABILITY) -> None:
-        f[name] = figure(f"{c.name}_{name}", f"{c.label}: {label}", node, meaning, "", 2, symbol, source)
+    def add(name: str, label: str, node: Node, meaning: str, symbol: str = "", source: Source = CAPABILITY,
+            equation: str = "") -> None:  # fmt: skip
+        f[name] = figure(f"{c.name}_{name}", f"{c.label}: {label}", node, meaning, "", 2, symbol, source, equation)
 
     n, mean, s = f["count"], f["mean"], f["s"]
     enough = (n >= float(LEAST_FOR_INDEX)) & (s > 0)
     add("cp", "Cp", enough.where((high - low) / (6 * s), BLANK), "Blank where a limit is missing.", "Cp")
     room = lesser((mean - low).otherwise(FAR), (high - mean).otherwise(FAR))
-    add("cpk", "Cpk", enough.where((room < FAR / 2).where(room / (3 * s), BLANK), BLANK), "To the nearer limit.", "Cpk")
+    add("cpk", "Cpk", enough.where((room < FAR / 2).where(room / (3 * s), BLANK), BLANK), "To the nearer limit, or the "
+        "only one.", "Cpk", equation="the lesser of (USL − x̄) and (x̄ − LSL), over 3·s")  # fmt: skip
     freedom = n - 1
     for name, beyond in (("cp_low", 1 - _beyond / 2), ("cp_high", _beyond / 2)):
         factor = (call("chi-square quantile", beyond, freedom) / freedom).sqrt()
@@ -283,7 +291,7 @@ within = figure(
     "batch_out", "Motors outside a limit of the label",
     Aggregate("count", (run_place,), (Condition(_in_run(
         "run_out", "Limits passed", "", 0, sum((o.outside for o in OUTCOMES[1:]), start=OUTCOMES[0].outside + 0.0),
-        "How many of the label's limits.", definition()), ">", Constant(0.0)),)), "Of all measured.", "", 0, "",
+        "How many of the label's limits.", definition(), True), ">", Constant(0.0)),)), "Of all measured.", "", 0, "",
     definition(),
 )  # fmt: skip
 headline = figure(

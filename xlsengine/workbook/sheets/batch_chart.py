@@ -58,7 +58,7 @@ def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
                       "num_format": "0", "crossing": 0, "label_position": "low"})  # fmt: skip
     number = "0" if o.of.shown == 0 else "0." + "0" * o.of.shown
     chart.set_y_axis({**axis, "name": o.of.unit, "major_gridlines": lines, "num_format": number})
-    chart.set_legend({"position": "bottom", "font": font, "delete_series": hidden})
+    chart.set_legend({"position": "right", "font": font, "delete_series": hidden})
     chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
     chart.show_na_as_empty_cell()
 

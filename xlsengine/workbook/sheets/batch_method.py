@@ -34,7 +34,7 @@ def _symbol(cell: Column | Named) -> str:
 
 def _line(quantity: Quantity) -> tuple[str, ...]:
     name = quantity.symbol or quantity.label
-    said = f"{name} = {words(quantity.expression, _symbol)}"
+    said = f"{name} = {quantity.equation or words(quantity.expression, _symbol)}"
     return (quantity.label, quantity.symbol, quantity.unit, said if len(said) <= LONGEST else "as said beside",
             quantity.meaning, quantity.source.text)  # fmt: skip
 

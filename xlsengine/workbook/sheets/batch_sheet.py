@@ -65,6 +65,7 @@ def write_batch_sheet(book: Book) -> None:
     last = _write_charts(sheet, below + 1)
     write_aside(sheet, BATCH_FIGURES, _ASIDE)
     sheet.print_setup(one_page=True)
+    sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
 
 
