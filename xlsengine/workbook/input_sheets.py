@@ -50,6 +50,9 @@ MEANINGS = {
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
+_WIDE_TABLE = (11,) * 10
+"""Columns to the right of a form, for tables that are wider than it."""
+_MANY_COLUMNS = 10
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 OWN_WIDTHS: dict[str, float] = {
@@ -157,7 +160,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if name == READINGS.name:
         print_over_pages(sheet, set_column_widths(sheet, READINGS), _NAMING, (TITLE_ROWS, TITLE_ROWS))
     else:
-        for column, width in enumerate(FORM_WIDTHS):
+        for column, width in enumerate((*FORM_WIDTHS, *_WIDE_TABLE)):
             sheet.worksheet.set_column(column, column, width)
         sheet.print_setup()
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
@@ -276,7 +279,7 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     addresses = GrowingAddresses(book.layout, sheet.name, table.name)
     formulas = [formula(d.expression, addresses) if isinstance(d, Quantity) else "" for d in declared]
     book.table(sheet, block, [_column_formats(sheet, d) for d in declared], formulas)
-    sheet.worksheet.set_row(block.top, 58 if table is READINGS else 20)
+    sheet.worksheet.set_row(block.top, 58 if len(table.fields) > _MANY_COLUMNS else 20)
     for place, (name, one) in enumerate(zip(block.columns, declared, strict=True), start=block.left):
         if isinstance(one, Quantity):
             sheet.derived(block.top + 1, place, table.name, one, _column_formats(sheet, one)[1], block.rows)
