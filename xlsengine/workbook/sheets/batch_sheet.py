@@ -32,7 +32,7 @@ from xlsengine.workbook.sheets.batch_chart import draw_run
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME, RUN_SHEET = "Batch", "Run chart"
-_WIDTHS = (124, 124, 54, 122, 62, 62, 108, 62, 62, 48, 48, 92, 104, 72, 72)  # pixels
+_WIDTHS = (124, 124, 54, 122, 62, 62, 136, 62, 62, 48, 48, 92, 104, 72, 72)  # pixels
 _LAST = len(_WIDTHS) - 1
 _ASIDE = _LAST + 4
 _TOP, _ROW = 3, 22
