@@ -42,6 +42,7 @@ from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
 from xlsengine.bench.suits import SUITABLE
+from xlsengine.bench.suits_shown import SUITS_SHOWN
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.telling_apart import SURE_HEADLINES
 from xlsengine.bench.use_points import USE_POINTS
@@ -64,7 +65,7 @@ TABLES: dict[str, Table] = {table.name: table for table in (*INPUT_TABLES, *DERI
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
-    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS,
+    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS, SUITS_SHOWN,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (
     flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,

@@ -27,6 +27,7 @@ _ROW = 22
 _SENTENCES_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE = 150, 13.5
 _SCALE = 98  # percent; keeps the page break above what it suits
+_SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
 _SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
 
 
@@ -46,7 +47,7 @@ def place_craft(layout: Layout, scope: Scope) -> None:
         layout.name(sentence.name, NAME, row, 0)
     for row, name in enumerate(name for name in a.ANSWERS.quantities if name not in layout.cells):
         layout.name(name, NAME, row, _LAST + 3)
-    place_suits(layout, scope, NAME, _LAST + 5)
+    place_suits(layout, scope, NAME, _SUITS_TOP, _SUITS_SPANS)
 
 
 def write_craft(book: Book) -> None:
@@ -68,10 +69,9 @@ def write_craft(book: Book) -> None:
         _write_tile(sheet, title, tile, *place)
     _write_sentences(sheet)
     _write_aside(sheet)
-    suits_top = _SENTENCES_TOP + len(a.SENTENCES) + 1
-    last = write_suits(sheet, suits_top, _SUITS_SPANS)
+    last = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
     sheet.print_setup(scale=_SCALE)
-    sheet.worksheet.set_h_pagebreaks([suits_top])
+    sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)

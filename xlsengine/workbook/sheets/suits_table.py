@@ -6,17 +6,18 @@ from typing import Any
 
 from xlsengine.bench import suits
 from xlsengine.bench.suits import SUITABLE
+from xlsengine.bench.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
 from xlsengine.bench.use_points import USE_POINTS
 from xlsengine.bench.uses import USES
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import Layout, cell_address, quoted
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
-TITLE = "What it suits, of what was tested"
-HEADERS = ("What for", "How it stands", "Why: the first reason that limits")
-_LIMITS = "All limits are common practice, no source; put in those of your own craft: {place}"
+WORKINGS = "Prediction"
+"""The sheet of the workings: cells beside the tables of a sheet that is typed into would be taken for its sender's own."""
+_WORKINGS_LEFT = 60
 _TITLE, _HEADER, _ROW = 26, 16, 27  # points
 _ABOVE = 3
 """Rows above the first use: title, where the limits stand, headers."""
@@ -25,26 +26,30 @@ _SMALL = 9
 Spans = tuple[tuple[int, int], ...]
 
 
-def place_suits(layout: Layout, scope: Scope, sheet: str, left: int) -> None:
-    """Place the workings beside the page, from a column on, below each other."""
-    points = place_table(layout, scope, USE_POINTS, sheet, 0, listed=False, left=left)
-    place_table(layout, scope, SUITABLE, sheet, points.bottom + 2, listed=False, left=left)
+def place_suits(layout: Layout, scope: Scope, sheet: str, top: int, spans: Spans) -> None:
+    """Place what is shown from a row on over three spans of columns, and the workings on their sheet."""
+    for row, line in enumerate(LINES, start=top + _ABOVE):
+        for (column, _), figure in zip(spans, line, strict=True):
+            layout.name(figure.name, sheet, row, column)
+    points = place_table(layout, scope, USE_POINTS, WORKINGS, 0, listed=False, left=_WORKINGS_LEFT)
+    place_table(layout, scope, SUITABLE, WORKINGS, points.bottom + 2, listed=False, left=_WORKINGS_LEFT)
 
 
 def write_suits(sheet: Sheet, top: int, spans: Spans) -> int:
     """Write the table from a row on over three spans of columns, and the workings; return its last row that is used."""
     assert sheet.book.scope is not None
-    block, first = sheet.book.layout.blocks[SUITABLE.name], top + _ABOVE
+    first = top + _ABOVE
     _write_heads(sheet, top, spans)
-    for row in range(block.rows):
-        for span, column in zip(spans, (suits.name, suits.verdict, suits.reason), strict=True):
-            form = _form(sheet, bold=column is suits.verdict)
-            sheet.merged(first + row, *span, form)
-            sheet.live(first + row, span[0], column, form, at=row)
-        sheet.worksheet.set_row(first + row, _ROW)
-    _shade(sheet, first, first + block.rows - 1, spans[1])
-    _write_workings(sheet)
-    return first + max(1, sheet.book.scope.used_rows(SUITABLE.name)) - 1
+    for row, line in enumerate(LINES, start=first):
+        for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
+            form = _form(sheet, bold=place == 1)
+            sheet.merged(row, *span, form)
+            sheet.live(row, span[0], SUITS_SHOWN.quantities[figure.name].expression, form)
+        sheet.worksheet.set_row(row, _ROW)
+    _shade(sheet, first, first + len(LINES) - 1, spans[1])
+    _write_workings(sheet.book)
+    used = int(sheet.book.scope.used_rows(SUITABLE.name))
+    return first + min(max(1, used), len(LINES)) - 1
 
 
 def _form(sheet: Sheet, **more: Any) -> Any:
@@ -58,7 +63,7 @@ def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
     sheet.worksheet.set_row(top, _TITLE)
     where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
     link = formats.get(font_size=_SMALL, font_color=BLUE, underline=1)
-    sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, _LIMITS.format(place=where))
+    sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, LIMITS)
     for span, words in zip(spans, HEADERS, strict=True):
         form = _form(sheet, font_color=GREY)
         sheet.merged(top + 2, *span, form)
@@ -74,9 +79,10 @@ def _shade(sheet: Sheet, first: int, last: int, span: tuple[int, int]) -> None:
         sheet.worksheet.conditional_format(first, span[0], last, span[1], rule)
 
 
-def _write_workings(sheet: Sheet) -> None:
+def _write_workings(book: Book) -> None:
     """Write both tables behind it in folded columns."""
+    sheet = book.sheet(WORKINGS)
     for table in (USE_POINTS, SUITABLE):
-        block = sheet.book.layout.blocks[table.name]
+        block = book.layout.blocks[table.name]
         write_table(sheet, table, header_height=None)
         sheet.worksheet.set_column(block.left, block.right, 9, None, {"level": 1, "hidden": True})
