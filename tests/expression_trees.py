@@ -265,7 +265,7 @@ def _agree(expected: Any, found: Value) -> bool:
 # number cell (N), a text cell (T), a text of digits (G), decimals (D), an exponent (E), a place from 1 (P).
 TAKES: dict[str, str] = {
     **dict.fromkeys(("add", "subtract", "multiply", "divide", "lesser", "greater"), "nn"),
-    "t quantile": "SF",
+    **dict.fromkeys(("t quantile", "chi-square quantile"), "SF"),
     **dict.fromkeys(("negate", "sqrt", "exp", "ln", "absolute", "whole part"), "n"),
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
     **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},

@@ -9,6 +9,7 @@ import sys
 
 import click
 
+from xlsengine.commands.batch import batch
 from xlsengine.commands.button import button
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
@@ -61,6 +62,7 @@ cli.add_command(template)
 cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
+cli.add_command(batch)
 cli.add_command(compare)
 cli.add_command(button)
 cli.add_command(find)

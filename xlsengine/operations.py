@@ -133,6 +133,15 @@ def _t_quantile(beyond: Any, freedom: Any) -> Any:
     return np.where(sensible, np.abs(stdtrit(whole, np.divide(beyond, 2))), np.nan)
 
 
+def _chi_square_quantile(beyond: Any, freedom: Any) -> Any:
+    """Return what chi-square exceeds with probability `beyond`; decimals of the freedom are dropped as in t."""
+    from scipy.special import chdtri
+
+    whole = np.floor(np.add(freedom, 1e-9))
+    sensible = (np.greater(beyond, 0)) & (np.less(beyond, 1)) & (np.greater_equal(whole, 1))
+    return np.where(sensible, chdtri(whole, beyond), np.nan)
+
+
 def is_text(value: Any) -> bool:
     """Tell whether a value of the numpy reading is text: a str, None or an array of those."""
     return isinstance(value, str) or value is None or getattr(value, "dtype", None) == np.dtype(object)
@@ -321,6 +330,13 @@ _ROWS = (
         _t_quantile,
         "TINV({0},INT({1}+1E-9))",
         "t({0}; {1})",
+        fails=True,
+    ),
+    Operation(
+        "chi-square quantile",
+        _chi_square_quantile,
+        "CHIINV({0},INT({1}+1E-9))",
+        "χ²({0}; {1})",
         fails=True,
     ),
 )

@@ -53,7 +53,7 @@ DEFAULTS: dict[str, tuple[float, str, str]] = {
     "Usable share of a pack's capacity": (80, "%", "trade"), "Power of everything but the motors": (5, "W", "trade"),
     "Hover: largest thrust over smallest, between neighbours": (3, "", "4 % across such a gap"),
     "Hover throttle and current: range, ±": (5, "%", "4 % and the scatter of two readings"),
-    "Flight time: range, ±": (15, "%", "memory"),
+    "Flight time: range, ±": (15, "%", "memory"), "Hover throttle, most": (65, "%", "trade"),
     **{f"Thrust over weight, hovering craft, class {place}": (value, "", "trade, 2 to 12")
        for place, value in enumerate((2, 3, 5, 8, 12), start=1)},
     **{f"Thrust over weight, fixed wing, class {place}": (value, "", "memory")

@@ -33,7 +33,8 @@ BY_PARTS: dict[str, tuple[str, float]] = {
     "%": ("number", 1e-2), "ppm": ("number", 1e-6), "mm²": ("area", 1e-6), "cm³": ("volume", 1e-6),
     "mΩ/m": ("resistance per length", 1e-3), "rpm/V": ("motor velocity constant", 1 / 60),
     "g/W": ("thrust per power", 9.80665e-3), "g/A": ("thrust per current", 9.80665e-3),  # grams of thrust are gf
-    "g/g": ("thrust per mass", 9.80665), "W/g": ("power per mass", 1e3), "g/m": ("mass per length", 1e-3),
+    "g/g": ("thrust per mass", 9.80665), "W/g": ("power per mass", 1e3), "W/kg": ("power per mass", 1.0),
+    "g/m": ("mass per length", 1e-3),
     "mAh": ("charge", 3.6), "Ah": ("charge", 3600.0), "mA/rpm": ("current per speed of rotation", 1e-3 * 60),
     "% a run": ("number a run", 1e-2),
 }  # fmt: skip

@@ -46,8 +46,12 @@ from xlsengine.bench.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.speed_rows import SPEED_FIGURES
 from xlsengine.bench.statements import STATEMENTS
 from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
+from xlsengine.bench.suits import SUITABLE
+from xlsengine.bench.suits_shown import SUITS_SHOWN
 from xlsengine.bench.summary import SUMMARY
 from xlsengine.bench.telling_apart import SURE_HEADLINES
+from xlsengine.bench.use_points import USE_POINTS
+from xlsengine.bench.uses import USES
 from xlsengine.bench.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.wire import WIRES
 from xlsengine.expression import Column, Named, Node
@@ -55,11 +59,12 @@ from xlsengine.expression import Column, Named, Node
 FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (
     INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
+    USES,
 )  # fmt: skip
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
     HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
-    BY_PROPELLER,
+    BY_PROPELLER, USE_POINTS, SUITABLE,
 )  # fmt: skip
 COMPARISON_PARTS: tuple[Table | Figures, ...] = (COMPARED, PEERS, CLASS_MOTORS, MASSES, CLASS_SCATTER, COMPARISON)
 """What stands in a workbook only where it was compared with a library."""
@@ -69,8 +74,7 @@ TABLES: dict[str, Table] = {
 FIGURES: tuple[Figures, ...] = (
     AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
     ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
-    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS, MASSES,
-    CLASS_SCATTER, COMPARISON,
+    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS, SUITS_SHOWN, MASSES, CLASS_SCATTER, COMPARISON,
 )  # fmt: skip
 READINGS_SHOWN: tuple[Column, ...] = (
     flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,

@@ -253,8 +253,14 @@ class Book:
 
     def lean(self, live: LiveCells) -> Node:
         """Return the expression that live cells hold: without what was not read, with what only it reads."""
-        assert self.reach is not None
+        if self.reach is None:  # every cell has a place of its own
+            return live.node
         return self.reach.lean(live.node) if live.cell is None else self.reach.definition(live.cell)
+
+    def put_live_cells(self) -> None:
+        """Write all live cells, once it is known where everything stands."""
+        for live in self.live_cells:
+            live.sheet.put(live)
 
     def ask_for(self, *cells: Column | Named) -> None:
         """Have cells written that no formula of a cell speaks of, but a conditional format does."""

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from xlsengine.bench.bench_test import BenchTest, Value, columns_of
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declare import Field, Table
 from xlsengine.bench.extras import Extras, ExtraValue
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.workbook.book import Book
@@ -66,7 +66,7 @@ def _json(value: Any) -> Any:
 def decoded(text: str) -> BenchTest:
     """Return what `encoded` wrote; raises ValueError for anything else.
 
-    Fields and columns that are not declared any more are left out; new ones are blank.
+    Fields and columns that are not declared any more are left out; new fields and tables hold what a new workbook does.
     """
     try:
         whole = json.loads(text, parse_constant=_refuse)
@@ -74,9 +74,11 @@ def decoded(text: str) -> BenchTest:
             str(table): {str(header): tuple(_extra(value) for value in values) for header, values in held.items()}
             for table, held in whole["columns"].items()
         }
-        fields = {name: _typed(declared, whole["fields"].get(name)) for name, declared in FIELDS.items()}
-        tables = {table.name: columns_of(table, _records(table.fields, whole["tables"].get(table.name, {})))
-                  for table in INPUT_TABLES}  # fmt: skip
+        fields = {
+            name: _typed(declared, whole["fields"][name]) if name in whole["fields"] else declared.default
+            for name, declared in FIELDS.items()
+        }
+        tables = {table.name: _table(table, whole["tables"].get(table.name)) for table in INPUT_TABLES}
     except (AttributeError, KeyError, TypeError, OverflowError, RecursionError) as error:
         raise ValueError("no copy of the inputs") from error
     return BenchTest(fields, tables, Extras(columns))
@@ -84,6 +86,10 @@ def decoded(text: str) -> BenchTest:
 
 def _refuse(constant: str) -> None:
     raise ValueError(f"{constant} is no reading")
+
+
+def _table(table: Table, columns: Mapping[str, list[Any]] | None) -> dict[str, Any]:
+    return columns_of(table, table.rows if columns is None else _records(table.fields, columns))
 
 
 def _records(fields: Mapping[str, Field], columns: Mapping[str, list[Any]]) -> list[dict[str, Value]]:

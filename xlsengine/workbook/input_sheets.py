@@ -50,6 +50,9 @@ MEANINGS = {
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
 FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
+_WIDE_TABLE = (11,) * 10
+"""Columns to the right of a form, for tables that are wider than it."""
+_MANY_COLUMNS = 10
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 OWN_WIDTHS: dict[str, float] = {
@@ -156,11 +159,11 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         if isinstance(part, Form):
             write_form(sheet, part, test)
         else:
-            _write_table(sheet, part, test)
+            write_input_table(sheet, part, test)
     if name == READINGS.name:
         print_over_pages(sheet, set_column_widths(sheet, READINGS), _NAMING, (TITLE_ROWS, TITLE_ROWS))
     else:
-        for column, width in enumerate(FORM_WIDTHS):
+        for column, width in enumerate((*FORM_WIDTHS, *_WIDE_TABLE)):
             sheet.worksheet.set_column(column, column, width)
         sheet.print_setup()
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
@@ -267,14 +270,14 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     validate(sheet, row, row, FORM_VALUE, declared)
 
 
-def _write_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
+def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     """Write an input table: its title, header, typed cells, and in a results workbook its derived columns."""
     book, formats = sheet.book, sheet.book.formats
     block = book.layout.blocks[table.name]
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    sheet.worksheet.set_row(block.top, 58 if table is READINGS else 20)
+    sheet.worksheet.set_row(block.top, 58 if len(table.fields) > _MANY_COLUMNS else 20)
     for place, name in enumerate(block.columns, start=block.left):
         one = _declared(table, name)
         if isinstance(one, Quantity):

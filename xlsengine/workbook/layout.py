@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import repeat
 
-from xlsengine.bench import settings, wire
+from xlsengine.bench import settings, uses, wire
 from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.craft import CRAFT
 from xlsengine.bench.declare import Form, Table
@@ -31,7 +31,7 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
     "Readings": (READINGS,),
     "Craft": (CRAFT,),
-    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES, uses.USES),
 }
 TEMPLATE_SHEETS = frozenset(("Start", "Paper"))
 """Sheets of an input workbook that are not filled in."""

@@ -92,6 +92,7 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
         _write_why(book, unlisted)
         _write_steps(book)
         _write_factors(book, scope.test)
+        book.put_live_cells()
         book.define_names()
         book.properties("Need, ranked pairs", {})
         book.close()

@@ -33,8 +33,7 @@ def write_live_cells(book: Book) -> None:
     book.live_cells[:] = _with_their_figures(book.live_cells, book.layout)
     book.reach = _reach(book)
     _place(book, list(book.reach.needed()))
-    for live in book.live_cells:
-        live.sheet.put(live)
+    book.put_live_cells()
 
 
 def _with_their_figures(cells: Iterable[LiveCells], layout: Layout) -> list[LiveCells]:

@@ -14,6 +14,7 @@ from xlsengine.bench.craft_answers import TITLES
 from xlsengine.bench.declare import Form
 from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
+from xlsengine.bench.suits_shown import HEADS
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.workbook.layout import (
     NEEDED_MARK,
@@ -113,7 +114,7 @@ def _tell_loose_cells(
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
-    ours = (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES)
+    ours = (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS)
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]

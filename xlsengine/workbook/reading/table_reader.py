@@ -20,11 +20,12 @@ FILL_OR_CLEAR = "fill it in, or clear the whole row"
 
 
 def read_table(
-    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings
+    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings, carried: bool = True
 ) -> dict[str, Array]:
     """Return a table's columns as typed, blank rows left out; derived and unknown columns are not read.
 
-    `neighbours` are the other tables on the sheet: what stands in them is not taken for rows below this one.
+    Unknown ones are told, and whether they are `carried` to what is written. `neighbours` are the other tables on the
+    sheet: what stands in them is not taken for rows below this one.
     """
     reader, places, filled = locate(table, area, cells, neighbours, findings)
     columns = [place.column for place in places.values()]
@@ -33,7 +34,7 @@ def read_table(
         _no_readings(area, findings)
     tell_rows_below(area, reader.area, cells, columns, neighbours, findings)
     _tell_unseen(reader, columns, filled)
-    reader.tell_unknown_columns(carried=True)
+    reader.tell_unknown_columns(carried)
     _tell_typed_over(table, reader)
     reader.close()
     return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}

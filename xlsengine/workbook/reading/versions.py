@@ -177,7 +177,7 @@ def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings
     """Put what a cell means now in the place of what it held; one line tells of all cells under a header or label."""
     for (table, name), (old, new, why) in changes.values.items():
         places = (
-            [place for place in _cells_under(area, cells, name) if _holds(cells, place, old)]
+            [place for place in cells_under(area, cells, name) if _holds(cells, place, old)]
             if table == area.name
             else []
         )
@@ -199,7 +199,7 @@ def _holds(cells: SheetCells, place: tuple[int, int], old: Found) -> bool:
     return key(found) == key(old) if isinstance(found, str) and isinstance(old, str) else found == old
 
 
-def _cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
+def cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
     """Yield the cells of a column by its header, or the value cell of a form's field by its label."""
     wanted, top = key(name), cells.get(area.top, {})
     titles = {column: key(plain_text(content_of(top.get(column)))) for column in area.columns}

@@ -13,6 +13,7 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.suits_table import place_suits, write_suits
 
 _LEFT_WIDTHS = (142, 122, 44, 10)  # pixels: print at 8 points where fonts are the widest
 _TILE, _GAP, _ACROSS = 158, 5, 4
@@ -24,6 +25,9 @@ _BAND_FILLS = (BLUE, "#7A5200")
 _ROW = 22
 _SENTENCES_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE = 150, 13.5
+_SCALE = 98  # percent; keeps the page break above what it suits
+_SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
+_SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
 
 
 def _tile_places() -> list[tuple[int, int]]:
@@ -40,6 +44,7 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
         layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         layout.name(sentence.name, sheet, row, 0)
+    place_suits(layout, sheet, _SUITS_TOP, _SUITS_SPANS)
     return _SENTENCES_TOP + len(a.SENTENCES)
 
 
@@ -60,8 +65,11 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     for title, tile, place in zip(a.TITLES[len(_BANDS) :], a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, title, tile, *place)
     _write_sentences(sheet)
-    sheet.print_setup(one_page=True)
-    sheet.worksheet.print_area(0, 0, _SENTENCES_TOP + len(a.SENTENCES) - 1, _LAST)
+    last = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
+    sheet.print_setup(scale=_SCALE)
+    sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
     return _SENTENCES_TOP + len(a.SENTENCES)
 

@@ -28,11 +28,12 @@ def place_table(
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers, listed))
 
 
-def write_table(sheet: Sheet, table: Table, header_height: int = 45) -> None:
-    """Write a table of live columns where it was placed."""
+def write_table(sheet: Sheet, table: Table, header_height: int | None = 45) -> None:
+    """Write a table of live columns where it was placed; None leaves the height of its header row as it is."""
     block = sheet.book.layout.blocks[table.name]
     quantities = [table.quantities[name] for name in block.columns]
-    sheet.worksheet.set_row(block.top, header_height)
+    if header_height is not None:
+        sheet.worksheet.set_row(block.top, header_height)
     if block.listed:
         sheet.book.table(sheet, block, [_forms(sheet, quantity) for quantity in quantities])
     else:

@@ -1,0 +1,59 @@
+"""``xlsengine batch``: a box of motors of one model, and what its serials say of all of them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+
+from xlsengine.commands.printing import FILE, progress, say, say_all
+
+_RETURNED = re.compile(r"(.*) batch(?: (\d+))?")
+
+
+@click.command()
+@click.argument("files", nargs=-1, type=FILE)
+@click.option("--new", "new", type=FILE, help="Write an empty workbook of serials to this file.")
+@click.option("-o", "--output", type=FILE, help="File to write; else '<name> batch.xlsx' beside the first file.")
+@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+def batch(files: tuple[Path, ...], new: Path | None, output: Path | None, overwrite: bool) -> None:
+    """Say how a box of motors stands against its label: spread, capability, run charts, how many to test.
+
+    FILES are workbooks of serials (write an empty one with --new), and bench tests or results of one model, a serial each.
+    """
+    if (new is None) == (not files):
+        raise click.UsageError("name FILES to judge, or --new FILE to write an empty workbook")
+    if new is not None:
+        from xlsengine.workbook.batch_workbook import write_batch_template
+
+        say(f"wrote {write_batch_template(new, overwrite)}; fill its cream cells, then run: xlsengine batch FILE")
+        return
+    _judge(files, output or batch_path(files[0]), overwrite)
+
+
+def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
+    from xlsengine.study.batch import scope_of
+    from xlsengine.workbook.batch_workbook import lines_of, write_batch
+    from xlsengine.workbook.output import refuse_input
+    from xlsengine.workbook.reading.batch_reader import gather
+
+    for file in files:
+        refuse_input(target, file)
+    with progress() as step:
+        box = gather(files, step)
+        scope = scope_of(box.fields, box.serials)
+        write_batch(target, scope, overwrite)
+    say_all(lines_of(scope))
+    say_all(f"  told: {line}" for line in box.told)
+    say(f"wrote {target}")
+
+
+def batch_path(file: Path) -> Path:
+    """Return where a box goes: ``<name> batch.xlsx`` beside the first file; one that came back is numbered on."""
+    returned = _RETURNED.fullmatch(file.stem)
+    if not file.name:
+        return file
+    if returned:
+        return file.with_name(f"{returned[1]} batch {int(returned[2] or 1) + 1}.xlsx")
+    return file.with_name(f"{file.stem} batch.xlsx")

@@ -1,0 +1,112 @@
+"""The workbook of a box of motors: empty to be filled, or with what its serials say; that one is an input again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from xlsengine.bench.batch import BATCH, SERIALS
+from xlsengine.bench.batch_figures import OUTCOMES, headline
+from xlsengine.bench.bench_test import BenchTest, columns_of
+from xlsengine.study.batch import new_fields
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.formats import VERMILION
+from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form, write_input_table
+from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
+from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.sheets import batch_method, batch_sheet
+
+LABEL, SERIALS_SHEET = "Label", "Serials"
+_BLANK_ROWS = 50
+_HOW_TO = "Fill in the cream cells of Label and Serials, save, then run: xlsengine batch FILE"
+_CAUTION = (
+    "Take the propeller off for every spin. Leads of a driven motor are live. Clamp the motor; keep fingers, hair and cords "
+    "off the shaft. Measure resistance at rest, with the ESC disconnected, and all motors alike."
+)
+_SERIAL_WIDTHS = (18, 12, 11, 12, 12, 10, 30)
+
+
+def write_batch_template(path: str | Path, overwrite: bool = False) -> Path:
+    """Write the empty workbook of serials; returns its path. Raises `OutputRefused` as `write_input_workbook`."""
+    blank = columns_of(SERIALS, ())
+    layout = Layout()
+    _place_inputs(layout, _BLANK_ROWS, derived=False)
+    with whole_file(Path(path), overwrite) as unfinished, strict():
+        book = Book(unfinished, layout)
+        _write_inputs(book, BenchTest(new_fields(), {SERIALS.name: blank}))
+        book.define_names()
+        book.properties("Box of motors, input", {})
+        book.close()
+    return Path(path)
+
+
+def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path:
+    """Write a box with all that follows from it, live; returns the path. Raises `OutputRefused` likewise."""
+    layout = Layout()
+    _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
+    batch_sheet.place_batch(layout, scope)
+    with whole_file(Path(path), overwrite) as unfinished, strict():
+        book = Book(unfinished, layout, scope)
+        for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_method.NAME):
+            book.sheet(name)
+        _write_inputs(book, scope.test)
+        batch_sheet.write_batch_sheet(book)
+        batch_sheet.write_run_sheet(book)
+        batch_method.write_batch_method(book)
+        book.put_live_cells()
+        book.sheet(batch_sheet.NAME).worksheet.activate()
+        book.define_names()
+        book.properties("Box of motors, results", {})
+        book.close()
+    return Path(path)
+
+
+def lines_of(scope: Scope) -> list[str]:
+    """Return what a box comes to in a few lines: one a characteristic that was measured."""
+    lines = [str(scope.named(headline.name))]
+    for outcome in OUTCOMES:
+        if scope.named(outcome.figures["count"].name) > 0:
+            stands, why = (scope.named(outcome.figures[name].name) for name in ("verdict", "why"))
+            lines.append(f"  {outcome.of.label}: {stands}. {why}")
+    return lines
+
+
+def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
+    headers = form_headers(BATCH)
+    block = layout.place(Block(form_table(BATCH), LABEL, TITLE_ROWS, 0, len(form_lines(BATCH)), headers, headers))
+    for row, name in enumerate(BATCH.fields, start=block.top + 1):
+        layout.name(name, LABEL, row, FORM_VALUE)
+    columns: Mapping[str, object] = SERIALS.columns if derived else SERIALS.fields
+    heads = tuple(SERIALS.columns[name].header for name in columns)
+    layout.place(Block(SERIALS.name, SERIALS_SHEET, TITLE_ROWS, 0, rows, tuple(columns), heads))
+
+
+def _write_inputs(book: Book, box: BenchTest) -> None:
+    sheet = book.sheet(LABEL)
+    sheet.heading("Label", BATCH.meaning)
+    sheet.text(2, 0, _HOW_TO, book.formats.get(bold=True))
+    for column, width in enumerate(FORM_WIDTHS[: len(form_headers(BATCH))]):
+        sheet.worksheet.set_column(column, column, width)
+    write_form(sheet, BATCH, box)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
+    sheet.print_setup()
+    _write_serials(book, box)
+
+
+def _write_serials(book: Book, box: BenchTest) -> None:
+    sheet, block = book.sheet(SERIALS_SHEET), book.layout.blocks[SERIALS.name]
+    sheet.heading("Serials", SERIALS.meaning)
+    form = book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
+    sheet.merged(2, 0, len(SERIALS.fields) - 1, form)
+    sheet.text(2, 0, _CAUTION, form)
+    sheet.worksheet.set_row(2, 34)
+    write_input_table(sheet, SERIALS, box)
+    sheet.worksheet.set_row(block.top, 32)
+    for column, name in enumerate(block.columns):
+        width = _SERIAL_WIDTHS[column] if name in SERIALS.fields else 9
+        folded = {} if name in SERIALS.fields else {"level": 1, "hidden": True}
+        sheet.worksheet.set_column(column, column, width, None, folded)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
+    sheet.print_setup(repeat=(TITLE_ROWS, TITLE_ROWS))
+    sheet.worksheet.print_area(0, 0, block.bottom, len(SERIALS.fields) - 1)

@@ -1,0 +1,33 @@
+"""Single figures that formulas elsewhere read by name, kept beside the page in folded columns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.expression import Named
+from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.layout import Layout
+
+
+def place_aside(layout: Layout, sheet: str, names: Sequence[str], column: int) -> None:
+    """Give each figure a cell in `column`, from the top; its label stands to the left."""
+    for row, name in enumerate(names):
+        layout.name(name, sheet, row, column)
+
+
+def write_aside(sheet: Sheet, group: Figures, column: int) -> None:
+    """Write the figures of a group that were placed in `column`, and fold the columns away."""
+    formats = sheet.book.formats
+    everything: dict[str, Field | Quantity] = {**group.quantities, **group.written}
+    for name, declared in everything.items():
+        where, row, place = sheet.book.layout.cells[name]
+        if (where, place) != (sheet.name, column):
+            continue
+        sheet.text(row, column - 1, declared.label, formats.helper(0))
+        form = formats.helper(decimals_of(declared))
+        if name in group.quantities:
+            sheet.live(row, column, group.quantities[name].expression, form)
+        else:
+            sheet.value(row, column, sheet.book.values(Named(name)), form)
+    sheet.worksheet.set_column(column - 1, column, 20, None, {"level": 1, "hidden": True})

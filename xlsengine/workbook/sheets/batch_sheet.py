@@ -1,0 +1,210 @@
+"""Batch: how a box of motors stands against its label, with a run chart of each characteristic; and the motors in order."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsengine.bench import batch as b
+from xlsengine.bench.batch_figures import (
+    BATCH_FIGURES,
+    CAPABLE,
+    NOT_CAPABLE,
+    OPEN,
+    OUTCOMES,
+    RUN,
+    Outcome,
+    headline,
+)
+from xlsengine.expression import Named, Node, join
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.chart_cells import ChartCells
+from xlsengine.workbook.formats import (
+    BAD_FILL,
+    GOOD_FILL,
+    GREY,
+    MIDDLE_FILL,
+    RULE,
+)
+from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.sheets.aside import place_aside, write_aside
+from xlsengine.workbook.sheets.batch_chart import draw_run
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
+
+NAME, RUN_SHEET = "Batch", "Run chart"
+_WIDTHS = (124, 124, 54, 122, 62, 62, 136, 62, 62, 48, 48, 92, 104, 72, 72)  # pixels
+_LAST = len(_WIDTHS) - 1
+_ASIDE = _LAST + 4
+_TOP, _ROW = 3, 22
+_CHART_HEIGHT, _GAP = 250, 8  # pixels
+_CAVEATS = (
+    "Every motor counts; none is left out as an outlier. An index and its interval hold where the values scatter normally, "
+    "nothing drifts, and the motors were picked at random; a sample speaks for no more than the box it was picked from. "
+    "Limits of the run chart: mean ± 2.66 times the mean range between neighbours in the order of the tests; from a "
+    "handful of motors they are rough. Where it cannot be told, test more motors before the box is sent back or praised."
+)
+
+
+def place_batch(layout: Layout, scope: Scope) -> None:
+    """Place the figures beside the page, and the motors in order on a sheet of their own."""
+    place_aside(layout, NAME, list(BATCH_FIGURES.quantities), _ASIDE)
+    place_table(layout, scope, RUN, RUN_SHEET, 3)
+
+
+def write_batch_sheet(book: Book) -> None:
+    """Write the sheet: headline, a row a characteristic, why, caveats, and the charts of what was measured."""
+    sheet = book.sheet(NAME)
+    for column, width in enumerate(_WIDTHS):
+        sheet.worksheet.set_column_pixels(column, column, width)
+    _write_top(sheet)
+    _write_heads(sheet)
+    for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
+        _write_row(sheet, row, outcome)
+    _shade(sheet)
+    below = _write_words(sheet, _TOP + len(OUTCOMES) + 2)
+    last = _write_charts(sheet, below + 1)
+    write_aside(sheet, BATCH_FIGURES, _ASIDE)
+    sheet.print_setup(one_page=True)
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.print_area(0, 0, last, _LAST)
+
+
+def _write_top(sheet: Sheet) -> None:
+    formats = sheet.book.formats
+    named = join(b.maker.present().where(join(b.maker, " "), ""), b.model, b.box.present().where(join(", ", b.box), ""))
+    said = join(headline, b.tester.present().where(join("; tested by ", b.tester), ""))
+    for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
+        sheet.merged(row, 0, _LAST, form)
+        sheet.live(row, 0, node, form)
+    sheet.worksheet.set_row(0, 28)
+    sheet.worksheet.set_row(1, 20)
+
+
+def _per_cent(number: Node, word: str) -> Node:
+    return join(word, " at ", number.fixed(0), " %")
+
+
+def _heads() -> tuple[Node, ...]:
+    sure = b.confidence.fixed(0)
+    plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s of the mean")
+    return (
+        *(join(word) for word in plain), join("s, and at ", sure, " % between"), join("Outside the label"),
+        join("Beyond chance"), join("Cp"), join("Cpk"), join("Cpk at ", sure, " % between"), join("How it stands"),
+        join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
+        join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
+    )  # fmt: skip
+
+
+def _write_heads(sheet: Sheet) -> None:
+    for column, node in enumerate(_heads()):
+        sheet.live(_TOP, column, node, sheet.book.formats.header)
+    sheet.worksheet.set_row(_TOP, 46)
+
+
+def _between(low: Node, high: Node, decimals: int) -> Node:
+    return join(low.fixed(decimals), " to ", high.fixed(decimals)).otherwise("")
+
+
+def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
+    least, most = join("from ", low.fixed(decimals)), join("up to ", high.fixed(decimals))
+    both = join(low.fixed(decimals), " to ", high.fixed(decimals))
+    return join(both.otherwise(least.otherwise(most)), f" {unit}").otherwise("no limit")
+
+
+def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
+    """Return what stands in each column, with the decimals of numbers and None for texts."""
+    f, shown = o.figures, o.of.shown
+    mean = join(f["mean"].fixed(shown + 1), join(" ± ", f["mean_width"].fixed(shown + 1)).otherwise(""))
+    spread = join(f["s"].fixed(shown + 1), " (", f["s_low"].fixed(shown + 1), " to ", f["s_high"].fixed(shown + 1), ")")
+    return (
+        (join(f"{o.of.label}, {o.of.unit}"), None), (_allowed(f["low"], f["high"], shown, o.of.unit), None),
+        (f["count"], 0), (mean.otherwise(""), None), (join(f["deviation"].fixed(1), " %").otherwise(""), None),
+        (join(f["s_share"].fixed(2), " %").otherwise(""), None), (spread.otherwise(""), None),
+        (f["outside"], 0), (f["beyond"], 0), (f["cp"], 2), (f["cpk"], 2),
+        (_between(f["cpk_low"], f["cpk_high"], 2), None), (f["verdict"], None), (f["for_mean"], 0), (f["for_index"], 0),
+    )  # fmt: skip
+
+
+def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
+    formats = sheet.book.formats
+    look: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "font_size": 9, "shrink": True}
+    for column, (node, decimals) in enumerate(_cells(outcome)):
+        align = "left" if column < 2 else "center"
+        number = {} if decimals is None else {"num_format": "0" if decimals == 0 else "0." + "0" * decimals}
+        bold = {"bold": True} if column in (0, 12) else {}
+        sheet.live(row, column, node, formats.get(**look, align=align, **number, **bold))
+    sheet.worksheet.set_row(row, _ROW)
+
+
+def _shade(sheet: Sheet) -> None:
+    last = _TOP + len(OUTCOMES)
+    for word, fill in ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL)):
+        form = sheet.book.workbook.add_format({"bg_color": fill})
+        rule = {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form}
+        sheet.worksheet.conditional_format(_TOP + 1, 12, last, 12, rule)
+    more = sheet.book.workbook.add_format({"bg_color": BAD_FILL, "bold": True})
+    rule = {"type": "cell", "criteria": ">", "value": 0, "format": more}
+    sheet.worksheet.conditional_format(_TOP + 1, 7, last, 8, rule)
+
+
+def _write_words(sheet: Sheet, top: int) -> int:
+    """Write why each stands as it does, and the caveats; return the row below."""
+    formats = sheet.book.formats
+    for row, o in enumerate(OUTCOMES, start=top):
+        form = formats.get(font_size=10, text_wrap=True)
+        sheet.merged(row, 0, _LAST, form)
+        sheet.live(row, 0, join(f"{o.of.label}: ", o.figures["why"], "."), form)
+        sheet.worksheet.set_row(row, 17)
+    row = top + len(OUTCOMES)
+    form = formats.get(font_size=9, text_wrap=True, valign="top", font_color=GREY)
+    sheet.merged(row, 0, _LAST, form)
+    sheet.text(row, 0, _CAVEATS, form)
+    sheet.worksheet.set_row(row, 40)
+    return row + 1
+
+
+def _write_charts(sheet: Sheet, top: int) -> int:
+    """Draw what was measured, two beside each other; return the last row that they cover."""
+    scope = sheet.book.scope
+    assert scope is not None
+    cells = ChartCells(sheet, scope)
+    drawn = [o for o in OUTCOMES if scope.named(o.figures["count"].name) > 0]
+    width = sum(_WIDTHS) // 2 - _GAP
+    for place, outcome in enumerate(drawn):
+        chart, described = draw_run(sheet, cells, outcome)
+        chart.set_size({"width": width, "height": _CHART_HEIGHT})
+        down, across = divmod(place, 2)
+        where = {"x_offset": across * (width + _GAP), "y_offset": down * (_CHART_HEIGHT + _GAP),
+                 "description": described, "object_position": 1}  # fmt: skip
+        sheet.worksheet.insert_chart(top, 0, chart, where)
+    cells_last = sheet.worksheet.dim_colmax
+    sheet.worksheet.set_column(30, max(30, cells_last), 9, None, {"level": 1, "hidden": True})
+    return top + (_CHART_HEIGHT + _GAP) * -(-len(drawn) // 2) // 20
+
+
+def write_run_sheet(book: Book) -> None:
+    """Write the motors in the order of their tests; what is outside of a limit is shaded."""
+    sheet, block = book.sheet(RUN_SHEET), book.layout.blocks[RUN.name]
+    sheet.heading(
+        "Run chart",
+        "In the order of the tests. Orange: outside the label's limits; yellow: beyond what chance explains.",
+    )
+    write_table(sheet, RUN)
+    for column, name in enumerate(block.columns):
+        folded = {"level": 1, "hidden": True} if RUN.quantities[name].helper else {}
+        sheet.worksheet.set_column(column, column, 14 if name == "run_serial" else 11, None, folded)
+    for outcome in OUTCOMES:
+        _shade_run(sheet, block, outcome)
+    sheet.print_setup(repeat=(block.top, block.top))
+    shown = [column for column, name in enumerate(block.columns) if not RUN.quantities[name].helper]
+    sheet.worksheet.print_area(0, 0, block.bottom, shown[-1])
+    sheet.worksheet.freeze_panes(block.top + 1, 2)
+
+
+def _shade_run(sheet: Sheet, block: Block, o: Outcome) -> None:
+    column = block.column(o.value.name)
+    for mark, fill in ((o.outside, BAD_FILL), (o.beyond, MIDDLE_FILL)):
+        asked = f"={cell_address(block.top + 1, block.column(mark.name)).replace(str(block.top + 2), '')}"
+        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
+        rule = {"type": "formula", "criteria": f"=${asked[1:]}{block.top + 2}=1", "format": form}
+        sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)

@@ -1,0 +1,70 @@
+"""What the motor suits, below the answers on Craft: a row for each use of Settings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsengine.bench import suits
+from xlsengine.bench.suits import SUITABLE
+from xlsengine.bench.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
+from xlsengine.bench.uses import USES
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
+from xlsengine.workbook.layout import Layout, cell_address, quoted
+
+_TITLE, _HEADER, _ROW = 26, 16, 27  # points
+_ABOVE = 3
+"""Rows above the first use: title, where the limits stand, headers."""
+_SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
+_SMALL = 9
+Spans = tuple[tuple[int, int], ...]
+
+
+def place_suits(layout: Layout, sheet: str, top: int, spans: Spans) -> None:
+    """Place what is shown from a row on over three spans of columns."""
+    for row, line in enumerate(LINES, start=top + _ABOVE):
+        for (column, _), figure in zip(spans, line, strict=True):
+            layout.name(figure.name, sheet, row, column)
+
+
+def write_suits(sheet: Sheet, top: int, spans: Spans) -> int:
+    """Write the table from a row on over three spans of columns; return its last row that is used."""
+    assert sheet.book.scope is not None
+    first = top + _ABOVE
+    _write_heads(sheet, top, spans)
+    for row, line in enumerate(LINES, start=first):
+        for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
+            form = _form(sheet, bold=place == 1)
+            sheet.merged(row, *span, form)
+            sheet.live(row, span[0], SUITS_SHOWN.quantities[figure.name].expression, form)
+        sheet.worksheet.set_row(row, _ROW)
+    _shade(sheet, first, first + len(LINES) - 1, spans[1])
+    used = int(sheet.book.scope.used_rows(SUITABLE.name))
+    return first + min(max(1, used), len(LINES)) - 1
+
+
+def _form(sheet: Sheet, **more: Any) -> Any:
+    look = {"font_size": _SMALL, "bottom": 1, "bottom_color": RULE, "text_wrap": True, "indent": 1, **more}
+    return sheet.book.formats.get(**look)
+
+
+def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
+    formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
+    sheet.text(top, 0, TITLE, formats.section)
+    sheet.worksheet.set_row(top, _TITLE)
+    where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
+    link = formats.get(font_size=_SMALL, font_color=BLUE, underline=1)
+    sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, LIMITS)
+    for span, words in zip(spans, HEADERS, strict=True):
+        form = _form(sheet, font_color=GREY)
+        sheet.merged(top + 2, *span, form)
+        sheet.text(top + 2, span[0], words, form)
+    sheet.worksheet.set_row(top + 2, _HEADER)
+
+
+def _shade(sheet: Sheet, first: int, last: int, span: tuple[int, int]) -> None:
+    """Shade by verdict, which the cell says in words."""
+    for word, fill in _SHADES:
+        form = sheet.book.workbook.add_format({"bg_color": fill})
+        rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
+        sheet.worksheet.conditional_format(first, span[0], last, span[1], rule)
