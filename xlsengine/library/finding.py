@@ -176,7 +176,9 @@ def _with_nearest(
     need: Mapping[str, Value], candidates: Judged, out: dict[str, Array]
 ) -> tuple[Judged, dict[str, Array]]:
     """Add the nearest of those that were left out, so that there is something to look at, and to loosen the need for."""
-    room = max(0, NEAREST - candidates.size)
+    room = NEAREST - candidates.size
+    if room <= 0:
+        return candidates, out
     both = {name: np.concatenate([candidates.pairs[name], out[name][:room]]) for name in PAIRS.fields}
     return judged(need, both), taken(out, slice(room, None))
 
