@@ -113,6 +113,19 @@ def test_nothing_fits_and_the_nearest_are_shown(library: Library) -> None:
     }
 
 
+def test_a_file_and_a_server_give_the_same(library: Library, place: str) -> None:
+    """On a server the database's own words for the limits must say the same."""
+    other = Library(place).make()
+    for path in DEMOS:
+        other.add(read_bench_test(path), path)
+    need = {**NEED, "largest_propeller": 5.2, "largest_motor_mass": 40.0, "esc_flight_limit": 35.0}
+    here, there = find(need, library), find(need, other)
+    assert (here.rejected, here.fitting, here.near) == (there.rejected, there.fitting, there.near)
+    assert here.scope.column("Pairs", "rank").tolist() == there.scope.column("Pairs", "rank").tolist()
+    assert here.unlisted == there.unlisted
+    other.close()
+
+
 # --- the command -------------------------------------------------------------------------------------------------
 
 
