@@ -135,8 +135,16 @@ def test_results_are_those_of_the_command_line(profile: Path, folder: Path) -> N
 
 @requires_libreoffice
 def test_an_engine_that_is_not_there_is_told_with_what_to_do(profile: Path, folder: Path, tmp_path: Path) -> None:
+    """Until the setting says where it is."""
     book = Path(shutil.copy(DEMO, folder / "alone.xlsx"))
-    acts = [("press", "check"), ("look",), ("press", "results"), ("look",)]
+    acts = [
+        ("press", "check"), ("look",), ("press", "results"), ("look",),
+        ("engine", str(tmp_path / "gone")), ("press", "check"), ("look",),
+        ("engine", str(ENGINE)), ("press", "check"), ("look",), ("engine", ""),
+    ]  # fmt: skip
     looks = work(profile, book, acts, tmp_path / "nothing", PATH="/usr/bin:/bin", HOME=str(tmp_path))
-    assert [look["words"] for look in looks] == [[NOT_THERE], [NOT_THERE]]
-    assert looks[0]["notes"] == {}
+    assert [look["words"] for look in looks[:2]] == [[NOT_THERE], [NOT_THERE]]
+    assert looks[2]["words"][0].startswith(
+        f"The program xlsengine was set to {tmp_path / 'gone'}, and no file is there."
+    )
+    assert [bool(look["notes"]) for look in looks] == [False, False, False, True]

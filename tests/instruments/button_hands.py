@@ -2,9 +2,9 @@
 
 Takes one argument, a JSON file: `profile` (a folder in which the extension is installed), `engine` (where it lies),
 `book` (the workbook to open), and `acts`, each a list: ``press`` an entry of the menu, ``type`` sheet, place and value,
-``note`` sheet, place and text, ``select`` sheet and place, ``choose`` and ``click`` what stands in the window, ``save``
-path, ``undo``, or ``look``. Prints a JSON list: for each look the notes, fills, the selected cell, the window's title and
-lines, and the open workbooks.
+``note`` sheet, place and text, ``select`` sheet and place, ``insert`` sheet and row, ``choose`` and ``click`` what stands
+in the window, ``save`` path, ``engine`` path, or ``look``. Prints a JSON list: for each look the notes, fills, the selected
+cell, the window's title and lines, and the open workbooks.
 """
 
 from __future__ import annotations
@@ -66,6 +66,14 @@ class Hands:
         helper = self.make("com.sun.star.frame.DispatchHelper")
         helper.executeDispatch(self.book.CurrentController.Frame, f"service:{SERVICE}?{entry}", "", 0, ())
 
+    def engine(self, path: str) -> None:
+        """Say where the engine lies, in the extension's setting."""
+        provider = self.make("com.sun.star.configuration.ConfigurationProvider")
+        node = office.settings(nodepath=f"/{SERVICE}/Engine")
+        access = provider.createInstanceWithArguments("com.sun.star.configuration.ConfigurationUpdateAccess", node)
+        access.Program = path
+        access.commitChanges()
+
     def type(self, sheet: str, place: str, value: float | str | None) -> None:
         office.type_in(self.book.Sheets.getByName(sheet), place, value)
 
@@ -94,9 +102,6 @@ class Hands:
 
     def save(self, path: str) -> None:
         self.book.storeToURL(Path(path).as_uri(), office.settings(FilterName="Calc MS Excel 2007 XML"))
-
-    def undo(self) -> None:
-        self.book.getUndoManager().undo()
 
     def look(self) -> None:
         self.seen.append({

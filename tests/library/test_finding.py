@@ -18,7 +18,7 @@ from xlsengine.library import finding
 from xlsengine.library.finding import find
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
-from xlsengine.study.need_pairs import judged, need_values
+from xlsengine.study.need_pairs import JUDGED_BY, judged, need_values
 from xlsengine.workbook.need_workbook import write_need
 from xlsengine.workbook.reading.reader import read_bench_test
 
@@ -90,7 +90,7 @@ def test_the_database_rejects_what_the_engine_would(library: Library, change: Ma
     """Every pair of the library judged by the engine, against the counts with most left out by the database."""
     need = {**NEED, **change}
     with library.engine.connect() as connection:
-        every = judged(need, finding._pairs(connection, true()))
+        every = judged(need, finding._pairs(connection, JUDGED_BY, true()))
     found = find(need, library)
     assert found.rejected == tuple(every.rejected())
     assert (found.fitting, found.near) == (int(np.sum(every.codes == 0)), int(np.sum(every.codes == 1)))
@@ -111,6 +111,19 @@ def test_nothing_fits_and_the_nearest_are_shown(library: Library) -> None:
     assert {each.split(" ±")[0].rsplit(" ", 1)[0] for each in found.scope.column("Pairs", "first_reason")[:3]} == {
         "thrust to weight"
     }
+
+
+def test_a_file_and_a_server_give_the_same(library: Library, place: str) -> None:
+    """On a server the database's own words for the limits must say the same."""
+    other = Library(place).make()
+    for path in DEMOS:
+        other.add(read_bench_test(path), path)
+    need = {**NEED, "largest_propeller": 5.2, "largest_motor_mass": 40.0, "esc_flight_limit": 35.0}
+    here, there = find(need, library), find(need, other)
+    assert (here.rejected, here.fitting, here.near) == (there.rejected, there.fitting, there.near)
+    assert here.scope.column("Pairs", "rank").tolist() == there.scope.column("Pairs", "rank").tolist()
+    assert here.unlisted == there.unlisted
+    other.close()
 
 
 # --- the command -------------------------------------------------------------------------------------------------

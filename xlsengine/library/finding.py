@@ -6,12 +6,12 @@ one of them and its ±, and counts it. What stays is judged by the declarations 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, literal, select
+from sqlalchemy import Case, ColumnElement, Connection, Integer, case, false, func, literal, select
 
 from xlsengine.bench import pair_answers as a
 from xlsengine.bench.bench_test import Array, Value
@@ -20,7 +20,7 @@ from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.need_pairs import Judged, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.study.need_pairs import JUDGED_BY, PAIR, Judged, judged, listed, no_steps, scope_of, taken, to_rank
 
 MOST_NAMED, MOST_ASKED = 1000, 400
 """Pairs that are left out and named with their first reason; more are counted."""
@@ -82,19 +82,17 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
     with telling(library.place), library.engine.connect() as connection:
         beyond = _beyond(need)
         counts = _counts(connection, beyond)
-        candidates = judged(need, _pairs(connection, beyond == 0))
-        out = _pairs(connection, beyond > 0, [beyond.desc()], MOST_NAMED)
+        candidates = judged(need, _pairs(connection, JUDGED_BY, beyond == 0))
+        out = _pairs(connection, JUDGED_BY, beyond > 0, [beyond.desc()], MOST_NAMED)
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
-        fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
-        rejected_here = candidates.rejected()
-        candidates, out = _with_nearest(need, candidates, out)
-        ranked = to_rank(need, candidates)
-        steps = _steps(connection, ranked.pairs["pair"])
-    rejected = [counts.get(place, 0) for place in range(1, len(a.LIMITS) + 1)]
-    rejected = [sum(both) for both in zip(rejected, rejected_here, strict=True)]
-    pairs, unjudged = sum(counts.values()), counts.get(-1, 0)
-    scope = listed(need, ranked, steps, pairs - unjudged, rejected)
-    unlisted = _unlisted(need, scope, candidates, out)
+        ranked = to_rank(need, _with_nearest(need, candidates, out))
+        ranked = replace(ranked, pairs=_whole(connection, ranked.pairs[PAIR]))
+        pairs, unjudged = sum(counts.values()), counts.get(-1, 0)
+        rejected = [counts.get(place, 0) + here for place, here in enumerate(candidates.rejected(), start=1)]
+        steps = _steps(connection, ranked.pairs[PAIR])
+        scope = listed(need, ranked, steps, pairs - unjudged, rejected)
+        unlisted = _unlisted(connection, need, scope, np.concatenate([candidates.pairs[PAIR], out[PAIR]]))
+    fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
     return Finding(scope, tests, pairs - unjudged, unjudged, fitting, borderline, tuple(rejected), unlisted)
 
 
@@ -124,11 +122,11 @@ def _counts(connection: Connection, beyond: Case[Any]) -> dict[int, int]:
 
 
 def _pairs(
-    connection: Connection, condition: ColumnElement[bool], order: Sequence[ColumnElement[Any]] = (),
-    most: int | None = None,
+    connection: Connection, names: Sequence[str], condition: ColumnElement[bool],
+    order: Sequence[ColumnElement[Any]] = (), most: int | None = None,
 ) -> dict[str, Array]:  # fmt: skip
-    """Return the kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
-    columns = {**_OF_GROUP, **_OF_TEST}
+    """Return kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
+    columns = {name: column for name, column in {**_OF_GROUP, **_OF_TEST}.items() if name in names}
     query = (
         select(group.c.test, group.c.place, test.c.maker, test.c.model, *columns.values())
         .join(test, test.c.id == group.c.test).where(condition).order_by(*order, group.c.test, group.c.place).limit(most)
@@ -136,12 +134,31 @@ def _pairs(
     rows = connection.execute(query).fetchall()
     tests, places, makers, models, *values = zip(*rows, strict=True) if rows else [()] * (4 + len(columns))
     held: dict[str, Sequence[Any]] = dict(zip(columns, values, strict=True))
-    held["pair"] = [_numbered(*both) for both in zip(tests, places, strict=True)]
+    held[PAIR] = [_numbered(*both) for both in zip(tests, places, strict=True)]
     held["motor"] = [" ".join(part for part in both if part) for both in zip(makers, models, strict=True)]
     return {
         name: np.array(held[name], dtype=object if declared.is_text else float)
-        for name, declared in PAIRS.fields.items()
-    }
+        for name, declared in PAIRS.fields.items() if name in held
+    }  # fmt: skip
+
+
+def _whole(connection: Connection, numbers: Array) -> dict[str, Array]:
+    """Return all kept figures of pairs by their numbers, in their order, an array with one value a pair each."""
+    found: list[dict[str, Array]] = []
+    for some in _tests_of(numbers):
+        found.append(_pairs(connection, list(PAIRS.fields), group.c.test.in_(some)))
+    if not found:
+        return _pairs(connection, list(PAIRS.fields), false())
+    every = {name: np.concatenate([part[name] for part in found]) for name in PAIRS.fields}
+    place = {number: row for row, number in enumerate(every[PAIR].tolist())}
+    return taken(every, np.array([place[number] for number in numbers.tolist()], dtype=int))
+
+
+def _tests_of(numbers: Array) -> Iterator[list[int]]:
+    """Yield the tests of pairs by their numbers, as many at once as are asked for one by one."""
+    tests = sorted({int(number) // _MOST_PLACES for number in numbers.tolist()})
+    for first in range(0, len(tests), MOST_ASKED):
+        yield tests[first : first + MOST_ASKED]
 
 
 def _numbered(number: int, place: int) -> int:
@@ -152,10 +169,8 @@ def _numbered(number: int, place: int) -> int:
 def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:
     """Return the steady steps that nothing doubts, of pairs by their numbers, as columns of the table Steps."""
     wanted = set(pairs.astype(int).tolist())
-    tests = sorted({number // _MOST_PLACES for number in wanted})
     kept = []
-    for first in range(0, len(tests), MOST_ASKED):
-        some = tests[first : first + MOST_ASKED]
+    for some in _tests_of(pairs):
         named = select(group.c.test, group.c.place, group.c.prop_key, group.c.cells).where(group.c.test.in_(some))
         number_of = {(test, *which): _numbered(test, place) for test, place, *which in connection.execute(named)}
         read = select(step.c.test, step.c.prop_key, step.c.cells, *_STEPS.values())
@@ -172,24 +187,21 @@ def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:
 # --- what is not listed ------------------------------------------------------------------------------------------
 
 
-def _with_nearest(
-    need: Mapping[str, Value], candidates: Judged, out: dict[str, Array]
-) -> tuple[Judged, dict[str, Array]]:
+def _with_nearest(need: Mapping[str, Value], candidates: Judged, out: Mapping[str, Array]) -> Judged:
     """Add the nearest of those that were left out, so that there is something to look at, and to loosen the need for."""
-    room = max(0, NEAREST - candidates.size)
-    both = {name: np.concatenate([candidates.pairs[name], out[name][:room]]) for name in PAIRS.fields}
-    return judged(need, both), taken(out, slice(room, None))
+    room = NEAREST - candidates.size
+    if room <= 0:
+        return candidates
+    return judged(need, {name: np.concatenate([column, out[name][:room]]) for name, column in candidates.pairs.items()})
 
 
-def _unlisted(
-    need: Mapping[str, Value], scope: Scope, candidates: Judged, out: dict[str, Array]
-) -> tuple[Unlisted, ...]:
-    """Name pairs that are not listed, with the first reason of each."""
-    here = ~np.isin(candidates.pairs["pair"], scope.test.tables[PAIRS.name]["pair"])
-    others = {name: np.concatenate([candidates.pairs[name][here], out[name]])[:MOST_NAMED] for name in PAIRS.fields}
-    if not len(others["pair"]):
+def _unlisted(connection: Connection, need: Mapping[str, Value], scope: Scope, numbers: Array) -> tuple[Unlisted, ...]:
+    """Name pairs that are not listed, with the first reason of each; `numbers` is an array of those there are."""
+    others = numbers[~np.isin(numbers, scope.test.tables[PAIRS.name][PAIR])][:MOST_NAMED]
+    if not len(others):
         return ()
-    said = scope_of(need, others, no_steps()).column(PAIRS.name, a.first_reason.name)
+    pairs = _whole(connection, others)
+    said = scope_of(need, pairs, no_steps()).column(PAIRS.name, a.first_reason.name)
     reasons = ["fits, further behind" if reason in (None, "") else str(reason) for reason in said.tolist()]
-    named = zip(others["motor"].tolist(), others["prop"].tolist(), others["cells"].tolist(), reasons, strict=True)
+    named = zip(pairs["motor"].tolist(), pairs["prop"].tolist(), pairs["cells"].tolist(), reasons, strict=True)
     return tuple(Unlisted(*each) for each in named)

@@ -13,7 +13,7 @@ from xlsengine.bench import pair_answers as a
 from xlsengine.bench.bench_test import Array, BenchTest, Value
 from xlsengine.bench.need import NEED_FIELDS
 from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
-from xlsengine.expression import Column
+from xlsengine.expression import Column, Node, references
 from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED, MOST_RANKED = 200, 600
@@ -22,6 +22,23 @@ OF_A_NEED = Declared(
     {table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written
 )  # fmt: skip
 Columns = Mapping[str, Array]
+
+
+def _asks(*columns: Column) -> frozenset[str]:
+    """Return the kept figures of a pair that some columns come from."""
+    asked: set[str] = set()
+    waiting: list[Node] = list(columns)
+    while waiting:
+        for cell in references(waiting.pop()):
+            derived = PAIRS.quantities.get(cell.name) if isinstance(cell, Column) and cell.table == PAIRS.name else None
+            if derived is not None and cell.name not in asked:
+                waiting.append(derived.expression)
+            asked.add(cell.name)
+    return frozenset(asked & {*PAIRS.fields, PAIR})
+
+
+JUDGED_BY = sorted({PAIR, *_asks(a.verdict_code, a.first_limit, a.standing, a.estimated_merit)})
+"""What a pair is judged by, before it is ranked by its steps."""
 
 
 @dataclass(frozen=True)

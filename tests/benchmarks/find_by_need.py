@@ -1,0 +1,45 @@
+"""How long a find takes in a library, for needs from narrow to none at all.
+
+Run ``python -m tests.benchmarks.find_by_need LIBRARY`` from the project root. Seconds are those of the processor, and beside
+them those of the clock. Never run as a timed test.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import Any
+
+from xlsengine.library.finding import find
+from xlsengine.library.store import Library
+from xlsengine.study.need_pairs import need_values
+
+_CRAFT: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0}
+NEEDS: dict[str, dict[str, Any]] = {
+    "narrow": {**_CRAFT, "wanted_ratio": 9.0, "pack_cells": 4.0, "largest_motor_mass": 33.0},
+    "usual": {**_CRAFT, "wanted_ratio": 4.0, "pack_cells": 4.0, "largest_propeller": 5.1, "esc_flight_limit": 35.0,
+              "esc_bench_limit": 45.0, "largest_motor_mass": 36.0},
+    "nearly none": {**_CRAFT, "wanted_ratio": 2.0},
+}  # fmt: skip
+
+
+def measured(library: Library, need: dict[str, Any]) -> str:
+    """Return what a find came to and how long it took."""
+    clock, processor = time.perf_counter(), time.process_time()
+    found = find(need_values(need), library)
+    spent = (
+        f"{time.process_time() - processor:.2f} s of the processor, {time.perf_counter() - clock:.2f} s by the clock"
+    )
+    return f"{found.tests} tests, {found.pairs} pairs: {found.fitting} fit, {found.near} borderline; {spent}"
+
+
+def main() -> None:
+    """Measure each need once, after one that loads what is loaded once."""
+    library = Library(sys.argv[1])
+    find(need_values(NEEDS["narrow"]), library)
+    for name, need in NEEDS.items():
+        print(f"{name}: {measured(library, need)}")
+
+
+if __name__ == "__main__":
+    main()
