@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Column as DatabaseColumn
-from sqlalchemy import ColumnElement, Connection, Double, Select, Table, and_, select
+from sqlalchemy import ColumnElement, Connection, Double, Integer, Select, Table, and_, select
+from sqlalchemy.types import TypeEngine
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,16 +18,21 @@ MOST_LISTED = 500
 
 def frame(connection: Connection, query: Select[Any], columns: Sequence[DatabaseColumn[Any]]) -> pd.DataFrame:
     """Return the rows of a query, one column for each of `columns`."""
-    import numpy as np
     import pandas as pd
 
     rows = connection.execute(query).fetchall()
     held = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
-    made = {
-        column.name: np.array(values, dtype=float) if isinstance(column.type, Double) else list(values)
-        for column, values in zip(columns, held, strict=True)
-    }
-    return pd.DataFrame(made, columns=[column.name for column in columns])
+    return pd.DataFrame(
+        {
+            column.name: pd.Series(values, dtype=_dtype(column.type))
+            for column, values in zip(columns, held, strict=True)
+        }
+    )
+
+
+def _dtype(kind: TypeEngine[Any]) -> str:
+    """Return what a column is held as; texts as plain objects, so that a blank is None in every version of pandas."""
+    return "float64" if isinstance(kind, Double) else "int64" if isinstance(kind, Integer) else "object"
 
 
 def of_tests(connection: Connection, table: Table, ids: Iterable[int] | None, names: Sequence[str]) -> pd.DataFrame:

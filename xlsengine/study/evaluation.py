@@ -81,7 +81,7 @@ class Scope:
         kept = {
             cell: value for cell, value in self._kept.items() if isinstance(cell, Column | str) and cell not in bears_on
         }
-        return Scope(self.test, written, dict(self.placed), kept)
+        return replace(self, written=written, placed=dict(self.placed), _kept=kept)
 
     def place(self, cells: Column, nodes: Sequence[Node], rows: int) -> None:
         """Say what stands in cells that are not declared, such as those of charts: one expression, or one for each."""
