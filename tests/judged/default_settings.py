@@ -72,6 +72,9 @@ DEFAULTS: dict[str, tuple[float, str, str]] = {
     "Repeats that replace that scatter, at least": (6, "", "trade"),
     "Level of confidence of “±”": (95, "%", "GUM 6.2.2"),
     "Zero of the thrust stand: largest usual shift": (0.2, "%", "memory"),
+    "Class: stator diameter and height differ by at most": (0.5, "mm", "trade: the same stator size, as labels round it"),
+    "Class: labelled Kv differs by at most": (10, "%", "memory"),
+    "Percentile from this many peers up": (8, "", "memory; 3rd of 6 below it"),
 }  # fmt: skip
 ROUND_THRUSTS = (5, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000, 5000, 7500, 10000)
 SILICONE_WIRE = {26: 1.5, 24: 1.6, 22: 1.7, 20: 1.8, 18: 2.3, 16: 3.0, 14: 3.5, 12: 4.5, 10: 5.5}

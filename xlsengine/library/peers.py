@@ -22,7 +22,7 @@ from xlsengine.bench.compared import COMPARED
 from xlsengine.bench.peers import PEERS
 from xlsengine.bench.round_thrusts import compared_thrust
 from xlsengine.library.equal_thrust import grams_per_watt_at
-from xlsengine.study.comparison import Comparison
+from xlsengine.study.comparison import Comparison, with_peers
 from xlsengine.study.evaluation import Scope
 
 MOST_COMBINATIONS = 12
@@ -86,7 +86,7 @@ def compared(
 
 def _sorted(scope: Scope, written: Mapping[tuple[str, str], Any]) -> dict[tuple[str, str], Any]:
     """Put the peers' rows in the order of thrust, the highest first, and the motors' in that of mass, this one among them."""
-    whole = Scope(scope.test, {**scope.written, **written})
+    whole = with_peers(scope, written)
     thrust, mass = (np.nan_to_num(whole.this_row(column), nan=0.0) for column in (p.thrust.value, k.mass))
     group = written[PEERS.name, "kept_group"]
     order = {PEERS.name: np.lexsort((-thrust[: group.size], group)), CLASS_MOTORS.name: np.argsort(mass, kind="stable")}

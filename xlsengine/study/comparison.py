@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from xlsengine.bench.declare import Table
+from xlsengine.bench.model import COMPARISON_PARTS
 from xlsengine.bench.peers import PEERS
+from xlsengine.expression import Column
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 
@@ -22,8 +25,21 @@ class Comparison:
 
 def compared_with(assessment: Assessment, comparison: Comparison) -> Assessment:
     """Return the assessment with the peers beside it; nothing that was found before changes."""
-    scope = assessment.scope
-    return replace(assessment, scope=Scope(scope.test, {**scope.written, **comparison.written}, dict(scope.placed)))
+    return replace(assessment, scope=with_peers(assessment.scope, comparison.written))
+
+
+def with_peers(scope: Scope, written: Mapping[tuple[str, str], Any]) -> Scope:
+    """Return the values of a test with what is written of its peers; what else was computed stays."""
+    return scope.with_written({**scope.written, **written}, frozenset(_cells()))
+
+
+def _cells() -> Iterator[Column | str]:
+    """Yield every column and figure of a comparison."""
+    for part in COMPARISON_PARTS:
+        if isinstance(part, Table):
+            yield from (Column(part.name, name, each.is_text) for name, each in part.columns.items())
+        else:
+            yield from part.quantities
 
 
 def is_compared(scope: Scope) -> bool:
