@@ -72,7 +72,7 @@ def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
 def _bars(series: Drawn) -> dict[str, Any]:
     place = series.look[0] % len(CELL_COUNT_FILLS)
     colour, pattern = CELL_COUNT_FILLS[place], CELL_COUNT_HATCHES[place]
-    hatched = {"pattern": {"pattern": pattern, "fg_color": colour, "bg_color": "#FFFFFF"}}
+    hatched = {"pattern": {"pattern": pattern, "fg_color": "#FFFFFF", "bg_color": colour}}
     fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
     return _cells(series) | {"border": {"color": INK, "width": 0.75}, "gap": 60, "overlap": 0, **fill}
 

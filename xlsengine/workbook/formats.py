@@ -16,8 +16,8 @@ CELL_COUNT_FILLS = (BLUE, ORANGE, GREEN, PURPLE, SKY, VERMILION)
 """Of bars, points and lines, one for each cell count that was tested, the fewest first; everywhere the same."""
 CELL_COUNT_HEADS = (BLUE, "#9A6700", "#00795A", "#8A3B6E", "#2C6E91", "#A04000")
 """The same colours behind white type, dark enough for it to be read."""
-CELL_COUNT_HATCHES = ("", "", "wide_upward_diagonal", "", "wide_downward_diagonal", "small_grid")
-"""What sets those fills apart that are alike in grey print."""
+CELL_COUNT_HATCHES = ("", "", "light_upward_diagonal", "", "light_downward_diagonal", "small_grid")
+"""Drawn in white over those fills that are alike in grey print."""
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "short_dash")
 ONE_LINE = {"text_wrap": False, "shrink": True}
 """Of names in rows of one height: made smaller rather than run into the row below."""
