@@ -27,9 +27,9 @@ def sentences(workbook: Workbook, sheet: str) -> str:
 @pytest.mark.parametrize(("sheet", "said"), [
     ("Report", "Test “judged” by A. Tester. Labelled Kv 1,700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
                "32.0 g with leads trimmed to 50 mm (measured)."),
-    ("Report", "Bench: bench supply, 16.40 V at rest; volts read at ESC input; ESC plain 60 A, timing 15°; steady "
-               "readings averaged over 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure "
-               "and humidity)."),
+    ("Report", "Bench: bench supply, 16.40 V at rest; volts at ESC input; ESC plain 60 A, timing 15°; steady "
+               "readings averaged 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure, "
+               "humidity)."),
     ("Report", "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
                "stated."),
     ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"), ("Report", "Kv by free spin"),

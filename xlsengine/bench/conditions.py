@@ -117,7 +117,7 @@ air_density = AIR.figure("air_density", "Air density", "kg/m³", symbol="ρ", de
 _HUMIDITY = air_humidity.present().where("humidity measured", say("humidity taken as {:.0f} %", assumed_humidity))
 _AT_ALTITUDE = say("from measured temperature, the standard atmosphere's pressure at the altitude, {}", _HUMIDITY)
 _PRESSURE_READ = air_humidity.present().where(
-    "from measured temperature, pressure and humidity", say("from measured temperature and pressure, {}", _HUMIDITY)
+    "from measured temperature, pressure, humidity", say("from measured temperature and pressure, {}", _HUMIDITY)
 )
 air_density_basis = AIR.figure("air_density_basis", "Air density is").derive(
     moist_density.present().where(
