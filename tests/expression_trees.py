@@ -241,22 +241,28 @@ def disagreements(
     for place, tree in enumerate(trees, start=first):
         if not where(tree):
             continue
-        expected = np.broadcast_to(np.asarray(evaluate(tree, SheetValues())), ROWS)
+        expected, digits = np.broadcast_to(np.asarray(evaluate(tree, SheetValues())), ROWS), _digits(tree)
         for row in range(ROWS):
             found = recalculated[SHEET, cell_name(TOP + 2 + row, place + 1)]
-            if not _agree(expected[row], found):
+            if not _agree(expected[row], found, digits):
                 lines.append(f"row {row}: {expected[row]!r} against {found!r} of ={formula(tree, TableAddresses())}")
     return lines
 
 
-def _agree(expected: Any, found: Value) -> bool:
+def _digits(tree: Node) -> float:
+    """Return how close programs come: IronCalc 0.9.1 finds CHIINV by trial, to some nine digits."""
+    inverse = isinstance(tree, Call) and tree.operation == "chi-square quantile"
+    return 1e-8 if inverse else max(map(_digits, children(tree)), default=1e-9)
+
+
+def _agree(expected: Any, found: Value, digits: float) -> bool:
     if isinstance(found, ErrorValue):
         return False
     if expected is None or expected == "" or expected != expected:
         return found is None or found == ""
     if isinstance(expected, str) or isinstance(found, str) or found is None:
         return bool(expected == found)
-    return bool(np.isclose(float(expected), float(found), rtol=1e-9, atol=1e-12))
+    return bool(np.isclose(float(expected), float(found), rtol=digits, atol=1e-12))
 
 
 # --- random trees --------------------------------------------------------------------------------------------------

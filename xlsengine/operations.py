@@ -139,7 +139,7 @@ def _chi_square_quantile(beyond: Any, freedom: Any) -> Any:
     from scipy.special import chdtri
 
     whole = np.floor(np.add(freedom, 1e-9))
-    sensible = (np.greater(beyond, 0)) & (np.less(beyond, 1)) & (np.greater_equal(whole, 1))
+    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
     return np.where(sensible, chdtri(whole, beyond), np.nan)
 
 
