@@ -99,7 +99,13 @@ def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, t
               "-o", str(target), "--library", str(shelf)])  # fmt: skip
     assert served.get(f"/files/{reply['id']}/found").content == target.read_bytes()
     assert reply["counts"]["tests"] == 3
-    assert reply["pairs"][0][0] == "fits"
+    verdict, motor, pair, thrust_to_weight, *_ = reply["pairs"][0]
+    values = openpyxl.load_workbook(target, data_only=True)["Pairs"].iter_rows(values_only=True)
+    headers = next(row for row in values if "Rank" in row)
+    first = dict(zip(headers, next(values), strict=True))
+    assert (verdict, motor) == ("fits", first["Motor"])
+    assert pair == f"{first['Propeller']} on {first['Cells']}S"
+    assert thrust_to_weight.startswith(f"{first['Thrust to weight']:.2f} ± {first['Thrust to weight, ±']:.2f}")
 
 
 def test_what_is_wrong_with_a_need_is_told_field_by_field(served: Served) -> None:

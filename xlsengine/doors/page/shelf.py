@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from xlsengine.bench import pair_answers as a
+from xlsengine.bench import pairs as p
 from xlsengine.bench.bench_test import Value
 from xlsengine.bench.need import NEED
 from xlsengine.doors.page.worker import FOUND, SIDE
 from xlsengine.errors import Fault, LibraryError, Reason
+from xlsengine.expression import Column
 from xlsengine.library.finding import Finding, find
 from xlsengine.library.listing import test_cells
 from xlsengine.library.side_by_side import side_by_side
@@ -25,8 +29,12 @@ from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 from xlsengine.workbook.side_by_side import write_side_by_side
 
 SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"
-MOST_SHOWN = 40
-_FIGURES = (("ratio", 2, ""), ("minutes", 1, " min"), ("hover_current", 1, " A"), ("hover_throttle", 0, " %"))
+MOST_SHOWN = 20
+_FIGURES: tuple[tuple[Column, Column | None, int, str], ...] = (
+    (a.ratio, a.ratio_doubt, 2, " : 1"), (a.minutes, a.minutes_doubt, 1, " min"),
+    (a.hover_current, a.hover_current_doubt, 1, " A"), (a.hover_throttle, None, 0, " %"),
+)  # fmt: skip
+"""What is shown of a pair: its figure, the ± of that, decimals and unit."""
 
 
 def list_library(folder: Path, name: str) -> dict[str, Any]:
@@ -90,16 +98,30 @@ def _typed(texts: Mapping[str, str]) -> tuple[dict[str, Value], list[Fault]]:
 
 
 def _found(finding: Finding) -> dict[str, Any]:
-    names = ("motor", "prop", "cells", "verdict", "first_reason")
-    columns = [finding.scope.column("Pairs", name).tolist() for name in (*names, *(name for name, _, _ in _FIGURES))]
-    rows = [_row(*row) for row in list(zip(*columns, strict=True))[:MOST_SHOWN]]
+    texts = [_column(finding, column) for column in (a.verdict, p.motor, p.prop, p.cells, a.first_reason)]
+    rows = [
+        [verdict, motor, f"{prop} on {cells:.0f}S", *shown, reason]
+        for (verdict, motor, prop, cells, reason), *shown in zip(
+            zip(*texts, strict=True), *(_shown(finding, *figure) for figure in _FIGURES), strict=True
+        )
+    ]
     counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
     return {"counts": counts, "pairs": rows, "estimates": ESTIMATES}
 
 
-def _row(motor: str, prop: str, cells: float, verdict: str, reason: str, *figures: float) -> list[str]:
-    shown = [
-        f"{fixed_text(value, decimals)}{unit}" if value == value else "–"
-        for value, (_, decimals, unit) in zip(figures, _FIGURES, strict=True)
-    ]
-    return [verdict, motor, f"{prop} on {cells:.0f}S", f"{shown[0]} : 1", *shown[1:], reason]
+def _column(finding: Finding, column: Column) -> list[Any]:
+    return list(finding.scope.column(column.table, column.name).tolist()[:MOST_SHOWN])
+
+
+def _shown(finding: Finding, column: Column, doubt: Column | None, decimals: int, unit: str) -> list[str]:
+    """Return a figure of each pair with its ±, where it has one."""
+    values = _column(finding, column)
+    doubts = [math.nan] * len(values) if doubt is None else _column(finding, doubt)
+    return [_figure(*both, decimals, unit) for both in zip(values, doubts, strict=True)]
+
+
+def _figure(value: float, doubt: float, decimals: int, unit: str) -> str:
+    if value != value:
+        return "–"
+    sure = f" ± {fixed_text(doubt, decimals)}" if doubt == doubt else ""
+    return f"{fixed_text(value, decimals)}{sure}{unit}"
