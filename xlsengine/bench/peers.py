@@ -150,8 +150,8 @@ def _if(condition: Node, *words: Node | str) -> Node:
 
 _conditions = join(
     _if(same_kind.equals(0), kind, " against ", _of_group(c.own_kind), ": not ranked. "),
-    _if(reach.equals(0), "Too far in volts or air (", signed_percent(1 / volts_share), ", ",
-        signed_percent(1 / density_share), "): not ranked. "),
+    _if(reach.equals(0), "Too far (volts ", signed_percent(1 / volts_share), ", air ", signed_percent(1 / density_share),
+        "): not ranked. "),
     _if(other_stand.equals(1), "Another stand. "), _if(_other_esc, "Another ESC, or not stated. "),
     _if(air_read.equals(0), "Air not read. "),
 )  # fmt: skip
