@@ -131,7 +131,12 @@ PIN = {"model": "Pin", "test_id": "pin"}
 CONDITIONS: tuple[tuple[str, BenchTest, str, bool], ...] = (
     ("nothing differs", motor(row("5x4", 900), **PIN), "Air not read.", True),
     ("a peak", motor(row("5x4", 900, kind="peak"), **PIN), "peak against steady: not ranked.", False),
-    ("11 % less volts", motor(row("5x4", 900, voltage=13.35), **PIN), "Too far in volts or air (-11.0 %", False),
+    (
+        "11 % less volts",
+        motor(row("5x4", 900, voltage=13.35), **PIN),
+        "Too far (volts -11.0 %, air +0.0 %): not ranked.",
+        False,
+    ),
     ("another tester", motor(row("5x4", 900), **PIN, tester="Tester Two"), "Another stand.", True),
     ("another ESC", motor(row("5x4", 900), **PIN, esc_used="two"), "Another ESC, or not stated.", True),
 )

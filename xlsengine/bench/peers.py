@@ -158,9 +158,9 @@ _conditions = join(
     _if(same_kind.equals(0), kind, " against ", c.own_kind.at(group), ": not ranked. "),
     _if(
         reach.equals(0),
-        "Too far in volts or air (",
+        "Too far (volts ",
         signed_percent(1 / volts_share),
-        ", ",
+        ", air ",
         signed_percent(1 / density_share),
         "): not ranked. ",
     ),

@@ -68,7 +68,7 @@ _PARTS = (
     ),
 )  # fmt: skip
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (18, 30, 11, 15, 14, 11, 15, 14, 11, 15, 14, 9, 8, 12, 10, 8, 9, 42)
+_WIDTHS = (18, 28, 11, 14, 14, 11, 14, 14, 11, 14, 14, 9, 8, 12, 10, 8, 9, 34)
 _LAST = _FIRST + len(_WIDTHS) - 1
 _CHARTS = _LAST + 3
 _ABOUT = (
