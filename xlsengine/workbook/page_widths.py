@@ -8,7 +8,6 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Block
 
 LEAST_SCALE = 0.8  # type of 10 points comes out at 8
-_BROKEN_SCALE, _FONTS_DIFFER = 0.72, 1.3  # where Calibri is missing, columns come out up to 1.3 times as wide
 SPARE_PRINTED = 3
 PAGE_PIXELS = 1045
 """What 10.89 inches between the margins hold at 96 pixels an inch and full size."""
@@ -51,17 +50,6 @@ def last_printed(block: Block, used: int) -> int:
     return min(block.bottom, block.top + used + SPARE_PRINTED)
 
 
-def heading_beside(sheet: Sheet, title: str, subtitle: str, repeated: int) -> None:
-    """Put a sheet's title over the columns that every page begins with, and the line about it clear of them.
-
-    A text that runs on from a repeated column is cut short on every page but the first.
-    """
-    formats = sheet.book.formats
-    sheet.worksheet.set_row(0, 28)
-    sheet.text(0, 0, title, formats.title)
-    sheet.text(0, repeated, subtitle, formats.subtitle)
-
-
 def print_over_pages(
     sheet: Sheet, widths: Sequence[float], repeated: int, repeat: tuple[int, int] | None = None
 ) -> None:
@@ -71,14 +59,5 @@ def print_over_pages(
     """
     sheet.print_setup(repeat=repeat)
     sheet.worksheet.fit_to_pages(pages_wide(widths, repeated), 0)
-    sheet.worksheet.repeat_columns(0, repeated - 1)
-
-
-def print_with_breaks(
-    sheet: Sheet, widths: Sequence[float], repeated: int, rows: Sequence[int], repeat: tuple[int, int] | None = None
-) -> None:
-    """Print a sheet at a scale, with a new page at each of `rows`; fitting it to pages would make breaks void."""
-    sheet.print_setup(repeat=repeat, scale=round(100 * _BROKEN_SCALE))
-    sheet.worksheet.set_h_pagebreaks(list(rows))
-    sheet.worksheet.set_v_pagebreaks(page_starts(widths, repeated, PAGE_PIXELS / _BROKEN_SCALE / _FONTS_DIFFER))
-    sheet.worksheet.repeat_columns(0, repeated - 1)
+    if repeated:
+        sheet.worksheet.repeat_columns(0, repeated - 1)

@@ -59,9 +59,3 @@ def _set_height(sheet: Sheet, row: int, name: str, declared: Any) -> None:
     lines = max(len(declared.meaning) // 60, len(declared.source.text) // 64) + 1
     value = sheet.book.values(Named(name, declared.is_text)) if declared.is_text else ""
     sheet.worksheet.set_row(row, 14 * max(lines, -(-len(value or "") // 28)) + 3)
-
-
-def set_figure_widths(sheet: Sheet) -> None:
-    """Give the list's columns their widths."""
-    for column, width in enumerate(WIDTHS):
-        sheet.worksheet.set_column(column, column, width)

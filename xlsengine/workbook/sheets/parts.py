@@ -23,12 +23,14 @@ from xlsengine.workbook.chart_data import ChartData
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.figure_list import WIDTHS as FIGURE_WIDTHS
 from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 
 _TOP = 3
 _GAP = 2
+_BETWEEN = 3
 _CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
 
 
@@ -115,12 +117,11 @@ class SheetPlan:
             sheet.heading(self.name, "")
             assert self.heading is not None
             sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
-        for column in range(left - 1):
-            width = self.widths[column] if column < len(self.widths) else self.others
+        rest = max(0, left - 1 - len(self.widths))
+        widths = [*self.widths, *[self.others] * rest, *((_BETWEEN, *FIGURE_WIDTHS) if self.beside else ())]
+        for column, width in enumerate(widths):
             sheet.worksheet.set_column(column, column, width)
-        for column, width in enumerate(FIGURE_WIDTHS if self.beside else (), start=left):
-            sheet.worksheet.set_column(column, column, width)
-        sheet.print_setup()
+        print_over_pages(sheet, widths, self.freeze[1])
         sheet.worksheet.freeze_panes(*self.freeze)
 
     def _width(self, layout: Layout, without: Sequence[Part] = ()) -> int:

@@ -55,5 +55,5 @@ SHEET = SheetPlan(
     "Summary", Kind.WORKING, "full-throttle means by propeller and cell count, and how the headlines were found",
     heading="One row for each propeller and cell count; means of full-throttle rows, leads trimmed.",
     parts=(Own(_write_headlines, _place_headlines), TablePart(SUMMARY, "By propeller and cell count", above=_ROUND)),
-    widths=(17, 6), others=9.5, freeze=(2, 2),
+    widths=(15, 5.5), others=8.5, freeze=(2, 2),
 )  # fmt: skip
