@@ -41,9 +41,8 @@ SUMMARY = Listed("Summary", {
     "headline_efficiency": ("Thrust per power at headline thrust (g/W)", 2),
     **{f"round_efficiency_{place}": (f"Thrust per power at round thrust {place} (g/W)", 2) for place in range(1, 7)},
     "flagged_points": ("Flagged readings", 0),
-    # columns that only formulas read
-    **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", None)
-       for kind in ("peak", "steady") for name, (label, unit, _) in _MEANS.items()},
+    **{f"{kind}_{name}": (f"{label}, {kind} ({unit})", decimals)
+       for kind in ("peak", "steady") for name, (label, unit, decimals) in _MEANS.items()},
 })  # fmt: skip
 ESC_LEFT = {"prop": "Propeller", "cells": "Cells", "steady": "Steady", "peak": "Peak", "current": "Current"}
 ESC_BANDS = {
