@@ -16,7 +16,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.operations import OPERATIONS, filled
+from xlsengine.operations import OPERATIONS, STAY_FINITE, filled, finite
 
 
 class NotDifferentiable(ValueError):
@@ -336,31 +336,15 @@ def _computing(node: Node) -> Callable[[Values], Any]:
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
             called = _calling(OPERATIONS[operation].numpy, [part.compute for part in arguments])
-            return called if operation in _STAY_FINITE or node.is_text else (lambda values: _finite(called(values)))
+            return called if operation in STAY_FINITE or node.is_text else (lambda values: finite(called(values)))
     raise TypeError(f"no such node: {node!r}")
 
 
 def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]]) -> Callable[[Values], Any]:
-    match parts:
-        case [one]:
-            return lambda values: operation(one(values))
-        case [one, other]:
-            return lambda values: operation(one(values), other(values))
+    if len(parts) == 2:
+        one, other = parts
+        return lambda values: operation(one(values), other(values))
     return lambda values: operation(*[part(values) for part in parts])
-
-
-_STAY_FINITE = frozenset((
-    "if", "first of", "and", "or", "not", "present", "written", "less", "at most", "more", "at least", "equal",
-    "same text", "greater", "lesser", "absolute",
-))  # fmt: skip
-"""What gives nothing infinite, since nothing infinite goes in."""
-
-
-def _finite(result: Any) -> Any:
-    """Return numbers with NaN in place of what is infinite."""
-    if isinstance(result, float):
-        return result if math.isfinite(result) else math.nan
-    return np.where(np.isfinite(result), result, np.nan)
 
 
 # --- derivatives ---------------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ obtains with a guard around it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -144,6 +145,13 @@ def filled(texts: Any) -> Any:
         return texts or ""
     absent = np.asarray(np.frompyfunc(lambda text: text is None, 1, 1)(texts), dtype=bool)
     return np.where(absent, "", np.asarray(texts, dtype=object))
+
+
+def finite(result: Any) -> Any:
+    """Return numbers, one or an array of them, with NaN in place of what is infinite."""
+    if isinstance(result, float):
+        return result if math.isfinite(result) else math.nan
+    return np.where(np.isfinite(result), result, np.nan)
 
 
 def choose_where(condition: Any, yes: Any, no: Any) -> Any:
@@ -326,3 +334,8 @@ _ROWS = (
 )
 
 OPERATIONS: dict[str, Operation] = {row.name: row for row in _ROWS}
+STAY_FINITE = frozenset((
+    "if", "first of", "and", "or", "not", "present", "written", "less", "at most", "more", "at least", "equal",
+    "same text", "greater", "lesser", "absolute",
+))  # fmt: skip
+"""Operations that give nothing infinite, since nothing infinite goes in."""

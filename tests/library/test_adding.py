@@ -157,9 +157,9 @@ def unruly(path: Path, known: frozenset[str]) -> Read:
     return Read(path, error="read")
 
 
-def test_a_reader_that_dies_lasts_or_fails_stops_nothing() -> None:
-    names = ["a", "dies", "b", "lasts", "fails", "c", "dies", "d", *"efgh"]
-    paths = [Path(f"{place}") / name for place, name in enumerate(names)]
+def test_a_reader_that_dies_lasts_or_fails_among_a_thousand_stops_nothing() -> None:
+    names = dict.fromkeys(range(1000), "plain") | {3: "dies", 10: "lasts", 11: "fails", 500: "dies", 998: "fails"}
+    paths = [Path(f"{place}") / name for place, name in names.items()]
     found = list(read_all(paths, frozenset(), unruly, longest=6.0))
     assert [read.path for read in found] == paths
     said = {

@@ -39,6 +39,17 @@ def test_figures_come_back_as_they_were_computed(place: str) -> None:
         assert back.to_dict("records") == kept, name
 
 
+def test_blanks_are_none_among_texts_and_nan_among_numbers(place: str) -> None:
+    with Library(place) as library:
+        library.add(small_test(model=None, label_kv=None), "a.xlsx")
+        (row,) = library.tests().to_dict("records")
+        empty = library.tests(model="none such")
+    assert row["model"] is None
+    assert row["label_kv"] != row["label_kv"]
+    assert isinstance(row["id"], int)
+    assert [empty[name].dtype.name for name in ("id", "model", "label_kv")] == ["int64", "object", "float64"]
+
+
 def test_unchanged_changed_and_new(place: str) -> None:
     with Library(place) as library:
         first = library.add(small_test(), "a.xlsx")

@@ -14,6 +14,7 @@ from xlsengine.commands.printing import FILE, complain, say, say_json
 from xlsengine.outcome import DONE, FAULTY
 
 if TYPE_CHECKING:
+    from xlsengine.library.adding import Outcome
     from xlsengine.library.store import Library
 
 _place = click.option(
@@ -42,13 +43,11 @@ def add(places: tuple[Path, ...], place: str) -> None:
     paths = workbooks_in(places)
     counts: dict[str, int] = {}
     with _opened(place) as shelf:
-        with _bar(paths) as bar:
-            for outcome in add_workbooks(shelf, paths):
-                bar.update(1)
-                what = outcome.added.how.value if outcome.added else "not added"
-                counts[what] = counts.get(what, 0) + 1
-                for line in outcome.lines:
-                    say(line)
+        for outcome in _shown_as_they_come(add_workbooks(shelf, paths), len(paths)):
+            what = outcome.added.how.value if outcome.added else "not added"
+            counts[what] = counts.get(what, 0) + 1
+            for line in outcome.lines:
+                say(line)
         said = ", ".join(f"{count} {what}" for what, count in counts.items()) or "found no workbook (.xlsx) there"
         say(f"{shelf.shown}: {said}")
     sys.exit(FAULTY if "not added" in counts or not paths else DONE)
@@ -132,9 +131,14 @@ def _renewing(done: int, of: int) -> None:
         complain(f"bringing the figures of an older library up to date: {done} of {of}")
 
 
-def _bar(paths: list[Path]) -> Any:
-    hidden = sys.stderr is None or not sys.stderr.isatty() or len(paths) == 1
-    return click.progressbar(length=len(paths), label="xlsengine", file=sys.stderr, hidden=hidden)
+def _shown_as_they_come(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
+    """Pass outcomes on; on a terminal once all are there, since lines and the display of progress would mix."""
+    if count == 1 or sys.stderr is None or not sys.stderr.isatty():
+        yield from outcomes
+        return
+    with click.progressbar(outcomes, length=count, label="xlsengine", file=sys.stderr) as bar:
+        every = list(bar)
+    yield from every
 
 
 def _plain(row: Mapping[Any, Any]) -> dict[str, Any]:

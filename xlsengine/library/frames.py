@@ -12,7 +12,7 @@ from sqlalchemy.types import TypeEngine
 if TYPE_CHECKING:
     import pandas as pd
 
-MOST_LISTED = 500
+MOST_LISTED = 5_000
 """Ids that are asked for one by one; of more, the whole table is read, which is faster then."""
 
 

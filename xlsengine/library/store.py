@@ -211,11 +211,12 @@ class Library:
             connection.execute(entry.delete().where(entry.c.id == id))
 
     def close(self) -> None:
-        """Let go of the database; a file is one file again, unless another run has it open."""
+        """Let go of the database; a file that was added to is one file again, unless another run has it open."""
         engine = self.__dict__.pop("engine", None)
         if engine is not None:
             engine.dispose()
-            back_to_one_file(self.place)
+            if self._creates:
+                back_to_one_file(self.place)
 
     def __enter__(self) -> Library:
         """Give the library itself."""
