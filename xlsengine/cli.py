@@ -9,10 +9,12 @@ import sys
 
 import click
 
+from xlsengine.commands.button import button
 from xlsengine.commands.changes import changes
 from xlsengine.commands.check import check
 from xlsengine.commands.compare import compare
 from xlsengine.commands.files import files
+from xlsengine.commands.find import find
 from xlsengine.commands.guide import guide
 from xlsengine.commands.library import library
 from xlsengine.commands.page import page
@@ -60,6 +62,8 @@ cli.add_command(check)
 cli.add_command(results)
 cli.add_command(changes)
 cli.add_command(compare)
+cli.add_command(button)
+cli.add_command(find)
 cli.add_command(library)
 cli.add_command(page)
 cli.add_command(publish)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Protocol
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
+from xlsengine.library.where import library_place
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison
@@ -38,6 +39,20 @@ class Library(Protocol):
 
     def comparison(self, assessment: Assessment) -> Comparison:
         """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
+
+
+def named_library(asked: str = "") -> Library | None:
+    """Return the library to compare with: that which is asked for, else as the user's settings say; None without one.
+
+    Raises `LibraryError` where those cannot be read.
+    """
+    place = library_place(asked)
+    if place is None:
+        return None
+    from xlsengine.library.classes import Peers
+    from xlsengine.library.store import Library as Shelf
+
+    return Peers(Shelf(place))
 
 
 def check(path: str | Path) -> Outcome:

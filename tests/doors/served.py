@@ -66,9 +66,9 @@ class Served:
 
 
 @contextmanager
-def serving(folder: Path) -> Iterator[Served]:
+def serving(folder: Path, *options: str) -> Iterator[Served]:
     """Serve the page until the block ends."""
-    command = [sys.executable, "-m", "xlsengine", "page", "--no-browser"]
+    command = [sys.executable, "-m", "xlsengine", "page", "--no-browser", *options]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env={**os.environ, "TMPDIR": str(folder)})
     assert process.stdout is not None
     try:

@@ -174,9 +174,7 @@ def test_names_stay_names(served: Served, name: str) -> None:
     assert not set(reply["name"]) & set('/\\<>\r\n\u202e"')
     assert 0 < len(reply["name"].encode()) <= 150
     assert str(served.folder) not in answer.text
-    assert [file for file in served.files() if file not in before and Path(file).suffix] == [
-        f"{next(iter(served.folder.iterdir())).name}/{reply['id']}/.reply.json"
-    ]
+    assert served.files() == before
 
 
 def test_an_ordinary_name_stays_as_it_is() -> None:
@@ -252,7 +250,7 @@ def test_a_killed_worker_is_told_and_the_page_goes_on(served: Served, tmp_path: 
         time.sleep(0.02)
     os.kill(found[0], signal.SIGKILL)
     work.join()
-    assert "was stopped before it was done: it took too much memory or was ended from outside" in answers[0]["error"]
+    assert "was stopped before it was done: it was ended from outside" in answers[0]["error"]
     assert served.hand_over("night.csv", TABLE.encode()).json()["exit_code"] == 0
 
 

@@ -195,7 +195,10 @@ def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs signals")
 def test_ctrl_c_ends_it_quietly(tmp_path: Path) -> None:
+    path = motor(tmp_path)
     with watching(tmp_path) as watcher:
+        assert path.name in watcher.line()
+        time.sleep(1.0)
         watcher.process.send_signal(signal.SIGINT)
         assert watcher.process.wait(PATIENT) == 0
         assert watcher.is_quiet(0.5)

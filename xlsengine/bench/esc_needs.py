@@ -205,3 +205,5 @@ no_current = _derive(
     ),
     "In a few words, on Craft or not.", definition(),
 )  # fmt: skip
+
+g.SUMMARY.keep(held_steady, launch, room)

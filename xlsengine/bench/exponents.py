@@ -125,3 +125,6 @@ exponent_verdict = _rows.derive(
     ),
     "Against the bands on Settings.", definition(),
 )  # fmt: skip
+EXPONENTS.keep(
+    EXPONENT_COLUMNS[-1], current_exponent_uncertainty=Column(EXPONENTS.name, f"{EXPONENT_COLUMNS[-1].name}_expanded")
+)

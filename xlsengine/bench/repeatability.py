@@ -235,4 +235,13 @@ check_scale = _figure(
     worked_out("least squares"),
 )  # fmt: skip
 
-REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, scatter_freedom)
+REPEATABILITY.keep(
+    repeats,
+    thrust_scatter,
+    current_scatter,
+    voltage_scatter,
+    thrust_current,
+    thrust_voltage,
+    voltage_current,
+    scatter_freedom,
+)

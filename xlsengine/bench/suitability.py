@@ -43,6 +43,18 @@ throttle_taken = r.READINGS.derive(
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
+
+def craft_power(of_motor: Node) -> Node:
+    """Return the watts of the craft of Craft at a power a motor, with everything else as on Settings."""
+    return motor_count * of_motor + avionics_power
+
+
+def minutes_at(watts: Node, cells: Column) -> Node:
+    """Return how long the pack of Craft lasts at a power of the craft; blank for another cell count than the pack's."""
+    energy = pack_capacity / 1000 * cells * reference_cell_voltage * usable_capacity / 100
+    return pack_cells.otherwise(cells).equals(cells).where(60 * energy / watts, BLANK)
+
+
 HOVERING = Table(
     "Hovering", "The craft of Craft at rest in the air on this motor, at the volts of the bench readings.",
     spare=g.SUMMARY.spare, per=(r.group_first,),
@@ -87,17 +99,15 @@ _hover.shows(
     "Expanded; the thrust is given, so its doubt is that of the power.", GUM_FREEDOM,
 )  # fmt: skip
 hover_total = _hover.shows(
-    "total", "Power of the craft", "P_c", "W", 0, motor_count * _power.value + avionics_power,
+    "total", "Power of the craft", "P_c", "W", 0, craft_power(_power.value),
     "All motors, and everything else as on Settings.", practice("everything else 5 W"),
 )  # fmt: skip
 _hover.shows(
     "total_expanded", "Power of the craft, ±", "", "W", 0, motor_count * _power.expanded,
     "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM,
 )  # fmt: skip
-_energy = pack_capacity / 1000 * hover_cells * reference_cell_voltage * usable_capacity / 100
 _time = _hover.shows(
-    "time", "Hover time", "t_h", "min", 1,
-    pack_cells.otherwise(hover_cells).equals(hover_cells).where(60 * _energy / hover_total, BLANK),
+    "time", "Hover time", "t_h", "min", 1, minutes_at(hover_total, hover_cells),
     "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
     worked_out("60·E·usable share / P"),
 )  # fmt: skip

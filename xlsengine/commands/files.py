@@ -36,13 +36,14 @@ def files(files: tuple[Path, ...]) -> None:
 
 def _outcomes(given: Sequence[Path]) -> Iterator[Outcome]:
     from xlsengine.doors.folder import workbooks_in
-    from xlsengine.jobs import hand_over
+    from xlsengine.jobs import hand_over, named_library
 
+    library = named_library()
     for path in given:
         is_folder = path.is_dir()
         for one in workbooks_in(path) if is_folder else [path]:
             with progress() as step:
-                outcome = hand_over(one, again=not is_folder, step=step)
+                outcome = hand_over(one, again=not is_folder, library=library, step=step)
             yield outcome if is_folder or len(path.parts) > 1 else _or_a_command(outcome, path)
 
 

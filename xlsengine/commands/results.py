@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from xlsengine.commands.printing import FILE, complain, progress, refusal, say, say_json
 from xlsengine.outcome import DONE, Outcome
-
-if TYPE_CHECKING:
-    from xlsengine.library.classes import Peers
 
 
 @click.command()
@@ -27,10 +23,10 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 def results(file: Path, output: Path | None, library: str, overwrite: bool, as_json: bool) -> None:
     """Compute, check and advise, and write the results workbook."""
-    from xlsengine.jobs import make_results
+    from xlsengine.jobs import make_results, named_library
 
     with progress(as_json) as step:
-        outcome = make_results(file, output, overwrite=overwrite, library=_peers(library), step=step)
+        outcome = make_results(file, output, overwrite=overwrite, library=named_library(library), step=step)
     if outcome.exit_code != DONE:
         complain(*refusal(outcome))
         sys.exit(outcome.exit_code)
@@ -38,19 +34,6 @@ def results(file: Path, output: Path | None, library: str, overwrite: bool, as_j
         say_json(outcome.as_dict())
     else:
         print_results(outcome)
-
-
-def _peers(named: str) -> Peers | None:
-    """Return the library to compare with, if one is named anywhere; raises LibraryError where the configuration is wrong."""
-    from xlsengine.library.where import library_place
-
-    place = library_place(named)
-    if place is None:
-        return None
-    from xlsengine.library.classes import Peers
-    from xlsengine.library.store import Library
-
-    return Peers(Library(place))
 
 
 def print_results(outcome: Outcome) -> None:

@@ -16,9 +16,11 @@ from xlsengine.outcome import UNREADABLE
 @click.command()
 @click.argument("folder", type=FILE)
 @click.option("--once", is_flag=True, help="Do what is due there now, and stop.")
-def watch(folder: Path, once: bool) -> None:
+@click.option("--library", default="", help="Library to compare with; else as XLSENGINE_LIBRARY or your settings say.")
+def watch(folder: Path, once: bool, library: str) -> None:
     """Give each workbook that is saved in a folder its results beside it, or a text of its faults."""
     from xlsengine.doors.watched_folder import watch_folder
+    from xlsengine.jobs import named_library
 
     if not folder.is_dir():
         complain(f"{folder} cannot be watched: there is no such folder")
@@ -26,7 +28,7 @@ def watch(folder: Path, once: bool) -> None:
     with suppress(KeyboardInterrupt):
         if not once:
             _tell(f"watching {folder}; save a workbook there, Ctrl+C ends")
-        watch_folder(folder, _tell, once)
+        watch_folder(folder, _tell, once, named_library(library))
 
 
 def _tell(line: str) -> None:

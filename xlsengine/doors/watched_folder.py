@@ -16,7 +16,7 @@ from watchfiles import watch
 
 from xlsengine.doors.faults_text import remove_faults, write_faults
 from xlsengine.doors.folder import is_left_alone, may_be_work
-from xlsengine.jobs import keep_beside
+from xlsengine.jobs import Library, keep_beside
 from xlsengine.outcome import DONE, UNREADABLE, Outcome, counted
 
 SETTLED_AFTER = 0.5
@@ -41,8 +41,8 @@ class _Seen:
 class WatchedFolder:
     """What is known of a folder's files between one look and the next; `tell` is given a line for each thing done."""
 
-    def __init__(self, folder: Path, tell: Tell) -> None:
-        self._folder, self._tell = folder, tell
+    def __init__(self, folder: Path, tell: Tell, library: Library | None = None) -> None:
+        self._folder, self._tell, self._library = folder, tell, library
         self._seen: dict[Path, _Seen] = {}
 
     def look(self) -> bool:
@@ -72,7 +72,7 @@ class WatchedFolder:
         """Do what a file asks for; returns when it is due again, if ever while it stays as it is."""
         if is_left_alone(path):
             return math.inf
-        outcome, now = keep_beside(path), time.monotonic()
+        outcome, now = keep_beside(path, library=self._library), time.monotonic()
         if outcome.exit_code == UNREADABLE and now - seen.since < PATIENCE:
             return now + SETTLED_AFTER
         line = _dealt_with(path, outcome)
@@ -82,16 +82,16 @@ class WatchedFolder:
         return now + PATIENCE if outcome.exit_code == UNREADABLE else math.inf
 
 
-def watch_folder(folder: Path, tell: Tell, once: bool = False) -> None:
-    """Do what is due in a folder, and go on until interrupted, or stop when all is done where it is `once`."""
-    watched = WatchedFolder(folder, tell)
+def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Library | None = None) -> None:
+    """Do what is due in a folder, and go on until KeyboardInterrupt, or stop when all is done where it is `once`."""
+    watched = WatchedFolder(folder, tell, library)
     if once:
         while watched.look():
             time.sleep(_LOOK)
         return
     watched.look()
     for _ in watch(folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000),
-                   yield_on_timeout=True, raise_interrupt=False):  # fmt: skip
+                   yield_on_timeout=True):  # fmt: skip
         watched.look()
 
 

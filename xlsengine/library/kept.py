@@ -16,7 +16,8 @@ Of a test (`TEST_COLUMNS`)
     hot_resistance_uncertainty, model_resistance, no_load_current, no_load_current_uncertainty, no_load_voltage,
     no_load_at_rest, no_load_slope, highest_thrust, compared_thrust, taken_thrust_accuracy (g),
     taken_voltage_accuracy (%), taken_current_accuracy (%), taken_speed_accuracy (%), repeats_read, thrust_scatter (%),
-    current_scatter (%), scatter_freedom, best_thrust, best_current, best_efficiency_at_thrust, best_efficiency_full,
+    current_scatter (%), voltage_scatter (%), thrust_current, thrust_voltage, voltage_current (correlations of
+    repeats), scatter_freedom, best_thrust, best_current, best_efficiency_at_thrust, best_efficiency_full,
     best_thrust_to_mass.
 
 Of a propeller and cell count (`GROUP_COLUMNS`), in the order of the readings
@@ -25,7 +26,9 @@ Of a propeller and cell count (`GROUP_COLUMNS`), in the order of the readings
     reading at full throttle counts), full_count (readings that the means are of), full_voltage, full_current,
     full_power, full_thrust, full_grams_per_watt, full_grams_per_amp, full_thrust_to_mass, static_current (highest
     single reading), headline_efficiency (g/W at the test's compared_thrust), steady_count, peak_count,
-    steady_top_current, peak_top_current, steady_speed, flagged_points, flight_low, flight_high, flight_basis,
+    steady_top_current, peak_top_current, held_steady, launch_current (what counts for an ESC), current_room (current
+    with its ± over current), pitch_ratio, current_exponent (as a power of thrust, with `_uncertainty`), steady_speed,
+    flagged_points, flight_low, flight_high, flight_basis,
     volts_exponent, density_exponent, normal_thrust, normal_current, normal_power, normal_efficiency (brought to the
     test's reference volts per cell and density; None where these are too far), and with `_uncertainty`: full_thrust,
     full_current, full_power, full_grams_per_watt, full_thrust_to_mass, static_current, headline_efficiency,
@@ -33,7 +36,7 @@ Of a propeller and cell count (`GROUP_COLUMNS`), in the order of the readings
 
 Of a steady reading that counts (`STEP_COLUMNS`), at any throttle; thrust per power at equal thrust is read off these
     run, prop, prop_key, diameter, pitch, blades, cells, throttle (None: full), kind, voltage, current, power, thrust,
-    speed.
+    speed, sweep_clean (its thrust where no check doubts it, else 0).
 """
 
 from __future__ import annotations
@@ -50,6 +53,7 @@ from xlsengine.bench import readings as r
 from xlsengine.bench import summary as g
 from xlsengine.bench.bench_test import BenchTest
 from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.exponents import EXPONENTS
 from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES
 from xlsengine.bench.normalising import NORMALISED
@@ -61,7 +65,7 @@ Declared = Field | Quantity
 KeptValue = float | str | None
 Row = dict[str, KeptValue]
 LEFT_OUT = Field("left_out", "Readings left out", meaning="Of this propeller and cell count.", kind="whole")
-_GROUP_TABLES = (g.SUMMARY, NORMALISED, GROUP_UNCERTAINTY)
+_GROUP_TABLES = (g.SUMMARY, NORMALISED, GROUP_UNCERTAINTY, EXPONENTS)
 _OF_FIRST_ROW = (r.prop, r.prop_key, r.diameter, r.pitch, r.blades, r.cells)
 
 

@@ -22,12 +22,18 @@ _GROUP_SHOWN = (
 def test_lines(tests: pd.DataFrame) -> Iterator[str]:
     """Yield one line a test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     yield f"{len(tests)} tests" if len(tests) != 1 else "1 test"
+    for cells in test_cells(tests):
+        yield f"{cells[0]:>5}  " + "  ".join(cells[1:])
+
+
+def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
+    """Yield what a list shows of each test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     for row in tests.to_dict("records"):
         stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
         size = f"{row['size_code_means'] or 'size'} {stator} mm"
         kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_number(row['best_thrust'], 0)} g"
         parts = (row["test_id"], row["model"], size, kv, row["test_date"], thrust)
-        yield f"{row['id']:>5}  " + "  ".join(str(part or "–") for part in parts)
+        yield (str(row["id"]), *(str(part or "–") for part in parts))
 
 
 def earlier_lines(history: pd.DataFrame) -> Iterator[str]:

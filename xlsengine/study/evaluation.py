@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.declare import Field, Quantity, Table
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.expression import Aggregate, Column, Node, evaluate
 from xlsengine.study.column_index import aggregate
@@ -25,23 +26,37 @@ def serial(date: datetime.date) -> float:
     return float((date - EPOCH).days)
 
 
+@dataclass(frozen=True)
+class Declared:
+    """What values are looked up in: tables, fields of forms, figures that are derived and those written once, by name."""
+
+    tables: Mapping[str, Table]
+    fields: Mapping[str, Field]
+    figures: Mapping[str, Quantity]
+    written: Mapping[str, Field]
+
+
+OF_A_TEST = Declared(TABLES, FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN)
+
+
 @dataclass
 class Scope:
     """The values of one bench test: inputs as typed, and derived ones computed on demand and kept.
 
     Each table is `spare` rows longer than what was typed, as it is in a workbook. `written` holds the columns and
     figures that no formula can hold, by table and column name, or by figure name under "". `placed` holds the
-    expressions of cells that are not declared.
+    expressions of cells that are not declared. What is declared is `known`.
     """
 
     test: BenchTest
     written: Mapping[tuple[str, str], Any] = field(default_factory=dict)
     placed: dict[Column, tuple[tuple[Node, ...], int]] = field(default_factory=dict)
     _kept: dict[Any, Any] = field(default_factory=dict, repr=False)
+    known: Declared = field(default=OF_A_TEST, repr=False)
 
     def used_rows(self, table: str) -> int:
         """Return how many rows of a table hold something: those typed or written, or one for each number in its `per`."""
-        per = TABLES[table].per
+        per = self.known.tables[table].per
         if not per:
             return self.test.rows(table) if table in self.test.tables else self._written_rows(table)
         if ("rows", table) not in self._kept:
@@ -53,13 +68,13 @@ class Scope:
 
     def rows(self, table: str) -> int:
         """Return the length of a table on its sheet, spare rows included; a table is never without a row."""
-        return max(1, self.used_rows(table) + TABLES[table].spare)
+        return max(1, self.used_rows(table) + self.known.tables[table].spare)
 
     def column(self, table: str, name: str) -> Any:
         """Return a column's values, spare rows included."""
         if Column(table, name) in self.placed:
             return self.this_row(Column(table, name))
-        declared = TABLES[table].declared(name)
+        declared = self.known.tables[table].declared(name)
         return self.this_row(Column(table, name, declared.is_text))
 
     def this_row(self, column: Column) -> Any:
@@ -115,12 +130,14 @@ class Scope:
         """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""
         import pandas as pd
 
-        shown = {declared.header: self.column(table, name) for name, declared in TABLES[table].columns.items()}
+        shown = {
+            declared.header: self.column(table, name) for name, declared in self.known.tables[table].columns.items()
+        }
         return pd.DataFrame(shown).head(self.used_rows(table))
 
     def figures(self) -> dict[str, float | str | None]:
         """Return every derived single figure by name; None where it is blank."""
-        values = {name: self.named(name) for name in FIGURE_QUANTITIES}
+        values = {name: self.named(name) for name in self.known.figures}
         return {name: None if value != value else value for name, value in values.items()}
 
     def _placed(self, cells: Column) -> Any:
@@ -133,7 +150,7 @@ class Scope:
     def _column(self, column: Column) -> Any:
         if column in self.placed:
             return self._placed(column)
-        table, rows = TABLES[column.table], self.rows
+        table, rows = self.known.tables[column.table], self.rows
         if column.name in table.quantities:
             expression = table.quantities[column.name].expression
             return self.value(expression, rows(column.table))
@@ -144,14 +161,14 @@ class Scope:
         return _lengthened(self.test.tables[column.table][column.name], rows(column.table), column.text, None)
 
     def _named(self, name: str) -> Any:
-        if name in FIGURE_QUANTITIES:
-            expression = FIGURE_QUANTITIES[name].expression
+        if name in self.known.figures:
+            expression = self.known.figures[name].expression
             value = evaluate(expression, self)
             return _scalar(value, expression.is_text)
-        if name in FIGURES_WRITTEN:
+        if name in self.known.written:
             return self.written.get(("", name), np.nan)
         value = self.test.fields[name]
-        return _plain(value, FIELDS[name].is_text)
+        return _plain(value, self.known.fields[name].is_text)
 
 
 def _scalar(value: Any, text: bool) -> Any:

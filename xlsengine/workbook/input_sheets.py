@@ -151,7 +151,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     for part in SHEETS[name]:
         if isinstance(part, Form):
-            _write_form(sheet, part, test)
+            write_form(sheet, part, test)
         else:
             _write_table(sheet, part, test)
     if name == READINGS.name:
@@ -227,7 +227,8 @@ def _width(name: str, declared: Field | Quantity) -> float:
     return COLUMN_WIDTHS[declared.kind]
 
 
-def _write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
+def write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
+    """Write a form with what `test` holds, a row a field."""
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
     sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import json
+import re
 import secrets
 import shutil
 from collections import OrderedDict
@@ -11,6 +13,7 @@ from functools import cache, reduce
 from html import escape
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote
 
 from starlette.applications import Starlette
@@ -21,7 +24,7 @@ from starlette.routing import Route
 from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
 from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.guard import Guard
-from xlsengine.doors.page.worker import FILLED, PAGE, RESULTS, TALL, WIDE
+from xlsengine.doors.page.worker import FILLED, FOUND, PAGE, RESULTS, SIDE, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
 from xlsengine.outcome import UNREADABLE
 from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
@@ -29,9 +32,12 @@ from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
 MOST_KEPT = 200
 """How many files' results are kept; the oldest goes."""
 MOST_AT_ONCE = 100
-TEMPLATE_NAME, GUIDE_NAME = "motor bench.xlsx", "guide.html"
+TEMPLATE_NAME, GUIDE_NAME, NEED_NAME = "motor bench.xlsx", "guide.html", "need.json"
+LONGEST_NEED = 200
+"""Letters of one field of a need."""
 _STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
 _PUBLISHED = (WIDE, TALL, PAGE)
+_NUMBERS = re.compile(r"\d{1,9}(?: \d{1,9}){1,3}")
 
 
 @dataclass
@@ -46,9 +52,9 @@ class Kept:
 class Page:
     """A session: what is kept of it lies in one folder and goes with it."""
 
-    def __init__(self, folder: Path, key: str, bounds: Bounds) -> None:
-        self._folder, self._key = folder, key
-        self._workers = Workers(bounds)
+    def __init__(self, folder: Path, key: str, bounds: Bounds, library: str | None) -> None:
+        self._folder, self._key, self._library = folder, key, library
+        self._workers = Workers(bounds, library)
         self._kept: OrderedDict[str, Kept] = OrderedDict()
         self._making = asyncio.Lock()
         self._in_hand = 0
@@ -60,13 +66,17 @@ class Page:
             Route("/template", self.template),
             Route("/guide", self.guide),
             Route("/work", self.work, methods=["POST"]),
+            Route("/library", self.library),
+            Route("/compare", self.compare, methods=["POST"]),
+            Route("/find", self.find, methods=["POST"]),
             Route("/files/{id}/{what}", self.file),
             Route("/{name}", self.static),
         ]
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE))}
+        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE)),
+                "{hidden}": "" if self._library else "hidden"}  # fmt: skip
         return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
 
     async def static(self, request: Request) -> Response:
@@ -94,13 +104,12 @@ class Page:
         try:
             if not await _received(request, kept.folder / name):
                 return self._gone(kept, _refused(name, f"The file is larger than {LARGEST_FILE // MEBIBYTE} MiB.", 413))
-            reply = await self._workers.do("work", kept.folder, name)
         except ClientDisconnect:
             return self._gone(kept)
-        (kept.folder / name).unlink(missing_ok=True)
-        kept.files = reply.get("files", {})
-        self._forget_the_oldest()
-        return JSONResponse({"name": name, **reply, "id": kept.folder.name})
+        try:
+            return await self._answered("work", kept, name)
+        finally:
+            (kept.folder / name).unlink(missing_ok=True)
 
     async def template(self, request: Request) -> Response:
         """Answer with the empty input workbook."""
@@ -121,10 +130,49 @@ class Page:
             reply = await self._workers.do(task, self._folder, name)
             return None if reply["files"] else PlainTextResponse(reply["error"], 500)
 
+    async def library(self, request: Request) -> Response:
+        """Answer with the list of the library's tests."""
+        if self._library is None:
+            return PlainTextResponse("No library is named.", 404)
+        place = self._new()
+        try:
+            return JSONResponse(await self._workers.do("list", place.folder, "-"))
+        finally:
+            self._gone(place)
+
+    async def compare(self, request: Request) -> Response:
+        """Put two to four tests of the library side by side, by their numbers; answers with who is ahead."""
+        numbers = request.headers.get("x-numbers", "")
+        if self._library is None or not _NUMBERS.fullmatch(numbers):
+            return PlainTextResponse("Choose two to four tests of the library.", 400)
+        return await self._answered("compare", self._new(), numbers)
+
+    async def find(self, request: Request) -> Response:
+        """Find what of the library fits a craft; answers with the first pairs."""
+        try:
+            need = {str(name): str(text)[:LONGEST_NEED] for name, text in dict(await _short_json(request)).items()}
+        except (ValueError, TypeError):
+            return PlainTextResponse("This is no need.", 400)
+        if self._library is None:
+            return PlainTextResponse("No library is named.", 404)
+        kept = self._new()
+        (kept.folder / NEED_NAME).write_text(json.dumps(need), encoding="utf-8")
+        return await self._answered("find", kept, NEED_NAME)
+
+    async def _answered(self, task: str, kept: Kept, name: str) -> Response:
+        """Have a task done and answer with its reply; what came of it is kept where there is anything."""
+        reply = await self._workers.do(task, kept.folder, name)
+        kept.files = reply.get("files", {})
+        if kept.files:
+            self._forget_the_oldest()
+        else:
+            self._gone(kept)
+        return JSONResponse({"name": name, **reply, "id": kept.folder.name})
+
     async def file(self, request: Request) -> Response:
         """Answer with a file that came of another; what is published of results is made when it is first asked for."""
         kept, what = self._kept.get(request.path_params["id"]), request.path_params["what"]
-        if kept is None or what not in (RESULTS, FILLED, *_PUBLISHED):
+        if kept is None or what not in (RESULTS, FILLED, SIDE, FOUND, *_PUBLISHED):
             return PlainTextResponse("There is no such file in this session.", 404)
         if what in _PUBLISHED and RESULTS in kept.files:
             async with kept.publishing:
@@ -152,9 +200,9 @@ class Page:
             self._gone(next(iter(self._kept.values())))
 
 
-def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None) -> Guard:
-    """Return the page as an ASGI application that keeps its files in `folder`."""
-    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds()).routes()), key, port)
+def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None, library: str | None = None) -> Guard:
+    """Return the page as an ASGI application that keeps its files in `folder` and compares with a library if one is named."""
+    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds(), library).routes()), key, port)
 
 
 async def _received(request: Request, path: Path) -> bool:
@@ -169,6 +217,16 @@ async def _received(request: Request, path: Path) -> bool:
             if size <= LARGEST_FILE:
                 stream.write(chunk)
     return size <= LARGEST_FILE
+
+
+async def _short_json(request: Request) -> Any:
+    """Return what a small body holds; raises ValueError for others."""
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > 100 * LONGEST_NEED:
+            raise ValueError("too long")
+    return json.loads(body)
 
 
 def _refused(name: str, why: str, status: int) -> Response:

@@ -17,23 +17,32 @@ function handOver(files) {
 }
 
 async function handOverOne(file) {
-  for (const other of [...outcomes.children]) if (other.dataset.name === file.name) other.remove();
-  const article = make("article", { "data-name": file.name, "aria-busy": "true" },
-    make("h2", { tabindex: "-1" }, file.name), make("p", { class: "from" }, "is read, checked and computed …"), make("progress", { "aria-label": `Working on ${file.name}` }));
-  outcomes.prepend(article);
-  say(`${file.name} is being read.`);
-  const reply = await asked(file);
+  const article = waiting(file.name);
+  const reply = await asked("/work", { method: "POST", headers: { "X-Key": key, "X-Name": encodeURIComponent(file.name) }, body: file });
   articles += 1;
-  show(article, reply, file.name);
+  settled(article, reply.error ? refused(reply, file.name) : reply.faults.length ? faulty(reply, file.name) : done(reply, file.name), inShort(reply, file.name));
+}
+
+function waiting(name) {
+  for (const other of [...outcomes.children]) if (other.dataset.name === name) other.remove();
+  const article = make("article", { "data-name": name, "aria-busy": "true" },
+    make("h2", { tabindex: "-1" }, name), make("p", { class: "from" }, "is read, checked and computed …"), make("progress", { "aria-label": `Working on ${name}` }));
+  outcomes.prepend(article);
+  say(`${name} is being worked on.`);
+  return article;
+}
+
+function settled(article, parts, text) {
+  article.replaceChildren(...parts.flat().filter(Boolean));
   article.removeAttribute("aria-busy");
   const others = document.querySelectorAll("[aria-busy]").length;
-  say(inShort(reply, file.name) + (others ? ` ${others} more at work.` : ""));
+  say(text + (others ? ` ${others} more at work.` : ""));
   if (!others) article.querySelector("h2").focus();
 }
 
-async function asked(file) {
+async function asked(address, request) {
   try {
-    const answer = await fetch("/work", { method: "POST", headers: { "X-Key": key, "X-Name": encodeURIComponent(file.name) }, body: file });
+    const answer = await fetch(address, request);
     return answer.headers.get("content-type").startsWith("application/json") ? await answer.json() : { error: await answer.text() };
   } catch {
     return { error: "No answer came. Is it a folder, or was it moved? Then choose the workbook itself. Else the program behind this page has ended: start it again (xlsengine page)." };
@@ -53,13 +62,34 @@ function counts(answers) {
   return found.length ? `flags: ${found.join(", ")}` : "no flags";
 }
 
-function show(article, reply, name) {
-  article.replaceChildren();
-  const parts = reply.error ? refused(reply, name) : reply.faults.length ? faulty(reply, name) : done(reply, name);
-  article.append(...parts.flat().filter(Boolean));
+function heading(text, from) { return [make("h2", { tabindex: "-1" }, text), from && make("p", { class: "from" }, from)]; }
+
+function sideBySide(reply) {
+  return [
+    heading(reply.motors.join(" · "), "Side by side, brought to the voltage and air of the first: who is ahead only where the difference is more than noise."),
+    takes(reply),
+    reply.verdicts.length ? list("Who is ahead", reply.verdicts, true) : make("p", { class: "lead" }, "No difference between them is more than noise."),
+    reply.notes.map((text) => make("p", { class: "lead note" }, text)),
+  ];
 }
 
-function heading(text, from) { return [make("h2", { tabindex: "-1" }, text), from && make("p", { class: "from" }, from)]; }
+function foundPairs(reply) {
+  const { fitting, near, searched, tests } = reply.counts, heads = ["Verdict", "Motor", "Propeller", "Thrust to weight", "Hover (estimate)", "Hover current", "Hover throttle", "First reason"];
+  const rows = reply.pairs.map(([verdict, ...rest]) => [make("span", { class: "mark" }, verdict), ...rest]);
+  return [
+    heading(`${fitting === 1 ? "1 pair fits" : `${fitting} pairs fit`} the craft`, `${near} borderline, of ${searched} pairs of ${tests} tests. ${fitting ? "" : "Nearest are:"}`),
+    takes(reply),
+    make("p", { class: "first" }, document.querySelector("footer").dataset.first),
+    make("p", { class: "lead" }, reply.estimates),
+    make("h3", {}, reply.counts.searched > reply.pairs.length ? `The first ${reply.pairs.length}` : "All of them"),
+    table("pairs", heads, rows, reply.pairs.map(([verdict]) => verdict)),
+  ];
+}
+
+function unclear(reply) {
+  return [heading(`The craft: ${reply.fault_count}`, "Nothing was searched yet."),
+    table("faults", ["Field", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [fault.label, fault.found, fault.wanted, fault.mend]))];
+}
 
 function refused(reply, name) { return [heading(name), make("p", { class: "stop" }, reply.error)]; }
 
@@ -100,7 +130,7 @@ function done(reply, name) {
 function capital(text) { return text.charAt(0).toUpperCase() + text.slice(1); }
 
 function takes(reply) {
-  const words = { results: "Results workbook", filled: "Workbook with your readings", wide: "Picture, wide", tall: "Picture, tall", page: "Page to publish" };
+  const words = { results: "Results workbook", filled: "Workbook with your readings", wide: "Picture, wide", tall: "Picture, tall", page: "Page to publish", side: "Workbook, side by side", found: "Workbook, all pairs" };
   const offered = Object.keys(reply.files);
   if (offered.includes("results")) offered.push("wide", "tall", "page");
   const links = offered.map((what, place) => {
@@ -165,3 +195,50 @@ document.addEventListener("drop", (event) => {
   document.body.classList.remove("over");
   handOver([...event.dataTransfer.files]);
 });
+
+const shelf = document.querySelector("#library"), form = document.querySelector("#compare"), told = document.querySelector("#library-said"), need = document.querySelector("#find");
+const HEADS = ["Number and id", "Model", "Stator", "Kv (label)", "Date", "Highest thrust"];
+
+async function listLibrary() {
+  const reply = await asked("/library", { headers: { "X-Key": key } });
+  if (reply.error) { told.textContent = reply.error; return; }
+  told.textContent = `${reply.tests.length === 1 ? "1 test" : `${reply.tests.length} tests`} in ${reply.library}. Results are compared with the motors of their class, on the sheet Comparison.`;
+  if (!reply.tests.length) return;
+  form.querySelector("thead").append(make("tr", {}, HEADS.map((text) => make("th", { scope: "col" }, text))));
+  form.querySelector("tbody").append(...reply.tests.map(([number, id, ...rest]) => make("tr", {},
+    make("td", {}, make("label", {}, make("input", { type: "checkbox", value: number }), `${number}  ${id}`)), rest.map((text, place) => make("td", { "data-label": HEADS[place + 1] }, text)))));
+  form.hidden = false;
+  need.querySelector(".fields").append(...reply.need.map(asks));
+  need.hidden = false;
+}
+
+function asks(field) {
+  const held = field.choices.length
+    ? make("select", { id: `need-${field.name}`, name: field.name }, make("option", { value: "" }, ""), field.choices.map((text) => make("option", {}, text)))
+    : make("input", { id: `need-${field.name}`, name: field.name, value: field.default, autocomplete: "off", "aria-required": String(field.required) });
+  held.setAttribute("aria-describedby", `means-${field.name}`);
+  return make("div", {}, make("label", { for: `need-${field.name}` }, field.label + (field.required ? " *" : "")), held, make("small", { id: `means-${field.name}` }, field.meaning));
+}
+
+function chosen() { return [...form.querySelectorAll("input:checked")]; }
+
+form.addEventListener("change", () => { const count = chosen().length; form.querySelector("button").disabled = count < 2 || count > 4; });
+document.querySelector("#filter").addEventListener("input", (event) => {
+  const wanted = event.target.value.trim().toLowerCase();
+  for (const row of form.querySelectorAll("tbody tr")) row.hidden = !row.textContent.toLowerCase().includes(wanted);
+});
+form.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  if (form.querySelector("button").disabled) return;
+  const numbers = chosen().map((box) => box.value).join(" "), article = waiting("Side by side");
+  const reply = await asked("/compare", { method: "POST", headers: { "X-Key": key, "X-Numbers": numbers } });
+  settled(article, reply.error ? refused(reply, "Side by side") : sideBySide(reply), reply.error || "The comparison is ready.");
+});
+need.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const article = waiting("The craft"), body = JSON.stringify(Object.fromEntries(new FormData(need)));
+  const reply = await asked("/find", { method: "POST", headers: { "X-Key": key }, body });
+  const parts = reply.error ? refused(reply, "The craft") : reply.faults.length ? unclear(reply) : foundPairs(reply);
+  settled(article, parts, reply.error || reply.fault_count || `${reply.counts.fitting} pairs fit the craft.`);
+});
+if (!shelf.hidden) listLibrary();

@@ -27,7 +27,9 @@ class PortTaken(XlsEngineError):
     """The port that was asked for cannot be had."""
 
 
-def serve(port: int = 0, open_browser: bool = True, tell: Callable[[str], None] = print) -> None:
+def serve(
+    port: int = 0, open_browser: bool = True, tell: Callable[[str], None] = print, library: str | None = None
+) -> None:
     """Serve the page until interrupted, on a free port where it is 0. Raises `PortTaken`."""
     with (
         _listening(port) as listening,
@@ -42,7 +44,7 @@ def serve(port: int = 0, open_browser: bool = True, tell: Callable[[str], None] 
             webbrowser.open(address)
         signal.signal(signal.SIGTERM, _interrupt)
         config = uvicorn.Config(
-            make_app(Path(held), key, port), log_level="warning", access_log=False, server_header=False
+            make_app(Path(held), key, port, library=library), log_level="warning", access_log=False, server_header=False
         )
         with suppress(KeyboardInterrupt):
             uvicorn.Server(config).run(sockets=[listening])

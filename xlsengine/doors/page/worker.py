@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
@@ -18,19 +18,21 @@ from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 
 REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
 RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
+SIDE, FOUND = "side", "found"
 """The files that can be taken from the page."""
 
 
 def work_on(folder: Path, name: str) -> dict[str, Any]:
     """Take a plain table in, check a workbook and write its results; returns what the page shows of it."""
-    from xlsengine.jobs import hand_over, make_results
+    from xlsengine.jobs import hand_over, make_results, named_library
 
-    outcome = hand_over(folder / name)
+    library = named_library()
+    outcome = hand_over(folder / name, library=library)
     reply: dict[str, Any] = {"name": name, "taken": None, "files": {}}
     if outcome.exit_code == DONE and outcome.readings is not None:
         filled = Path(str(outcome.output))
         reply |= {"taken": {"readings": outcome.readings, "told": outcome.told}, "files": {FILLED: filled.name}}
-        outcome = make_results(filled)
+        outcome = make_results(filled, library=library)
     return {**reply, **_shown(outcome, folder), "files": {**reply["files"], **_written(outcome)}}
 
 
@@ -92,7 +94,22 @@ def whole_guide(folder: Path, name: str) -> dict[str, Any]:
     return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
 
 
-TASKS = {"work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide}
+def with_library(task: str) -> Callable[[Path, str], dict[str, Any]]:
+    """Return a task of `shelf`, which is loaded when it is done."""
+
+    def done(folder: Path, name: str) -> dict[str, Any]:
+        from xlsengine.doors.page import shelf
+
+        return dict(getattr(shelf, task)(folder, name))
+
+    return done
+
+
+TASKS = {
+    "work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide,
+    "list": with_library("list_library"), "compare": with_library("put_side_by_side"),
+    "find": with_library("find_for_a_craft"),
+}  # fmt: skip
 
 
 def main(arguments: Sequence[str]) -> None:

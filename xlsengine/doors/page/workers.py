@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import os
+import signal
 import sys
 from contextlib import suppress
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from xlsengine.doors.page.worker import REPLY
+from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
 
 _MODULE = "xlsengine.doors.page.worker"
@@ -30,8 +32,10 @@ class Bounds:
 class Workers:
     """The queue: who comes while all are at work waits."""
 
-    def __init__(self, bounds: Bounds) -> None:
+    def __init__(self, bounds: Bounds, library: str | None = None) -> None:
+        """Take the bounds, and the library to compare with, which no list of processes shows: it may hold a password."""
         self._bounds = bounds
+        self._environment = {**os.environ, **_ONE_THREAD, **({VARIABLE: library} if library else {})}
         self._free = asyncio.Semaphore(bounds.at_once)
 
     async def do(self, task: str, folder: Path, name: str) -> dict[str, Any]:
@@ -44,7 +48,7 @@ class Workers:
         command = (sys.executable, "-P", "-X", "utf8", "-m", _MODULE, task, str(folder), name,
                    str(self._bounds.memory), str(self._bounds.seconds))  # fmt: skip
         process = await asyncio.create_subprocess_exec(
-            *command, env={**os.environ, **_ONE_THREAD}, stdin=asyncio.subprocess.DEVNULL,
+            *command, env=self._environment, stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.DEVNULL,
         )  # fmt: skip
         in_time = True
@@ -63,10 +67,19 @@ def _reply(folder: Path, code: int, in_time: bool, seconds: int) -> dict[str, An
     with suppress(OSError, ValueError):
         if code == 0 and in_time:
             return dict(json.loads((folder / REPLY).read_text(encoding="utf-8")))
-    why = "it took too much memory or was ended from outside" if in_time else f"it took more than {seconds} seconds"
+    why = _why(code, in_time, seconds)
     return {
         "exit_code": UNREADABLE,
         "error": f"The work on this file was stopped before it was done: {why}. Nothing of it was kept. This page goes on; "
         "try a smaller file, or hand the file to xlsengine without the page.",
         "files": {},
     }  # fmt: skip
+
+
+def _why(code: int, in_time: bool, seconds: int) -> str:
+    """Say why a process left no reply, by what it ended with: below 0 a signal, above 0 its own failure."""
+    if not in_time or code == -getattr(signal, "SIGXCPU", 0):
+        return f"it took more than {seconds} seconds"
+    if code < 0:
+        return "it was ended from outside, as a system that is short of memory does"
+    return "it took too much memory, or this program failed on it"

@@ -27,6 +27,8 @@ OTHER_ATTACHMENTS = {
 }  # fmt: skip
 # What Excel puts at the start of a threaded comment for programs that know only notes (from memory).
 _THREADED = re.compile(r"\s*\[Threaded comment\].*?\n(?:Comment|Kommentar|Commentaire)\s?:", re.DOTALL)
+BUTTON_MARK = "xlsengine ▸"
+"""What begins a mark that the button in LibreOffice puts into a note; it and what follows is nobody's note."""
 _MOST_PIECES, _PIECE = 1000, 4096  # of a picture, and more by its size: no program writes smaller ones throughout
 LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 _ADDRESS = re.compile(r"([A-Z]{1,3})([1-9]\d*)")
@@ -50,15 +52,16 @@ def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
         for comment in (e for e in root.iter() if e.tag.endswith("}comment")):
             row, column = _row_and_column(comment.attrib["ref"])
             author = int(comment.get("authorId", "0"))
-            text = "".join(string_of(e) for e in comment if e.tag.endswith("}text"))
-            if text.strip() and row <= LAST_ROW and column <= LAST_COLUMN:
+            text = _own_text("".join(string_of(e) for e in comment if e.tag.endswith("}text")))
+            if text and row <= LAST_ROW and column <= LAST_COLUMN:
                 name = authors[author] if 0 <= author < len(authors) else ""
-                yield FoundNote(row, column, _without_preface(text), name.strip())
+                yield FoundNote(row, column, text, name.strip())
 
 
-def _without_preface(text: str) -> str:
-    preface = _THREADED.match(text)
-    return plain_lines(text[preface.end() :] if preface else text).strip()
+def _own_text(text: str) -> str:
+    """Return what a person wrote: without the preface of a threaded comment, and without a mark of the button's."""
+    own, preface = text.partition(BUTTON_MARK)[0], _THREADED.match(text)
+    return plain_lines(own[preface.end() :] if preface else own).strip()
 
 
 def _row_and_column(address: str) -> tuple[int, int]:

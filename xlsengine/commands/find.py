@@ -1,0 +1,241 @@
+"""``xlsengine find``: the motor and propeller out of earlier tests that a craft needs, ranked in a workbook."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from xlsengine.commands.printing import FILE, complain, say, say_all, say_json
+from xlsengine.errors import Fault, LibraryError, OutputRefused, WorkbookFaulty, fault_lines
+from xlsengine.outcome import FAULTY, counted
+
+if TYPE_CHECKING:
+    from xlsengine.bench.bench_test import Value
+    from xlsengine.library.finding import Finding
+
+OPTIONS = {
+    "all_up_mass": ("--all-up-mass", "Of the whole craft, in g."),
+    "motor_count": ("--motors", "Number of motors."),
+    "wanted_ratio": ("--thrust-to-weight", "Static thrust over weight, at least."),
+    "pack_cells": ("--cells", "Cells of the pack in series."),
+    "largest_propeller": ("--largest-propeller", "Diameter in inches."),
+    "esc_flight_limit": ("--esc-in-flight", "Largest ESC for short bursts in flight, in A."),
+    "esc_bench_limit": ("--esc-on-bench", "Largest ESC for full throttle held, in A."),
+    "largest_motor_mass": ("--largest-motor-mass", "With trimmed leads, in g."),
+    "way_of_flying": ("--flown-for", "“bursts”, “held” or “hover”."),
+    "pack_capacity": ("--capacity", "Of the pack, in mAh; else as on the form."),
+    "usable_capacity": ("--usable", "Usable share of it, in %; else as on the form."),
+}  # fmt: skip
+"""An option for each field of the form Need."""
+SHORT_WORDS = {
+    "bursts": "forward flight with short full throttle", "held": "full throttle held", "hover": "hover / 3D / ducted"
+}  # fmt: skip
+_SHOWN = 5
+
+
+def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of a need."""
+    for name, (option, said) in reversed(OPTIONS.items()):
+        command = click.option(option, name, help=said)(command)
+    return command
+
+
+@click.command()
+@click.argument("need", type=FILE, required=False)
+@click.option("--new", type=FILE, help="Write the form of a need to be filled, and nothing else.")
+@click.option("--library", help="Library to search; else as XLSENGINE_LIBRARY or your configuration file says.")
+@click.option("-o", "--output", type=FILE, help="File to write; else '<need> found.xlsx', or 'found.xlsx'.")
+@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+@_needs
+def find(
+    need: Path | None, new: Path | None, library: str | None, output: Path | None, overwrite: bool, as_json: bool,
+    **typed: str | None,
+) -> None:  # fmt: skip
+    """Find the motor and propeller for a craft among earlier tests, and write them ranked.
+
+    NEED is a workbook that --new wrote and you filled, or one that this command wrote; the options below overrule it.
+    """
+    try:
+        if new is not None:
+            _write_form(new, overwrite, typed)
+            return
+        fields, told = _fields(need, typed)
+    except WorkbookFaulty as error:
+        complain(*fault_lines(error.faults), f"{counted(error.faults, 'fault')}; nothing was written")
+        sys.exit(FAULTY)
+    from xlsengine.library.finding import find as found_in
+    from xlsengine.library.store import Library
+    from xlsengine.library.where import wanted_place
+    from xlsengine.workbook.need_workbook import write_found
+
+    held = Library(wanted_place(library))
+    target = output or (Path("found.xlsx") if need is None else _beside(need))
+    _refuse_need(target, need)
+    finding = found_in(fields, held)
+    if not finding.pairs:
+        raise LibraryError(_empty(finding, held.shown))
+    write_found(target, finding.scope, finding.unlisted, overwrite)
+    if as_json:
+        say_json(_report(finding, target, told))
+    else:
+        say_all([*(f"  told: {line}" for line in told), *lines(finding)])
+        say(f"wrote {target}")
+
+
+def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str | None]) -> None:
+    from xlsengine.bench.bench_test import BenchTest
+    from xlsengine.study.need_pairs import need_values
+    from xlsengine.workbook.need_workbook import write_need
+
+    values, faults = _typed(typed)
+    if faults:
+        raise WorkbookFaulty(faults)
+    say(f"wrote {write_need(path, BenchTest(need_values(values), {}), overwrite)}; fill in its cream cells, then run: "
+        "xlsengine find FILE")  # fmt: skip
+
+
+# --- what is needed ----------------------------------------------------------------------------------------------
+
+
+def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[str, Value], tuple[str, ...]]:
+    """Return the fields of a need from its workbook and the options, and what is to be told.
+
+    Raises `WorkbookFaulty` for all that is wrong in either, `WorkbookUnreadable` as `read_need` does.
+    """
+    from xlsengine.bench.need import NEED
+    from xlsengine.study.need_pairs import need_values
+    from xlsengine.workbook.reading.need_reader import read_need
+
+    given, faults = _typed(typed)
+    if need is not None:
+        reading = read_need(need)
+        labels = {NEED.fields[name].label for name, text in typed.items() if text is not None}
+        faults += [fault for fault in reading.faults if fault.label not in labels]
+        fields = {**reading.fields, **given}
+    else:
+        fields = need_values(given)
+        faults += [_missing(name) for name, asked in NEED.fields.items() if asked.required and fields[name] is None]
+    if faults:
+        raise WorkbookFaulty(faults)
+    return fields, () if need is None else reading.told
+
+
+def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Fault]]:
+    """Return the values of the options that were given, taken as cells are, and what is wrong with others."""
+    from xlsengine.bench.need import NEED
+    from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
+
+    values: dict[str, Value] = {}
+    faults = []
+    for name, text in typed.items():
+        if text is None:
+            continue
+        declared = NEED.fields[name]
+        taken = typed_value(declared, SHORT_WORDS.get(text, text))
+        if isinstance(taken, Refusal):
+            where = OPTIONS[name][0]
+            faults.append(
+                Fault(taken.reason, where, declared.label, taken.found, taken.wanted or declared.wanted, taken.mend)
+            )
+        else:
+            values[name] = taken.value if isinstance(taken, ReadAs) else taken
+    return values, faults
+
+
+def _missing(name: str) -> Fault:
+    from xlsengine.bench.need import NEED
+    from xlsengine.errors import Reason
+
+    declared, option = NEED.fields[name], OPTIONS[name][0]
+    mend = f"add {option}, or fill in a form (xlsengine find --new FILE)"
+    return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, mend)
+
+
+def _beside(need: Path) -> Path:
+    return need if need.stem.endswith(" found") or not need.name else need.with_name(f"{need.stem} found.xlsx")
+
+
+def _refuse_need(target: Path, need: Path | None) -> None:
+    """Raise `OutputRefused` where the need itself would be written over."""
+    from xlsengine.workbook.output import refuse_input
+
+    if need is not None:
+        refuse_input(target, need)
+    if target.suffix.lower() not in (".xlsx", ""):
+        raise OutputRefused(f"{target}: the output is a workbook; name a file that ends in .xlsx")
+
+
+# --- what was found ----------------------------------------------------------------------------------------------
+
+
+def _empty(finding: Finding, library: str) -> str:
+    if not finding.tests:
+        return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
+    return (
+        f"{library} holds {finding.tests} tests and no reading at full throttle that counts, so that no pair can be judged; "
+        "xlsengine check says what stands against their readings"
+    )
+
+
+def lines(finding: Finding) -> list[str]:
+    """Return what was found as lines: how many fit, the first few, and which limits reject the others."""
+    said = [
+        f"searched {finding.pairs} pairs of {finding.tests} tests: {finding.fitting} fit, {finding.near} borderline"
+    ]
+    if finding.unjudged:
+        said.append(f"  {finding.unjudged} more have no full-throttle reading that counts, and were not judged")
+    if not finding.fitting:
+        said.append("nothing fits; nearest are:")
+    said += [f"  {line}" for line in _first(finding)]
+    return [*said, *_rejecting(finding)]
+
+
+def _rejecting(finding: Finding) -> list[str]:
+    """Return which limits reject how many pairs, the one that rejects most first; nothing where none does."""
+    from xlsengine.bench.pair_answers import LIMITS
+
+    counts = [(count, limit.title) for count, limit in zip(finding.rejected, LIMITS, strict=True) if count]
+    ordered = sorted(counts, key=lambda each: -each[0])
+    named = ", ".join(f"{title} {count}" for count, title in ordered)
+    return [f"  others are rejected, each by the first limit that it does not hold: {named}"] if named else []
+
+
+def _first(finding: Finding) -> list[str]:
+    names = ("rank", "motor", "prop", "cells", "verdict", "ratio", "minutes", "minutes_doubt", "first_reason")
+    columns = [finding.scope.column("Pairs", name).tolist() for name in names]
+    return [_line(*row) for row in list(zip(*columns, strict=True))[:_SHOWN]]
+
+
+def _line(
+    rank: float,
+    motor: str,
+    prop: str,
+    cells: float,
+    verdict: str,
+    ratio: float,
+    minutes: float,
+    doubt: float,
+    reason: str,
+) -> str:
+    hover = f", {minutes:.1f} ± {doubt:.1f} min in hover" if minutes == minutes else ""
+    why = f" ({reason})" if reason else ""
+    return f"{rank:.0f}. {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.1f}:1{hover}"
+
+
+def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
+    from xlsengine.bench.pair_answers import LIMITS
+
+    names = ("rank", "verdict", "first_reason", "motor", "test", "prop", "cells", "ratio", "minutes", "minutes_doubt")
+    columns = {name: finding.scope.column("Pairs", name).tolist() for name in names}
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+    plain = [{name: None if value != value else value for name, value in row.items()} for row in rows]
+    rejected = {limit.title: count for limit, count in zip(LIMITS, finding.rejected, strict=True)}
+    return {
+        "found": str(target), "tests": finding.tests, "pairs_searched": finding.pairs, "not_judged": finding.unjudged,
+        "rejected_first_by": rejected, "pairs": plain, "told": list(told), "exit_code": 0,
+    }  # fmt: skip

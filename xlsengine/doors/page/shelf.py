@@ -1,0 +1,127 @@
+"""What the page does with a library: its list, some tests side by side, and what of it fits a craft."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from xlsengine.bench import pair_answers as a
+from xlsengine.bench import pairs as p
+from xlsengine.bench.bench_test import Value
+from xlsengine.bench.need import NEED
+from xlsengine.doors.page.worker import FOUND, SIDE
+from xlsengine.errors import Fault, LibraryError, Reason
+from xlsengine.expression import Column
+from xlsengine.library.finding import Finding, find
+from xlsengine.library.listing import test_cells
+from xlsengine.library.side_by_side import side_by_side
+from xlsengine.library.store import Library
+from xlsengine.library.where import wanted_place
+from xlsengine.operations import fixed_text
+from xlsengine.outcome import FAULTY, counted
+from xlsengine.study.assessment import assess
+from xlsengine.study.need_pairs import need_values
+from xlsengine.workbook.need_workbook import ESTIMATES, write_found
+from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
+from xlsengine.workbook.side_by_side import write_side_by_side
+
+SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"
+MOST_SHOWN = 20
+_FIGURES: tuple[tuple[Column, Column | None, int, str], ...] = (
+    (a.ratio, a.ratio_doubt, 2, " : 1"), (a.minutes, a.minutes_doubt, 1, " min"),
+    (a.hover_current, a.hover_current_doubt, 1, " A"), (a.hover_throttle, None, 0, " %"),
+)  # fmt: skip
+"""What is shown of a pair: its figure, the ± of that, decimals and unit."""
+
+
+def list_library(folder: Path, name: str) -> dict[str, Any]:
+    """Return what a list shows of each test of the library, and the fields of a need."""
+    with Library(wanted_place()) as shelf:
+        tests = list(test_cells(shelf.tests()))
+    need = [
+        {"name": name, "label": field.header, "meaning": field.meaning, "choices": field.choices,
+         "required": field.required, "default": None if field.default is None else f"{field.default:g}"}
+        for name, field in NEED.fields.items()
+    ]  # fmt: skip
+    return {"library": shelf.shown, "tests": tests, "need": need, "files": {}}
+
+
+def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
+    """Write some tests of the library side by side; `name` holds their numbers. Returns who is ahead, in lines."""
+    with Library(wanted_place()) as shelf:
+        sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
+    written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
+    lines = [
+        f"{part.title}: {line.label}: {line.verdict}" for part in sides.parts for line in part.lines if line.verdict
+    ]
+    return {"motors": list(sides.motors), "verdicts": lines, "notes": list(sides.notes), "files": {SIDE: written.name}}
+
+
+def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
+    """Write what of the library fits a craft, whose needs a file holds as texts by field; returns the first pairs.
+
+    Raises `LibraryError` where no pair can be judged.
+    """
+    given, faults = _typed(json.loads((folder / name).read_text(encoding="utf-8")))
+    if faults:
+        said = [fault.as_dict() for fault in faults]
+        return {"exit_code": FAULTY, "faults": said, "fault_count": counted(faults, "fault"), "files": {}}
+    with Library(wanted_place()) as shelf:
+        finding = find(given, shelf)
+    if not finding.pairs:
+        raise LibraryError(
+            f"{shelf.shown} holds no reading at full throttle that counts, so that no pair can be judged"
+        )
+    written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
+    return {**_found(finding), "faults": [], "files": {FOUND: written.name}}
+
+
+def _typed(texts: Mapping[str, str]) -> tuple[dict[str, Value], list[Fault]]:
+    """Return the fields of a need from texts, which are taken as those of cells are, and what is wrong with others."""
+    values: dict[str, Value] = {}
+    faults = []
+    for name, field in NEED.fields.items():
+        text = texts.get(name, "").strip()
+        if not text:
+            if field.required:
+                faults.append(Fault(Reason.REQUIRED_BLANK, "", field.label, "nothing", field.wanted, "fill it in"))
+            continue
+        taken = typed_value(field, text)
+        if isinstance(taken, Refusal):
+            faults.append(Fault(taken.reason, "", field.label, taken.found, taken.wanted or field.wanted, taken.mend))
+        else:
+            values[name] = taken.value if isinstance(taken, ReadAs) else taken
+    return need_values(values), faults
+
+
+def _found(finding: Finding) -> dict[str, Any]:
+    texts = [_column(finding, column) for column in (a.verdict, p.motor, p.prop, p.cells, a.first_reason)]
+    rows = [
+        [verdict, motor, f"{prop} on {cells:.0f}S", *shown, reason]
+        for (verdict, motor, prop, cells, reason), *shown in zip(
+            zip(*texts, strict=True), *(_shown(finding, *figure) for figure in _FIGURES), strict=True
+        )
+    ]
+    counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
+    return {"counts": counts, "pairs": rows, "estimates": ESTIMATES}
+
+
+def _column(finding: Finding, column: Column) -> list[Any]:
+    return list(finding.scope.column(column.table, column.name).tolist()[:MOST_SHOWN])
+
+
+def _shown(finding: Finding, column: Column, doubt: Column | None, decimals: int, unit: str) -> list[str]:
+    """Return a figure of each pair with its ±, where it has one."""
+    values = _column(finding, column)
+    doubts = [math.nan] * len(values) if doubt is None else _column(finding, doubt)
+    return [_figure(*both, decimals, unit) for both in zip(values, doubts, strict=True)]
+
+
+def _figure(value: float, doubt: float, decimals: int, unit: str) -> str:
+    if value != value:
+        return "–"
+    sure = f" ± {fixed_text(doubt, decimals)}" if doubt == doubt else ""
+    return f"{fixed_text(value, decimals)}{sure}{unit}"

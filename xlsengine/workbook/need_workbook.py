@@ -1,0 +1,289 @@
+"""The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, Protocol
+
+from xlsengine.bench import need_answers as n
+from xlsengine.bench import pair_answers as a
+from xlsengine.bench import pairs as p
+from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.declare import Field, Form, Quantity
+from xlsengine.bench.need import FACTORS, NEED
+from xlsengine.cautions import DEFERENCE
+from xlsengine.expression import Column, Named
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Book, Sheet, decimals_of, strict
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
+from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form
+from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
+from xlsengine.workbook.output import whole_file
+
+NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
+HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
+ESTIMATES = (
+    "Hover and flight figures are estimates from static readings of one sample each; a pair that fits is a candidate to "
+    "test, not a promise. " + DEFERENCE
+)
+SHOWN: tuple[tuple[Column, float], ...] = (
+    (a.rank, 6), (a.verdict, 11), (a.first_reason, 34), (p.motor, 26), (p.prop, 15), (p.cells, 6), (a.ratio, 8),
+    (a.ratio_doubt, 7), (a.ratio_spare, 8), (a.minutes, 8.5), (a.minutes_doubt, 8.5), (a.hover_current, 8.5),
+    (a.hover_current_doubt, 8), (a.hover_throttle, 8.5), (a.hover_basis, 9), (a.flight_low, 8), (a.flight_high, 8),
+    (a.flight_spare, 9), (a.bench_spare, 9), (p.motor_mass, 8), (a.mass_spare, 8),
+    (p.test, 14),
+)  # fmt: skip
+"""What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
+_KEPT_WIDTH, _NAMING = 9.0, 5
+_MOST_WHY = 2000
+
+
+class Rejected(Protocol):
+    """A pair of the library that is not listed, and the first reason."""
+
+    @property
+    def motor(self) -> str:
+        """Return its motor."""
+
+    @property
+    def prop(self) -> str:
+        """Return its propeller."""
+
+    @property
+    def cells(self) -> float:
+        """Return its cell count."""
+
+    @property
+    def reason(self) -> str:
+        """Return the first reason."""
+
+
+def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Path:
+    """Write the form of a need to be filled; returns its path. Raises `OutputRefused` as `write_input_workbook`."""
+    layout = Layout()
+    _place_forms(layout)
+    with whole_file(Path(path), overwrite) as unfinished, strict():
+        book = Book(unfinished, layout)
+        _write_need_form(book, need)
+        sheet = book.sheet(NEED_SHEET)
+        sheet.text(1, 0, HOW_TO, book.formats.subtitle)
+        _write_factors(book, need)
+        book.define_names()
+        book.properties("Need", {})
+        book.close()
+    return Path(path)
+
+
+def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
+    """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
+    layout = Layout()
+    _place_forms(layout)
+    _place_pairs(layout, scope)
+    _place_figures(layout)
+    with whole_file(Path(path), overwrite) as unfinished, strict():
+        book = Book(unfinished, layout, scope)
+        for name in (NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET):
+            book.sheet(name)
+        _write_need_form(book, scope.test)
+        _write_sentences(book)
+        _write_pairs(book)
+        _write_why(book, unlisted)
+        _write_steps(book)
+        _write_factors(book, scope.test)
+        book.define_names()
+        book.properties("Need, ranked pairs", {})
+        book.close()
+    return Path(path)
+
+
+# --- places ------------------------------------------------------------------------------------------------------
+
+
+def _place_forms(layout: Layout) -> None:
+    for form, sheet in ((NEED, NEED_SHEET), (FACTORS, FACTORS_SHEET)):
+        headers = form_headers(form)
+        block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
+        for row, name in enumerate(form.fields, start=block.top + 1):
+            layout.name(name, sheet, row, FORM_VALUE)
+
+
+def _place_pairs(layout: Layout, scope: Scope) -> None:
+    shown = [column.name for column, _ in SHOWN]
+    columns = (*shown, *(name for name in p.PAIRS.columns if name not in shown))
+    headers = tuple(p.PAIRS.declared(name).header for name in columns)
+    layout.place(Block(p.PAIRS.name, PAIRS_SHEET, TITLE_ROWS, 0, scope.rows(p.PAIRS.name), columns, headers))
+    columns = tuple(p.STEPS.fields)
+    headers = tuple(declared.header for declared in p.STEPS.fields.values())
+    layout.place(Block(p.STEPS.name, STEPS_SHEET, TITLE_ROWS, 0, scope.rows(p.STEPS.name), columns, headers))
+
+
+_WHY_TOP = TITLE_ROWS
+_FIGURES_LEFT = 12
+
+
+def _place_figures(layout: Layout) -> None:
+    """Place sentences above the form, counts on Why not, and all others in folded columns there."""
+    for row, sentence in enumerate(n.SENTENCES, start=1):
+        layout.name(sentence.name, NEED_SHEET, row, 0)
+    for row, (live, on_writing) in enumerate(zip(n.REJECTED, n.REJECTED_IN_ALL, strict=True), start=_WHY_TOP + 1):
+        layout.name(live.name, WHY_SHEET, row, 2)
+        layout.name(on_writing.name, WHY_SHEET, row, 3)
+    others = [name for name in (*n.FOUND.quantities, *n.FOUND.written) if name not in layout.cells]
+    for row, name in enumerate(others, start=_WHY_TOP + 1):
+        layout.name(name, WHY_SHEET, row, _FIGURES_LEFT + 1)
+
+
+# --- sheets ------------------------------------------------------------------------------------------------------
+
+
+def _write_need_form(book: Book, need: BenchTest) -> None:
+    sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
+    last = TITLE_ROWS + len(NEED.fields) + 2
+    _paragraph(sheet, last, ESTIMATES, VERMILION)
+    sheet.print_setup(one_page=True)
+
+
+def _write_factors(book: Book, need: BenchTest) -> None:
+    sheet = _form_sheet(book, FACTORS_SHEET, FACTORS, need, "Factors")
+    sheet.text(1, 0, FACTORS.meaning, book.formats.subtitle)
+    sheet.print_setup()
+
+
+def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) -> Sheet:
+    sheet = book.sheet(name)
+    sheet.worksheet.set_row(0, 28)
+    sheet.text(0, 0, title, book.formats.title)
+    for column, width in enumerate(FORM_WIDTHS[: len(form_headers(form))]):
+        sheet.worksheet.set_column(column, column, width)
+    write_form(sheet, form, need)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
+    return sheet
+
+
+def _paragraph(sheet: Sheet, row: int, text: str, colour: str) -> None:
+    form = sheet.book.formats.get(text_wrap=True, valign="top", font_color=colour, font_size=9)
+    sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
+    sheet.text(row, 0, text, form)
+    sheet.worksheet.set_row(row, 13 * math.ceil(len(text) / 190) + 4)
+
+
+def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
+    sheet.live(row, column, n.FOUND.quantities[figure.name].expression, form)
+
+
+def _write_sentences(book: Book) -> None:
+    """Write above the form what was found, and whether order and choice still hold."""
+    sheet = book.sheet(NEED_SHEET)
+    styles: tuple[dict[str, Any], ...] = ({"bold": True, "font_size": 12}, {"font_color": GREY}, {"font_color": GREY})
+    for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
+        form = book.formats.get(text_wrap=True, **style)
+        sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
+        _live(sheet, row, 0, sentence, form)
+        sheet.worksheet.set_row(row, 32 if row == 1 else 18)
+
+
+def _write_pairs(book: Book) -> None:
+    sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
+    sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
+    sheet.live(2, 0, n.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
+    declared = [p.PAIRS.declared(name) for name in block.columns]
+    book.table(sheet, block, [_formats(book, each) for each in declared])
+    sheet.worksheet.set_row(block.top, 58)
+    for column, each in enumerate(declared):
+        cell = _formats(book, each)[1]
+        if isinstance(each, Quantity):
+            sheet.derived(block.top + 1, column, p.PAIRS.name, each, cell, block.rows)
+        else:
+            _column(sheet, block, column, each, cell)
+        shown = SHOWN[column][1] if column < len(SHOWN) else _KEPT_WIDTH
+        folded = {} if column < len(SHOWN) else {"level": 1, "hidden": True}
+        sheet.worksheet.set_column(column, column, shown, None, folded)
+    _colour_verdicts(sheet, block)
+    sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
+    sheet.print_setup(repeat=(block.top, block.top))
+    sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
+
+
+def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
+    formats = book.formats
+    soft = {"border": 0, "bottom": 1, "bottom_color": MIST, "font_size": 9}
+    if declared.helper:
+        return formats.helper_header, formats.helper(0)
+    one_line = ONE_LINE if declared.is_text else {}
+    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft, **one_line)
+
+
+def _column(sheet: Sheet, block: Block, column: int, declared: Field, form: Any) -> None:
+    """Write a column of kept figures as plain values."""
+    assert sheet.book.scope is not None
+    for row, value in enumerate(sheet.book.scope.column(block.name, declared.name).tolist(), start=block.top + 1):
+        sheet.value(row, column, value, form)
+
+
+def _colour_verdicts(sheet: Sheet, block: Block) -> None:
+    column = block.column(a.verdict.name)
+    for word, fill in zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True):
+        rule = {"type": "cell", "criteria": "==", "value": f'"{word}"',
+                "format": sheet.book.workbook.add_format({"bg_color": fill})}  # fmt: skip
+        sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
+
+
+def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
+    """Write how many pairs each limit rejects first, and the first reason of those that are not listed."""
+    sheet, formats = book.sheet(WHY_SHEET), book.formats
+    sheet.heading("Why not", "The first limit, in this order, that a pair does not hold.")
+    for column, text in enumerate(("Limit", "", "Listed pairs, live", "Whole library, as written")):
+        sheet.text(_WHY_TOP, column, text, formats.header)
+    sheet.worksheet.set_row(_WHY_TOP, 30)
+    for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
+        sheet.merged(row, 0, 1, formats.label)
+        sheet.text(row, 0, limit.title, formats.label)
+        _live(sheet, row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
+    _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
+    _write_figures(sheet)
+    for column, width in enumerate((36, 18, 12, 48)):
+        sheet.worksheet.set_column(column, column, width)
+    sheet.print_setup()
+
+
+def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> None:
+    formats = sheet.book.formats
+    count = len(unlisted)
+    said = f"Not listed on {PAIRS_SHEET}: {count} pairs" + (f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY))
+    sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
+    for column, text in enumerate(("Motor", "Propeller", "Cells", "First reason") if count else ()):
+        sheet.text(top + 1, column, text, formats.header)
+    for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
+        for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
+            form = formats.derived(0, isinstance(value, str), font_size=9, text_wrap=False)
+            sheet.value(row, column, value, form)
+
+
+def _write_figures(sheet: Sheet) -> None:
+    """Write the numbers behind the sentences in folded columns."""
+    book, form = sheet.book, sheet.book.formats.helper(0)
+    for name, (where, row, column) in book.layout.cells.items():
+        if where != WHY_SHEET or column != _FIGURES_LEFT + 1:
+            continue
+        known = n.FOUND.quantities.get(name) or n.FOUND.written[name]
+        sheet.text(row, column - 1, known.label, form)
+        if isinstance(known, Quantity):
+            sheet.live(row, column, known.expression, form)
+        else:
+            sheet.value(row, column, book.values(Named(name, known.is_text)), form)
+    sheet.worksheet.set_column(_FIGURES_LEFT, _FIGURES_LEFT + 1, 20, None, {"level": 1, "hidden": True})
+
+
+def _write_steps(book: Book) -> None:
+    sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
+    sheet.heading("Steps", p.STEPS.meaning)
+    declared = list(p.STEPS.fields.values())
+    book.table(sheet, block, [_formats(book, each) for each in declared])
+    for column, each in enumerate(declared):
+        _column(sheet, block, column, each, _formats(book, each)[1])
+    sheet.worksheet.set_column(0, len(declared) - 1, 14)
+    sheet.worksheet.freeze_panes(block.top + 1, 0)
+    sheet.print_setup()
