@@ -16,6 +16,8 @@ from tests.library.made_library import comparison_of, demo, peers_of
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_edits import Change, made_change
 from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.declare import Figures
+from xlsengine.bench.model import COMPARISON_PARTS
 from xlsengine.study.assessment import assess
 from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.comparing import returned_changes
@@ -41,6 +43,11 @@ def written(tmp_path_factory: pytest.TempPathFactory, compared: Comparison) -> W
 def test_the_package_is_sound(written: WrittenResults) -> None:
     found: list[Finding] = lint(written.path)
     assert found == []
+
+
+def test_every_figure_of_a_comparison_is_a_named_cell(written: WrittenResults) -> None:
+    names = set(openpyxl.load_workbook(written.path).defined_names)
+    assert {name for part in COMPARISON_PARTS if isinstance(part, Figures) for name in part.quantities} <= names
 
 
 def test_the_same_input_and_library_give_the_same_bytes(written: WrittenResults, tmp_path: Path) -> None:
