@@ -68,6 +68,8 @@ step = Table(
     "xlsengine_step", KEPT, Column("test", Integer, primary_key=True), Column("place", Integer, primary_key=True),
     *_columns(STEP_COLUMNS),
 )  # fmt: skip
+Index("xlsengine_entry_inputs", entry.c.input_hash, unique=True)
+Index("xlsengine_entry_named", entry.c.test_id)
 Index("xlsengine_test_class", test.c.stator_diameter, test.c.stator_height, test.c.label_kv)
 Index("xlsengine_group_pair", group.c.prop_key, group.c.cells)
 
