@@ -55,7 +55,9 @@ group = REPEATS.helper("repeats_group", "Group").derive(
     reading_key.position(reading_key).equals(row).where(alike),
     "First row with the same key; blank where all readings are those of an earlier row with the same key.",
 )
-run_read = REPEATS.helper("run_read", "Run of an unflagged reading").derive(group.present().where(run), "Blank elsewhere.")
+run_read = REPEATS.helper("run_read", "Run of an unflagged reading").derive(
+    group.present().where(run), "Blank elsewhere."
+)
 count = REPEATS.column("repeats_count", "Readings").derive(
     group.count(Condition(group, "=", group)),
     "How many there are of the same; blank for a row with the very readings of an earlier one.",
