@@ -207,7 +207,7 @@ def test_flagged_rows_predict_nothing() -> None:
     scope = evaluated(rows)
     assert predicted(scope) == []
     assert scope.named("prediction_thin").startswith("Nothing")
-    assert scope.named("prediction_honesty").startswith("Not tried")
+    assert scope.named("prediction_honesty").startswith("Not tested")
 
 
 # --- simulated benches ------------------------------------------------------------------------------------------
