@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from xlsengine.bench.headline import HEADLINE_LIST, Headline
@@ -15,7 +16,8 @@ from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 _STEPS = ((995.0, -2), (99.5, -1), (9.95, 0), (0.995, 1), (0.0995, 2))
-_LABEL, _VALUE, _TWO_LINES, _NOTHING = 16, 28, 27, 4  # points
+_LABEL, _VALUE, _TWO_LINES, _LINE, _NOTHING = 16, 28, 27, 13.5, 4  # points
+_LETTERS = 26  # of the smallest type, in the narrowest tile
 
 
 @dataclass(frozen=True)
@@ -87,8 +89,8 @@ TILES = (
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     """Write the tiles from a row on; return the row below them and the points they are high."""
-    noted = any(sheet.book.values(tile.note) for tile in TILES)
-    heights = (_LABEL, _VALUE, _TWO_LINES, _TWO_LINES if noted else _NOTHING)
+    lines = max(math.ceil(len(str(sheet.book.values(tile.note) or "")) / _LETTERS) for tile in TILES)
+    heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
     for row, height in enumerate(heights, start=top):
         sheet.worksheet.set_row(row, height)
     for span, tile in zip(grid.spans(*[1.0] * len(TILES)), TILES, strict=True):
