@@ -8,6 +8,7 @@ from pathlib import Path
 
 from xlsengine.library.reading_workers import Read, read_all
 from xlsengine.library.store import Added, How, Library
+from xlsengine.workbook.output import before_name
 from xlsengine.workbook.reading.blanks import RETURNED_NAME
 
 ENDING = ".xlsx"
@@ -54,7 +55,8 @@ def workbooks_in(places: Iterable[Path]) -> list[Path]:
 def _is_workbook(path: Path, below: Path) -> bool:
     """Tell a workbook from what a spreadsheet program or a run of this one keeps beside it while it works."""
     parts = path.relative_to(below).parts
-    return path.is_file() and not any(part.startswith((_AT_WORK, ".")) for part in parts)
+    kept = path.stem.endswith(before_name(Path("x")).stem.removeprefix("x"))
+    return path.is_file() and not kept and not any(part.startswith((_AT_WORK, ".")) for part in parts)
 
 
 def _order(path: Path) -> tuple[str, str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -13,6 +13,9 @@ from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, holds_anything, shared_strings
 from xlsengine.workbook.reading.gate import Scales
 from xlsengine.workbook.reading.package import Area, Package, open_package
+
+OTHER_WORK = {"needform": "xlsengine find", "batchform": "xlsengine batch"}
+"""Commands for workbooks that are no bench tests, by a table that each of those has."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
     """
     with open_package(path) as package:
         contents = _all_but_cells(package)
+        refuse_other_work(contents.areas, wanted)
         sheets = package.sheets()
         homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}
         others = {name: _is_filled(name, package, part) for name, part in sheets.items() if name not in homes}
@@ -62,6 +66,14 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
         contents = replace(contents, grids=_grids(package, ours, decoder))
         _refuse_long_forms(contents, wanted)
         return contents
+
+
+def refuse_other_work(areas: Iterable[Area], wanted: Collection[str]) -> None:
+    """Raise `WorkbookUnreadable` for a workbook of ours that another command is for, by the names of its tables."""
+    names = {area.name.casefold() for area in areas}
+    for name, command in OTHER_WORK.items():
+        if name in names and not names & set(wanted):
+            raise WorkbookUnreadable(f"it is no bench test; hand it to: {command}")
 
 
 def _all_but_cells(package: Package) -> Contents:

@@ -6,6 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from xlsengine.workbook.layout import APP_VERSION, AUTHOR, FIXED_DATE, HASH_PROPERTY, SCHEMA_PROPERTY, SHEETS
+from xlsengine.workbook.reading.contents import refuse_other_work
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.package import Package, open_package
@@ -30,6 +31,7 @@ def kind_of(path: Path) -> Kind:
     with open_package(path) as package:
         if package.custom_property(HASH_PROPERTY) is not None:
             return Kind.RESULTS if _is_as_written(package) else Kind.RETURNED
+        refuse_other_work(package.areas(), HOMES)
         return Kind.INPUT if _is_ours(package) else Kind.TABLE
 
 
