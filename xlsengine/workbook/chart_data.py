@@ -97,10 +97,10 @@ class ChartData(ChartCells):
     def _place(self, cells: Node) -> int:
         """Return the place of a cell count among those that were tested, whether their readings count or not.
 
-        Its colour follows from it, here as on the Report.
+        Its colour follows from it, here as on the Report, which has room for the first of them.
         """
-        tested = [self._scope.named(each.name) for each in tested_cells]
-        return tested.index(float(self._scope.any_value(cells)))
+        tested, count = [self._scope.named(each.name) for each in tested_cells], float(self._scope.any_value(cells))
+        return tested.index(count) if count in tested else len(tested)
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""
