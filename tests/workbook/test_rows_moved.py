@@ -25,6 +25,8 @@ from xlsengine.expression import Column
 NAME = "colander-2306"
 TOP, SHEET = 6, "Readings"
 """The first row of readings on its sheet."""
+STATE: Place = ("Checks", "A6")
+"""Where it says whether the comparisons belong to the readings."""
 Order = list[int | None]
 """By row of the table after the work: the row it was before, from 0, or None for one inserted."""
 
@@ -100,7 +102,8 @@ def scope_after(written: WrittenResults, order: Order) -> SheetScope:
     for table, name in held:
         if table == READINGS.name:
             held[table, name] = rearranged(held[table, name], order)
-    lengths = {name: block.rows for name, block in written.layout.blocks.items()} | {READINGS.name: len(order)}
+    blocks = written.layout.blocks | written.layout.steps
+    lengths = {name: block.rows for name, block in blocks.items()} | {READINGS.name: len(order)}
     return SheetScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
 
 
@@ -118,7 +121,7 @@ def expected(written: WrittenResults, order: Order) -> dict[Place, Value]:
         for place, standing in written.standing.items()
         if place[0] not in (SHEET, "Charts") and not (is_by_row(standing) and standing.row in inserted)
     }
-    for name in TABLES[READINGS.name].quantities:
+    for name in TABLES[READINGS.name].quantities.keys() & set(block.columns):
         column, letters = scope.column(READINGS.name, name), block.column(name) + 1
         for row in (row for row, before in enumerate(order) if before is not None):
             value = column[row]
@@ -142,9 +145,8 @@ def test_checks_of_rows_against_each_other_are_called_stale(
     results_of: ResultsOf, moved: Mapping[str, Path], name: str
 ) -> None:
     """They were written for the rows as they stood; their places are those of before."""
-    state = results_of(NAME).place("checks_state")
-    (said,) = cell_values(moved[name], [state]).values()
-    assert str(said).startswith("STALE")
+    (said,) = cell_values(moved[name], [STATE]).values()
+    assert str(said).startswith("They are STALE")
 
 
 @requires_bridge
@@ -154,10 +156,10 @@ def test_a_reading_without_its_formulas_is_not_passed_over_in_silence(
     """LibreOffice gives an inserted row no formulas; what is typed there moves no figure, and the checks say so."""
     written = results_of(NAME)
     last, block = TOP + written.assessment.test.rows(READINGS.name), written.layout.blocks[READINGS.name]
-    power, state = (SHEET, cell_name(last, block.column("power") + 1)), written.place("checks_state")
-    found = cell_values(moved["typed"], [power, state])
+    power = (SHEET, cell_name(last, block.column("power") + 1))
+    found = cell_values(moved["typed"], [power, STATE])
     assert found[power] is None
-    assert str(found[state]).startswith("STALE")
+    assert str(found[STATE]).startswith("They are STALE")
 
 
 @requires_bridge
