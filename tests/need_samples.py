@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.pairs import PAIRS, STEPS
+from xlsengine.bench.advice.pairs import PAIRS, STEPS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import judged, listed
 

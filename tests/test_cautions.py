@@ -10,7 +10,7 @@ import pytest
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
-from xlsengine.bench.row_checks import ROW_CHECKS
+from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.cautions import CAUTIONS, DEFERENCE, IN_ONE_LINE, SHEET_CAUTIONS
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import read_workbook

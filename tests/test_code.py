@@ -48,7 +48,7 @@ def test_tools_are_content(command: tuple[str, ...]) -> None:
 
 
 def layer_of(module: str) -> int:
-    """Return the place of a module such as ``xlsengine.bench.readings`` in the list of layers."""
+    """Return the place of a module such as ``xlsengine.bench.inputs.readings`` in the list of layers."""
     part = module.split(".")[1] if "." in module else "__init__"
     return next(place for place, names in enumerate(LAYERS) if part in names)
 

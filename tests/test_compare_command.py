@@ -10,7 +10,7 @@ import pytest
 
 from tests.instruments.linter import lint
 from tests.library.made_library import DEMO, demo, peers_of, varied
-from xlsengine.bench.bench_test import bench_test
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.cli import main
 from xlsengine.library.kept import kept_of
 from xlsengine.library.side_by_side import side_by_side

@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from xlsengine.bench.bench_test import BenchTest, bench_test
+    from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
     from xlsengine.errors import Fault, OutputRefused, WorkbookFaulty, WorkbookUnreadable, XlsEngineError
     from xlsengine.study.assessment import Assessment
     from xlsengine.study.assessment import assess as evaluate
@@ -41,7 +41,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "bench.bench_test": ("BenchTest", "bench_test"),
+    "bench.inputs.bench_test": ("BenchTest", "bench_test"),
     "errors": ("Fault", "OutputRefused", "WorkbookFaulty", "WorkbookUnreadable", "XlsEngineError"),
     "study.assessment": ("Assessment",),
     "workbook.change_report": ("ChangeReport",),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from demo_inputs.bench_simulator import Motor, Propeller, Supply, operating_point
-from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.study.evaluation import Scope
 
 Row = dict[str, Any]

@@ -21,7 +21,7 @@ import numpy as np
 from demo_inputs import bench_simulator as sim
 from tests.published import propeller_sweeps as uiuc
 from xlsengine import bench_test
-from xlsengine.bench.prediction import PREDICTED
+from xlsengine.bench.groups.prediction import PREDICTED
 from xlsengine.study.evaluation import Scope
 
 LIMITS = {"thrust": 0.5, "voltage": 0.5, "current": 1.5, "speed": 0.2}  # percent, as on Settings

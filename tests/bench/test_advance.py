@@ -8,8 +8,8 @@ import pytest
 from scipy.optimize import brentq
 
 from xlsengine import bench_test
-from xlsengine.bench import advance as a
-from xlsengine.bench.craft import HOVER
+from xlsengine.bench.advice import advance as a
+from xlsengine.bench.inputs.craft import HOVER
 from xlsengine.study.evaluation import Scope
 
 INCH = 0.0254

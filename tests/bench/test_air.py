@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import scope_of
-from xlsengine.bench.air import moist_air_density, outside_stated_range, speed_of_sound, standard_pressure
+from xlsengine.bench.inputs.air import moist_air_density, outside_stated_range, speed_of_sound, standard_pressure
 
 
 def air(**fields: Any) -> Any:

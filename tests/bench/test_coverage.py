@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
-from xlsengine.bench.error_sources import BY_TORQUE
-from xlsengine.bench.group_uncertainty import MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty.error_sources import BY_TORQUE
+from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from xlsengine import bench_test
-from xlsengine.bench.craft import BURSTS, HELD, HOVER
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.study.assessment import Assessment, assess
 
 SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
@@ -60,7 +60,7 @@ def test_held_sizes(steady: float | None, peak: float | None, size: float) -> No
 
 def verdicts(question: str, *rows: dict[str, Any], **fields: Any) -> dict[int, str]:
     """Return how each size stands for the first propeller and cell count."""
-    from xlsengine.bench import esc_needs
+    from xlsengine.bench.advice import esc_needs
     from xlsengine.expression import Constant
 
     scope = judged(*rows, **fields).scope

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.bench.test_esc import ROOM, both
 from xlsengine import bench_test
-from xlsengine.bench.craft import BURSTS, HELD, HOVER
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.study.assessment import Assessment, assess
 
 MIXED = [50.0, 20.0, 40.0, 60.0, 20.0, 30.0, 50.0]

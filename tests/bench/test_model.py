@@ -6,9 +6,9 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
-from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES, FORMS, INPUT_TABLES, TABLES, declared, definitions
-from xlsengine.bench.settings import SETTINGS
 from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words

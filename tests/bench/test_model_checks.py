@@ -3,8 +3,8 @@ from __future__ import annotations
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, STEPS, Row, full_throttle, reading, scope_of, spins
-from xlsengine.bench.model_checks import IN_GRAMS, MODEL_CHECKS
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.model_checks import IN_GRAMS, MODEL_CHECKS
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
 from xlsengine.study.evaluation import Scope
 
 TITLES = {check.title for check in MODEL_CHECKS}

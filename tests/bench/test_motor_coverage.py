@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches
-from xlsengine.bench import no_load as n
-from xlsengine.bench import speed_rows as t
-from xlsengine.bench.error_sources import BY_MODEL
-from xlsengine.bench.group_uncertainty import MEANS, UNCERTAINTIES
-from xlsengine.bench.no_load import BRIDGE, COPPER_PER_K, PEAK_TO_PEAK, TRUE_RMS
+from xlsengine.bench.inputs import no_load as n
+from xlsengine.bench.inputs.no_load import BRIDGE, COPPER_PER_K, PEAK_TO_PEAK, TRUE_RMS
+from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.uncertainty.error_sources import BY_MODEL
+from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import MOTOR, PROPELLERS, full_throttle, reading, scope_of, spins
-from xlsengine.bench.no_load import BRIDGE, PEAK_TO_PEAK
+from xlsengine.bench.inputs.no_load import BRIDGE, PEAK_TO_PEAK
 from xlsengine.study.fits import weighted_line
 
 SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}] * 3

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import MOTOR, Row, scope_of, spins
-from xlsengine.bench.no_load import BRIDGE, PEAK_TO_PEAK, TRUE_RMS
+from xlsengine.bench.inputs.no_load import BRIDGE, PEAK_TO_PEAK, TRUE_RMS
 
 
 def phases() -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:

@@ -10,8 +10,8 @@ from scipy.stats import t as student
 
 from demo_inputs.bench_simulator import Supply, operating_point
 from tests.bench.ideal_bench import DENSITY, MOTOR, PROPELLERS, STEPS, reading, scope_of, supply
-from xlsengine.bench.air import moist_air_density
-from xlsengine.bench.no_load import PEAK_TO_PEAK
+from xlsengine.bench.inputs.air import moist_air_density
+from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.evaluation import Scope
 
 SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]

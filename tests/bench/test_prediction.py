@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from demo_inputs import bench_simulator as sim
 from xlsengine import bench_test
-from xlsengine.bench.prediction import PREDICTED
+from xlsengine.bench.groups.prediction import PREDICTED
 from xlsengine.study.evaluation import Scope
 
 KV, RESISTANCE, POWER = 1000.0, 0.08, 2.05

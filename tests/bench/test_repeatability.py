@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, reading, scope_of
-from xlsengine.bench.repeats import GROUPS
+from xlsengine.bench.groups.repeats import GROUPS
 from xlsengine.study.evaluation import Scope
 
 THRUSTS = {4: (1000.0, 1012.0, 990.0, 1004.0), 3: (700.0, 707.0, 698.0)}

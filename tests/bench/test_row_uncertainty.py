@@ -12,12 +12,12 @@ import pytest
 from tests.bench.ideal_bench import scope_of, spins
 from tests.bench.test_uncertainty import ACCURACIES, HALF, noisy
 from tests.workbook.made_tests import ALL
-from xlsengine.bench import readings as r
-from xlsengine.bench import row_errors as e
-from xlsengine.bench import row_uncertainty as u
-from xlsengine.bench import speed_figures as f
-from xlsengine.bench import speed_rows as t
-from xlsengine.bench.uncertainty import INFINITE, relative_change, sensitivity
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.physics import speed_figures as f
+from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.propagation.terms import INFINITE, relative_change, sensitivity
+from xlsengine.bench.uncertainty import row_errors as e
+from xlsengine.bench.uncertainty import row_uncertainty as u
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope

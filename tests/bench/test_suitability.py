@@ -9,7 +9,7 @@ import pytest
 
 from demo_inputs import bench_simulator as sim
 from xlsengine import bench_test
-from xlsengine.bench.settings import lift_ratios, wing_ratios
+from xlsengine.bench.inputs.settings import lift_ratios, wing_ratios
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
 

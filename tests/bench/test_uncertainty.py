@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import MOTOR, PROPELLERS, Row, bench_of, full_throttle, reading, scope_of, spins
-from xlsengine.bench import budget as b
-from xlsengine.bench.error_sources import BY_MODEL, BY_TORQUE
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY, MEANS, UNCERTAINTIES
-from xlsengine.bench.headline import HEADLINE_LIST
-from xlsengine.bench.no_load import PEAK_TO_PEAK
-from xlsengine.bench.settings import BUDGET_FIGURES
-from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
-from xlsengine.bench.uncertainty import INFINITE, Input, sensitivity, shares, standard_uncertainty
+from xlsengine.bench.groups.headline import HEADLINE_LIST
+from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
+from xlsengine.bench.inputs.settings import BUDGET_FIGURES
+from xlsengine.bench.propagation.terms import INFINITE, Input, sensitivity, shares, standard_uncertainty
+from xlsengine.bench.uncertainty import budget as b
+from xlsengine.bench.uncertainty.error_sources import BY_MODEL, BY_TORQUE
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY, MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Constant, Named, evaluate
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.uncertainty import Quantity, combine, coverage_factor

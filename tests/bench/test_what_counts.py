@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.test_esc import judged, row
-from xlsengine.bench.conditions import HIGH_VOLTAGE
+from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
 

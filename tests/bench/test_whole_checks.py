@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, bench_of, full_throttle, reading, spins
-from xlsengine.bench.no_load import PEAK_TO_PEAK
-from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE
+from xlsengine.bench.advice.whole_checks import CHECKS_OF_THE_WHOLE
+from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.assessment import Assessment, assess
 
 DRIVEN = {"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}

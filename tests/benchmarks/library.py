@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import xlsengine
-from xlsengine.bench.bench_test import BenchTest, Value
+from xlsengine.bench.inputs.bench_test import BenchTest, Value
 from xlsengine.library.adding import add_workbooks
 from xlsengine.library.store import Library, prepared
 

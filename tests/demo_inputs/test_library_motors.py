@@ -8,7 +8,7 @@ import pytest
 
 from demo_inputs.library_motors import LARGE, LIBRARY_MOTORS, SMALL
 from demo_inputs.make_library import FOLDER, library_test
-from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.reading.reader import read_bench_test

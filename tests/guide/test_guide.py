@@ -17,7 +17,7 @@ from PIL import Image
 
 import xlsengine
 from tests.publish.conftest import CHROMIUM
-from xlsengine.bench.settings import SETTINGS
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.cli import cli, main
 from xlsengine.guide.assemble import PICTURES, blocks, guide, part_names

@@ -20,7 +20,7 @@ from tests.judged.test_session import SUMMARY, agrees
 from tests.judged.workbook_by_labels import Workbook, text_of, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
 from xlsengine import Assessment
-from xlsengine.bench import esc_needs
+from xlsengine.bench.advice import esc_needs
 from xlsengine.expression import Constant, Node, call
 from xlsengine.workbook.sheets.report_tiles import decimals_of
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from tests.judged.worked_benches import INCH, READING, Row, assessed, column, flags, grams_for, ideal_power, live_checks
-from xlsengine.bench.row_checks import ROW_CHECKS
+from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.expression import evaluate
 
 NOTE, DOUBTFUL, IMPOSSIBLE = "note", "doubtful", "impossible"

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import pytest
 
-from xlsengine.bench.conditions import BENCH
-from xlsengine.bench.declare import Field, Form, Table
-from xlsengine.bench.motor import MOTOR
-from xlsengine.bench.no_load import WINDING
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Field, Form, Table
+from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.motor import MOTOR
+from xlsengine.bench.inputs.no_load import WINDING
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.workbook.reading.trade_words import choice_meant, header_meant
 from xlsengine.workbook.reading.unit_words import converted, unit_of
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from xlsengine import Assessment, bench_test, evaluate
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
 
 Row = dict[str, Any]
 G, INCH, RHO = 9.80665, 0.0254, 1.225

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import xlsengine
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 
 VOLTS, AMPS, GRAMS = (16.0, 15.9, 16.1), (30.0, 31.0, 32.0), (1000.0, 1010.0, 1020.0)
 

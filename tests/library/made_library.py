@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.bench_test import BenchTest, Value
+from xlsengine.bench.inputs.bench_test import BenchTest, Value
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.library.peers import compared
 from xlsengine.study.assessment import Assessment, assess

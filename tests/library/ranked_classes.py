@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import peers as p
-from xlsengine.bench.bench_test import bench_test
-from xlsengine.bench.class_scatter import SCATTERS
-from xlsengine.bench.ranking import RANKED
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.class_scatter import SCATTERS
+from xlsengine.bench.comparison.ranking import RANKED
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 

@@ -14,7 +14,7 @@ import pytest
 from tests.library.made import small_test, workbooks
 from tests.workbook.reading.foreign_files import openpyxl_parts
 from tests.workbook.reading.mutations import packed
-from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.library.adding import Outcome, add_workbooks, workbooks_in
 from xlsengine.library.reading_workers import Read, read_all
 from xlsengine.library.store import How, Library

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from sqlalchemy import true
 
-from xlsengine.bench.bench_test import bench_test
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.cli import main
 from xlsengine.library import finding
 from xlsengine.library.finding import find

@@ -11,7 +11,7 @@ from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
 from tests.library.made import small_test
 from tests.workbook.made_tests import made_test
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.library import kept
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
 from xlsengine.study.assessment import assess

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from tests.library.made_library import comparison_of, demo, peers_of, varied
-from xlsengine.bench import class_motors as k
-from xlsengine.bench import compared as c
-from xlsengine.bench import peers as p
-from xlsengine.bench import summary as g
-from xlsengine.bench.bench_test import BenchTest, bench_test
-from xlsengine.bench.round_thrusts import compared_thrust
+from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
+from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column
 from xlsengine.library.classes import MOST_PEERS, Peers
 from xlsengine.library.equal_thrust import grams_per_watt_at

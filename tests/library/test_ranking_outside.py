@@ -12,9 +12,9 @@ import pytest
 from scipy import stats
 
 from tests.library.ranked_classes import FIGURE, Ranks
-from xlsengine.bench import peers as p
-from xlsengine.bench.class_scatter import Scatter
-from xlsengine.bench.ranking import RANKED, beaten_by, least_difference, mass_band
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.class_scatter import Scatter
+from xlsengine.bench.comparison.ranking import RANKED, beaten_by, least_difference, mass_band
 from xlsengine.expression import Aggregate, Column, Constant, Named, evaluate
 
 ENDLESS = 10_000.0

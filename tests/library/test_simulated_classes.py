@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library.ranked_classes import FIGURE, Ranks
-from xlsengine.bench.ranking import RANKED, SAME
+from xlsengine.bench.comparison.ranking import RANKED, SAME
 
 CLASSES = 1000
 SCATTER, REPEATS = 1.5, 5

@@ -14,7 +14,7 @@ import pytest
 import xlsengine
 from tests.publish.conftest import DEMO
 from tests.publish.published_benches import session
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.cli import main
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.files import Published, names_of, publish

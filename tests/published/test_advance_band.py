@@ -16,7 +16,7 @@ from tests.published import advance_fit, rule_of_thumb_share
 from tests.published.fit_advance_curves import main
 from tests.published.propeller_sweeps import INCH, Points, points
 from xlsengine import bench_test
-from xlsengine.bench import advance_curves as engine
+from xlsengine.bench.advice import advance_curves as engine
 from xlsengine.study.evaluation import Scope
 
 EVERYTHING = points()

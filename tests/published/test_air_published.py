@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from xlsengine.bench.air import moist_air_density, outside_stated_range, speed_of_sound, standard_pressure
+from xlsengine.bench.inputs.air import moist_air_density, outside_stated_range, speed_of_sound, standard_pressure
 
 DATA = Path(__file__).parent / "data"
 

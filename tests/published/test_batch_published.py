@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from xlsengine.bench.batch import SERIALS
-from xlsengine.bench.bench_test import columns_of
+from xlsengine.bench.boxes.batch import SERIALS
+from xlsengine.bench.inputs.bench_test import columns_of
 from xlsengine.study.batch import scope_of
 from xlsengine.study.evaluation import Scope
 

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.bench.uncertainty import (
+from xlsengine.bench.propagation.terms import (
     Input,
     Scatter,
     coverage_factor,

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from xlsengine.bench.bench_test import bench_test
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.study.evaluation import Scope
 
 DATA = Path(__file__).parent / "data"

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from xlsengine import Assessment, bench_test, evaluate
-from xlsengine.bench import esc_needs
-from xlsengine.bench.craft import BURSTS, HOVER
+from xlsengine.bench.advice import esc_needs
+from xlsengine.bench.inputs.craft import BURSTS, HOVER
 from xlsengine.expression import Constant, Node
 
 

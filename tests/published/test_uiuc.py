@@ -14,7 +14,7 @@ import pytest
 
 from tests.published import propeller_sweeps as sweeps
 from xlsengine import bench_test
-from xlsengine.bench.settings import SETTINGS
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.study.evaluation import Scope
 
 GRAM, INCH, DENSITY = 0.00980665, 0.0254, 1.225

@@ -9,9 +9,9 @@ import pytest
 
 from tests.workbook.made_edits import Change as Edit
 from tests.workbook.made_tests import ALL, FULL, on_purpose
-from xlsengine.bench.bench_test import BenchTest, Value
-from xlsengine.bench.craft import HELD
-from xlsengine.bench.extras import Extras
+from xlsengine.bench.inputs.bench_test import BenchTest, Value
+from xlsengine.bench.inputs.craft import HELD
+from xlsengine.bench.inputs.extras import Extras
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes, text_of, typed_changes

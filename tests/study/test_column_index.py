@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, reading, scope_of
-from xlsengine.bench import readings as r
+from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Aggregate, Condition, Constant
 
 ROWS = [reading(p, cells, kind=kind) for p in PROPELLERS[:2] for cells in (3, 4) for kind in ("peak", "steady")]

@@ -10,8 +10,8 @@ import pytest
 
 from tests.study.small_bench import Row, bench_of, good_table
 from tests.workbook.made_tests import ALL, DEMOS
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS
-from xlsengine.bench.row_entries import STOP_CODES
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.row_entries import STOP_CODES
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks

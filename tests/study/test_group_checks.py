@@ -15,8 +15,8 @@ from demo_inputs.planted_faults import PLANTED_FAULTS, PlantedFault
 from demo_inputs.scenario import demo_test, density_on, readings, sheet_of
 from tests.study.small_bench import Row, bench_of, flags_of, good_table, reading, said, sweep, without_speed
 from xlsengine import BenchTest
-from xlsengine.bench.fingerprint import PAIRS
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.fingerprint import PAIRS
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.study.group_checks import checked, group_checks, written_values

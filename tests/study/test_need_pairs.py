@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.need_samples import found, of_first, pairs_of, steps_of
-from xlsengine.bench.craft import HELD, HOVER
+from xlsengine.bench.inputs.craft import HELD, HOVER
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import MOST_LISTED, judged, need_values
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 
 

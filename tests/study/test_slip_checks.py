@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.study.small_bench import case, flags_of, good_table, reading, said, sweep, without_speed
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.slip_checks import decimal_slips
 
 

@@ -8,8 +8,8 @@ import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.extras import CellNote, Extras, SheetPicture
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.extras import CellNote, Extras, SheetPicture
 
 HEADERS = ("Battery", "=1+1 [odd] '#", "Wind (m/s)", "When", "Sound?")
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import ErrorValue, Place, Value
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.expression import Node
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison, compared_with

@@ -11,10 +11,10 @@ from typing import Any
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import Edit
 from tests.workbook.made_tests import ODD_TEXTS, made_reading, made_value
-from xlsengine.bench.bench_test import BenchTest, Value, array_of
+from xlsengine.bench.inputs.bench_test import BenchTest, Value, array_of
+from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
-from xlsengine.bench.readings import READINGS
-from xlsengine.bench.settings import SETTINGS
 from xlsengine.study.evaluation import serial
 from xlsengine.workbook.layout import Layout
 

@@ -11,12 +11,12 @@ from typing import Any
 
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
-from xlsengine.bench.bench_test import BenchTest, Value, bench_test
-from xlsengine.bench.craft import BURSTS, HELD, HOVER
-from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
+from xlsengine.bench.inputs.readings import PEAK, READINGS, STEADY
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
-from xlsengine.bench.readings import PEAK, READINGS, STEADY
-from xlsengine.bench.settings import SETTINGS
 
 Row = dict[str, Any]
 

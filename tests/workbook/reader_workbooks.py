@@ -17,7 +17,7 @@ import openpyxl
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 
 DEMO = bench_test_of(DEMO_TESTS[0])
 READINGS_TOP = 5  # the header's row on the sheet

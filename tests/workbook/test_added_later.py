@@ -12,8 +12,8 @@ from tests.instruments.recalculate import IronSheet, differences
 from tests.judged.worked_benches import MOTOR, READING
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.reader_workbooks import edited
-from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
-from xlsengine.bench.uses import USES
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test, input_hash
+from xlsengine.bench.inputs.uses import USES
 from xlsengine.workbook.input_copy import decoded, encoded
 from xlsengine.workbook.reading.reader import read_workbook
 

@@ -23,8 +23,8 @@ from tests.instruments.recalculate import (
     requires_libreoffice,
     stored_values,
 )
-from xlsengine.bench.batch import SERIALS
-from xlsengine.bench.bench_test import bench_test, columns_of
+from xlsengine.bench.boxes.batch import SERIALS
+from xlsengine.bench.inputs.bench_test import bench_test, columns_of
 from xlsengine.cli import cli
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.batch import scope_of

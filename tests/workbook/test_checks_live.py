@@ -15,7 +15,7 @@ from tests.instruments.office_edit import Work, do_in_libreoffice, requires_brid
 from tests.instruments.recalculate import IronSheet, Place, Value, cell_values, differences
 from tests.judged.full_bench import LEFT_OUT, shown
 from tests.workbook.engine_values import WrittenResults, write
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.workbook.sheets.check_lines import CORRECTED, is_writable
 
 SLIPPED, RIGHT = LEFT_OUT[1], 700.0

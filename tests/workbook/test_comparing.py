@@ -20,9 +20,9 @@ from tests.instruments.recalculate import differences, iron_values, stored_value
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
-from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import FIELDS
-from xlsengine.bench.readings import READINGS
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes

@@ -15,8 +15,8 @@ from tests.instruments.recalculate import IronSheet, differences
 from tests.library.made_library import comparison_of, demo, peers_of
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_edits import Change, made_change
-from xlsengine.bench.bench_test import input_hash
-from xlsengine.bench.declare import Figures
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.model import COMPARISON_PARTS
 from xlsengine.study.assessment import assess
 from xlsengine.study.comparison import Comparison

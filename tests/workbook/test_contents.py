@@ -11,8 +11,8 @@ import pytest
 
 import xlsengine
 from tests.workbook.made_tests import on_purpose
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.readings import PEAK
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.readings import PEAK
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats

@@ -19,8 +19,8 @@ from tests.instruments.recalculate import differences, iron_values, requires_lib
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, png, with_extras
 from tests.workbook.made_tests import ALL, on_purpose
 from tests.workbook.reader_workbooks import saved_by_libreoffice, with_parts
-from xlsengine.bench.bench_test import input_hash
-from xlsengine.bench.extras import Extras
+from xlsengine.bench.inputs.bench_test import input_hash
+from xlsengine.bench.inputs.extras import Extras
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results

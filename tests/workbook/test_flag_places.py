@@ -10,9 +10,9 @@ import pytest
 
 from tests.bench.ideal_bench import bench_of, full_throttle
 from tests.workbook.made_tests import ALL, DEMOS, MOTOR, on_purpose
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.no_load import PEAK_TO_PEAK
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.flag_places import flag_line, flag_lines, placed_flags
 from xlsengine.workbook.layout import TITLE_ROWS, cell_address

@@ -14,8 +14,8 @@ from tests.instruments.editing import edited_copy
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.made_tests import ALL, on_purpose
 from tests.workbook.reader_workbooks import replaced, saved_by_libreoffice, with_parts
-from xlsengine.bench.bench_test import BenchTest, input_hash
-from xlsengine.bench.extras import Extras
+from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.extras import Extras
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import typed_changes
 from xlsengine.workbook import input_copy

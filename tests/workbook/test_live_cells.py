@@ -21,9 +21,9 @@ from tests.instruments.recalculate import (
     requires_libreoffice,
 )
 from tests.workbook.engine_values import WrittenResults, write
-from xlsengine.bench.bench_test import BenchTest, bench_test
-from xlsengine.bench.fingerprint import FINGERPRINT
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
+from xlsengine.bench.inputs.readings import READINGS
 
 ROWS = [
     row("peak", 30.0), row("peak", 41.0, prop="6x5", pitch=5.0), row("peak", 38.0, cells=3), row("steady", 25.0),

@@ -16,7 +16,7 @@ from openpyxl.worksheet.cell_range import CellRange
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS, DemoTest
-from xlsengine.bench.declare import Quantity
+from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.bench.model import TABLES, declared
 from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.operations import OPERATIONS

@@ -20,7 +20,7 @@ from tests.instruments.recalculate import (
     stored_values,
 )
 from tests.need_samples import found, steps_of
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.library.finding import Unlisted
 from xlsengine.study.need_pairs import need_values, scope_of
 from xlsengine.workbook.need_workbook import write_found, write_need

@@ -9,8 +9,8 @@ import pytest
 from tests.bench.test_esc import judged, row
 from tests.instruments.recalculate import IronSheet
 from tests.workbook.engine_values import WrittenResults, write
-from xlsengine.bench.fingerprint import FINGERPRINT
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.workbook.sheets.all_sheets import SHEETS
 from xlsengine.workbook.stale import WORDS
 

@@ -33,8 +33,8 @@ from tests.workbook.reader_workbooks import (
     with_cell,
     with_parts,
 )
-from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test, input_hash
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, SHEETS, is_written

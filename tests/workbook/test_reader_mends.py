@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.date_texts import days_of
 from xlsengine.workbook.reading.mends import choice_mend, date_mend, likely_numbers, number_mend
 from xlsengine.workbook.reading.number_texts import would_take

@@ -24,7 +24,7 @@ from tests.workbook.reader_workbooks import (
     with_cell,
     with_parts,
 )
-from xlsengine.bench.bench_test import bench_test
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 

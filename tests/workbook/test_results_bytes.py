@@ -15,8 +15,8 @@ from tests.instruments.recalculate import IronSheet, differences, stored_values
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_edits import Change
 from tests.workbook.made_tests import ALL, DEMOS, FULL, MADE, ODD_TEXTS, Row, on_purpose
-from xlsengine.bench.bench_test import BenchTest, Value, bench_test
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import book

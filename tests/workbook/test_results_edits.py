@@ -19,10 +19,10 @@ from tests.instruments.recalculate import (
 from tests.workbook.engine_values import ResultsOf, WrittenResults
 from tests.workbook.made_edits import Cells, Change, content, made_change
 from tests.workbook.made_tests import ALL, DEMOS, FULL
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.craft import HOVER
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.craft import HOVER
+from xlsengine.bench.inputs.readings import PEAK, READINGS
 from xlsengine.bench.model import FIELDS
-from xlsengine.bench.readings import PEAK, READINGS
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks

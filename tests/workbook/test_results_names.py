@@ -12,7 +12,7 @@ from tests.instruments.grid import Area, cell_name
 from tests.instruments.parts import Book, read_book
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL
-from xlsengine.bench.declare import Field, Figures
+from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.model import (
     COMPARISON_PARTS,
     FIELDS,

@@ -18,8 +18,8 @@ from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires
 from tests.instruments.recalculate import Place, Value, cell_values, differences
 from tests.workbook.engine_values import ResultsOf, SheetScope, Standing, WrittenResults, value_of
 from tests.workbook.made_tests import FULL
+from xlsengine.bench.inputs.readings import READINGS, row_number
 from xlsengine.bench.model import TABLES
-from xlsengine.bench.readings import READINGS, row_number
 from xlsengine.expression import Column
 
 NAME = "colander-2306"

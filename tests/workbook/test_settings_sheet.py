@@ -11,8 +11,8 @@ import openpyxl
 import pytest
 
 from tests.workbook.made_tests import on_purpose
-from xlsengine.bench.extras import CellNote, Extras
-from xlsengine.bench.settings import SETTINGS, TOPICS
+from xlsengine.bench.inputs.extras import CellNote, Extras
+from xlsengine.bench.inputs.settings import SETTINGS, TOPICS
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.template import write_input_workbook

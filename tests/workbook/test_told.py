@@ -12,7 +12,7 @@ from tests.instruments.recalculate import differences, iron_values, stored_value
 from tests.workbook.made_tests import ALL
 from tests.workbook.reader_workbooks import edited, reading_cells
 from tests.workbook.reading.mutations import packed, parts_of
-from xlsengine.bench.bench_test import input_hash
+from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.comparing import returned_changes

@@ -4,56 +4,56 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from xlsengine.bench.accuracies import ACCURACIES
-from xlsengine.bench.advance import IN_FLIGHT
-from xlsengine.bench.budget import BUDGET
-from xlsengine.bench.by_propeller import BY_PROPELLER, CELL_COUNTS
-from xlsengine.bench.class_motors import CLASS_MOTORS, MASSES
-from xlsengine.bench.class_scatter import CLASS_SCATTER
-from xlsengine.bench.compared import COMPARED
-from xlsengine.bench.comparison_lines import COMPARISON
-from xlsengine.bench.conditions import AIR, BENCH, CHECK_WEIGHTS
-from xlsengine.bench.craft import CRAFT
-from xlsengine.bench.craft_answers import ANSWERS
-from xlsengine.bench.declare import Field, Figures, Form, Quantity, Table
-from xlsengine.bench.esc import ESC
-from xlsengine.bench.exponents import EXPONENTS
-from xlsengine.bench.fingerprint import FINGERPRINT
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
-from xlsengine.bench.headline import HEADLINES
-from xlsengine.bench.in_flight import flight_current_high, flight_current_low, flight_row_basis
-from xlsengine.bench.measured_points import MEASURED
-from xlsengine.bench.motor import INSPECTION, MASS_AND_LEADS, MOTOR
-from xlsengine.bench.motor_model import MOTOR_MODEL
-from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
-from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
-from xlsengine.bench.normal_uncertainty import NORMALISED
-from xlsengine.bench.normalising import SAG
-from xlsengine.bench.peaks import PEAKS
-from xlsengine.bench.peers import PEERS
-from xlsengine.bench.prediction import PREDICTED
-from xlsengine.bench.prediction_trials import PREDICTION
-from xlsengine.bench.propeller_verdicts import PROPELLERS
-from xlsengine.bench.raised_checks import RAISED_CHECKS
-from xlsengine.bench.reading_marks import flag_text
-from xlsengine.bench.readings import READINGS, cell_voltage, grams_per_amp, grams_per_watt, power
-from xlsengine.bench.repeatability import REPEATABILITY
-from xlsengine.bench.repeats import GROUPS, REPEATS
-from xlsengine.bench.round_thrusts import ROUND
-from xlsengine.bench.row_uncertainty import SINGLE
-from xlsengine.bench.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
-from xlsengine.bench.short_answers import ANSWERS as SHORT_ANSWERS
-from xlsengine.bench.speed_rows import SPEED_FIGURES
-from xlsengine.bench.statements import STATEMENTS
-from xlsengine.bench.suitability import HOVERING, LIFT, WINGS
-from xlsengine.bench.suits import SUITABLE
-from xlsengine.bench.suits_shown import SUITS_SHOWN
-from xlsengine.bench.summary import SUMMARY
-from xlsengine.bench.telling_apart import SURE_HEADLINES
-from xlsengine.bench.use_points import USE_POINTS
-from xlsengine.bench.uses import USES
-from xlsengine.bench.whole_checks import WHOLE_CHECKS
-from xlsengine.bench.wire import WIRES
+from xlsengine.bench.advice.advance import IN_FLIGHT
+from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.esc import ESC
+from xlsengine.bench.advice.in_flight import flight_current_high, flight_current_low, flight_row_basis
+from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
+from xlsengine.bench.advice.statements import STATEMENTS
+from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS
+from xlsengine.bench.advice.suits import SUITABLE
+from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
+from xlsengine.bench.advice.use_points import USE_POINTS
+from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
+from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
+from xlsengine.bench.checks.reading_marks import flag_text
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, MASSES
+from xlsengine.bench.comparison.class_scatter import CLASS_SCATTER
+from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.comparison_lines import COMPARISON
+from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.declaring.declare import Field, Figures, Form, Quantity, Table
+from xlsengine.bench.groups.by_propeller import BY_PROPELLER, CELL_COUNTS
+from xlsengine.bench.groups.exponents import EXPONENTS
+from xlsengine.bench.groups.headline import HEADLINES
+from xlsengine.bench.groups.measured_points import MEASURED
+from xlsengine.bench.groups.normalising import SAG
+from xlsengine.bench.groups.peaks import PEAKS
+from xlsengine.bench.groups.prediction import PREDICTED
+from xlsengine.bench.groups.prediction_trials import PREDICTION
+from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
+from xlsengine.bench.groups.repeatability import REPEATABILITY
+from xlsengine.bench.groups.repeats import GROUPS, REPEATS
+from xlsengine.bench.groups.summary import SUMMARY
+from xlsengine.bench.inputs.accuracies import ACCURACIES
+from xlsengine.bench.inputs.conditions import AIR, BENCH, CHECK_WEIGHTS
+from xlsengine.bench.inputs.craft import CRAFT
+from xlsengine.bench.inputs.motor import INSPECTION, MASS_AND_LEADS, MOTOR
+from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
+from xlsengine.bench.inputs.readings import READINGS, cell_voltage, grams_per_amp, grams_per_watt, power
+from xlsengine.bench.inputs.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
+from xlsengine.bench.inputs.uses import USES
+from xlsengine.bench.inputs.wire import WIRES
+from xlsengine.bench.judging.round_thrusts import ROUND
+from xlsengine.bench.physics.motor_model import MOTOR_MODEL
+from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
+from xlsengine.bench.uncertainty.budget import BUDGET
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
+from xlsengine.bench.uncertainty.normal_uncertainty import NORMALISED
+from xlsengine.bench.uncertainty.row_uncertainty import SINGLE
+from xlsengine.bench.uncertainty.telling_apart import SURE_HEADLINES
 from xlsengine.expression import Column, Named, Node
 
 FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)

@@ -11,7 +11,7 @@ from xlsengine.commands.printing import FILE, say
 from xlsengine.errors import LibraryError
 
 if TYPE_CHECKING:
-    from xlsengine.bench.bench_test import BenchTest
+    from xlsengine.bench.inputs.bench_test import BenchTest
 
 FEWEST, MOST = 2, 4
 

@@ -14,7 +14,7 @@ from xlsengine.errors import Fault, LibraryError, OutputRefused, WorkbookFaulty,
 from xlsengine.outcome import FAULTY, counted
 
 if TYPE_CHECKING:
-    from xlsengine.bench.bench_test import Value
+    from xlsengine.bench.inputs.bench_test import Value
     from xlsengine.library.finding import Finding
 
 OPTIONS = {
@@ -88,7 +88,7 @@ def find(
 
 
 def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str | None]) -> None:
-    from xlsengine.bench.bench_test import BenchTest
+    from xlsengine.bench.inputs.bench_test import BenchTest
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.need_workbook import write_need
 
@@ -107,7 +107,7 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
 
     Raises `WorkbookFaulty` for all that is wrong in either, `WorkbookUnreadable` as `read_need` does.
     """
-    from xlsengine.bench.need import NEED
+    from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.reading.need_reader import read_need
 
@@ -127,7 +127,7 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
 
 def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Fault]]:
     """Return the values of the options that were given, taken as cells are, and what is wrong with others."""
-    from xlsengine.bench.need import NEED
+    from xlsengine.bench.inputs.need import NEED
     from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 
     values: dict[str, Value] = {}
@@ -148,7 +148,7 @@ def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Faul
 
 
 def _missing(name: str) -> Fault:
-    from xlsengine.bench.need import NEED
+    from xlsengine.bench.inputs.need import NEED
     from xlsengine.errors import Reason
 
     declared, option = NEED.fields[name], OPTIONS[name][0]
@@ -197,7 +197,7 @@ def lines(finding: Finding) -> list[str]:
 
 def _rejecting(finding: Finding) -> list[str]:
     """Return which limits reject how many pairs, the one that rejects most first; nothing where none does."""
-    from xlsengine.bench.pair_answers import LIMITS
+    from xlsengine.bench.advice.pair_answers import LIMITS
 
     counts = [(count, limit.title) for count, limit in zip(finding.rejected, LIMITS, strict=True) if count]
     ordered = sorted(counts, key=lambda each: -each[0])
@@ -228,7 +228,7 @@ def _line(
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
-    from xlsengine.bench.pair_answers import LIMITS
+    from xlsengine.bench.advice.pair_answers import LIMITS
 
     names = ("rank", "verdict", "first_reason", "motor", "test", "prop", "cells", "ratio", "minutes", "minutes_doubt")
     columns = {name: finding.scope.column("Pairs", name).tolist() for name in names}

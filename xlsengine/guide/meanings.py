@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
-from xlsengine.bench.declare import Field, Quantity
-from xlsengine.bench.settings import SETTINGS
+from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.glossary import GLOSSARY
 from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.sheets.method_sheet import SECTIONS, equation

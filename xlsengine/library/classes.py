@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from xlsengine.bench import motor as m
-from xlsengine.bench.settings import class_kv_band, class_size_band
+from xlsengine.bench.inputs import motor as m
+from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
 from xlsengine.library.kept import Kept, KeptValue, kept_of
 from xlsengine.library.peers import compared
 from xlsengine.library.store import Library

@@ -1,7 +1,7 @@
 """Which motor and propeller of a library fits a need: what cannot is left out by the database, the rest is judged.
 
 The database asks the limits that need no more than kept figures, in the order of the need; it leaves out what is beyond
-one of them and its ±, and counts it. What stays is judged by the declarations in `bench/pair_answers.py`.
+one of them and its ±, and counts it. What stays is judged by the declarations in `bench/advice/pair_answers.py`.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from sqlalchemy import Case, ColumnElement, Connection, Integer, case, false, func, literal, select
 
-from xlsengine.bench import pair_answers as a
-from xlsengine.bench.bench_test import Array, Value
-from xlsengine.bench.pairs import OF_THE_BENCH, PAIRS, STEPS
+from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
+from xlsengine.bench.inputs.bench_test import Array, Value
 from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test

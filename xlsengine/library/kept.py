@@ -48,15 +48,15 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import counting
-from xlsengine.bench import readings as r
-from xlsengine.bench import summary as g
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.declare import Field, Quantity, Table
-from xlsengine.bench.exponents import EXPONENTS
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.declaring.declare import Field, Quantity, Table
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.exponents import EXPONENTS
+from xlsengine.bench.groups.normalising import NORMALISED
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.judging import counting
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES
-from xlsengine.bench.normalising import NORMALISED
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import judged

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
 
 if TYPE_CHECKING:

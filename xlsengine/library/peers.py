@@ -13,14 +13,14 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from xlsengine.bench import class_motors as k
-from xlsengine.bench import peers as p
-from xlsengine.bench import settings as s
-from xlsengine.bench import summary as g
-from xlsengine.bench.class_motors import CLASS_MOTORS
-from xlsengine.bench.compared import COMPARED
-from xlsengine.bench.peers import PEERS
-from xlsengine.bench.round_thrusts import compared_thrust
+from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
+from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.library.equal_thrust import grams_per_watt_at
 from xlsengine.study.comparison import Comparison, with_peers
 from xlsengine.study.evaluation import Scope

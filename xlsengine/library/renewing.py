@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, MetaData, inspect, select
 
-from xlsengine.bench.bench_test import BenchTest
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.library.opening import state, stated, writing

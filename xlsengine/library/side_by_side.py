@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import class_motors as k
-from xlsengine.bench import compared as c
-from xlsengine.bench import peers as p
-from xlsengine.bench.comparison_lines import ONE_SAMPLE
-from xlsengine.bench.ranking import RANKED
+from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.comparison_lines import ONE_SAMPLE
+from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.expression import Column
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.library.peers import Row, compared, motor_name

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Engine, Row, Select, or_, select
 
-from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Kept, kept_of

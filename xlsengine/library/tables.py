@@ -11,7 +11,7 @@ from importlib.metadata import version
 
 from sqlalchemy import Column, Double, Index, Integer, LargeBinary, MetaData, Table, Text
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Declared
 
 SCHEMA = 1

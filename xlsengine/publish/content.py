@@ -7,15 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from xlsengine.bench import by_propeller as by
-from xlsengine.bench import conditions as b
-from xlsengine.bench import esc
-from xlsengine.bench import rule_of_thumb as rule
-from xlsengine.bench import summary as g
-from xlsengine.bench.counting import WHY
-from xlsengine.bench.motor import label_kv, test_date, tester
-from xlsengine.bench.settings import flight_share_high, flight_share_low
-from xlsengine.bench.short_answers import (
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.short_answers import (
     flight_line,
     flight_words,
     held_line,
@@ -25,7 +19,13 @@ from xlsengine.bench.short_answers import (
     lift_title,
     lift_words,
 )
-from xlsengine.bench.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.bench.advice.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.bench.groups import by_propeller as by
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import conditions as b
+from xlsengine.bench.inputs.motor import label_kv, test_date, tester
+from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
+from xlsengine.bench.judging.counting import WHY
 from xlsengine.expression import Aggregate, Column, Node, join
 from xlsengine.operations import fixed_text
 from xlsengine.study.assessment import Assessment

@@ -6,8 +6,8 @@ import csv
 from collections.abc import Iterable, Sequence
 from io import StringIO
 
-from xlsengine.bench import counting
-from xlsengine.bench import readings as r
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting
 from xlsengine.cautions import ON_A_PICTURE
 from xlsengine.operations import fixed_text
 from xlsengine.publish.content import HEADERS, Content, Line

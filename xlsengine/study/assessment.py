@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.headline import HEADLINE_LIST
-from xlsengine.bench.raised_checks import RAISED_CHECKS, said_of
-from xlsengine.bench.row_checks import ROW_CHECKS, Severity
-from xlsengine.bench.row_entries import REMARK_CODES
-from xlsengine.bench.statements import FLAG_COUNTS
-from xlsengine.bench.whole_checks import CHECKS_OF_THE_WHOLE
+from xlsengine.bench.advice.statements import FLAG_COUNTS
+from xlsengine.bench.advice.whole_checks import CHECKS_OF_THE_WHOLE
+from xlsengine.bench.checks.raised_checks import RAISED_CHECKS, said_of
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_entries import REMARK_CODES
+from xlsengine.bench.groups.headline import HEADLINE_LIST
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.expression import evaluate as evaluate_expression
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from xlsengine.bench.batch import BATCH, SERIALS
-from xlsengine.bench.batch_figures import BATCH_FIGURES, RUN
-from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of
-from xlsengine.bench.motor import label_kv, maker, mass_as_supplied, model, test_id
-from xlsengine.bench.motor_model import best_kv, best_kv_basis
-from xlsengine.bench.no_load import no_load_current, resistance_at_20, winding_resistance
-from xlsengine.bench.settings import kv_tolerance
+from xlsengine.bench.boxes.batch import BATCH, SERIALS
+from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, RUN
+from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, columns_of
+from xlsengine.bench.inputs.motor import label_kv, maker, mass_as_supplied, model, test_id
+from xlsengine.bench.inputs.no_load import no_load_current, resistance_at_20, winding_resistance
+from xlsengine.bench.inputs.settings import kv_tolerance
+from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Declared, Scope
 

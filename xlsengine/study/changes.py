@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from xlsengine.bench.bench_test import BenchTest, Value, canonical
-from xlsengine.bench.extras import EXTRA, extra_name
-from xlsengine.bench.headline import HEADLINE_LIST
+from xlsengine.bench.groups.headline import HEADLINE_LIST
+from xlsengine.bench.inputs.bench_test import BenchTest, Value, canonical
+from xlsengine.bench.inputs.extras import EXTRA, extra_name
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES, TABLES
-from xlsengine.bench.motor_model import best_kv
+from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.row_alignment import Row, RowPair, aligned_rows
 

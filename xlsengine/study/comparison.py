@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from xlsengine.bench.declare import Table
+from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.model import COMPARISON_PARTS
-from xlsengine.bench.peers import PEERS
 from xlsengine.expression import Column
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.declaring.declare import Field, Quantity, Table
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.expression import Aggregate, Column, Node, evaluate
 from xlsengine.study.column_index import aggregate

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from xlsengine.bench.readings import READINGS
-from xlsengine.bench.row_checks import Explains, Severity
+from xlsengine.bench.checks.row_checks import Explains, Severity
+from xlsengine.bench.inputs.readings import READINGS
 
 
 @dataclass(frozen=True)

@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import judgements
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.counting import place_of
-from xlsengine.bench.fingerprint import PAIRS
+from xlsengine.bench.checks.fingerprint import PAIRS
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Explains, Severity
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.judging import judgements
+from xlsengine.bench.judging.counting import place_of
 from xlsengine.bench.model import TABLES, definitions
-from xlsengine.bench.readings import READINGS
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Explains, Severity
 from xlsengine.expression import Column, Named, references
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps

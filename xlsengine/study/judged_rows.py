@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from xlsengine.bench.readings import PEAK
-from xlsengine.bench.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.inputs.readings import PEAK
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray, JudgedRows

@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench import need_answers as n
-from xlsengine.bench import pair_answers as a
-from xlsengine.bench.bench_test import Array, BenchTest, Value
-from xlsengine.bench.need import NEED_FIELDS
-from xlsengine.bench.pairs import PAIRS, STEPS, pair, step_pair
+from xlsengine.bench.advice import need_answers as n
+from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice.pairs import PAIRS, STEPS, pair, step_pair
+from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value
+from xlsengine.bench.inputs.need import NEED_FIELDS
 from xlsengine.expression import Column, Node, references
 from xlsengine.study.evaluation import Declared, Scope
 

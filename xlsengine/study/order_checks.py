@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.readings import AT_PEAK, AT_STEADY
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, medians_by

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.current_line import IDEAL_SLOPE
 from xlsengine.study.flags import Flag, about, label_of, typed

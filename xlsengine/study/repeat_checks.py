@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, JudgedRows, display_step

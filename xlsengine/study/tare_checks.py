@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from xlsengine.bench.row_checks import Severity
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by

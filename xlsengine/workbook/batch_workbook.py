@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from xlsengine.bench.batch import BATCH, SERIALS
-from xlsengine.bench.batch_figures import OUTCOMES, headline
-from xlsengine.bench.bench_test import BenchTest, columns_of
+from xlsengine.bench.boxes.batch import BATCH, SERIALS
+from xlsengine.bench.boxes.batch_figures import OUTCOMES, headline
+from xlsengine.bench.inputs.bench_test import BenchTest, columns_of
 from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, strict

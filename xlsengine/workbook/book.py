@@ -16,7 +16,7 @@ import numpy as np
 import xlsxwriter
 from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
-from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.changes import Change, Changes, Kind, text_of
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.layout import SHEETS, Layout, cell_address, quoted, table_name

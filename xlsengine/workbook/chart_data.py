@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from xlsengine.bench import measured_points as m
-from xlsengine.bench import readings as r
-from xlsengine.bench import speed_rows as t
-from xlsengine.bench import summary as g
-from xlsengine.bench.by_propeller import tested_cells
-from xlsengine.bench.counting import counted_cells, counts
+from xlsengine.bench.groups import measured_points as m
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import tested_cells
+from xlsengine.bench.groups.prediction_trials import trials, tried_thrust
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging.counting import counted_cells, counts
 from xlsengine.bench.model import TABLES
-from xlsengine.bench.prediction_trials import trials, tried_thrust
-from xlsengine.bench.row_uncertainty import MARGIN_OF
+from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet

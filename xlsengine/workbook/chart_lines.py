@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.bench import counting
-from xlsengine.bench import readings as r
-from xlsengine.bench import summary as g
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.chart_cells import Cells, ChartCells, Drawn

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from xlsengine.bench.declare import Form
-from xlsengine.bench.extras import EXTRA
+from xlsengine.bench.declaring.declare import Form
+from xlsengine.bench.inputs.extras import EXTRA
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.bench_test import BenchTest, array_of
-from xlsengine.bench.declare import Field, Quantity, Table
+from xlsengine.bench.declaring.declare import Field, Quantity, Table
+from xlsengine.bench.inputs.bench_test import BenchTest, array_of
 from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.changes import row_pairs

@@ -12,9 +12,9 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from xlsengine.bench.bench_test import BenchTest, Value, columns_of
-from xlsengine.bench.declare import Field, Table
-from xlsengine.bench.extras import Extras, ExtraValue
+from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.inputs.bench_test import BenchTest, Value, columns_of
+from xlsengine.bench.inputs.extras import Extras, ExtraValue
 from xlsengine.bench.model import FIELDS, INPUT_TABLES
 from xlsengine.workbook.book import Book
 

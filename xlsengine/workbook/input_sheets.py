@@ -6,13 +6,13 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from xlsengine.bench import settings
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.craft import CRAFT
-from xlsengine.bench.declare import Field, Form, Quantity, Table
-from xlsengine.bench.extras import EXTRA, NO_EXTRAS, Extras, extra_name
+from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
+from xlsengine.bench.inputs import settings
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.craft import CRAFT
+from xlsengine.bench.inputs.extras import EXTRA, NO_EXTRAS, Extras, extra_name
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import READINGS_SHOWN
-from xlsengine.bench.readings import READINGS
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.expression import Column
 from xlsengine.formula import formula

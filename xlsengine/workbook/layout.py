@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import repeat
 
-from xlsengine.bench import settings, uses, wire
-from xlsengine.bench.conditions import BENCH, CHECK_WEIGHTS
-from xlsengine.bench.craft import CRAFT
-from xlsengine.bench.declare import Form, Table
-from xlsengine.bench.motor import INSPECTION, MOTOR
-from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs import settings, uses, wire
+from xlsengine.bench.inputs.conditions import BENCH, CHECK_WEIGHTS
+from xlsengine.bench.inputs.craft import CRAFT
+from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
+from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named
 from xlsengine.workbook.unread import Folding
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from xlsxwriter.utility import xl_col_to_name
 
-from xlsengine.bench import counting as c
-from xlsengine.bench import readings as r
-from xlsengine.bench.statements import LEFT_OUT, LEFT_OUT_CELLS, MOST_NAMED, left_out_count, typed_readings
+from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, MOST_NAMED, left_out_count, typed_readings
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting as c
 from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.layout import Layout
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from xlsengine.bench.counting import left_out
+from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
+from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.judging.counting import left_out
+from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
-from xlsengine.bench.plain_checks import Severity
-from xlsengine.bench.reading_marks import SIGNS, flag_text, marked_column, marked_severity
-from xlsengine.bench.readings import READINGS
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, cell_address

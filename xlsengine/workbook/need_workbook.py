@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Protocol
 
-from xlsengine.bench import need_answers as n
-from xlsengine.bench import pair_answers as a
-from xlsengine.bench import pairs as p
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.declare import Field, Form, Quantity
-from xlsengine.bench.need import FACTORS, NEED
+from xlsengine.bench.advice import need_answers as n
+from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.declaring.declare import Field, Form, Quantity
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench import readings as r
+from xlsengine.bench.inputs import readings as r
 from xlsengine.cautions import CAUTIONS, SHEET_CAUTIONS
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, INK, MIST, VERMILION

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from xlsengine.bench.bench_test import input_hash
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.bench_test import input_hash
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.workbook.book import Book, strict

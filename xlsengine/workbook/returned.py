@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.bench.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.model import TABLES
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import Assessment, assess

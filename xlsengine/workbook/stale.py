@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from xlsengine.bench.fingerprint import checks_stale
+from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.expression import Node
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.formats import VERMILION

@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import partial
 
-from xlsengine.bench.declare import Field, Quantity
+from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
-from xlsengine.bench.readings import READINGS
 from xlsengine.expression import Column, Constant, Named
 from xlsengine.workbook.book import Book, LiveCells, Sheet, decimals_of
 from xlsengine.workbook.layout import Block, Layout

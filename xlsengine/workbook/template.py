@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet

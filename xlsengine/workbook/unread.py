@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.fingerprint import FINGERPRINT
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.study.evaluation import Scope

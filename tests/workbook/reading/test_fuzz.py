@@ -13,8 +13,8 @@ import pytest
 import xlsengine
 from tests.workbook.reader_workbooks import DEMO
 from tests.workbook.reading.mutations import Parts, parts_of, with_odd_archive, with_odd_cells, with_odd_part
-from xlsengine.bench.bench_test import BenchTest
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.cli import main
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import assess

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.workbook.reader_workbooks import edited, reading_cells
-from xlsengine.bench.conditions import BENCH
-from xlsengine.bench.motor import MOTOR
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.motor import MOTOR
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Percent
 from xlsengine.workbook.reading.findings import MOST_TOLD_OF_A_COLUMN

@@ -13,7 +13,7 @@ import pytest
 
 import xlsengine
 from tests.workbook.reader_workbooks import DEMO, assert_same, demo_workbook, edited, reading_cells
-from xlsengine.bench.bench_test import BenchTest, bench_test
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK

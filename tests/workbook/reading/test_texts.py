@@ -11,8 +11,8 @@ import pytest
 import xlsengine
 from tests.workbook.reader_workbooks import DEMO, demo_workbook, edited, reading_cells
 from tests.workbook.test_extras import grown
-from xlsengine.bench.bench_test import BenchTest, bench_test, input_hash
-from xlsengine.bench.extras import CellNote, Extras
+from xlsengine.bench.inputs.bench_test import BenchTest, bench_test, input_hash
+from xlsengine.bench.inputs.extras import CellNote, Extras
 from xlsengine.errors import Reason, WorkbookFaulty
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import read_bench_test, read_workbook

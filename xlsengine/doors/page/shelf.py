@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from xlsengine.bench import pair_answers as a
-from xlsengine.bench import pairs as p
-from xlsengine.bench.bench_test import Value
-from xlsengine.bench.need import NEED
+from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.inputs.bench_test import Value
+from xlsengine.bench.inputs.need import NEED
 from xlsengine.doors.page.worker import FOUND, SIDE
 from xlsengine.errors import Fault, LibraryError, Reason
 from xlsengine.expression import Column

@@ -10,8 +10,8 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from xlsengine.bench.bench_test import Value
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key

@@ -10,8 +10,8 @@ from io import BytesIO
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
-from xlsengine.bench.bench_test import plain_lines
-from xlsengine.bench.extras import SheetPicture
+from xlsengine.bench.inputs.bench_test import plain_lines
+from xlsengine.bench.inputs.extras import SheetPicture
 from xlsengine.workbook.reading.cells import column_number, string_of
 from xlsengine.workbook.reading.findings import Findings
 from xlsengine.workbook.reading.package import MEBIBYTE, Package

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from xlsengine.bench.batch import BATCH, SERIALS, note, serial
-from xlsengine.bench.batch import model as batch_model
-from xlsengine.bench.bench_test import Array, Value, columns_of
-from xlsengine.bench.declare import Field
-from xlsengine.bench.motor import MOTOR, label_kv, model
+from xlsengine.bench.boxes.batch import BATCH, SERIALS, note, serial
+from xlsengine.bench.boxes.batch import model as batch_model
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.bench_test import Array, Value, columns_of
+from xlsengine.bench.inputs.motor import MOTOR, label_kv, model
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.study.assessment import assess
 from xlsengine.study.batch import KV_BY, fields_of, new_fields, serial_of, with_rows

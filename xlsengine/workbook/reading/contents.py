@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, is_written
 from xlsengine.workbook.reading import limits

@@ -9,12 +9,12 @@ import math
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
-from xlsengine.bench.bench_test import BenchTest, plain_lines
-from xlsengine.bench.craft_answers import TITLES
-from xlsengine.bench.declare import Form
-from xlsengine.bench.extras import CellNote, Extras, ExtraValue, extra_name
+from xlsengine.bench.advice.craft_answers import TITLES
+from xlsengine.bench.advice.suits_shown import HEADS
+from xlsengine.bench.declaring.declare import Form
+from xlsengine.bench.inputs.bench_test import BenchTest, plain_lines
+from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.bench.suits_shown import HEADS
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.workbook.layout import (
     NEEDED_MARK,

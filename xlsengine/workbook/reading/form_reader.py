@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from xlsengine.bench.bench_test import Value
-from xlsengine.bench.declare import Field, Form
+from xlsengine.bench.declaring.declare import Field, Form
+from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest

@@ -6,7 +6,7 @@ import difflib
 import re
 from collections.abc import Iterator, Sequence
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.number_texts import (
     BLANK_OR_ZERO,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from xlsengine.bench.declare import Form, Table
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, table_name
 from xlsengine.workbook.reading.cells import content_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from xlsengine.bench.bench_test import Value
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.bench_test import Value
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import number_text

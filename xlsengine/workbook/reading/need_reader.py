@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from xlsengine.bench.bench_test import Value
-from xlsengine.bench.need import NEED, NEED_FIELDS, NEED_FORMS
+from xlsengine.bench.inputs.bench_test import Value
+from xlsengine.bench.inputs.need import NEED, NEED_FIELDS, NEED_FORMS
 from xlsengine.errors import Fault, Reason
 from xlsengine.workbook.layout import form_table
 from xlsengine.workbook.reading.contents import Contents, read_contents

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.unit_words import converted, plain_signs, unit_of
 
 # Words for "not measured"; a word that may as well mean zero is not among them.

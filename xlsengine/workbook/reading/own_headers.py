@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from xlsengine.bench.bench_test import LONGEST_HEADER, looks_like_markup
+from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, looks_like_markup
 from xlsengine.workbook.reading.findings import key
 
 _ROOM = 16  # for what tells headers apart

@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 from pathlib import Path
 
-from xlsengine.bench.bench_test import Array, BenchTest, Value, bench_test
-from xlsengine.bench.conditions import BENCH
-from xlsengine.bench.craft import CRAFT
-from xlsengine.bench.declare import Field
-from xlsengine.bench.extras import Extras, ExtraValue
-from xlsengine.bench.motor import MOTOR
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, bench_test
+from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.craft import CRAFT
+from xlsengine.bench.inputs.extras import Extras, ExtraValue
+from xlsengine.bench.inputs.motor import MOTOR
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable, fault_lines
 from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits

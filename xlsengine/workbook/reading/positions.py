@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, table_name
 from xlsengine.workbook.reading.area_reader import AreaReader
 from xlsengine.workbook.reading.cells import SheetCells

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.number_texts import would_take
 from xlsengine.workbook.reading.unit_words import plain_signs

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from xlsengine.bench.bench_test import Array, BenchTest, Value, columns_of, input_hash
-from xlsengine.bench.declare import Form, Table
-from xlsengine.bench.motor import test_id
+from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, columns_of, input_hash
+from xlsengine.bench.inputs.motor import test_id
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
 from xlsengine.workbook.reading import limits

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from xlsengine.bench.bench_test import Array, Value, array_of
-from xlsengine.bench.declare import Field, Table
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.inputs.bench_test import Array, Value, array_of
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, places_of
 from xlsengine.workbook.reading.cells import Row, SheetCells, content_of

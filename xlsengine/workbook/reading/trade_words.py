@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.unit_words import LONGEST_WORD, is_unit, plain_signs, unit_of
 
 # Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two

@@ -7,8 +7,8 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
-from xlsengine.bench.bench_test import LONGEST_PROPELLER, LONGEST_TEXT, PROPELLER, Value, plain_lines
-from xlsengine.bench.declare import Field, FieldKind
+from xlsengine.bench.declaring.declare import Field, FieldKind
+from xlsengine.bench.inputs.bench_test import LONGEST_PROPELLER, LONGEST_TEXT, PROPELLER, Value, plain_lines
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text

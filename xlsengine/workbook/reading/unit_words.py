@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 
-from xlsengine.bench.declare import Field
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.units import UNITS, convert
 
 _DASHES = "−–—‐‑‒﹣－"

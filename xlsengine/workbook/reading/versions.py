@@ -6,13 +6,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from xlsengine.bench.conditions import BENCH
-from xlsengine.bench.craft import CRAFT
-from xlsengine.bench.declare import Form, Table
+from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.craft import CRAFT
+from xlsengine.bench.inputs.motor import MOTOR
+from xlsengine.bench.inputs.readings import COUNT, READINGS
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.bench.model import TABLES
-from xlsengine.bench.motor import MOTOR
-from xlsengine.bench.readings import COUNT, READINGS
-from xlsengine.bench.settings import SETTINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SCHEMA_VERSION, form_table
 from xlsengine.workbook.reading.cells import Found, SheetCells, content_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from xlsengine.bench.declare import Field, Figures, Quantity
+from xlsengine.bench.declaring.declare import Field, Figures, Quantity
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet, decimals_of
 from xlsengine.workbook.layout import Layout

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from xlsengine.bench.batch_figures import Outcome, run_place, run_serial
+from xlsengine.bench.boxes.batch_figures import Outcome, run_place, run_serial
 from xlsengine.expression import BLANK, Constant, Node
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_cells import Cells, ChartCells

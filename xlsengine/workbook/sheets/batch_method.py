@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.batch import BATCH, SERIALS
-from xlsengine.bench.batch_figures import BATCH_FIGURES, OUTCOMES, RUN
-from xlsengine.bench.declare import Quantity
+from xlsengine.bench.boxes.batch import BATCH, SERIALS
+from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, OUTCOMES, RUN
+from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named
 from xlsengine.words import words
 from xlsengine.workbook.book import Book

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from xlsengine.bench import batch as b
-from xlsengine.bench.batch_figures import (
+from xlsengine.bench.boxes import batch as b
+from xlsengine.bench.boxes.batch_figures import (
     BATCH_FIGURES,
     CAPABLE,
     NOT_CAPABLE,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from xlsengine.bench.bench_test import Value
+from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.study.changes import Change, Effect
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from xlsengine.bench import readings as r
-from xlsengine.bench import speed_figures as f
-from xlsengine.bench import summary as g
-from xlsengine.bench.counting import counts
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging.counting import counts
+from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_cells import Drawn

@@ -8,8 +8,8 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from xlsengine.bench import judgements
-from xlsengine.bench import readings as r
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import judgements
 from xlsengine.expression import Aggregate, Constant, Node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Sheet, stored

@@ -7,12 +7,12 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from xlsengine.bench import raised_checks as c
-from xlsengine.bench import readings as r
-from xlsengine.bench import whole_checks as w
-from xlsengine.bench.fingerprint import checks_stale
-from xlsengine.bench.row_checks import ROW_CHECKS, Severity
-from xlsengine.bench.statements import FLAG_COUNTS
+from xlsengine.bench.advice import whole_checks as w
+from xlsengine.bench.advice.statements import FLAG_COUNTS
+from xlsengine.bench.checks import raised_checks as c
+from xlsengine.bench.checks.fingerprint import checks_stale
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
+from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet

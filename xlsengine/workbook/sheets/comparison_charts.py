@@ -6,10 +6,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.bench import class_motors as k
-from xlsengine.bench import compared as c
-from xlsengine.bench import peers as p
-from xlsengine.bench.ranking import drawn_name
+from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.ranking import drawn_name
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet

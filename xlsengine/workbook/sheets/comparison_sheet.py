@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from xlsengine.bench import class_motors as k
-from xlsengine.bench import comparison_lines as lines
-from xlsengine.bench.class_scatter import scatter_told
-from xlsengine.bench.compared import COMPARED, FIGURES
-from xlsengine.bench.declare import Field, Table
+from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import comparison_lines as lines
+from xlsengine.bench.comparison.class_scatter import scatter_told
+from xlsengine.bench.comparison.compared import COMPARED, FIGURES
+from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.comparison.ranking import RANKED
+from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.bench.peers import PEERS
-from xlsengine.bench.ranking import RANKED
 from xlsengine.expression import Named, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet, decimals_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from xlsengine.bench import craft_answers as a
-from xlsengine.bench.craft import CRAFT
+from xlsengine.bench.advice import craft_answers as a
+from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet

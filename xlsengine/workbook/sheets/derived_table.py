@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from xlsengine.bench.declare import Quantity, Table
-from xlsengine.bench.readings import READINGS
+from xlsengine.bench.declaring.declare import Quantity, Table
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from xlsengine.bench import esc
-from xlsengine.bench import esc_choices as c
-from xlsengine.bench import esc_needs as n
-from xlsengine.bench import rule_of_thumb as rule
-from xlsengine.bench import summary as g
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import esc_choices as c
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE

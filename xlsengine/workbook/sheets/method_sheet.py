@@ -7,20 +7,20 @@ from importlib.metadata import version
 
 import numpy as np
 
-from xlsengine.bench.bench_test import input_hash
-from xlsengine.bench.budget import BUDGET
-from xlsengine.bench.compared import COMPARED
-from xlsengine.bench.conditions import AIR
-from xlsengine.bench.declare import Figures, Quantity, Table
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.advice.suitability import HOVERING, LIFT
+from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.declaring.declare import Figures, Quantity, Table
+from xlsengine.bench.groups.summary import SUMMARY
+from xlsengine.bench.inputs.bench_test import input_hash
+from xlsengine.bench.inputs.conditions import AIR
+from xlsengine.bench.inputs.motor import MASS_AND_LEADS
+from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import COMPARISON_PARTS, FIGURES, TABLES, declared
-from xlsengine.bench.motor import MASS_AND_LEADS
-from xlsengine.bench.motor_model import MOTOR_MODEL
-from xlsengine.bench.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
-from xlsengine.bench.readings import READINGS
-from xlsengine.bench.speed_rows import SPEED_FIGURES
-from xlsengine.bench.suitability import HOVERING, LIFT
-from xlsengine.bench.summary import SUMMARY
+from xlsengine.bench.physics.motor_model import MOTOR_MODEL
+from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
+from xlsengine.bench.uncertainty.budget import BUDGET
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.conditions import AIR
-from xlsengine.bench.motor import GRADES, INSPECTION, MASS_AND_LEADS
-from xlsengine.bench.motor_model import MOTOR_MODEL, best_kv, model_resistance
-from xlsengine.bench.motor_uncertainty import MOTOR_UNCERTAINTY
-from xlsengine.bench.no_load import NO_LOAD, no_load_current, winding_resistance
+from xlsengine.bench.inputs.conditions import AIR
+from xlsengine.bench.inputs.motor import GRADES, INSPECTION, MASS_AND_LEADS
+from xlsengine.bench.inputs.no_load import NO_LOAD, no_load_current, winding_resistance
+from xlsengine.bench.physics.motor_model import MOTOR_MODEL, best_kv, model_resistance
+from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Column
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL

@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from xlsengine.bench.declare import Figures, Table
+from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.advance import IN_FLIGHT
-from xlsengine.bench.advance_curves import BAND_WORDS
-from xlsengine.bench.craft import airspeed, all_up_mass, motor_count
-from xlsengine.bench.measured_points import MEASURED
-from xlsengine.bench.prediction import PREDICTED, thin
-from xlsengine.bench.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
-from xlsengine.bench.settings import flight_time_range, prediction_limit, wing_ratios
-from xlsengine.bench.suitability import HOVERING, LIFT, WINGS, lift_throttle, wing_masses
-from xlsengine.bench.summary import steady
+from xlsengine.bench.advice.advance import IN_FLIGHT
+from xlsengine.bench.advice.advance_curves import BAND_WORDS
+from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS, lift_throttle, wing_masses
+from xlsengine.bench.groups.measured_points import MEASURED
+from xlsengine.bench.groups.prediction import PREDICTED, thin
+from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
+from xlsengine.bench.groups.summary import steady
+from xlsengine.bench.inputs.craft import airspeed, all_up_mass, motor_count
+from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit, wing_ratios
 from xlsengine.expression import Node, join
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of
 

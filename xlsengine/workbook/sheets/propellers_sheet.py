@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.exponents import EXPONENTS
-from xlsengine.bench.normalising import NORMALISED, SAG, supply_resistance
-from xlsengine.bench.propeller_verdicts import PROPELLERS
-from xlsengine.bench.readings import speed
-from xlsengine.bench.settings import reference_cell_voltage, reference_density
+from xlsengine.bench.groups.exponents import EXPONENTS
+from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
+from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
+from xlsengine.bench.inputs.readings import speed
+from xlsengine.bench.inputs.settings import reference_cell_voltage, reference_density
 from xlsengine.expression import Column, Node, join
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan, TablePart, any_of
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.accuracies import ACCURACIES
-from xlsengine.bench.peaks import PEAKS
-from xlsengine.bench.repeatability import (
+from xlsengine.bench.groups.peaks import PEAKS
+from xlsengine.bench.groups.repeatability import (
     REPEATABILITY,
     drift_verdict,
     peaks_compared,
@@ -14,7 +13,8 @@ from xlsengine.bench.repeatability import (
     zero_readings,
     zero_verdict,
 )
-from xlsengine.bench.repeats import GROUPS, REPEATS
+from xlsengine.bench.groups.repeats import GROUPS, REPEATS
+from xlsengine.bench.inputs.accuracies import ACCURACIES
 from xlsengine.expression import join
 from xlsengine.workbook.sheets.parts import FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
 

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
-from xlsengine.bench import by_propeller as by
-from xlsengine.bench import esc_needs as n
-from xlsengine.bench import summary as g
-from xlsengine.bench.round_thrusts import round_thrusts
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.groups import by_propeller as by
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import (

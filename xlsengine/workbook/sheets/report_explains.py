@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from xlsengine.bench import esc
-from xlsengine.bench.short_answers import SIZES_THAT_MATTER, lift_line, lift_title, lift_words
-from xlsengine.bench.telling_apart import efficiency_apart, thrust_apart
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER, lift_line, lift_title, lift_words
+from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Named, Node, call, join
 from xlsengine.workbook.book import Sheet

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.bench.by_propeller import BY_PROPELLER, MOST_CELL_COUNTS, tested_cells
+from xlsengine.bench.groups.by_propeller import BY_PROPELLER, MOST_CELL_COUNTS, tested_cells
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.comparison_lines import comparison_line
-from xlsengine.bench.motor import label_kv, test_date, tester
-from xlsengine.bench.short_answers import (
+from xlsengine.bench.advice.short_answers import (
     flight_line,
     flight_words,
     held_line,
@@ -17,7 +15,9 @@ from xlsengine.bench.short_answers import (
     lift_title,
     lift_words,
 )
-from xlsengine.bench.statements import STATEMENTS
+from xlsengine.bench.advice.statements import STATEMENTS
+from xlsengine.bench.comparison.comparison_lines import comparison_line
+from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, Node, join
 from xlsengine.study.comparison import is_compared

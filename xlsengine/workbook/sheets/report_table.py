@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from xlsengine.bench import by_propeller as by
-from xlsengine.bench import esc_needs as n
-from xlsengine.bench import in_flight as f
-from xlsengine.bench import summary as g
-from xlsengine.bench.settings import flight_share_high, flight_share_low
-from xlsengine.bench.statements import left_out_count
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice.statements import left_out_count
+from xlsengine.bench.groups import by_propeller as by
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from xlsengine.bench.headline import HEADLINE_LIST, Headline
-from xlsengine.bench.motor_model import best_kv, best_kv_basis
-from xlsengine.bench.motor_uncertainty import best_kv_expanded, kv_verdict
-from xlsengine.bench.round_thrusts import compared_thrust
-from xlsengine.bench.telling_apart import HEADLINE_EXPANDED
+from xlsengine.bench.groups.headline import HEADLINE_LIST, Headline
+from xlsengine.bench.judging.round_thrusts import compared_thrust
+from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
+from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
+from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
-from xlsengine.bench.uncertainty import coverage_factor
+from xlsengine.bench.inputs.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
+from xlsengine.bench.propagation.terms import coverage_factor
+from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
 from xlsengine.expression import Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from xlsengine.bench import speed_figures as f
-from xlsengine.bench import speed_rows as t
-from xlsengine.bench.motor_model import best_kv, line_verdict, model_resistance
-from xlsengine.bench.readings import speed
-from xlsengine.bench.row_uncertainty import MARGIN_OF
+from xlsengine.bench.inputs.readings import speed
+from xlsengine.bench.physics import speed_figures as f
+from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.physics.motor_model import best_kv, line_verdict, model_resistance
+from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from xlsengine.bench import suits
-from xlsengine.bench.suits import SUITABLE
-from xlsengine.bench.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
-from xlsengine.bench.uses import USES
+from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.suits import SUITABLE
+from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
+from xlsengine.bench.inputs.uses import USES
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import Layout, cell_address, quoted

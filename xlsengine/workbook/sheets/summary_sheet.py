@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.headline import HEADLINE_LIST, HEADLINES
-from xlsengine.bench.round_thrusts import round_thrusts
-from xlsengine.bench.summary import SUMMARY
+from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES
+from xlsengine.bench.groups.summary import SUMMARY
+from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from xlsengine.bench import budget as b
-from xlsengine.bench.accuracies import accuracies_basis
-from xlsengine.bench.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
-from xlsengine.bench.group_uncertainty import GROUP_UNCERTAINTY
-from xlsengine.bench.repeatability import repeat_groups, scatter_basis
-from xlsengine.bench.settings import BUDGET_FIGURES, budget_figure, coverage
-from xlsengine.bench.telling_apart import efficiency_apart, thrust_apart
-from xlsengine.bench.uncertainty import INFINITE, Input
+from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
+from xlsengine.bench.inputs.accuracies import accuracies_basis
+from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
+from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
+from xlsengine.bench.propagation.terms import INFINITE, Input
+from xlsengine.bench.uncertainty import budget as b
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import SKY

@@ -1,0 +1,1 @@
+"""In flight, ESC, craft, and the sentences that say it."""

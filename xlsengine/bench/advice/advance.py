@@ -1,0 +1,274 @@
+"""In flight at full throttle, from physics: where the motor's line meets a propeller whose CP and CT fall along J.
+
+With x = J/J0 the propeller's CP over its static one is s + c·x + d·x² (`advance_curves`). Being quadratic in J, its
+torque keeps the operating point a quadratic in the speed: with m the speed over the static one and x0 = x at the static
+speed, s·A·m² + (B + A·c·x0)·m = V − C − A·d·x0², the constants A, B, C being those of the measured point.
+"""
+
+from __future__ import annotations
+
+import math
+
+from xlsengine.bench.advice import advance_curves as k
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.checks.row_checks import relied_on
+from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.groups import measured_points as p
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.craft import airspeed
+from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
+from xlsengine.bench.judging import counting
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater, join, lesser, say
+from xlsengine.sources import FIRST_ORDER_MOTOR, definition, practice, worked_out
+from xlsengine.units import GRAM_FORCE, INCH
+
+SMALL_FALL = 5.0
+
+_solved = worked_out("motor's line through the measured point, and the fit to open sweeps")
+
+_read = definition("as measured")
+
+IN_FLIGHT = Table.beside(
+    g.SUMMARY,
+    "InFlight",
+    "Steady full throttle at the airspeed on Craft, along the propeller's axis, at the volts of the bench.",
+    row="flying_place",
+    source=_read,
+)
+_place = IN_FLIGHT.row
+
+prop = IN_FLIGHT.take(p.prop, "flying_prop")
+cells = IN_FLIGHT.take(p.cells, "flying_cells")
+pitch_ratio = IN_FLIGHT.take(g.pitch_ratio, "flying_pitch_ratio")
+static_current = IN_FLIGHT.take(p.current, "flying_static_current", "Current, static")
+static_thrust = IN_FLIGHT.take(p.thrust, "flying_static_thrust", "Thrust, static")
+static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place), "rpm.")
+diameter = IN_FLIGHT.helper("flying_diameter", "Diameter", symbol="D").derive(g.diameter.at(_place), "in.")
+_first = IN_FLIGHT.take(p.first_row, "flying_first", helper=True)
+_kind = IN_FLIGHT.take(p.kind_code, "flying_kind", helper=True)
+_revolutions = static_speed / 60
+_square = IN_FLIGHT.take(p.line_square, "flying_square", helper=True)
+_linear = IN_FLIGHT.take(p.line_linear, "flying_linear", helper=True)
+_volts = IN_FLIGHT.helper("flying_volts", "Volts less the fixed part of the line", symbol="V−C").derive(
+    p.voltage.at(_place) - p.line_fixed.at(_place), "V."
+)
+_idle_fixed = IN_FLIGHT.take(p.idle_fixed, "flying_idle_fixed", "No-load current, fixed", helper=True)
+_idle_linear = IN_FLIGHT.take(p.idle_linear, "flying_idle_linear", "No-load current, linear", helper=True)
+_torque_current = IN_FLIGHT.take(p.torque_current, "flying_torque_current", "Current for torque, static", helper=True)
+
+
+def _mean(column: Column) -> Node:
+    """Mean over the rows that the measured point is of."""
+    rows = Condition(counting.point, "=", _kind), Condition(relied_on, "=", Constant(1.0))
+    return column.mean(Condition(r.group, "=", _first), *rows)
+
+
+blades = IN_FLIGHT.helper("flying_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
+static_torque = IN_FLIGHT.helper("flying_static_torque", "Torque, static", symbol="Q_s").derive(
+    _mean(r.torque), "N·m; blank where not read."
+)
+_modelled_power = IN_FLIGHT.helper("flying_modelled_power", "Shaft power by the model").derive(
+    p.back_emf.at(_place) * _torque_current, "W; blank without a line.", FIRST_ORDER_MOTOR
+)
+shaft_power = IN_FLIGHT.helper("flying_shaft_power", "Shaft power, static", symbol="P_s").derive(
+    (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power),
+    "W. By torque where it was read, else back-EMF times the current above the no-load one.",
+    FIRST_ORDER_MOTOR,
+)
+per_thrust = IN_FLIGHT.helper("flying_per_thrust", "CP over CT, static", symbol="CP/CT").derive(
+    shaft_power / (static_thrust * GRAM_FORCE * _revolutions * diameter * INCH),
+    "Power over thrust times n·D.",
+    definition(),
+)
+size = IN_FLIGHT.helper("flying_size", "n·D², static", symbol="n·D²").derive(
+    _revolutions * (diameter * INCH) ** 2, "m²/s: the Reynolds number but for the viscosity of air.", definition()
+)
+zero_thrust = IN_FLIGHT.helper("flying_zero_thrust", "Advance ratio where thrust is gone", symbol="J0").derive(
+    k.ZERO_THRUST + k.ZERO_THRUST_PER_POWER * per_thrust + k.ZERO_THRUST_PER_SIZE * size.ln(),
+    "By what the propeller does when static.",
+    k.SWEEPS,
+)
+static_advance = IN_FLIGHT.helper("flying_static_advance", "Airspeed over n·D, static", symbol="J_s").derive(
+    airspeed / (_revolutions * diameter * INCH), "With the static speed.", definition()
+)
+
+
+def _within(value: Column, least: float, most: float) -> Node:
+    return (value >= least) & (value <= most)
+
+
+_PITCH = _within(pitch_ratio, k.LEAST_PITCH_RATIO, k.MOST_PITCH_RATIO)
+_DIAMETER = _within(diameter, k.LEAST_DIAMETER, k.MOST_DIAMETER)
+_SIZE = _within(size, k.LEAST_SIZE, k.MOST_SIZE)
+_PER_THRUST = _within(per_thrust, k.LEAST_PER_THRUST, k.MOST_PER_THRUST)
+_BLADES = _within(blades, k.FITTED_BLADES, k.MOST_BLADES).otherwise(1.0).equals(1.0)
+_TWO_BLADES = blades.equals(k.FITTED_BLADES).otherwise(0.0).equals(1.0)
+care = IN_FLIGHT.helper("flying_care", "Band, times its usual width").derive(
+    size.present().where(_TWO_BLADES.where((size <= k.SWEPT_SIZE).where(1.0, k.SIZE_CARE), k.BLADE_CARE)),
+    "More for a blade count that is not two or not given, and for more n·D² than the tunnels reached.",
+    k.CARE_SOURCE,
+)
+_reached = (((_PITCH & _DIAMETER) & _SIZE) & _PER_THRUST) & _BLADES
+scaled = IN_FLIGHT.helper("flying_scaled", "x at the static speed", symbol="x0").derive(
+    rule.flies_forward(_reached.where(static_advance / zero_thrust), BLANK),
+    "J_s over J0; blank outside the fit's reach, and for hover, 3D and ducted flying.",
+    k.SWEEPS,
+)
+_half = k.BAND * care
+
+
+def _speed_share(word: str, power: k.Curve) -> Column:
+    """Solve the operating point for one power curve."""
+    volts = _volts - _square * power.bend * scaled**2
+    return IN_FLIGHT.helper(f"flying_share_{word}", f"Speed over static, power {word}", symbol="m").derive(
+        p.root(_square * power.start, _linear + _square * power.slope * scaled, volts),
+        "Root of the quadratic.",
+        _solved,
+    )
+
+
+_share = _speed_share("as fitted", k.POWER)
+advance = IN_FLIGHT.column("flying_advance", "Advance ratio", symbol="J", decimals=2).derive(
+    static_advance / _share, "v / (n·D).", definition()
+)
+scaled_there = IN_FLIGHT.helper("flying_scaled_there", "x in flight", symbol="x").derive(
+    scaled / _share, "At the speed in flight.", k.SWEEPS
+)
+_pulls = IN_FLIGHT.helper("flying_pulls", "Within reach").derive(
+    ((scaled_there <= k.FARTHEST) & (advance <= k.MOST_ADVANCE)).where(1.0),
+    "1 where the fitted thrust is not gone.",
+    k.SWEEPS,
+)
+speed = IN_FLIGHT.column("flying_speed", "Speed", "rpm", symbol="n").derive(
+    _pulls * static_speed * _share, "A little above the static one.", _solved
+)
+
+
+def _over_static(share: Column, curve: k.Curve) -> Node:
+    """Return torque or thrust over the static one, from the speed over the static one."""
+    return curve.start * share**2 + curve.slope * scaled * share + curve.bend * scaled**2
+
+
+def _current(share: Column, power: k.Curve) -> Node:
+    drawn = _idle_fixed + _idle_linear * share + _torque_current * _over_static(share, power)
+    return _pulls * greater(drawn, 0.0)
+
+
+def _thrust(curve: k.Curve) -> Node:
+    return _pulls * greater(static_thrust * _over_static(_share, curve), 0.0)
+
+
+def _solved_current(word: str, power: k.Curve) -> Node:
+    return _current(_speed_share(word, power), power)
+
+
+_end = "Estimate, end of the band."
+current = IN_FLIGHT.column("flying_current", "Current in flight", "A", symbol="I_J").derive(
+    _current(_share, k.POWER), "Estimate.", _solved
+)
+current_low = IN_FLIGHT.column("flying_current_low", "Current in flight, low", "A", symbol="I_J−").derive(
+    _solved_current("low", k.POWER.aside(-_half)), _end, k.BAND_SOURCE
+)
+_by_width = IN_FLIGHT.helper("flying_current_by_width", "Current in flight, high by the width").derive(
+    _solved_current("high", k.POWER.aside(_half)), "A.", k.BAND_SOURCE
+)
+_by_rise = IN_FLIGHT.helper("flying_current_by_rise", "Current in flight, most by any sweep").derive(
+    _solved_current("risen", k.Curve(1 + k.MOST_RISE * care, 0.0, 0.0)),
+    "A. CP as high as it rose in any sweep.",
+    k.SWEEPS,
+)
+current_high = IN_FLIGHT.column("flying_current_high", "Current in flight, high", "A", symbol="I_J+").derive(
+    lesser(_by_width, _by_rise), _end, k.BAND_SOURCE
+)
+width = IN_FLIGHT.column("flying_width", "Width of the band", "%", decimals=0).derive(
+    (current_high - current_low) / static_current * 100,
+    "Of the current in flight, in % of the static one.",
+    definition(),
+)
+_reduced = rule.reduced.at(_place)
+_rule = practice("rule of thumb, from Settings")
+rule_low = IN_FLIGHT.column("flying_rule_low", "Rule of thumb, low", "A").derive(
+    rule.in_flight(static_current, flight_share_high, _reduced),
+    f"Static current less the largest share on Settings; of 25 to 40 % less, {k.RULE_WORDS}.",
+    _rule,
+)
+rule_high = IN_FLIGHT.column("flying_rule_high", "Rule of thumb, high", "A").derive(
+    rule.in_flight(static_current, flight_share_low, _reduced),
+    "Static current less the smallest share on Settings.",
+    _rule,
+)
+thrust = IN_FLIGHT.column("flying_thrust", "Thrust in flight", "g", symbol="T_J").derive(
+    _thrust(k.THRUST), "Estimate.", _solved
+)
+thrust_low = IN_FLIGHT.column("flying_thrust_low", "Thrust in flight, low", "g", symbol="T_J−").derive(
+    _thrust(k.THRUST.aside(-_half)), _end, k.BAND_SOURCE
+)
+thrust_high = IN_FLIGHT.column("flying_thrust_high", "Thrust in flight, high", "g", symbol="T_J+").derive(
+    _thrust(k.THRUST.aside(_half)), _end, k.BAND_SOURCE
+)
+
+
+def _fall(value: Column) -> Node:
+    return (1 - value / static_current) * 100
+
+
+fall = IN_FLIGHT.column("flying_fall", "Fall of current", "%", decimals=0).derive(
+    _fall(current), "Below the static current.", definition()
+)
+
+
+def _less_or_more(percent: Node) -> Node:
+    return (percent < 0).where(say("{:.0f} % more", -percent), say("{:.0f} % less", percent))
+
+
+def _judged() -> Node:
+    """Say how large the fall is, plainly where it is small or none, and why a band is wider than usual."""
+    least, most = _fall(current_high), _fall(current_low)
+    size_words = say("{} current ({} to {})", _less_or_more(fall), _less_or_more(least), _less_or_more(most))
+    small = (fall < SMALL_FALL).where("; a small fall, or none", "")
+    fast = (size > k.SWEPT_SIZE).where("; wider, as it turns faster than the tunnels ran", "")
+    wider = _TWO_BLADES.where(fast, "; wider, as open sweeps are of two blades")
+    return join(size_words, small, wider)
+
+
+def _first_of(cases: tuple[tuple[Node, str], ...], otherwise: str) -> Node:
+    """Return the words of the first condition that does not hold."""
+    words: Node = join(otherwise)
+    for holds, said in reversed(cases):
+        words = holds.where(words, said)
+    return words
+
+
+def _why_not() -> Node:
+    """Say what is missing, the first of it."""
+    missing = _first_of(
+        (
+            (airspeed.present(), "Craft names no airspeed"),
+            (static_speed.present(), "no full-throttle speed was read"),
+            (pitch_ratio.present(), "pitch was not given"),
+            (_PITCH, f"pitch/diameter outside the fit, {k.LEAST_PITCH_RATIO:.2f} to {k.MOST_PITCH_RATIO:.2f}"),
+            (_DIAMETER, f"diameter outside the fit, {k.LEAST_DIAMETER:.0f} to {k.MOST_DIAMETER:.0f} in"),
+            (_BLADES, f"blade count outside {k.FITTED_BLADES} to {k.MOST_BLADES}; the fit is to two blades"),
+            (
+                _SIZE,
+                f"speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² {k.LEAST_SIZE:.1f} to "
+                f"{k.MOST_SIZE:.1f} m²/s)",
+            ),
+            (_modelled_power.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
+            (
+                _PER_THRUST,
+                f"power and thrust do not fit each other (CP/CT outside {k.LEAST_PER_THRUST:.2f} to "
+                f"{k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust",
+            ),
+        ),
+        "too fast: the fitted thrust is gone",
+    )
+    return rule.flies_forward(missing, "not for hover, 3D, ducted flying or held full throttle")
+
+
+note = IN_FLIGHT.column("flying_note", "What to expect").derive(
+    prop.present().where(current.present().where(_judged(), join(_why_not())), ""),
+    "Fall of the current in flight below the static one, with its band.",
+    _solved,
+)

@@ -1,0 +1,304 @@
+"""What follows for the craft of Craft, in a few figures and sentences: thrust, hover, minutes, current, ESC, lift.
+
+They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
+"""
+
+from __future__ import annotations
+
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import esc_choices as c
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.esc import held_row as row
+from xlsengine.bench.advice.suitability import (
+    HOVERING,
+    hover_efficiency,
+    hover_note,
+    hover_throttle,
+    hover_total,
+    wing_expanded,
+)
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import craft as cr
+from xlsengine.bench.inputs.settings import usable_capacity
+from xlsengine.expression import Column, Named, Node, Operand, call, join, say
+from xlsengine.sources import definition
+
+ANSWERS = Figures(
+    "Craft answers",
+    "What follows for the craft; with several propellers open, for the one that draws most.",
+    source=definition("as on Summary, ESC and Prediction"),
+)
+LIFTED_AT = (2.0, 4.0)
+"""Thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
+NOT_KNOWN = "–"
+
+
+def _hover(name: str) -> Node:
+    return Column(HOVERING.name, f"hover_{name}").at(row)
+
+
+def _value(name: str, label: str, shown: Node, meaning: str) -> Named:
+    """Derive the large figure of a tile, as text: a dash where it is not known."""
+    return ANSWERS.figure(f"craft_{name}", label).derive(shown.otherwise(NOT_KNOWN), meaning)
+
+
+def _words(name: str, label: str, words: Node) -> Named:
+    return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words, "What it rests on, or what is missing.")
+
+
+MASS, MOTORS, CAPACITY = (
+    cr.CRAFT.fields["all_up_mass"],
+    cr.CRAFT.fields["motor_count"],
+    cr.CRAFT.fields["pack_capacity"],
+)
+_no_mass = cr.motor_count.present().where(f"fill in {MASS.label}", f"fill in {MASS.label} and {MOTORS.label}")
+_to_fill = cr.all_up_mass.present().where(f"fill in {MOTORS.label}", _no_mass)
+
+
+def _if_filled(words: Operand) -> Node:
+    """Write the words where Craft has mass and motors, else which of them to fill in."""
+    both = cr.all_up_mass.present().where(cr.motor_count.present().where(1.0, 0.0), 0.0)
+    return both.equals(1).where(row.present().where(words, esc.nothing_said), _to_fill)
+
+
+# --- thrust and lift -----------------------------------------------------------------------------------------
+
+thrust = ANSWERS.figure("craft_thrust", "Static thrust of one motor", "g").derive(
+    g.full["thrust"].at(row), "Steady, or else peak."
+)
+thrust_to_weight = ANSWERS.figure("craft_thrust_to_weight", "Thrust to weight", decimals=1).derive(
+    thrust * cr.motor_count / cr.all_up_mass, "Static, at full throttle, of all motors, over the all-up weight."
+)
+_of_motors = say("{:.0f} × {:.0f} g for {:.0f} g", cr.motor_count, thrust, cr.all_up_mass)
+ratio_words = _words(
+    "thrust_to_weight",
+    "Thrust to weight",
+    _if_filled(
+        say("{}{}; {}", _of_motors, say(", ± {:.1f} %", wing_expanded.at(row)).otherwise(""), g.full_kind.at(row))
+    ),
+)
+ratio_value = _value(
+    "thrust_to_weight_value", "Thrust to weight, written", say("{:.1f} : 1", thrust_to_weight), "As text."
+)
+_lifted = tuple((f"{at:g}:1", thrust / at) for at in LIFTED_AT)
+lift_value = _value(
+    "lift",
+    "One motor lifts at " + " and ".join(words for words, _ in _lifted),
+    say("{:.0f} / {:.0f} g", _lifted[0][1], _lifted[1][1]),
+    "Static thrust over thrust to weight.",
+)
+_by_thrust = "all-up mass for each motor, by static thrust"
+_of_several = cr.motor_count.equals(1).where(
+    _by_thrust,
+    say(
+        "{:.0f} motors: {:.0f} / {:.0f} g all-up",
+        cr.motor_count,
+        cr.motor_count * _lifted[0][1],
+        cr.motor_count * _lifted[1][1],
+    ),
+)
+lift_words = _words("lift", "Lift", thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said))
+
+# --- hovering ------------------------------------------------------------------------------------------------
+
+hover_throttle_value = _value(
+    "hover_throttle", "Hover throttle", say("{:.0f} %", hover_throttle.at(row)), "Where thrust equals weight."
+)
+hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(hover_note.at(row)))
+hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
+    _hover("current"), "From throttle steps."
+)
+hover_current_value = _value(
+    "hover_current_value", "Hover current, written", say("{:.1f} A", hover_current), "Of one motor, as text."
+)
+_hover_power = say(
+    "a motor{}; {:.0f} W for the craft, {:.1f} g/W",
+    say(", ± {:.1f} A", _hover("current_expanded")).otherwise(""),
+    hover_total.at(row),
+    hover_efficiency.at(row),
+)
+_as_throttle = "as for hover throttle"
+hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover_power.otherwise(_as_throttle)))
+minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(
+    _hover("time"), "Usable energy of the pack over the power."
+)
+minutes_value = _value("minutes_value", "Minutes hovering, written", say("{:.1f} min", minutes), "As text.")
+_of_pack = say(
+    "{}on {:.0f} % of the pack", say("± {:.1f} min; ", _hover("time_expanded")).otherwise(""), usable_capacity
+)
+minutes_words = _words(
+    "minutes",
+    "Minutes hovering",
+    _if_filled(
+        cr.pack_capacity.present().where(minutes.present().where(_of_pack, _as_throttle), f"fill in {CAPACITY.label}")
+    ),
+)
+
+# --- current and ESC -----------------------------------------------------------------------------------------
+
+_low = ANSWERS.figure("craft_flight_low", "In flight, low", "A").derive(
+    f.flight_low.at(row), "Of one motor; an estimate."
+)
+_high = ANSWERS.figure("craft_flight_high", "In flight, high", "A").derive(
+    f.flight_high.at(row), "Of one motor; an estimate."
+)
+_band = (_high > _low).where(say("{:.0f}–{:.0f} A", _low, _high), say("{:.1f} A", _high))
+flight_value = _value("flight", "In flight, full throttle", _band, "Of one motor; an estimate.")
+flight_words = _words(
+    "flight",
+    "In flight",
+    say("a motor, estimate: {}; {:.1f} A static", f.flight_basis.at(row), g.static_current.at(row)).otherwise(
+        esc.nothing_said
+    ),
+)
+
+
+def _amps(margin: Node) -> Node:
+    return (margin >= 0).where(say("{:.1f} A to spare", margin), say("{:.1f} A short", -margin))
+
+
+def _size(name: str, label: str, size: Named, meaning: str) -> Named:
+    return _value(name, label, say("{:.0f} A", size), meaning)
+
+
+def _why_none(at: Named) -> Node:
+    return at.present().where("larger than any size on Settings", esc.nothing_said)
+
+
+_held = c.held[c.ENOUGH]
+held_value = _size("held", "ESC, full throttle held", esc.held_size, "For each motor: smallest size that covers.")
+held_words = _words(
+    "held",
+    "ESC, held",
+    say("{}, {} after the ±", _held.verdict.at(row), _amps(_held.margin.at(row))).otherwise(_why_none(row)),
+)
+
+
+def _standing_in_flight() -> Node:
+    launch, speed = (choice[c.ENOUGH].verdict.at(esc.flight_row) for choice in (c.launch, c.speed))
+    spare = _amps(c.launch[c.ENOUGH].margin.at(esc.flight_row))
+    return say("at launch {}, {}; at speed {} by estimate", launch, spare, speed)
+
+
+burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
+burst_words = _words(
+    "bursts",
+    "ESC, bursts",
+    rule.flies_forward(
+        esc.flight_size.present().where(_standing_in_flight(), _why_none(esc.flight_row)),
+        "no burst answer: the static current counts in full",
+    ),
+)
+
+# --- sentences -----------------------------------------------------------------------------------------------
+
+_how_many = n.held_need_craft.count()
+_lifts = say("One motor lifts {:.0f} g at 2:1 and {:.0f} g at 4:1. ", _lifted[0][1], _lifted[1][1])
+_weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
+_for_held = say("ESC: {:.0f} A or larger where full throttle is held", esc.held_size)
+_for_bursts = say(", {:.0f} A for short bursts", esc.flight_size).otherwise("")
+headline = ANSWERS.figure("craft_headline", "In one line").derive(
+    join(
+        _weighs.otherwise(_lifts).otherwise(""),
+        say("{}{}.", _for_held, _for_bursts).otherwise(
+            row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said))
+        ),
+    ),
+    "Thrust and ESC.",
+)
+_among = (_how_many > 1).where(
+    say(", which draws most of the {:.0f} that the cells on the left leave open", _how_many), ""
+)
+basis = ANSWERS.figure("craft_basis", "What it is of").derive(
+    say(
+        "With {}{}: {:.1f} A at {:.2f} V, {}, on a static stand.",
+        g.label.at(row),
+        _among,
+        g.full["current"].at(row),
+        g.full["voltage"].at(row),
+        g.full_kind.at(row),
+    ).otherwise(""),
+    "The propeller and cell count, and its means at full throttle.",
+)
+_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
+_in_all = (cr.motor_count * _each).fixed(0)
+_all_amps = cr.motor_count.equals(1).where(
+    say("At full throttle the motor draws up to {} A from the pack", _in_all),
+    say("All {:.0f} motors at full throttle draw up to {} A from the pack", cr.motor_count, _in_all),
+)
+_rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _each / cr.pack_capacity)
+_drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
+_shortest, _longest = _drained / _high, _drained / _low
+_lasts = say(
+    "{:.0f} % of it last about {:.1f}{} min at full throttle in flight, an estimate. ",
+    usable_capacity,
+    _shortest,
+    (_high > _low).where(say(" to {:.1f}", _longest), ""),
+)
+pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
+    say(
+        "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
+        "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
+        say("{}{}. ", _all_amps, _rate.otherwise("")).otherwise(
+            say("Each motor draws up to {:.1f} A. ", _each).otherwise("")
+        ),
+        _lasts.otherwise(""),
+    ),
+    "The highest static current of each motor, all together, and the current in flight.",
+)
+
+
+def _asked(cells: tuple[Named, ...], words: str) -> Node:
+    """Write the words where one of the cells is blank."""
+    said: Node = join("")
+    for cell in cells:
+        said = cell.present().where(said, words)
+    return said
+
+
+to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
+    call(
+        "trim",
+        join(
+            _asked(
+                (cr.all_up_mass, cr.motor_count), f"{MASS.label} and {MOTORS.label} give thrust to weight and hover. "
+            ),
+            _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
+            (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
+            _asked((cr.way_of_flying,), "Type of flying decides which ESC answer leads. "),
+        ),
+    ),
+    "Blank where nothing is missing.",
+)
+
+precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
+    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence), "As on ESC."
+)
+TITLES = (
+    "In the air",
+    "Current, ESC and lift",
+    "Thrust to weight",
+    "Hover throttle",
+    "Hover current",
+    "Minutes hovering",
+    "In flight, full throttle",
+    "ESC, short bursts",
+    "ESC, full throttle held",
+    "One motor lifts, at 2:1 / 4:1",
+)
+"""What heads the answers on Craft: two bands, and the eight figures below them."""
+TILES = (
+    (ratio_value, ratio_words),
+    (hover_throttle_value, hover_throttle_words),
+    (hover_current_value, hover_current_words),
+    (minutes_value, minutes_words),
+    (flight_value, flight_words),
+    (burst_value, burst_words),
+    (held_value, held_words),
+    (lift_value, lift_words),
+)
+SENTENCES = (to_fill, esc.flight_note, pack, precedence)
+"""What stands below the figures, from the top."""

@@ -1,0 +1,186 @@
+"""What each propeller and cell count asks of an ESC: held, at launch and at speed, each from measured currents.
+
+A reading that was not taken is no objection withdrawn: a peak stands in for a missing steady reading, and a steady one
+times a factor for a missing peak. A size covers where it has room for the currents and their ±.
+"""
+
+from __future__ import annotations
+
+from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
+from xlsengine.bench.judging import counting
+from xlsengine.bench.uncertainty.group_uncertainty import static_current_expanded
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
+from xlsengine.sources import definition, practice
+
+COVERS, LIKELY, BORDERLINE, SHORT = "covers", "likely enough", "borderline", "falls short"
+SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
+
+room = g.SUMMARY.helper("current_room", "Current with its ±, over current", decimals=4).derive(
+    1 + (static_current_expanded.at(g.summary_row) / g.static_current).otherwise(0.0),
+    "What a size must have room for.",
+    SOURCE,
+)
+held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
+    g.steady["top_current"].otherwise(g.peak["top_current"]),
+    "Highest steady reading; the peak where none is steady.",
+    SOURCE,
+)
+launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
+    greater(
+        g.peak["top_current"].otherwise(g.steady["top_current"] * s.esc_peak_over_steady),
+        (g.unstated_current * s.esc_peak_over_steady).otherwise(0.0),
+    ),
+    "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise "
+    "a reading that nobody called steady or peak.",
+    SOURCE,
+)
+
+_over_static = greater(launch / g.static_current, 1.0)
+speed_low = g.SUMMARY.helper("speed_current_low", "Current at speed that counts for an ESC, low", "A").derive(
+    f.flight_low * _over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
+)
+speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that counts for an ESC, high", "A").derive(
+    f.flight_high * _over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
+)
+
+# --- verdicts on one size --------------------------------------------------------------------------------
+
+
+def held_margin(size: Node) -> Node:
+    """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
+    steady = size * s.esc_steady_share / 100 - held_steady * room
+    peak = size * s.esc_burst_ratio - launch * room
+    return (size > 0).where((steady < peak).where(steady, peak))
+
+
+def held_verdict(size: Node) -> Node:
+    """*covers* with room for the ±, *falls short* where a measured current exceeds its rating, else *borderline*."""
+    peak_over = (g.peak["top_current"] > size * s.esc_burst_ratio).where(1.0, 0.0).otherwise(0.0)
+    falls_short = (held_steady > size).where(1.0, peak_over).equals(1)
+    return (size >= held_need).where(COVERS, falls_short.where(SHORT, BORDERLINE))
+
+
+def launch_margin(size: Node) -> Node:
+    """Amps to spare at launch, after the ±: burst rating less the static peak."""
+    return rule.flies_forward(size * s.esc_burst_ratio - launch * room, BLANK)
+
+
+def launch_verdict(size: Node) -> Node:
+    """*covers* with room for the ±, *borderline* up to the limit on Settings, beyond it *falls short*."""
+    beyond = launch > size * s.esc_burst_ratio * s.esc_launch_limit
+    said = (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
+    return rule.flies_forward(said, "")
+
+
+def speed_margin(size: Node) -> Node:
+    """Amps to spare at speed: burst rating less the high end of the estimate."""
+    return rule.flies_forward(size * s.esc_burst_ratio - speed_high, BLANK)
+
+
+def speed_verdict(size: Node) -> Node:
+    """*likely enough*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
+    burst = size * s.esc_burst_ratio
+    said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
+    return rule.flies_forward(said, "")
+
+
+# --- the size named --------------------------------------------------------------------------------------
+
+
+def smallest_size(need: Node) -> Node:
+    """Smallest size of the ladder that is not below `need`; blank where none is."""
+    enough = s.esc_size.count(Condition(s.esc_size, ">=", need))
+    return s.esc_size.largest(place=enough)
+
+
+held_need = g.SUMMARY.helper("held_need", "ESC need, full throttle held", "A").derive(
+    greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room,
+    "Continuous rating that has room for the measured currents and their ±.",
+    SOURCE,
+)
+held_size = g.SUMMARY.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
+    smallest_size(held_need), "Smallest that covers.", SOURCE
+)
+launch_need = g.SUMMARY.helper("launch_need", "ESC need, launch", "A").derive(
+    launch * room / s.esc_burst_ratio,
+    "Continuous rating whose burst rating has room for the static peak and its ±.",
+    SOURCE,
+)
+flight_need = g.SUMMARY.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
+    rule.flies_forward(
+        f.by_speed.equals(1).where(greater(speed_high, launch / s.esc_launch_limit) / s.esc_burst_ratio, launch_need),
+        BLANK,
+    ),
+    "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at "
+    "launch.",
+    SOURCE,
+)
+flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
+    smallest_size(flight_need),
+    "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle.",
+    SOURCE,
+)
+
+# --- the craft -------------------------------------------------------------------------------------------
+
+on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
+    g.prop.present().where(
+        pack_cells.otherwise(g.cells)
+        .equals(g.cells)
+        .where(
+            craft_propeller.present().where(
+                r.propeller_key(craft_propeller).equals(r.propeller_key(g.prop)).where(1.0, 0.0), 1.0
+            ),
+            0.0,
+        ),
+        0.0,
+    ),
+    "1 where cell count and propeller are those on Craft, or Craft leaves them open.",
+    definition(),
+)
+
+
+def _craft_only(name: str, label: str, column: Column) -> Column:
+    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
+        on_craft.equals(1).where(column), "Blank elsewhere.", definition()
+    )
+
+
+held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
+flight_need_craft = _craft_only("flight_need", "ESC need in flight, on craft", flight_need)
+cells_craft = g.SUMMARY.helper("cells_craft", "Cells, on craft").derive(
+    on_craft.equals(1).where(g.static_current.present().where(g.cells)), "Blank elsewhere.", definition()
+)
+
+# --- what has no answer ----------------------------------------------------------------------------------
+
+uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").derive(
+    (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row),
+    "Its row, where the propeller and cell count could be flown and has none.",
+    definition(),
+)
+_left_out = r.group.count(Condition(r.group, "=", g.first_row), Condition(counting.left_out, ">", Constant(0.0)))
+why_uncovered = g.SUMMARY.helper("why_uncovered", "Why it has no size").derive(
+    uncovered.present().where(
+        (_left_out > 1).where(
+            "its readings are left out", (_left_out > 0).where("its reading is left out", "no full-throttle reading")
+        ),
+        "",
+    ),
+    "What is missing.",
+    definition(),
+)
+no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
+    (g.prop.present() & ~g.static_current.present()).where(
+        (_left_out > 1).where("readings left out", (_left_out > 0).where("reading left out", "no full throttle")), ""
+    ),
+    "In a few words, on Craft or not.",
+    definition(),
+)
+
+g.SUMMARY.keep(held_steady, launch, room)

@@ -1,0 +1,140 @@
+"""What stands above the ranked pairs: how many fit, which is first, what rejects most, and whether the order still holds."""
+
+from __future__ import annotations
+
+from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.declaring.declare import Field, Figures
+from xlsengine.bench.inputs.need import NEED
+from xlsengine.expression import Condition, Constant, Named, Node, join
+from xlsengine.sources import definition
+
+FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
+_SOURCE = definition()
+
+
+def _on_writing(name: str, label: str) -> Named:
+    return FOUND.write_once(Field(name, label, "", "Counted when the workbook was written.", decimals=0))
+
+
+def _number(code: float) -> Node:
+    return p.pair.count(Condition(a.verdict_code, "=", Constant(code)))
+
+
+searched = _on_writing("pairs_searched", "Pairs in the library")
+listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count(), "Live.", _SOURCE)
+fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_number(a.HOLDS), "Live.", _SOURCE)
+near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_number(a.BORDERLINE), "Live.", _SOURCE)
+REJECTED = tuple(
+    FOUND.figure(f"rejected_{place}", f"Listed pairs rejected first by: {limit.title}").derive(
+        p.pair.count(
+            Condition(a.first_limit, "=", Constant(float(place))), Condition(a.verdict_code, "=", Constant(a.FAILS))
+        ),
+        "Live.",
+        _SOURCE,
+    )
+    for place, limit in enumerate(a.LIMITS, start=1)
+)
+REJECTED_IN_ALL = tuple(
+    _on_writing(f"rejected_in_all_{place}", f"Pairs of the library rejected first by: {limit.title}")
+    for place, limit in enumerate(a.LIMITS, start=1)
+)
+_FIRST = Constant(1.0)
+_best_row = FOUND.figure("best_row", "Row of the first pair").derive(
+    a.rank.position(a.rank.smallest()), "Live.", _SOURCE
+)
+_of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
+    p.pair.count(Condition(a.rank, "=", _FIRST)), "Live.", _SOURCE
+)
+
+
+_pair = join(p.motor.at(_best_row), " with ", p.prop.at(_best_row), " on ", p.cells.at(_best_row).fixed(0), "S")
+_stays = join(
+    ": about ", a.minutes.at(_best_row).fixed(1), " ± ", a.minutes_doubt.at(_best_row).fixed(1), " min in hover"
+).otherwise("")
+_shared = (_of_best_rank > 1).where(join(", rank shared by ", _of_best_rank.fixed(0)), "")
+_none = join(
+    "None of the listed pairs fits. Nearest: ",
+    _pair,
+    ", ",
+    a.verdict.at(_best_row),
+    " (",
+    a.first_reason.at(_best_row),
+    ").",
+)
+headline = FOUND.figure("need_headline", "In one line").derive(
+    (listed > 0).where(
+        (fitting > 0).where(
+            join(
+                fitting.fixed(0),
+                " of ",
+                listed.fixed(0),
+                " listed pairs fit, and ",
+                near.fixed(0),
+                " are borderline. First: ",
+                _pair,
+                _stays,
+                _shared,
+                ".",
+            ),
+            _none,
+        ),
+        "No pair is listed.",
+    ),
+    "Live.",
+    _SOURCE,
+)
+moved = FOUND.figure("pairs_moved", "Rows out of order").derive(a.out_of_order.sum(), "Live.", _SOURCE)
+order_note = FOUND.figure("order_note", "Is the order up to date").derive(
+    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank."),
+    "Live.",
+    _SOURCE,
+)
+AS_WRITTEN = {
+    name: FOUND.write_once(
+        Field(
+            f"written_{name}",
+            f"{declared.label}, as written",
+            declared.unit,
+            "The need that the pairs were chosen by.",
+            declared.kind,
+            choices=declared.choices,
+        )
+    )
+    for name, declared in NEED.fields.items()
+}
+
+
+def _changed(name: str, written: Named) -> Node:
+    now = Named(name, written.is_text)
+    if written.is_text:
+        return now.otherwise("").equals(written.otherwise("")).where(0.0, 1.0)
+    return now.otherwise(-1.0).equals(written.otherwise(-1.0)).where(0.0, 1.0)
+
+
+def _changes() -> Node:
+    changes: Node = Constant(0.0)
+    for name, written in AS_WRITTEN.items():
+        changes = changes + _changed(name, written)
+    return changes
+
+
+need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(_changes(), "Live.", _SOURCE)
+chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").derive(
+    (searched > listed).where(
+        join(
+            "Listed are the ",
+            listed.fixed(0),
+            " nearest of ",
+            searched.fixed(0),
+            " pairs",
+            (need_changed > 0).where(
+                ", chosen by the need as it was written: run xlsengine find on this workbook to choose again.", "."
+            ),
+        ),
+        join("All ", searched.fixed(0), " pairs of the library are listed."),
+    ),
+    "Live.",
+    _SOURCE,
+)
+SENTENCES = (headline, order_note, chosen_note)

@@ -1,0 +1,279 @@
+"""What each pair does for the craft of a need: limit by limit with its ±, hovering, current in flight, and its rank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsengine.bench.advice import esc_needs as e
+from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.suitability import craft_power, minutes_at
+from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
+from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
+from xlsengine.bench.inputs.settings import (
+    current_exponent_high,
+    current_exponent_low,
+    flight_share_high,
+    flight_share_low,
+    flight_time_range,
+)
+from xlsengine.expression import (
+    BLANK,
+    Aggregate,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    flag,
+    greater,
+    join,
+)
+from xlsengine.sources import Source, definition, worked_out
+
+HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
+VERDICTS = ("fits", "borderline", "does not fit")
+_SOURCE = definition("limits of the need against kept figures and their ±")
+_ESTIMATE = worked_out(
+    "current at full throttle, by the power of thrust that it goes with; ± by the band of that power"
+)
+
+
+def _helps(name: str, label: str, expression: Node, source: Source = _SOURCE) -> Column:
+    return p.PAIRS.helper(name, label, decimals=3).derive(expression, "For other columns.", source)
+
+
+# --- thrust, hovering and flight ---------------------------------------------------------------------------------
+
+ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(
+    p.thrust * motor_count / all_up_mass, "Static, at full throttle, of all motors.", _SOURCE
+)
+ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
+    ratio * (p.thrust_doubt / p.thrust).otherwise(0.0), "By that of the thrust.", _SOURCE
+)
+_hover_thrust = p.HOVERED["hover_thrust"]
+_depth = _helps(
+    "estimate_depth",
+    "ln of full-throttle thrust over hover thrust",
+    (p.thrust >= _hover_thrust).where((p.thrust / _hover_thrust).ln(), BLANK),
+    _ESTIMATE,
+)
+_middle, _half = (current_exponent_low + current_exponent_high) / 2, (current_exponent_high - current_exponent_low) / 2
+estimated = _helps(
+    "estimated_current",
+    "Hover current, estimated",
+    p.current * (-1.0 * p.exponent.otherwise(_middle) * _depth).exp(),
+    _ESTIMATE,
+)
+_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth, _ESTIMATE)
+_from_steps = p.HOVERED["hover_current"]
+hover_throttle = p.HOVERED["hover_throttle"]
+hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(
+    _from_steps.otherwise(estimated),
+    "Between measured steady steps; where none are near, estimated from full throttle.",
+    _ESTIMATE,
+)
+hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A").derive(
+    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off), "Expanded.", _ESTIMATE
+)
+hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
+    _from_steps.present().where("steps", estimated.present().where("estimate", "out of reach")),
+    "Where the hover figures come from.",
+    _SOURCE,
+)
+_estimated_watts = _helps(
+    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage), _ESTIMATE
+)
+watts = p.PAIRS.column("craft_watts", "Power of the craft, hovering", "W").derive(
+    p.HOVERED["hover_total"].otherwise(_estimated_watts), "All motors and everything else.", _ESTIMATE
+)
+_watts_off = _helps(
+    "craft_watts_off",
+    "Power of the craft: relative ±",
+    (p.HOVERED["hover_total_expanded"] / watts).otherwise(motor_count * estimated * p.voltage * _off / watts),
+    _ESTIMATE,
+)
+minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
+    minutes_at(watts, p.cells),
+    "Usable energy of the pack at its nominal volts, over the power.",
+    worked_out("60·E·usable share / P"),
+)
+minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1).derive(
+    p.HOVERED["hover_time_expanded"].otherwise(
+        minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
+    ),
+    "Of the power, and how far a hover time from a static table is off.",
+    _ESTIMATE,
+)
+flight_low, flight_high = (
+    p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
+        rule.in_flight(p.static_current, fall, p.flight_rule),
+        "Of one motor at full throttle; an estimate.",
+        rule.SOURCE,
+    )
+    for end, fall in (("low", flight_share_high), ("high", flight_share_low))
+)
+
+
+# --- limit by limit ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit of the need: how a pair stands to it, as a code and in words."""
+
+    title: str
+    code: Column
+    reason: Column
+
+
+def _limit(name: str, title: str, code: Node, reason: Node) -> Limit:
+    coded = _helps(f"{name}_code", f"{title}: 0 holds, 1 borderline, 2 not", code)
+    return Limit(title, coded, _helps(f"{name}_reason", f"{title}: in words", (coded > HOLDS).where(reason, "")))
+
+
+def _asked(limit: Named, code: Node) -> Node:
+    """Judge where the need names a limit; a blank one rejects nothing."""
+    return limit.present().where(code, HOLDS)
+
+
+def _within(spare: Column, doubt: Node) -> Node:
+    """Judge what is to spare: borderline within the ±, and where it is not known."""
+    told = (spare >= doubt).where(HOLDS, (spare < -doubt).where(FAILS, BORDERLINE))
+    return spare.present().where(told, BORDERLINE)
+
+
+def _spare_amps(name: str, title: str, margin: Node) -> Column:
+    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(
+        margin, "After the ±, as on ESC of a test.", e.SOURCE
+    )
+
+
+def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> Limit:
+    """Judge an ESC; a verdict that cannot be given is borderline."""
+    said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(verdict, ""))
+    code = said.equals(e.COVERS).where(HOLDS, said.equals(e.SHORT).where(FAILS, BORDERLINE))
+    words = join(title, " ", limit.fixed(0), " A: ", (-spare).fixed(1), " A short after the ±")
+    return _limit(name, title, _asked(limit, code), words.otherwise(f"{title}: current not known"))
+
+
+propeller_spare = _helps("propeller_spare", "Propeller: to spare", largest_propeller - p.diameter)
+ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(
+    ratio - wanted_ratio, "Over what is wanted.", _SOURCE
+)
+mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
+    largest_motor_mass - p.motor_mass, "Below the largest.", _SOURCE
+)
+_FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
+flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(flight_limit))
+bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(bench_limit))
+LIMITS = (
+    _limit(
+        "cells",
+        "Cells",
+        pack_cells.present().where(pack_cells.equals(p.cells).where(HOLDS, FAILS), HOLDS),
+        join("tested on ", p.cells.fixed(0), "S, wanted ", pack_cells.fixed(0), "S"),
+    ),
+    _limit(
+        "propeller",
+        "Largest propeller",
+        _asked(largest_propeller, _within(propeller_spare, Constant(0.0))),
+        join("propeller of ", p.diameter.fixed(1), " in, wanted at most ", largest_propeller.fixed(1)).otherwise(
+            "diameter of the propeller not known"
+        ),
+    ),
+    _limit(
+        "ratio_limit",
+        "Thrust to weight",
+        _within(ratio_spare, ratio_doubt),
+        join(
+            "thrust to weight ", ratio.fixed(2), " ± ", ratio_doubt.fixed(2), ", wanted ", wanted_ratio.fixed(2)
+        ).otherwise("thrust not known"),
+    ),
+    _limit(
+        "mass_limit",
+        "Largest motor mass",
+        _asked(largest_motor_mass, _within(mass_spare, p.mass_doubt.otherwise(0.0))),
+        join("motor ", p.motor_mass.fixed(1), " g, wanted at most ", largest_motor_mass.fixed(1)).otherwise(
+            "mass of the motor not known"
+        ),
+    ),
+    _esc("flight_esc", _FLIGHT, flight_limit, p.launch_verdict(flight_limit), flight_spare),
+    _esc("bench_esc", _BENCH, bench_limit, p.held_verdict(bench_limit), bench_spare),
+)
+"""The limits in the order in which they are asked; the first that is not held is named."""
+
+
+def _worst() -> Node:
+    worst: Node = LIMITS[0].code
+    for limit in LIMITS[1:]:
+        worst = greater(worst, limit.code)
+    return worst
+
+
+verdict_code = _helps("verdict_code", "Verdict, code", _worst())
+
+
+def _first(says: list[Node], none: Node) -> Node:
+    """Take what the first limit says that is as bad as the worst; `none` where all hold."""
+    found = none
+    for limit, said in reversed(list(zip(LIMITS, says, strict=True))):
+        found = limit.code.equals(verdict_code).where(said, found)
+    return (verdict_code > HOLDS).where(found, none)
+
+
+verdict = p.PAIRS.column("verdict", "Verdict").derive(
+    call("choose", verdict_code + 1, *VERDICTS),
+    "Borderline: a limit lies within the ±, or what it asks for is not known.",
+    _SOURCE,
+)
+first_reason = p.PAIRS.column("first_reason", "First reason").derive(
+    _first([limit.reason for limit in LIMITS], Constant("")),
+    "The first limit, in the order of the need, that is not held.",
+    _SOURCE,
+)
+first_limit = _helps(
+    "first_limit",
+    "First limit not held",
+    _first([Constant(float(place)) for place in range(1, len(LIMITS) + 1)], Constant(0.0)),
+)
+
+# --- rank --------------------------------------------------------------------------------------------------------
+
+merit = _helps(
+    "merit",
+    "What ranks: minutes, or grams per watt of the craft",
+    pack_capacity.present().where(minutes, all_up_mass / watts),
+)
+estimated_merit = _helps(
+    "estimated_merit",
+    "What ranks, estimated from full throttle",
+    pack_capacity.present().where(minutes_at(_estimated_watts, p.cells), all_up_mass / _estimated_watts),
+    _ESTIMATE,
+)
+merit_low = _helps("merit_low", "What ranks, low end", (merit * (1 - _watts_off)).otherwise(0.0))
+_high = _helps("merit_high", "What ranks, high end", (merit * (1 + _watts_off)).otherwise(0.0))
+
+
+_failing: Node = Constant(0.0)
+for _each in LIMITS:
+    _failing = _failing + flag(_each.code.equals(FAILS))
+standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
+
+
+def _how_many(*conditions: Condition) -> Node:
+    return p.pair.count(*conditions)
+
+
+rank = p.PAIRS.column("rank", "Rank").derive(
+    1
+    + _how_many(Condition(standing, "<", standing))
+    + _how_many(Condition(standing, "=", standing), Condition(merit_low, ">", _high)),
+    "One more than how many stand better, or as well and surely stay in the air longer; shared where ranges overlap.",
+    _SOURCE,
+)
+_row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
+out_of_order = _helps(
+    "out_of_order", "1 where the row above ranks behind", flag(rank.at(_row - 1) > rank).otherwise(0.0)
+)

@@ -1,0 +1,33 @@
+"""The rule of thumb for current in forward flight, where no speed and airspeed say more: a share below the static one."""
+
+from __future__ import annotations
+
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.craft import HELD, HOVER, way_of_flying
+from xlsengine.bench.inputs.settings import pitch_ratio_limit
+from xlsengine.expression import Node, Operand
+from xlsengine.sources import practice
+
+STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
+SOURCE = practice("in-flight current 25 to 40 % below static; a rule of thumb")
+
+
+def flies_forward(yes: Operand, no: Operand) -> Node:
+    """Choose by whether full throttle is used in forward flight: not in hover, 3D and ducted flying, nor held."""
+    return way_of_flying.equals(HOVER).where(no, way_of_flying.equals(HELD).where(no, yes))
+
+
+_by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)
+flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
+    flies_forward(_by_pitch, STATIC),
+    "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
+    "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
+    SOURCE,
+)
+reduced = g.SUMMARY.take(flight_rule, "flight_rule_here", helper=True)
+
+
+def in_flight(static: Node, share: Node, rule: Node) -> Node:
+    """Return static amps or watts less a share in percent where the rule says less, as they are elsewhere."""
+    return static * rule.equals(REDUCED).where(1 - share / 100, 1.0)

@@ -1,0 +1,248 @@
+"""The three answers of the Report's first page, each a short line and two short sentences, and the sizes around them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.suitability import hover_note, hover_throttle
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import tested_cells, told_cells, told_thrust
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.craft import all_up_mass, motor_count
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, join, replaced, say
+
+ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
+
+
+def _told(name: str, label: str, column: Column) -> Column:
+    """Derive a column that is 0 where there is nothing, or where the craft on Craft is another."""
+    expression = n.on_craft.equals(1).where(column, 0.0).otherwise(0.0)
+    return g.SUMMARY.helper(name, label, decimals=1).derive(expression, "0 elsewhere.", n.SOURCE)
+
+
+# --- the ESC ---------------------------------------------------------------------------------------------------
+
+
+def _size_by_cells(word: str, label: str, need: Column) -> Node:
+    """Name the size for each tested cell count: ``50 A on 3S, 70 A on 4S``; one alone takes ``or larger``."""
+    many: Node = join("")
+    answered: Node = Constant(0.0)
+    one: Node = join("")
+    for place, cells in enumerate(tested_cells, start=1):
+        most = ANSWERS.figure(f"{word}_need_{place}", f"{label}: need, cell count {place}", "A").derive(
+            need.largest(Condition(told_cells, "=", cells)).otherwise(0.0), "Largest of its propellers."
+        )
+        size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
+            (most > 0).where(n.smallest_size(most)), "Smallest of the ladder."
+        )
+        said = say("{:.0f} A", size).otherwise("no size listed")
+        comma = (answered > 0).where(", ", "")
+        many = join(many, (most > 0).where(say("{}{} on {}S", comma, said, cells.fixed(0).otherwise("")), ""))
+        one = (most > 0).where(say("{:.0f} A or larger", size).otherwise("Larger than any size listed"), one)
+        answered = answered + (most > 0).where(1.0, 0.0)
+    return (answered > 1).where(many, one)
+
+
+_held_told = _told("held_told", "ESC need held, 0 where none", n.held_need_craft)
+_flight_told = _told("flight_told", "ESC need in flight, 0 where none", n.flight_need_craft)
+_steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, g.peak))
+
+
+def _room(row: Named) -> Node:
+    return say("±{:.1f} %", (n.room.at(row) - 1) * 100)
+
+
+def _currents() -> Node:
+    """Say the currents that decide in as few words as are true."""
+    both = say("{:.1f} A peak, {:.1f} A steady", _peak, _steady)
+    alone = say("{:.1f} A peak, no steady reading: the peak stands in for it", _peak)
+    no_peak = say("{:.1f} A steady, no peak reading: {:.2f} times it stands in", _steady, s.esc_peak_over_steady)
+    return both.otherwise(alone.otherwise(no_peak))
+
+
+held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
+    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", _held_told), "No answer"), "Size alone."
+)
+held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
+    esc.held_row.present().where(
+        say(
+            "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
+            g.label.at(esc.held_row),
+            _currents(),
+            _room(esc.held_row),
+            s.esc_steady_share,
+            s.esc_burst_ratio,
+        ),
+        say("Because {}.", esc.nothing_said),
+    ),
+    "In two sentences.",
+)
+
+
+def _at_speed() -> Node:
+    """Say what to expect at speed, as an estimate."""
+    row = esc.flight_row
+    low, high = f.flight_low.at(row), f.flight_high.at(row)
+    band = say("{:.0f} to {:.0f} A", low, high)
+    by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
+    less = say(
+        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less, no source; never choose by it alone).",
+        band,
+        s.flight_share_low,
+        s.flight_share_high,
+    )
+    same = "At speed as on the bench, and it may rise."
+    by_rule = rule.reduced.at(row).equals(rule.REDUCED).where(less, same)
+    return f.by_speed.at(row).equals(1).where(by_speed, by_rule)
+
+
+flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
+    rule.flies_forward(
+        esc.flight_row.present().where(_size_by_cells("short_flight", "ESC in bursts", _flight_told), "No answer"),
+        "As for full throttle held",
+    ),
+    "Size alone.",
+)
+flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive(
+    rule.flies_forward(
+        esc.flight_row.present().where(
+            say(
+                "{}: {:.1f} A at launch, {}. {}",
+                g.label.at(esc.flight_row),
+                n.launch.at(esc.flight_row),
+                _room(esc.flight_row),
+                _at_speed(),
+            ),
+            say("Because {}.", esc.nothing_said),
+        ),
+        "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
+    ),
+    "In two sentences.",
+)
+
+# --- what it lifts -----------------------------------------------------------------------------------------------
+
+_lift_told = _told("lift_told", "Thrust on the craft, 0 where none", told_thrust)
+lift_row = ANSWERS.figure("lift_summary_row", "Summary row of the highest thrust on the craft").derive(
+    _lift_told.position(_lift_told.largest()), "Row."
+)
+lift_each = ANSWERS.figure("lift_each", "Highest thrust of one motor on the craft", "g").derive(
+    g.full["thrust"].at(lift_row), "Steady, or else peak."
+)
+_double, _fourfold = (
+    ANSWERS.figure(f"lift_at_{ratio}", f"All-up mass for each motor at {ratio}:1", "g").derive(
+        lift_each / float(ratio), "Thrust over the ratio."
+    )
+    for ratio in (2, 4)
+)
+_all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(
+    lift_each * motor_count, "All motors."
+)
+craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", decimals=1).derive(
+    _all_thrust / all_up_mass, "At rest."
+)
+lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
+    craft_ratio.present().where("The craft on Craft", "What one motor lifts (all-up mass)"), "Craft, or one motor."
+)
+lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
+    craft_ratio.present().where(
+        say(
+            "{}:1 at {} g on {} motors",
+            craft_ratio.fixed(1).otherwise(""),
+            all_up_mass.fixed(0).otherwise(""),
+            motor_count.fixed(0).otherwise(""),
+        ),
+        lift_each.present().where(
+            say("{} g at 2:1, {} g at 4:1", in_thousands(_double), in_thousands(_fourfold)).otherwise(""), "No answer"
+        ),
+    ),
+    "Thrust over weight, or the mass.",
+)
+_hover = hover_throttle.at(lift_row)
+_lift_kind = say("{} gives {} g, {}", g.label.at(lift_row), in_thousands(lift_each), g.full_kind.at(lift_row))
+lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
+    lift_each.present().where(
+        join(
+            _lift_kind,
+            g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
+            craft_ratio.present().where(
+                say("Hover at {:.0f} % throttle.", _hover).otherwise(say("Hover: {}.", hover_note.at(lift_row))),
+                "Four motors lift four times as much.",
+            ),
+        ).otherwise(""),
+        "Because no full-throttle reading counts.",
+    ),
+    "In two sentences.",
+)
+
+# --- the three sizes that matter ---------------------------------------------------------------------------------
+
+
+def _of_row(node: Node, word: str, row: Named) -> Node:
+    """Turn a figure of this row of the summary into one of the row that decides, fetched once for all sizes."""
+
+    def swap(part: Node) -> Node | None:
+        if not isinstance(part, Column):
+            return None
+        name = f"deciding_{word}_{part.name}"
+        if name in ANSWERS.quantities:
+            return Named(name, part.text)
+        said = g.SUMMARY.quantities[part.name]
+        return ANSWERS.figure(name, f"{said.label}, deciding {word}", said.unit, decimals=said.shown).derive(
+            part.at(row), "As on Summary."
+        )
+
+    return replaced(node, swap)
+
+
+def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
+    below, above = ((Condition(s.esc_size, sign, size),) for sign in ("<", ">"))
+    return (
+        ANSWERS.figure(f"{word}_below", f"{label}: next size down", "A", decimals=0).derive(
+            s.esc_size.largest(*below), "Of the ladder."
+        ),
+        ANSWERS.figure(f"{word}_named", f"{label}: size named", "A", decimals=0).derive(
+            size.otherwise(BLANK), "Of the ladder."
+        ),
+        ANSWERS.figure(f"{word}_above", f"{label}: next size up", "A", decimals=0).derive(
+            s.esc_size.largest(*above, place=s.esc_size.count(*above)), "Of the ladder."
+        ),
+    )
+
+
+def _stands(
+    size: Named, question: str, row: Named, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
+) -> Node:
+    """Say how a size stands, with the amps to spare: ``70 A covers, +3.2 A``."""
+    word = "held" if row == esc.held_row else "in_bursts"
+    spare = ANSWERS.figure(
+        f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare", "A"
+    ).derive(_of_row(margin(size), word, row), "Below 0: short.")
+    said = (spare < 0).where(say("−{:.1f}", 0 - spare), say("+{:.1f}", spare))
+    judged = _of_row(verdict(size), word, row)
+    return say("{:.0f} A {}, {} A", size, judged, said).otherwise("–")
+
+
+_held_sizes = _around("around_held", "Held", esc.held_size)
+_flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
+SIZES_THAT_MATTER: tuple[tuple[str, tuple[Node, ...]], ...] = (
+    (
+        "Full throttle held",
+        tuple(_stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes),
+    ),
+    (
+        "Bursts: at launch",
+        tuple(_stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes),
+    ),
+    (
+        "Bursts: at speed (estimate)",
+        tuple(_stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes),
+    ),
+)
+"""Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""

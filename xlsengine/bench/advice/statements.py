@@ -1,0 +1,159 @@
+"""What the Report says in words: the motor, the conditions, the disclosure and the state of the checks."""
+
+from __future__ import annotations
+
+from xlsengine.bench.advice.whole_checks import raised_count
+from xlsengine.bench.checks.fingerprint import checks_state
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_entries import STOP_CODES, entry_severity
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.inputs import conditions as b
+from xlsengine.bench.inputs import motor as m
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting
+from xlsengine.expression import Condition, Constant, Named, Node, Operand, as_node, call, join, say
+from xlsengine.sources import definition, practice
+
+STATEMENTS = Figures("Statements", "What the Report says in words.")
+
+
+def _if_read(cell: Named, *words: Operand) -> Node:
+    """Write the words where the cell was filled in, nothing where not."""
+    return cell.present().where(join(*words), "")
+
+
+motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
+    (m.maker.present() | m.model.present()).where(
+        call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")
+    ),
+    source=definition("as typed on the input sheets"),
+)
+motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
+    join(
+        m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
+        _if_read(m.tester, " by ", m.tester),
+        m.label_kv.present().where(say(". Labelled Kv {} rpm/V", in_thousands(m.label_kv)), ". Labelled Kv not given"),
+        _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
+        _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
+        _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
+        _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
+        m.trimmed_mass.present().where(
+            say(
+                "{}{:.1f} g with leads trimmed{} ({}).",
+                m.mass_as_supplied.present().where(", ", "; "),
+                m.trimmed_mass,
+                _if_read(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
+                m.trimmed_mass_basis,
+            ),
+            "; mass not given.",
+        ),
+    ),
+    source=definition("as typed on the input sheets"),
+)
+conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
+    say(
+        "Bench: {}{}{}; volts at {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
+        b.supply.otherwise("supply not stated"),
+        _if_read(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
+        _if_read(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
+        b.voltage_read_at.otherwise("a place not stated"),
+        _if_read(b.esc_used, "; ESC ", b.esc_used),
+        _if_read(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
+        _if_read(b.averaging_window, "; steady readings averaged ", b.averaging_window.fixed(1), " s"),
+        _if_read(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
+        _if_read(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
+        b.air_density,
+        b.air_density_basis,
+    ),
+    source=definition("as typed on the input sheets"),
+)
+disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
+    say(
+        "Sample {}; the maker {}. One sample, static bench, under the conditions stated.",
+        m.sample_origin.otherwise("of unstated origin"),
+        m.maker_saw_results.present().where(
+            m.maker_saw_results.equals("yes").where(
+                "saw the results before publication", "did not see the results before publication"
+            ),
+            "may or may not have seen the results first",
+        ),
+    ),
+    "Readers should know how the sample was obtained.",
+    practice("disclose what readers would not expect"),
+)
+
+
+def _count(severity: Severity) -> Node:
+    """Count readings by the severity of their entry, checks that say to stop, and checks of the whole."""
+    own = (Condition(entry_severity, "=", Constant(float(severity))),)
+    total: Node = r.row_number.count(*own)
+    if severity is Severity.DOUBTFUL:
+        total = total + raised_count()
+    for code in STOP_CODES:
+        if ROW_CHECKS[code - 1].severity is severity:
+            total = total + RAISED[code - 1].count()
+    return total
+
+
+def _count_figure(severity: Severity) -> Named:
+    meaning = "One a reading, what says to stop, and of the whole."
+    word = severity.word
+    return STATEMENTS.figure(f"flags_{word}", f"Flags, {word}").derive(_count(severity), meaning)
+
+
+FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
+_PLURALS = {Severity.NOTE: "notes"}
+checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(
+    join(
+        "Checks: ",
+        *(
+            part
+            for severity, count in FLAG_COUNTS.items()
+            for part in (count.fixed(0), f" {_PLURALS.get(severity, severity.word)}, ")
+        ),
+        "listed on Checks, each with its likely cause and what to do; comparisons between readings are ",
+        checks_state,
+        ".",
+    ),
+    source=definition("as typed on the input sheets"),
+)
+
+
+def _left_out(kind: float) -> Node:
+    return r.row_number.count(Condition(counting.left_out, "=", Constant(kind)))
+
+
+typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count(), "Rows that name a propeller.")
+LEFT_OUT: dict[float, Named] = {
+    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind), words)
+    for kind, name, words in (
+        (counting.IMPOSSIBLE, "impossible", "impossible"),
+        (counting.BY_TESTER, "by_tester", "by the tester"),
+        (counting.UNREADABLE, "unreadable", "cannot be read"),
+    )
+}
+left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(
+    sum(LEFT_OUT.values(), start=as_node(0.0)), "In all."
+)
+
+
+def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
+    """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
+    of_kind = (Condition(counting.left_out, "=", Constant(kind)),)
+    last = counting.left_out.count(*of_kind)
+    row = STATEMENTS.figure(f"{name}_row_{place}", f"Left out, {name}, {place}: row").derive(
+        r.row_number.largest(*of_kind, place=last + (1.0 - place)), "Of Readings, from 1."
+    )
+    column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column").derive(
+        counting.culprit.at(row), "Typed column, from 1."
+    )
+    return row, column
+
+
+MOST_NAMED = 4
+LEFT_OUT_CELLS: dict[float, tuple[tuple[Named, Named], ...]] = {
+    kind: tuple(_named_row(kind, name, place) for place in range(1, MOST_NAMED + 1))
+    for kind, name in ((counting.IMPOSSIBLE, "impossible"), (counting.UNREADABLE, "unreadable"))
+}
+"""The first few readings that are left out for a cell of theirs."""

@@ -1,0 +1,226 @@
+"""Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and mend."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import normalising as n
+from xlsengine.bench.groups import repeatability as p
+from xlsengine.bench.inputs import conditions as b
+from xlsengine.bench.inputs import motor as o
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.judging import counting
+from xlsengine.bench.judging.plain_checks import at_most
+from xlsengine.bench.physics import motor_model as m
+from xlsengine.bench.physics import propeller_figures as f
+from xlsengine.bench.propagation.terms import coverage_factor
+from xlsengine.bench.uncertainty import motor_uncertainty as u
+from xlsengine.expression import BLANK, Column, Constant, Named, Node, flag, greater, join, lesser, say
+
+WHOLE_CHECKS = Figures(
+    "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
+)
+
+MOST, MOST_PERCENT = 1e6, 1000.0
+
+
+@dataclass(frozen=True)
+class WholeCheck:
+    """One live check of the motor or the bench.
+
+    `doubt` is 1 where it is raised, else 0; `found` is then what was found, and blank text otherwise. `look_at` is the
+    input to look at first: a field, or a column of an input table in the `row` that counts from 1.
+    """
+
+    title: str
+    look_at: Named | Column
+    row: Node
+    doubt: Named
+    found: Named
+    expected: Node
+    cause: str
+    mend: str
+
+
+_FIRST = Constant(1.0)
+
+
+def _check(
+    name: str, title: str, look_at: Named | Column, row: Node = _FIRST
+) -> Callable[[Node, Node, Node, str, str], WholeCheck]:
+    """Name a check; called with condition, what was found, what was expected, cause and mend it is declared."""
+
+    def raised(condition: Node, found: Node, expected: Node, cause: str, mend: str) -> WholeCheck:
+        doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
+            flag(condition).otherwise(0.0), "1 where it is doubtful."
+        )
+        said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found").derive(
+            doubt.equals(1).where(found, ""), "Blank where nothing is."
+        )
+        return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+
+    return raised
+
+
+def _beside(column: Column, held: Column, value: Node) -> Node:
+    """Fetch a column from the row in which another holds a value."""
+    return column.at(held.position(value))
+
+
+def _shown(value: Node, decimals: int) -> Node:
+    """Write a number, one of senseless size as the largest that makes sense."""
+    return lesser(greater(value, -MOST), MOST).fixed(decimals)
+
+
+def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
+    widest = spread.largest()
+    size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
+    found = say("{}: farthest apart {}", _beside(f.propeller, spread, widest), size)
+    return _check(name, title, look_at, _beside(f.first_row, spread, widest))(
+        widest > limit,
+        found,
+        at_most(limit, 0, " %"),
+        cause,
+        "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
+    )
+
+
+_steady, _peak = counting.steady_current.largest(), counting.peak_current.largest()
+_kv_ratio = m.line_kv / m.best_kv
+_rise = n.supply_resistance.smallest()
+_beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+
+CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
+    _check("whole_poles", "Wrong pole count in the speeds", o.poles)(
+        u.pole_doubtful,
+        say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
+        join("1, not 7/6 or 6/7"),
+        "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
+        "Count the magnets; check the pole count set when the speeds were read, on Readings and on No load.",
+    ),
+    _check("whole_methods", "Kv by different methods differs", o.poles)(
+        u.kv_methods_differ,
+        u.kv_agreement,
+        join("agreement within the ± of the difference"),
+        "A wrong pole count in one of them, ESC timing, or volts read at another place.",
+        "Check the speeds and volts on No load and Readings; a driven spin knows no timing.",
+    ),
+    _check("whole_label", "Kv is not what the label says", o.label_kv)(
+        u.label_doubtful,
+        say("{} rpm/V by {}, label {:.0f}: {}", _shown(m.best_kv, 0), m.best_kv_basis, o.label_kv, u.kv_verdict),
+        say("within ±{:.0f} %", s.kv_tolerance),
+        "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
+        "Check Labelled Kv, and the pole count set in the speed reading.",
+    ),
+    _check("whole_line", "Kv line from loaded readings is not straight", r.speed)(
+        m.line_doubtful,
+        (m.line_slope < 0).where(
+            say("scatter {} %", _shown(m.line_residual, 2)),
+            say("slope +{} rpm/V for each A/V", _shown(m.line_slope, 1)),
+        ),
+        say("a falling line, scatter {}", at_most(s.line_residual_limit, 1, " %")),
+        "Wrong speeds or volts in some readings, or a slipping propeller.",
+        "Check Speed and Voltage of the full-throttle readings; the line stands on Motor figures.",
+    ),
+    _check("whole_sag", "Volts rise with current", b.supply)(
+        _beyond < 0,
+        say(
+            "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
+            _beside(n.sag_count_of, n.supply_resistance, _rise),
+            _shown(_rise, 1),
+        ),
+        join("volts that fall as current grows"),
+        "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
+        "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
+    ),
+    _propellers(
+        "whole_coefficients",
+        "Thrust coefficients of one propeller differ",
+        r.speed,
+        f.coefficient_spread,
+        s.thrust_coefficient_limit,
+        "A speed or thrust reading, or the pole count.",
+    ),
+    _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
+        (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
+        say("{} A steady and {} A at the peak", _shown(_steady, 1), _shown(_peak, 1)),
+        say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
+        "The ESC may limit the current, heat up or fail; readings near the top may be low.",
+        "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
+    ),
+    _check("whole_zero", "Stand zero drifted", b.check_reading)(
+        p.zero_share > s.zero_shift_limit,
+        say("last less first {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
+        at_most(s.zero_shift_limit, 1, " %"),
+        "Creep, a warming load cell, or a lead that drags on the stand.",
+        "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
+    ),
+    _check("whole_drift", "Thrust drifts over the runs", r.run)(
+        p.drifting,
+        say("{} % a run, t {}", _shown(p.drift, 3), _shown(p.drift_t, 2)),
+        say("t within ±{:.2f}", coverage_factor(p.drift_freedom)),
+        "Heat, a wearing propeller, a weakening pack or a moving zero.",
+        "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
+    ),
+)
+
+
+def raised_count() -> Node:
+    """Return how many of these checks are raised; every one is doubtful."""
+    total: Node = Constant(0.0)
+    for check in CHECKS_OF_THE_WHOLE:
+        total = total + check.doubt
+    return total
+
+
+def _line(before: Node) -> Node:
+    """Return the number of the first check after `before` that is raised, from 1; blank where none is."""
+    chosen: Node = BLANK
+    for number, check in reversed(tuple(enumerate(CHECKS_OF_THE_WHOLE, start=1))):
+        chosen = (check.doubt.equals(1) & (before < float(number))).where(float(number), chosen)
+    return chosen
+
+
+def _lines() -> tuple[Named, ...]:
+    lines: list[Named] = []
+    for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
+        number = _line(lines[-1] if lines else Constant(0.0))
+        lines.append(
+            WHOLE_CHECKS.figure(f"whole_line_{place}", f"Raised, {place}").derive(
+                number, "Which check is raised, from 1."
+            )
+        )
+    return tuple(lines)
+
+
+WHOLE_LINES = _lines()
+"""The checks that are raised, one after another, by their numbers from 1."""
+
+
+def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
+    """Return the titles of the checks that are chosen, by the check and how many are raised down to it."""
+    words: Node = join("")
+    raised: Node = Constant(0.0)
+    named: Node = Constant(0.0)
+    for check in CHECKS_OF_THE_WHOLE:
+        raised = raised + check.doubt
+        is_chosen = flag(chosen(check, raised))
+        words = join(words, is_chosen.equals(1).where(join((named > 0).where("; ", ""), check.title), ""))
+        named = named + is_chosen
+    return words
+
+
+def not_raised() -> Node:
+    """Name the checks that are not raised, in one line; nothing where all are."""
+    every = float(len(CHECKS_OF_THE_WHOLE))
+    words = say("OK, not raised or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
+    return (raised_count() < every).where(words, "")
+
+
+def raised_beyond(lines: int) -> Node:
+    """Name the checks that are raised beyond the first few lines; nothing where those show all."""
+    words = say("Raised as well: {}.", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))))
+    return (raised_count() > float(lines)).where(words, "")

@@ -1,0 +1,1 @@
+"""A box of motors of one model against its label."""

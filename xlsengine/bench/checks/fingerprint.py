@@ -1,0 +1,99 @@
+"""A fingerprint of what the group checks were computed from, so that they turn stale visibly when it changes."""
+
+from __future__ import annotations
+
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.declaring.declare import Field, Figures
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.motor import label_kv
+from xlsengine.bench.judging import counting
+from xlsengine.expression import Column, Named, Node, as_node, greater
+from xlsengine.sources import definition
+
+FINGERPRINT = Figures(
+    "Fingerprint",
+    "Whether the comparisons between readings still belong to them.",
+    source=definition("sum of the column, each reading weighted with its row"),
+)
+_SMALLEST = 1e-12
+
+
+def _now(column: Column) -> Node:
+    return r.row_number.dot(column)
+
+
+def _doubts() -> Node:
+    """Add up the row checks that keep a row from being judged or relied on."""
+    total = as_node(0.0)
+    for column, check in zip(RAISED, ROW_CHECKS, strict=True):
+        if check.severity >= Severity.DOUBTFUL:
+            total = total + column.sum()
+    return total
+
+
+def _limits() -> Node:
+    """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
+    total = as_node(0.0)
+    for weight, limit in enumerate(_LIMITS, start=1):
+        total = total + limit.otherwise(0.0) * float(weight)
+    return total
+
+
+_LIMITS = (
+    s.score_limit,
+    s.outlier_significance,
+    s.slip_tolerance,
+    s.ladder_tolerance,
+    s.cell_voltage_low,
+    s.cell_voltage_high,
+    label_kv,
+)
+_PARTS: dict[str, Node] = {
+    "readings": r.thrust.count(),  # a row inserted without its formulas has no row number
+    "run": _now(r.run),
+    "voltage": _now(r.voltage),
+    "current": _now(r.current),
+    "thrust": _now(r.thrust),
+    "speed": _now(r.speed),
+    "torque": _now(r.torque),
+    "temperature": _now(r.motor_temperature),
+    "throttle": _now(r.throttle),
+    "propeller": _now(r.group),
+    "point": _now(r.full_kind),
+    "cells": _now(r.cells),
+    "kind": _now(counting.sweep_thrust),
+    "diameter": _now(r.diameter),
+    "pitch": _now(r.pitch),
+    "blades": _now(r.blades),
+    "doubts": _doubts(),
+    "limits": _limits(),
+}
+
+
+def _pair(name: str, expression: Node) -> tuple[Named, Named]:
+    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression, "Live.")
+    then = FINGERPRINT.write_once(
+        Field(f"then_{name}", f"Fingerprint of {name}, at the comparisons", meaning="Written with the comparisons.")
+    )
+    return now, then
+
+
+PAIRS: tuple[tuple[Named, Named], ...] = tuple(_pair(name, expression) for name, expression in _PARTS.items())
+
+
+def _changed() -> Node:
+    total: Node | float = 0.0
+    for now, then in PAIRS:
+        off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
+        total = total + off.where(1.0, 0.0).otherwise(1.0)
+    return greater(total, 0.0)
+
+
+checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
+    _changed(), "0 while the comparisons belong to the readings."
+)
+checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
+    (checks_stale > 0).where("STALE: readings changed since; make the results again", "up to date"),
+    "Computed on writing by robust fits and outlier tests that no formula can hold.",
+)

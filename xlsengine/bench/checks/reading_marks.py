@@ -1,0 +1,60 @@
+"""How a reading is marked beside what was typed: one text, how severe it is, and which typed cell it is about."""
+
+from __future__ import annotations
+
+from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_entries import STOP_CODES, entry, entry_severity, row_flags
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting, judgements
+from xlsengine.expression import Node, as_node, call, greater, say
+
+__all__ = ["SIGNS", "flag_text", "marked_column", "marked_severity"]
+
+SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
+"""Beside every word of severity, so that it can be told in grey print."""
+LEFT_OUT_SIGN = "–"
+
+
+def _severity() -> Node:
+    """Return the worst severity on the reading, that of what says to stop included."""
+    worst: Node = entry_severity
+    for code in STOP_CODES:
+        worst = greater(worst, RAISED[code - 1].present().where(float(ROW_CHECKS[code - 1].severity), 0.0))
+    return worst
+
+
+def _column() -> Node:
+    """Return the place of the typed column that speaks: of the live check, else as compared, else of what says to stop."""
+    stop: Node = as_node(0.0)
+    for code in reversed(STOP_CODES):
+        place = counting.place_of(ROW_CHECKS[code - 1].look_at)
+        stop = RAISED[code - 1].present().where(place, stop)
+    compared = (judgements.found_column > 0).where(judgements.found_column, stop)
+    own = call("choose", entry, *(counting.place_of(check.look_at) for check in ROW_CHECKS))
+    return (entry > 0).where(own, compared)
+
+
+marked_severity = r.READINGS.helper("marked_severity", "Mark, severity").derive(
+    _severity(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
+)
+marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
+    _column(), "Which typed column, from 1, the flag is about; 0 for none."
+)
+
+
+def _outcome() -> Node:
+    """Say what the flag comes to: left out, by whom, or in the figures although it is impossible."""
+    overruled = counting.impossible.equals(1).where("Counts all the same, by Use “yes”.", "")
+    left_out = call("choose", counting.left_out, "Left out.", "Left out by the tester.", "Cannot be read: left out.")
+    return (counting.left_out > 0).where(left_out, overruled)
+
+
+def _text() -> Node:
+    none = (counting.left_out > 0).where(LEFT_OUT_SIGN, "")
+    sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), none)
+    return call("trim", say("{} {} {} {}", sign, row_flags, judgements.flags, _outcome()))
+
+
+flag_text = r.READINGS.column("flag_text", "Flag").derive(
+    _text(), "What speaks for this reading, live or from comparing readings, and whether it is left out."
+)

@@ -1,0 +1,1 @@
+"""This motor against others of its class."""

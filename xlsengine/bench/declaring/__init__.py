@@ -1,0 +1,1 @@
+"""What a field, a quantity, a table and a form are."""

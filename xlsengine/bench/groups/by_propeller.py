@@ -1,0 +1,109 @@
+"""One row for each propeller, the one of highest thrust first, that says in which rows of the summary its figures are."""
+
+from __future__ import annotations
+
+from xlsengine.bench.checks.row_checks import flagged
+from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import counting
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node
+from xlsengine.sources import definition
+
+MOST_CELL_COUNTS = 6
+_MOST_CELLS = 100.0
+_TIE = 1e-6
+
+told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(
+    g.cells.otherwise(0.0), "Never blank.", definition()
+)
+told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(
+    g.full["thrust"].otherwise(0.0), "Never blank.", definition()
+)
+_key = g.SUMMARY.helper("summary_prop_key", "Propeller key").derive(
+    g.prop.present().where(r.propeller_key(g.prop), ""), "As names are compared.", definition()
+)
+own_place = g.SUMMARY.helper("summary_prop_place", "First row of its propeller").derive(
+    g.prop.present().where(_key.position(_key), 0.0).otherwise(0.0), "Row here; 0 where none.", definition()
+)
+_pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").derive(
+    own_place * _MOST_CELLS + told_cells, "Row times 100, and cells.", definition()
+)
+left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
+    r.group.count(Condition(r.group, "=", g.first_row), Condition(counting.left_out, ">", Constant(0.0))).otherwise(
+        0.0
+    ),
+    "Of the propeller and cell count.",
+    definition(),
+)
+doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(
+    r.group.count(
+        Condition(r.group, "=", g.first_row),
+        Condition(flagged, "=", Constant(1.0)),
+        Condition(counting.point, ">", Constant(0.0)),
+    ).otherwise(0.0),
+    "Behind the figures of the propeller and cell count.",
+    definition(),
+)
+_of_propeller = (Condition(own_place, "=", own_place),)
+_top = told_thrust.largest(*_of_propeller)
+rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").derive(
+    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE)),
+    "In the propeller's first row; equal ones differ by their place.",
+    definition(),
+)
+
+CELL_COUNTS = Figures("Cell counts", "The cell counts that were tested, in rising order.")
+
+
+def _cell_counts() -> tuple[Named, ...]:
+    found: list[Named] = []
+    for place in range(1, MOST_CELL_COUNTS + 1):
+        above = (Condition(told_cells, ">", found[-1] if found else Constant(0.0)),)
+        smallest = told_cells.largest(*above, place=told_cells.count(*above))
+        found.append(
+            CELL_COUNTS.figure(f"tested_cells_{place}", f"Cell count {place}").derive(smallest, "Of all readings.")
+        )
+    return tuple(found)
+
+
+tested_cells = _cell_counts()
+
+BY_PROPELLER = Table(
+    "ByPropeller",
+    "One row for each propeller, by its highest thrust, and where the summary has its cell counts.",
+    spare=1,
+    per=(rank,),
+)
+
+place = BY_PROPELLER.helper("by_place", "Place").derive(
+    Aggregate("row", (Column("ByPropeller", "by_place"),)), "From 1."
+)
+_row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(
+    rank.position(rank.largest(place=place)), "The propeller's first."
+)
+prop = BY_PROPELLER.take(g.prop, "by_prop", helper=True)
+left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
+    left_here.sum(Condition(own_place, "=", _row)).otherwise(0.0), "Of the propeller."
+)
+row_on = tuple(
+    BY_PROPELLER.helper(f"by_row_{number}", f"Summary row, cell count {number}").derive(
+        _pair.position(_row * _MOST_CELLS + cells), "Blank where it was not tested on it."
+    )
+    for number, cells in enumerate(tested_cells, start=1)
+)
+
+
+def _kind_code(row: Column) -> Node:
+    """Tell a figure of peaks (1) and one with a flagged reading behind it (2), both as their sum."""
+    peak = g.full_kind.at(row).equals(r.PEAK).where(1.0, 0.0)
+    doubtful = (doubtful_here.at(row).otherwise(0.0) > 0).where(2.0, 0.0)
+    return row.present().where(peak.otherwise(0.0) + doubtful, 0.0)
+
+
+kind_on = tuple(
+    BY_PROPELLER.helper(f"by_kind_{number}", f"Kind, cell count {number}").derive(
+        _kind_code(row), "1 peaks, 2 a flagged reading, 3 both."
+    )
+    for number, row in enumerate(row_on, start=1)
+)

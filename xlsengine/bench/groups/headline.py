@@ -1,0 +1,118 @@
+"""The figures people quote, each with where it was seen and what flagged rows and those left out do to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from xlsengine.bench.declaring.declare import Figures, Heading
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.judging.round_thrusts import compared_thrust
+from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
+from xlsengine.sources import definition
+
+HEADLINES = Figures(
+    "Headlines",
+    "The figures people quote; a figure that a flagged reading decides says so.",
+    source=definition("largest over the summary"),
+)
+
+
+@dataclass(frozen=True)
+class Headline:
+    """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
+
+    `clean` is the value without flagged readings, `whole` the one with those that are left out.
+    """
+
+    label: Node
+    unit: str
+    shown: int
+    value: Named
+    place: Named
+    clean: Named
+    whole: Named
+    note: Named
+
+    @property
+    def shown_value(self) -> Node:
+        """The value with its unit, as it is quoted; says where nothing was measured."""
+        return join(self.value.fixed(self.shown), f" {self.unit}").otherwise("not measured")
+
+
+def _how_many_reach(column: Column) -> Node:
+    """Say of how many propellers and cell counts the figure is the best: the others were not read near enough."""
+    reach, every = (each.count() for each in (column, g.first_row))
+    said = say("Best of the {:.0f} (of {:.0f}) propellers and cell counts read near it.", reach, every)
+    return (reach < every).where(said, "")
+
+
+def _headline(
+    heading: Heading[Named],
+    column: Column,
+    part: str,
+    place_label: Column,
+    label: Node | None = None,
+    at_thrust: bool = False,
+) -> Headline:
+    def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
+        more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
+        return more.derive(expression, heading.label)
+
+    unit, decimals = heading.unit, heading.decimals or 0
+    value = heading.derive(column.largest())
+    row = derive("row", "summary row", column.position(value))
+    place = derive("place", "seen with", place_label.at(row))
+    without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
+    whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
+    near = _how_many_reach(column) if at_thrust else join("")
+    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(decimals), f" {unit}"))
+    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
+    named = Constant(heading.label) if label is None else label
+    return Headline(named, unit, decimals, value, place, without, whole, note)
+
+
+def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[[Named], Node]) -> Node:
+    """Say what a flagged row that counts decides, and what a row left out would make of the figure."""
+
+    def same(other: Named) -> Node:
+        both = flag(value.equals(other)).otherwise(0.0)
+        return value.present().where(both, other.present().where(0.0, 1.0))
+
+    left = written(without).otherwise("nothing is left")
+    decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
+    changed = same(whole).equals(1).where("", say("With what is left out it would be {}.", written(whole)))
+    return say("{} {}", decided, changed.otherwise(""))
+
+
+def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
+    return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
+
+
+_AT_THRUST = compared_thrust.present().where(say("{:.0f} g", compared_thrust), "equal thrust")
+HEADLINE_LIST: tuple[Headline, ...] = (
+    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
+    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
+    _headline(
+        _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
+        g.headline_efficiency,
+        "headline_efficiency",
+        g.label,
+        label=say("Best efficiency at {}", _AT_THRUST),
+        at_thrust=True,
+    ),
+    _headline(
+        _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
+        g.full["grams_per_watt"],
+        "full_efficiency",
+        g.full_label,
+    ),
+    _headline(
+        _figure("thrust_to_mass", "Highest thrust per motor mass", "g/g", 1),
+        g.full_thrust_to_mass,
+        "full_thrust_to_mass",
+        g.full_label,
+    ),
+)
+
+HEADLINES.keep(*(headline.value for headline in HEADLINE_LIST))

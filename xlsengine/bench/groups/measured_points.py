@@ -1,0 +1,134 @@
+"""One measured operating point for each propeller and cell count, and the motor's line drawn through it.
+
+With m the speed over the measured one, the line n = κ·(V − R·I) through the point and a current I0(n) + c·n² give
+A·m² + B·m = V − C, whose constants stand here: a prediction never drifts from what its own readings showed.
+"""
+
+from __future__ import annotations
+
+from xlsengine.bench.checks.row_checks import relied_on
+from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.motor import label_kv
+from xlsengine.bench.inputs.no_load import no_load_at_rest, no_load_slope
+from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
+from xlsengine.bench.judging import counting
+from xlsengine.bench.physics import speed_figures as f
+from xlsengine.bench.physics.motor_model import best_kv, line_resistance
+from xlsengine.expression import Column, Condition, Constant, Node
+from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
+
+_mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
+
+MEASURED = Table.beside(
+    g.SUMMARY,
+    "MeasuredPoints",
+    "Means of the unflagged full-throttle readings, steady where there are any, else peak; and what the propeller's "
+    "other cell counts of the same kind make of them.",
+    row="measured_place",
+    source=_mean_of,
+)
+place = MEASURED.row
+MOST_CELLS, KINDS = 100, 10
+_line = worked_out("n = κ·(V − R·I) through the measured point, torque as n²")
+first_row = MEASURED.helper("measured_first", "First row").derive(
+    r.group_first.smallest(place), "Row of Readings where the group begins.", definition()
+)
+prop = MEASURED.take(g.prop, "measured_prop")
+cells = MEASURED.take(g.cells, "measured_cells")
+
+
+def _unflagged(point: Node) -> tuple[Condition, ...]:
+    return (
+        Condition(r.group, "=", first_row),
+        Condition(counting.point, "=", point),
+        Condition(relied_on, "=", Constant(1.0)),
+    )
+
+
+def _any(point: float) -> Node:
+    return r.group.count(*_unflagged(Constant(point))) > 0
+
+
+kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
+    _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
+    "2 for steady readings, 1 where there are peaks alone.",
+    definition(),
+)
+_ROWS = _unflagged(kind_code)
+
+
+def _mean(column: Column) -> Node:
+    return column.mean(*_ROWS)
+
+
+rows = MEASURED.column("measured_rows", "Readings").derive(r.group.count(*_ROWS), "In the means.")
+voltage = MEASURED.column("measured_voltage", "Voltage", "V", symbol="V").derive(_mean(r.voltage), "Under load.")
+current = MEASURED.column("measured_current", "Current", "A", symbol="I").derive(_mean(r.current), "Of that kind.")
+thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T").derive(_mean(r.thrust), "Of that kind.")
+speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
+    _mean(r.speed), "Blank where it was not read."
+)
+propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
+    f.prop_number.at(first_row), "First row of Readings with the same propeller.", definition()
+)
+_whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
+code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
+    _whole.where((propeller * KINDS + kind_code) * MOST_CELLS + cells, 0.0).otherwise(0.0),
+    "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
+    definition(),
+)
+
+
+def kind_word(of_kind: Node) -> Node:
+    """Say which rows a point is of, by their code."""
+    return of_kind.equals(r.AT_PEAK).where(r.PEAK, r.STEADY)
+
+
+kind = MEASURED.column("measured_kind", "Kind").derive(
+    (code > 0).where(kind_word(kind_code), ""),
+    "Which rows the means are of; steady and peak are never mixed.",
+    definition(),
+)
+
+# --- the motor's line through the point ------------------------------------------------------------------------
+
+
+def _left_for(kv: Node) -> Node:
+    """Return the resistance (Ω) that a Kv leaves for the point; blank where the speed ratio is not plausible."""
+    ratio = speed / (kv * voltage)
+    plausible = (ratio >= speed_ratio_low) & (ratio <= speed_ratio_high)
+    return plausible.where((voltage - speed / kv) / current)
+
+
+resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
+    (line_resistance / 1000).otherwise(_left_for(best_kv)).otherwise(_left_for(label_kv)),
+    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point.",
+    _line,
+)
+back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
+    (speed > 0).where(voltage - resistance * current), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
+)
+_with_line = (back_emf > 0).where(1.0)
+idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(
+    _with_line * no_load_at_rest.otherwise(0.0), "A; 0 where no free spin was read.", FIRST_ORDER_MOTOR
+)
+idle_linear = MEASURED.helper("idle_linear", "No-load current, part that grows with speed", symbol="b").derive(
+    _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed, "A, at the measured speed.", FIRST_ORDER_MOTOR
+)
+torque_current = MEASURED.helper("torque_current", "Current for the propeller torque", symbol="I_Q").derive(
+    current - idle_fixed - idle_linear, "A, at the measured speed.", FIRST_ORDER_MOTOR
+)
+line_square = MEASURED.helper("line_square", "Line: square", symbol="A").derive(
+    resistance * torque_current, "V.", _line
+)
+line_linear = MEASURED.helper("line_linear", "Line: linear", symbol="B").derive(
+    back_emf + resistance * idle_linear, "V.", _line
+)
+line_fixed = MEASURED.helper("line_fixed", "Line: fixed", symbol="C").derive(resistance * idle_fixed, "V.", _line)
+
+
+def root(square: Node, linear: Node, volts: Node) -> Node:
+    """Return the positive m of square·m² + linear·m = volts, in the form that stays exact for a small square."""
+    return 2 * volts / (linear + (linear**2 + 4 * square * volts).sqrt())

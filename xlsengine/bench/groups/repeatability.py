@@ -1,0 +1,204 @@
+"""How well the bench repeats itself: pooled scatter, drift over the runs, thirds, peaks, and the zero of the stand."""
+
+from __future__ import annotations
+
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import peaks
+from xlsengine.bench.groups import repeats as p
+from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
+from xlsengine.bench.inputs.readings import thrust
+from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
+from xlsengine.bench.propagation.terms import coverage_factor
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, call, greater, say
+from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
+
+REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
+
+
+# --- scatter ---------------------------------------------------------------------------------------------
+
+repeat_groups = REPEATABILITY.figure("repeat_groups", "Groups of repeats").derive(
+    p.first.count(), "Same propeller, cells, kind and throttle, read more than once.", definition()
+)
+repeats = REPEATABILITY.figure("repeats_read", "Repeats", symbol="ν_s").derive(
+    p.thrust_off.count() - repeat_groups,
+    "Readings beyond the first of each group: the degrees of freedom of the pooled scatter.",
+)
+
+
+def _pooled(name: str, label: str, symbol: str, off: Column) -> Named:
+    return REPEATABILITY.figure(name, f"Scatter of {label}, pooled", "%", symbol=symbol, decimals=2).derive(
+        (off.dot(off) / repeats).sqrt(),
+        "Standard deviation of one reading about the mean of its repeats, over all groups.",
+    )
+
+
+thrust_scatter = _pooled("thrust_scatter", "thrust", "s_T", p.thrust_off)
+current_scatter = _pooled("current_scatter", "current", "s_I", p.current_off)
+voltage_scatter = _pooled("voltage_scatter", "voltage", "s_V", p.voltage_off)
+
+
+def _together(name: str, one: str, other: str, symbol: str, off: Column, other_off: Column) -> Named:
+    found = off.dot(other_off) / (off.dot(off) * other_off.dot(other_off)).sqrt()
+    return REPEATABILITY.figure(name, f"Correlation of {one} and {other}", symbol=symbol, decimals=2).derive(
+        found.otherwise(0.0),
+        "How far repeats scatter together; 0 where they do not scatter.",
+        Source(GUM_REPEATS.standing, "GUM (JCGM 100:2008) 5.2.3: estimate from paired repeats"),
+    )
+
+
+thrust_current = _together("thrust_current", "thrust", "current", "r(T,I)", p.thrust_off, p.current_off)
+thrust_voltage = _together("thrust_voltage", "thrust", "voltage", "r(T,V)", p.thrust_off, p.voltage_off)
+voltage_current = _together("voltage_current", "voltage", "current", "r(V,I)", p.voltage_off, p.current_off)
+enough_repeats = repeats >= least_repeats
+scatter_freedom = REPEATABILITY.figure("scatter_freedom", "Scatter taken: degrees of freedom", symbol="ν").derive(
+    enough_repeats.where(repeats, default_freedom), "Those of the pooled scatter, or of the default on Settings."
+)
+scatter_basis = REPEATABILITY.figure("scatter_basis", "Scatter is taken from").derive(
+    enough_repeats.where(
+        say("{:.0f} repeats in {:.0f} groups", repeats, repeat_groups),
+        say(
+            "common practice: {:.1f} % for each figure, until there are {:.0f} repeats; there are {:.0f}",
+            default_scatter,
+            least_repeats,
+            repeats,
+        ),
+    ),
+    "What the uncertainties use.",
+    definition(),
+)
+
+merits = REPEATABILITY.figure("merits", "Repeats of the figure of merit").derive(
+    p.merit_off.count() - p.mean_merit.count(), "Readings with a speed beyond the first of each group."
+)
+merit_scatter = REPEATABILITY.figure(
+    "merit_scatter", "Scatter of the figure of merit, pooled", "%", symbol="s_FM", decimals=2
+).derive((p.merit_off.dot(p.merit_off) / merits).sqrt(), "As those above.")
+enough_merits = merits >= least_repeats
+merit_freedom = REPEATABILITY.figure(
+    "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom"
+).derive(enough_merits.where(merits, default_freedom), "As above.")
+
+# --- peak against steady ---------------------------------------------------------------------------------
+
+peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
+    peaks.thrust_over.count(), "Propellers and cell counts.", definition()
+)
+mean_peak_thrust = REPEATABILITY.figure("mean_peak_thrust", "Thrust, peak over steady, mean", "%").derive(
+    peaks.thrust_over.mean(), "Of those groups.", definition()
+)
+mean_peak_current = REPEATABILITY.figure("mean_peak_current", "Current, peak over steady, mean", "%").derive(
+    peaks.current_over.mean(), "Of those groups.", definition()
+)
+
+# --- drift over the runs ---------------------------------------------------------------------------------
+
+drift = REPEATABILITY.figure("drift", "Drift of thrust over the runs", "% a run", symbol="b", decimals=3).derive(
+    Aggregate("slope", (p.thrust_off, p.run_off)),
+    "Straight line through the repeats, each against its group's mean.",
+    worked_out("least squares within groups"),
+)
+drift_freedom = REPEATABILITY.figure("drift_freedom", "Drift: degrees of freedom").derive(
+    repeats - 1, "Repeats less the slope.", definition()
+)
+_across = p.run_off.dot(p.run_off)
+drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals=2).derive(
+    drift / (greater(p.thrust_off.dot(p.thrust_off) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
+    "Slope over its standard uncertainty.",
+    worked_out("least squares within groups"),
+)
+drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
+drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").derive(
+    drifting.where(
+        "beyond the scatter: heat, a wearing propeller, a weakening pack or a moving zero", "within the scatter"
+    ).otherwise("not known: it takes three repeats in different runs"),
+    "|t| against Student's t at the level of confidence on Settings.",
+    definition(),
+)
+
+# --- first against last third ----------------------------------------------------------------------------
+
+_first_run, _last_run = p.run_read.smallest(), p.run_read.largest()
+third = p.REPEATS.helper("third", "Third of the runs").derive(
+    p.run_read.present().where(
+        (p.run_read <= _first_run + (_last_run - _first_run) / 3).where(
+            1.0, (p.run_read >= _last_run - (_last_run - _first_run) / 3).where(3.0, 2.0)
+        ),
+        0.0,
+    ),
+    "1 to 3; 0 where the reading is left out or flagged.",
+    definition(),
+)
+
+
+def _in_third(number: float) -> tuple[Condition, ...]:
+    return (p.OWN, Condition(third, "=", Constant(number)))
+
+
+_early, _late = (p.thrust.count(*_in_third(number)) for number in (1.0, 3.0))
+third_change = p.GROUPS.column("third_change", "Thrust, last third over first", "%", decimals=2).derive(
+    (p.thrust.mean(*_in_third(3.0)) / p.thrust.mean(*_in_third(1.0)) - 1) * 100,
+    "Of the runs of the whole session; blank unless the group was read in both.",
+    definition(),
+)
+third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).derive(
+    third_change.present().where(1 / _early + 1 / _late), "One over the readings of each.", definition()
+)
+mean_third_change = REPEATABILITY.figure(
+    "mean_third_change", "Thrust, last third of the runs over the first", "%", decimals=2
+).derive(third_change.mean(), "Mean over the groups that were read in both.", definition())
+third_t = REPEATABILITY.figure("third_t", "Thirds: t value", symbol="t", decimals=2).derive(
+    mean_third_change * third_change.count() / (thrust_scatter * third_weight.sum().sqrt()),
+    "Change over its standard uncertainty by the pooled scatter.",
+    worked_out("means of repeats"),
+)
+third_verdict = REPEATABILITY.figure("third_verdict", "Last third against the first").derive(
+    (call("absolute", third_t) > coverage_factor(repeats))
+    .where("differs beyond the scatter", "cannot be told apart")
+    .otherwise("not known: it takes repeats early and late"),
+    "|t| against Student's t at the level of confidence on Settings.",
+    definition(),
+)
+
+# --- the zero of the stand -------------------------------------------------------------------------------
+
+zero_row = CHECK_WEIGHTS.helper("zero_row", "Row of a zero").derive(
+    (check_weight.present() & check_reading.present()).where(
+        check_weight.equals(0).where(Aggregate("row", (check_weight,)))
+    ),
+    "Set where the known weight is 0 and was read.",
+)
+zero_readings = REPEATABILITY.figure("zero_readings", "Zero of the stand: readings").derive(
+    zero_row.count(), "Check weights of 0 g.", definition()
+)
+zero_drift = REPEATABILITY.figure("zero_drift", "Zero of the stand: last less first", "g", decimals=1).derive(
+    (zero_readings > 1).where(check_reading.at(zero_row.largest()) - check_reading.at(zero_row.smallest())),
+    "From the check weights.",
+    definition(),
+)
+zero_share = REPEATABILITY.figure("zero_share", "that over the largest thrust", "%", decimals=2).derive(
+    call("absolute", zero_drift) / thrust.largest() * 100, "The range of the cell is not known.", definition()
+)
+zero_verdict = REPEATABILITY.figure("zero_verdict", "Zero of the stand").derive(
+    (zero_share > zero_shift_limit)
+    .where("moved: tare before every run and look for creep or a dragging lead", "stood")
+    .otherwise("not known: it takes a zero among the check weights before and after"),
+    "Against the limit on Settings.",
+    definition(),
+)
+check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check weights", "%", decimals=2).derive(
+    (Aggregate("slope", (check_reading, check_weight)) - 1) * 100,
+    "Slope of reading on known weight, less one.",
+    worked_out("least squares"),
+)
+
+REPEATABILITY.keep(
+    repeats,
+    thrust_scatter,
+    current_scatter,
+    voltage_scatter,
+    thrust_current,
+    thrust_voltage,
+    voltage_current,
+    scatter_freedom,
+)

@@ -1,0 +1,275 @@
+"""One row for each propeller and cell count: full-throttle figures, equal-thrust efficiency, flight and ESC."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from xlsengine.bench.checks.row_checks import flagged
+from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.motor import trimmed_mass
+from xlsengine.bench.inputs.settings import widest_gap
+from xlsengine.bench.judging import counting
+from xlsengine.bench.judging.round_thrusts import compared_thrust, round_thrusts
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, greater, say
+from xlsengine.sources import definition, worked_out
+
+_of_group = definition("mean over the group's full-throttle readings that count")
+
+SUMMARY = Table(
+    "Summary",
+    "One row for each propeller and cell count, in the order of the readings.",
+    spare=1,
+    per=(r.group_first,),
+    source=_of_group,
+)
+
+summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
+    Aggregate("row", (Column("Summary", "summary_prop", True),)), "Place here."
+)
+first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(
+    r.group_first.smallest(summary_row), "Row of Readings where the group begins."
+)
+
+prop = SUMMARY.take(r.prop, "summary_prop")
+cells = SUMMARY.take(r.cells, "summary_cells")
+diameter = SUMMARY.take(r.diameter, "summary_diameter", decimals=2, helper=True)
+pitch_ratio = SUMMARY.take(r.pitch_ratio, "summary_pitch_ratio", helper=True)
+label = SUMMARY.helper("summary_label", "Propeller and cells").derive(
+    say("{} on {:.0f}S", prop, cells), "As it is spoken of."
+)
+
+
+def _in_group(*more: Condition) -> tuple[Condition, ...]:
+    return (Condition(r.group, "=", first_row), *more)
+
+
+def _at(point: float) -> Condition:
+    return Condition(counting.point, "=", Constant(point))
+
+
+def _typed_at(point: float) -> Condition:
+    """Ask for a kind at full throttle, whether the reading counts or not."""
+    return Condition(r.full_kind, "=", Constant(point))
+
+
+_UNFLAGGED = Condition(flagged, "=", Constant(0.0))
+_FLAGGED = Condition(flagged, "=", Constant(1.0))
+
+
+def _mean(column: Column, *conditions: Condition) -> Node:
+    return column.mean(*_in_group(*conditions))
+
+
+def _count(*conditions: Condition) -> Node:
+    return r.group.count(*_in_group(*conditions))
+
+
+def _highest(column: Column, *conditions: Condition) -> Node:
+    """Highest of a column that is 0 in rows of another kind; blank where there is none."""
+    found = column.largest(*_in_group(*conditions))
+    return (found > 0).where(found)
+
+
+_Block = dict[str, Column]
+_FIGURES = (
+    ("voltage", "V", r.voltage),
+    ("current", "A", r.current),
+    ("power", "W", r.power),
+    ("thrust", "g", r.thrust),
+)
+
+
+def _block(word: str, point: float, currents: Column) -> _Block:
+    """Derive the full-throttle figures of one kind of reading."""
+    at = _at(point)
+    block = {
+        "count": SUMMARY.helper(f"{word}_count", f"Readings, {word}").derive(
+            _count(at), "How many readings the means are of."
+        )
+    }
+    for part, unit, column in _FIGURES:
+        block[part] = SUMMARY.column(f"{word}_{part}", f"{part.capitalize()}, {word}", unit).derive(
+            _mean(column, at), "Mean over those that count."
+        )
+    block["top_current"] = SUMMARY.column(f"{word}_top_current", f"Highest current, {word}", "A").derive(
+        _highest(currents), "Highest single reading."
+    )
+    return block
+
+
+peak = _block(r.PEAK, r.AT_PEAK, counting.peak_current)
+steady = _block(r.STEADY, r.AT_STEADY, counting.steady_current)
+unstated_current = SUMMARY.helper("unstated_current", "Highest current, kind not stated", "A").derive(
+    _highest(counting.unstated_current), "Counts as a peak, and may be a steady one whose peak was not read."
+)
+
+
+def _full_block() -> _Block:
+    """Derive the figures that are quoted at full throttle: steady where there is one, else peak."""
+    block = {
+        "count": SUMMARY.column("full_count", "Readings").derive(
+            (steady["count"] > 0).where(steady["count"], peak["count"]), "How many readings the means are of."
+        )
+    }
+    for part, unit, _ in _FIGURES:
+        block[part] = SUMMARY.column(f"full_{part}", f"{part.capitalize()}, full throttle", unit).derive(
+            steady[part].otherwise(peak[part]), "Mean of the steady readings; of the peaks where none is steady."
+        )
+    thrust, power, current = block["thrust"], block["power"], block["current"]
+    block["grams_per_watt"] = SUMMARY.column("full_grams_per_watt", "Thrust per power, full throttle", "g/W").derive(
+        thrust / power, "Of the means."
+    )
+    block["grams_per_amp"] = SUMMARY.column("full_grams_per_amp", "Thrust per current, full throttle", "g/A").derive(
+        thrust / current, "Of the means."
+    )
+    return block
+
+
+full_kind = SUMMARY.column("summary_kind", "Kind").derive(
+    (steady["count"] > 0).where(r.STEADY, (peak["count"] > 0).where(r.PEAK, "")),
+    "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
+)
+full = _full_block()
+steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)), "Mean.")
+full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
+    full["thrust"] / trimmed_mass, "Leads trimmed."
+)
+static_current = SUMMARY.column("static_current", "Highest static current", "A").derive(
+    (full["count"] > 0).where(greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0))),
+    "Highest single reading at full throttle, peak or steady: what in-flight current is estimated from.",
+)
+full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
+    full_kind.present().where(say("{}, {}", label, full_kind), label), "As it is spoken of."
+)
+
+# --- equal thrust ----------------------------------------------------------------------------------------
+
+sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
+    flagged.equals(0).where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged readings."
+)
+sweep_typed = r.READINGS.helper("sweep_typed", "Sweep thrust, left out or not").derive(
+    r.complete.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0),
+    "As the sweep thrust, with every row.",
+)
+full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
+    (counting.point > 0).where(r.current, 0.0), "0 in all other rows."
+)
+typed_current = r.READINGS.helper("typed_current", "Current, full throttle, left out or not").derive(
+    (r.full_kind > 0).where(r.current, 0.0), "0 in rows at part throttle."
+)
+
+
+def equal_thrust(
+    table: Table,
+    first: Column,
+    name: str,
+    label: str,
+    thrust: Node,
+    sweep: Column = counting.sweep_thrust,
+    helper: bool = False,
+) -> Column:
+    """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings."""
+
+    def in_group(*more: Condition) -> tuple[Condition, ...]:
+        return (Condition(r.group, "=", first), *more)
+
+    def neighbour(place: str, words: str, nth: Node) -> Column:
+        expression = sweep.largest(*in_group(), place=nth)
+        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(expression, "Neighbouring reading.")
+
+    above = sweep.count(*in_group(Condition(sweep, ">=", thrust)))
+    upper = neighbour("upper", "next thrust up", above)
+    lower = neighbour("lower", "next thrust down", above + 1)
+    power_up = r.power.mean(*in_group(Condition(sweep, "=", upper)))
+    power_down = r.power.mean(*in_group(Condition(sweep, "=", lower)))
+    share = (thrust / lower).ln() / (upper / lower).ln()
+    between = thrust / (power_down * (share * (power_up / power_down).ln()).exp())
+    inside = (upper <= lower * widest_gap).where(between)
+    return table.column(name, label, "g/W", helper=helper).derive(
+        (upper.equals(thrust)).where(thrust / power_up, inside),
+        "Interpolated between steady readings, straight in logarithms; blank outside them and across wide gaps.",
+        worked_out("power goes nearly as thrust to the power 1.5"),
+    )
+
+
+def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
+    return equal_thrust(SUMMARY, first_row, name, label, thrust, sweep, helper)
+
+
+headline_efficiency = _equal_thrust(
+    "headline_efficiency", "Thrust per power at headline thrust", compared_thrust, counting.sweep_thrust
+)
+round_efficiency = tuple(
+    _equal_thrust(
+        f"round_efficiency_{place}", f"Thrust per power at round thrust {place}", thrust, counting.sweep_thrust
+    )
+    for place, thrust in enumerate(round_thrusts, start=1)
+)
+
+# --- what flagged rows decide ----------------------------------------------------------------------------
+
+flagged_points = SUMMARY.column("flagged_points", "Flagged readings").derive(
+    _count(_FLAGGED), "Rows of the group with a doubtful or impossible flag."
+)
+
+
+@dataclass(frozen=True)
+class Variant:
+    """The quoted figures of each group over other rows than those that count."""
+
+    full_thrust: Column
+    static_current: Column
+    headline_efficiency: Column
+    full_efficiency: Column
+    full_thrust_to_mass: Column
+
+
+def _variant(
+    part: str,
+    words: str,
+    steady_at: tuple[Condition, ...],
+    peak_at: tuple[Condition, ...],
+    currents: Column,
+    of_current: tuple[Condition, ...],
+    sweep: Column,
+) -> Variant:
+    """Derive them; the conditions say which rows are steady, which are peaks, and which currents are taken."""
+
+    def helps(name: str, label: str, unit: str, expression: Node) -> Column:
+        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression, f"With rows {words}.")
+
+    def mean(column: Column) -> Node:
+        return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))
+
+    thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
+    return Variant(
+        thrust,
+        helps("static_current", "Highest static current", "A", _highest(currents, *of_current)),
+        _equal_thrust(
+            f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
+        ),
+        helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power)),
+        helps("full_thrust_to_mass", "Thrust per motor mass", "g/g", thrust / trimmed_mass),
+    )
+
+
+clean = _variant(
+    "clean",
+    "unflagged",
+    (_at(r.AT_STEADY), _UNFLAGGED),
+    (_at(r.AT_PEAK), _UNFLAGGED),
+    full_current,
+    (_UNFLAGGED,),
+    sweep_clean,
+)
+everything = _variant(
+    "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), typed_current, (), sweep_typed
+)
+
+SUMMARY.keep(
+    full["count"], full["voltage"], full["current"], full["power"], full["thrust"], full["grams_per_watt"],
+    full["grams_per_amp"], full_thrust_to_mass, static_current, headline_efficiency, steady_speed, steady["count"],
+    peak["count"], steady["top_current"], peak["top_current"], flagged_points, pitch_ratio=pitch_ratio, kind=full_kind,
+)  # fmt: skip
+r.READINGS.keep(sweep_clean)

@@ -1,0 +1,1 @@
+"""What a person types: forms, tables, settings, and what a bench test is."""

@@ -1,0 +1,69 @@
+"""The accuracies of the instruments, as read from Bench or else as on Settings, and their standard uncertainties.
+
+An accuracy is a limit that an error is as likely to be near as far from: a rectangular distribution, of which the
+standard deviation is the limit over √3 (GUM 4.3.7), known without doubt: infinite degrees of freedom.
+"""
+
+from __future__ import annotations
+
+import math
+
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.inputs import conditions as b
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.readings import thrust
+from xlsengine.expression import Named, Node, join, say
+from xlsengine.sources import GUM_LIMITS, definition
+
+ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.", source=GUM_LIMITS)
+LIMIT_TO_DEVIATION = 1 / math.sqrt(3)
+
+_largest_thrust = thrust.largest()
+taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±", "g", decimals=1).derive(
+    b.thrust_accuracy.otherwise(s.assumed_thrust_accuracy / 100 * _largest_thrust),
+    "From Bench; else a share of the largest thrust, on Settings.",
+)
+taken_voltage_accuracy = ACCURACIES.figure("taken_voltage_accuracy", "Voltage, ±", "%", decimals=2).derive(
+    b.voltage_accuracy.otherwise(s.assumed_voltage_accuracy), "From Bench; else as on Settings."
+)
+taken_current_accuracy = ACCURACIES.figure("taken_current_accuracy", "Current, ±", "%", decimals=2).derive(
+    b.current_accuracy.otherwise(s.assumed_current_accuracy), "From Bench; else as on Settings."
+)
+taken_speed_accuracy = ACCURACIES.figure("taken_speed_accuracy", "Speed, ±", "%", decimals=2).derive(
+    b.speed_accuracy.otherwise(s.assumed_speed_accuracy), "From Bench; else as on Settings."
+)
+taken_density_accuracy = ACCURACIES.figure("taken_density_accuracy", "Air density, ±", "%").derive(
+    b.moist_density.present().where(s.density_accuracy, s.assumed_density_accuracy), "By whether the air was read."
+)
+
+
+def _assumed(cell: Named, word: str) -> Node:
+    return cell.present().where("", say(" {}", word))
+
+
+_missing = join(
+    _assumed(b.thrust_accuracy, "thrust"),
+    _assumed(b.voltage_accuracy, "voltage"),
+    _assumed(b.current_accuracy, "current"),
+    _assumed(b.speed_accuracy, "speed"),
+)
+accuracies_basis = ACCURACIES.figure("accuracies_basis", "Where they come from").derive(
+    _missing.equals("").where(
+        "all from Bench", say("blank on Bench, and taken from Settings as common practice:{}", _missing)
+    ),
+    "Accuracies that nobody stated are guesses, and the uncertainties with them.",
+    definition(),
+)
+
+
+def relative(percent: Node) -> Node:
+    """Return the relative standard uncertainty that belongs to a limit in percent."""
+    return percent * (LIMIT_TO_DEVIATION / 100)
+
+
+def by_voltmeter_and_tachometer(kv: Node) -> list[Node]:
+    """Return the standard uncertainties that the accuracies of volts and of speed give a Kv."""
+    return [kv * relative(taken_voltage_accuracy), kv * relative(taken_speed_accuracy)]
+
+
+ACCURACIES.keep(taken_thrust_accuracy, taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy)

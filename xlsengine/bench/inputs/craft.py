@@ -1,0 +1,32 @@
+"""The craft the advice is for: optional, except that the way of flying decides what is advised."""
+
+from __future__ import annotations
+
+from xlsengine.bench.declaring.declare import Form
+
+BURSTS = "forward flight with short full throttle"
+HELD = "full throttle held"
+HOVER = "hover / 3D / ducted"
+
+CRAFT = Form("Craft", "What the motor is meant for; leave blank what is not known.")
+way_of_flying = CRAFT.choice(
+    "way_of_flying",
+    "Type of flying",
+    (BURSTS, HELD, HOVER),
+    "Decides whether the ESC advice is for held full throttle or for short bursts; blank: held.",
+)
+all_up_mass = CRAFT.number("all_up_mass", "All-up mass", "g", (5, 100000), "Ready to fly.")
+motor_count = CRAFT.number("motor_count", "Number of motors", "", (1, 16), "Number of driven propellers.", kind="whole")
+pack_cells = CRAFT.number(
+    "pack_cells",
+    "Pack cells in series",
+    "",
+    (1, 14),
+    "Only readings with this cell count decide the advice; blank: all do.",
+    kind="whole",
+)
+pack_capacity = CRAFT.number("pack_capacity", "Pack capacity", "mAh", (50, 100000), "Of the craft's pack.")
+craft_propeller = CRAFT.text(
+    "craft_propeller", "Propeller", "As named on Readings; only its readings decide the advice; blank: all do."
+)
+airspeed = CRAFT.number("airspeed", "Airspeed", "m/s", (0, 120), "Fast level flight.")

@@ -1,0 +1,111 @@
+"""What somebody needs of a motor and propeller: the form that is filled to search a library of tests, and its factors."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from xlsengine.bench.declaring.declare import Field, Form
+from xlsengine.bench.inputs.craft import CRAFT, all_up_mass, motor_count, pack_capacity, pack_cells, way_of_flying
+from xlsengine.bench.inputs.settings import SETTINGS
+from xlsengine.expression import Named
+from xlsengine.sources import practice
+
+NEED = Form("Need", "What the craft needs; only the fields marked * have to be filled. A blank limit rejects nothing.")
+DEFAULT_CAPACITY = 1500.0
+
+
+def _of_craft(cell: Named, meaning: str, required: bool = False, default: float | None = None) -> Named:
+    """Ask for a field of Craft under the same name, so that what is declared of a craft holds here too."""
+    asked = replace(CRAFT.fields[cell.name], meaning=meaning, required=required, default=default)
+    return NEED.input(asked)
+
+
+_of_craft(all_up_mass, "Of the whole craft, ready to fly, with its pack.", required=True)
+_of_craft(motor_count, "Number of driven propellers that lift or pull together.", required=True)
+wanted_ratio = NEED.input(
+    Field(
+        "wanted_ratio",
+        "Thrust to weight",
+        "",
+        "Static thrust of all motors at full throttle over the weight, at least. About 2 for a craft that hovers "
+        "calmly, 4 and more for one that is flown hard.",
+        low=0.1,
+        high=30,
+        required=True,
+        source=practice("2 to 12 are spoken of"),
+    )
+)
+_of_craft(pack_cells, "Cell count of the pack; blank: any.")
+largest_propeller = NEED.input(
+    Field(
+        "largest_propeller",
+        "Largest propeller",
+        "in",
+        "Diameter that the frame has room for; blank: any.",
+        low=0.5,
+        high=60,
+    )
+)
+flight_limit = NEED.input(
+    Field(
+        "esc_flight_limit",
+        "ESC limit in flight",
+        "A",
+        "Continuous rating of the largest ESC that may be used, judged for short bursts in flight as on the sheet ESC "
+        "of results; blank: any.",
+        low=1,
+        high=1000,
+        decimals=0,
+    )
+)
+bench_limit = NEED.input(
+    Field(
+        "esc_bench_limit",
+        "ESC limit on the bench",
+        "A",
+        "Continuous rating of the largest ESC that may be used, judged with full throttle held; blank: any.",
+        low=1,
+        high=1000,
+        decimals=0,
+    )
+)
+largest_motor_mass = NEED.input(
+    Field(
+        "largest_motor_mass",
+        "Largest motor mass",
+        "g",
+        "Of one motor with trimmed leads; blank: any.",
+        low=0.5,
+        high=3000,
+    )
+)
+_of_craft(
+    way_of_flying, "What it is flown for. Decides how ESC and current in flight are judged; blank: forward flight."
+)
+_of_craft(pack_capacity, "Of the craft's pack, for minutes in hover.", default=DEFAULT_CAPACITY)
+NEED.input(SETTINGS.fields["usable_capacity"])
+
+FACTORS = Form("NeedFactors", "What the judgement goes by, as on Settings of a test.")
+"""Settings that the declarations of hovering, ESC and uncertainty ask for; usable capacity stands on Need."""
+for _name in (
+    "avionics_power",
+    "reference_cell_voltage",
+    "flight_time_range",
+    "hover_gap",
+    "hover_range",
+    "current_exponent_low",
+    "current_exponent_high",
+    "esc_steady_share",
+    "esc_burst_ratio",
+    "esc_launch_limit",
+    "flight_share_low",
+    "flight_share_high",
+    "pitch_ratio_limit",
+    "default_scatter",
+    "least_repeats",
+    "coverage",
+):
+    FACTORS.input(SETTINGS.fields[_name])
+
+NEED_FORMS: tuple[Form, ...] = (NEED, FACTORS)
+NEED_FIELDS: dict[str, Field] = {name: field for form in NEED_FORMS for name, field in form.fields.items()}

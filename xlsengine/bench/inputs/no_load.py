@@ -1,0 +1,140 @@
+"""Readings without a propeller: free spins, driven spins and winding resistance."""
+
+from __future__ import annotations
+
+import math
+
+from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.inputs.conditions import air_temperature, winding_temperature
+from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
+from xlsengine.expression import BLANK, Aggregate, Column, Node
+from xlsengine.sources import IACS, definition, practice, worked_out
+
+FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
+DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=6)
+WINDING = Table(
+    "WindingResistances",
+    "Between each pair of leads, four-wire, sense clips inside the current clips.",
+    spare=3,
+    rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
+)
+TRUE_RMS, PEAK_TO_PEAK, BRIDGE = "line to line true rms", "line to line peak to peak", "bridge rectified mean"
+DRIVEN_READINGS = (TRUE_RMS, PEAK_TO_PEAK, BRIDGE)
+COPPER_PER_K = 0.00393
+SPINS_APART = 1.1
+"""Free spins this far apart in speed give the no-load current a slope."""
+
+free_voltage = FREE_SPINS.number("free_voltage", "Voltage", "V", (0, 100), "At the ESC input.", required=True)
+free_current = FREE_SPINS.number("free_current", "Current", "A", (0, 100), "No-load current.", required=True)
+free_speed = FREE_SPINS.number("free_speed", "Speed", "rpm", (0, 150000), "Blank when not read.")
+driven_speed = DRIVEN_SPINS.number("driven_speed", "Speed", "rpm", (0, 50000), "Of the shaft.", required=True)
+driven_voltage = DRIVEN_SPINS.number(
+    "driven_voltage", "Voltage", "V", (0, 200), "As measured, see the next column.", required=True
+)
+driven_as = DRIVEN_SPINS.choice(
+    "driven_as", "Measured as", DRIVEN_READINGS, "Needed to convert to peak volts.", required=True
+)
+WINDING.text("pair", "Pair", "Leads measured between.")
+resistance = WINDING.number("resistance", "Resistance", "mΩ", (0, 100000), "Line to line.")
+
+free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="n/V").derive(
+    free_speed / free_voltage, "Lower than Kv by the drop in the winding."
+)
+
+NO_LOAD = Figures("No load", "What the motor showed without a propeller.", source=practice())
+
+
+def _of_the_mean(column: Column) -> Node:
+    return column.deviation() / column.count().sqrt()
+
+
+winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, line to line", "mΩ", symbol="R").derive(
+    resistance.mean(), "Mean of the pairs, as read."
+)
+resistance_spread = NO_LOAD.figure("resistance_spread", "Spread between pairs", "%", symbol="ΔR/R").derive(
+    (resistance.largest() - resistance.smallest()) / winding_resistance * 100, "Largest less smallest, over the mean."
+)
+resistance_verdict = NO_LOAD.figure("resistance_verdict", "Winding verdict").derive(
+    (resistance_spread > resistance_spread_limit).where(
+        "uneven: look for a bad joint or a lost strand", "even between the pairs"
+    ),
+    "Against the limit on Settings.",
+)
+_COLD = winding_temperature.otherwise(air_temperature)
+resistance_at_20 = NO_LOAD.figure("resistance_at_20", "Winding resistance at 20 °C", "mΩ", symbol="R20").derive(
+    winding_resistance / (1 + COPPER_PER_K * (_COLD - 20)),
+    "Copper has 0.393 % more a kelvin; from the winding's temperature, or the air's where it was not read.",
+    IACS or practice(),
+)
+resistance_uncertainty = NO_LOAD.figure(
+    "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "mΩ", symbol="u(R)", decimals=2
+).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition() or practice())
+kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
+    free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
+    "Speed over the volts left after the winding's drop.",
+    definition("Kv = n / (V − I0·R)"),
+)
+measured_kv = NO_LOAD.figure("measured_kv", "Kv from free spin", "rpm/V", symbol="Kv_free").derive(
+    kv_free.mean(), "Mean of the free spins; the ESC's timing raises it."
+)
+_BY_READING: dict[str, Node] = {
+    TRUE_RMS: driven_voltage * math.sqrt(2),
+    PEAK_TO_PEAK: driven_voltage / 2,
+    BRIDGE: (driven_voltage + 2 * diode_drop) * (math.pi / 3),
+}
+
+
+def _peak_volts() -> Node:
+    found: Node = BLANK
+    for words, volts in _BY_READING.items():
+        found = driven_as.equals(words).where(volts, found)
+    return found
+
+
+driven_peak = DRIVEN_SPINS.column("driven_peak", "Peak, line to line", "V", symbol="V_peak", decimals=3).derive(
+    _peak_volts(),
+    "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
+    worked_out("sine; mean of the rectified three-phase peak is 3/π of it"),
+)
+kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", symbol="Kv_i").derive(
+    driven_speed / driven_peak,
+    "Speed over peak volts, line to line.",
+    definition("Kv is speed over the peak of the back-EMF"),
+)
+driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
+    kv_driven.mean(),
+    "Mean of the driven spins, by the peak of the volts; knows no ESC and no timing.",
+    definition() or practice(),
+)
+no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
+    free_current.mean(), "Mean of the free spins."
+)
+no_load_voltage = NO_LOAD.figure("no_load_voltage", "No-load current read at", "V", symbol="V0", decimals=1).derive(
+    free_voltage.mean(), "Mean of the free spins."
+)
+_APART = free_speed.largest() >= free_speed.smallest() * SPINS_APART
+no_load_slope = NO_LOAD.figure(
+    "no_load_slope", "No-load current, growth with speed", "mA/rpm", symbol="b0", decimals=4
+).derive(
+    _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000).otherwise(no_load_current.present().where(0.0)),
+    "Straight line through free spins at least 10 % apart in speed; else 0: the mean stands for every speed.",
+    worked_out("iron loss grows with speed") or practice(),
+)
+no_load_at_rest = NO_LOAD.figure(
+    "no_load_at_rest", "No-load current, line's value at no speed", "A", symbol="a0", decimals=3
+).derive(
+    _APART.where(Aggregate("intercept", (free_current, free_speed))).otherwise(no_load_current),
+    "I0 = a0 + b0·n.",
+    worked_out("iron loss grows with speed") or practice(),
+)
+
+
+def no_load_at(speed: Node) -> Node:
+    """Return the no-load current, A, at a speed in rpm."""
+    return no_load_at_rest + no_load_slope * speed / 1000
+
+
+NO_LOAD.keep(
+    winding_resistance, resistance_at_20, no_load_current, no_load_voltage, no_load_at_rest, no_load_slope, driven_kv,
+    free_kv=measured_kv,
+)  # fmt: skip

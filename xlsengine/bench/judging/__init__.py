@@ -1,0 +1,1 @@
+"""What is judged of a reading alone, and what counts."""

@@ -1,0 +1,192 @@
+"""Checks that a row's own readings answer, live: each declared once with its limit, usual cause and mend."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import IntEnum
+
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
+from xlsengine.bench.judging import judgements
+from xlsengine.expression import Column, Node, join, say
+from xlsengine.sources import MOMENTUM_THEORY, Source, practice
+
+
+class Severity(IntEnum):
+    """How much a flag says against a reading."""
+
+    NOTE = 1
+    DOUBTFUL = 2
+    IMPOSSIBLE = 3
+
+    @property
+    def word(self) -> str:
+        """Return the severity as a reader sees it."""
+        return self.name.lower()
+
+
+class Explains(IntEnum):
+    """How well a check explains a reading: of several on one reading the first in this order speaks for all."""
+
+    SLIP = 1
+    """It says what happened, and what to type."""
+    READING = 2
+    """It says which reading is off."""
+    REMARK = 3
+    """It is a note."""
+
+
+@dataclass(frozen=True)
+class RowCheck:
+    """One live check, raised in a row where `condition` holds.
+
+    `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first. A check
+    that `stops` says to stop before anything else, and always speaks for itself. A note without a `mend` asks for nothing.
+    """
+
+    title: str
+    look_at: Column
+    figure: Column
+    condition: Node
+    expected: Node
+    severity: Severity
+    cause: str
+    mend: str
+    source: Source
+    explains: Explains = Explains.READING
+    stops: bool = False
+
+    @property
+    def order(self) -> Explains:
+        """Return its place in the order of explanation."""
+        return Explains.REMARK if self.severity is Severity.NOTE else self.explains
+
+
+def watch(
+    title: str,
+    look_at: Column,
+    figure: Column,
+    severity: Severity,
+    explains: Explains = Explains.READING,
+    stops: bool = False,
+) -> Callable[[Node, Node, str, str, Source], RowCheck]:
+    """Name a check and what it looks at; called with condition, expected bound, cause, mend and source it is made."""
+    return lambda condition, expected, cause, mend, source: RowCheck(
+        title, look_at, figure, condition, expected, severity, cause, mend, source, explains, stops
+    )
+
+
+def at_most(limit: Node, decimals: int, unit: str = "") -> Node:
+    """Say which upper limit was expected."""
+    return say("at most {}{}", limit.fixed(decimals), unit)
+
+
+def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
+    """Say which lower limit was expected."""
+    return say("at least {}{}", limit.fixed(decimals), unit)
+
+
+_full = r.full_kind > 0
+_high_voltage = cells_are.equals(HIGH_VOLTAGE)
+PLAIN_CHECKS = (
+    watch("Volts per cell impossible", r.voltage, r.cell_voltage, Severity.IMPOSSIBLE, stops=True)(
+        r.cell_voltage > s.cell_voltage_most,
+        at_most(s.cell_voltage_most, 2, " V"),
+        "The cell count is too low, or the voltage has a slipped digit.",
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage "
+        "of this reading.",
+        practice(),
+    ),
+    watch("Volts per cell too high", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
+        (r.cell_voltage > s.cell_voltage_high) & (r.cell_voltage <= s.cell_voltage_most) & ~_high_voltage,
+        at_most(s.cell_voltage_high, 2, " V"),
+        "A pack charged beyond 4.20 V a cell, a high-voltage pack that Bench does not name, or a meter that reads "
+        "high.",
+        "Stop and measure the pack: one charged above its maker's limit goes out of use. If it is a high-voltage one, "
+        "say so on Bench (Cells are).",
+        practice(),
+    ),
+    watch("Volts per cell too low", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
+        r.cell_voltage < s.cell_voltage_low,
+        at_least(s.cell_voltage_low, 2, " V"),
+        "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
+        "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. "
+        "If the pack is well, check Cells and Voltage of this reading.",
+        practice(),
+    ),
+    watch("More thrust than an ideal propeller", r.thrust, r.hover_efficiency, Severity.IMPOSSIBLE)(
+        r.hover_efficiency > 1,
+        join("at most 1.00, the physical limit"),
+        "Thrust in another unit or with a slipped digit, current or voltage too small, or a wrong diameter.",
+        "Check Thrust, Current, Voltage and Diameter of this reading.",
+        MOMENTUM_THEORY,
+    ),
+    watch("Static efficiency too good", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
+        (r.hover_efficiency > s.efficiency_high) & (r.hover_efficiency <= 1),
+        at_most(s.efficiency_high, 2),
+        "Tare moved, thrust in another unit, current read too low, or a wrong diameter.",
+        "Check the zero before and after the run, then Thrust, Current and Diameter.",
+        practice(),
+    ),
+    watch("Static efficiency too poor at full throttle", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
+        _full & (r.hover_efficiency < s.efficiency_low),
+        at_least(s.efficiency_low, 2),
+        "A slipped digit, thrust in another unit, or a propeller put on upside down.",
+        "Check Thrust, Current and Diameter of this reading, and how the propeller sat.",
+        practice(),
+    ),
+    watch("Faster than Kv times volts allows", r.speed, r.speed_ratio, Severity.DOUBTFUL)(
+        r.speed_ratio > s.speed_ratio_high,
+        at_most(s.speed_ratio_high, 2),
+        "Wrong pole or blade count in the speed reading, wrong Kv on the label, or a wrong cell count.",
+        "Check the pole count set in the speed reading, and Labelled Kv on Motor.",
+        practice(),
+    ),
+    watch("Slow for Kv times volts at full throttle", r.speed, r.speed_ratio, Severity.DOUBTFUL, stops=True)(
+        _full & (r.speed_ratio < s.speed_ratio_low),
+        at_least(s.speed_ratio_low, 2),
+        "Overload, lost synchronism of motor and ESC, a slipping propeller, or a wrong pole or blade count.",
+        "Stop: a motor out of step can burn itself and its ESC. With the power off look at propeller, nut, leads and "
+        "joints; then check the pole count set in the speed reading.",
+        practice(),
+    ),
+    watch("Fast blade tips", r.speed, r.tip_mach, Severity.NOTE)(
+        r.tip_mach > s.tip_mach_high,
+        at_most(s.tip_mach_high, 2),
+        "Large propeller at high speed: drag and noise climb; or a slipped digit in the speed.",
+        "Check Speed and Diameter; otherwise nothing to fix.",
+        practice("from memory"),
+    ),
+    watch("Hot motor", r.motor_temperature, r.motor_temperature, Severity.NOTE, stops=True)(
+        r.motor_temperature > s.case_temperature_high,
+        at_most(s.case_temperature_high, 0, " °C"),
+        "Long run or overload; a hot motor reads low.",
+        "Stop and let it cool: heat weakens magnets and burns windings. Repeat with a shorter run or less load, "
+        "within the maker's limit.",
+        practice(),
+    ),
+    watch("Pitch over diameter above the limit", r.pitch, r.pitch_ratio, Severity.NOTE)(
+        r.group.equals(r.row_number) & (r.pitch_ratio > s.pitch_ratio_limit),
+        at_most(s.pitch_ratio_limit, 2),
+        "Such a propeller is partly stalled when static and may draw as much or more in flight: no in-flight "
+        "reduction is given for it.",
+        "",
+        practice(),
+    ),
+)
+
+
+def raised_column(code: int) -> Column:
+    """Return the column of Readings that is filled where the check with this code, from 1, is raised."""
+    return Column(r.READINGS.name, f"check_{code}")
+
+
+def any_severe(checks: tuple[RowCheck, ...]) -> Node:
+    """Ask whether comparing readings or one of the first checks, those given, speak against a row."""
+    severe: Node = judgements.severity >= float(Severity.DOUBTFUL)
+    for code, check in enumerate(checks, start=1):
+        if check.severity > Severity.NOTE:
+            severe = severe | raised_column(code).present()
+    return severe

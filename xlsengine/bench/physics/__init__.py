@@ -1,0 +1,1 @@
+"""Motor and propeller from readings."""

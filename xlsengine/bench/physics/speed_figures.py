@@ -1,0 +1,131 @@
+"""What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went."""
+
+from __future__ import annotations
+
+import math
+
+from xlsengine.bench.inputs.conditions import air_density
+from xlsengine.bench.inputs.no_load import no_load_at
+from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
+from xlsengine.bench.inputs.readings import propeller_key
+from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
+from xlsengine.bench.physics import motor_model as m
+from xlsengine.bench.physics import speed_rows as t
+from xlsengine.expression import Node
+from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
+from xlsengine.units import INCH
+
+MEASURED, MODELLED = "measured", "modelled"
+LEAST_ROWS_TO_JUDGE = 6
+
+tip_speed = t.SPEED_FIGURES.column("tip_speed", "Tip speed", "m/s", symbol="v_tip").derive(
+    math.pi * t.diameter * t.revolutions, "Of the blades.", definition()
+)
+tip_mach = t.SPEED_FIGURES.take(tip_mach_read, "row_tip_mach")
+pitch_speed = t.SPEED_FIGURES.column("pitch_speed", "Pitch speed", "m/s", symbol="v_p", decimals=1).derive(
+    t.pitch * INCH * t.revolutions, "Pitch times speed: a loose upper bound on flight speed.", definition()
+)
+own_speed_ratio = t.SPEED_FIGURES.column(
+    "own_speed_ratio", "Speed ratio n/(Kv·V) with measured Kv", symbol="x_m", decimals=3
+).derive(t.masked(t.FULL, t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
+thrust_coefficient = t.SPEED_FIGURES.column("thrust_coefficient", "Thrust coefficient", symbol="CT", decimals=4).derive(
+    t.force / (air_density * t.revolutions**2 * t.diameter**4), "Static.", PROPELLER_COEFFICIENTS
+)
+shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="P_s", decimals=1).derive(
+    t.masked(
+        t.speed > 0,
+        t.torque.present().where(
+            t.torque * t.angular(t.speed), t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
+        ),
+    ),
+    "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "
+    "times the back-EMF n/Kv: an estimate, good to 5 or 10 %.",
+    FIRST_ORDER_MOTOR,
+)
+shaft_basis = t.SPEED_FIGURES.column("shaft_basis", "Shaft power is").derive(
+    shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), ""),
+    "Measured by torque, or modelled from the motor's constants.",
+    definition(),
+)
+power_coefficient = t.SPEED_FIGURES.column("power_coefficient", "Power coefficient", symbol="CP", decimals=4).derive(
+    shaft_power / (air_density * t.revolutions**3 * t.diameter**5),
+    "Static; of the shaft power.",
+    PROPELLER_COEFFICIENTS,
+)
+figure_of_merit = t.SPEED_FIGURES.column("figure_of_merit", "Figure of merit", symbol="FM", decimals=3).derive(
+    (t.force > 0).where(
+        math.sqrt(2 / math.pi) * (thrust_coefficient**1.5 / (power_coefficient > 0).where(power_coefficient))
+    ),
+    "The propeller's own efficiency when static: ideal over shaft power, √(2/π)·CT^1.5/CP.",
+    MOMENTUM_THEORY,
+)
+motor_efficiency = t.SPEED_FIGURES.column(
+    "motor_efficiency", "Motor and ESC efficiency", symbol="η_m", decimals=3
+).derive(shaft_power / t.power, "Shaft power over electrical power where volts were read.", definition())
+hover_efficiency = t.SPEED_FIGURES.take(hover_efficiency_read, "row_hover_efficiency")
+
+# --- where the watts went ----------------------------------------------------------------------------------
+
+motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol="I_m").derive(
+    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed)),
+    "Battery current at full throttle; else what the torque needs, and the no-load current.",
+    FIRST_ORDER_MOTOR,
+)
+
+copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
+    motor_current**2 * m.model_resistance / 1000,
+    "Motor current squared times the resistance from loaded readings, or the winding's.",
+    FIRST_ORDER_MOTOR,
+)
+iron_loss = t.SPEED_FIGURES.column("iron_loss", "Iron and friction losses", "W", symbol="P_Fe", decimals=1).derive(
+    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / m.best_kv),
+    "No-load current at this speed times the back-EMF.",
+    FIRST_ORDER_MOTOR,
+)
+propeller_loss = t.SPEED_FIGURES.column("propeller_loss", "Propeller losses", "W", symbol="P_prop", decimals=1).derive(
+    shaft_power * (1 - figure_of_merit), "Shaft power less the ideal power of the disk.", MOMENTUM_THEORY
+)
+ideal_power = t.SPEED_FIGURES.column("ideal_power", "Ideal power", "W", symbol="P_id", decimals=1).derive(
+    shaft_power * figure_of_merit, "What the thrust needs of an ideal disk.", MOMENTUM_THEORY
+)
+unexplained = t.SPEED_FIGURES.column("unexplained", "Unaccounted for", "W", symbol="P_rest", decimals=1).derive(
+    t.power - shaft_power - copper_loss - iron_loss,
+    "Electrical power less shaft power, copper and iron: how well the split closes; at part throttle the ESC's share.",
+    worked_out("sum of the parts"),
+)
+
+# --- against the motor's own line --------------------------------------------------------------------------
+
+
+def _left_out() -> Node:
+    """Return the line's speed per volt at this row's load, as the other rows give it."""
+    load = t.current / t.voltage
+    expected = m.line_intercept + m.line_slope * load
+    leverage = 1 / m.line_rows + (load - m.line_mean) ** 2 / m.line_spread
+    residual = t.speed / t.voltage - expected
+    own = t.speed / t.voltage - residual / (1 - leverage)
+    return m.line_speed.present().where(own, expected)
+
+
+line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symbol="r_l", decimals=3).derive(
+    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()),
+    "At full throttle, against the Kv line drawn without this reading; at least six readings.",
+    FIRST_ORDER_MOTOR,
+)
+
+# --- one propeller's coefficient against its others --------------------------------------------------------
+
+prop_key = t.SPEED_FIGURES.helper("own_prop_key", "Propeller key").derive(
+    t.used.equals(1).where(propeller_key(t.prop), ""), "Of used rows."
+)
+prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
+    prop_key.present().where(prop_key.position(prop_key)), "First used row with the same propeller."
+)
+prop_first = t.SPEED_FIGURES.helper("prop_first", "First of propeller").derive(
+    prop_number.equals(t.row).where(t.row), "Set in the first used row of a propeller."
+)
+full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
+    ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
+    "Of readings that count; 0 in others.",
+    PROPELLER_COEFFICIENTS,
+)

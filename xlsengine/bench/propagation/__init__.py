@@ -1,0 +1,1 @@
+"""How changes and shares of an error go through an expression."""

@@ -1,0 +1,216 @@
+"""The law of propagation of uncertainty over expressions: what it gives is an expression again, and hence live.
+
+An `Input` is one source of error, and says how the cells that it acts on move with it. So an instrument that two
+readings share, or a reading that a figure uses twice, is one input with one sensitivity and is never counted twice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import reduce
+from itertools import combinations
+
+from xlsengine.bench.inputs.settings import coverage
+from xlsengine.derivative import derivative
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, lesser, references
+
+Cell = Column | Named
+INFINITE = 10_000.0
+"""Degrees of freedom that count as infinite: t is then within 0.02 % of the normal quantile."""
+
+
+@dataclass(frozen=True)
+class Input:
+    """A source of error: its standard uncertainty, and by how much each cell moves when the error is one unit.
+
+    `freedom` are the degrees of freedom of the standard uncertainty; None means infinite. Without a `unit` the error
+    is relative.
+    """
+
+    name: str
+    label: str
+    uncertainty: Node
+    acts_on: tuple[tuple[Cell, Node], ...]
+    freedom: Node | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """Inputs that were read together, and hence are correlated, with the degrees of freedom that they share."""
+
+    inputs: tuple[Input, ...]
+    correlations: Mapping[frozenset[str], Node] = field(default_factory=dict)
+    freedom: Node | None = None
+
+
+def shares(error: Cell) -> tuple[Cell, Node]:
+    """Say that a cell moves by its own value when the (relative) error is one."""
+    return error, error
+
+
+def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by how much a figure moves when the input's error is one unit: c in the GUM.
+
+    Raises `NotDifferentiable` where the figure depends on a cell that the input acts on by a step without derivative.
+    """
+    total: Node | None = None
+    for cell, change in source.acts_on:
+        slope = derivative(figure, cell, definitions)
+        if slope == Constant(0.0):
+            continue
+        term = change if slope == Constant(1.0) else slope * change
+        total = term if total is None else total + term
+    return Constant(0.0) if total is None else total
+
+
+def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by how much a figure moves when the input's error is one unit, as `sensitivity` does but term by term.
+
+    Sums are taken by what their terms change, products by shares: short, and terms that cancel do so exactly. Raises
+    `NotDifferentiable` as `sensitivity` does.
+    """
+    acted_on = any(cell == figure for cell, _ in source.acts_on)
+    match figure if acted_on else (definitions or {}).get(figure, figure):
+        case Call("add", (left, right)):
+            return _plus(change(left, source, definitions), change(right, source, definitions))
+        case Call("subtract", (left, right)):
+            return _plus(change(left, source, definitions), _times(-1.0, change(right, source, definitions)))
+    share = relative_change(figure, source, definitions)
+    return share if share == Constant(0.0) else _product(figure, share)
+
+
+def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return by what share of itself a figure moves when the input's error is one unit; a constant 0 where it does not.
+
+    Raises `NotDifferentiable` as `sensitivity` does.
+    """
+    known = definitions or {}
+
+    def of(node: Node) -> Node:
+        return relative_change(node, source, known)
+
+    match figure:
+        case Column() | Named():
+            own = [_share(moved, cell) for cell, moved in source.acts_on if cell == figure]
+            return reduce(_plus, own, of(known[figure]) if figure in known else Constant(0.0))
+        case Call("multiply", (left, right)):
+            return _plus(of(left), of(right))
+        case Call("divide", (above, below)):
+            return _plus(of(above), _times(-1.0, of(below)))
+        case Call("power", (base, Constant(float(power)))):
+            return _times(power, of(base))
+        case Call("sqrt", (base,)):
+            return _times(0.5, of(base))
+        case Call("negate", (part,)):
+            return of(part)
+        case Call("if", (_, yes, Constant(float(blank)))) if math.isnan(blank):
+            return of(yes)
+        case Call("if", (condition, yes, no)):
+            return _either(condition, of(yes), of(no))
+        case Call("add" | "subtract"):
+            moved = change(figure, source, known)
+            return moved if moved == Constant(0.0) else moved / figure
+    slope = sensitivity(figure, source, known)
+    return slope if slope == Constant(0.0) else slope / figure
+
+
+def _either(condition: Node, yes: Node, no: Node) -> Node:
+    return yes if yes == no else condition.where(yes, no)
+
+
+def _share(moved: Node, cell: Cell) -> Node:
+    """Divide the change of a cell by the cell, without writing it twice."""
+    match moved:
+        case Call("negate", (part,)):
+            return _times(-1.0, _share(part, cell))
+        case Call("multiply", (left, right)) if cell in references(left):
+            return _product(_share(left, cell), right)
+    return Constant(1.0) if moved == cell else moved / cell
+
+
+def _times(factor: float, node: Node) -> Node:
+    match node:
+        case Constant(float(value)):
+            return Constant(value * factor)
+    return node if factor == 1.0 else Constant(factor) * node
+
+
+def _plus(one: Node, other: Node) -> Node:
+    match one, other:
+        case Constant(float(left)), Constant(float(right)):
+            return Constant(left + right)
+    if one == Constant(0.0):
+        return other
+    return one if other == Constant(0.0) else one + other
+
+
+def _product(one: Node, other: Node) -> Node:
+    return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
+
+
+def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
+    slope = sensitivity(figure, source, definitions)
+    return slope if slope == Constant(0.0) else slope * source.uncertainty
+
+
+def scattered(figure: Node, scatter: Scatter, definitions: Mapping[Node, Node] | None = None) -> Node:
+    """Return the standard uncertainty that correlated inputs give a figure (GUM 5.2.2)."""
+    return together({each.name: contribution(figure, each, definitions) for each in scatter.inputs}, scatter)
+
+
+def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
+    """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
+    felt = [name for name, part in moved.items() if part != Constant(0.0)]
+    variance = sum_of_squares([moved[name] for name in felt])
+    for one, other in combinations(felt, 2):
+        correlation = scatter.correlations.get(frozenset((one, other)))
+        if correlation is not None:
+            variance = variance + 2.0 * (correlation * moved[one] * moved[other])
+    return call("greater", variance, 0.0).sqrt()
+
+
+def sum_of_squares(parts: Sequence[Node]) -> Node:
+    """Add up squares; a constant 0 of nothing."""
+    total: Node | None = None
+    for part in parts:
+        if part != Constant(0.0):
+            total = part**2 if total is None else total + part**2
+    return Constant(0.0) if total is None else total
+
+
+def standard_uncertainty(
+    figure: Node, inputs: Sequence[Input], scatter: Node | None = None, definitions: Mapping[Node, Node] | None = None
+) -> Node:
+    """Return the combined standard uncertainty of a figure (GUM 5.1.2), `scatter` being one part more.
+
+    Inputs that the figure does not depend on are passed over. Raises `NotDifferentiable` as `sensitivity` does.
+    """
+    parts = [contribution(figure, each, definitions) for each in inputs]
+    return sum_of_squares([*parts, *([] if scatter is None else [scatter])]).sqrt()
+
+
+def effective_freedom(combined: Node, finite: Sequence[tuple[Node, Node]]) -> Node:
+    """Return the effective degrees of freedom by the Welch-Satterthwaite formula (GUM G.4.1).
+
+    `finite` holds the parts c·u whose degrees of freedom are finite, each with these; the others add nothing.
+    """
+    below: Node | None = None
+    for part, freedom in finite:
+        if part != Constant(0.0):
+            term = part**4 / freedom
+            below = term if below is None else below + term
+    return Constant(INFINITE) if below is None else lesser((combined**4 / below).otherwise(INFINITE), INFINITE)
+
+
+def coverage_factor(freedom: Node) -> Node:
+    """Return k: Student's t at the level of confidence on Settings (GUM G.3); decimals of the freedom are dropped."""
+    return call("t quantile", 1 - coverage / 100, freedom)
+
+
+def expanded(combined: Node, freedom: Node) -> Node:
+    """Return the expanded uncertainty, the figure behind “±” (GUM 6.2.1)."""
+    return coverage_factor(freedom) * as_node(combined)

@@ -1,0 +1,1 @@
+"""Expanded uncertainties of rows, groups, headlines and motor figures."""

@@ -1,0 +1,120 @@
+"""The uncertainty budget of one figure, chosen on Settings: what each source of error adds to it, live."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, budget_row
+from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation import terms as gum
+from xlsengine.bench.uncertainty import group_uncertainty as u
+from xlsengine.bench.uncertainty.error_sources import (
+    BY_MODEL,
+    BY_TORQUE,
+    FITTED,
+    Means,
+    instruments,
+    scatter_freedom_of,
+)
+from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, hot_resistance
+from xlsengine.expression import Constant, Named, Node, call
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+
+BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
+UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
+_MERIT = "figure of merit"
+
+
+def _chosen_means() -> Means:
+    """Fetch the means of the chosen row, each under a name of its own."""
+
+    def chosen(part: str) -> Named:
+        column = getattr(u.MEANS, part)
+        quantity = u.GROUP_UNCERTAINTY.quantities[column.name]
+        return BUDGET.figure(
+            f"chosen_{part}", f"Chosen row: {quantity.label}", quantity.unit, decimals=quantity.shown + 2
+        ).derive(column.at(budget_row), "As in the table.", definition())
+
+    return Means(**{each.name: chosen(each.name) for each in fields(Means)})
+
+
+def _number() -> Node:
+    number: Node = Constant(float("nan"))
+    for place, figure in reversed(list(enumerate(BUDGET_FIGURES, start=1))):
+        number = budget_figure.equals(figure).where(float(place), number)
+    return number
+
+
+def _choose(by_figure: dict[str, Node]) -> Node:
+    """Take what belongs to the chosen figure; that of merit goes by torque where torque was read."""
+    merit = MEANS.torque.present().where(by_figure[BY_TORQUE], by_figure[BY_MODEL])
+    return call("choose", budget_number, *(merit if f == _MERIT else by_figure[f] for f in BUDGET_FIGURES))
+
+
+MEANS = _chosen_means()
+MADE = MEANS.made()
+FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance under load": hot_resistance}
+SURE_FIGURES = BUDGET_FIGURES[:-2]
+SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
+
+budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
+    _number(), "Its place in the drop-down.", definition()
+)
+budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
+    u.label.at(budget_row).otherwise("no such row on Summary"),
+    "Propeller and cells; Kv and resistance are of the motor alone.",
+    definition(),
+)
+budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(
+    _choose(FIGURES_CHOSEN), "Of the chosen figure.", definition()
+)
+budget_unit = BUDGET.figure("budget_unit", "Unit").derive(
+    call("choose", budget_number, *UNITS_SHOWN), "Of the chosen figure.", definition()
+)
+
+
+def _part(source: gum.Input) -> Named:
+    parts = {name: gum.contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
+    return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
+        _choose(parts),
+        "Contribution to the standard uncertainty, with its sign.",
+        equation="c·u(x), c being the figure's derivative",
+    )
+
+
+PARTS: dict[str, Named] = {source.name: _part(source) for source in SOURCES}
+_of_motor: dict[str, Node] = {"Kv": Constant(0.0), "resistance under load": Constant(0.0)}
+budget_scatter = BUDGET.figure("budget_scatter", "Budget: scatter of the readings", decimals=5).derive(
+    _choose({**{name: each.scatter.at(budget_row) for name, each in u.UNCERTAINTIES.items()}, **_of_motor}),
+    "From repeats, with their correlations, or by default; over √number.",
+)
+budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degrees of freedom of the scatter").derive(
+    _choose(
+        {**{name: scatter_freedom_of(name) for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}
+    ),
+    "Of the repeats, or of the default on Settings.",
+    GUM_FREEDOM,
+)
+budget_combined = BUDGET.figure("budget_combined", "Combined standard uncertainty", symbol="u", decimals=5).derive(
+    gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares."
+)
+budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom", symbol="ν", decimals=1).derive(
+    gum.effective_freedom(
+        budget_combined,
+        [
+            (budget_scatter, budget_scatter_freedom),
+            *((PARTS[each.name], each.freedom.otherwise(1.0)) for each in FITTED if each.freedom is not None),
+        ],
+    ),
+    "Welch-Satterthwaite; 10,000 stands for infinite.",
+    GUM_FREEDOM,
+)
+budget_factor = BUDGET.figure("budget_factor", "Coverage factor", symbol="k", decimals=2).derive(
+    budget_figure.equals("Kv").where(best_kv_expanded / budget_combined, gum.coverage_factor(budget_freedom)),
+    "Student's t at the level of confidence on Settings; somewhat more for Kv by few spins.",
+    GUM_FREEDOM,
+)
+budget_expanded = BUDGET.figure("budget_expanded", "Expanded uncertainty, ±", symbol="U", decimals=4).derive(
+    budget_factor * budget_combined, "k·u.", GUM_FREEDOM
+)

@@ -1,0 +1,69 @@
+"""Uncertainty of the figures at reference volts and air: the readings', and what bringing them there adds."""
+
+from __future__ import annotations
+
+from xlsengine.bench.groups import normalising as n
+from xlsengine.bench.groups.normalising import NORMALISED
+from xlsengine.bench.inputs import accuracies as a
+from xlsengine.bench.physics.motor_model import best_kv, best_kv_uncertainty
+from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.uncertainty import group_uncertainty as u
+from xlsengine.expression import Column, Node
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
+
+__all__ = ["NORMALISED", "current_expanded", "efficiency_expanded", "power_expanded", "thrust_expanded"]
+
+ASSUMED_RATIO_LIMIT = 0.125
+"""Loaded motors run at 0.60 to 0.85 of Kv times volts: common practice, no source."""
+
+_measured = (
+    n.measured_ratio
+    * sum_of_squares(
+        [
+            a.relative(a.taken_speed_accuracy),
+            a.relative(a.taken_voltage_accuracy),
+            (best_kv_uncertainty / best_kv).otherwise(0.0),
+        ]
+    ).sqrt()
+)
+_ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
+_moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard uncertainty", decimals=4).derive(
+    sum_of_squares(
+        [
+            n.volts_exponent * a.relative(a.taken_voltage_accuracy),
+            n.density_exponent * a.relative(a.taken_density_accuracy),
+            n.volts_exponent / (2 - n.speed_ratio) * (n.volts_share.ln() + n.density_share.ln()) * _ratio_u,
+        ]
+    ).sqrt(),
+    "Of the volts read, of the air's density, and of the speed ratio that the exponents come from: measured, or "
+    "anywhere within 0.125 of the assumed one.",
+    GUM_PROPAGATION,
+)
+
+
+def _expanded(name: str, figure: Column, read: u.FigureUncertainty, added: list[Node]) -> Column:
+    """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
+    declared = NORMALISED.quantities[figure.name]
+    own = read.combined.at(n.summary_row) / read.value.at(n.summary_row)
+    share = NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
+        sum_of_squares([own, *added]).sqrt(), "Relative.", GUM_PROPAGATION
+    )
+    freedom = effective_freedom(share, [(own, read.freedom.at(n.summary_row))])
+    return NORMALISED.column(f"{name}_expanded", f"{declared.label}, ±", declared.unit, decimals=declared.shown).derive(
+        figure * expanded(share, freedom),
+        "Expanded uncertainty; thrust per power is that of thrust per current at the reference volts.",
+        GUM_FREEDOM,
+    )
+
+
+thrust_expanded = _expanded("normal_thrust", n.normal_thrust, u.UNCERTAINTIES["thrust"], [_moved])
+current_expanded = _expanded("normal_current", n.normal_current, u.UNCERTAINTIES["current"], [_moved])
+power_expanded = _expanded("normal_power", n.normal_power, u.UNCERTAINTIES["current"], [_moved])
+efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, u.UNCERTAINTIES["thrust per current"], [])
+
+NORMALISED.keep(
+    normal_thrust_uncertainty=thrust_expanded,
+    normal_current_uncertainty=current_expanded,
+    normal_power_uncertainty=power_expanded,
+    normal_efficiency_uncertainty=efficiency_expanded,
+)

@@ -1,0 +1,136 @@
+"""What “±” says in words: the quoted figures with theirs, and whether the two best groups can be told apart.
+
+Groups of one bench share its instruments. So an error of the voltmeter moves both and hardly their ratio: what is
+left to tell them apart by is mostly the scatter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import repeatability as p
+from xlsengine.bench.groups.headline import HEADLINE_LIST
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.propagation.terms import effective_freedom, expanded, standard_uncertainty, sum_of_squares
+from xlsengine.bench.uncertainty import group_uncertainty as u
+from xlsengine.bench.uncertainty.error_sources import Means, instruments
+from xlsengine.expression import BLANK, Column, Named, Node, join, say
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+
+SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
+_UNUSED = Named("not_of_the_figure")
+
+_BEHIND: tuple[Column, ...] = (
+    u.UNCERTAINTIES["thrust"].expanded,
+    u.static_current_expanded,
+    u.at_thrust_expanded,
+    u.UNCERTAINTIES["thrust per power"].expanded,
+    u.thrust_to_mass_expanded,
+)
+HEADLINE_EXPANDED: dict[str, Named] = {
+    headline.value.name: SURE_HEADLINES.figure(
+        f"{headline.value.name}_expanded",
+        f"{headline.value.name.replace('_', ' ').capitalize()}, ±",
+        headline.unit,
+        decimals=headline.shown,
+    ).derive(column.at(Named(f"{headline.value.name}_row")), "Expanded uncertainty of the row that it was seen in.")
+    for headline, column in zip(HEADLINE_LIST, _BEHIND, strict=True)
+}
+
+
+def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
+    """Return the row of the best and of the next on the same cell count, each with the column that it is largest in."""
+
+    def row(place: int, among: Column) -> Named:
+        largest = among.largest()
+        return SURE_HEADLINES.figure(f"{name}_row_{place}", f"By {name}, place {place}: row").derive(
+            among.position(largest), "In Uncertainties.", definition()
+        )
+
+    best = row(1, value)
+    same_cells = u.cells.equals(u.cells.at(best)).where(value)
+    rivals = u.GROUP_UNCERTAINTY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
+        u.row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
+    )
+    return (best, value), (row(2, rivals), rivals)
+
+
+def _group(name: str, place: int, row: Named, value: Column) -> tuple[Means, Node, dict[str, Named]]:
+    """Fetch the group that is number `place` in a figure: its means, its relative scatter, and what it is called by."""
+
+    def fetch(part: str, column: Column) -> Named:
+        said = u.GROUP_UNCERTAINTY.quantities[column.name]
+        expression = column.at(row)
+        return SURE_HEADLINES.figure(
+            f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, decimals=said.shown
+        ).derive(expression, "As in the table.", definition())
+
+    thrust, voltage, current, count = (
+        fetch(part, getattr(u.MEANS, part)) for part in ("thrust", "voltage", "current", "count")
+    )
+    means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
+    known = next(each for each in u.UNCERTAINTIES.values() if each.value == value)
+    scatter = fetch("scatter", known.scatter) / fetch("value", value)
+    return means, scatter, {part: fetch(part, getattr(u, part)) for part in ("prop", "cells", "point")}
+
+
+def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
+    """Name a propeller, and the kind of its readings where the other's are of another kind."""
+    kind = this["point"].equals(r.AT_PEAK).where(" (peak)", " (steady)")
+    return join(this["prop"], this["point"].equals(other["point"]).where("", kind))
+
+
+def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
+    (best, _), (next_best, _) = _ranked(name, value)
+    first, scatter, this = _group(name, 1, best, value)
+    second, other_scatter, other = _group(name, 2, next_best, value)
+    ratio = of(first) / of(second)
+    lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
+        (ratio - 1) * 100, "Over the next on the same cell count.", definition()
+    )
+    both = SURE_HEADLINES.figure(f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", decimals=2).derive(
+        sum_of_squares([scatter, other_scatter]).sqrt() * 100, "Of both groups.", GUM_PROPAGATION
+    )
+    combined = SURE_HEADLINES.figure(
+        f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", decimals=2
+    ).derive(
+        standard_uncertainty(ratio * 100, instruments(first, second), both),
+        "Errors that both share drop out.",
+        GUM_PROPAGATION,
+        equation="√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
+    )
+    within = SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
+        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
+    )
+    where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
+    real = say(
+        "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).",
+        where,
+        lead,
+        _called(other, this),
+        within,
+    )
+    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %.", where, _called(other, this), lead, within)
+    alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
+    return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
+        (lead > within).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),
+        "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
+    )
+
+
+def _thrust(means: Means) -> Node:
+    return means.figures()["thrust"]
+
+
+def _per_power(means: Means) -> Node:
+    return means.figures()["thrust per power"]
+
+
+thrust_apart = _told_apart("thrust", "Highest thrust", u.UNCERTAINTIES["thrust"].value, _thrust)
+efficiency_apart = _told_apart(
+    "efficiency", "Best g/W at full throttle", u.UNCERTAINTIES["thrust per power"].value, _per_power
+)
+sure_statement = SURE_HEADLINES.figure("sure_statement", "The two best").derive(
+    say("{} {}", thrust_apart, efficiency_apart), "Both sentences.", definition()
+)
