@@ -32,6 +32,11 @@ LAYERS = (
     ("commands",),
     ("cli", "__main__", "__init__"),
 )
+ROOMS = (
+    "declaring", "inputs", "propagation", "judging", "physics", "checks", "groups", "uncertainty", "advice", "comparison",
+    "boxes", "model",
+)  # fmt: skip
+"""The rooms of bench/: each knows itself and those before it."""
 LONGEST_FILE = 400
 LONGEST_FUNCTION = 40
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -79,6 +84,25 @@ def test_imports_point_one_way() -> None:
         for path in MODULES
         for name in imported(parsed(path))
         if layer_of(name) > layer_of(module_of(path))
+    ]
+    assert wrong == []
+
+
+def room_of(module: str) -> int:
+    """Return the place of a module such as ``xlsengine.bench.inputs.wire`` in the list of rooms."""
+    return ROOMS.index(module.split(".")[2])
+
+
+def test_rooms_know_those_before_them() -> None:
+    inside = [
+        path for path in (PACKAGE / "bench").rglob("*.py") if path.parent != PACKAGE / "bench" or path.stem == "model"
+    ]
+    assert len(inside) > 50
+    wrong = [
+        (module_of(path), name)
+        for path in inside
+        for name in imported(parsed(path))
+        if name.startswith("xlsengine.bench.") and room_of(name) > room_of(module_of(path))
     ]
     assert wrong == []
 
@@ -156,7 +180,7 @@ def test_numeric_docstrings_give_shapes() -> None:
     silent = [
         (module_of(path), function.name)
         for path in MODULES
-        if path.parent.name in ("bench", "study")
+        if "bench" in path.parts or path.parent.name == "study"
         for function in public_functions(path)
         if takes_arrays(function)
         if not any(word in (ast.get_docstring(function) or "") for word in SHAPE_WORDS)

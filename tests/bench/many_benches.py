@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, TABLES
+from xlsengine.bench.inputs.forms import FIELDS
+from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES
 from xlsengine.expression import Aggregate, Column, evaluate
 
 

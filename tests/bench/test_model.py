@@ -7,8 +7,9 @@ from collections import Counter
 from collections.abc import Iterator
 
 from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.inputs.forms import FIELDS, FORMS, INPUT_TABLES
 from xlsengine.bench.inputs.settings import SETTINGS
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES, FORMS, INPUT_TABLES, TABLES, declared, definitions
+from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES, TABLES, declared, definitions
 from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words

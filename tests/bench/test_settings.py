@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.bench.inputs.settings import SETTINGS, TOPICS
-from xlsengine.bench.model import FORMS
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.trade_words import header_meant
 

@@ -12,7 +12,8 @@ from tests.workbook.made_tests import ALL, FULL, on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest, Value
 from xlsengine.bench.inputs.craft import HELD
 from xlsengine.bench.inputs.extras import Extras
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
+from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes, text_of, typed_changes
 

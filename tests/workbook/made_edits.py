@@ -12,9 +12,10 @@ from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import Edit
 from tests.workbook.made_tests import ODD_TEXTS, made_reading, made_value
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, array_of
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.inputs.settings import SETTINGS
-from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
+from xlsengine.bench.model import TABLES
 from xlsengine.study.evaluation import serial
 from xlsengine.workbook.layout import Layout
 

@@ -14,9 +14,9 @@ from demo_inputs.scenario import DEMO_TESTS
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.inputs.readings import PEAK, READINGS, STEADY
 from xlsengine.bench.inputs.settings import SETTINGS
-from xlsengine.bench.model import FIELDS, INPUT_TABLES
 
 Row = dict[str, Any]
 

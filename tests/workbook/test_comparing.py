@@ -21,8 +21,8 @@ from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, place
 from tests.workbook.engine_values import ResultsOf, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.model import FIELDS
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes

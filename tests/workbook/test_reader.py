@@ -35,7 +35,7 @@ from tests.workbook.reader_workbooks import (
 )
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test, input_hash
-from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, SHEETS, is_written
 from xlsengine.workbook.reading.reader import read_bench_test, read_workbook

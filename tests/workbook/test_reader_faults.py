@@ -23,7 +23,7 @@ from tests.workbook.reader_workbooks import (
     with_cell,
     with_parts,
 )
-from xlsengine.bench.model import FIELDS
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.reader import read_workbook
 

@@ -17,7 +17,7 @@ from tests.workbook.made_edits import Change
 from tests.workbook.made_tests import ALL, DEMOS, FULL, MADE, ODD_TEXTS, Row, on_purpose
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
-from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import book
 from xlsengine.workbook.results import write_results

@@ -21,8 +21,8 @@ from tests.workbook.made_edits import Cells, Change, content, made_change
 from tests.workbook.made_tests import ALL, DEMOS, FULL
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.craft import HOVER
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import PEAK, READINGS
-from xlsengine.bench.model import FIELDS
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks

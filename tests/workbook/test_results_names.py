@@ -13,14 +13,8 @@ from tests.instruments.parts import Book, read_book
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.declaring.declare import Field, Figures
-from xlsengine.bench.model import (
-    COMPARISON_PARTS,
-    FIELDS,
-    FIGURE_QUANTITIES,
-    FIGURES_WRITTEN,
-    INPUT_TABLES,
-    TABLES,
-)
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.workbook.layout import FORM_HEADERS
 from xlsengine.workbook.template import write_input_workbook
 

@@ -23,7 +23,7 @@ from xlsengine.bench.comparison.class_scatter import CLASS_SCATTER
 from xlsengine.bench.comparison.compared import COMPARED
 from xlsengine.bench.comparison.comparison_lines import COMPARISON
 from xlsengine.bench.comparison.peers import PEERS
-from xlsengine.bench.declaring.declare import Field, Figures, Form, Quantity, Table
+from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.headline import HEADLINES
@@ -37,14 +37,11 @@ from xlsengine.bench.groups.repeatability import REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.inputs.accuracies import ACCURACIES
-from xlsengine.bench.inputs.conditions import AIR, BENCH, CHECK_WEIGHTS
-from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.inputs.motor import INSPECTION, MASS_AND_LEADS, MOTOR
-from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD, WINDING
-from xlsengine.bench.inputs.readings import READINGS, cell_voltage, grams_per_amp, grams_per_watt, power
-from xlsengine.bench.inputs.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
-from xlsengine.bench.inputs.uses import USES
-from xlsengine.bench.inputs.wire import WIRES
+from xlsengine.bench.inputs.conditions import AIR
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
+from xlsengine.bench.inputs.motor import MASS_AND_LEADS
+from xlsengine.bench.inputs.no_load import NO_LOAD
+from xlsengine.bench.inputs.readings import cell_voltage, grams_per_amp, grams_per_watt, power
 from xlsengine.bench.judging.round_thrusts import ROUND
 from xlsengine.bench.physics.motor_model import MOTOR_MODEL
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
@@ -56,11 +53,6 @@ from xlsengine.bench.uncertainty.row_uncertainty import SINGLE
 from xlsengine.bench.uncertainty.telling_apart import SURE_HEADLINES
 from xlsengine.expression import Column, Named, Node
 
-FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
-INPUT_TABLES: tuple[Table, ...] = (
-    INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
-    USES,
-)  # fmt: skip
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
     HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
@@ -82,7 +74,6 @@ READINGS_SHOWN: tuple[Column, ...] = (
 )  # fmt: skip
 """What stands beside the typed columns of Readings, in this order; its other derived columns are folded away."""
 
-FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}
 FIGURES_WRITTEN: dict[str, Field] = {n: f for group in FIGURES for n, f in group.written.items()}
 

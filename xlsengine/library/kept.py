@@ -54,8 +54,9 @@ from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.judging import counting
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES
+from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope

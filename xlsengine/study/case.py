@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.model import FIELDS
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.current_line import CurrentLine, current_line
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, judged_rows

@@ -11,7 +11,8 @@ from typing import Any
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, canonical
 from xlsengine.bench.inputs.extras import EXTRA, extra_name
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, INPUT_TABLES, TABLES
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
+from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.row_alignment import Row, RowPair, aligned_rows

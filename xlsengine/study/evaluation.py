@@ -11,7 +11,8 @@ import numpy as np
 
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.bench_test import BenchTest
-from xlsengine.bench.model import FIELDS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
+from xlsengine.bench.inputs.forms import FIELDS
+from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.expression import Aggregate, Column, Node, evaluate
 from xlsengine.study.column_index import aggregate
 

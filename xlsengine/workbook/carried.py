@@ -9,7 +9,7 @@ from io import BytesIO
 from xlsxwriter.image import Image
 
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, SheetPicture
-from xlsengine.bench.model import FORMS
+from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.workbook.book import Book, Sheet, done, fitted
 from xlsengine.workbook.layout import form_table
 

@@ -13,7 +13,8 @@ import numpy as np
 
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.bench_test import BenchTest, array_of
-from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, INPUT_TABLES, TABLES
+from xlsengine.bench.inputs.forms import INPUT_TABLES
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.changes import row_pairs
 from xlsengine.study.evaluation import Scope

@@ -9,10 +9,10 @@ import numpy as np
 
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
+from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
-from xlsengine.bench.model import FORMS
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, quoted, table_name
 from xlsengine.workbook.reading.contents import Contents

@@ -15,7 +15,7 @@ from typing import Any
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, columns_of
 from xlsengine.bench.inputs.extras import Extras, ExtraValue
-from xlsengine.bench.model import FIELDS, INPUT_TABLES
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.workbook.book import Book
 
 NAME = "Written from"

@@ -11,8 +11,8 @@ from openpyxl.cell.cell import MergedCell
 from openpyxl.worksheet.cell_range import CellRange
 
 from tests.workbook.reader_workbooks import DEMO, assert_same, edited, reading_cells
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.settings import ESC_SIZES
-from xlsengine.bench.model import FIELDS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 

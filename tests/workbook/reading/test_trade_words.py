@@ -9,8 +9,8 @@ import pytest
 
 from tests.workbook.reader_workbooks import DEMO, assert_same, edited, reading_cells
 from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs.forms import FORMS, INPUT_TABLES
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.model import FORMS, INPUT_TABLES
 from xlsengine.errors import Reason
 from xlsengine.units import UNITS
 from xlsengine.workbook.reading.reader import read_workbook

@@ -13,10 +13,10 @@ import numpy as np
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.extras import NO_EXTRAS, Extras
+from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES, TYPED
 from xlsengine.bench.inputs.motor import price
 from xlsengine.bench.inputs.settings import class_kv_band, class_size_band, least_for_percentile
 from xlsengine.bench.inputs.uses import USES, hover_throttle_most
-from xlsengine.bench.model import FIELDS, INPUT_TABLES, TABLES
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ class BenchTest:
         """Return an input table as a data frame, headed as on its sheet."""
         import pandas as pd
 
-        named = TABLES[table].fields
+        named = TYPED[table].fields
         return pd.DataFrame({named[name].header: column for name, column in self.tables[table].items()})
 
 
@@ -95,7 +95,7 @@ def text_faults(test: BenchTest) -> Iterator[Fault]:
         yield from _text_faults("bench test", FIELDS[name].label if name in FIELDS else name, value)
     for table, columns in test.tables.items():
         for name, column in columns.items():
-            declared = TABLES[table].fields[name]
+            declared = TYPED[table].fields[name]
             for row, value in enumerate(column) if declared.is_text else ():
                 most = LONGEST_PROPELLER if name == PROPELLER else LONGEST_TEXT
                 yield from _text_faults(f"{table} row {row + 1}", declared.header, value, most)
@@ -161,7 +161,7 @@ def input_hash(test: BenchTest) -> str:
 
 def _is_as_new(test: BenchTest, table: str) -> bool:
     """Tell whether a table holds what a new workbook holds there."""
-    new = columns_of(TABLES[table], TABLES[table].rows)
+    new = columns_of(TYPED[table], TYPED[table].rows)
     return all(
         [canonical(value) for value in column.tolist()] == [canonical(value) for value in new[name].tolist()]
         for name, column in test.tables[table].items()

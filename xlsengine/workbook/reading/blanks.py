@@ -12,10 +12,10 @@ import numpy as np
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.conditions import readings_are
+from xlsengine.bench.inputs.forms import FIELDS, FORMS
 from xlsengine.bench.inputs.motor import mass_as_supplied, test_id, trimmed_mass_measured
 from xlsengine.bench.inputs.readings import PEAK, READINGS, kind, throttle
 from xlsengine.bench.inputs.settings import full_throttle_from
-from xlsengine.bench.model import FIELDS, FORMS
 from xlsengine.workbook.reading.findings import Findings
 
 RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")

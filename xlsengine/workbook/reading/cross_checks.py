@@ -6,10 +6,10 @@ import numpy as np
 
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
+from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.motor import lead_gauge
 from xlsengine.bench.inputs.readings import READINGS, cells, prop, throttle
 from xlsengine.bench.inputs.wire import WIRES, gauge
-from xlsengine.bench.model import FIELDS
 from xlsengine.study.typing_checks import are_shares
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.findings import Findings, key
