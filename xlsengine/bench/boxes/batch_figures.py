@@ -135,49 +135,28 @@ def _enough_for(c: Characteristic, width: Node, spread: Named) -> Node:
 
 def _spread(c: Characteristic, f: dict[str, Named]) -> None:
     """Add number, mean and standard deviation with their intervals."""
-    unit, shown, more = c.unit, c.shown, c.shown + 1
+    more = c.shown + 1
 
     def add(
-        name: str, label: str, node: Node, meaning: str, decimals: int = more, own: str = unit, symbol: str = ""
+        name: str, label: str, node: Node, meaning: str, decimals: int = more, own: str = c.unit, symbol: str = ""
     ) -> None:
         f[name] = figure(f"{c.name}_{name}", f"{c.label}: {label}", node, meaning, own, decimals, symbol)
 
+    def s_at(beyond: Node) -> Node:
+        return s * (freedom / call("chi-square quantile", beyond, freedom)).sqrt()
+
     add("count", "motors", c.value.count(), "That were measured.", 0, "", "n")
-    n = f["count"]
-    add(
-        "mean",
-        "mean",
-        (n > 0).where(c.value.mean(), BLANK),
-        "Of all that were measured.",
-        more,
-        symbol="x̄",
-    )
-    add(
-        "s",
-        "standard deviation",
-        Aggregate("standard deviation", (c.value,)),
-        "Of all that were measured.",
-        more,
-        symbol="s",
-    )
+    n, of_all = f["count"], "Of all that were measured."
+    add("mean", "mean", (n > 0).where(c.value.mean(), BLANK), of_all, symbol="x̄")
+    add("s", "standard deviation", Aggregate("standard deviation", (c.value,)), of_all, symbol="s")
     s, freedom = f["s"], n - 1
     add("mean_width", "mean, ±", call("t quantile", _beyond, freedom) * s / n.sqrt(), "Of its interval.")
-    add(
-        "s_low",
-        "s, least",
-        s * (freedom / call("chi-square quantile", _beyond / 2, freedom)).sqrt(),
-        "Of its interval.",
-    )
-    add(
-        "s_high",
-        "s, most",
-        s * (freedom / call("chi-square quantile", 1 - _beyond / 2, freedom)).sqrt(),
-        "Of its interval.",
-    )
+    add("s_low", "s, least", s_at(_beyond / 2), "Of its interval.")
+    add("s_high", "s, most", s_at(1 - _beyond / 2), "Of its interval.")
     add("deviation", "mean against the label", (f["mean"] / c.promised - 1) * 100, "Of the label's value.", 1, "%")
     add("s_share", "s of the mean", 100 * s / f["mean"], "In percent.", 2, "%")
-    add("least", "least", (n > 0).where(c.value.smallest(), BLANK), "Measured.", shown)
-    add("most", "most", (n > 0).where(c.value.largest(), BLANK), "Measured.", shown)
+    add("least", "least", (n > 0).where(c.value.smallest(), BLANK), "Measured.", c.shown)
+    add("most", "most", (n > 0).where(c.value.largest(), BLANK), "Measured.", c.shown)
 
 
 def _index(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> None:
@@ -247,41 +226,15 @@ def _how_many(c: Characteristic, f: dict[str, Named]) -> None:
 def _chart(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> tuple[Column, Column, Column, Column]:
     """Add the run: each value, how far it moved from the one before, and whether it is outside of any limit."""
     value = RUN.column(f"run_{c.name}", c.label, c.unit, decimals=c.shown).derive(c.value.at(run_row), "As measured.")
-    before = value.at(run_place - 1)
     moved = RUN.column(f"run_{c.name}_moved", f"{c.label}, moved", c.unit, decimals=c.shown).derive(
-        call("absolute", value - before),
+        call("absolute", value - value.at(run_place - 1)),
         "From the motor tested just before; blank where either was not measured.",
         INDIVIDUALS,
     )
-    f["moved"] = figure(
-        f"{c.name}_moved", f"{c.label}: mean moving range", moved.mean(), "MR.", c.unit, c.shown + 1, "MR̄", INDIVIDUALS
-    )
-    reach = 3 / D2 * f["moved"]
-    for name, word, node in (
-        ("chart_low", "lower", f["mean"] - reach),
-        ("chart_high", "upper", f["mean"] + reach),
-        ("moved_high", "upper, of the range", D4 * f["moved"]),
-    ):
-        f[name] = figure(
-            f"{c.name}_{name}",
-            f"{c.label}: {word} limit of the run chart",
-            node,
-            "Of chance alone.",
-            c.unit,
-            c.shown + 1,
-            "",
-            INDIVIDUALS,
-        )
-
-    def out(name: str, words: str, lowest: Node, highest: Node) -> Column:
-        below, above = (value < lowest).where(1.0, 0.0).otherwise(0.0), (value > highest).where(1.0, 0.0).otherwise(0.0)
-        return RUN.helper(f"run_{c.name}_{name}", f"{c.label}, {words}").derive(
-            value.present().where(below + above, 0.0), "1 where it is."
-        )
-
-    outside = out("outside", "outside the label's limits", low, high)
+    _run_limits(c, f, moved)
+    outside = _out(c, "outside", "outside the label's limits", value, low, high)
+    apart = _out(c, "apart", "outside the chart's limits", value, f["chart_low"], f["chart_high"])
     jumped = (moved > f["moved_high"]).where(1.0, 0.0).otherwise(0.0)
-    apart = out("apart", "outside the chart's limits", f["chart_low"], f["chart_high"])
     beyond = RUN.helper(f"run_{c.name}_beyond", f"{c.label}, beyond chance").derive(
         ((apart + jumped) > 0).where(1.0, 0.0), "Outside the chart's limits, or moved too far.", INDIVIDUALS
     )
@@ -289,11 +242,32 @@ def _chart(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> t
         ("outside", "outside the label's limits", outside),
         ("beyond", "beyond chance", beyond),
     ):
-        counted = run_place.count(Condition(column, "=", Constant(1.0)))
-        f[name] = figure(
-            f"{c.name}_{name}", f"{c.label}: motors {words}", counted, "How many.", "", 0, "", definition()
-        )
+        counted, label = run_place.count(Condition(column, "=", Constant(1.0))), f"{c.label}: motors {words}"
+        f[name] = figure(f"{c.name}_{name}", label, counted, "How many.", "", 0, "", definition())
     return value, moved, outside, beyond
+
+
+def _run_limits(c: Characteristic, f: dict[str, Named], moved: Column) -> None:
+    """Add the limits of the run chart, of values and of moving ranges."""
+    more = c.shown + 1
+    f["moved"] = figure(
+        f"{c.name}_moved", f"{c.label}: mean moving range", moved.mean(), "MR.", c.unit, more, "MR̄", INDIVIDUALS
+    )
+    reach = 3 / D2 * f["moved"]
+    for name, word, node in (
+        ("chart_low", "lower", f["mean"] - reach),
+        ("chart_high", "upper", f["mean"] + reach),
+        ("moved_high", "upper, of the range", D4 * f["moved"]),
+    ):
+        label = f"{c.label}: {word} limit of the run chart"
+        f[name] = figure(f"{c.name}_{name}", label, node, "Of chance alone.", c.unit, more, "", INDIVIDUALS)
+
+
+def _out(c: Characteristic, name: str, words: str, value: Column, lowest: Node, highest: Node) -> Column:
+    below, above = (value < lowest).where(1.0, 0.0).otherwise(0.0), (value > highest).where(1.0, 0.0).otherwise(0.0)
+    return RUN.helper(f"run_{c.name}_{name}", f"{c.label}, {words}").derive(
+        value.present().where(below + above, 0.0), "1 where it is."
+    )
 
 
 def _verdict(f: dict[str, Named]) -> Node:
