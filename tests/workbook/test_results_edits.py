@@ -141,8 +141,6 @@ MATTERS: dict[str, Cells] = {
 }
 CANNOT_MATTER: dict[str, Cells] = {
     "note": reading(3, note="seen twice"),
-    "motor temperature": reading(3, motor_temperature=61.0),
-    "torque": reading(3, torque=0.123),
     "use, said in words": reading(3, use="yes"),
     "maker": field(maker="Somebody else"),
     "tester": field(tester="Somebody else"),
