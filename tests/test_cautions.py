@@ -71,7 +71,7 @@ def test_a_caution_is_no_cell_outside_the_tables(results: Path, tmp_path: Path) 
 
 
 def test_checks_of_heat_cell_volts_and_lost_synchronism_say_stop_first() -> None:
-    assert {check.title for check in ROW_CHECKS if check.mend.startswith("Stop")} == STOP
+    assert {check.title for check in ROW_CHECKS if check.fix.startswith("Stop")} == STOP
 
 
 def test_no_demo_tells_of_an_insulation_test() -> None:

@@ -5,7 +5,7 @@ XlsEngineError
 ├── WorkbookFaulty       it opens, and holds faults: all of them, listed (exit code 1)
 └── OutputRefused        the result cannot be put where it was asked for (exit code 2)
 
-`Fault` is one finding inside a workbook: its place, what was found, what was wanted and the mend.
+`Fault` is one finding inside a workbook: its place, what was found, what was wanted and the fix.
 """
 
 from __future__ import annotations
@@ -49,11 +49,11 @@ class Fault:
     label: str
     found: str
     wanted: str
-    mend: str
+    fix: str
 
     def __str__(self) -> str:
         where = f"{self.place} {self.label}".rstrip()
-        return f"{where}: found {self.found}; wanted {self.wanted}; {self.mend}"
+        return f"{where}: found {self.found}; wanted {self.wanted}; {self.fix}"
 
     def as_dict(self) -> dict[str, str]:
         """Return the fault as plain texts, for ``--json``."""
@@ -63,7 +63,7 @@ class Fault:
             "label": self.label,
             "found": self.found,
             "wanted": self.wanted,
-            "mend": self.mend,
+            "fix": self.fix,
         }
 
 

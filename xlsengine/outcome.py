@@ -30,7 +30,7 @@ class Flagged:
     found: str
     expected: str
     cause: str
-    mend: str
+    fix: str
 
 
 @dataclass(frozen=True)

@@ -261,5 +261,5 @@ def test_the_esc_of_the_bench_is_held_to_its_own_rating(
     assert assessment.figures()["whole_esc_doubt"] == raised
     found = [flag for flag in assessment.flag_list() if flag["what"] == "ESC of the bench beyond its rating"]
     assert len(found) == raised
-    assert all(flag["mend"].startswith("Stop") and flag["column"] == "esc_rating" for flag in found)
+    assert all(flag["fix"].startswith("Stop") and flag["column"] == "esc_rating" for flag in found)
     assert judged(*both(90.0, 95.0)).figures()["whole_esc_doubt"] == 0.0

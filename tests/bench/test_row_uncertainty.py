@@ -89,7 +89,7 @@ SHARED = {
 @pytest.mark.parametrize("name", SHARED)
 @pytest.mark.parametrize("torque", [True, False])
 def test_sensitivities_are_those_of_the_whole_engine(name: str, torque: bool) -> None:
-    """Every reading of the instrument is off by the same error, in spins and under load, and the engine runs anew."""
+    """Every reading of the instrument is off by the same error, in spins and under load, and the engine runs again."""
     cells, small, share = SHARED[name]
 
     def off(by: float) -> Scope:

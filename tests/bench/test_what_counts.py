@@ -118,14 +118,14 @@ def test_a_judgement_moves_with_its_reading() -> None:
 
 
 def test_a_corrected_reading_counts_at_once_and_loses_its_mark() -> None:
-    written, mended = judged(*slipped()), slipped()
-    mended[4]["thrust"] = mended[4]["thrust"] / 10
-    scope = after(written, mended)
+    written, fixed = judged(*slipped()), slipped()
+    fixed[4]["thrust"] = fixed[4]["thrust"] / 10
+    scope = after(written, fixed)
     assert held(scope)[4] == 0
     assert not held(scope, "held_flags")[4]
     assert scope.column("Readings", "counts")[4] == 1
     assert scope.column("Readings", "flagged")[4] == 0
-    assert scope.column("Summary", "full_thrust")[4] == mended[4]["thrust"]
+    assert scope.column("Summary", "full_thrust")[4] == fixed[4]["thrust"]
 
 
 @pytest.mark.parametrize(("changed", "severity"), [

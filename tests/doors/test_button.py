@@ -61,7 +61,7 @@ def test_flags_are_marked_in_their_cells(seen: list[dict[str, Any]]) -> None:
     assert sorted(seen[0]["notes"]) == sorted({flag["place"] for flag in flags})
     for flag in flags:
         assert (
-            f"{flag['found'].removesuffix('.')}; expected {flag['expected']}. {flag['mend']}"
+            f"{flag['found'].removesuffix('.')}; expected {flag['expected']}. {flag['fix']}"
             in seen[0]["notes"][flag["place"]]
         )
         assert seen[0]["fills"][flag["place"]] == f"{FILLS[flag['severity']]:06X}"

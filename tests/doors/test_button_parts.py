@@ -87,7 +87,7 @@ def test_a_program_that_is_another_is_told(tmp_path: Path) -> None:
      ("'It''s'!C3", "It's", "C3"), ("Readings", "", ""), ("Start template version", "", "")],
 )  # fmt: skip
 def test_places_of_faults_are_cells(place: str, sheet: str, cell: str) -> None:
-    fault = {"place": place, "label": "Kind", "found": '"peek"', "wanted": "“peak”", "mend": "choose “peak”"}
+    fault = {"place": place, "label": "Kind", "found": '"peek"', "wanted": "“peak”", "fix": "choose “peak”"}
     (found,) = marks.findings({"faults": [fault]})
     assert (found.sheet, found.cell) == (sheet, cell)
     assert found.line == f'fault: {place} Kind: found "peek"; wanted “peak”; choose “peak”'

@@ -99,7 +99,7 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     (fault,) = check(bad).faults
     row = tab.page.locator("table.faults tbody tr")
     assert row.locator("td").all_inner_texts() == [
-        f"Readings K6\n{fault.label}", fault.found, fault.wanted, fault.mend,
+        f"Readings K6\n{fault.label}", fault.found, fault.wanted, fault.fix,
     ]  # fmt: skip
     assert tab.page.get_by_role("link", name="Results workbook").count() == 0
     tab.drop(path)

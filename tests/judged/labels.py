@@ -222,7 +222,7 @@ MARKS = {3: ("▲", "red"), 2: ("●", "amber")}
 """By severity: the sign and the colour of a flag on Readings and of the typed cell that it is about."""
 CHECK_LIST = Listed("Checks", {
     "place": ("Place", None), "run": ("Run", None), "severity": ("Severity", None), "what": ("What", None),
-    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Likely cause", None), "mend": ("What to do", None),
+    "found": ("Found", None), "expected": ("Expected", None), "cause": ("Likely cause", None), "fix": ("What to do", None),
 })  # fmt: skip
 READINGS_TYPED = Listed("Readings", {
     "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),

@@ -198,7 +198,7 @@ def test_the_impossible_row_is_listed_with_its_link_and_words(workbook: Workbook
     assert lines
     for row in lines:
         assert sheet.cell(row, columns["run"]).value == 13
-        texts = {name: sheet.cell(row, columns[name]).value for name in ("what", "found", "expected", "cause", "mend")}
+        texts = {name: sheet.cell(row, columns[name]).value for name in ("what", "found", "expected", "cause", "fix")}
         assert all(texts.values())
     (slip,) = [row for row in lines if sheet.cell(row, columns["what"]).value == "Decimal slip in thrust"]
     assert sheet.cell(slip, columns["found"]).value == "7000 g"

@@ -72,7 +72,7 @@ def test_a_live_check_that_says_what_happened_speaks_before_a_group_check_that_d
 
 def test_a_note_that_asks_for_nothing_is_one_sentence_of_all_its_readings() -> None:
     rows = [row | {"pitch": 6.5} for row in good_table()]
-    found = [flag for flag in assess(bench_of(rows)).flag_list() if flag["mend"] == ""]
+    found = [flag for flag in assess(bench_of(rows)).flag_list() if flag["fix"] == ""]
     assert {flag["what"] for flag in found} == {"Pitch over diameter above the limit"}
     assert len(found) == 4
     (line,) = flag_lines([flag | {"place": f"Readings!D{flag['row'] + 5}", "label": "Pitch (in)"} for flag in found])

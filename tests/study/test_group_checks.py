@@ -43,7 +43,7 @@ def _live(scope: Scope, row: int) -> set[str]:
 
 
 def _clean(motor: str, seed: int) -> BenchTest:
-    """Return a motor's bench test simulated anew, without faults."""
+    """Return a motor's bench test simulated again, without faults."""
     demo, density = demo_test(motor), density_on(sheet_of(motor, BENCH))
     rng = np.random.default_rng([seed, list(PLANS).index(motor)])
     tables = demo.tables | {"readings": readings(PLANS[motor], density, rng)}
@@ -154,7 +154,7 @@ class TestTables:
             rows = [_anything(rng) for _ in range(int(rng.integers(0, 30)))]
             flags = flags_of(rows)
             assert flags == flags_of(rows) == sorted(flags, key=lambda flag: flag.order)
-            assert not any("nan" in words for flag in flags for words in (flag.found, flag.expected, flag.mend))
+            assert not any("nan" in words for flag in flags for words in (flag.found, flag.expected, flag.fix))
 
     def test_time_grows_with_the_rows(self) -> None:
         few, many = (_seconds(rows) for rows in (2_000, 20_000))
@@ -223,10 +223,10 @@ class TestWrittenValues:
     def test_a_checked_scope_is_as_one_evaluated_with_what_was_written(self) -> None:
         test = bench_of(self._rows())
         scope, flags = checked(test)
-        anew = Scope(test, written=written_values(Scope(test), flags))
-        assert scope.figures() == anew.figures()
+        again = Scope(test, written=written_values(Scope(test), flags))
+        assert scope.figures() == again.figures()
         for table in ("Readings", "Summary"):
-            assert scope.frame(table).equals(anew.frame(table))
+            assert scope.frame(table).equals(again.frame(table))
         assert scope.column("Readings", "flagged")[6] == 1
 
     def test_the_checks_are_up_to_date_until_a_reading_changes(self) -> None:

@@ -37,7 +37,7 @@ class TestCopies:
         (flag,) = copies(case(rows))
         assert (flag.row, flag.severity, flag.also_rows) == (25, Severity.DOUBTFUL, (5,))
         assert "row 5 of the table (run 5)" in flag.found
-        assert "row 5 of the table (run 5)" in flag.mend
+        assert "row 5 of the table (run 5)" in flag.fix
 
     @pytest.mark.parametrize("change", [{"speed": None}, {"kind": "peak"}])
     def test_the_same_figures_with_another_kind_or_fewer_readings_are_a_note(self, change: Row) -> None:

@@ -32,11 +32,11 @@ def test_good_rows_have_no_slip() -> None:
     assert decimal_slips(case(good_table())) == []
 
 
-def test_the_mend_gives_the_shifted_reading() -> None:
+def test_the_fix_gives_the_shifted_reading() -> None:
     (flag,) = flags_of(_slipped("thrust", 6, 10))
     assert flag.found == "12800 g"
     assert flag.expected == "near 1280 g"
-    assert flag.mend == "If your bench notes agree, type 1280 g."
+    assert flag.fix == "If your bench notes agree, type 1280 g."
 
 
 def test_a_slip_that_breaks_physics_is_impossible_and_another_only_doubtful() -> None:

@@ -79,7 +79,7 @@ def replaced(part: str, old: str, new: str) -> Callable[[dict[str, bytes]], None
 
 
 def with_cell(path: Path, address: str, content: str) -> Path:
-    """Write a cell of Readings anew as the file holds it, from the end of its style: ``"><v>1</v>"``."""
+    """Write a cell of Readings again as the file holds it, from the end of its style: ``"><v>1</v>"``."""
 
     def change(parts: dict[str, bytes]) -> None:
         cell = rf'(<c r="{address}" s="\d+")(?: t="s")?(?:/>|>.*?</c>)'

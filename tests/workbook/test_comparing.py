@@ -39,7 +39,7 @@ THIMBLE = "thimble-2207"
 TEST = with_extras(ALL[THIMBLE]())
 READINGS_TOP = 6
 EDITS: tuple[Edit, ...] = (("Readings", "J8", 15.5), ("Readings", "P9", "measured twice"), ("Motor", "B8", None))
-PICTURED = ("Battery", "pack 1", "pack 2, charged anew")
+PICTURED = ("Battery", "pack 1", "pack 2, charged again")
 
 
 @pytest.fixture(scope="module")
@@ -99,7 +99,7 @@ def test_changes_of_what_cannot_be_read(
 
 
 def test_stored_values_of_before_the_edit_are_told(files: dict[str, Path]) -> None:
-    """The cells were edited in the file, and nothing computed them anew: stored values are those of before."""
+    """The cells were edited in the file, and nothing computed them again: stored values are those of before."""
     found = compare_workbooks(files["results"], files["edited"]).derived
     (power,) = [cell for cell in found if cell.label == "Power (W)" and cell.place.startswith("Readings!")]
     volts = float(TEST.tables["Readings"]["voltage"][2])
@@ -182,10 +182,10 @@ def test_the_cause_goes_before_what_was_typed_and_what_follows(files: dict[str, 
     found = compare_workbooks(files["results"], files["results"])
     lines = list(replace(found, derived=cells).lines())
     assert lines[:3] == [
-        "Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written anew",
+        "Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written again",
         "nothing that is typed was changed",
         "and 1 derived cell follows from what was typed over (Summary!N17 Power (W): holds 310, recomputed 319); "
-        "written anew",
+        "written again",
     ]
 
 
@@ -252,24 +252,24 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
         (
             [doubtful("Summary!B2", How.STALE, "a", "b"), doubtful("Readings!V8", How.STALE, 585.04999, 382.5012, 1)],
             ["2 derived cells hold values from before the edit: the program that saved it did not recalculate "
-             "(Readings!V8 Power (W): holds 585.0, recomputed 382.5); written anew"],
+             "(Readings!V8 Power (W): holds 585.0, recomputed 382.5); written again"],
         ),
         (
             [doubtful("Readings!V8", How.TYPED_OVER, 1.0, 2.0), doubtful("Readings!V9", How.TYPED_OVER, "x", None)],
-            ["Readings!V8 Power (W): typed over: holds 1.00, recomputed 2.00; not read, and written anew",
-             'Readings!V9 Power (W): typed over: holds "x", recomputed nothing; not read, and written anew'],
+            ["Readings!V8 Power (W): typed over: holds 1.00, recomputed 2.00; not read, and written again",
+             'Readings!V9 Power (W): typed over: holds "x", recomputed nothing; not read, and written again'],
         ),
         (
             [doubtful(f"Readings!V{row}", How.DIFFERS, 1.001, 1.002) for row in (8, 9)],
             ["Readings!V8 and 1 more Power (W): not what its formula gives: holds 1.001, recomputed 1.002; not read, "
-             "and written anew"],
+             "and written again"],
         ),
         (
             [doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0), doubtful("Readings!S10", How.DIFFERS, 2.8, 2.64),
              doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1)],
-            ["Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written anew",
+            ["Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written again",
              "and 2 derived cells follow from what was typed over (Readings!S10 Power (W): holds 2.80, recomputed "
-             "2.64); written anew"],
+             "2.64); written again"],
         ),
         (
             [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],

@@ -114,7 +114,7 @@ def test_a_flag_in_words() -> None:
     said = {
         "severity": "note", "place": "Readings!N7", "label": "Motor temperature (°C)", "row": 2,
         "seen_with": "5x4 on 4S", "what": "Hot motor", "found": "Motor temperature 120 °C", "expected": "at most 80 °C",
-        "cause": "Long run.", "mend": "Let it cool.",
+        "cause": "Long run.", "fix": "Let it cool.",
     }  # fmt: skip
     assert flag_line(said) == (
         "note: Readings!N7 Motor temperature (°C), 5x4 on 4S: Hot motor; Motor temperature 120 °C; "
@@ -124,7 +124,7 @@ def test_a_flag_in_words() -> None:
 
 def test_notes_of_one_kind_stand_in_one_line() -> None:
     def flag(severity: str, what: str, place: str) -> dict[str, Any]:
-        said = {"label": "Pitch (in)", "seen_with": "5x4 on 3S", "found": "0.9", "expected": "0.8", "mend": "Look."}
+        said = {"label": "Pitch (in)", "seen_with": "5x4 on 3S", "found": "0.9", "expected": "0.8", "fix": "Look."}
         return {"severity": severity, "what": what, "place": place, **said}
 
     notes = [flag("note", "High", f"Readings!D{row}") for row in range(6, 21)]

@@ -67,9 +67,9 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      f"Current (A): found -1; {AMPS}; check the reading, its unit and its decimal mark"),
     ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "   ", Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
-    ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; mend the formula or type the value"),
+    ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; fix the formula or type the value"),
     ("L6", "#DIV/0!", Reason.ERROR_VALUE,
-     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; mend the formula or type the value, or "
+     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; fix the formula or type the value, or "
      "clear the "
      "cell"),
     ("J6", "=38+0.2", Reason.NO_STORED_VALUE,
@@ -92,7 +92,7 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      "spreadsheet turned something like 5-4 or 4.5 into a date; type the reading again, or clear the cell"),
     ("B6", "6x4.3x3", Reason.CONTRADICTION,
      'Prop: found "6x4.3x3", which says 6 by 4.3, 3 blades; wanted a name that agrees with diameter, pitch and blades '
-     "of its row; mend the name or the figures"),
+     "of its row; fix the name or the figures"),
     ("B6", datetime.datetime(2026, 1, 2), Reason.WRONG_TYPE,
      "Prop: found the date 2026-01-02; wanted text; a spreadsheet turned something like 1-2 or 2.1 into a date; format "
      "the cell as text and type it again"),

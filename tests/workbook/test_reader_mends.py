@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.date_texts import days_of
-from xlsengine.workbook.reading.mends import choice_mend, date_mend, likely_numbers, number_mend
+from xlsengine.workbook.reading.fixes import choice_fix, date_fix, likely_numbers, number_fix
 from xlsengine.workbook.reading.number_texts import would_take
 
 AMPS = Field("current", "Current", "A", low=0, high=500)
@@ -81,7 +81,7 @@ def test_a_field_without_limits_takes_finite_numbers_only() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "mend"),
+    ("text", "fix"),
     [
         ("38.2 (sagged)", "type 38.2"),
         ("none", "leave it and type 0 for a measured zero"),
@@ -92,12 +92,12 @@ def test_a_field_without_limits_takes_finite_numbers_only() -> None:
         ("full", "type a plain number"),
     ],
 )
-def test_number_mend(text: str, mend: str) -> None:
-    assert number_mend(AMPS, text, "leave it") == mend
+def test_number_fix(text: str, fix: str) -> None:
+    assert number_fix(AMPS, text, "leave it") == fix
 
 
 @pytest.mark.parametrize(
-    ("text", "mend"),
+    ("text", "fix"),
     [
         ("stedy", "choose “steady”"),
         ("S", "choose “steady”"),
@@ -107,12 +107,12 @@ def test_number_mend(text: str, mend: str) -> None:
         ("hover", "choose from the list in the cell"),
     ],
 )
-def test_choice_mend(text: str, mend: str) -> None:
-    assert choice_mend(("peak", "steady"), text) == mend
+def test_choice_fix(text: str, fix: str) -> None:
+    assert choice_fix(("peak", "steady"), text) == fix
 
 
 @pytest.mark.parametrize(
-    ("text", "mend"),
+    ("text", "fix"),
     [
         ("31.05.2026", "type 2026-05-31"),
         ("05/31/2026", "type 2026-05-31"),
@@ -124,5 +124,5 @@ def test_choice_mend(text: str, mend: str) -> None:
         ("4 May", "type the date as year-month-day"),
     ],
 )
-def test_date_mend(text: str, mend: str) -> None:
-    assert date_mend(days_of(text)) == mend
+def test_date_fix(text: str, fix: str) -> None:
+    assert date_fix(days_of(text)) == fix

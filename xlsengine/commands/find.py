@@ -140,7 +140,7 @@ def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Faul
         if isinstance(taken, Refusal):
             where = OPTIONS[name][0]
             faults.append(
-                Fault(taken.reason, where, declared.label, taken.found, taken.wanted or declared.wanted, taken.mend)
+                Fault(taken.reason, where, declared.label, taken.found, taken.wanted or declared.wanted, taken.fix)
             )
         else:
             values[name] = taken.value if isinstance(taken, ReadAs) else taken
@@ -152,8 +152,8 @@ def _missing(name: str) -> Fault:
     from xlsengine.errors import Reason
 
     declared, option = NEED.fields[name], OPTIONS[name][0]
-    mend = f"add {option}, or fill in a form (xlsengine find --new FILE)"
-    return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, mend)
+    fix = f"add {option}, or fill in a form (xlsengine find --new FILE)"
+    return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, fix)
 
 
 def _beside(need: Path) -> Path:

@@ -67,7 +67,7 @@ class Assessment:
         """Return one flag a reading, the most severe first; what says to stop and what concerns the whole besides.
 
         Each says its severity, the row of Readings from 1, the input to look at first, propeller and cells, what, found,
-        expected, cause and mend. That input is a `column` in the line `at` of a table, or a field of a form; a flag of
+        expected, cause and fix. That input is a `column` in the line `at` of a table, or a field of a form; a flag of
         the motor or the bench as a whole has no row.
         """
         listed = [*self._whole_flags(), *self._group_flags(), *self._row_flags(), *self._remarks()]
@@ -80,15 +80,15 @@ class Assessment:
                 said = self.scope.named(check.found.name), evaluate_expression(check.expected, self.scope)
                 at = int(evaluate_expression(check.row, self.scope))
                 about = check.look_at.name, at, "all rows", check.title
-                yield _entry(Severity.DOUBTFUL.word, None, *about, *said, check.cause, check.mend)
+                yield _entry(Severity.DOUBTFUL.word, None, *about, *said, check.cause, check.fix)
 
     def _group_flags(self) -> Iterator[dict[str, Any]]:
         for flag in self.flags:
             about = flag.column, flag.row, self._seen_with(flag.row), flag.title
-            yield _entry(flag.severity.word, flag.row, *about, flag.found, flag.expected, flag.cause, flag.mend)
+            yield _entry(flag.severity.word, flag.row, *about, flag.found, flag.expected, flag.cause, flag.fix)
 
     def _row_flags(self) -> Iterator[dict[str, Any]]:
-        names = ("severity", "row", "title", "found", "expected", "cause", "mend")
+        names = ("severity", "row", "title", "found", "expected", "cause", "fix")
         columns = {name: self.scope.column(RAISED_CHECKS.name, f"raised_{name}") for name in names}
         checks = self.scope.column(RAISED_CHECKS.name, "check_number")
         for place in range(self.scope.used_rows(RAISED_CHECKS.name)):
@@ -112,7 +112,7 @@ class Assessment:
         return f"{prop} on {cells:.0f}S"
 
 
-_SAID = ("severity", "row", "column", "at", "seen_with", "what", "found", "expected", "cause", "mend")
+_SAID = ("severity", "row", "column", "at", "seen_with", "what", "found", "expected", "cause", "fix")
 
 
 def _entry(*values: Any) -> dict[str, Any]:

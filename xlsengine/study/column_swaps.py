@@ -50,14 +50,14 @@ def _thrust_and_speed(case: Case) -> BoolArray:
 
 def _flag(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
     first, second = rows.reading(one)[at], rows.reading(other)[at]
-    mended = f"{typed(second, one)} and {typed(first, other)}"
+    fixed = f"{typed(second, one)} and {typed(first, other)}"
     return Flag(
         f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
         int(rows.number[at]),
         one,
         f"{typed(first, one)} and {typed(second, other)}",
-        f"{mended}, which fit the other rows",
+        f"{fixed}, which fit the other rows",
         "Two figures of this reading were typed into each other's columns.",
-        f"If your bench notes agree, type {mended}.",
+        f"If your bench notes agree, type {fixed}.",
         Severity.DOUBTFUL,
     )

@@ -23,7 +23,7 @@ class Flag:
     found: str
     expected: str
     cause: str
-    mend: str
+    fix: str
     severity: Severity
     also_rows: tuple[int, ...] = ()
     explains: Explains = Explains.READING

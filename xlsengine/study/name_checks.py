@@ -28,7 +28,7 @@ def misspelt(case: Case) -> list[Flag]:
     """Flag names that are one slip away from another of the same size, or two digits in their size.
 
     A name of one or two rows is taken for a slip of one that has more. So is the name with fewer rows, or the later
-    one, where each of the two holds only cell counts that the other lacks: what somebody typed anew with the pack.
+    one, where each of the two holds only cell counts that the other lacks: what somebody typed over with the pack.
     Digits that changed places count only where the readings under both names are alike.
     """
     rows = case.rows

@@ -110,10 +110,10 @@ def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
             yield place, column, float(steady[place]), float(values[place] / steady[place])
 
 
-def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, mend: str) -> Flag:
+def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, fix: str) -> Flag:
     reading = typed(rows.reading(column)[place], column)
     title = f"Peak {label_of(column)} {how}"
-    return Flag(title, int(rows.number[place]), column, reading, expected, cause, mend, Severity.DOUBTFUL)
+    return Flag(title, int(rows.number[place]), column, reading, expected, cause, fix, Severity.DOUBTFUL)
 
 
 def ladder(case: Case) -> list[Flag]:

@@ -18,7 +18,7 @@ SPEED_SHARE = 0.05
 """Misfit of speed with thrust that is usual (common practice, no source: 2 % and the steps of the displays)."""
 
 CLEAR = 0.5
-"""An exchange mends something when the misfits left over are at most this share of those before."""
+"""An exchange fixes something when the misfits left over are at most this share of those before."""
 
 
 @dataclass(frozen=True)
@@ -54,22 +54,22 @@ def swaps(case: Case) -> list[Flag]:
     return flags
 
 
-def _mended(pairs: _Pairs, excess: Callable[[IntArray, IntArray], FloatArray]) -> tuple[BoolArray, FloatArray]:
+def _fixed(pairs: _Pairs, excess: Callable[[IntArray, IntArray], FloatArray]) -> tuple[BoolArray, FloatArray]:
     """Tell which exchanges bring both rows into line, one of which was out; and how much excess goes.
 
     `excess(here, there)` is that of the rows `here` with the readings of the rows `there`.
     """
     before = np.stack([excess(pairs.upper, pairs.upper), excess(pairs.lower, pairs.lower)])
     after = np.stack([excess(pairs.upper, pairs.lower), excess(pairs.lower, pairs.upper)])
-    mended = (before > 1).any(axis=0) & (after <= 1).all(axis=0) & (after.sum(axis=0) <= CLEAR * before.sum(axis=0))
-    return mended, (before - after).sum(axis=0)
+    fixed = (before > 1).any(axis=0) & (after <= 1).all(axis=0) & (after.sum(axis=0) <= CLEAR * before.sum(axis=0))
+    return fixed, (before - after).sum(axis=0)
 
 
 def _thrusts_or_currents(case: Case, pairs: _Pairs) -> list[_Exchange]:
     """Find pairs that fit the line of current against thrust once exchanged, and tell which of the two it was."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    by_thrust, explained = _mended(pairs, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
-    by_current, _ = _mended(pairs, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
+    by_thrust, explained = _fixed(pairs, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
+    by_current, _ = _fixed(pairs, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
     thrust = _gain(pairs, np.log(rows.thrust), thrust_evidence(rows, slip))
     current = _gain(pairs, np.log(rows.current), current_evidence(rows, slip))
     found = []
@@ -103,9 +103,9 @@ def _speeds(case: Case, pairs: _Pairs) -> list[_Exchange]:
     rows, misfit = case.rows, speed_misfit(case.rows)
     fits = case.line.excess(rows.thrust, rows.current) <= 1
     step = np.log(rows.speed)
-    mended, explained = _mended(pairs, lambda a, b: np.abs(misfit[a] + step[b] - step[a]) / SPEED_SHARE)
-    mended &= fits[pairs.upper] & fits[pairs.lower]
-    return _exchanges("speed", pairs, mended, explained)
+    fixed, explained = _fixed(pairs, lambda a, b: np.abs(misfit[a] + step[b] - step[a]) / SPEED_SHARE)
+    fixed &= fits[pairs.upper] & fits[pairs.lower]
+    return _exchanges("speed", pairs, fixed, explained)
 
 
 def _voltages(case: Case, pairs: _Pairs) -> list[_Exchange]:
@@ -121,10 +121,10 @@ def _voltages(case: Case, pairs: _Pairs) -> list[_Exchange]:
     return _exchanges("voltage", pairs, (before > 1) & (after <= 1), before)
 
 
-def _exchanges(column: str, pairs: _Pairs, mended: BoolArray, explained: FloatArray) -> list[_Exchange]:
+def _exchanges(column: str, pairs: _Pairs, fixed: BoolArray, explained: FloatArray) -> list[_Exchange]:
     return [
         _Exchange((column,), int(pairs.upper[at]), int(pairs.lower[at]), float(explained[at]))
-        for at in np.flatnonzero(mended).tolist()
+        for at in np.flatnonzero(fixed).tolist()
     ]
 
 

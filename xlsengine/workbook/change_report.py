@@ -1,4 +1,4 @@
-"""What `changes` says, and the sheet Changes shows: what was typed anew, what it did, and doubtful derived cells."""
+"""What `changes` says, and the sheet Changes shows: what was typed over, what it did, and doubtful derived cells."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def _rest_lines(causes: Sequence[DerivedCell], rest: Sequence[DerivedCell]) -> I
     if following:
         first, many = _first(following), "cells follow" if len(following) > 1 else "cell follows"
         held = f"{first.place} {first.label}: {_held(first)}"
-        yield f"and {len(following)} derived {many} from what was typed over ({held}); written anew"
+        yield f"and {len(following)} derived {many} from what was typed over ({held}); written again"
     yield from _cell_lines([cell for cell in rest if not (causes and cell.how is How.DIFFERS)])
 
 
@@ -136,10 +136,10 @@ def _derived_line(cells: Sequence[DerivedCell]) -> str:
         case How.STALE:
             return (
                 f"{many} values from before the edit: the program that saved it did not recalculate "
-                f"({held}: {_held(first)}); written anew"
+                f"({held}: {_held(first)}); written again"
             )
     more = "" if count == 1 else f" and {count - 1} more"
-    return f"{first.place}{more} {first.label}: {first.how}: {_held(first)}; not read, and written anew"
+    return f"{first.place}{more} {first.label}: {first.how}: {_held(first)}; not read, and written again"
 
 
 def _held(cell: DerivedCell) -> str:

@@ -79,7 +79,7 @@ def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
         own = () if flag["severity"] == Severity.NOTE.word else (place,)
         kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
     return [
-        flag_line(alike[0]) + _likewise([flag["place"] for flag in alike[1:]]) if alike[0]["mend"] else _remark(alike)
+        flag_line(alike[0]) + _likewise([flag["place"] for flag in alike[1:]]) if alike[0]["fix"] else _remark(alike)
         for alike in kinds.values()
     ]
 
@@ -105,4 +105,4 @@ def flag_line(flag: dict[str, Any]) -> str:
     """Return a flag as a line of text."""
     where = f"{flag['place']} {flag['label']}, {flag['seen_with']}"
     found = flag["found"].removesuffix(".")
-    return f"{flag['severity']}: {where}: {flag['what']}; {found}; expected {flag['expected']}. {flag['mend']}"
+    return f"{flag['severity']}: {where}: {flag['what']}; {found}; expected {flag['expected']}. {flag['fix']}"

@@ -79,7 +79,7 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
 )  # fmt: skip
 READ = tuple(row for row in READ if row[3])
 
-# (field, what stands in the cell, reason, what is in the mend)
+# (field, what stands in the cell, reason, what is in the fix)
 REFUSED: tuple[tuple[str, Any, Reason, str], ...] = (
     ("thrust", "1,250", Reason.WRONG_TYPE, "type 1.25 or 1250"),
     ("thrust", "1.250", Reason.WRONG_TYPE, "type 1.25 or 1250"),
@@ -121,14 +121,14 @@ def test_what_has_one_reading_is_read_and_said(name: str, content: Any, value: A
     assert typed_value(FIELDS[name], content) == ReadAs(value, words)
 
 
-@pytest.mark.parametrize(("name", "content", "reason", "mend"), REFUSED)
+@pytest.mark.parametrize(("name", "content", "reason", "fix"), REFUSED)
 def test_what_has_no_single_reading_is_a_fault_that_shows_the_ways(
-    name: str, content: Any, reason: Reason, mend: str
+    name: str, content: Any, reason: Reason, fix: str
 ) -> None:
     refusal = typed_value(FIELDS[name], content)
     assert isinstance(refusal, Refusal)
     assert refusal.reason is reason
-    assert mend in refusal.mend
+    assert fix in refusal.fix
 
 
 @pytest.mark.parametrize(

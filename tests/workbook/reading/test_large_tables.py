@@ -123,4 +123,4 @@ def test_faults_beyond_a_great_many_end_the_reading(tmp_path: Path, monkeypatch:
     rows = "".join(reading(row, volts="1480") for row in range(FIRST, FIRST + 100))
     read = read_workbook(with_parts(demo_workbook(tmp_path), with_rows(rows, 100)))
     assert len(read.faults) == 20
-    assert "there are more than 20 faults; mend these first" in read.told
+    assert "there are more than 20 faults; fix these first" in read.told

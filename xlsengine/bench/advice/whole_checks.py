@@ -1,4 +1,4 @@
-"""Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and mend."""
+"""Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and fix."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class WholeCheck:
     found: Named
     expected: Node
     cause: str
-    mend: str
+    fix: str
 
 
 _FIRST = Constant(1.0)
@@ -51,16 +51,16 @@ _FIRST = Constant(1.0)
 def _check(
     name: str, title: str, look_at: Named | Column, row: Node = _FIRST
 ) -> Callable[[Node, Node, Node, str, str], WholeCheck]:
-    """Name a check; called with condition, what was found, what was expected, cause and mend it is declared."""
+    """Name a check; called with condition, what was found, what was expected, cause and fix it is declared."""
 
-    def raised(condition: Node, found: Node, expected: Node, cause: str, mend: str) -> WholeCheck:
+    def raised(condition: Node, found: Node, expected: Node, cause: str, fix: str) -> WholeCheck:
         doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
             flag(condition).otherwise(0.0), "1 where it is doubtful."
         )
         said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found").derive(
             doubt.equals(1).where(found, ""), "Blank where nothing is."
         )
-        return WholeCheck(title, look_at, row, doubt, said, expected, cause, mend)
+        return WholeCheck(title, look_at, row, doubt, said, expected, cause, fix)
 
     return raised
 

@@ -69,9 +69,7 @@ raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
 raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(
     by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
 )
-raised_mend = RAISED_CHECKS.column("raised_mend", "What to do").derive(
-    by_check(*(c.mend for c in ROW_CHECKS)), "The fix."
-)
+raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(by_check(*(c.fix for c in ROW_CHECKS)), "The fix.")
 
 
 def _remark(code: int) -> Node:

@@ -274,7 +274,7 @@ class Table(Inputs[Column]):
     def take(
         self, column: Column, name: str, label: str = "", decimals: int | None = None, helper: bool = False
     ) -> Column:
-        """Add a column of another table from the row beside; what is not said anew is as it is declared there."""
+        """Add a column of another table from the row beside; what is not said again is as it is declared there."""
         there = _TABLES[column.table].declared(column.name)
         shown = there.shown if isinstance(there, Quantity) and decimals is None else decimals
         heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)

@@ -1,4 +1,4 @@
-"""Checks that a row's own readings answer, live: each declared once with its limit, usual cause and mend."""
+"""Checks that a row's own readings answer, live: each declared once with its limit, usual cause and fix."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class RowCheck:
     """One live check, raised in a row where `condition` holds.
 
     `figure` is what was found and `expected` its bound in words; `look_at` is the reading to look at first. A check
-    that `stops` says to stop before anything else, and always speaks for itself. A note without a `mend` asks for nothing.
+    that `stops` says to stop before anything else, and always speaks for itself. A note without a `fix` asks for nothing.
     """
 
     title: str
@@ -53,7 +53,7 @@ class RowCheck:
     expected: Node
     severity: Severity
     cause: str
-    mend: str
+    fix: str
     source: Source
     explains: Explains = Explains.READING
     stops: bool = False
@@ -72,9 +72,9 @@ def watch(
     explains: Explains = Explains.READING,
     stops: bool = False,
 ) -> Callable[[Node, Node, str, str, Source], RowCheck]:
-    """Name a check and what it looks at; called with condition, expected bound, cause, mend and source it is made."""
-    return lambda condition, expected, cause, mend, source: RowCheck(
-        title, look_at, figure, condition, expected, severity, cause, mend, source, explains, stops
+    """Name a check and what it looks at; called with condition, expected bound, cause, fix and source it is made."""
+    return lambda condition, expected, cause, fix, source: RowCheck(
+        title, look_at, figure, condition, expected, severity, cause, fix, source, explains, stops
     )
 
 

@@ -46,15 +46,15 @@ def _found(kind: str, said: Mapping[str, str], words: str) -> Found:
 
 
 def _fault_words(fault: Mapping[str, str]) -> str:
-    return f"found {fault['found']}; wanted {fault['wanted']}; {fault['mend']}"
+    return f"found {fault['found']}; wanted {fault['wanted']}; {fault['fix']}"
 
 
 def _flag_words(flag: Mapping[str, str]) -> str:
     """Say what the command line says of a flag, but for the cell."""
-    if not flag["mend"]:
+    if not flag["fix"]:
         return f"{flag['what']}; {flag['cause']}"
     found = flag["found"][:-1] if flag["found"].endswith(".") else flag["found"]
-    return f"{flag['seen_with']}: {flag['what']}; {found}; expected {flag['expected']}. {flag['mend']}"
+    return f"{flag['seen_with']}: {flag['what']}; {found}; expected {flag['expected']}. {flag['fix']}"
 
 
 # --- in the workbook ---------------------------------------------------------------------------------------------

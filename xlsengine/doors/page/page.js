@@ -88,7 +88,7 @@ function foundPairs(reply) {
 
 function unclear(reply) {
   return [heading(`The craft: ${reply.fault_count}`, "Nothing was searched yet."),
-    table("faults", ["Field", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [fault.label, fault.found, fault.wanted, fault.mend]))];
+    table("faults", ["Field", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [fault.label, fault.found, fault.wanted, fault.fix]))];
 }
 
 function refused(reply, name) { return [heading(name), make("p", { class: "stop" }, reply.error)]; }
@@ -98,7 +98,7 @@ function faulty(reply, name) {
     heading(`${name}: ${reply.fault_count.split(";")[0]}`, `Nothing was computed yet. Fix these cells in ${reply.taken ? "the workbook with your readings" : "your spreadsheet program"}, save, and drop ${reply.taken ? "that" : "the file again"}.`),
     takes(reply), taken(reply),
     make("h3", {}, "What to fix"),
-    table("faults", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.mend])),
+    table("faults", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.fix])),
     list("How your entries were read", reply.told),
   ];
 }
@@ -150,7 +150,7 @@ function flags(reply) {
   if (!reply.flags.length) return null;
   const title = make("h3", { id: `flags-${articles}` }, `Readings to look at: ${counts(reply.answers).replace("flags: ", "")}`);
   const rows = reply.flags.map((flag) => [
-    [make("span", { class: "mark" }, MARKS[flag.severity]), " ", flag.what], where(flag, flag.seen_with), flag.found, flag.expected, [flag.cause, flag.mend && make("div", {}, make("b", {}, flag.mend))],
+    [make("span", { class: "mark" }, MARKS[flag.severity]), " ", flag.what], where(flag, flag.seen_with), flag.found, flag.expected, [flag.cause, flag.fix && make("div", {}, make("b", {}, flag.fix))],
   ]);
   const heads = ["What", "Cell", "Found", "Expected", "Likely cause, and what to do"], kinds = reply.flags.map((flag) => flag.severity);
   const more = rows.length > MOST_SHOWN && make("details", {}, make("summary", {}, `${rows.length - MOST_SHOWN} more`), table("flags", heads, rows.slice(MOST_SHOWN), kinds.slice(MOST_SHOWN)));

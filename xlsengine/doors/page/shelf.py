@@ -91,7 +91,7 @@ def _typed(texts: Mapping[str, str]) -> tuple[dict[str, Value], list[Fault]]:
             continue
         taken = typed_value(field, text)
         if isinstance(taken, Refusal):
-            faults.append(Fault(taken.reason, "", field.label, taken.found, taken.wanted or field.wanted, taken.mend))
+            faults.append(Fault(taken.reason, "", field.label, taken.found, taken.wanted or field.wanted, taken.fix))
         else:
             values[name] = taken.value if isinstance(taken, ReadAs) else taken
     return need_values(values), faults

@@ -181,7 +181,7 @@ class AreaReader:
     def refuse(self, declared: Field, row: int, column: int, label: str, why: Refusal) -> None:
         """Keep a fault for a cell."""
         place = self.area.place(row, column)
-        self.findings.fault(why.reason, place, label, why.found, why.wanted or declared.wanted, why.mend)
+        self.findings.fault(why.reason, place, label, why.found, why.wanted or declared.wanted, why.fix)
 
     def _headed(self, header: str) -> list[int]:
         wanted = key(header)
@@ -235,19 +235,19 @@ class AreaReader:
 
     def _missing_header(self, header: str) -> None:
         close = self._misspelt(header)
-        found, mend = "no such header", f'add a column headed "{header}" to the table {self.area.name}'
+        found, fix = "no such header", f'add a column headed "{header}" to the table {self.area.name}'
         where = self.area.place(self.area.top, self.area.left if close is None else close)
         if close is not None:
-            found, mend = f'no such header, but "{self.headers[close]}"', f'type "{header}" into {where}'
+            found, fix = f'no such header, but "{self.headers[close]}"', f'type "{header}" into {where}'
         wanted = f'a column headed "{header}" in the table {self.area.name}'
-        self.findings.fault(Reason.MISSING_HEADER, where, header, found, wanted, mend)
+        self.findings.fault(Reason.MISSING_HEADER, where, header, found, wanted, fix)
 
 
 def _or_clear(why: Refusal) -> Refusal:
-    """Offer to clear an optional cell, where the mend does not speak of a blank already."""
-    if any(word in why.mend for word in ("clear", "blank")):
+    """Offer to clear an optional cell, where the fix does not speak of a blank already."""
+    if any(word in why.fix for word in ("clear", "blank")):
         return why
-    return why._replace(mend=f"{why.mend}, or clear the cell")
+    return why._replace(fix=f"{why.fix}, or clear the cell")
 
 
 def closest(text: str, among: Mapping[int, str]) -> int | None:

@@ -171,5 +171,5 @@ def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | Non
 
 def _tell_note(note: FoundNote, sheet: str, findings: Findings) -> None:
     place = f"{quoted(sheet)}!{cell_address(note.row, note.column)}"
-    why = "the sheet is written anew" if is_written(sheet) else "the sheet is not carried"
+    why = "the sheet is written again" if is_written(sheet) else "the sheet is not carried"
     findings.tell(f"{place}: the note {_shortened(note.text)} is not carried to the results, because {why}")

@@ -35,10 +35,10 @@ class Findings:
     is_full: bool = False
     _untold: list[ReadCell] = field(default_factory=list)
 
-    def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, mend: str) -> None:
+    def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, fix: str) -> None:
         """Keep a fault, up to a great many."""
         if len(self.faults) < MOST_FAULTS:
-            self.faults.append(Fault(reason, place, label, found, wanted, mend))
+            self.faults.append(Fault(reason, place, label, found, wanted, fix))
         else:
             self.is_full = True
 
@@ -55,12 +55,12 @@ class Findings:
     def tell_unlisted(self) -> None:
         """Tell that there are faults beyond those listed."""
         if self.is_full:
-            self.tell(f"there are more than {MOST_FAULTS} faults; mend these first")
+            self.tell(f"there are more than {MOST_FAULTS} faults; fix these first")
 
     def tell_cut(self) -> None:
         """Tell that only the first rows were looked at; blanks are then no faults, as cells may be merged."""
         self.faults = [fault for fault in self.faults if fault.reason is not Reason.REQUIRED_BLANK]
-        self.tell("of the large table only the first rows were looked at: mend what is wrong with them first")
+        self.tell("of the large table only the first rows were looked at: fix what is wrong with them first")
 
     def tell_read(self) -> None:
         """Tell of the cells read in other words since the last time: one by one, and by their number beyond ten."""

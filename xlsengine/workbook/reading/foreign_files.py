@@ -22,7 +22,7 @@ _BY_ENDING = {
 
 
 def what_it_is(path: Path, stream: IO[bytes]) -> str:
-    """Return why an open file is no .xlsx workbook, with the mend; "" where it is a zip archive that may be one."""
+    """Return why an open file is no .xlsx workbook, with the fix; "" where it is a zip archive that may be one."""
     head = stream.read(8)
     if not head:
         return "the file is empty; save the workbook again, or copy it again from where it came"
@@ -59,5 +59,5 @@ def _by_ending(path: Path, head: bytes) -> str:
 
 
 def no_archive(path: Path, stream: IO[bytes]) -> str:
-    """Return why an open file is no zip archive, with the mend; "" where it is one."""
+    """Return why an open file is no zip archive, with the fix; "" where it is one."""
     return "" if zipfile.is_zipfile(stream) else _by_ending(path, stream.read(8))

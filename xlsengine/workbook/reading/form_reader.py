@@ -107,10 +107,10 @@ class FilledForm:
         if declared.unit and unit_of(plain_text(unit), declared) is not None:
             return True
         wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
-        mend = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
+        fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
         self.reader.findings.fault(
             Reason.WRONG_TYPE, self._place(row, self.units), declared.label, f"the unit {shown(unit)}", wanted,
-            f"{mend}, and give the value so",
+            f"{fix}, and give the value so",
         )  # fmt: skip
         return False
 

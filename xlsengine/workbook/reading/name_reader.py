@@ -76,7 +76,7 @@ def _contradicted(
         _tell_once(reader, row, column, name, f"looks like {said}; the row's own figures were taken")
         return
     refusal = Refusal(
-        Reason.CONTRADICTION, f"{shown(name)}, which says {said}", "mend the name or the figures",
+        Reason.CONTRADICTION, f"{shown(name)}, which says {said}", "fix the name or the figures",
         "a name that agrees with diameter, pitch and blades of its row",
     )  # fmt: skip
     reader.refuse(READINGS.fields["prop"], row, column, READINGS.fields["prop"].header, refusal)

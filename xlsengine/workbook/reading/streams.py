@@ -80,7 +80,7 @@ class _Held:
         self._before = Element("none")
 
     def clear(self, name: str, piece: Element) -> None:
-        """Let go of a piece and of what follows the piece before; bytes count anew where nothing else is held."""
+        """Let go of a piece and of what follows the piece before; bytes count again where nothing else is held."""
         self._cleared.add(piece.tag)
         self.elements -= sum(1 for each in piece.iter() if each.tag not in self._cleared)
         piece.clear()

@@ -13,7 +13,7 @@ from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
 from xlsengine.workbook.reading.date_texts import day_of_number, days_of
-from xlsengine.workbook.reading.mends import choice_mend, date_mend, number_mend
+from xlsengine.workbook.reading.fixes import choice_fix, date_fix, number_fix
 from xlsengine.workbook.reading.number_texts import NOT_MEASURED, readings_of, would_take
 from xlsengine.workbook.reading.trade_words import choice_meant
 from xlsengine.workbook.reading.unit_words import converted, plain_signs
@@ -30,7 +30,7 @@ class Refusal(NamedTuple):
 
     reason: Reason
     found: str
-    mend: str
+    fix: str
     wanted: str = ""
 
 
@@ -48,11 +48,11 @@ def typed_value(declared: Field, content: Found, given: str | None = None) -> Va
     """
     match content:
         case ErrorValue(text):
-            instead = "mend the formula or type the value"
+            instead = "fix the formula or type the value"
             return Refusal(Reason.ERROR_VALUE, text, instead if declared.required else f"{instead}, or clear the cell")
         case Unstored():
-            mend = "open the workbook in a spreadsheet program, save it and send it again"
-            return Refusal(Reason.NO_STORED_VALUE, "a formula that was never computed", mend)
+            fix = "open the workbook in a spreadsheet program, save it and send it again"
+            return Refusal(Reason.NO_STORED_VALUE, "a formula that was never computed", fix)
         case str() if declared.kind != "text" and plain_signs(content).casefold() in NOT_MEASURED:
             return _not_measured(declared, content)
     if declared.kind in ("number", "whole"):
@@ -140,23 +140,23 @@ def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | R
             if len(readings) == 1:
                 return ReadAs(readings[0].value, _with_unit(readings[0].value, declared))
             instead = "type the value" if declared.required else LEAVE_BLANK
-            mend = number_mend(declared, content, instead)
+            fix = number_fix(declared, content, instead)
         case Percent(number):
             meant = float(f"{number * 100:.15g}") if declared.unit == "%" else number
             if declared.unit in ("%", "") and would_take(declared, meant):
                 return ReadAs(meant, _with_unit(meant, declared))
-            mend = f"format the cell as a number and type {number_text(meant)}"
+            fix = f"format the cell as a number and type {number_text(meant)}"
         case datetime.date() | datetime.time():
-            mend = f"{_what_turned(content)}; format the cell as a number and type the reading again"
+            fix = f"{_what_turned(content)}; format the cell as a number and type the reading again"
         case _:
-            mend = "type a plain number"
-    return Refusal(Reason.WRONG_TYPE, shown(content), mend)
+            fix = "type a plain number"
+    return Refusal(Reason.WRONG_TYPE, shown(content), fix)
 
 
 def _take_text(declared: Field, content: Found) -> str | ReadAs | Refusal:
     if isinstance(content, datetime.date | datetime.time):
-        mend = f"{_what_turned(content)}; format the cell as text and type it again"
-        return Refusal(Reason.WRONG_TYPE, shown(content), mend)
+        fix = f"{_what_turned(content)}; format the cell as text and type it again"
+        return Refusal(Reason.WRONG_TYPE, shown(content), fix)
     text = plain_lines(content).strip() if isinstance(content, str) else plain_text(content)
     longest = LONGEST.get(declared.name, LONGEST_TEXT)
     if len(text) <= longest:
@@ -176,7 +176,7 @@ def _take_choice(declared: Field, content: Found) -> Value | ReadAs | Refusal:
     meant = choice_meant(key, declared.choices)
     if meant:
         return ReadAs(meant, f"“{meant}”")
-    return Refusal(Reason.NOT_A_CHOICE, shown(content), choice_mend(declared.choices, text))
+    return Refusal(Reason.NOT_A_CHOICE, shown(content), choice_fix(declared.choices, text))
 
 
 def _take_date(declared: Field, content: Found) -> Value | ReadAs | Refusal:
@@ -187,7 +187,7 @@ def _take_date(declared: Field, content: Found) -> Value | ReadAs | Refusal:
             days = days_of(content)
             if len(days) == 1:
                 return days[0] if content.strip() == str(days[0]) else ReadAs(days[0], str(days[0]))
-            return Refusal(Reason.WRONG_TYPE, shown(content), date_mend(days))
+            return Refusal(Reason.WRONG_TYPE, shown(content), date_fix(days))
         case float() if math.isfinite(content) and (counted := day_of_number(content)):
             return ReadAs(counted, str(counted))
     return Refusal(Reason.WRONG_TYPE, shown(content), "format the cell as a date and type the day again")

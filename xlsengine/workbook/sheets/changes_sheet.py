@@ -1,4 +1,4 @@
-"""Changes: what was typed anew since the workbook that came back was written, and what it did to the figures."""
+"""Changes: what was typed over since the workbook that came back was written, and what it did to the figures."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _LINES_A_ROW = 46
 def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
     report = content.changed
     assert report is not None
-    sheet.heading("Changes", "What was typed anew since the workbook that came back was written. Not live.")
+    sheet.heading("Changes", "What was typed over since the workbook that came back was written. Not live.")
     for column, width in enumerate(_WIDTHS):
         sheet.worksheet.set_column(column, column, width)
     sheet.text(_TOP - 2, 0, "Readings and settings", sheet.book.formats.section)

@@ -82,7 +82,7 @@ def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
     assert scope is not None
     values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
-    texts = (flag.title, flag.found, flag.expected, flag.cause, flag.mend)
+    texts = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
     for column, value in enumerate((run, prop, cells, *texts), start=RUN):
         sheet.value(row, column, value, cell_format(sheet, column))
     letters, severity = xl_col_to_name(block.column(flag.column)), cell_format(sheet, SEVERITY)

@@ -51,7 +51,7 @@ _FIRST = 7  # row of the first comparison
 _SPARE_LINES = 2  # for checks of the motor and the bench that are raised later
 _RAISED = (
     "raised_severity", "place", "raised_run", "raised_prop", "raised_cells", "raised_title", "raised_found",
-    "raised_expected", "raised_cause", "raised_mend",
+    "raised_expected", "raised_cause", "raised_fix",
 )  # fmt: skip
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
@@ -191,7 +191,7 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
         WHAT + 1: call("choose", line, *(check.found for check in checks)),
         WHAT + 2: call("choose", line, *(check.expected for check in checks)),
         WHAT + 3: call("choose", line, *(check.cause for check in checks)),
-        WHAT + 4: call("choose", line, *(check.mend for check in checks)),
+        WHAT + 4: call("choose", line, *(check.fix for check in checks)),
     }
     for column in range(LAST + 1):
         form = cell_format(sheet, column)

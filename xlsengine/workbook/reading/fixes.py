@@ -1,4 +1,4 @@
-"""What to type instead: guesses at what a person meant, offered in a fault's mend and never taken as a reading."""
+"""What to type instead: guesses at what a person meant, offered in a fault's fix and never taken as a reading."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.
 _REMARKED = re.compile(r"(.*\d.*?)\s*[(\[].*[)\]]?")
 
 
-def number_mend(declared: Field, text: str, blank_instead: str) -> str:
+def number_fix(declared: Field, text: str, blank_instead: str) -> str:
     """Say what to type for a text in a number's place; `blank_instead` is what to do where nothing was measured."""
     plain = plain_signs(text)
     word = plain.casefold()
@@ -50,7 +50,7 @@ def likely_numbers(declared: Field, text: str) -> list[str]:
 
 
 def _candidates(text: str) -> Iterator[str]:
-    """Yield a text as it is, and mended one way after another: marks doubled, spaced or trailing, letters for digits."""
+    """Yield a text as it is, and fixed one way after another: marks doubled, spaced or trailing, letters for digits."""
     plain = plain_signs(text)
     yield plain
     if remarked := _REMARKED.fullmatch(plain):
@@ -60,7 +60,7 @@ def _candidates(text: str) -> Iterator[str]:
     yield re.sub(r"(?<=\d) (?=[.,])|(?<=[.,]) (?=\d)|[.,](?=\s*$|\s*[^\d\s]+$)", "", digits)
 
 
-def choice_mend(choices: Sequence[str], text: str) -> str:
+def choice_fix(choices: Sequence[str], text: str) -> str:
     """Say which choice to take for a text that is none of them."""
     plain = text.strip().casefold()[:_LONGEST_COMPARED]
     by_key = {choice.casefold(): choice for choice in choices}
@@ -69,6 +69,6 @@ def choice_mend(choices: Sequence[str], text: str) -> str:
     return f"choose “{by_key[close[0]]}”" if close else "choose from the list in the cell"
 
 
-def date_mend(days: Sequence[object]) -> str:
+def date_fix(days: Sequence[object]) -> str:
     """Say how to type a date that was written otherwise, given the days that it may mean."""
     return f"type {' or '.join(map(str, days))}" if days else "type the date as year-month-day"
