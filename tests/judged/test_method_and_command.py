@@ -25,7 +25,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("Normalised", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
 }  # fmt: skip
 PRINTED = (
-    "Highest static thrust: 1420 g, 6x4 on 4S, steady", "Highest static current: 42.0 A, 6x4 on 4S",
+    "Highest static thrust: 1,420 g, 6x4 on 4S, steady", "Highest static current: 42.0 A, 6x4 on 4S",
     "Best efficiency at 500 g: 4.28 g/W, 6x4 on 4S", "Best efficiency at full throttle: 2.61 g/W, 6x4 on 4S",
     "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S", "50 A or larger", "flags: 0 impossible, 0 doubtful, 0 note",
 )  # fmt: skip

@@ -36,12 +36,16 @@ left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
     "Of the propeller and cell count.",
     definition(),
 )
+
+
+def _doubtful_at(point: float) -> Node:
+    """Count flagged readings that count; `point` is asked for by equality, since it can be an empty text."""
+    at = Condition(counting.point, "=", Constant(point))
+    return r.group.count(Condition(r.group, "=", g.first_row), Condition(flagged, "=", Constant(1.0)), at)
+
+
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(
-    r.group.count(
-        Condition(r.group, "=", g.first_row),
-        Condition(flagged, "=", Constant(1.0)),
-        Condition(counting.point, ">", Constant(0.0)),
-    ).otherwise(0.0),
+    (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0),
     "Behind the figures of the propeller and cell count.",
     definition(),
 )

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from xlsengine.bench.declaring.declare import Figures, Heading
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
@@ -37,7 +38,8 @@ class Headline:
     @property
     def shown_value(self) -> Node:
         """The value with its unit, as it is quoted; says where nothing was measured."""
-        return join(self.value.fixed(self.shown), f" {self.unit}").otherwise("not measured")
+        said = in_thousands(self.value) if self.shown == 0 else self.value.fixed(self.shown)
+        return join(said, f" {self.unit}").otherwise("not measured")
 
 
 def _how_many_reach(column: Column) -> Node:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS
+from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, written_sheets
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
@@ -21,7 +21,6 @@ from xlsengine.workbook.reading.separated_values import read_separated
 
 LOOKED_AT = 200
 """Rows in which a header is looked for."""
-_OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
 _TEXTS, _OPEN_DOCUMENT = (".csv", ".tsv", ".txt"), (".ods", ".ots")
@@ -68,7 +67,8 @@ def _open_document(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Sourc
 
 
 def _read_whole(path: Path, sheets: Mapping[str, SheetCells], how: str = "") -> Source:
-    if len({key(name) for name in sheets} & _OURS) >= _LEAST_OURS:
+    ours = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS, *written_sheets())}
+    if len({key(name) for name in sheets} & ours) >= _LEAST_OURS:
         kind = path.suffix.lower()
         raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as {kind}; {SAVE_AS_XLSX}")
     return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], how))
