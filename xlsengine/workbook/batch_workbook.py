@@ -12,7 +12,14 @@ from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.formats import VERMILION
-from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form, write_input_table
+from xlsengine.workbook.input_sheets import (
+    FORM_WIDTHS,
+    form_headers,
+    form_lines,
+    make_table,
+    write_form,
+    write_input_table,
+)
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets import batch_method, batch_sheet
@@ -102,6 +109,7 @@ def _write_serials(book: Book, box: BenchTest) -> None:
     sheet.text(2, 0, _CAUTION, form)
     sheet.worksheet.set_row(2, 34)
     write_input_table(sheet, SERIALS, box)
+    make_table(sheet, SERIALS)
     sheet.worksheet.set_row(block.top, 32)
     for column, name in enumerate(block.columns):
         width = _SERIAL_WIDTHS[column] if name in SERIALS.fields else 9

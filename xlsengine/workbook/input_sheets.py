@@ -293,10 +293,11 @@ def finish_tables(book: Book) -> None:
     for name, parts in SHEETS.items():
         for table in parts:
             if isinstance(table, Table):
-                _make_table(book.sheet(name), table)
+                make_table(book.sheet(name), table)
 
 
-def _make_table(sheet: Sheet, table: Table) -> None:
+def make_table(sheet: Sheet, table: Table) -> None:
+    """Make an Excel table of an input table that was written."""
     book, block = sheet.book, sheet.book.layout.blocks[table.name]
     declared = [_declared(table, name) for name in block.columns]
     addresses = GrowingAddresses(book.layout, sheet.name, table.name)
@@ -306,9 +307,10 @@ def _make_table(sheet: Sheet, table: Table) -> None:
 
 def _growing(book: Book, table: Table, one: Field | Quantity, addresses: GrowingAddresses) -> str:
     """Return what a table fills into a column of a new row; nothing into what is typed."""
-    if book.reach is None or not isinstance(one, Quantity):
+    if not isinstance(one, Quantity):
         return ""
-    return formula(book.reach.definition(Column(table.name, one.name, one.is_text)), addresses)
+    cell = Column(table.name, one.name, one.is_text)
+    return formula(one.expression if book.reach is None else book.reach.definition(cell), addresses)
 
 
 def _spoken(name: str) -> str:

@@ -48,7 +48,7 @@ _CAVEATS = (
 def place_batch(layout: Layout, scope: Scope) -> None:
     """Place the figures beside the page, and the motors in order on a sheet of their own."""
     place_aside(layout, NAME, list(BATCH_FIGURES.quantities), _ASIDE)
-    place_table(layout, scope, RUN, RUN_SHEET, 3)
+    place_table(layout, scope, RUN, RUN_SHEET, 3, order=tuple(RUN.columns))
 
 
 def write_batch_sheet(book: Book) -> None:
