@@ -202,7 +202,7 @@ def _rejecting(finding: Finding) -> list[str]:
     counts = [(count, limit.title) for count, limit in zip(finding.rejected, LIMITS, strict=True) if count]
     ordered = sorted(counts, key=lambda each: -each[0])
     named = ", ".join(f"{title} {count}" for count, title in ordered)
-    return [f"  others are rejected, each by the first limit that it does not hold: {named}"] if named else []
+    return [f"  rejected, each by the first limit that it does not hold: {named}"] if named else []
 
 
 def _first(finding: Finding) -> list[str]:

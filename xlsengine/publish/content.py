@@ -155,7 +155,7 @@ _SHORT_CONDITIONS = join(
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
 _ESTIMATE = join(
     "Amps in the air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench "
-    "(rule of thumb, no source) or by airspeed; hover, 3D, ducted: as on the bench.",
+    "(rule of thumb, no source; wind tunnels mostly show more) or by airspeed; hover, 3D, ducted: as on the bench.",
 )  # fmt: skip
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),

@@ -287,7 +287,7 @@ TITLES = (
     "In flight, full throttle",
     "ESC, short bursts",
     "ESC, full throttle held",
-    "One motor lifts, at 2:1 / 4:1",
+    "Lifts at 2:1 / 4:1",
 )
 """What heads the answers on Craft: two bands, and the eight figures below them."""
 TILES = (

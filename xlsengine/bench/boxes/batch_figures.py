@@ -154,7 +154,7 @@ def _spread(c: Characteristic, f: dict[str, Named]) -> None:
     add("s_low", "s, least", s_at(_beyond / 2), "Of its interval.")
     add("s_high", "s, most", s_at(1 - _beyond / 2), "Of its interval.")
     add("deviation", "mean against the label", (f["mean"] / c.promised - 1) * 100, "Of the label's value.", 1, "%")
-    add("s_share", "s of the mean", 100 * s / f["mean"], "In percent.", 2, "%")
+    add("s_share", "s, share of the mean", 100 * s / f["mean"], "In percent.", 2, "%")
     add("least", "least", (n > 0).where(c.value.smallest(), BLANK), "Measured.", c.shown)
     add("most", "most", (n > 0).where(c.value.largest(), BLANK), "Measured.", c.shown)
 

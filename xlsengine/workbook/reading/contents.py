@@ -14,7 +14,7 @@ from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, 
 from xlsengine.workbook.reading.gate import Scales
 from xlsengine.workbook.reading.package import Area, Package, open_package
 
-OTHER_WORK = {"needform": "xlsengine find", "batchform": "xlsengine batch"}
+OTHER_WORK = {"needform": "xlsengine find FILE", "batchform": "xlsengine batch FILE"}
 """Commands for workbooks that are no bench tests, by a table that each of those has."""
 
 

@@ -61,6 +61,7 @@ def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
     chart.set_legend({"position": "right", "font": font, "delete_series": hidden})
     chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
     chart.show_na_as_empty_cell()
+    chart.show_hidden_data()
 
 
 def _described(motors: float, o: Outcome) -> str:

@@ -86,7 +86,7 @@ def _per_cent(number: Node, word: str) -> Node:
 
 def _heads() -> tuple[Node, ...]:
     sure = b.confidence.fixed(0)
-    plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s of the mean")
+    plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")
     return (
         *(join(word) for word in plain), join("s, and at ", sure, " % between"), join("Outside the label"),
         join("Beyond chance"), join("Cp"), join("Cpk"), join("Cpk at ", sure, " % between"), join("How it stands"),
