@@ -99,7 +99,7 @@ def test_the_effect_on_the_figures_is_that_of_two_assessments() -> None:
     effects = {effect.label: effect for effect in changes(assess(before), assess(after)).effects}
     thrust = effects["Highest static thrust"]
     assert (thrust.before, thrust.after, thrust.changed) == (FULL["thrust"], 1300.0, True)
-    assert thrust.text(thrust.after) == "1300 g"
+    assert thrust.text(thrust.after) == "1,300 g"
     assert not effects["Highest static current"].changed
 
 

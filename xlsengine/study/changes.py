@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from typing import Any
 
@@ -14,6 +15,7 @@ from xlsengine.bench.inputs.extras import EXTRA, extra_name
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES
 from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.operations import fixed_text
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.row_alignment import Row, RowPair, aligned_rows
 
@@ -68,7 +70,9 @@ class Effect:
         """Return a value as it is shown, with its unit."""
         if value is None:
             return "none"
-        return value if isinstance(value, str) else f"{value:.{self.shown}f} {self.unit}".rstrip()
+        if isinstance(value, str):
+            return value
+        return f"{Decimal(fixed_text(value, self.shown) or 'NaN'):,} {self.unit}".rstrip()
 
 
 @dataclass(frozen=True)
