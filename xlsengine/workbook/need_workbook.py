@@ -235,7 +235,8 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     """Write how many pairs each limit rejects first, and the first reason of those that are not listed."""
     sheet, formats = book.sheet(WHY_SHEET), book.formats
     sheet.heading("Why not", "The first limit, in this order, that a pair does not hold.")
-    for column, text in enumerate(("Limit", "", "Listed pairs, live", "Whole library, as written")):
+    sheet.merged(_WHY_TOP, 0, 1, formats.header)
+    for column, text in ((0, "Limit"), (2, "Listed pairs, live"), (3, "Whole library, as written")):
         sheet.text(_WHY_TOP, column, text, formats.header)
     sheet.worksheet.set_row(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
@@ -253,7 +254,10 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
 def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> None:
     formats = sheet.book.formats
     count = len(unlisted)
-    said = f"Not listed on {PAIRS_SHEET}: {count} pairs" + (f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY))
+    pairs = "1 pair" if count == 1 else f"{count} pairs"
+    said = f"Not listed on {PAIRS_SHEET}: {pairs}" + (f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY))
+        f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY)
+    )
     sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
     for column, text in enumerate(("Motor", "Propeller", "Cells", "First reason") if count else ()):
         sheet.text(top + 1, column, text, formats.header)
@@ -288,3 +292,4 @@ def _write_steps(book: Book) -> None:
     sheet.worksheet.set_column(0, len(declared) - 1, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()
+    sheet.print_nothing()

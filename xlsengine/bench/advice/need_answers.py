@@ -71,7 +71,7 @@ headline = FOUND.figure("need_headline", "In one line").derive(
                 listed.fixed(0),
                 " listed pairs fit, and ",
                 near.fixed(0),
-                " are borderline. First: ",
+                (near > 1).where(" are borderline. First: ", " borderline. First: "),
                 _pair,
                 _stays,
                 _shared,
