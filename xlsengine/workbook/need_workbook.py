@@ -256,8 +256,6 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
     count = len(unlisted)
     pairs = "1 pair" if count == 1 else f"{count} pairs"
     said = f"Not listed on {PAIRS_SHEET}: {pairs}" + (f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY))
-        f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY)
-    )
     sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
     for column, text in enumerate(("Motor", "Propeller", "Cells", "First reason") if count else ()):
         sheet.text(top + 1, column, text, formats.header)
