@@ -108,7 +108,8 @@ def _between(low: Node, high: Node, decimals: int) -> Node:
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
     least, most = join("from ", low.fixed(decimals)), join("up to ", high.fixed(decimals))
     both = join(low.fixed(decimals), " to ", high.fixed(decimals))
-    return join(both.otherwise(least.otherwise(most)), f" {unit}").otherwise("no limit")
+    said = join(both.otherwise(least.otherwise(most)), f" {unit}")
+    return (low.present() | high.present()).where(said, "no limit")
 
 
 def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
