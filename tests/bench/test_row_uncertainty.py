@@ -38,6 +38,12 @@ LARGER = {"propeller_loss", "iron_loss", "copper_loss_part_throttle"}
 Row = dict[str, Any]
 
 
+@pytest.fixture(autouse=True)
+def rows_beside_each_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let Speed figures be as long as Readings, spare rows included: here expressions speak of rows of both."""
+    monkeypatch.setattr(t.SPEED_FIGURES, "spare", 0)
+
+
 def bench(change: Callable[[str, float], float] = lambda name, value: value, torque: bool = True, **more: Any) -> Scope:
     """Return a bench whose every reading was changed as told, fields included."""
 
