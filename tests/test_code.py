@@ -186,3 +186,18 @@ def test_numeric_docstrings_give_shapes() -> None:
         if not any(word in (ast.get_docstring(function) or "") for word in SHAPE_WORDS)
     ]
     assert silent == []
+
+
+FIRST = ("xlsengine.bench.model", "xlsengine.jobs", "xlsengine.bench.advice.suits", "xlsengine.library.kept")
+
+
+def test_columns_stand_in_one_order_whatever_is_imported_first() -> None:
+    asked = "import sys, importlib; importlib.import_module(sys.argv[1]); from xlsengine.bench import model as m; "
+    asked += "print([(n, list(t.columns)) for n, t in m.TABLES.items()], [list(g.quantities) for g in m.FIGURES])"
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", asked, first], cwd=ROOT, capture_output=True, text=True, check=True
+        ).stdout
+        for first in FIRST
+    }
+    assert len(said) == 1
