@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import warnings
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,3 +36,8 @@ def typed(path: Path, cells: Mapping[str, float | str | None], target: Path | No
 def names(folder: Path) -> list[str]:
     """Return the names of all files in a folder."""
     return sorted(path.name for path in folder.iterdir())
+
+
+def heed_interrupts() -> None:
+    """Heed Ctrl+C in a process that is started, where the tests run in the background and leave it unheeded."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.doors.made_files import THRUST, motor, names, typed
+from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
 from xlsengine.doors import watched_folder
@@ -31,7 +31,9 @@ class Watcher:
 
     def __init__(self, folder: Path) -> None:
         command = [sys.executable, "-m", "xlsengine", "watch", str(folder)]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, preexec_fn=heed_interrupts
+        )
         self._lines: queue.Queue[str] = queue.Queue()
         threading.Thread(target=self._read, daemon=True).start()
         assert "watching" in self.line()

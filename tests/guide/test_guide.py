@@ -16,6 +16,7 @@ import pytest
 from PIL import Image
 
 import xlsengine
+from tests.doors.made_files import heed_interrupts
 from tests.publish.conftest import CHROMIUM
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
@@ -63,7 +64,7 @@ def starts(command: list[str], folder: Path) -> str:
     """Start a command that goes on until it is ended; return the first line it prints."""
     wanted = [sys.executable, "-m", *command, *(["--no-browser"] if command[1] == "page" else [])]
     with subprocess.Popen(wanted, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-                          env=os.environ | {"PYTHONUNBUFFERED": "1"}) as process:  # fmt: skip
+                          env=os.environ | {"PYTHONUNBUFFERED": "1"}, preexec_fn=heed_interrupts) as process:  # fmt: skip
         assert process.stdout is not None
         line = process.stdout.readline()
         process.send_signal(signal.SIGINT)

@@ -138,7 +138,7 @@ def test_it_comes_back_and_nothing_that_follows_is_taken_for_typed(workbook: Wor
 
 def test_what_a_person_types_beside_the_form_is_told(workbook: Workbook, tmp_path: Path) -> None:
     edited = workbook.formulas
-    edited["Craft"]["E30"] = "my own words"
+    edited["Craft"]["Z30"] = "my own words"
     edited.save(tmp_path / "edited.xlsx")
     told = [str(said) for said in read_workbook(tmp_path / "edited.xlsx").told]
     assert [said for said in told if "1 cell outside the tables of Craft" in said and "my own words" in said], told

@@ -68,8 +68,8 @@ def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTe
 
 
 def test_what_was_changed_stands_second_where_a_workbook_came_back() -> None:
-    assert [sheet.name for sheet in SHEETS] == [NAMES[0], "Changes", *NAMES[1:-2]]
-    assert [sheet.name for sheet in SHEETS if sheet is not CHANGES] == NAMES[:-2]
+    assert [sheet.name for sheet in SHEETS] == [NAMES[0], "Changes", "Comparison", *NAMES[1:-2]]
+    assert [sheet.name for sheet in SHEETS if sheet is not CHANGES] == [NAMES[0], "Comparison", *NAMES[1:-2]]
 
 
 def test_without_readings_there_are_no_charts_either(written: Callable[[BenchTest], Any]) -> None:

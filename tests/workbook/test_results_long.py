@@ -13,7 +13,6 @@ from tests.workbook.made_tests import ALL
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import chart_data
-from xlsengine.workbook.reading import limits
 from xlsengine.workbook.results import write_results
 
 
@@ -33,7 +32,7 @@ def test_charts_stop_at_their_largest_number_of_rows(tmp_path: Path, monkeypatch
 def test_results_too_large_to_come_back_say_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(limits, "MOST_WITH_RESULTS", 5)
+    monkeypatch.setattr("xlsengine.jobs.MOST_WITH_RESULTS", 5)
     with pytest.raises(SystemExit) as stopped:
         main(
             [

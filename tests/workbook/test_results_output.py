@@ -11,7 +11,6 @@ from xlsengine.errors import OutputRefused
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.results import write_results
-from xlsengine.workbook.sheets import checks_sheet
 from xlsengine.workbook.template import write_template
 
 
@@ -62,7 +61,7 @@ def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pyt
     def fail(*_: object) -> None:
         raise Interrupted
 
-    monkeypatch.setattr(checks_sheet, "write_checks", fail)
+    monkeypatch.setattr("xlsengine.workbook.results.write_stale", fail)
     with pytest.raises(Interrupted):
         write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
     assert listing(tmp_path) == []
