@@ -88,7 +88,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* Estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb, no "
         "source) or by speed and airspeed. p: peaks, less when held; others steady. ESC held: smallest with room for the "
-        "current and its ±. Green: best of its column; amber: a flagged reading.", propellers, beyond,
+        "current and its ±. Green: best. Amber: flagged.", propellers, beyond,
     )  # fmt: skip
 
 
