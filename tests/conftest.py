@@ -8,6 +8,9 @@ import pytest
 
 from tests.instruments.recalculate import libreoffice_demanded
 
+collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
+"""Run by a Python that has `uno`, never imported here: the search for doctests would try to."""
+
 LEAST_RUN = 90
 """How many tests recalculate in LibreOffice at the least: fewer mean that marks or files were lost."""
 
