@@ -75,10 +75,21 @@ def _labelled(
 ) -> dict[str, float | str]:
     weighed: dict[str, float | str] = {} if trimmed is None else {"trimmed_mass_measured": trimmed}
     return {
-        "model": model, "maker": f"{maker} (invented)", "size_code_means": "stator", "stator_diameter": size[0],
-        "stator_height": size[1], "label_kv": kv, "poles": 14, "slots": 12, "mass_as_supplied": mass, "price": price,
-        "lead_length_as_supplied": 150, "lead_gauge": gauge, "trimmed_lead_length": 30, **weighed,
-    }  # fmt: skip
+        "model": model,
+        "maker": f"{maker} (invented)",
+        "size_code_means": "stator",
+        "stator_diameter": size[0],
+        "stator_height": size[1],
+        "label_kv": kv,
+        "poles": 14,
+        "slots": 12,
+        "mass_as_supplied": mass,
+        "price": price,
+        "lead_length_as_supplied": 150,
+        "lead_gauge": gauge,
+        "trimmed_lead_length": 30,
+        **weighed,
+    }
 
 
 _SAME = Motor(1890, 62, 20, 0.55, 0.036, heating_k_per_w=0.25)
@@ -86,47 +97,59 @@ _ALL_LARGE = ((P, 4), (Q, 4), (R, 4), (P, 6), (R, 6))
 LARGE = {
     "parsnip-2207": LibraryMotor(
         _plan(_SAME, _series(*_ALL_LARGE, repeats=3), WITH_SPEED),
-        _large("Parsnip", "Ellersby", 1900, 35.6, 32.4, 21.0), 3,
+        _large("Parsnip", "Ellersby", 1900, 35.6, 32.4, 21.0),
+        3,
     ),
     "turnstile-2207": LibraryMotor(
         _plan(_SAME, _series(*_ALL_LARGE, repeats=3), WITH_SPEED),
-        _large("Turnstile", "Quillon", 1900, 35.9, 32.7, 24.5), 4,
+        _large("Turnstile", "Quillon", 1900, 35.9, 32.7, 24.5),
+        4,
     ),
     "kettle-2207": LibraryMotor(
         _plan(Motor(1925, 48, 20, 0.42, 0.028, 0.22), _series((P, 4), (R, 4), (P, 6), (R, 6), repeats=3), MEASURED),
-        _large("Kettle", "Ellersby", 1950, 33.8, 30.9, 29.0), 5,
+        _large("Kettle", "Ellersby", 1950, 33.8, 30.9, 29.0),
+        5,
     ),
     "bramble-2207": LibraryMotor(
         _plan(Motor(1830, 66, 20, 0.60, 0.040), _series((P, 4), (Q, 4), (R, 4), (Q, 6)), ELECTRIC),
-        _large("Bramble", "Oddlode", 1980, 34.4, None, 16.5), 6,
+        _large("Bramble", "Oddlode", 1980, 34.4, None, 16.5),
+        6,
     ),
     "wicket-2207": LibraryMotor(
         _plan(Motor(1885, 58, 20, 0.50, 0.035), _series((P, 4), (R, 4), (P, 6)), WITH_SPEED, "bench supply"),
-        _large("Wicket", "Quillon", 1900, 34.9, 31.8, 22.0), 11,
+        _large("Wicket", "Quillon", 1900, 34.9, 31.8, 22.0),
+        11,
         {"altitude": 1150, "air_pressure": 884, "air_temperature": 31, "air_humidity": 30, "tester": "Tester Four"},
     ),
-}  # fmt: skip
+}
 _ALL_SMALL = ((T, 3), (U, 3), (S, 3), (S, 4), (U, 4))
 SMALL = {
     "pebble-1806": LibraryMotor(
         _plan(Motor(2290, 118, 22, 0.32, 0.024), _series(*_ALL_SMALL, repeats=3), WITH_SPEED),
-        _small("Pebble", "Ellersby", 2300, 18.9, 17.6, 12.0), 12,
+        _small("Pebble", "Ellersby", 2300, 18.9, 17.6, 12.0),
+        12,
     ),
     "thistle-1806": LibraryMotor(
         _plan(Motor(2315, 88, 22, 0.34, 0.025), _series(*_ALL_SMALL, repeats=2), WITH_SPEED),
-        _small("Thistle", "Quillon", 2300, 21.7, 20.3, 17.5), 13,
+        _small("Thistle", "Quillon", 2300, 21.7, 20.3, 17.5),
+        13,
     ),
     "button-1806": LibraryMotor(
         _plan(Motor(2270, 125, 22, 0.30, 0.024), _series((T, 3), (S, 3), (S, 4)), ELECTRIC),
-        _small("Button", "Oddlode", 2300, 18.1, None, 9.5), 14,
+        _small("Button", "Oddlode", 2300, 18.1, None, 9.5),
+        14,
     ),
     "acorn-1806": LibraryMotor(
-        _plan(Motor(2385, 112, 22, 0.33, 0.026), _series((U, 3), (S, 3), (S, 4), (U, 4), repeats=0, steps=()), ELECTRIC),
-        _small("Acorn", "Fennimoor", 2400, 18.5, 17.2, 13.0), 18,
+        _plan(
+            Motor(2385, 112, 22, 0.33, 0.026), _series((U, 3), (S, 3), (S, 4), (U, 4), repeats=0, steps=()), ELECTRIC
+        ),
+        _small("Acorn", "Fennimoor", 2400, 18.5, 17.2, 13.0),
+        18,
     ),
     "ferret-1806": LibraryMotor(
         _plan(Motor(2300, 108, 22, 0.31, 0.023), _series((T, 3), (U, 3), (U, 4), repeats=3), MEASURED),
-        _small("Ferret", "Tarrowby", 2350, 19.2, 17.9, 14.0), 19,
+        _small("Ferret", "Tarrowby", 2350, 19.2, 17.9, 14.0),
+        19,
     ),
-}  # fmt: skip
+}
 LIBRARY_MOTORS = {**LARGE, **SMALL}

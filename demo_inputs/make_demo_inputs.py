@@ -14,34 +14,65 @@ from demo_inputs.planted_faults import Row
 from demo_inputs.scenario import DEMO_TESTS, DemoTest
 
 _FIELDS = {
-    "stator_diameter_mm": "stator_diameter", "stator_height_mm": "stator_height",
-    "mass_as_supplied_g": "mass_as_supplied", "lead_length_as_supplied_mm": "lead_length_as_supplied",
-    "lead_gauge_awg": "lead_gauge", "trimmed_lead_length_mm": "trimmed_lead_length",
-    "trimmed_mass_g": "trimmed_mass_measured", "supply_capacity_mah": "supply_capacity",
-    "esc_rating_a": "esc_rating", "esc_timing_deg": "esc_timing", "place_altitude_m": "altitude",
-    "air_temperature_c": "air_temperature", "air_pressure_hpa": "air_pressure",
-    "air_humidity_percent": "air_humidity", "winding_temperature_c": "winding_temperature",
-    "averaging_window_s": "averaging_window", "thrust_accuracy_g": "thrust_accuracy",
-    "voltage_accuracy_percent": "voltage_accuracy", "current_accuracy_percent": "current_accuracy",
-    "speed_accuracy_percent": "speed_accuracy", "all_up_mass_g": "all_up_mass",
-    "pack_capacity_mah": "pack_capacity", "airspeed_m_s": "airspeed",
-}  # fmt: skip
+    "stator_diameter_mm": "stator_diameter",
+    "stator_height_mm": "stator_height",
+    "mass_as_supplied_g": "mass_as_supplied",
+    "lead_length_as_supplied_mm": "lead_length_as_supplied",
+    "lead_gauge_awg": "lead_gauge",
+    "trimmed_lead_length_mm": "trimmed_lead_length",
+    "trimmed_mass_g": "trimmed_mass_measured",
+    "supply_capacity_mah": "supply_capacity",
+    "esc_rating_a": "esc_rating",
+    "esc_timing_deg": "esc_timing",
+    "place_altitude_m": "altitude",
+    "air_temperature_c": "air_temperature",
+    "air_pressure_hpa": "air_pressure",
+    "air_humidity_percent": "air_humidity",
+    "winding_temperature_c": "winding_temperature",
+    "averaging_window_s": "averaging_window",
+    "thrust_accuracy_g": "thrust_accuracy",
+    "voltage_accuracy_percent": "voltage_accuracy",
+    "current_accuracy_percent": "current_accuracy",
+    "speed_accuracy_percent": "speed_accuracy",
+    "all_up_mass_g": "all_up_mass",
+    "pack_capacity_mah": "pack_capacity",
+    "airspeed_m_s": "airspeed",
+}
 _TABLES = {
-    "readings": ("Readings", {
-        "diameter_in": "diameter", "pitch_in": "pitch", "throttle_percent": "throttle", "voltage_v": "voltage",
-        "current_a": "current", "thrust_g": "thrust", "speed_rpm": "speed", "torque_n_m": "torque",
-        "motor_temperature_c": "motor_temperature",
-    }),
-    "free_spins": ("FreeSpins", {
-        "voltage_v": "free_voltage", "current_a": "free_current", "speed_rpm": "free_speed",
-    }),
-    "driven_spins": ("DrivenSpins", {
-        "speed_rpm": "driven_speed", "voltage_v": "driven_voltage", "measured_as": "driven_as",
-    }),
+    "readings": (
+        "Readings",
+        {
+            "diameter_in": "diameter",
+            "pitch_in": "pitch",
+            "throttle_percent": "throttle",
+            "voltage_v": "voltage",
+            "current_a": "current",
+            "thrust_g": "thrust",
+            "speed_rpm": "speed",
+            "torque_n_m": "torque",
+            "motor_temperature_c": "motor_temperature",
+        },
+    ),
+    "free_spins": (
+        "FreeSpins",
+        {
+            "voltage_v": "free_voltage",
+            "current_a": "free_current",
+            "speed_rpm": "free_speed",
+        },
+    ),
+    "driven_spins": (
+        "DrivenSpins",
+        {
+            "speed_rpm": "driven_speed",
+            "voltage_v": "driven_voltage",
+            "measured_as": "driven_as",
+        },
+    ),
     "winding_resistances": ("WindingResistances", {"resistance_mohm": "resistance"}),
     "inspection": ("Inspection", {"item": "inspected", "remark": "inspection_remark"}),
     "check_weights": ("CheckWeights", {"weight_g": "check_weight", "reading_g": "check_reading"}),
-}  # fmt: skip
+}
 
 
 def bench_test_of(demo: DemoTest) -> xlsengine.BenchTest:

@@ -21,20 +21,37 @@ FOLDER = Path(__file__).parent / "library"
 SEED = 20_241_103
 SCENARIO = "Invented: no such motor, maker, club or tester exists; the readings come from a simulated bench."
 _BENCH: dict[str, float | str] = {
-    "tester": "Tester Three", "sample_origin": "bought", "maker_saw_results": "no", "esc_used": "Club ESC three (invented)",
-    "esc_rating": 60, "esc_timing": 16, "voltage_read_at": "ESC input", "altitude": 120, "air_temperature": 19,
-    "air_pressure": 1002, "air_humidity": 55, "averaging_window": 2, "thrust_accuracy": 5, "voltage_accuracy": 0.5,
-    "current_accuracy": 1.5, "speed_accuracy": 0.2, "winding_temperature": 19,
-}  # fmt: skip
+    "tester": "Tester Three",
+    "sample_origin": "bought",
+    "maker_saw_results": "no",
+    "esc_used": "Club ESC three (invented)",
+    "esc_rating": 60,
+    "esc_timing": 16,
+    "voltage_read_at": "ESC input",
+    "altitude": 120,
+    "air_temperature": 19,
+    "air_pressure": 1002,
+    "air_humidity": 55,
+    "averaging_window": 2,
+    "thrust_accuracy": 5,
+    "voltage_accuracy": 0.5,
+    "current_accuracy": 1.5,
+    "speed_accuracy": 0.2,
+    "winding_temperature": 19,
+}
 
 
 def library_test(name: str) -> xlsengine.BenchTest:
     """Return the filled test of one of the motors; raises `KeyError` for any other name."""
     known, rng = LIBRARY_MOTORS[name], np.random.default_rng([SEED, list(LIBRARY_MOTORS).index(name)])
     fields: dict[str, float | str | datetime.date | None] = {
-        **_BENCH, "supply": _supply(known), **known.motor, **known.bench, "test_id": name,
+        **_BENCH,
+        "supply": _supply(known),
+        **known.motor,
+        **known.bench,
+        "test_id": name,
         "test_date": datetime.date(2024, 11, known.day),
-    }  # fmt: skip
+    }
     temperature, pressure, humidity = (
         float(str(fields[each])) for each in ("air_temperature", "air_pressure", "air_humidity")
     )

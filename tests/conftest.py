@@ -33,8 +33,11 @@ class RunInLibreOffice:
 
     def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
         if self.fell_short():
-            terminalreporter.write_line(f"LibreOffice's tests: {self.ran} ran, {self.skipped} were skipped; "
-                                        f"wanted {self.least} or more, and none skipped", red=True)  # fmt: skip
+            terminalreporter.write_line(
+                f"LibreOffice's tests: {self.ran} ran, {self.skipped} were skipped; "
+                f"wanted {self.least} or more, and none skipped",
+                red=True,
+            )
 
     def fell_short(self) -> bool:
         return self.ran < self.least or self.skipped > 0

@@ -14,13 +14,31 @@ from xlsengine.study.need_pairs import judged, listed
 NEED: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0, "wanted_ratio": 4.0}
 """A craft of 600 g on four motors that wants four times its weight: 600 g of thrust a motor, 150 g in hover."""
 PAIR: dict[str, Any] = {
-    "motor": "Invented 2207", "test": "T1", "prop": "5x4x3", "cells": 4.0, "full_kind": "steady", "diameter": 5.0,
-    "pitch_ratio": 0.8, "voltage": 15.0, "current": 30.0, "thrust": 620.0, "thrust_doubt": 12.0, "static_current": 34.0,
-    "peak_current": 34.0, "held_steady": 30.0, "launch": 34.0, "room": 1.03, "motor_mass": 33.0, "mass_doubt": 0.2,
-    "of_repeats_read": 0.0, "of_scatter_freedom": 8.0, "of_taken_thrust_accuracy": 3.0,
-    "of_taken_current_accuracy": 1.5, "of_taken_voltage_accuracy": 0.5,
+    "motor": "Invented 2207",
+    "test": "T1",
+    "prop": "5x4x3",
+    "cells": 4.0,
+    "full_kind": "steady",
+    "diameter": 5.0,
+    "pitch_ratio": 0.8,
+    "voltage": 15.0,
+    "current": 30.0,
+    "thrust": 620.0,
+    "thrust_doubt": 12.0,
+    "static_current": 34.0,
+    "peak_current": 34.0,
+    "held_steady": 30.0,
+    "launch": 34.0,
+    "room": 1.03,
+    "motor_mass": 33.0,
+    "mass_doubt": 0.2,
+    "of_repeats_read": 0.0,
+    "of_scatter_freedom": 8.0,
+    "of_taken_thrust_accuracy": 3.0,
+    "of_taken_current_accuracy": 1.5,
+    "of_taken_voltage_accuracy": 0.5,
     **dict.fromkeys(("of_thrust_current", "of_thrust_voltage", "of_voltage_current"), 0.0),
-}  # fmt: skip
+}
 STEPS_READ = ((20.0, 100.0, 1.8, 27.0), (40.0, 200.0, 4.4, 66.0), (100.0, 620.0, 30.0, 450.0))
 """Throttle, thrust, current and power of the steady steps."""
 

@@ -18,9 +18,12 @@ from xlsengine.workbook.reading.reader import read_workbook
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 ROOT = Path(__file__).parent.parent
 STOP = {
-    "Volts per cell too high", "Volts per cell too low", "Slow for Kv times volts at full throttle", "Hot motor",
+    "Volts per cell too high",
+    "Volts per cell too low",
+    "Slow for Kv times volts at full throttle",
+    "Hot motor",
     "Volts per cell impossible",
-}  # fmt: skip
+}
 # What each place has to speak of, whatever its wording: (sheet, words). Common practice, no source.
 HEEDED = (
     ("Bench", ("propeller off", "fuse", "polarity", "throttle at zero", "puffed", "3.0 V")),

@@ -33,9 +33,19 @@ LAYERS = (
     ("cli", "__main__", "__init__"),
 )
 ROOMS = (
-    "declaring", "inputs", "propagation", "judging", "physics", "checks", "groups", "uncertainty", "advice", "comparison",
-    "boxes", "model",
-)  # fmt: skip
+    "declaring",
+    "inputs",
+    "propagation",
+    "judging",
+    "physics",
+    "checks",
+    "groups",
+    "uncertainty",
+    "advice",
+    "comparison",
+    "boxes",
+    "model",
+)
 """The rooms of bench/: each knows itself and those before it."""
 LONGEST_FILE = 400
 LONGEST_FUNCTION = 40

@@ -110,8 +110,10 @@ def test_a_library_that_is_none_is_said(capsys: pytest.CaptureFixture[str], tmp_
 
 
 def motor(name: str, *thrusts: float, **fields: Any) -> Any:
-    rows = [{"prop": "5x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": thrust}
-            for thrust in thrusts]  # fmt: skip
+    rows = [
+        {"prop": "5x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": thrust}
+        for thrust in thrusts
+    ]
     return assess(bench_test({"model": name, "test_id": name, "mass_as_supplied": 30.0, **fields}, {"Readings": rows}))
 
 
@@ -133,9 +135,16 @@ def test_two_motors_of_one_name_are_told_apart() -> None:
 
 
 def test_without_a_propeller_in_common_mass_alone_is_compared() -> None:
-    other = assess(bench_test({"model": "Pin", "mass_as_supplied": 25.0}, {"Readings": [
-        {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
-    ]}))  # fmt: skip
+    other = assess(
+        bench_test(
+            {"model": "Pin", "mass_as_supplied": 25.0},
+            {
+                "Readings": [
+                    {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
+                ]
+            },
+        )
+    )
     sides = side_by_side([motor("Peg", 1000.0), other])
     assert len(sides.parts) == 1
     assert "only mass and Kv" in sides.notes[0]

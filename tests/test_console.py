@@ -38,8 +38,16 @@ def run(*arguments: str | Path) -> int:
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")
-@pytest.mark.parametrize("arguments", [("check", "in.xlsx"), ("results", "in.xlsx", "--overwrite"), ("--help",),
-                                       ("changes", "in.xlsx", "in.xlsx", "--json"), ("check", "none.xlsx")])  # fmt: skip
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("check", "in.xlsx"),
+        ("results", "in.xlsx", "--overwrite"),
+        ("--help",),
+        ("changes", "in.xlsx", "in.xlsx", "--json"),
+        ("check", "none.xlsx"),
+    ],
+)
 def test_a_full_output_is_told_in_one_line(source: Path, arguments: tuple[str, ...]) -> None:
     placed = [source.parent / argument if argument.endswith(".xlsx") else argument for argument in arguments]
     code, _, errors = ended("> /dev/full", *placed)

@@ -67,9 +67,13 @@ def check(path: str | Path) -> Outcome:
 
 
 def make_results(
-    path: str | Path, output: str | Path | None = None, *, overwrite: bool = False, library: Library | None = None,
+    path: str | Path,
+    output: str | Path | None = None,
+    *,
+    overwrite: bool = False,
+    library: Library | None = None,
     step: Step = lambda name: None,
-) -> Outcome:  # fmt: skip
+) -> Outcome:
     """Compute, check and advise, and write the results workbook to `output`, else to `results_path`.
 
     Where the workbook has faults nothing is written. `step` is told the name of each step before it begins.

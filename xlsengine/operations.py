@@ -350,8 +350,24 @@ _ROWS = (
 )
 
 OPERATIONS: dict[str, Operation] = {row.name: row for row in _ROWS}
-STAY_FINITE = frozenset((
-    "if", "first of", "and", "or", "not", "present", "written", "less", "at most", "more", "at least", "equal",
-    "same text", "greater", "lesser", "absolute",
-))  # fmt: skip
+STAY_FINITE = frozenset(
+    (
+        "if",
+        "first of",
+        "and",
+        "or",
+        "not",
+        "present",
+        "written",
+        "less",
+        "at most",
+        "more",
+        "at least",
+        "equal",
+        "same text",
+        "greater",
+        "lesser",
+        "absolute",
+    )
+)
 """Operations that give nothing infinite, since nothing infinite goes in."""

@@ -10,12 +10,23 @@ from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node
 from xlsengine.operations import ATOM, OPERATIONS, POWER
 
 CONSTANTS = {
-    "π": math.pi, "π/3": math.pi / 3, "π/4": math.pi / 4, "π/30": math.pi / 30, "√2": math.sqrt(2),
-    "1/√3": 1 / math.sqrt(3), "1/(100·√3)": 1 / math.sqrt(3) / 100, "√(2/π)": math.sqrt(2 / math.pi),
-    "√(π/2)": math.sqrt(math.pi / 2), "π/4·0.0254²": math.pi / 4 * 0.0254**2, "π·0.0254/60": math.pi * 0.0254 / 60,
-    "π/4/1000": math.pi / 4 / 1000, "π/4·0.127²": math.pi / 4 * 0.127**2, "2·ln(92)/39": 2 * math.log(92) / 39,
-    "1000/58": 1000 / 58, "7/6": 7 / 6,
-}  # fmt: skip
+    "π": math.pi,
+    "π/3": math.pi / 3,
+    "π/4": math.pi / 4,
+    "π/30": math.pi / 30,
+    "√2": math.sqrt(2),
+    "1/√3": 1 / math.sqrt(3),
+    "1/(100·√3)": 1 / math.sqrt(3) / 100,
+    "√(2/π)": math.sqrt(2 / math.pi),
+    "√(π/2)": math.sqrt(math.pi / 2),
+    "π/4·0.0254²": math.pi / 4 * 0.0254**2,
+    "π·0.0254/60": math.pi * 0.0254 / 60,
+    "π/4/1000": math.pi / 4 / 1000,
+    "π/4·0.127²": math.pi / 4 * 0.127**2,
+    "2·ln(92)/39": 2 * math.log(92) / 39,
+    "1000/58": 1000 / 58,
+    "7/6": 7 / 6,
+}
 """How constants are printed that a reader knows by another name than their digits."""
 SUPERSCRIPTS = {2.0: "²", 3.0: "³", 4.0: "⁴", 5.0: "⁵"}
 SIGNS = {"<=": "≤", ">=": "≥", "<>": "≠"}

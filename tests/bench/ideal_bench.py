@@ -27,16 +27,29 @@ def supply(cells: int, volts: float = 4.0) -> Supply:
 
 
 def reading(
-    propeller: Propeller, cells: int, duty: float = 1.0, *, volts: float = 4.0, density: float = DENSITY,
-    motor: Motor = MOTOR, **more: Any,
-) -> Row:  # fmt: skip
+    propeller: Propeller,
+    cells: int,
+    duty: float = 1.0,
+    *,
+    volts: float = 4.0,
+    density: float = DENSITY,
+    motor: Motor = MOTOR,
+    **more: Any,
+) -> Row:
     """Return what an unerring bench shows in one steady reading; torque only when asked for, as ``torque=True``."""
     point = operating_point(motor, propeller, supply(cells, volts), duty, density, held=True)
     row: Row = {
-        "prop": propeller.name, "diameter": propeller.diameter_in, "pitch": propeller.pitch_in, "cells": cells,
-        "throttle": duty * 100, "kind": "steady", "voltage": point.voltage_v, "current": point.current_a,
-        "thrust": point.thrust_g, "speed": point.speed_rpm,
-    }  # fmt: skip
+        "prop": propeller.name,
+        "diameter": propeller.diameter_in,
+        "pitch": propeller.pitch_in,
+        "cells": cells,
+        "throttle": duty * 100,
+        "kind": "steady",
+        "voltage": point.voltage_v,
+        "current": point.current_a,
+        "thrust": point.thrust_g,
+        "speed": point.speed_rpm,
+    }
     if more.pop("torque", False):
         row["torque"] = point.torque_n_m
     return row | more

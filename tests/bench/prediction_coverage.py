@@ -84,10 +84,18 @@ def propellers(rng: np.random.Generator, inches: float, rpm: float) -> list[Prop
     found = []
     for place in range(4):
         ct_power, cp_power = exponents()[rng.integers(len(exponents()))]
-        found.append(Propeller(
-            f"p{place}", round(inches * rng.uniform(0.95, 1.05), 2), round(inches * rng.uniform(0.6, 0.95), 2),
-            2 + int(rng.integers(2)), rng.uniform(0.92, 1.08), ct_power, cp_power, rpm,
-        ))  # fmt: skip
+        found.append(
+            Propeller(
+                f"p{place}",
+                round(inches * rng.uniform(0.95, 1.05), 2),
+                round(inches * rng.uniform(0.6, 0.95), 2),
+                2 + int(rng.integers(2)),
+                rng.uniform(0.92, 1.08),
+                ct_power,
+                cp_power,
+                rpm,
+            )
+        )
     return found
 
 
@@ -102,8 +110,14 @@ def invent(rng: np.random.Generator, cells: int) -> Invented:
     amps = props[0].torque_n_m(rpm, density) / (60 / (2 * math.pi * kv)) / 0.96
     ohms, rise, wound = (1 - ratio) * volts / amps, rng.uniform(5, 40), rng.uniform(0.7, 0.9)
     winding, idle, resting = ohms * wound / (1 + COPPER_PER_K * rise), amps * rng.uniform(0.02, 0.06), rng.uniform()
-    motor = sim.Motor(kv, 1000 * winding, 1000 * ohms * (1 - wound), idle * resting,
-                      idle * (1 - resting) / (rpm / 1000), rise / (amps**2 * winding))  # fmt: skip
+    motor = sim.Motor(
+        kv,
+        1000 * winding,
+        1000 * ohms * (1 - wound),
+        idle * resting,
+        idle * (1 - resting) / (rpm / 1000),
+        rise / (amps**2 * winding),
+    )
     lost, leads = 1000 * sag * cells * (rest - HOLD_LOSS) / amps, rng.uniform(0.2, 0.5)
     return Invented(motor, props, sim.Supply(cells, rest, lost * (1 - leads) / cells, lost * leads, HOLD_LOSS), density)
 
@@ -121,17 +135,24 @@ def readings(
                 seen = sim.read_off(bench.truth(prop.name, cells, throttle, kind), FINE, rng)
                 row = {name: seen[part] * off[name] for name, part in shown.items() if speeds or name != "speed"}
                 yield row | {
-                    "prop": prop.name, "diameter": prop.diameter_in, "pitch": prop.pitch_in, "kind": kind,
-                    "blades": float(prop.blades), "cells": float(cells), "throttle": throttle,
-                }  # fmt: skip
+                    "prop": prop.name,
+                    "diameter": prop.diameter_in,
+                    "pitch": prop.pitch_in,
+                    "kind": kind,
+                    "blades": float(prop.blades),
+                    "cells": float(cells),
+                    "throttle": throttle,
+                }
 
 
 def session(rng: np.random.Generator, plan: tuple[int, ...], kind: str, speeds: bool) -> tuple[Scope, Invented]:
     """Return the engine's values of one session, and its bench."""
     bench = invent(rng, plan[0])
     spins = [sim.free_spin(bench.motor, share * plan[0] * 4, sim.Instruments(), rng) for share in (0.5, 0.7, 1.0)]
-    free = [{"free_voltage": spin["voltage_v"], "free_current": spin["current_a"], "free_speed": spin["speed_rpm"]}
-            for spin in spins]  # fmt: skip
+    free = [
+        {"free_voltage": spin["voltage_v"], "free_current": spin["current_a"], "free_speed": spin["speed_rpm"]}
+        for spin in spins
+    ]
     label = min(30_000.0, round(bench.motor.kv * rng.uniform(0.97, 1.03)))
     rows = list(readings(rng, bench, plan, kind, speeds))
     return Scope(bench_test({"label_kv": label}, {"Readings": rows, "FreeSpins": free})), bench
@@ -176,8 +197,10 @@ def line_of(found: list[Outcome]) -> Line:
     errors, halves = (np.array([getattr(each, part) for each in found]) for part in ("errors", "halves"))
     given = ~np.isnan(halves)
     held = np.where(given, np.abs(errors) <= halves, False).sum(axis=0) / np.maximum(given.sum(axis=0), 1)
-    medians = [float(np.median(column[there])) if there.any() else math.nan
-               for column, there in zip(halves.T, given.T, strict=True)]  # fmt: skip
+    medians = [
+        float(np.median(column[there])) if there.any() else math.nan
+        for column, there in zip(halves.T, given.T, strict=True)
+    ]
     return Line(len(found), given.mean(axis=0), np.where(given.any(axis=0), held, math.nan), np.array(medians))
 
 
@@ -205,8 +228,10 @@ def main() -> None:
             print(f"\n{kind} rows {'with' if speeds else 'without'} a speed")
             for (tried, step), found in sorted(collected(kind, speeds, benches).items(), reverse=True):
                 line = line_of(found)
-                print(f"{tried:8}{step:16}{line.asked:5} |{_percent(line.given)} |{_percent(line.held)} |"
-                      f"{_percent(line.half)}")  # fmt: skip
+                print(
+                    f"{tried:8}{step:16}{line.asked:5} |{_percent(line.given)} |{_percent(line.held)} |"
+                    f"{_percent(line.half)}"
+                )
 
 
 if __name__ == "__main__":

@@ -14,9 +14,17 @@ from xlsengine.study.evaluation import Scope
 
 INCH = 0.0254
 ROW = {
-    "prop": "A", "diameter": 9.0, "pitch": 6.75, "blades": 2.0, "cells": 4.0, "kind": "steady", "voltage": 15.0,
-    "current": 24.0, "thrust": 1500.0, "speed": 11250.0,
-}  # fmt: skip
+    "prop": "A",
+    "diameter": 9.0,
+    "pitch": 6.75,
+    "blades": 2.0,
+    "cells": 4.0,
+    "kind": "steady",
+    "voltage": 15.0,
+    "current": 24.0,
+    "thrust": 1500.0,
+    "speed": 11250.0,
+}
 """Speed over Kv times volts is 0.75 at the labelled Kv of 1000."""
 
 
@@ -30,8 +38,14 @@ def flying(airspeed: float | None = 20.0, fields: dict[str, Any] | None = None, 
 def alike(diameter: float = 9.0, speed: float = 11250.0) -> dict[str, Any]:
     """Return ROW's propeller at another size and speed: the same CT, CP, pitch ratio and loading of the motor."""
     larger, faster = diameter / 9, speed / 11250
-    return {"diameter": diameter, "pitch": 0.75 * diameter, "speed": speed, "current": 24 * larger**5 * faster**3,
-            "thrust": 1500 * larger**4 * faster**2, "fields": {"label_kv": speed / 11.25}}  # fmt: skip
+    return {
+        "diameter": diameter,
+        "pitch": 0.75 * diameter,
+        "speed": speed,
+        "current": 24 * larger**5 * faster**3,
+        "thrust": 1500 * larger**4 * faster**2,
+        "fields": {"label_kv": speed / 11.25},
+    }
 
 
 CARE = 1.25
@@ -103,11 +117,14 @@ def test_at_rest_only_the_floor_is_left() -> None:
     assert (row["thrust_low"], row["thrust_high"]) == pytest.approx((1500 - 126.84, 1500 + 126.84), abs=0.01)
 
 
-@pytest.mark.parametrize(("loading", "shares"), [
-    (0.65, {0.2: 0.97, 0.4: 0.94, 0.6: 0.87, 0.8: 0.74}),
-    (0.75, {0.2: 0.97, 0.4: 0.93, 0.6: 0.83, 0.8: 0.66}),
-    (0.85, {0.2: 0.96, 0.4: 0.91, 0.6: 0.79, 0.8: 0.57}),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("loading", "shares"),
+    [
+        (0.65, {0.2: 0.97, 0.4: 0.94, 0.6: 0.87, 0.8: 0.74}),
+        (0.75, {0.2: 0.97, 0.4: 0.93, 0.6: 0.83, 0.8: 0.66}),
+        (0.85, {0.2: 0.96, 0.4: 0.91, 0.6: 0.79, 0.8: 0.57}),
+    ],
+)
 def test_nine_inch_research_propeller(loading: float, shares: dict[float, float]) -> None:
     """Current in flight over static against v/(n0·D), worked out from the UIUC sweep of the 9x6.75 at 5,000 rpm.
 
@@ -117,9 +134,12 @@ def test_nine_inch_research_propeller(loading: float, shares: dict[float, float]
     static = 5000 / 60
     for advance, share in shares.items():
         row = flying(
-            advance * static * 9 * INCH, {"label_kv": 5000 / (15 * loading)}, speed=5000.0, thrust=327.0,
+            advance * static * 9 * INCH,
+            {"label_kv": 5000 / (15 * loading)},
+            speed=5000.0,
+            thrust=327.0,
             current=34.8 / (15 * loading),
-        )  # fmt: skip
+        )
         assert row["per_thrust"] == pytest.approx(0.570, abs=0.002)
         low, middle, high = (row[name] / row["static_current"] for name in ("current_low", "current", "current_high"))
         assert low <= share <= high
@@ -141,13 +161,16 @@ def test_a_measured_torque_goes_before_the_modelled_power() -> None:
     assert row["per_thrust"] == pytest.approx(0.4282 * 0.8727, abs=1e-4)
 
 
-@pytest.mark.parametrize(("blades", "speed", "care", "said"), [
-    (2.0, 8000.0, 1.0, ""),
-    (2.0, 11250.0, 1.25, "faster than the tunnels"),
-    (3.0, 8000.0, 1.5, "two blades"),
-    (None, 8000.0, 1.5, "two blades"),
-    (4.0, 11250.0, 1.5, "two blades"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("blades", "speed", "care", "said"),
+    [
+        (2.0, 8000.0, 1.0, ""),
+        (2.0, 11250.0, 1.25, "faster than the tunnels"),
+        (3.0, 8000.0, 1.5, "two blades"),
+        (None, 8000.0, 1.5, "two blades"),
+        (4.0, 11250.0, 1.5, "two blades"),
+    ],
+)
 def test_less_is_claimed_where_nothing_was_swept(blades: float | None, speed: float, care: float, said: str) -> None:
     row = flying(10.0, blades=blades, **alike(speed=speed))
     assert row["care"] == pytest.approx(care)
@@ -166,24 +189,27 @@ def test_small_and_no_fall_are_said() -> None:
     assert "a small fall" not in flying(25.0)["note"]
 
 
-@pytest.mark.parametrize(("said", "case"), [
-    ("Craft names no airspeed", {"airspeed": None}),
-    ("no full-throttle speed", {"speed": None}),
-    ("pitch was not given", {"pitch": None}),
-    ("pitch/diameter outside the fit, 0.40 to 0.96", {"pitch": 3.5}),
-    ("pitch/diameter outside the fit, 0.40 to 0.96", {"pitch": 8.7}),
-    ("diameter outside the fit, 4 to 12 in", alike(3.9)),
-    ("diameter outside the fit, 4 to 12 in", alike(12.1)),
-    ("blade count", {"blades": 1.0}),
-    ("blade count", {"blades": 5.0}),
-    ("Reynolds number 70,000 to 1,000,000 (n·D² 1.0 to 14.6 m²/s)", alike(11.9)),
-    ("no Kv that fits speed and volts", {"fields": {"label_kv": None}}),
-    ("no Kv that fits speed and volts", {"fields": {"label_kv": None}, "torque": 0.2}),
-    ("power and thrust do not fit each other", {"thrust": 700.0}),
-    ("power and thrust do not fit each other", {"thrust": 840.0, "current": 9.1}),
-    ("too fast", {"airspeed": 53.0}),
-    ("not for hover", {"fields": {"way_of_flying": HOVER}}),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("said", "case"),
+    [
+        ("Craft names no airspeed", {"airspeed": None}),
+        ("no full-throttle speed", {"speed": None}),
+        ("pitch was not given", {"pitch": None}),
+        ("pitch/diameter outside the fit, 0.40 to 0.96", {"pitch": 3.5}),
+        ("pitch/diameter outside the fit, 0.40 to 0.96", {"pitch": 8.7}),
+        ("diameter outside the fit, 4 to 12 in", alike(3.9)),
+        ("diameter outside the fit, 4 to 12 in", alike(12.1)),
+        ("blade count", {"blades": 1.0}),
+        ("blade count", {"blades": 5.0}),
+        ("Reynolds number 70,000 to 1,000,000 (n·D² 1.0 to 14.6 m²/s)", alike(11.9)),
+        ("no Kv that fits speed and volts", {"fields": {"label_kv": None}}),
+        ("no Kv that fits speed and volts", {"fields": {"label_kv": None}, "torque": 0.2}),
+        ("power and thrust do not fit each other", {"thrust": 700.0}),
+        ("power and thrust do not fit each other", {"thrust": 840.0, "current": 9.1}),
+        ("too fast", {"airspeed": 53.0}),
+        ("not for hover", {"fields": {"way_of_flying": HOVER}}),
+    ],
+)
 def test_where_nothing_can_be_said(said: str, case: dict[str, Any]) -> None:
     row = flying(**case)
     assert said in row["note"]
@@ -191,10 +217,20 @@ def test_where_nothing_can_be_said(said: str, case: dict[str, Any]) -> None:
         assert row[name] != row[name], name
 
 
-@pytest.mark.parametrize("case", [
-    {"pitch": 3.7}, {"pitch": 8.6}, alike(4.1, 20000.0), alike(11.9, 9500.0), alike(speed=16500.0), {"thrust": 730.0},
-    {"thrust": 840.0, "current": 9.7}, {"blades": 4.0}, {"airspeed": 50.0},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "case",
+    [
+        {"pitch": 3.7},
+        {"pitch": 8.6},
+        alike(4.1, 20000.0),
+        alike(11.9, 9500.0),
+        alike(speed=16500.0),
+        {"thrust": 730.0},
+        {"thrust": 840.0, "current": 9.7},
+        {"blades": 4.0},
+        {"airspeed": 50.0},
+    ],
+)
 def test_just_inside_the_reach_something_is_said(case: dict[str, Any]) -> None:
     row = flying(**case)
     assert row["current_low"] <= row["current"] <= row["current_high"]

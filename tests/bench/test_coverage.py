@@ -59,12 +59,21 @@ def simulated(accuracies: Mapping[str, float], groups: int, repeats: int, seed: 
     }
     cells = {getattr(MEANS, name).name: readings[0][name].mean(axis=-1) for name in TRUE}
     given = {
-        **cells, MEANS.diameter.name: np.array(DIAMETER), MEANS.count.name: np.array(float(repeats)),
-        "air_density": np.array(DENSITY), **pooled(off, groups * (repeats - 1)), **taken(accuracies),
-        "best_kv": np.array(KV), "best_kv_part": np.array(0.0), "best_kv_freedom": np.array(9.0),
-        "hot_part": np.array(0.0), "hot_freedom": np.array(9.0), "hot_resistance": np.array(RESISTANCE * 1000),
-        "no_load_at_rest": np.array(0.5), "no_load_slope": np.array(0.02),
-    }  # fmt: skip
+        **cells,
+        MEANS.diameter.name: np.array(DIAMETER),
+        MEANS.count.name: np.array(float(repeats)),
+        "air_density": np.array(DENSITY),
+        **pooled(off, groups * (repeats - 1)),
+        **taken(accuracies),
+        "best_kv": np.array(KV),
+        "best_kv_part": np.array(0.0),
+        "best_kv_freedom": np.array(9.0),
+        "hot_part": np.array(0.0),
+        "hot_freedom": np.array(9.0),
+        "hot_resistance": np.array(RESISTANCE * 1000),
+        "no_load_at_rest": np.array(0.5),
+        "no_load_slope": np.array(0.02),
+    }
     truth = merit(TRUE, DIAMETER * (1 + error["diameter"] / 100), DENSITY * (1 + error["density"] / 100))
     return ManyBenches(given), truth[:, 0]
 
@@ -72,11 +81,14 @@ def simulated(accuracies: Mapping[str, float], groups: int, repeats: int, seed: 
 def taken(accuracies: Mapping[str, float]) -> dict[str, Any]:
     """Return the accuracies as the workbook holds them."""
     return {
-        "taken_thrust_accuracy": accuracies["thrust"], "taken_voltage_accuracy": accuracies["voltage"],
-        "taken_current_accuracy": accuracies["current"], "taken_speed_accuracy": accuracies["speed"],
-        "torque_accuracy": accuracies["torque"], "diameter_accuracy": accuracies["diameter"],
+        "taken_thrust_accuracy": accuracies["thrust"],
+        "taken_voltage_accuracy": accuracies["voltage"],
+        "taken_current_accuracy": accuracies["current"],
+        "taken_speed_accuracy": accuracies["speed"],
+        "torque_accuracy": accuracies["torque"],
+        "diameter_accuracy": accuracies["diameter"],
         "taken_density_accuracy": accuracies["density"],
-    }  # fmt: skip
+    }
 
 
 USUAL = {"thrust": 5.0, "voltage": 0.5, "current": 1.0, "speed": 0.2, "torque": 1.5, "diameter": 0.5, "density": 0.5}

@@ -26,8 +26,17 @@ def row(kind: str, current: float, cells: int = 4, prop: str = "6x4", **more: An
     """Return a full-throttle reading that nothing speaks against; thrust for an overall efficiency of about 0.45."""
     volts = 3.7 * cells
     thrust = round(1000 * (volts * current / 500) ** (2 / 3) * 1.05)
-    return {"prop": prop, "diameter": 6.0, "pitch": 4.0, "blades": 2.0, "cells": float(cells), "kind": kind,
-            "voltage": volts, "current": current, "thrust": float(thrust)} | more  # fmt: skip
+    return {
+        "prop": prop,
+        "diameter": 6.0,
+        "pitch": 4.0,
+        "blades": 2.0,
+        "cells": float(cells),
+        "kind": kind,
+        "voltage": volts,
+        "current": current,
+        "thrust": float(thrust),
+    } | more
 
 
 def judged(*rows: dict[str, Any], **fields: Any) -> Assessment:
@@ -45,15 +54,18 @@ def both(steady: float | None, peak: float | None, **more: Any) -> list[dict[str
     return [row(kind, current, **more) for kind, current in read if current is not None]
 
 
-@pytest.mark.parametrize(("steady", "peak", "size"), [
-    (39.1, 40.3, 55),  # 39.1 · 1.037 / 0.80 = 50.7
-    (32.0, 44.0, 45),  # 32 · 1.037 / 0.80 = 41.5; 44 · 1.037 / 1.15 = 39.7
-    (38.0, 42.0, 50),  # 49.3
-    (53.0, 55.0, 70),  # 68.7
-    (None, 60.6, 80),  # the peak stands in for the steady reading: 78.6
-    (60.6, None, 80),
-    (30.0, 50.0, 50),  # the peak decides: 50 · 1.037 / 1.15 = 45.1
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("steady", "peak", "size"),
+    [
+        (39.1, 40.3, 55),  # 39.1 · 1.037 / 0.80 = 50.7
+        (32.0, 44.0, 45),  # 32 · 1.037 / 0.80 = 41.5; 44 · 1.037 / 1.15 = 39.7
+        (38.0, 42.0, 50),  # 49.3
+        (53.0, 55.0, 70),  # 68.7
+        (None, 60.6, 80),  # the peak stands in for the steady reading: 78.6
+        (60.6, None, 80),
+        (30.0, 50.0, 50),  # the peak decides: 50 · 1.037 / 1.15 = 45.1
+    ],
+)
 def test_held_sizes(steady: float | None, peak: float | None, size: float) -> None:
     assert sizes(*both(steady, peak))[0] == size
 
@@ -72,8 +84,13 @@ def test_held_verdicts_from_both_sides() -> None:
     found = verdicts("held", *both(40.0, 46.1))
     # covers from 40 · 1.037 / 0.80 = 51.9 A; short below 40.0 A steady, and below 46.1 / 1.15 = 40.09 A of peak
     assert {size: word for size, word in found.items() if 35 <= size <= 60} == {
-        35: "falls short", 40: "falls short", 45: "borderline", 50: "borderline", 55: "covers", 60: "covers",
-    }  # fmt: skip
+        35: "falls short",
+        40: "falls short",
+        45: "borderline",
+        50: "borderline",
+        55: "covers",
+        60: "covers",
+    }
     assert verdicts("held", *both(40.0, 45.9))[40] == "borderline"
     assert verdicts("held", *both(40.1, 45.9))[40] == "falls short"
 
@@ -87,14 +104,17 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     assert "60.6 A steady and no peak reading (1.25 times the steady one stands in for it)" in said
 
 
-@pytest.mark.parametrize(("peak", "at_speed", "at_launch"), [
-    (44.0, "likely enough", "falls short"),  # 26.4 to 33.0 A against 34.5 A; 44 / 34.5 = 1.28
-    (54.0, "borderline", "falls short"),  # 32.4 to 40.5 A
-    (58.0, "falls short", "falls short"),  # from 34.8 A
-    (41.0, "likely enough", "borderline"),  # 41 / 34.5 = 1.19
-    (33.2, "likely enough", "covers"),  # 33.2 · 1.037 = 34.4 A
-    (33.4, "likely enough", "borderline"),  # 34.6 A
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("peak", "at_speed", "at_launch"),
+    [
+        (44.0, "likely enough", "falls short"),  # 26.4 to 33.0 A against 34.5 A; 44 / 34.5 = 1.28
+        (54.0, "borderline", "falls short"),  # 32.4 to 40.5 A
+        (58.0, "falls short", "falls short"),  # from 34.8 A
+        (41.0, "likely enough", "borderline"),  # 41 / 34.5 = 1.19
+        (33.2, "likely enough", "covers"),  # 33.2 · 1.037 = 34.4 A
+        (33.4, "likely enough", "borderline"),  # 34.6 A
+    ],
+)
 def test_a_30_ampere_esc_at_speed_and_at_launch(peak: float, at_speed: str, at_launch: str) -> None:
     rows = both(None, peak)
     assert verdicts("speed", *rows)[30] == at_speed
@@ -167,8 +187,10 @@ def test_leaving_something_out_never_gives_a_smaller_size(
 @given(st.lists(st.floats(5.0, 90.0), min_size=1, max_size=4))
 @settings(max_examples=30, deadline=None)
 def test_a_session_of_peaks_never_gets_a_smaller_held_size_than_the_same_readings_as_steady(read: list[float]) -> None:
-    rows = {kind: [row(kind, current, prop=f"6x4 {place}") for place, current in enumerate(read)] for kind in
-            ("peak", "steady")}  # fmt: skip
+    rows = {
+        kind: [row(kind, current, prop=f"6x4 {place}") for place, current in enumerate(read)]
+        for kind in ("peak", "steady")
+    }
     assert (sizes(*rows["peak"])[0] or 1e6) >= (sizes(*rows["steady"])[0] or 1e6)
 
 
@@ -184,10 +206,15 @@ def test_never_a_size_from_an_impossible_reading() -> None:
     assert figures["esc_uncovered"] == "No size for 6x4.5 on 6S: its reading is left out."
 
 
-@pytest.mark.parametrize(("craft", "size"), [
-    ({"craft_propeller": "6x4.5", "pack_cells": 6.0}, None), ({"craft_propeller": "6x4", "pack_cells": 4.0}, 40.0),
-    ({"pack_cells": 6.0}, None), ({}, 40.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("craft", "size"),
+    [
+        ({"craft_propeller": "6x4.5", "pack_cells": 6.0}, None),
+        ({"craft_propeller": "6x4", "pack_cells": 4.0}, 40.0),
+        ({"pack_cells": 6.0}, None),
+        ({}, 40.0),
+    ],
+)
 def test_the_one_on_craft_without_a_counting_reading_has_no_size(craft: dict[str, Any], size: float | None) -> None:
     rows = [row("peak", 30.0), row("peak", 90.0, prop="6x4.5", cells=6, **IMPOSSIBLE)]
     figures = judged(*rows, **craft).figures()
@@ -227,16 +254,21 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 # --- in flight, one answer a reading ---------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("pitch", "low", "high", "basis"), [
-    (4.0, 24.0, 30.0, "rule of thumb"),  # 40 A less 40 and 25 %
-    (5.9, 24.0, 30.0, "rule of thumb"),  # pitch over diameter 0.98
-    (6.0, 40.0, 40.0, "as static, may rise"),
-    (None, 40.0, 40.0, "as static, may rise"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("pitch", "low", "high", "basis"),
+    [
+        (4.0, 24.0, 30.0, "rule of thumb"),  # 40 A less 40 and 25 %
+        (5.9, 24.0, 30.0, "rule of thumb"),  # pitch over diameter 0.98
+        (6.0, 40.0, 40.0, "as static, may rise"),
+        (None, 40.0, 40.0, "as static, may rise"),
+    ],
+)
 def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, basis: str) -> None:
     scope = judged(row("peak", 40.0, pitch=pitch)).scope
-    for table, names in (("Summary", ("flight_low", "flight_high", "flight_basis")),
-                         ("Readings", ("flight_current_low", "flight_current_high", "flight_row_basis"))):  # fmt: skip
+    for table, names in (
+        ("Summary", ("flight_low", "flight_high", "flight_basis")),
+        ("Readings", ("flight_current_low", "flight_current_high", "flight_row_basis")),
+    ):
         assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high), basis]
 
 
@@ -250,9 +282,17 @@ def test_one_answer_on_every_sheet() -> None:
     assert scope.column("Readings", "flight_row_basis")[:3].tolist() == ["speed and airspeed"] * 2 + ["rule of thumb"]
 
 
-@pytest.mark.parametrize(("steady", "peak", "raised"), [
-    (40.0, 46.0, 0.0), (40.1, 46.0, 1.0), (40.0, 46.1, 1.0), (39.0, None, 0.0), (None, 46.1, 1.0), (None, 45.9, 0.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("steady", "peak", "raised"),
+    [
+        (40.0, 46.0, 0.0),
+        (40.1, 46.0, 1.0),
+        (40.0, 46.1, 1.0),
+        (39.0, None, 0.0),
+        (None, 46.1, 1.0),
+        (None, 45.9, 0.0),
+    ],
+)
 def test_the_esc_of_the_bench_is_held_to_its_own_rating(
     steady: float | None, peak: float | None, raised: float
 ) -> None:

@@ -33,13 +33,16 @@ def held(found: Assessment) -> list[Any]:
     return first(found, "held_smaller", "held_size", "held_larger")
 
 
-@pytest.mark.parametrize(("steady", "peak", "sizes"), [
-    (32.0, 33.0, [40, 50, 60]),  # 32 · 1.037 / 0.80 = 41.5; each of the doubled 50 is the same size
-    (15.0, 16.0, [None, 20, 30]),  # 19.4
-    (16.0, 17.0, [20, 30, 40]),  # 20.7
-    (45.0, 46.0, [50, 60, None]),  # 58.3
-    (60.0, 61.0, [60, None, None]),  # 77.8
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("steady", "peak", "sizes"),
+    [
+        (32.0, 33.0, [40, 50, 60]),  # 32 · 1.037 / 0.80 = 41.5; each of the doubled 50 is the same size
+        (15.0, 16.0, [None, 20, 30]),  # 19.4
+        (16.0, 17.0, [20, 30, 40]),  # 20.7
+        (45.0, 46.0, [50, 60, None]),  # 58.3
+        (60.0, 61.0, [60, None, None]),  # 77.8
+    ],
+)
 def test_neighbours_in_a_ladder_that_is_not_sorted(steady: float, peak: float, sizes: list[Any]) -> None:
     assert held(judged(both(steady, peak), MIXED)) == sizes
 
@@ -91,10 +94,14 @@ def test_no_burst_answer(way: str) -> None:
     assert held(found) == [45, 50, 55]
 
 
-@pytest.mark.parametrize(("more", "words"), [
-    ([], "no full throttle"), ([{"kind": "peak", "throttle": 100.0, "use": "no"}], "reading left out"),
-    ([{"kind": "peak", "throttle": 100.0, "use": "no"}] * 2, "readings left out"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ([], "no full throttle"),
+        ([{"kind": "peak", "throttle": 100.0, "use": "no"}], "reading left out"),
+        ([{"kind": "peak", "throttle": 100.0, "use": "no"}] * 2, "readings left out"),
+    ],
+)
 def test_what_has_no_current_says_why(more: list[dict[str, Any]], words: str) -> None:
     (peak,) = both(None, 40.0)
     part = peak | {"kind": "steady", "throttle": 50.0, "current": 10.0, "thrust": 500.0}

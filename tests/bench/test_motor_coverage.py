@@ -51,9 +51,11 @@ class Bench:
     def given(self) -> dict[str, Any]:
         """Return the accuracies as the workbook holds them."""
         return {
-            "taken_voltage_accuracy": self.limits["volts"], "taken_current_accuracy": self.limits["amps"],
-            "taken_speed_accuracy": self.limits["speed"], "resistance_accuracy": self.limits["ohms"],
-        }  # fmt: skip
+            "taken_voltage_accuracy": self.limits["volts"],
+            "taken_current_accuracy": self.limits["amps"],
+            "taken_speed_accuracy": self.limits["speed"],
+            "resistance_accuracy": self.limits["ohms"],
+        }
 
     def winding(self, pairs: int = 3) -> dict[Any, Any]:
         return {n.resistance: self.shown("ohms", np.full((pairs, 1), WINDING * 1000))}
@@ -63,17 +65,21 @@ class Bench:
         volts = np.linspace(8.0, 15.0, spins)[:, None]
         speed = KV * (volts - REST * WINDING) / (1 + KV * GROWTH / 1000 * WINDING)
         amps = REST + GROWTH * speed / 1000
-        return {n.free_voltage: self.shown("volts", volts), n.free_speed: self.shown("speed", speed),
-                n.free_current: self.shown("amps", amps, 2.0)}  # fmt: skip
+        return {
+            n.free_voltage: self.shown("volts", volts),
+            n.free_speed: self.shown("speed", speed),
+            n.free_current: self.shown("amps", amps, 2.0),
+        }
 
     def driven(self, spins: int, read_as: str) -> dict[Any, Any]:
         """Return driven spins from 4,000 to 12,000 rpm, their volts by another meter, diodes from 0.5 to 0.7 V."""
         speed = np.linspace(4000.0, 12000.0, spins)[:, None]
         drop = self.rng.uniform(0.5, 0.7, BENCHES)
         volts = {
-            TRUE_RMS: speed / KV / np.sqrt(2), PEAK_TO_PEAK: 2 * speed / KV,
+            TRUE_RMS: speed / KV / np.sqrt(2),
+            PEAK_TO_PEAK: 2 * speed / KV,
             BRIDGE: speed / KV * 3 / np.pi - 2 * drop,
-        }[read_as]  # fmt: skip
+        }[read_as]
         shown = volts * (1 + SCATTER["volts"] / 100 * self.rng.standard_normal((spins, BENCHES))) * self.meter("volts")
         names = np.full((spins, BENCHES), read_as, dtype=object)
         return {n.driven_speed: self.shown("speed", speed), n.driven_voltage: shown, n.driven_as: names}
@@ -85,8 +91,11 @@ class Bench:
         ohms = WINDING * (1 + COPPER_PER_K * rise) + ESC
         volts = self.rng.uniform(11.0, 16.0, (rows, BENCHES))
         amps = volts * load
-        read = {t.voltage: self.shown("volts", volts), t.current: self.shown("amps", amps),
-                t.speed: self.shown("speed", KV * (volts - amps * ohms))}  # fmt: skip
+        read = {
+            t.voltage: self.shown("volts", volts),
+            t.current: self.shown("amps", amps),
+            t.speed: self.shown("speed", KV * (volts - amps * ohms)),
+        }
         always = np.ones((rows, BENCHES))
         return read | {t.sound: always, t.point: 2 * always}, 1000 * ohms.mean(axis=0)
 
@@ -207,8 +216,9 @@ def groups(bench: Bench, count: int, repeats: int) -> dict[str, Any]:
     """Return thrust, volts, amps and speed as read: `count` groups of repeats, benches last."""
     true = {"thrust": THRUST, "volts": VOLTS, "amps": AMPS, "speed": SPEED}
     one = np.ones((count * repeats, 1))
-    read = {name: bench.shown(name, value * one, GROUP_SCATTER[name]) for name, value in true.items()
-            if name != "thrust"}  # fmt: skip
+    read = {
+        name: bench.shown(name, value * one, GROUP_SCATTER[name]) for name, value in true.items() if name != "thrust"
+    }
     thrust = THRUST * (1 + 0.013 * bench.rng.standard_normal((count * repeats, BENCHES))) + bench.stand
     return {name: value.reshape(count, repeats, BENCHES) for name, value in {**read, "thrust": thrust}.items()}
 
@@ -220,8 +230,10 @@ def test_modelled_figure_of_merit(model: float, most: float, count: int, repeats
     bench = Bench(USUAL, seed=29)
     read = groups(bench, count, repeats)
     benches = ManyBenches({**bench.given(), **_group(read, model)}, bench.free(spins) | bench.winding())
-    e = {name: 1 + bench.rng.uniform(-limit, limit, BENCHES) / 100
-         for name, limit in (("model", model), ("diameter", 0.5), ("density", 0.5))}  # fmt: skip
+    e = {
+        name: 1 + bench.rng.uniform(-limit, limit, BENCHES) / 100
+        for name, limit in (("model", model), ("diameter", 0.5), ("density", 0.5))
+    }
     no_load = REST + GROWTH * SPEED / 1000
     truth = merit(THRUST, AMPS, SPEED, KV, no_load, DIAMETER * e["diameter"], DENSITY * e["density"]) / e["model"]
     sure = UNCERTAINTIES[BY_MODEL]
@@ -239,8 +251,14 @@ def _group(read: Mapping[str, Any], model: float) -> dict[str, Any]:
     cells = {"thrust": "thrust", "volts": "voltage", "amps": "current", "speed": "speed"}
     return {
         **{getattr(MEANS, part).name: read[name][0].mean(axis=0) for name, part in cells.items()},
-        MEANS.torque.name: np.array(np.nan), MEANS.diameter.name: np.array(DIAMETER),
-        MEANS.count.name: np.array(float(shape[1])), "air_density": np.array(DENSITY),
-        "merit_scatter": np.sqrt(np.sum(off**2, axis=(0, 1)) / freedom), "merits": np.array(freedom),
-        "taken_thrust_accuracy": 5.0, "diameter_accuracy": 0.5, "taken_density_accuracy": 0.5, "model_accuracy": model,
-    }  # fmt: skip
+        MEANS.torque.name: np.array(np.nan),
+        MEANS.diameter.name: np.array(DIAMETER),
+        MEANS.count.name: np.array(float(shape[1])),
+        "air_density": np.array(DENSITY),
+        "merit_scatter": np.sqrt(np.sum(off**2, axis=(0, 1)) / freedom),
+        "merits": np.array(freedom),
+        "taken_thrust_accuracy": 5.0,
+        "diameter_accuracy": 0.5,
+        "taken_density_accuracy": 0.5,
+        "model_accuracy": model,
+    }

@@ -28,8 +28,16 @@ def ideal_row(prop: str, cells: float, sag: float = SAG, share: float = 1.0, spe
         return cells * (REST - sag * torque * n**2)
 
     n = float(brentq(lambda n: KV * (volts(n) - RESISTANCE * torque * n**2) - n, 1.0, KV * cells * REST, xtol=1e-11))
-    row = {"prop": prop, "diameter": 9.0, "pitch": 4.5, "cells": cells, "kind": "steady", "voltage": volts(n),
-           "current": torque * n**2, "thrust": share * THRUST[prop] * n**POWER}  # fmt: skip
+    row = {
+        "prop": prop,
+        "diameter": 9.0,
+        "pitch": 4.5,
+        "cells": cells,
+        "kind": "steady",
+        "voltage": volts(n),
+        "current": torque * n**2,
+        "thrust": share * THRUST[prop] * n**POWER,
+    }
     return row | ({"speed": n} if speed else {})
 
 
@@ -111,8 +119,11 @@ def test_beyond_thirty_percent_there_is_no_figure() -> None:
 
 def test_steady_goes_before_peak_and_never_with_it() -> None:
     """4S lies between a steady 3S and a peak 5S: it is predicted once, from the steady one alone, and says so."""
-    rows = [ideal_row("A", 3.0), ideal_row("A", 3.0) | {"kind": "peak", "thrust": 5000.0, "current": 30.0},
-            ideal_row("A", 5.0) | {"kind": "peak"}]  # fmt: skip
+    rows = [
+        ideal_row("A", 3.0),
+        ideal_row("A", 3.0) | {"kind": "peak", "thrust": 5000.0, "current": 30.0},
+        ideal_row("A", 5.0) | {"kind": "peak"},
+    ]
     scope = evaluated(rows, **UNSAGGING)
     found = sorted((row["cells"], row["kind"], row["from"]) for row in predicted(scope))
     assert found == [(2, "steady", "3S"), (4, "steady", "3S"), (6, "peak", "5S")]
@@ -183,8 +194,10 @@ def test_no_cell_counts_beyond_the_ends() -> None:
 def test_two_neighbours_are_weighed_by_nearness() -> None:
     rows = [ideal_row("A", 3.0, sag=0.0), ideal_row("A", 6.0, sag=0.0)]
     rows[1]["thrust"] *= 1.30
-    found = {row["cells"]: row["thrust"] / ideal_row("A", row["cells"], sag=0.0)["thrust"]
-             for row in predicted(evaluated(rows, **UNSAGGING))}  # fmt: skip
+    found = {
+        row["cells"]: row["thrust"] / ideal_row("A", row["cells"], sag=0.0)["thrust"]
+        for row in predicted(evaluated(rows, **UNSAGGING))
+    }
     assert found[4] == pytest.approx(1.10, rel=1e-9)
     assert found[5] == pytest.approx(1.20, rel=1e-9)
 
@@ -226,21 +239,31 @@ class Readers:
         self.scale = {name: 1 + erring * rng.uniform(-limit, limit) / 100 for name, limit in LIMITS.items()}
 
     def read(
-        self, motor: sim.Motor, prop: sim.Propeller, supply: sim.Supply, density: float, throttles: tuple[int, ...],
+        self,
+        motor: sim.Motor,
+        prop: sim.Propeller,
+        supply: sim.Supply,
+        density: float,
+        throttles: tuple[int, ...],
         speeds: bool,
-    ) -> Iterator[dict[str, Any]]:  # fmt: skip
+    ) -> Iterator[dict[str, Any]]:
         """Yield one steady reading a throttle, as the instruments show it."""
         for throttle in throttles:
             point = sim.operating_point(motor, prop, supply, throttle / 100, density, held=True)
             seen = sim.read_off(point, sim.Instruments(), self.rng)
             yield {
-                "prop": prop.name, "diameter": prop.diameter_in, "pitch": prop.pitch_in, "blades": float(prop.blades),
-                "cells": float(supply.cells), "throttle": float(throttle), "kind": "steady",
+                "prop": prop.name,
+                "diameter": prop.diameter_in,
+                "pitch": prop.pitch_in,
+                "blades": float(prop.blades),
+                "cells": float(supply.cells),
+                "throttle": float(throttle),
+                "kind": "steady",
                 "voltage": seen["voltage_v"] * self.scale["voltage"],
                 "current": seen["current_a"] * self.scale["current"],
                 "thrust": seen["thrust_g"] * self.scale["thrust"],
                 "speed": seen["speed_rpm"] * self.scale["speed"] if speeds else math.nan,
-            }  # fmt: skip
+            }
 
     def free_spins(self, motor: sim.Motor) -> list[dict[str, Any]]:
         """Return three spins without a propeller."""
@@ -252,7 +275,7 @@ class Readers:
                 "free_speed": spin["speed_rpm"] * self.scale["speed"],
             }
             for spin in spins
-        ]  # fmt: skip
+        ]
 
 
 def invented(rng: np.random.Generator, number: int) -> tuple[sim.Motor, list[sim.Propeller], sim.Supply, float]:
@@ -261,19 +284,32 @@ def invented(rng: np.random.Generator, number: int) -> tuple[sim.Motor, list[sim
     kv, winding = (
         (rng.uniform(1700, 2600), rng.uniform(40, 75)) if small else (rng.uniform(900, 1200), rng.uniform(60, 100))
     )
-    motor = sim.Motor(kv, winding, rng.uniform(12, 30), rng.uniform(0.3, 0.6), rng.uniform(0.02, 0.05),
-                      rng.uniform(0.1, 0.35))  # fmt: skip
+    motor = sim.Motor(
+        kv, winding, rng.uniform(12, 30), rng.uniform(0.3, 0.6), rng.uniform(0.02, 0.05), rng.uniform(0.1, 0.35)
+    )
     sizes, pitches = ((4.9, 5.3), (3.0, 4.8)) if small else ((8.0, 10.0), (4.0, 6.5))
-    props = [sim.Propeller(f"p{place}", rng.uniform(*sizes), rng.uniform(*pitches), 2 + int(small and rng.integers(2)),
-                           rng.uniform(0.92, 1.08)) for place in range(number)]  # fmt: skip
+    props = [
+        sim.Propeller(
+            f"p{place}",
+            rng.uniform(*sizes),
+            rng.uniform(*pitches),
+            2 + int(small and rng.integers(2)),
+            rng.uniform(0.92, 1.08),
+        )
+        for place in range(number)
+    ]
     supply = sim.Supply(3, rng.uniform(4.0, 4.19), rng.uniform(1.5, 5.0), rng.uniform(3.0, 8.0), HELD)
     return motor, props, supply, rng.uniform(1.1, 1.25)
 
 
 def simulated(
-    rng: np.random.Generator, speeds: bool, also: tuple[int, ...], number: int = 4,
-    throttles: tuple[int, ...] = (100, 75, 50), erring: bool = False,
-) -> Case:  # fmt: skip
+    rng: np.random.Generator,
+    speeds: bool,
+    also: tuple[int, ...],
+    number: int = 4,
+    throttles: tuple[int, ...] = (100, 75, 50),
+    erring: bool = False,
+) -> Case:
     """Return one bench: propellers on three cells, `also` for the first of them, with noise, heat and sag.
 
     The first two propellers are read at the `throttles`, the others at the full one.

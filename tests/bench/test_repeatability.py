@@ -47,9 +47,12 @@ def test_correlation_is_that_of_paired_repeats() -> None:
 def test_other_throttle_kind_or_propeller_is_no_repeat() -> None:
     first = reading(PROPELLERS[0], 4)
     others = [
-        {**first, "throttle": 80.0}, {**first, "kind": "peak"}, {**first, "prop": "another"}, {**first, "cells": 3.0},
+        {**first, "throttle": 80.0},
+        {**first, "kind": "peak"},
+        {**first, "prop": "another"},
+        {**first, "cells": 3.0},
         {**first, "use": "no"},
-    ]  # fmt: skip
+    ]
     assert with_fields([first, *others]).named("repeats_read") == 0.0
     blank = {**first, "throttle": None, "prop": first["prop"].upper() + " ", "thrust": first["thrust"] + 1}
     assert with_fields([first, blank]).named("repeats_read") == 1.0

@@ -25,9 +25,14 @@ from xlsengine.study.uncertainty import coverage_factor, welch_satterthwaite
 from xlsengine.units import GRAM_FORCE, INCH
 
 MOTOR = {
-    "label_kv": 2400.0, "poles": 14.0, "mass_as_supplied": 34.0, "trimmed_mass_measured": 32.0,
-    "size_code_means": "stator", "stator_diameter": 22.0, "stator_height": 7.0,
-}  # fmt: skip
+    "label_kv": 2400.0,
+    "poles": 14.0,
+    "mass_as_supplied": 34.0,
+    "trimmed_mass_measured": 32.0,
+    "size_code_means": "stator",
+    "stator_diameter": 22.0,
+    "stator_height": 7.0,
+}
 WITHOUT = {"pitch_ratio", "flight_current_low", "flight_current_high", "flight_power_low", "flight_power_high"}
 """Geometry as named, and estimates that are bands by themselves."""
 JUDGED = {"line_ratio", "coefficient_off", "unexplained"}

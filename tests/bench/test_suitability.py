@@ -22,8 +22,20 @@ def sweep(*throttles: float, watts: float = 250.0, **more: Any) -> list[dict[str
     for throttle in throttles:
         thrust = FULL * (throttle / 100) ** 1.7
         power = watts * (thrust / 500) ** 1.45
-        rows.append({"prop": "A", "diameter": 5.0, "pitch": 4.0, "cells": 4.0, "kind": "steady", "throttle": throttle,
-                     "voltage": VOLTS, "current": power / VOLTS, "thrust": thrust} | more)  # fmt: skip
+        rows.append(
+            {
+                "prop": "A",
+                "diameter": 5.0,
+                "pitch": 4.0,
+                "cells": 4.0,
+                "kind": "steady",
+                "throttle": throttle,
+                "voltage": VOLTS,
+                "current": power / VOLTS,
+                "thrust": thrust,
+            }
+            | more
+        )
     return rows
 
 
@@ -40,12 +52,21 @@ def table(scope: Scope, name: str, prefix: str) -> list[dict[str, Any]]:
 
 COLUMNS = {
     "Hovering": (
-        "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power", "power_expanded", "total",
-        "time", "time_expanded", "note",
+        "thrust",
+        "throttle",
+        "throttle_expanded",
+        "current",
+        "current_expanded",
+        "power",
+        "power_expanded",
+        "total",
+        "time",
+        "time_expanded",
+        "note",
     ),
     "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt", "note"),
     "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4", "note"),
-}  # fmt: skip
+}
 
 
 def hovering(rows: list[dict[str, Any]], **fields: Any) -> dict[str, Any]:
@@ -83,12 +104,15 @@ def test_no_time_for_another_cell_count() -> None:
     assert row["power"] > 0
 
 
-@pytest.mark.parametrize(("said", "mass", "throttles"), [
-    ("out of reach: at most 1000 g", 4400.0, (100, 50, 25)),
-    ("no steady readings close enough", 100.0, (100, 50, 25)),
-    ("no steady readings close enough", 1200.0, (100, 20)),
-    ("names no all-up mass", None, (100, 50)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("said", "mass", "throttles"),
+    [
+        ("out of reach: at most 1000 g", 4400.0, (100, 50, 25)),
+        ("no steady readings close enough", 100.0, (100, 50, 25)),
+        ("no steady readings close enough", 1200.0, (100, 20)),
+        ("names no all-up mass", None, (100, 50)),
+    ],
+)
 def test_out_of_reach_is_blank_and_said(said: str, mass: float | None, throttles: tuple[float, ...]) -> None:
     row = hovering(sweep(*throttles), all_up_mass=mass, motor_count=4.0)
     assert said in row["note"]
@@ -270,8 +294,9 @@ def test_hover_is_as_sure_as_numeric_derivatives_say(seed: int) -> None:
     for figure in ("throttle", "current", "power", "time"):
         result = combine(
             lambda *errors, figure=figure: float(read_off(at, dict(zip(names, errors, strict=True)))[figure]),
-            [Quantity(0.0, u[name]) for name in names], correlated(scope, names),
-        )  # fmt: skip
+            [Quantity(0.0, u[name]) for name in names],
+            correlated(scope, names),
+        )
         value, relative = (scope.column("Hovering", f"hover_{figure}{part}")[0] for part in ("", "_u"))
         assert value == pytest.approx(result.value, rel=1e-9)
         assert value * relative == pytest.approx(result.uncertainty, rel=1e-4)

@@ -26,9 +26,14 @@ from xlsengine.units import GRAM_FORCE, INCH
 
 HALF = 1 / math.sqrt(3)
 ACCURACIES = {
-    "thrust_accuracy": 4.0, "voltage_accuracy": 0.4, "current_accuracy": 1.2, "speed_accuracy": 0.3,
-    "air_temperature": 20.0, "air_pressure": 1000.0, "air_humidity": 40.0,
-}  # fmt: skip
+    "thrust_accuracy": 4.0,
+    "voltage_accuracy": 0.4,
+    "current_accuracy": 1.2,
+    "speed_accuracy": 0.3,
+    "air_temperature": 20.0,
+    "air_pressure": 1000.0,
+    "air_humidity": 40.0,
+}
 
 
 def noisy(seed: int, repeats: int = 4, torque: bool = True) -> list[dict[str, Any]]:
@@ -65,9 +70,21 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
     spun = float(np.nanmean(scope.column("FreeSpins", "free_speed")))
 
     def value(
-        e_t: float, e_v: float, e_i: float, e_n: float, e_q: float, e_d: float, e_rho: float, e_model: float,
-        e_kv: float, s_t: float, s_v: float, s_i: float, e_level: float, e_growth: float,
-    ) -> float:  # fmt: skip
+        e_t: float,
+        e_v: float,
+        e_i: float,
+        e_n: float,
+        e_q: float,
+        e_d: float,
+        e_rho: float,
+        e_model: float,
+        e_kv: float,
+        s_t: float,
+        s_v: float,
+        s_i: float,
+        e_level: float,
+        e_growth: float,
+    ) -> float:
         thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + s_v) * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
         constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)
@@ -76,11 +93,15 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
         area = math.pi / 4 * (at["diameter"] * (1 + e_d) * INCH) ** 2
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
         figures: dict[str, float] = {
-            "thrust": thrust, "current": amps, "power": volts * amps, "thrust per power": thrust / (volts * amps),
-            "thrust per current": thrust / amps, "overall static efficiency": ideal / (volts * amps),
+            "thrust": thrust,
+            "current": amps,
+            "power": volts * amps,
+            "thrust per power": thrust / (volts * amps),
+            "thrust per current": thrust / amps,
+            "overall static efficiency": ideal / (volts * amps),
             BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
             BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
-        }  # fmt: skip
+        }
         return figures[figure]
 
     return value
@@ -287,10 +308,12 @@ def test_median_coefficient_is_as_sure_as_numeric_derivatives_say() -> None:
     thrust = float(np.mean([row["thrust"] for row in rows]))
     share = HALF / 100
     errors = [
-        4.0 * HALF / thrust, 0.3 * share, *(float(scope.named(f"{name}_accuracy")) * share for name in ("diameter",)),
+        4.0 * HALF / thrust,
+        0.3 * share,
+        *(float(scope.named(f"{name}_accuracy")) * share for name in ("diameter",)),
         float(scope.named("taken_density_accuracy")) * share,
         float(scope.named("thrust_scatter")) / 100 * math.sqrt(math.pi / 2 / len(rows)),
-    ]  # fmt: skip
+    ]
     value = float(scope.column("PropellerFigures", "median_coefficient")[0])
     inputs = [Quantity(0.0, u) for u in errors[:-1]] + [Quantity(0.0, errors[-1], float(scope.named("repeats_read")))]
     result = combine(
@@ -305,9 +328,13 @@ def test_grams_per_amp_are_as_sure_as_monte_carlo_says() -> None:
     s_t, s_i = (float(scope.named(name)) / 100 for name in names)
     r = float(scope.named("thrust_current"))
     scatter = rng.multivariate_normal([0, 0], [[s_t**2, r * s_t * s_i], [r * s_t * s_i, s_i**2]], trials).T
-    groups = [float(t) for t, prop in zip(scope.column("Normalised", "raw_thrust"),
-                                          scope.column("Normalised", "normal_prop"), strict=True)
-              if prop == PROPELLERS[0].name]  # fmt: skip
+    groups = [
+        float(t)
+        for t, prop in zip(
+            scope.column("Normalised", "raw_thrust"), scope.column("Normalised", "normal_prop"), strict=True
+        )
+        if prop == PROPELLERS[0].name
+    ]
     stand = rng.uniform(-4.0, 4.0, trials) / np.mean(groups)
     values = (1 + scatter[0] + stand) / ((1 + scatter[1]) * (1 + rng.uniform(-1, 1, trials) * 0.012))
     u = float(scope.column("PropellerFigures", "most_grams_u")[0])

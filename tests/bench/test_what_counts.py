@@ -73,10 +73,18 @@ def test_a_doubtful_reading_counts_and_is_marked() -> None:
     assert line["note"] == "A doubtful reading decides this; without it 800 g."
 
 
-@pytest.mark.parametrize(("per_cell", "chemistry", "severity"), [
-    (4.25, None, None), (4.26, None, "doubtful"), (4.40, None, "doubtful"), (4.41, None, "impossible"),
-    (4.26, HIGH_VOLTAGE, None), (4.40, HIGH_VOLTAGE, None), (4.41, HIGH_VOLTAGE, "impossible"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("per_cell", "chemistry", "severity"),
+    [
+        (4.25, None, None),
+        (4.26, None, "doubtful"),
+        (4.40, None, "doubtful"),
+        (4.41, None, "impossible"),
+        (4.26, HIGH_VOLTAGE, None),
+        (4.40, HIGH_VOLTAGE, None),
+        (4.41, HIGH_VOLTAGE, "impossible"),
+    ],
+)
 def test_volts_per_cell(per_cell: float, chemistry: str | None, severity: str | None) -> None:
     assessment = judged(SOUND | {"voltage": round(4 * per_cell, 2)}, cells_are=chemistry)
     found = {flag["severity"] for flag in assessment.flag_list() if flag["what"].startswith("Volts per cell")}
@@ -128,11 +136,25 @@ def test_a_corrected_reading_counts_at_once_and_loses_its_mark() -> None:
     assert scope.column("Summary", "full_thrust")[4] == fixed[4]["thrust"]
 
 
-@pytest.mark.parametrize(("changed", "severity"), [
-    ({"note": "looked at"}, 3), ({"run": 99.0}, 3), ({"motor_temperature": 40.0}, 3), ({"torque": 0.1}, 3),
-    ({"voltage": 14.9}, 0), ({"current": 34.1}, 0), ({"prop": "6x4 B"}, 0), ({"diameter": 6.1}, 0), ({"pitch": 4.1}, 0),
-    ({"blades": 3.0}, 0), ({"cells": 3.0}, 0), ({"throttle": 100.0}, 0), ({"kind": "peak"}, 0), ({"speed": 20000.0}, 0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("changed", "severity"),
+    [
+        ({"note": "looked at"}, 3),
+        ({"run": 99.0}, 3),
+        ({"motor_temperature": 40.0}, 3),
+        ({"torque": 0.1}, 3),
+        ({"voltage": 14.9}, 0),
+        ({"current": 34.1}, 0),
+        ({"prop": "6x4 B"}, 0),
+        ({"diameter": 6.1}, 0),
+        ({"pitch": 4.1}, 0),
+        ({"blades": 3.0}, 0),
+        ({"cells": 3.0}, 0),
+        ({"throttle": 100.0}, 0),
+        ({"kind": "peak"}, 0),
+        ({"speed": 20000.0}, 0),
+    ],
+)
 def test_any_value_it_used_lifts_it_and_nothing_else_does(changed: dict[str, Any], severity: int) -> None:
     written, rows = judged(*slipped()), slipped()
     rows[4] |= changed
@@ -153,10 +175,15 @@ def test_two_corrections_do_not_cancel() -> None:
 # --- the thrusts compared ---------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("grams", "compared", "round_thrusts"), [
-    (34.0, 10, (5, 10, 15, 20, 30)), (1318.0, 300, (100, 150, 200, 300, 500, 750, 1000)[1:]),
-    (1963.0, 500, (200, 300, 500, 750, 1000, 1500)), (9000.0, 3000, (750, 1000, 1500, 2000, 3000, 5000, 7500)[1:]),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("grams", "compared", "round_thrusts"),
+    [
+        (34.0, 10, (5, 10, 15, 20, 30)),
+        (1318.0, 300, (100, 150, 200, 300, 500, 750, 1000)[1:]),
+        (1963.0, 500, (200, 300, 500, 750, 1000, 1500)),
+        (9000.0, 3000, (750, 1000, 1500, 2000, 3000, 5000, 7500)[1:]),
+    ],
+)
 def test_thrusts_compared_follow_the_motor(grams: float, compared: float, round_thrusts: tuple[float, ...]) -> None:
     figures = judged(row("peak", 30.0, thrust=grams, diameter=12.0, use="yes")).figures()
     assert figures["compared_thrust"] == compared

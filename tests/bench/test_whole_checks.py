@@ -40,8 +40,10 @@ def test_a_sound_bench_raises_none() -> None:
 def test_poles_methods_and_label(factor: float) -> None:
     found = whole(faster(full_throttle(), factor), {"label_kv": 2400 * factor}, DrivenSpins=[DRIVEN] * 3)
     assert list(found) == [
-        "Wrong pole count in the speeds", "Kv by different methods differs", "Kv is not what the label says",
-    ]  # fmt: skip
+        "Wrong pole count in the speeds",
+        "Kv by different methods differs",
+        "Kv is not what the label says",
+    ]
     assert found["Wrong pole count in the speeds"]["column"] == "poles"
     assert "Driven spin and loaded readings differ by" in found["Kv by different methods differs"]["found"]
     assert found["Kv is not what the label says"]["found"].startswith("24")

@@ -17,10 +17,17 @@ from xlsengine.study.need_pairs import need_values
 _CRAFT: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0}
 NEEDS: dict[str, dict[str, Any]] = {
     "narrow": {**_CRAFT, "wanted_ratio": 9.0, "pack_cells": 4.0, "largest_motor_mass": 33.0},
-    "usual": {**_CRAFT, "wanted_ratio": 4.0, "pack_cells": 4.0, "largest_propeller": 5.1, "esc_flight_limit": 35.0,
-              "esc_bench_limit": 45.0, "largest_motor_mass": 36.0},
+    "usual": {
+        **_CRAFT,
+        "wanted_ratio": 4.0,
+        "pack_cells": 4.0,
+        "largest_propeller": 5.1,
+        "esc_flight_limit": 35.0,
+        "esc_bench_limit": 45.0,
+        "largest_motor_mass": 36.0,
+    },
     "nearly none": {**_CRAFT, "wanted_ratio": 2.0},
-}  # fmt: skip
+}
 
 
 def measured(library: Library, need: dict[str, Any]) -> str:

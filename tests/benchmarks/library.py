@@ -38,16 +38,25 @@ def generated_test(number: int) -> BenchTest:
     scale = rng.gauss(1.0, 0.05)
     rows = [
         _reading(rng, prop, cells, throttle, scale)
-        for prop in rng.sample(_PROPELLERS, 4) for cells in _CELLS for throttle in (100.0, 30.0, 50.0, 70.0, 85.0)
-    ]  # fmt: skip
+        for prop in rng.sample(_PROPELLERS, 4)
+        for cells in _CELLS
+        for throttle in (100.0, 30.0, 50.0, 70.0, 85.0)
+    ]
     for run, row in enumerate(rows, start=1):
         row["run"] = float(run)
     mass = diameter**2 * height / 100 * rng.gauss(1.0, 0.03)
     fields: dict[str, Value] = {
-        "test_id": f"made up {number}", "model": f"Model {number // 3}", "stator_diameter": diameter, "stator_height": height,
-        "label_kv": float(round(kv * rng.uniform(0.85, 1.15), -1)), "mass_as_supplied": round(mass, 1), "poles": 14.0,
-        "air_temperature": 20.0, "air_pressure": 1000.0, "price": round(rng.uniform(9, 40), 2),
-    }  # fmt: skip
+        "test_id": f"made up {number}",
+        "model": f"Model {number // 3}",
+        "stator_diameter": diameter,
+        "stator_height": height,
+        "label_kv": float(round(kv * rng.uniform(0.85, 1.15), -1)),
+        "mass_as_supplied": round(mass, 1),
+        "poles": 14.0,
+        "air_temperature": 20.0,
+        "air_pressure": 1000.0,
+        "price": round(rng.uniform(9, 40), 2),
+    }
     return xlsengine.bench_test(fields, {"Readings": rows})
 
 
@@ -58,9 +67,17 @@ def _reading(rng: random.Random, prop: str, cells: float, throttle: float, scale
     power = thrust**1.5 / diameter / 2.4 * (1 + 0.3 * pitch / diameter) * rng.gauss(1, 0.006) / 5
     voltage = 4.0 * cells - 0.015 * power / cells
     return {
-        "prop": prop, "diameter": diameter, "pitch": pitch, "blades": blades, "cells": cells, "throttle": throttle,
-        "kind": "steady", "voltage": round(voltage, 2), "current": round(power / voltage, 2), "thrust": round(thrust),
-    }  # fmt: skip
+        "prop": prop,
+        "diameter": diameter,
+        "pitch": pitch,
+        "blades": blades,
+        "cells": cells,
+        "throttle": throttle,
+        "kind": "steady",
+        "voltage": round(voltage, 2),
+        "current": round(power / voltage, 2),
+        "thrust": round(thrust),
+    }
 
 
 def main(count: int = TESTS, books: int = WORKBOOKS, computed: int | None = None) -> None:
@@ -140,8 +157,10 @@ def _measure_workbooks(folder: Path, count: int) -> None:
 def _timed(what: str, ask: Callable[[], Any]) -> Any:
     at, began = time.perf_counter(), time.process_time()
     found = ask()
-    print(f"  {what}: {time.process_time() - began:.2f} s of the processor, {time.perf_counter() - at:.2f} by the clock",
-          flush=True)  # fmt: skip
+    print(
+        f"  {what}: {time.process_time() - began:.2f} s of the processor, {time.perf_counter() - at:.2f} by the clock",
+        flush=True,
+    )
     return found
 
 

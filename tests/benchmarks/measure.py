@@ -33,9 +33,13 @@ def make_input(path: Path, rows: int) -> None:
 
     readings = [_reading(row) for row in range(rows)]
     fields: dict[str, float | str | datetime.date | None] = {
-        "test_id": f"benchmark-{rows}", "model": "Made up", "label_kv": 2000.0, "mass_as_supplied": 33.0, "poles": 14.0,
+        "test_id": f"benchmark-{rows}",
+        "model": "Made up",
+        "label_kv": 2000.0,
+        "mass_as_supplied": 33.0,
+        "poles": 14.0,
         "test_date": datetime.date(2026, 1, 1),
-    }  # fmt: skip
+    }
     xlsengine.write_input_workbook(xlsengine.bench_test(fields, {"Readings": readings}), path, overwrite=True)
 
 
@@ -45,11 +49,20 @@ def _reading(row: int) -> dict[str, object]:
     thrust = (throttle / 100) ** 1.9 * (900 + 60 * group) * (1 + 0.004 * ((row * 7919) % 11 - 5))
     current = 0.9 + (thrust / 31.0) * (thrust / 1200) ** 0.4
     return {
-        "run": float(row + 1), "prop": f"5x{3 + group // 2 * 0.25:g}", "diameter": 5.0, "pitch": 3 + group // 2 * 0.25,
-        "blades": 2.0, "cells": float(cells), "throttle": float(throttle), "kind": "steady",
-        "voltage": round(4.1 * cells - current * 0.02, 2), "current": round(current, 1), "thrust": round(thrust),
-        "speed": round(4000 + 260 * throttle + row % 13, -1), "use": "yes",
-    }  # fmt: skip
+        "run": float(row + 1),
+        "prop": f"5x{3 + group // 2 * 0.25:g}",
+        "diameter": 5.0,
+        "pitch": 3 + group // 2 * 0.25,
+        "blades": 2.0,
+        "cells": float(cells),
+        "throttle": float(throttle),
+        "kind": "steady",
+        "voltage": round(4.1 * cells - current * 0.02, 2),
+        "current": round(current, 1),
+        "thrust": round(thrust),
+        "speed": round(4000 + 260 * throttle + row % 13, -1),
+        "use": "yes",
+    }
 
 
 def engine(source: Path, target: Path) -> None:

@@ -39,13 +39,30 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def seen(profile: Path, folder: Path) -> list[dict[str, Any]]:
     """Work through one afternoon: check, jump, a note, a slip of the keys, its fix, saving, taking the marks off."""
     book = Path(shutil.copy(DEMO, folder / "colander.xlsx"))
-    return work(profile, book, [
-        ("note", "Readings", "K12", "the nut was loose"), ("press", "check"), ("look",),
-        ("choose", 1), ("look",), ("click", "Next"), ("look",), ("press", "previous"), ("look",),
-        ("save", str(folder / "marked.xlsx")),
-        ("type", "Readings", "J14", "38..2"), ("press", "check"), ("look",),
-        ("insert", "Readings", 10), ("type", "Readings", "J15", 38.2), ("press", "check"), ("press", "clear"), ("look",),
-    ])  # fmt: skip
+    return work(
+        profile,
+        book,
+        [
+            ("note", "Readings", "K12", "the nut was loose"),
+            ("press", "check"),
+            ("look",),
+            ("choose", 1),
+            ("look",),
+            ("click", "Next"),
+            ("look",),
+            ("press", "previous"),
+            ("look",),
+            ("save", str(folder / "marked.xlsx")),
+            ("type", "Readings", "J14", "38..2"),
+            ("press", "check"),
+            ("look",),
+            ("insert", "Readings", 10),
+            ("type", "Readings", "J15", 38.2),
+            ("press", "check"),
+            ("press", "clear"),
+            ("look",),
+        ],
+    )
 
 
 def said(path: Path) -> dict[str, Any]:
@@ -122,10 +139,18 @@ def test_results_are_those_of_the_command_line(profile: Path, folder: Path) -> N
     book = Path(shutil.copy(DEMO, folder / "colander-2306.xlsx"))
     saved = folder / "saved"
     saved.mkdir()
-    looks = work(profile, book, [
-        ("press", "check"), ("save", str(saved / book.name)), ("press", "results"), ("look",),
-        ("press", "template"), ("look",),
-    ])  # fmt: skip
+    looks = work(
+        profile,
+        book,
+        [
+            ("press", "check"),
+            ("save", str(saved / book.name)),
+            ("press", "results"),
+            ("look",),
+            ("press", "template"),
+            ("look",),
+        ],
+    )
     assert "colander-2306 results.xlsx" in looks[0]["books"]
     assert len(looks[1]["books"]) == len(looks[0]["books"]) + 1
     subprocess.run([ENGINE, "results", saved / book.name], check=True, capture_output=True)
@@ -138,10 +163,18 @@ def test_an_engine_that_is_not_there_is_told_with_what_to_do(profile: Path, fold
     """Until the setting says where it is."""
     book = Path(shutil.copy(DEMO, folder / "alone.xlsx"))
     acts = [
-        ("press", "check"), ("look",), ("press", "results"), ("look",),
-        ("engine", str(tmp_path / "gone")), ("press", "check"), ("look",),
-        ("engine", str(ENGINE)), ("press", "check"), ("look",), ("engine", ""),
-    ]  # fmt: skip
+        ("press", "check"),
+        ("look",),
+        ("press", "results"),
+        ("look",),
+        ("engine", str(tmp_path / "gone")),
+        ("press", "check"),
+        ("look",),
+        ("engine", str(ENGINE)),
+        ("press", "check"),
+        ("look",),
+        ("engine", ""),
+    ]
     looks = work(profile, book, acts, tmp_path / "nothing", PATH="/usr/bin:/bin", HOME=str(tmp_path))
     assert [look["words"] for look in looks[:2]] == [[NOT_THERE], [NOT_THERE]]
     assert looks[2]["words"][0].startswith(

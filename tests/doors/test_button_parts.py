@@ -21,8 +21,11 @@ SOURCES = sorted(Path("xlsengine/doors/office").glob("*.py"))
 def test_it_needs_no_more_than_the_python_of_libreoffice(source: Path) -> None:
     """Which is 3.8 in LibreOffice 7.4 as its makers pack it (from memory), and has nothing installed but UNO."""
     tree = ast.parse(source.read_text("utf-8"), feature_version=(3, 8))
-    named = {node.module.split(".")[0] for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module
-             and not node.level}  # fmt: skip
+    named = {
+        node.module.split(".")[0]
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module and not node.level
+    }
     named |= {
         alias.name.split(".")[0] for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names
     }
@@ -83,9 +86,15 @@ def test_a_program_that_is_another_is_told(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("place", "sheet", "cell"),
-    [("Readings!J14", "Readings", "J14"), ("'No load'!B5", "No load", "B5"), ("Readings!A110:P110", "Readings", "A110"),
-     ("'It''s'!C3", "It's", "C3"), ("Readings", "", ""), ("Start template version", "", "")],
-)  # fmt: skip
+    [
+        ("Readings!J14", "Readings", "J14"),
+        ("'No load'!B5", "No load", "B5"),
+        ("Readings!A110:P110", "Readings", "A110"),
+        ("'It''s'!C3", "It's", "C3"),
+        ("Readings", "", ""),
+        ("Start template version", "", ""),
+    ],
+)
 def test_places_of_faults_are_cells(place: str, sheet: str, cell: str) -> None:
     fault = {"place": place, "label": "Kind", "found": '"peek"', "wanted": "“peak”", "fix": "choose “peak”"}
     (found,) = marks.findings({"faults": [fault]})

@@ -95,8 +95,23 @@ def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, t
     reply = found(served, CRAFT).json()
     target = tmp_path / "found.xlsx"
     with pytest.raises(SystemExit):
-        main(["find", "--all-up-mass", "1900", "--motors", "4", "--thrust-to-weight", "3", "--usable", "80",
-              "-o", str(target), "--library", str(shelf)])  # fmt: skip
+        main(
+            [
+                "find",
+                "--all-up-mass",
+                "1900",
+                "--motors",
+                "4",
+                "--thrust-to-weight",
+                "3",
+                "--usable",
+                "80",
+                "-o",
+                str(target),
+                "--library",
+                str(shelf),
+            ]
+        )
     assert served.get(f"/files/{reply['id']}/found").content == target.read_bytes()
     assert reply["counts"]["tests"] == 3
     verdict, motor, pair, thrust_to_weight, *_ = reply["pairs"][0]
@@ -111,8 +126,10 @@ def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, t
 def test_what_is_wrong_with_a_need_is_told_field_by_field(served: Served) -> None:
     reply = found(served, {"all_up_mass": "heavy", "motor_count": "4", "wanted_ratio": "99"}).json()
     assert [(fault["label"], fault["found"]) for fault in reply["faults"]] == [
-        ("All-up mass", '"heavy"'), ("Thrust to weight", '"99"'), ("Usable share of a pack's capacity", "nothing"),
-    ]  # fmt: skip
+        ("All-up mass", '"heavy"'),
+        ("Thrust to weight", '"99"'),
+        ("Usable share of a pack's capacity", "nothing"),
+    ]
 
 
 @pytest.mark.parametrize("need", [[1], "x", 7, None, {"all_up_mass": "1" * 30_000}])

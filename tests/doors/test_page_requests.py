@@ -88,9 +88,20 @@ def test_a_request_without_its_origin_or_from_another_site_is_refused(served: Se
 
 @pytest.mark.parametrize(
     "path",
-    ["/../x", "/%2e%2e/x", "/..%2f..%2fetc%2fpasswd", "/files/../../x/results", "/files/..%2f..%2fx/results",
-     "/files/%2e%2e/results", "//etc/passwd", "/app.py", "/files/x/..%2fresults", "/page.js%00", "/\\..\\x"],
-)  # fmt: skip
+    [
+        "/../x",
+        "/%2e%2e/x",
+        "/..%2f..%2fetc%2fpasswd",
+        "/files/../../x/results",
+        "/files/..%2f..%2fx/results",
+        "/files/%2e%2e/results",
+        "//etc/passwd",
+        "/app.py",
+        "/files/x/..%2fresults",
+        "/page.js%00",
+        "/\\..\\x",
+    ],
+)
 def test_paths_lead_nowhere_else(served: Served, path: str) -> None:
     """Sent as they are: no client tidies them up first."""
     connection = http.client.HTTPConnection(served.root.removeprefix("http://"))
@@ -158,9 +169,17 @@ def test_the_guide_is_that_of_the_command_and_runs_nothing(served: Served) -> No
 
 
 NAMES = (
-    "../x.xlsx", "..\\..\\x.xlsx", "/etc/x.xlsx", ".reply.json", "", "a" * 300 + ".xlsx", "nul.xlsx",
-    "a\r\nx-injected: 1.xlsx", "<img src=x onerror=alert(1)>.xlsx", "\u202exslx.exe",
-)  # fmt: skip
+    "../x.xlsx",
+    "..\\..\\x.xlsx",
+    "/etc/x.xlsx",
+    ".reply.json",
+    "",
+    "a" * 300 + ".xlsx",
+    "nul.xlsx",
+    "a\r\nx-injected: 1.xlsx",
+    "<img src=x onerror=alert(1)>.xlsx",
+    "\u202exslx.exe",
+)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -217,10 +236,14 @@ def test_twenty_at_once_none_lost_two_at_work_and_memory_bounded(served: Served,
     async def all_at_once() -> list[httpx.Response]:
         limits = httpx.Limits(max_connections=20)
         async with httpx.AsyncClient(timeout=600, limits=limits) as client:
-            return await asyncio.gather(*(
-                client.post(f"{served.root}/work", content=content, headers={**served.headers, "x-name": f"{n}.xlsx"})
-                for n, content in enumerate(contents)
-            ))  # fmt: skip
+            return await asyncio.gather(
+                *(
+                    client.post(
+                        f"{served.root}/work", content=content, headers={**served.headers, "x-name": f"{n}.xlsx"}
+                    )
+                    for n, content in enumerate(contents)
+                )
+            )
 
     counting = threading.Thread(target=count)
     counting.start()
@@ -242,8 +265,11 @@ def test_twenty_at_once_none_lost_two_at_work_and_memory_bounded(served: Served,
 def test_a_killed_worker_is_told_and_the_page_goes_on(served: Served, tmp_path: Path) -> None:
     rows = "".join(f"5x4,4,14.8,{31 + n % 7},{900 + n % 50},{n}\n" for n in range(3000))
     answers: list[dict[str, Any]] = []
-    work = threading.Thread(target=lambda: answers.append(
-        served.hand_over("long.csv", (TABLE.splitlines()[0] + "\n" + rows).encode()).json()))  # fmt: skip
+    work = threading.Thread(
+        target=lambda: answers.append(
+            served.hand_over("long.csv", (TABLE.splitlines()[0] + "\n" + rows).encode()).json()
+        )
+    )
     work.start()
     ends = time.monotonic() + PATIENT
     while not (found := served.workers()) and time.monotonic() < ends:

@@ -63,8 +63,15 @@ def run(command: list[str]) -> int:
 def starts(command: list[str], folder: Path) -> str:
     """Start a command that goes on until it is ended; return the first line it prints."""
     wanted = [sys.executable, "-m", *command, *(["--no-browser"] if command[1] == "page" else [])]
-    with subprocess.Popen(wanted, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-                          env=os.environ | {"PYTHONUNBUFFERED": "1"}, preexec_fn=heed_interrupts) as process:  # fmt: skip
+    with subprocess.Popen(
+        wanted,
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1"},
+        preexec_fn=heed_interrupts,
+    ) as process:
         assert process.stdout is not None
         line = process.stdout.readline()
         process.send_signal(signal.SIGINT)

@@ -104,10 +104,16 @@ class Hands:
         self.book.storeToURL(Path(path).as_uri(), office.settings(FilterName="Calc MS Excel 2007 XML"))
 
     def look(self) -> None:
-        self.seen.append({
-            "notes": self.notes(), "fills": self.fills(), "selected": self.selected(), "title": self.title(),
-            "words": self.words(), "books": self.books(),
-        })  # fmt: skip
+        self.seen.append(
+            {
+                "notes": self.notes(),
+                "fills": self.fills(),
+                "selected": self.selected(),
+                "title": self.title(),
+                "words": self.words(),
+                "books": self.books(),
+            }
+        )
 
     def notes(self) -> dict[str, str]:
         found = {}

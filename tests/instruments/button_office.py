@@ -50,7 +50,7 @@ def work(
     )
     done = subprocess.run(
         [_UNO_PYTHON, str(HANDS), str(job)], capture_output=True, text=True, timeout=PATIENCE, env={**os.environ, **own}
-    )  # fmt: skip
+    )
     if done.returncode:
         raise RuntimeError(f"the hands failed: {done.stderr}")
     seen: list[dict[str, Any]] = json.loads(done.stdout)

@@ -75,6 +75,13 @@ def _own(folder: Path) -> str | None:
 def _run(user: str | None, folder: Path, *command: object) -> None:
     words = [str(word) for word in command]
     whole = words if user is None else ["runuser", "-u", user, "--", *words]
-    done = subprocess.run(whole, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, timeout=120,
-                          stdin=subprocess.DEVNULL)  # fmt: skip
+    done = subprocess.run(
+        whole,
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        timeout=120,
+        stdin=subprocess.DEVNULL,
+    )
     assert done.returncode == 0, done.stdout

@@ -16,8 +16,13 @@ def at_speed(row: Row) -> Row:
 def on_three_cells(row: Row) -> Row:
     """Return the same reading on three cells: volts in the ratio of cells, current and thrust as their power 1.6."""
     less = 0.75**1.6
-    return row | {"cells": 3.0, "voltage": row["voltage"] * 0.75, "current": row["current"] * less,
-                  "thrust": row["thrust"] * less, "run": row["run"] + 6}  # fmt: skip
+    return row | {
+        "cells": 3.0,
+        "voltage": row["voltage"] * 0.75,
+        "current": row["current"] * less,
+        "thrust": row["thrust"] * less,
+        "run": row["run"] + 6,
+    }
 
 
 ROWS = [at_speed(row) for row in (*SESSION, *map(on_three_cells, SESSION))]
@@ -33,11 +38,20 @@ SEEN = [
     {"inspected": "Bearings", "observation": "quiet", "grade": "as expected"},
 ]
 WHERE: Row = {
-    "tester": "A. Tester", "maker": "Invented", "sample_origin": "lent", "maker_saw_results": "yes",
-    "esc_used": "plain 60 A", "esc_timing": 15.0, "averaging_window": 2.5, "voltage_read_at": "ESC input",
-    "supply_rest_voltage": 16.4, "air_temperature": 21.0, "air_pressure": 987.0, "air_humidity": 40.0,
+    "tester": "A. Tester",
+    "maker": "Invented",
+    "sample_origin": "lent",
+    "maker_saw_results": "yes",
+    "esc_used": "plain 60 A",
+    "esc_timing": 15.0,
+    "averaging_window": 2.5,
+    "voltage_read_at": "ESC input",
+    "supply_rest_voltage": 16.4,
+    "air_temperature": 21.0,
+    "air_pressure": 987.0,
+    "air_humidity": 40.0,
     "trimmed_lead_length": 50.0,
-}  # fmt: skip
+}
 
 
 def shown() -> Assessment:

@@ -14,24 +14,40 @@ LESS = 0.75**1.6
 """What `full_bench` makes of current and thrust on three cells; its volts are three quarters."""
 STEPS: dict[str, list[tuple[float, float, float, float]]] = {
     "6x4 on 4S": [(100, 1440, 38, 14.6), (100, 1400, 36, 14.8), (60, 700, 12, 15.6)],
-    "6x4 on 3S": [(100, 1440 * LESS, 38 * LESS, 10.95), (100, 1400 * LESS, 36 * LESS, 11.1),
-                  (60, 700 * LESS, 12 * LESS, 11.7), (40, 380 * LESS, 5 * LESS, 11.925)],
-}  # fmt: skip
+    "6x4 on 3S": [
+        (100, 1440 * LESS, 38 * LESS, 10.95),
+        (100, 1400 * LESS, 36 * LESS, 11.1),
+        (60, 700 * LESS, 12 * LESS, 11.7),
+        (40, 380 * LESS, 5 * LESS, 11.925),
+    ],
+}
 """Throttle, thrust, current and volts of the steady readings of `full_bench` that count: that at 40 % on 4S is left out."""
 BAR_HEIGHTS = {"thrust": {"3S": 1420 * LESS, "4S": 1420}, "current": {"3S": 37 * LESS, "4S": 37}}
 """Means of its two steady readings at full throttle: 1440 and 1400 g, 38 and 36 A."""
 
 
 def peak(prop: str, cells: float, volts: float, amps: float, grams: float, **more: Any) -> Row:
-    return {"prop": prop, "diameter": float(prop[0]), "pitch": 4.0, "cells": cells, "kind": "peak", "voltage": volts,
-            "current": amps, "thrust": grams, **more}  # fmt: skip
+    return {
+        "prop": prop,
+        "diameter": float(prop[0]),
+        "pitch": 4.0,
+        "cells": cells,
+        "kind": "peak",
+        "voltage": volts,
+        "current": amps,
+        "thrust": grams,
+        **more,
+    }
 
 
 PEAKS = [
-    peak("5x4", 3.0, 11.5, 20.0, 700.0), peak("5x4", 4.0, 15.2, 30.0, 1000.0), peak("6x4", 3.0, 11.4, 30.0, 1010.0),
-    peak("6x4", 4.0, 15.0, 41.0, 14_400.0), peak("7x4", 4.0, 14.8, 50.0, 1800.0),
+    peak("5x4", 3.0, 11.5, 20.0, 700.0),
+    peak("5x4", 4.0, 15.2, 30.0, 1000.0),
+    peak("6x4", 3.0, 11.4, 30.0, 1010.0),
+    peak("6x4", 4.0, 15.0, 41.0, 14_400.0),
+    peak("7x4", 4.0, 14.8, 50.0, 1800.0),
     peak("7x4", 3.0, 11.2, 36.0, 1250.0, use="no"),
-]  # fmt: skip
+]
 PEAK_BARS: dict[str, dict[str, list[float | None]]] = {
     "thrust": {"3S": [None, 1010, 700], "4S": [1800, None, 1000]},
     "current": {"3S": [None, 30, 20], "4S": [50, None, 30]},
@@ -48,8 +64,11 @@ def peaks_only(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
 @pytest.fixture(scope="module")
 def many(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
     """Return thirteen propellers on 4S and one on 3S, each at full and at half throttle."""
-    rows = [step | {"prop": f"6x{place}", "pitch": float(place), "thrust": step["thrust"] - place}
-            for place in range(1, 14) for step in (SESSION[2], SESSION[4])]  # fmt: skip
+    rows = [
+        step | {"prop": f"6x{place}", "pitch": float(place), "thrust": step["thrust"] - place}
+        for place in range(1, 14)
+        for step in (SESSION[2], SESSION[4])
+    ]
     rows += [row | {"cells": 3.0, "voltage": row["voltage"] * 0.75} for row in rows[:2]]
     return written(assessed(rows), tmp_path_factory.mktemp("charts") / "many.xlsx")
 

@@ -30,13 +30,19 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
     return written(assessed(SESSION, fields), tmp_path_factory.mktemp("craft") / "r.xlsx")
 
 
-@pytest.mark.parametrize(("name", "shown", "words"), [
-    ("thrust_to_weight", "2.8 : 1", "4 × 1420 g for 2000 g"), ("hover_throttle", "48 %", "between steady readings"),
-    ("hover_current", "7.4 A", "472 W for the craft, 4.3 g/W"), ("minutes", "7.5 min", "on 80 % of the pack"),
-    ("flight", "25–32 A", "rule of thumb; 42.0 A static"), ("bursts", "40 A", "at launch covers, 2.4 A to spare; "
-     "at speed likely enough"), ("held", "50 A", "covers, 0.6 A to spare"),
-    ("lift", "710 / 355 g", "4 motors: 2840 / 1420 g"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "shown", "words"),
+    [
+        ("thrust_to_weight", "2.8 : 1", "4 × 1420 g for 2000 g"),
+        ("hover_throttle", "48 %", "between steady readings"),
+        ("hover_current", "7.4 A", "472 W for the craft, 4.3 g/W"),
+        ("minutes", "7.5 min", "on 80 % of the pack"),
+        ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
+        ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed likely enough"),
+        ("held", "50 A", "covers, 0.6 A to spare"),
+        ("lift", "710 / 355 g", "4 motors: 2840 / 1420 g"),
+    ],
+)
 def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:
     title = workbook.find("Craft", labels.CRAFT_TILES[name])
     assert title.offset(1, 0).value == shown
@@ -72,9 +78,13 @@ def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
     assert "choose among" not in str(found["craft_to_fill"])  # one propeller on one cell count was tested
 
 
-@pytest.mark.parametrize(("left_out", "words"), [
-    ("all_up_mass", "fill in All-up mass"), ("motor_count", "fill in Number of motors"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("left_out", "words"),
+    [
+        ("all_up_mass", "fill in All-up mass"),
+        ("motor_count", "fill in Number of motors"),
+    ],
+)
 def test_the_cell_that_is_missing_is_named(left_out: str, words: str) -> None:
     found = figures(CRAFT | {left_out: None})
     assert found["craft_hover_throttle_words"] == words
@@ -131,8 +141,10 @@ def test_of_several_that_are_left_open_the_one_that_draws_most_is_taken_and_name
 def test_it_comes_back_and_nothing_that_follows_is_taken_for_typed(workbook: Workbook) -> None:
     fields = read_bench_test(workbook.path).fields
     assert {name: fields[name] for name in ("way_of_flying", "all_up_mass", "motor_count")} == {
-        "way_of_flying": BURSTS, "all_up_mass": 2000.0, "motor_count": 4.0,
-    }  # fmt: skip
+        "way_of_flying": BURSTS,
+        "all_up_mass": 2000.0,
+        "motor_count": 4.0,
+    }
     assert not [told for told in read_workbook(workbook.path).told if "Craft" in str(told)]
 
 

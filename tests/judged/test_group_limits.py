@@ -22,10 +22,17 @@ def reading(cells: int = 4, throttle: float = 100.0, prop: str = "6x4", **more: 
     """Return a plausible reading: 1400 g at 37 A and 14.8 V on four cells and full throttle."""
     thrust = 1400 * (cells / 4) ** 1.6 * (throttle / 100) ** 1.6
     row: Row = {
-        "prop": prop, "diameter": 6.0, "pitch": 4.0, "blades": 2.0, "cells": float(cells), "kind": "steady",
-        "throttle": throttle, "voltage": 3.7 * cells,
-        "current": 37.0 * (cells / 4) ** 1.6 * (throttle / 100) ** (1.6 * 1.5), "thrust": thrust,
-    }  # fmt: skip
+        "prop": prop,
+        "diameter": 6.0,
+        "pitch": 4.0,
+        "blades": 2.0,
+        "cells": float(cells),
+        "kind": "steady",
+        "throttle": throttle,
+        "voltage": 3.7 * cells,
+        "current": 37.0 * (cells / 4) ** 1.6 * (throttle / 100) ** (1.6 * 1.5),
+        "thrust": thrust,
+    }
     return row | more
 
 
@@ -41,12 +48,19 @@ def test_the_readings_themselves_raise_nothing() -> None:
     assert assessed(both).flag_list() == []
 
 
-@pytest.mark.parametrize(("part", "factor", "title"), [
-    ("thrust", 0.951, None), ("thrust", 0.949, "Peak thrust below steady"),
-    ("current", 0.951, None), ("current", 0.949, "Peak current below steady"),
-    ("thrust", 1.249, None), ("thrust", 1.251, "Peak thrust far above steady"),
-    ("current", 1.249, None), ("current", 1.251, "Peak current far above steady"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("part", "factor", "title"),
+    [
+        ("thrust", 0.951, None),
+        ("thrust", 0.949, "Peak thrust below steady"),
+        ("current", 0.951, None),
+        ("current", 0.949, "Peak current below steady"),
+        ("thrust", 1.249, None),
+        ("thrust", 1.251, "Peak thrust far above steady"),
+        ("current", 1.249, None),
+        ("current", 1.251, "Peak current far above steady"),
+    ],
+)
 def test_peaks_within_5_percent_below_and_25_above_steady(part: str, factor: float, title: str | None) -> None:
     peak = reading(kind="peak", voltage=15.0)
     peak[part] *= factor
@@ -138,21 +152,36 @@ def by_powers(thrust: float, power: float, current: float) -> list[Row]:
     for share in (1.0, 0.85, 0.7, 0.6, 0.5):
         grams = 1400 * share**thrust
         watts = 400.0 * share**power
-        rows.append(reading(throttle=100 * share) | {
-            "speed": 17_000 * share, "thrust": grams, "current": 37 * (grams / 1400) ** current,
-            "torque": watts / (17_000 * share * math.pi / 30),
-        })  # fmt: skip
+        rows.append(
+            reading(throttle=100 * share)
+            | {
+                "speed": 17_000 * share,
+                "thrust": grams,
+                "current": 37 * (grams / 1400) ** current,
+                "torque": watts / (17_000 * share * math.pi / 30),
+            }
+        )
     return rows
 
 
-@pytest.mark.parametrize(("powers", "outside"), [
-    ((2.06, 2.95, 1.45), ""), ((1.91, 2.95, 1.45), ""), ((1.89, 2.95, 1.45), "Thrust as a power of speed"),
-    ((2.29, 2.95, 1.45), ""), ((2.31, 2.95, 1.45), "Thrust as a power of speed"),
-    ((2.06, 2.61, 1.45), ""), ((2.06, 2.59, 1.45), "Shaft power as a power of speed"),
-    ((2.06, 3.29, 1.45), ""), ((2.06, 3.31, 1.45), "Shaft power as a power of speed"),
-    ((2.06, 2.95, 1.16), ""), ((2.06, 2.95, 1.14), "Current as a power of thrust"),
-    ((2.06, 2.95, 1.79), ""), ((2.06, 2.95, 1.81), "Current as a power of thrust"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("powers", "outside"),
+    [
+        ((2.06, 2.95, 1.45), ""),
+        ((1.91, 2.95, 1.45), ""),
+        ((1.89, 2.95, 1.45), "Thrust as a power of speed"),
+        ((2.29, 2.95, 1.45), ""),
+        ((2.31, 2.95, 1.45), "Thrust as a power of speed"),
+        ((2.06, 2.61, 1.45), ""),
+        ((2.06, 2.59, 1.45), "Shaft power as a power of speed"),
+        ((2.06, 3.29, 1.45), ""),
+        ((2.06, 3.31, 1.45), "Shaft power as a power of speed"),
+        ((2.06, 2.95, 1.16), ""),
+        ((2.06, 2.95, 1.14), "Current as a power of thrust"),
+        ((2.06, 2.95, 1.79), ""),
+        ((2.06, 2.95, 1.81), "Current as a power of thrust"),
+    ],
+)
 def test_powers_over_the_throttle_steps(powers: tuple[float, float, float], outside: str) -> None:
     """1.9 to 2.3, 2.6 to 3.3 and 1.15 to 1.8."""
     found = assessed(by_powers(*powers), {"label_kv": 1500.0})

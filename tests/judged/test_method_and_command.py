@@ -15,7 +15,8 @@ from xlsengine.cli import main
 
 EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     # table, quantity: unit, equation
-    ("Readings", "Power"): ("W", "P = V · I"), ("Readings", "Thrust per power"): ("g/W", "e_P = T / P"),
+    ("Readings", "Power"): ("W", "P = V · I"),
+    ("Readings", "Thrust per power"): ("g/W", "e_P = T / P"),
     ("Readings", "Voltage per cell"): ("V", "V_c = V / Cells"),
     ("Readings", "Overall static efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
     ("Readings", "Electrical speed"): ("rpm", "n_el = n · Magnet poles / 2"),
@@ -23,12 +24,16 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
     ("DrivenSpins", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
     ("Normalised", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
-}  # fmt: skip
+}
 PRINTED = (
-    "Highest static thrust: 1,420 g, 6x4 on 4S, steady", "Highest static current: 42.0 A, 6x4 on 4S",
-    "Best efficiency at 500 g: 4.28 g/W, 6x4 on 4S", "Best efficiency at full throttle: 2.61 g/W, 6x4 on 4S",
-    "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S", "50 A or larger", "flags: 0 impossible, 0 doubtful, 0 note",
-)  # fmt: skip
+    "Highest static thrust: 1,420 g, 6x4 on 4S, steady",
+    "Highest static current: 42.0 A, 6x4 on 4S",
+    "Best efficiency at 500 g: 4.28 g/W, 6x4 on 4S",
+    "Best efficiency at full throttle: 2.61 g/W, 6x4 on 4S",
+    "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S",
+    "50 A or larger",
+    "flags: 0 impossible, 0 doubtful, 0 note",
+)
 
 
 @pytest.fixture(scope="module")

@@ -28,10 +28,17 @@ DRIVEN = [
 ]
 WINDING = [{"pair": pair, "resistance": value} for pair, value in (("1-2", 50.0), ("2-3", 51.0), ("3-1", 49.0))]
 FIELDS: Row = {
-    "label_kv": 980.0, "lead_gauge": 20.0, "lead_length_as_supplied": 150.0, "trimmed_lead_length": 50.0,
-    "mass_as_supplied": 34.0, "trimmed_mass_measured": 31.9, "winding_temperature": 30.0, "air_temperature": 20.0,
-    "air_pressure": 1013.25, "air_humidity": 50.0,
-}  # fmt: skip
+    "label_kv": 980.0,
+    "lead_gauge": 20.0,
+    "lead_length_as_supplied": 150.0,
+    "trimmed_lead_length": 50.0,
+    "mass_as_supplied": 34.0,
+    "trimmed_mass_measured": 31.9,
+    "winding_temperature": 30.0,
+    "air_temperature": 20.0,
+    "air_pressure": 1013.25,
+    "air_humidity": 50.0,
+}
 # Wire of ASTM B258: d = 0.127 mm · 92^((36 − n)/39); copper of 8.89 g/cm³ and 1/58 Ω·mm²/m (IEC 60028, IACS);
 # silicone of 1.2 g/cm³ over it to 1.8 mm (common practice)
 AREA = math.pi / 4 * (0.127 * 92 ** ((36 - 20) / 39)) ** 2  # 0.5176 mm²
@@ -49,21 +56,36 @@ def mean(values: list[float]) -> float:
 
 
 WORKED: dict[str, Any] = {
-    "measured_kv": mean(FREE_KV), "driven_kv": MEAN_DRIVEN,
-    "line_kv": KV, "line_resistance": 50.0,  # the readings were made of n = 1000·(V − 0.050·I)
-    "best_kv": MEAN_DRIVEN, "best_kv_basis": "driven spin", "kv_deviation": (MEAN_DRIVEN / 980 - 1) * 100,
-    "winding_resistance": 50.0, "resistance_spread": 4.0, "resistance_at_20": 50.0 / (1 + 0.00393 * 10),
+    "measured_kv": mean(FREE_KV),
+    "driven_kv": MEAN_DRIVEN,
+    "line_kv": KV,
+    "line_resistance": 50.0,  # the readings were made of n = 1000·(V − 0.050·I)
+    "best_kv": MEAN_DRIVEN,
+    "best_kv_basis": "driven spin",
+    "kv_deviation": (MEAN_DRIVEN / 980 - 1) * 100,
+    "winding_resistance": 50.0,
+    "resistance_spread": 4.0,
+    "resistance_at_20": 50.0 / (1 + 0.00393 * 10),
     "resistance_uncertainty": 1.0 / math.sqrt(3),  # 49, 50 and 51 have a standard deviation of 1
     "loaded_resistance": mean([(row["voltage"] - row["speed"] / MEAN_DRIVEN) / row["current"] * 1000 for row in ROWS]),
-    "no_load_current": 1.00, "no_load_voltage": 12.0,
-    "no_load_slope": 0.05, "no_load_at_rest": 0.40,  # 0.2 A more for 4,000 rpm more
-    "lead_mass_per_metre": PER_METRE, "lead_resistance_per_metre": OHM, "lead_mass_removed": CUT,
-    "lead_mass_uncertain": 0.15 * CUT, "trimmed_mass": 31.9, "trimmed_mass_basis": "measured",
-    "trim_mismatch": 31.9 - (34.0 - CUT), "leads_full_resistance": 2 * 0.150 * OHM,
-    "leads_trimmed_resistance": 2 * 0.050 * OHM, "stator_volume": math.pi / 4 * 2.2**2 * 0.7,
-    "station_pressure": 1013.25, "air_density": 1.199314,  # CIPM-2007 worked example, see data/moist_air.csv
+    "no_load_current": 1.00,
+    "no_load_voltage": 12.0,
+    "no_load_slope": 0.05,
+    "no_load_at_rest": 0.40,  # 0.2 A more for 4,000 rpm more
+    "lead_mass_per_metre": PER_METRE,
+    "lead_resistance_per_metre": OHM,
+    "lead_mass_removed": CUT,
+    "lead_mass_uncertain": 0.15 * CUT,
+    "trimmed_mass": 31.9,
+    "trimmed_mass_basis": "measured",
+    "trim_mismatch": 31.9 - (34.0 - CUT),
+    "leads_full_resistance": 2 * 0.150 * OHM,
+    "leads_trimmed_resistance": 2 * 0.050 * OHM,
+    "stator_volume": math.pi / 4 * 2.2**2 * 0.7,
+    "station_pressure": 1013.25,
+    "air_density": 1.199314,  # CIPM-2007 worked example, see data/moist_air.csv
     "sound_speed": math.sqrt(1.4 * 287.05287 * 293.15),
-}  # fmt: skip
+}
 WORKED["model_resistance"] = WORKED["loaded_resistance"]
 
 
@@ -113,10 +135,14 @@ def test_each_driven_spin_by_its_own_factor(motor: Assessment) -> None:
     assert column(motor, "FreeSpins", "kv_free")[:3] == pytest.approx(FREE_KV)
 
 
-@pytest.mark.parametrize(("tables", "basis", "kv"), [
-    ({"FreeSpins": FREE}, "free spin", mean([row["free_speed"] / row["free_voltage"] for row in FREE])),
-    ({}, "loaded readings", KV), ({"DrivenSpins": DRIVEN[1:2]}, "driven spin", 3000 / 2.97),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("tables", "basis", "kv"),
+    [
+        ({"FreeSpins": FREE}, "free spin", mean([row["free_speed"] / row["free_voltage"] for row in FREE])),
+        ({}, "loaded readings", KV),
+        ({"DrivenSpins": DRIVEN[1:2]}, "driven spin", 3000 / 2.97),
+    ],
+)
 def test_the_method_that_is_taken(tables: dict[str, list[Row]], basis: str, kv: float) -> None:
     figures = assessed(ROWS, FIELDS, **tables).figures()
     assert figures["best_kv_basis"] == basis
@@ -162,24 +188,40 @@ def test_label_within_5_percent(label: float, within: bool) -> None:
     assert figures["whole_label_doubt"] == (0.0 if within else 1.0)
 
 
-@pytest.mark.parametrize(("fields", "mass", "basis"), [
-    ({}, 32.0, "measured"),
-    ({"trimmed_mass_measured": None}, 34.0, "the mass as supplied: gauge or lengths are blank"),
-    ({"trimmed_mass_measured": None, "lead_gauge": 20.0, "lead_length_as_supplied": 150.0, "trimmed_lead_length": 50.0},
-     34.0 - CUT, "estimated from gauge and length"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("fields", "mass", "basis"),
+    [
+        ({}, 32.0, "measured"),
+        ({"trimmed_mass_measured": None}, 34.0, "the mass as supplied: gauge or lengths are blank"),
+        (
+            {
+                "trimmed_mass_measured": None,
+                "lead_gauge": 20.0,
+                "lead_length_as_supplied": 150.0,
+                "trimmed_lead_length": 50.0,
+            },
+            34.0 - CUT,
+            "estimated from gauge and length",
+        ),
+    ],
+)
 def test_where_the_trimmed_mass_comes_from(fields: Row, mass: float, basis: str) -> None:
     figures = assessed([], fields).figures()
     assert figures["trimmed_mass"] == pytest.approx(mass)
     assert figures["trimmed_mass_basis"] == basis
 
 
-@pytest.mark.parametrize(("fields", "density"), [
-    ({}, 1.225), ({"air_temperature": 20.0}, 1.225), ({"air_pressure": 1013.25}, 1.225),
-    ({"air_temperature": 20.0, "air_pressure": 1013.25}, 1.199314),  # 50 % is taken where none was read
-    # at 1000 m the standard atmosphere has 898.76 hPa: data/standard_atmosphere.csv
-    ({"air_temperature": 20.0, "altitude": 1000.0, "air_humidity": 0.0}, 89876 / (287.05287 * 293.15)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("fields", "density"),
+    [
+        ({}, 1.225),
+        ({"air_temperature": 20.0}, 1.225),
+        ({"air_pressure": 1013.25}, 1.225),
+        ({"air_temperature": 20.0, "air_pressure": 1013.25}, 1.199314),  # 50 % is taken where none was read
+        # at 1000 m the standard atmosphere has 898.76 hPa: data/standard_atmosphere.csv
+        ({"air_temperature": 20.0, "altitude": 1000.0, "air_humidity": 0.0}, 89876 / (287.05287 * 293.15)),
+    ],
+)
 def test_which_air_is_taken(fields: Row, density: float) -> None:
     near = 5e-4 if "altitude" in fields else 1e-6  # air is no ideal gas: Z is 0.9996
     assert assessed([], fields).figures()["air_density"] == pytest.approx(density, rel=near)

@@ -26,8 +26,17 @@ def speed(volts: float) -> float:
 def reading(cells: int, volts: float = 0.0) -> Row:
     volts = volts or 3.9 * cells
     n = speed(volts)
-    return {"prop": "9x4.5", "diameter": 9.0, "pitch": 4.5, "cells": float(cells), "kind": "steady", "voltage": volts,
-            "current": IDLE + TORQUE * n**2, "thrust": 1500 * (n / 14_100) ** POWER, "speed": n}  # fmt: skip
+    return {
+        "prop": "9x4.5",
+        "diameter": 9.0,
+        "pitch": 4.5,
+        "cells": float(cells),
+        "kind": "steady",
+        "voltage": volts,
+        "current": IDLE + TORQUE * n**2,
+        "thrust": 1500 * (n / 14_100) ** POWER,
+        "speed": n,
+    }
 
 
 def predicted(found: Assessment, cells: int, name: str) -> Any:
@@ -35,15 +44,27 @@ def predicted(found: Assessment, cells: int, name: str) -> Any:
     return column(found, "Predictions", f"predicted_{name}")[row]
 
 
-@pytest.mark.parametrize(("tested", "wanted", "source"), [
-    ((4,), 3, "4S"), ((4,), 5, "4S"), ((3, 5), 4, "3S and 5S"), ((3, 6), 5, "3S and 6S"), ((3, 6), 7, "6S"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("tested", "wanted", "source"),
+    [
+        ((4,), 3, "4S"),
+        ((4,), 5, "4S"),
+        ((3, 5), 4, "3S and 5S"),
+        ((3, 6), 5, "3S and 6S"),
+        ((3, 6), 7, "6S"),
+    ],
+)
 def test_what_the_motor_would_do_there(tested: tuple[int, ...], wanted: int, source: str) -> None:
     found = assessed([reading(cells) for cells in tested], SUPPLY, FreeSpins=SPINS)
     truth = reading(wanted)
-    worked = {"volts": truth["voltage"], "thrust": truth["thrust"], "current": truth["current"],
-              "speed": truth["speed"], "power": truth["voltage"] * truth["current"],
-              "efficiency": truth["thrust"] / (truth["voltage"] * truth["current"])}  # fmt: skip
+    worked = {
+        "volts": truth["voltage"],
+        "thrust": truth["thrust"],
+        "current": truth["current"],
+        "speed": truth["speed"],
+        "power": truth["voltage"] * truth["current"],
+        "efficiency": truth["thrust"] / (truth["voltage"] * truth["current"]),
+    }
     assert {name: predicted(found, wanted, name) for name in worked} == pytest.approx(worked, rel=1e-6)
     assert predicted(found, wanted, "from") == source
     assert predicted(found, wanted, "basis") == "motor's line"
@@ -77,6 +98,13 @@ def test_the_trials_and_how_far_they_went_wrong() -> None:
 
 def test_the_point_that_it_goes_by() -> None:
     found = assessed([reading(4)], SUPPLY, FreeSpins=SPINS)
-    worked = {"measured_resistance": OHM, "measured_back_emf": 15.6 - OHM * 30, "idle_fixed": IDLE, "torque_current": 29.0,
-              "line_square": OHM * 29.0, "line_linear": 14.1, "line_fixed": OHM * IDLE}  # fmt: skip
+    worked = {
+        "measured_resistance": OHM,
+        "measured_back_emf": 15.6 - OHM * 30,
+        "idle_fixed": IDLE,
+        "torque_current": 29.0,
+        "line_square": OHM * 29.0,
+        "line_linear": 14.1,
+        "line_fixed": OHM * IDLE,
+    }
     assert {name: first(found, "MeasuredPoints", name) for name in worked} == pytest.approx(worked)

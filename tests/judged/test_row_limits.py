@@ -51,24 +51,46 @@ def torque_of(merit: float) -> Row:
 
 
 LIMITS = (
-    Limit("Volts per cell too low", DOUBTFUL, "voltage", {"voltage": 9.0, "speed": None},
-          {"voltage": 8.99, "speed": None}),
+    Limit(
+        "Volts per cell too low", DOUBTFUL, "voltage", {"voltage": 9.0, "speed": None}, {"voltage": 8.99, "speed": None}
+    ),
     # momentum theory: nothing beats the ideal disk
     Limit("More thrust than an ideal propeller", IMPOSSIBLE, "thrust", thrust_of(0.999), thrust_of(1.001)),
     # figure of merit below 0.8 times motor and ESC below 0.85
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(0.699), thrust_of(0.701)),
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(1.001), thrust_of(0.999)),
     Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.151), thrust_of(0.149)),
-    Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.149) | {"throttle": 97.9},
-          thrust_of(0.149) | {"throttle": 98.0}),
-    Limit("Faster than Kv times volts allows", DOUBTFUL, "speed", {"speed": 0.969 * FULL_KV},
-          {"speed": 0.971 * FULL_KV}),
-    Limit("Slow for Kv times volts at full throttle", DOUBTFUL, "speed", {"speed": 0.501 * FULL_KV},
-          {"speed": 0.499 * FULL_KV}),
-    Limit("Slow for Kv times volts at full throttle", DOUBTFUL, "speed", {"speed": 0.4 * FULL_KV, "throttle": 60.0},
-          {"speed": 0.4 * FULL_KV}),
-    Limit("Fast blade tips", NOTE, "speed", mach(0.699) | {"voltage": 13.0, "cells": 4.0},
-          mach(0.701) | {"voltage": 13.0, "cells": 4.0}),
+    Limit(
+        "Static efficiency too poor at full throttle",
+        DOUBTFUL,
+        "thrust",
+        thrust_of(0.149) | {"throttle": 97.9},
+        thrust_of(0.149) | {"throttle": 98.0},
+    ),
+    Limit(
+        "Faster than Kv times volts allows", DOUBTFUL, "speed", {"speed": 0.969 * FULL_KV}, {"speed": 0.971 * FULL_KV}
+    ),
+    Limit(
+        "Slow for Kv times volts at full throttle",
+        DOUBTFUL,
+        "speed",
+        {"speed": 0.501 * FULL_KV},
+        {"speed": 0.499 * FULL_KV},
+    ),
+    Limit(
+        "Slow for Kv times volts at full throttle",
+        DOUBTFUL,
+        "speed",
+        {"speed": 0.4 * FULL_KV, "throttle": 60.0},
+        {"speed": 0.4 * FULL_KV},
+    ),
+    Limit(
+        "Fast blade tips",
+        NOTE,
+        "speed",
+        mach(0.699) | {"voltage": 13.0, "cells": 4.0},
+        mach(0.701) | {"voltage": 13.0, "cells": 4.0},
+    ),
     Limit("Hot motor", NOTE, "motor_temperature", {"motor_temperature": 80.0}, {"motor_temperature": 80.5}),
     Limit("Pitch over diameter above the limit", NOTE, "pitch", {"pitch": 5.0}, {"pitch": 5.05}),
     Limit("Figure of merit too good", DOUBTFUL, "speed", torque_of(0.799), torque_of(0.801)),
@@ -78,7 +100,7 @@ LIMITS = (
         for unit, grams in (("ounces", OUNCE), ("pounds", POUND), ("newtons", NEWTON))
         for inside, outside in ((0.249, 0.251), (0.651, 0.649))
     ),
-)  # fmt: skip
+)
 
 
 def raised(row: Row) -> dict[str, tuple[str, str]]:
@@ -92,12 +114,17 @@ def test_from_both_sides(limit: Limit) -> None:
 
 
 EXPECTED = {
-    "Volts per cell too low": "at least 3.00 V", "More thrust than an ideal propeller": "at most 1.00, the physical limit",
-    "Static efficiency too good": "at most 0.70", "Static efficiency too poor at full throttle": "at least 0.15",
-    "Faster than Kv times volts allows": "at most 0.97", "Slow for Kv times volts at full throttle": "at least 0.50",
-    "Fast blade tips": "at most 0.70", "Hot motor": "at most 80 °C", "Pitch over diameter above the limit": "at most 1.00",
+    "Volts per cell too low": "at least 3.00 V",
+    "More thrust than an ideal propeller": "at most 1.00, the physical limit",
+    "Static efficiency too good": "at most 0.70",
+    "Static efficiency too poor at full throttle": "at least 0.15",
+    "Faster than Kv times volts allows": "at most 0.97",
+    "Slow for Kv times volts at full throttle": "at least 0.50",
+    "Fast blade tips": "at most 0.70",
+    "Hot motor": "at most 80 °C",
+    "Pitch over diameter above the limit": "at most 1.00",
     "Figure of merit too good": "at most 0.80",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("title", EXPECTED)
@@ -125,11 +152,15 @@ def test_the_reading_itself_raises_nothing() -> None:
 HIGH_VOLTAGE = {"cells_are": "high-voltage (4.35 V full)"}
 
 
-@pytest.mark.parametrize(("volts", "ordinary", "high"), [
-    (12.75, {}, {}), (12.78, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
-    (13.20, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
-    (13.23, *2 * ({"Volts per cell impossible": (IMPOSSIBLE, "voltage")},)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("volts", "ordinary", "high"),
+    [
+        (12.75, {}, {}),
+        (12.78, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
+        (13.20, {"Volts per cell too high": (DOUBTFUL, "voltage")}, {}),
+        (13.23, *2 * ({"Volts per cell impossible": (IMPOSSIBLE, "voltage")},)),
+    ],
+)
 def test_volts_per_cell_at_the_top(volts: float, ordinary: dict[str, Any], high: dict[str, Any]) -> None:
     """4.25 V is more than a full cell holds, 4.40 V more than a full high-voltage one."""
     for fields, wanted in (({}, ordinary), (HIGH_VOLTAGE, high)):
@@ -155,8 +186,17 @@ def on_the_line(cells: int) -> Row:
     speed = (math.sqrt(1 + 4 * curve * KV * volts) - 1) / (2 * curve)
     share = (speed / 14_100) ** 2
     thrust = grams_for(0.45, 30 * 15.6, 9.0) * share
-    return {"prop": "9x4.5", "diameter": 9.0, "pitch": 4.5, "cells": float(cells), "kind": "steady", "voltage": volts,
-            "current": 30 * share, "thrust": thrust, "speed": speed}  # fmt: skip
+    return {
+        "prop": "9x4.5",
+        "diameter": 9.0,
+        "pitch": 4.5,
+        "cells": float(cells),
+        "kind": "steady",
+        "voltage": volts,
+        "current": 30 * share,
+        "thrust": thrust,
+        "speed": speed,
+    }
 
 
 def line_flags(speed: float = 1.0, thrust: float = 1.0) -> dict[str, tuple[str, str]]:
@@ -171,14 +211,25 @@ WRONG_POLES = "Speed fits the wrong pole count"
 COEFFICIENT = "Thrust coefficient unlike the propeller's others"
 
 
-@pytest.mark.parametrize(("factor", "title"), [
-    (1.0, None), (1.059, None), (0.941, None), (1.061, OFF_THE_LINE), (0.939, OFF_THE_LINE),
-    # 14 magnets taken for 12, or the other way round, within 2.5 %
-    (7 / 6 * 0.974, OFF_THE_LINE), (7 / 6 * 0.976, WRONG_POLES), (7 / 6 * 1.024, WRONG_POLES),
-    (7 / 6 * 1.026, None),  # faster than Kv times volts allows, and flagged for that
-    (6 / 7 * 0.974, OFF_THE_LINE), (6 / 7 * 0.976, WRONG_POLES), (6 / 7 * 1.024, WRONG_POLES),
-    (6 / 7 * 1.026, OFF_THE_LINE),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("factor", "title"),
+    [
+        (1.0, None),
+        (1.059, None),
+        (0.941, None),
+        (1.061, OFF_THE_LINE),
+        (0.939, OFF_THE_LINE),
+        # 14 magnets taken for 12, or the other way round, within 2.5 %
+        (7 / 6 * 0.974, OFF_THE_LINE),
+        (7 / 6 * 0.976, WRONG_POLES),
+        (7 / 6 * 1.024, WRONG_POLES),
+        (7 / 6 * 1.026, None),  # faster than Kv times volts allows, and flagged for that
+        (6 / 7 * 0.974, OFF_THE_LINE),
+        (6 / 7 * 0.976, WRONG_POLES),
+        (6 / 7 * 1.024, WRONG_POLES),
+        (6 / 7 * 1.026, OFF_THE_LINE),
+    ],
+)
 def test_speed_against_the_line_of_the_other_rows(factor: float, title: str | None) -> None:
     found = {name: flag for name, flag in line_flags(factor).items() if name in (OFF_THE_LINE, WRONG_POLES)}
     assert found == ({} if title is None else {title: (DOUBTFUL, "speed")})

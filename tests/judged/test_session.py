@@ -45,52 +45,97 @@ TOTAL = 4 * power_at(500) + 5  # and 5 W of everything else
 VOLTS = 14.8 / 14.7  # 3.7 V a cell over the volts read
 BLANK = math.nan
 SUMMARY: dict[str, Any] = {
-    "summary_prop": "6x4", "summary_cells": 4, "summary_kind": "steady", "full_count": 2,
-    "peak_voltage": 15.1, "peak_current": 41.0, "peak_power": PEAK_POWER, "peak_thrust": 1520.0,
-    "steady_voltage": 14.7, "steady_current": 37.0, "steady_power": STEADY_POWER, "steady_thrust": 1420.0,
-    "full_voltage": 14.7, "full_current": 37.0, "full_power": STEADY_POWER, "full_thrust": 1420.0,
-    "full_grams_per_watt": 1420 / STEADY_POWER, "full_grams_per_amp": 1420 / 37, "full_thrust_to_mass": 1420 / 32.0,
-    "peak_top_current": 42.0, "steady_top_current": 38.0, "static_current": 42.0,
+    "summary_prop": "6x4",
+    "summary_cells": 4,
+    "summary_kind": "steady",
+    "full_count": 2,
+    "peak_voltage": 15.1,
+    "peak_current": 41.0,
+    "peak_power": PEAK_POWER,
+    "peak_thrust": 1520.0,
+    "steady_voltage": 14.7,
+    "steady_current": 37.0,
+    "steady_power": STEADY_POWER,
+    "steady_thrust": 1420.0,
+    "full_voltage": 14.7,
+    "full_current": 37.0,
+    "full_power": STEADY_POWER,
+    "full_thrust": 1420.0,
+    "full_grams_per_watt": 1420 / STEADY_POWER,
+    "full_grams_per_amp": 1420 / 37,
+    "full_thrust_to_mass": 1420 / 32.0,
+    "peak_top_current": 42.0,
+    "steady_top_current": 38.0,
+    "static_current": 42.0,
     # 25 to 40 % below the highest static current: common practice, no source
-    "flight_low": 42.0 * 0.60, "flight_high": 42.0 * 0.75, "flight_basis": "rule of thumb",
+    "flight_low": 42.0 * 0.60,
+    "flight_high": 42.0 * 0.75,
+    "flight_basis": "rule of thumb",
     # 1.5 % as a half-width over √3 with 1.5 % of scatter of 8 degrees of freedom make ±3.7 %: 38/0.80 and 42/1.15 A
     # with it are 49.3 and 37.9 A
-    "held_size": 50, "flight_size": 40, "headline_efficiency": 500 / power_at(500),
+    "held_size": 50,
+    "flight_size": 40,
+    "headline_efficiency": 500 / power_at(500),
     # the six largest round thrusts within 1540 g are 200, 300, 500, 750, 1000 and 1500 g
-    "round_efficiency_1": BLANK, "round_efficiency_2": BLANK,  # below the lowest reading
-    "round_efficiency_3": 500 / power_at(500), "round_efficiency_4": 750 / power_at(750),
-    "round_efficiency_5": 1000 / power_at(1000), "round_efficiency_6": BLANK,  # above the highest
+    "round_efficiency_1": BLANK,
+    "round_efficiency_2": BLANK,  # below the lowest reading
+    "round_efficiency_3": 500 / power_at(500),
+    "round_efficiency_4": 750 / power_at(750),
+    "round_efficiency_5": 1000 / power_at(1000),
+    "round_efficiency_6": BLANK,  # above the highest
     "flagged_points": 0,
-}  # fmt: skip
+}
 NORMALISED: dict[str, Any] = {
     # a speed ratio x of 0.75 is taken: thrust and current go as volts^(2/(2 − x)), air^(x/(2 − x)); power one more
-    "raw_voltage": 14.7, "raw_thrust": 1420.0, "raw_current": 37.0, "raw_power": STEADY_POWER, "normal_ratio": 0.75,
-    "volts_exponent": 1.6, "density_exponent": 0.6, "normal_thrust": 1420 * VOLTS**1.6,
-    "normal_current": 37 * VOLTS**1.6, "normal_power": STEADY_POWER * VOLTS**2.6,
+    "raw_voltage": 14.7,
+    "raw_thrust": 1420.0,
+    "raw_current": 37.0,
+    "raw_power": STEADY_POWER,
+    "normal_ratio": 0.75,
+    "volts_exponent": 1.6,
+    "density_exponent": 0.6,
+    "normal_thrust": 1420 * VOLTS**1.6,
+    "normal_current": 37 * VOLTS**1.6,
+    "normal_power": STEADY_POWER * VOLTS**2.6,
     "normal_efficiency": 1420 / STEADY_POWER / VOLTS,
-}  # fmt: skip
+}
 HOVERING: dict[str, Any] = {
-    "hover_thrust": 500.0, "hover_throttle": HALF[0], "hover_current": HALF[1], "hover_power": power_at(500),
-    "hover_grams_per_watt": 500 / power_at(500), "hover_total": TOTAL,
+    "hover_thrust": 500.0,
+    "hover_throttle": HALF[0],
+    "hover_current": HALF[1],
+    "hover_power": power_at(500),
+    "hover_grams_per_watt": 500 / power_at(500),
+    "hover_total": TOTAL,
     "hover_time": 60 * (5.0 * 4 * 3.7 * 0.80) / TOTAL,  # Ah · V · usable share
-}  # fmt: skip
+}
 LIFT: dict[str, Any] = {
     # first class: thrust over weight of 2, on the mean of the steady readings
-    "lift_ratio": 2.0, "lift_thrust": 710.0, "lift_mass_4": 2840.0, "lift_mass_6": 4260.0, "lift_mass_8": 5680.0,
-    "lift_throttle": between(710, (700, 60.0), (1400, 100.0)), "lift_power": power_at(710),
+    "lift_ratio": 2.0,
+    "lift_thrust": 710.0,
+    "lift_mass_4": 2840.0,
+    "lift_mass_6": 4260.0,
+    "lift_mass_8": 5680.0,
+    "lift_throttle": between(710, (700, 60.0), (1400, 100.0)),
+    "lift_power": power_at(710),
     "lift_grams_per_watt": 710 / power_at(710),
-}  # fmt: skip
+}
 WINGS: dict[str, Any] = {f"wing_mass_{place}": 1420 / over for place, over in enumerate((0.5, 0.8, 1.0, 1.5), start=1)}
 PEAKS: dict[str, Any] = {
-    "peak_over_thrust": (1520 / 1420 - 1) * 100, "peak_over_current": (41 / 37 - 1) * 100,
+    "peak_over_thrust": (1520 / 1420 - 1) * 100,
+    "peak_over_current": (41 / 37 - 1) * 100,
     "peak_over_voltage": (15.1 / 14.7 - 1) * 100,
-}  # fmt: skip
+}
 REPEATS: dict[str, Any] = {
     # two readings d apart have a standard deviation of d/√2
-    "repeat_kind": "peak", "repeat_count": 2, "repeat_thrust": 1520.0, "repeat_current": 41.0, "repeat_voltage": 15.1,
-    "repeat_thrust_scatter": 40 / math.sqrt(2) / 1520 * 100, "repeat_current_scatter": 2 / math.sqrt(2) / 41 * 100,
+    "repeat_kind": "peak",
+    "repeat_count": 2,
+    "repeat_thrust": 1520.0,
+    "repeat_current": 41.0,
+    "repeat_voltage": 15.1,
+    "repeat_thrust_scatter": 40 / math.sqrt(2) / 1520 * 100,
+    "repeat_current_scatter": 2 / math.sqrt(2) / 41 * 100,
     "repeat_voltage_scatter": 0.2 / math.sqrt(2) / 15.1 * 100,
-}  # fmt: skip
+}
 _AMPS, _VOLTS = np.array([38.0, 36, 12, 5]), np.array([14.6, 14.8, 15.6, 15.9])
 _SLOPE, _REST = np.polyfit(_AMPS, _VOLTS, 1)
 SAG: dict[str, Any] = {
@@ -105,22 +150,30 @@ _RATIO = by_volts(_TAKEN / 14.7)
 PREDICTED: dict[str, Any] = {
     # three cells: volts in the ratio of cells, less by the supply's line (a step of Newton's method); then the speed as
     # the line that a speed ratio of 0.75 gives, thrust as speed^2.05, current as its square
-    "predicted_cells": 3, "predicted_volts": _TAKEN, "predicted_thrust": 1420 * _RATIO**2.05,
-    "predicted_current": 37 * _RATIO**2, "predicted_power": _TAKEN * 37 * _RATIO**2,
+    "predicted_cells": 3,
+    "predicted_volts": _TAKEN,
+    "predicted_thrust": 1420 * _RATIO**2.05,
+    "predicted_current": 37 * _RATIO**2,
+    "predicted_power": _TAKEN * 37 * _RATIO**2,
     "predicted_efficiency": 1420 * _RATIO**0.05 / (37 * _TAKEN),
-}  # fmt: skip
+}
 PROPELLERS: dict[str, Any] = {"amp_groups": 1, "most_grams": 1420 / 37, "least_grams": 1420 / 37}
 EXPONENTS: dict[str, Any] = {
     "current_exponent": float(np.polyfit(np.log([1440.0, 1400, 700, 380]), np.log(_AMPS), 1)[0])
 }
 WORKED: dict[str, tuple[str, Listed, dict[str, Any]]] = {
-    "summary": ("Summary", labels.SUMMARY, SUMMARY), "normalised": ("Normalised", labels.NORMALISED, NORMALISED),
-    "hovering": ("Hovering", labels.HOVERING, HOVERING), "lift": ("Lift", labels.LIFT, LIFT),
-    "wings": ("FixedWing", labels.WINGS, WINGS), "predicted": ("Predictions", labels.PREDICTED, PREDICTED),
-    "peaks": ("Peaks", labels.PEAKS, PEAKS), "repeats": ("RepeatGroups", labels.REPEATS, REPEATS),
-    "sag": ("SagLines", labels.SAG, SAG), "propellers": ("PropellerFigures", labels.PROPELLERS, PROPELLERS),
+    "summary": ("Summary", labels.SUMMARY, SUMMARY),
+    "normalised": ("Normalised", labels.NORMALISED, NORMALISED),
+    "hovering": ("Hovering", labels.HOVERING, HOVERING),
+    "lift": ("Lift", labels.LIFT, LIFT),
+    "wings": ("FixedWing", labels.WINGS, WINGS),
+    "predicted": ("Predictions", labels.PREDICTED, PREDICTED),
+    "peaks": ("Peaks", labels.PEAKS, PEAKS),
+    "repeats": ("RepeatGroups", labels.REPEATS, REPEATS),
+    "sag": ("SagLines", labels.SAG, SAG),
+    "propellers": ("PropellerFigures", labels.PROPELLERS, PROPELLERS),
     "exponents": ("Exponents", labels.EXPONENTS, EXPONENTS),
-}  # fmt: skip
+}
 EACH = [(part, name) for part, (_, _, values) in WORKED.items() for name in values]
 
 
@@ -170,8 +223,12 @@ def test_every_class_of_thrust_over_weight(session: Assessment) -> None:
 
 def test_no_figure_across_a_wide_gap() -> None:
     """2.5 between neighbouring thrusts for g/W at a round thrust, 3 for hovering; without the 60 % step 3.68 times."""
-    for low, given, hovers in ((1420 / 2.49, True, True), (1420 / 2.51, False, True), (1420 / 2.99, False, True),
-                               (1420 / 3.01, False, False)):  # fmt: skip
+    for low, given, hovers in (
+        (1420 / 2.49, True, True),
+        (1420 / 2.51, False, True),
+        (1420 / 2.99, False, True),
+        (1420 / 3.01, False, False),
+    ):
         steady = SESSION[3] | {"thrust": 1420.0}
         rows = [steady, SESSION[5] | {"thrust": low, "current": 36.0 * (low / 1420) ** 1.45}]
         found = assessed(rows, CRAFT | {"all_up_mass": 4 * 1000.0})
@@ -214,8 +271,10 @@ def test_pooled_scatter_and_correlations(session: Assessment) -> None:
     for name, off in (("thrust", thrust), ("current", amps), ("voltage", volts)):
         assert figures[f"{name}_scatter"] == pytest.approx(math.sqrt(off @ off / 2))
     for name, one, other in (
-        ("thrust_current", thrust, amps), ("thrust_voltage", thrust, volts), ("voltage_current", volts, amps)
-    ):  # fmt: skip
+        ("thrust_current", thrust, amps),
+        ("thrust_voltage", thrust, volts),
+        ("voltage_current", volts, amps),
+    ):
         worked = one @ other / math.sqrt((one @ one) * (other @ other))
         assert figures[name] == pytest.approx(worked, abs=1e-9)
     assert (figures["repeats_read"], figures["repeat_groups"]) == (2, 2)
@@ -227,8 +286,13 @@ def test_three_and_five_cells_by_the_exponents() -> None:
     for row, cells in enumerate((3, 5)):
         ratio = by_volts(cells / 4)
         volts = 14.8 * cells / 4
-        worked = {"cells": cells, "volts": volts, "thrust": 1400 * ratio**2.05, "current": 36.0 * ratio**2,
-                  "power": volts * 36.0 * ratio**2}  # fmt: skip
+        worked = {
+            "cells": cells,
+            "volts": volts,
+            "thrust": 1400 * ratio**2.05,
+            "current": 36.0 * ratio**2,
+            "power": volts * 36.0 * ratio**2,
+        }
         worked["efficiency"] = worked["thrust"] / worked["power"]
         for name, value in worked.items():
             assert column(found, "Predictions", f"predicted_{name}")[row] == pytest.approx(value), name

@@ -24,34 +24,59 @@ def sentences(workbook: Workbook, sheet: str) -> str:
     return "\n".join(str(value) for value in cells if isinstance(value, str))
 
 
-@pytest.mark.parametrize(("sheet", "said"), [
-    ("Report", "Test “judged” by A. Tester. Labelled Kv 1,700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
-               "32.0 g with leads trimmed to 50 mm (measured)."),
-    ("Report", "Bench: bench supply, 16.40 V at rest; volts at ESC input; ESC plain 60 A, timing 15°; steady "
-               "readings averaged 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure, "
-               "humidity)."),
-    ("Report", "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
-               "stated."),
-    ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"), ("Report", "Kv by free spin"),
-    ("Propellers", "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Normalised figures are estimates; the read "
-                   "ones stand beside them."),
-    ("Speed figures", "Speed was read in 13 of 13 rows. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
-                      "10 %, in 8."),
-    ("Prediction", "2000 g, number of motors 4; read off the measured curve at the volts of its readings. ±: scatter, "
-                   "reading off, instruments; of time also 15 % for going by a static table."),
-    ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("sheet", "said"),
+    [
+        (
+            "Report",
+            "Test “judged” by A. Tester. Labelled Kv 1,700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
+            "32.0 g with leads trimmed to 50 mm (measured).",
+        ),
+        (
+            "Report",
+            "Bench: bench supply, 16.40 V at rest; volts at ESC input; ESC plain 60 A, timing 15°; steady "
+            "readings averaged 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure, "
+            "humidity).",
+        ),
+        (
+            "Report",
+            "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
+            "stated.",
+        ),
+        ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"),
+        ("Report", "Kv by free spin"),
+        (
+            "Propellers",
+            "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Normalised figures are estimates; the read "
+            "ones stand beside them.",
+        ),
+        (
+            "Speed figures",
+            "Speed was read in 13 of 13 rows. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
+            "10 %, in 8.",
+        ),
+        (
+            "Prediction",
+            "2000 g, number of motors 4; read off the measured curve at the volts of its readings. ±: scatter, "
+            "reading off, instruments; of time also 15 % for going by a static table.",
+        ),
+        ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
+    ],
+)
 def test_a_sentence(workbook: Workbook, sheet: str, said: str) -> None:
     """The air of 21 °C, 987 hPa and 40 % has 98,700/(287.05·294.15) less 0.4 %: 1.165 kg/m³."""
     assert said in sentences(workbook, sheet).split("\n")
 
 
-@pytest.mark.parametrize(("sheet", "begins", "figures"), [
-    ("Repeatability", "Drift over the runs is ", ("drift_verdict", "third_verdict")),
-    ("Repeatability", "Zero of the stand: ", ("zero_verdict",)),
-    ("Repeatability", "Scatter is taken from ", ("scatter_basis",)),
-    ("Uncertainty", "Accuracies of the instruments: ", ("accuracies_basis",)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("sheet", "begins", "figures"),
+    [
+        ("Repeatability", "Drift over the runs is ", ("drift_verdict", "third_verdict")),
+        ("Repeatability", "Zero of the stand: ", ("zero_verdict",)),
+        ("Repeatability", "Scatter is taken from ", ("scatter_basis",)),
+        ("Uncertainty", "Accuracies of the instruments: ", ("accuracies_basis",)),
+    ],
+)
 def test_a_sentence_of_verdicts(workbook: Workbook, sheet: str, begins: str, figures: tuple[str, ...]) -> None:
     found = shown().figures()
     (said,) = {

@@ -16,13 +16,25 @@ from tests.judged.worked_benches import READING, Row, assessed, column
 
 BENCH: Row = {"thrust_accuracy": 10.0, "speed_accuracy": 1.0, "voltage_accuracy": 0.5, "current_accuracy": 1.0}
 USE: Row = {
-    "use_name": "any craft", "use_carried": "wing", "use_motors": 1.0, "use_cells_low": 3.0, "use_cells_high": 3.0,
-    "use_diameter_low": 4.9, "use_diameter_high": 5.2, "use_mass_low": 100.0, "use_mass_high": 100.0,
-    "use_ratio_low": 1.0, "use_ratio_high": 20.0,
-}  # fmt: skip
+    "use_name": "any craft",
+    "use_carried": "wing",
+    "use_motors": 1.0,
+    "use_cells_low": 3.0,
+    "use_cells_high": 3.0,
+    "use_diameter_low": 4.9,
+    "use_diameter_high": 5.2,
+    "use_mass_low": 100.0,
+    "use_mass_high": 100.0,
+    "use_ratio_low": 1.0,
+    "use_ratio_high": 20.0,
+}
 SUITS, WITH_THIS, NEAR, DOES_NOT, NOT_TESTED = (
-    "suits", "suits with this propeller", "borderline", "does not", "not tested",
-)  # fmt: skip
+    "suits",
+    "suits with this propeller",
+    "borderline",
+    "does not",
+    "not tested",
+)
 
 
 def stands(use: Row, *readings: Row, **fields: Any) -> tuple[str, str]:
@@ -32,9 +44,15 @@ def stands(use: Row, *readings: Row, **fields: Any) -> tuple[str, str]:
     return column(test, "Suitable", "suits_verdict")[0], column(test, "Suitable", "suits_reason")[0]
 
 
-@pytest.mark.parametrize(("lightest", "heaviest", "verdict"), [
-    (100, 867, WITH_THIS), (100, 868, NEAR), (932, 932, NEAR), (933, 933, DOES_NOT),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("lightest", "heaviest", "verdict"),
+    [
+        (100, 867, WITH_THIS),
+        (100, 868, NEAR),
+        (932, 932, NEAR),
+        (933, 933, DOES_NOT),
+    ],
+)
 def test_thrust_at_a_ratio_of_one(lightest: float, heaviest: float, verdict: str) -> None:
     assert stands({"use_mass_low": lightest, "use_mass_high": heaviest})[0] == verdict
 
@@ -43,21 +61,34 @@ def test_thrust_of_four_motors_at_five_to_one() -> None:
     """4 motors, 1080 g, 5:1: 1,350 g a motor."""
     use = {"use_motors": 4.0, "use_mass_low": 1080.0, "use_mass_high": 1080.0, "use_ratio_low": 5.0}
     assert stands(use) == (
-        DOES_NOT, "needs 1,350 g a motor at 5:1 even for the lightest, 1,080 g; best is 5x3.5 on 3S with 900 g ±4 %"
-    )  # fmt: skip
+        DOES_NOT,
+        "needs 1,350 g a motor at 5:1 even for the lightest, 1,080 g; best is 5x3.5 on 3S with 900 g ±4 %",
+    )
 
 
-@pytest.mark.parametrize(("low", "high", "verdict"), [
-    (10, 35.2, WITH_THIS), (10, 35.3, NEAR), (35.9, 35.9, NEAR), (36.0, 36.0, DOES_NOT),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("low", "high", "verdict"),
+    [
+        (10, 35.2, WITH_THIS),
+        (10, 35.3, NEAR),
+        (35.9, 35.9, NEAR),
+        (36.0, 36.0, DOES_NOT),
+    ],
+)
 def test_pitch_speed_that_was_read(low: float, high: float, verdict: str) -> None:
     """3.5 in · 0.0254 · 24,000/60 = 35.56 m/s, ± 1 %: 35.20 to 35.92."""
     assert stands({"use_airspeed_low": low, "use_airspeed_high": high})[0] == verdict
 
 
-@pytest.mark.parametrize(("low", "high", "verdict"), [
-    (10, 28.7, WITH_THIS), (10, 28.9, NEAR), (40.2, 40.2, NEAR), (40.4, 40.4, DOES_NOT),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("low", "high", "verdict"),
+    [
+        (10, 28.7, WITH_THIS),
+        (10, 28.9, NEAR),
+        (40.2, 40.2, NEAR),
+        (40.4, 40.4, DOES_NOT),
+    ],
+)
 def test_pitch_speed_by_kv_and_volts(low: float, high: float, verdict: str) -> None:
     """2,800 · 11.10 = 31,080 rpm, of which 0.625 to 0.875: 3.5 in · 0.0254/60 · 31,080 · that = 28.78 to 40.29 m/s."""
     assert stands({"use_airspeed_low": low, "use_airspeed_high": high}, {"speed": None})[0] == verdict
@@ -68,9 +99,15 @@ def test_no_pitch_speed_is_no_objection_and_no_consent() -> None:
     assert (verdict, why) == (NEAR, "5x3.5 on 3S: pitch speed not known; read a speed, or give Kv and pitch")
 
 
-@pytest.mark.parametrize(("lightest", "heaviest", "verdict"), [
-    (100, 366, WITH_THIS), (100, 367, NEAR), (606, 606, NEAR), (607, 607, DOES_NOT),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("lightest", "heaviest", "verdict"),
+    [
+        (100, 366, WITH_THIS),
+        (100, 367, NEAR),
+        (606, 606, NEAR),
+        (607, 607, DOES_NOT),
+    ],
+)
 def test_hover_without_throttle_steps(lightest: float, heaviest: float, verdict: str) -> None:
     """Up to 65 % throttle: 867.7 · 0.65² = 366.6 g for sure, 932.3 · 0.65 = 606.0 g at most."""
     use = {"use_carried": "rotors", "use_mass_low": lightest, "use_mass_high": heaviest}
@@ -80,9 +117,15 @@ def test_hover_without_throttle_steps(lightest: float, heaviest: float, verdict:
 STEP: Row = {"throttle": 65.0, "thrust": 400.0, "current": 9.0, "voltage": 11.6, "speed": 16_000.0}
 
 
-@pytest.mark.parametrize(("lightest", "heaviest", "verdict"), [
-    (100, 359, WITH_THIS), (100, 361, NEAR), (439, 439, NEAR), (441, 441, DOES_NOT),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("lightest", "heaviest", "verdict"),
+    [
+        (100, 359, WITH_THIS),
+        (100, 361, NEAR),
+        (439, 439, NEAR),
+        (441, 441, DOES_NOT),
+    ],
+)
 def test_hover_at_a_throttle_step(lightest: float, heaviest: float, verdict: str) -> None:
     """400 g was read at 65 %, ± twice the 5 % of Settings: 360 to 440 g."""
     use = {"use_carried": "rotors", "use_mass_low": lightest, "use_mass_high": heaviest}
@@ -108,12 +151,15 @@ def test_more_than_wanted(most: float, verdict: str) -> None:
     assert why.startswith("more than wanted: ") == (verdict == NEAR)
 
 
-@pytest.mark.parametrize(("use", "why"), [
-    ({"use_cells_low": 4.0, "use_cells_high": 4.0}, "not tested on 4S"),
-    ({"use_cells_low": 4.0, "use_cells_high": 6.0}, "not tested on 4S to 6S"),
-    ({"use_diameter_low": 6.9, "use_diameter_high": 7.2}, "on 3S no propeller of 6.9 to 7.2 in was tested"),
-    ({"use_diameter_low": 5.1}, "on 3S no propeller of 5.1 to 5.2 in was tested"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("use", "why"),
+    [
+        ({"use_cells_low": 4.0, "use_cells_high": 4.0}, "not tested on 4S"),
+        ({"use_cells_low": 4.0, "use_cells_high": 6.0}, "not tested on 4S to 6S"),
+        ({"use_diameter_low": 6.9, "use_diameter_high": 7.2}, "on 3S no propeller of 6.9 to 7.2 in was tested"),
+        ({"use_diameter_low": 5.1}, "on 3S no propeller of 5.1 to 5.2 in was tested"),
+    ],
+)
 def test_what_was_not_tested_is_no_refusal(use: Row, why: str) -> None:
     assert stands(use) == (NOT_TESTED, why)
 

@@ -20,25 +20,39 @@ from xlsengine import Assessment
 
 LIMITS = {
     # ± of the defaults on Settings, as shares: thrust 0.5 % of the largest read, air not read 8 %, a scale of 0.2 g
-    "thrust": 0.005, "voltage": 0.005, "current": 0.015, "speed": 0.002, "torque": 0.02, "diameter": 0.005,
-    "density": 0.08, "mass": 0.2 / 32.0,
-}  # fmt: skip
+    "thrust": 0.005,
+    "voltage": 0.005,
+    "current": 0.015,
+    "speed": 0.002,
+    "torque": 0.02,
+    "diameter": 0.005,
+    "density": 0.08,
+    "mass": 0.2 / 32.0,
+}
 SCATTER, FREEDOM = 0.015, 8
 POWERS: dict[str, dict[str, float]] = {
-    "power": {"voltage": 1, "current": 1}, "grams_per_watt": {"thrust": 1, "voltage": -1, "current": -1},
-    "grams_per_amp": {"thrust": 1, "current": -1}, "thrust_newton": {"thrust": 1},
-    "thrust_to_mass": {"thrust": 1, "mass": -1}, "power_to_mass": {"voltage": 1, "current": 1, "mass": -1},
-    "thrust_to_volume": {"thrust": 1}, "cell_voltage": {"voltage": 1}, "disk_loading": {"thrust": 1, "diameter": -2},
+    "power": {"voltage": 1, "current": 1},
+    "grams_per_watt": {"thrust": 1, "voltage": -1, "current": -1},
+    "grams_per_amp": {"thrust": 1, "current": -1},
+    "thrust_newton": {"thrust": 1},
+    "thrust_to_mass": {"thrust": 1, "mass": -1},
+    "power_to_mass": {"voltage": 1, "current": 1, "mass": -1},
+    "thrust_to_volume": {"thrust": 1},
+    "cell_voltage": {"voltage": 1},
+    "disk_loading": {"thrust": 1, "diameter": -2},
     "hover_efficiency": {"thrust": 1.5, "diameter": -1, "density": -0.5, "voltage": -1, "current": -1},
-    "speed_ratio": {"speed": 1, "voltage": -1}, "electrical_speed": {"speed": 1},
-    "tip_mach": {"speed": 1, "diameter": 1}, "tip_speed": {"speed": 1, "diameter": 1}, "pitch_speed": {"speed": 1},
+    "speed_ratio": {"speed": 1, "voltage": -1},
+    "electrical_speed": {"speed": 1},
+    "tip_mach": {"speed": 1, "diameter": 1},
+    "tip_speed": {"speed": 1, "diameter": 1},
+    "pitch_speed": {"speed": 1},
     "thrust_coefficient": {"thrust": 1, "density": -1, "speed": -2, "diameter": -4},
     "shaft_power": {"torque": 1, "speed": 1},
     "power_coefficient": {"torque": 1, "density": -1, "speed": -2, "diameter": -5},
     "figure_of_merit": {"thrust": 1.5, "diameter": -1, "density": -0.5, "torque": -1, "speed": -1},
     "motor_efficiency": {"torque": 1, "speed": 1, "voltage": -1, "current": -1},
     "ideal_power": {"thrust": 1.5, "diameter": -1, "density": -0.5},
-}  # fmt: skip
+}
 SCATTERED = {"thrust", "voltage", "current", "torque"}
 """Readings that scatter: a figure of any of them has the default scatter, once."""
 
@@ -110,8 +124,14 @@ def test_the_stand_weighs_more_at_little_thrust() -> None:
         assert column(found, "SpeedFigures", "thrust_coefficient_margin")[row] == pytest.approx(worked, rel=1e-4)
 
 
-STATED = {"thrust_accuracy": 4.5, "voltage_accuracy": 0.3, "current_accuracy": 0.8, "speed_accuracy": 0.1,
-          "air_temperature": 15.0, "air_pressure": 1013.25}  # fmt: skip
+STATED = {
+    "thrust_accuracy": 4.5,
+    "voltage_accuracy": 0.3,
+    "current_accuracy": 0.8,
+    "speed_accuracy": 0.1,
+    "air_temperature": 15.0,
+    "air_pressure": 1013.25,
+}
 
 
 @pytest.mark.parametrize("name", ["power", "grams_per_watt", "hover_efficiency", "thrust_coefficient", "speed_ratio"])
@@ -139,12 +159,13 @@ def test_level_of_confidence(tmp_path: Path) -> None:
 
 MEAN_POWER = 14.7 * 37.0  # of the means
 OF_MEANS: dict[str, tuple[float, dict[str, float]]] = {
-    "sure_thrust": (1420.0, {"thrust": 1}), "sure_current": (37.0, {"current": 1}),
+    "sure_thrust": (1420.0, {"thrust": 1}),
+    "sure_current": (37.0, {"current": 1}),
     "sure_power": (MEAN_POWER, {"voltage": 1, "current": 1}),
     "sure_thrust_per_power": (1420 / MEAN_POWER, {"thrust": 1, "voltage": -1, "current": -1}),
     "sure_thrust_per_current": (1420 / 37, {"thrust": 1, "current": -1}),
     "sure_hover_efficiency": (ideal_power(1420, 6.0) / MEAN_POWER, POWERS["hover_efficiency"]),
-}  # fmt: skip
+}
 SESSION_LIMITS = LIMITS | {"thrust": 0.005 * 1540 / 1420}  # of the largest thrust, 1540 g: 7.7 g
 
 
@@ -181,9 +202,11 @@ def test_the_budget_of_thrust_per_power(session_workbook: Workbook) -> None:
     """Thrust stand, voltmeter and ammeter as half-widths over √3, and the scatter of two readings."""
     y = 1420 / MEAN_POWER
     parts = {
-        "Thrust stand": y * 7.7 / 1420 / math.sqrt(3), "Voltmeter": -y * 0.005 / math.sqrt(3),
-        "Ammeter": -y * 0.015 / math.sqrt(3), "Scatter of the readings": y * SCATTER / math.sqrt(2),
-    }  # fmt: skip
+        "Thrust stand": y * 7.7 / 1420 / math.sqrt(3),
+        "Voltmeter": -y * 0.005 / math.sqrt(3),
+        "Ammeter": -y * 0.015 / math.sqrt(3),
+        "Scatter of the readings": y * SCATTER / math.sqrt(2),
+    }
     whole = sum(part**2 for part in parts.values())
     rows = {row["source"].value: row for row in session_workbook.rows(labels.BUDGET)}
     for source, part in parts.items():
@@ -195,8 +218,14 @@ def test_the_budget_of_thrust_per_power(session_workbook: Workbook) -> None:
     assert rows["Ammeter"]["freedom"].value == "infinite"
 
 
-UNITS = {"thrust": "g", "current": "A", "power": "W", "thrust per power": "g/W", "thrust per current": "g/A",
-         "overall static efficiency": None}  # fmt: skip
+UNITS = {
+    "thrust": "g",
+    "current": "A",
+    "power": "W",
+    "thrust per power": "g/W",
+    "thrust per current": "g/A",
+    "overall static efficiency": None,
+}
 
 
 @pytest.mark.parametrize("figure", UNITS)
@@ -210,8 +239,10 @@ def test_any_figure_may_be_chosen_for_the_budget(figure: str) -> None:
 
 def two_groups(factor: float) -> list[Row]:
     """Return the session and another propeller whose steady thrust is this many times the first one's."""
-    other = [row | {"prop": "6x3.5", "pitch": 3.5, "thrust": 1420 * factor, "voltage": 14.7, "current": 37.0}
-             for row in SESSION[2:4]]  # fmt: skip
+    other = [
+        row | {"prop": "6x3.5", "pitch": 3.5, "thrust": 1420 * factor, "voltage": 14.7, "current": 37.0}
+        for row in SESSION[2:4]
+    ]
     same = [row | {"thrust": 1420.0, "voltage": 14.7, "current": 37.0} for row in SESSION[2:4]]
     return [*same, *other]
 
@@ -231,7 +262,9 @@ def test_two_groups_are_told_apart_beyond_the_scatter_of_their_ratio(factor: flo
 
 def test_the_two_best_are_of_the_same_cell_count() -> None:
     """1500 g on 4S is the best; 1400 g on 6S would be the next of all, and 1000 g is the next on 4S."""
-    rows = [SESSION[2] | {"prop": prop, "cells": cells, "thrust": grams}
-            for prop, cells, grams in (("6x4", 4.0, 1500.0), ("7x3", 6.0, 1400.0), ("5x4", 4.0, 1000.0))]  # fmt: skip
+    rows = [
+        SESSION[2] | {"prop": prop, "cells": cells, "thrust": grams}
+        for prop, cells, grams in (("6x4", 4.0, 1500.0), ("7x3", 6.0, 1400.0), ("5x4", 4.0, 1000.0))
+    ]
     said = str(assessed(rows).figures()["thrust_apart"])
     assert said.startswith("Highest thrust on 4S: 6x4, 50.0 % above the next, 5x4; the difference is real")

@@ -13,31 +13,73 @@ from xlsengine.units import UNITS, convert
 
 # unit: (value of one unit in SI, the SI unit as this project writes it or the same by another name)
 SI: dict[str, tuple[float, str]] = {
-    "g": (1e-3, "kg"), "mg": (1e-6, "kg"), "lb": (4.5359237e-1, "kg"), "oz": (2.834952e-2, "kg"),  # avoirdupois
-    "mm": (1e-3, "m"), "cm": (1e-2, "m"), "in": (2.54e-2, "m"), "ft": (3.048e-1, "m"),
-    "mN": (1e-3, "N"), "kN": (1e3, "N"), "gf": (9.80665e-3, "N"), "kgf": (9.80665, "N"), "lbf": (4.448222, "N"),
+    "g": (1e-3, "kg"),
+    "mg": (1e-6, "kg"),
+    "lb": (4.5359237e-1, "kg"),
+    "oz": (2.834952e-2, "kg"),  # avoirdupois
+    "mm": (1e-3, "m"),
+    "cm": (1e-2, "m"),
+    "in": (2.54e-2, "m"),
+    "ft": (3.048e-1, "m"),
+    "mN": (1e-3, "N"),
+    "kN": (1e3, "N"),
+    "gf": (9.80665e-3, "N"),
+    "kgf": (9.80665, "N"),
+    "lbf": (4.448222, "N"),
     "ozf": (2.780139e-1, "N"),
-    "mV": (1e-3, "V"), "mA": (1e-3, "A"), "mW": (1e-3, "W"), "kW": (1e3, "W"), "mΩ": (1e-3, "Ω"), "μΩ": (1e-6, "Ω"),
-    "rpm": (1 / 60, "rps"), "krpm": (1000 / 60, "rps"),  # revolutions; B.8 gives 1.047198e-1 rad/s, which is 2π/60
-    "mN·m": (1e-3, "N·m"), "N·cm": (1e-2, "N·m"), "N·mm": (1e-3, "N·m"), "kg·cm": (9.80665e-2, "N·m"),
-    "g·cm": (9.80665e-5, "N·m"), "oz·in": (7.061552e-3, "N·m"), "lb·in": (1.129848e-1, "N·m"),
+    "mV": (1e-3, "V"),
+    "mA": (1e-3, "A"),
+    "mW": (1e-3, "W"),
+    "kW": (1e3, "W"),
+    "mΩ": (1e-3, "Ω"),
+    "μΩ": (1e-6, "Ω"),
+    "rpm": (1 / 60, "rps"),
+    "krpm": (1000 / 60, "rps"),  # revolutions; B.8 gives 1.047198e-1 rad/s, which is 2π/60
+    "mN·m": (1e-3, "N·m"),
+    "N·cm": (1e-2, "N·m"),
+    "N·mm": (1e-3, "N·m"),
+    "kg·cm": (9.80665e-2, "N·m"),
+    "g·cm": (9.80665e-5, "N·m"),
+    "oz·in": (7.061552e-3, "N·m"),
+    "lb·in": (1.129848e-1, "N·m"),
     "lb·ft": (1.355818, "N·m"),
-    "Pa": (1.0, "Pa"), "hPa": (1e2, "Pa"), "kPa": (1e3, "Pa"), "mbar": (1e2, "Pa"), "bar": (1e5, "Pa"),
-    "inHg": (3.386389e3, "Pa"), "mmHg": (1.333224e2, "Pa"), "N/m²": (1.0, "Pa"),
-    "ms": (1e-3, "s"), "min": (60.0, "s"), "h": (3600.0, "s"),
-    "km/h": (2.777778e-1, "m/s"), "mph": (4.4704e-1, "m/s"), "kn": (5.144444e-1, "m/s"), "ft/s": (3.048e-1, "m/s"),
-    "kg/m³": (1.0, "kg/m³"), "g/cm³": (1e3, "kg/m³"),
-}  # fmt: skip
+    "Pa": (1.0, "Pa"),
+    "hPa": (1e2, "Pa"),
+    "kPa": (1e3, "Pa"),
+    "mbar": (1e2, "Pa"),
+    "bar": (1e5, "Pa"),
+    "inHg": (3.386389e3, "Pa"),
+    "mmHg": (1.333224e2, "Pa"),
+    "N/m²": (1.0, "Pa"),
+    "ms": (1e-3, "s"),
+    "min": (60.0, "s"),
+    "h": (3600.0, "s"),
+    "km/h": (2.777778e-1, "m/s"),
+    "mph": (4.4704e-1, "m/s"),
+    "kn": (5.144444e-1, "m/s"),
+    "ft/s": (3.048e-1, "m/s"),
+    "kg/m³": (1.0, "kg/m³"),
+    "g/cm³": (1e3, "kg/m³"),
+}
 # Units without one of 1 in the list: by definition of their parts, value in SI base units.
 BY_PARTS: dict[str, tuple[str, float]] = {
-    "%": ("number", 1e-2), "ppm": ("number", 1e-6), "mm²": ("area", 1e-6), "cm³": ("volume", 1e-6),
-    "mΩ/m": ("resistance per length", 1e-3), "rpm/V": ("motor velocity constant", 1 / 60),
-    "g/W": ("thrust per power", 9.80665e-3), "g/A": ("thrust per current", 9.80665e-3),  # grams of thrust are gf
-    "g/g": ("thrust per mass", 9.80665), "W/g": ("power per mass", 1e3), "W/kg": ("power per mass", 1.0),
+    "%": ("number", 1e-2),
+    "ppm": ("number", 1e-6),
+    "mm²": ("area", 1e-6),
+    "cm³": ("volume", 1e-6),
+    "mΩ/m": ("resistance per length", 1e-3),
+    "rpm/V": ("motor velocity constant", 1 / 60),
+    "g/W": ("thrust per power", 9.80665e-3),
+    "g/A": ("thrust per current", 9.80665e-3),  # grams of thrust are gf
+    "g/g": ("thrust per mass", 9.80665),
+    "W/g": ("power per mass", 1e3),
+    "W/kg": ("power per mass", 1.0),
     "g/m": ("mass per length", 1e-3),
-    "mAh": ("charge", 3.6), "Ah": ("charge", 3600.0), "mA/rpm": ("current per speed of rotation", 1e-3 * 60),
+    "mAh": ("charge", 3.6),
+    "Ah": ("charge", 3600.0),
+    "mA/rpm": ("current per speed of rotation", 1e-3 * 60),
     "% a run": ("number a run", 1e-2),
-}  # fmt: skip
+}
 OF_ONE = {"", "kg", "m", "V", "A", "W", "N", "N·m", "s", "m/s", "Ω", "rps", "°C", "°", "AWG", "K"}
 
 

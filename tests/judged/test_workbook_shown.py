@@ -53,9 +53,13 @@ def test_charts_by_cell_count(workbook: Workbook, title: str) -> None:
         assert series.x_header == wanted.x_from[1]
         assert same(
             [x if y is not None else None for x, y in zip(series.x, series.y, strict=True)],
-            [x if y is not None else None for x, y in zip(
-                of_cells(workbook, wanted.x_from, cells), of_cells(workbook, wanted.y_from[0], cells), strict=True)],
-        )  # fmt: skip
+            [
+                x if y is not None else None
+                for x, y in zip(
+                    of_cells(workbook, wanted.x_from, cells), of_cells(workbook, wanted.y_from[0], cells), strict=True
+                )
+            ],
+        )
         assert same(series.y, of_cells(workbook, wanted.y_from[0], cells))
 
 

@@ -13,23 +13,50 @@ Row = dict[str, Any]
 G, INCH, RHO = 9.80665, 0.0254, 1.225
 """Standard gravity and the inch are exact by definition (SI brochure); 1.225 kg/m³ is ISA's air at sea level."""
 MOTOR: Row = {
-    "test_id": "judged", "model": "worked by hand", "label_kv": 2800.0, "mass_as_supplied": 34.0,
-    "trimmed_mass_measured": 32.0, "size_code_means": "stator", "stator_diameter": 22.0, "stator_height": 7.0,
+    "test_id": "judged",
+    "model": "worked by hand",
+    "label_kv": 2800.0,
+    "mass_as_supplied": 34.0,
+    "trimmed_mass_measured": 32.0,
+    "size_code_means": "stator",
+    "stator_diameter": 22.0,
+    "stator_height": 7.0,
     "poles": 14.0,
-}  # fmt: skip
+}
 READING: Row = {
-    "prop": "5x3.5", "diameter": 5.0, "pitch": 3.5, "cells": 3.0, "kind": "steady", "voltage": 11.10, "current": 30.0,
-    "thrust": 900.0, "speed": 24_000.0,
-}  # fmt: skip
+    "prop": "5x3.5",
+    "diameter": 5.0,
+    "pitch": 3.5,
+    "cells": 3.0,
+    "kind": "steady",
+    "voltage": 11.10,
+    "current": 30.0,
+    "thrust": 900.0,
+    "speed": 24_000.0,
+}
 SESSION: tuple[Row, ...] = tuple(
-    {"run": float(run), "prop": "6x4", "diameter": 6.0, "pitch": 4.0, "blades": 2.0, "cells": 4.0, "kind": kind,
-     "throttle": throttle, "voltage": volts, "current": amps, "thrust": grams}
+    {
+        "run": float(run),
+        "prop": "6x4",
+        "diameter": 6.0,
+        "pitch": 4.0,
+        "blades": 2.0,
+        "cells": 4.0,
+        "kind": kind,
+        "throttle": throttle,
+        "voltage": volts,
+        "current": amps,
+        "thrust": grams,
+    }
     for run, kind, throttle, volts, amps, grams in (
-        (1, "peak", 100.0, 15.0, 40.0, 1500.0), (2, "peak", 100.0, 15.2, 42.0, 1540.0),
-        (3, "steady", 100.0, 14.6, 38.0, 1440.0), (4, "steady", 100.0, 14.8, 36.0, 1400.0),
-        (5, "steady", 60.0, 15.6, 12.0, 700.0), (6, "steady", 40.0, 15.9, 5.0, 380.0),
+        (1, "peak", 100.0, 15.0, 40.0, 1500.0),
+        (2, "peak", 100.0, 15.2, 42.0, 1540.0),
+        (3, "steady", 100.0, 14.6, 38.0, 1440.0),
+        (4, "steady", 100.0, 14.8, 36.0, 1400.0),
+        (5, "steady", 60.0, 15.6, 12.0, 700.0),
+        (6, "steady", 40.0, 15.9, 5.0, 380.0),
     )
-)  # fmt: skip
+)
 """Two peaks, two steady readings and two throttle steps of one propeller on four cells."""
 CRAFT: Row = {
     "all_up_mass": 2000.0,

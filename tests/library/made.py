@@ -16,8 +16,16 @@ def small_test(
     test_id: str | None = "one", model: str | None = "Made up 2207", extra: float = 0.0, **fields: Any
 ) -> BenchTest:
     """Return a test of three steady readings at full throttle and two steps below; `extra` is added to every thrust."""
-    typed = {"test_id": test_id, "model": model, "label_kv": 1900.0, "stator_diameter": 22.0, "stator_height": 7.0,
-             "test_date": datetime.date(2026, 5, 31), "mass_as_supplied": 33.0, **fields}  # fmt: skip
+    typed = {
+        "test_id": test_id,
+        "model": model,
+        "label_kv": 1900.0,
+        "stator_diameter": 22.0,
+        "stator_height": 7.0,
+        "test_date": datetime.date(2026, 5, 31),
+        "mass_as_supplied": 33.0,
+        **fields,
+    }
     full = [_row(run, 100.0, *read) for run, read in enumerate(zip(VOLTS, AMPS, GRAMS, strict=True), start=1)]
     steps = [_row(4, 50.0, 16.4, 9.0, 400.0), _row(5, 70.0, 16.3, 16.0, 640.0)]
     for row in (*full, *steps):
@@ -26,8 +34,19 @@ def small_test(
 
 
 def _row(run: int, throttle: float, voltage: float, current: float, thrust: float) -> dict[str, Any]:
-    return {"run": float(run), "prop": "5x4x3", "diameter": 5.0, "pitch": 4.0, "blades": 3.0, "cells": 4.0,
-            "throttle": throttle, "kind": "steady", "voltage": voltage, "current": current, "thrust": thrust}  # fmt: skip
+    return {
+        "run": float(run),
+        "prop": "5x4x3",
+        "diameter": 5.0,
+        "pitch": 4.0,
+        "blades": 3.0,
+        "cells": 4.0,
+        "throttle": throttle,
+        "kind": "steady",
+        "voltage": voltage,
+        "current": current,
+        "thrust": thrust,
+    }
 
 
 def workbooks(folder: Path, count: int, prefix: str = "motor") -> list[Path]:

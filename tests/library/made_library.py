@@ -27,10 +27,17 @@ def demo() -> BenchTest:
 
 
 def varied(
-    test: BenchTest, name: str, thrust: float = 1.0, power: float = 1.0, mass: float = 1.0, volts: float = 1.0,
-    scatter: float = 0.005, seed: int = 1, fields: Mapping[str, Value] | None = None,
+    test: BenchTest,
+    name: str,
+    thrust: float = 1.0,
+    power: float = 1.0,
+    mass: float = 1.0,
+    volts: float = 1.0,
+    scatter: float = 0.005,
+    seed: int = 1,
+    fields: Mapping[str, Value] | None = None,
     keep: Any = slice(None),
-) -> BenchTest:  # fmt: skip
+) -> BenchTest:
     """Return another motor's test: so many times the thrust, power, mass and volts, with scatter, of the rows to `keep`."""
     rng, readings = np.random.default_rng(seed), dict(test.tables["Readings"])
     count = test.rows("Readings")
@@ -57,8 +64,18 @@ def peers_of(test: BenchTest, motors: int = 5) -> list[BenchTest]:
         fields: dict[str, Value] = {"label_kv": float(test.fields["label_kv"]) * (1 + 0.01 * number)}  # type: ignore[arg-type]
         if number == 2:
             fields["tester"] = "Tester Nine"
-        made.append(varied(test, name, thrust, thrust**1.4 * (1 + 0.03 * rng.normal()), mass, 1 + 0.02 * rng.normal(),
-                           seed=number, fields=fields))  # fmt: skip
+        made.append(
+            varied(
+                test,
+                name,
+                thrust,
+                thrust**1.4 * (1 + 0.03 * rng.normal()),
+                mass,
+                1 + 0.02 * rng.normal(),
+                seed=number,
+                fields=fields,
+            )
+        )
     return made
 
 

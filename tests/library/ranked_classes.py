@@ -25,17 +25,22 @@ class Ranks:
     """
 
     def __init__(
-        self, values: Any, scatter: Any, readings: float = 1, freedom: float = 10_000,
+        self,
+        values: Any,
+        scatter: Any,
+        readings: float = 1,
+        freedom: float = 10_000,
         settings: Mapping[str, float] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.shape = values.shape
         classes, motors = self.shape
         texts = np.array([f"class {number}" for number in range(classes)], dtype=object)
         written = {
-            ("Compared", "compared_label"): texts, ("Compared", "compared_at"): np.full(classes, np.nan),
+            ("Compared", "compared_label"): texts,
+            ("Compared", "compared_at"): np.full(classes, np.nan),
             ("Peers", "kept_group"): np.repeat(np.arange(1.0, classes + 1), motors),
             ("Peers", "kept_own"): np.tile([1.0, *[0.0] * (motors - 1)], classes),
-        }  # fmt: skip
+        }
         self.scope = Scope(bench_test(dict(settings or {})), written)
         self.put(p.KEYS[FIGURE], values.ravel())
         self.put(p.SPREADS[FIGURE], np.where(values.ravel() > 0, 1 / readings, 0.0))

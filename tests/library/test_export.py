@@ -29,8 +29,10 @@ def library(tmp_path_factory: pytest.TempPathFactory) -> Library:
 def test_pandas_reads_back_what_stands_in_the_library(library: Library, part: str, tmp_path: Path) -> None:
     rows = export(library, tmp_path / "out.csv", part)
     asked: dict[str, Callable[[], pd.DataFrame]] = {
-        TESTS: library.tests, PROPELLERS: library.groups, READINGS: library.steps,
-    }  # fmt: skip
+        TESTS: library.tests,
+        PROPELLERS: library.groups,
+        READINGS: library.steps,
+    }
     wanted = asked[part]()
     library.close()
     back = pd.read_csv(

@@ -47,13 +47,17 @@ def ran(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
 
 
 FIGURES = {
-    "pair_hover_current": ("Hovering", "hover_current"), "hover_throttle": ("Hovering", "hover_throttle"),
-    "craft_watts": ("Hovering", "hover_total"), "minutes": ("Hovering", "hover_time"),
+    "pair_hover_current": ("Hovering", "hover_current"),
+    "hover_throttle": ("Hovering", "hover_throttle"),
+    "craft_watts": ("Hovering", "hover_total"),
+    "minutes": ("Hovering", "hover_time"),
     "pair_hover_current_doubt": ("Hovering", "hover_current_expanded"),
-    "minutes_doubt": ("Hovering", "hover_time_expanded"), "held_need": ("Summary", "held_need"),
-    "launch_need": ("Summary", "launch_need"), "pair_flight_low": ("Summary", "flight_low"),
+    "minutes_doubt": ("Hovering", "hover_time_expanded"),
+    "held_need": ("Summary", "held_need"),
+    "launch_need": ("Summary", "launch_need"),
+    "pair_flight_low": ("Summary", "flight_low"),
     "pair_flight_high": ("Summary", "flight_high"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
@@ -82,10 +86,16 @@ def test_figures_are_those_of_the_test_with_that_craft(library: Library, demo: P
 
 @pytest.mark.parametrize(
     "change",
-    [{}, {"pack_cells": 3.0}, {"largest_propeller": 5.0}, {"wanted_ratio": 8.3}, {"largest_motor_mass": 31.2},
-     {"wanted_ratio": 9.0, "largest_motor_mass": 31.0, "esc_flight_limit": 35.0, "esc_bench_limit": 40.0}],
+    [
+        {},
+        {"pack_cells": 3.0},
+        {"largest_propeller": 5.0},
+        {"wanted_ratio": 8.3},
+        {"largest_motor_mass": 31.2},
+        {"wanted_ratio": 9.0, "largest_motor_mass": 31.0, "esc_flight_limit": 35.0, "esc_bench_limit": 40.0},
+    ],
     ids=lambda change: " ".join(change) or "as it is",
-)  # fmt: skip
+)
 def test_the_database_rejects_what_the_engine_would(library: Library, change: Mapping[str, Any]) -> None:
     """Every pair of the library judged by the engine, against the counts with most left out by the database."""
     need = {**NEED, **change}
@@ -151,8 +161,11 @@ def test_all_that_is_wrong_with_a_need_is_told_at_once(tmp_path: Path, capsys: p
     code, _, said = ran(capsys, "find", str(form), "--motors", "four and a half")
     assert code == 1
     assert [line.split(":")[0] for line in said.splitlines()] == [
-        "--motors Number of motors", "Need!B6 All-up mass", "Need!B8 Thrust to weight", "3 faults; nothing was written"
-    ]  # fmt: skip
+        "--motors Number of motors",
+        "Need!B6 All-up mass",
+        "Need!B8 Thrust to weight",
+        "3 faults; nothing was written",
+    ]
 
 
 def test_an_empty_library_is_told_with_what_to_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,9 +26,16 @@ from xlsengine.study.comparison import compared_with, is_compared
 from xlsengine.study.evaluation import Scope
 
 MOTOR: dict[str, Any] = {
-    "model": "Peg 2207", "test_id": "peg", "size_code_means": "stator", "stator_diameter": 22.0, "stator_height": 7.0,
-    "label_kv": 1900.0, "mass_as_supplied": 33.0, "tester": "Tester One", "esc_used": "one",
-}  # fmt: skip
+    "model": "Peg 2207",
+    "test_id": "peg",
+    "size_code_means": "stator",
+    "stator_diameter": 22.0,
+    "stator_height": 7.0,
+    "label_kv": 1900.0,
+    "mass_as_supplied": 33.0,
+    "tester": "Tester One",
+    "esc_used": "one",
+}
 
 
 def row(prop: str, thrust: float, current: float = 30.0, **more: Any) -> dict[str, Any]:
@@ -157,8 +164,10 @@ def test_another_stand_needs_a_larger_difference() -> None:
     one_stand = compared_scope(own, peer)
     other_stand = compared_scope(own, motor(row("5x4", 900), **PIN, tester="Tester Two"))
     bands = [of(scope, Column("Compared", "compared_thrust_band"))[0] for scope in (one_stand, other_stand)]
-    sure = [100 * float(test["full_thrust_uncertainty"] or 0) / float(test["full_thrust"] or 1)
-            for test in (kept_of(each).groups[0] for each in (own, peer))]  # fmt: skip
+    sure = [
+        100 * float(test["full_thrust_uncertainty"] or 0) / float(test["full_thrust"] or 1)
+        for test in (kept_of(each).groups[0] for each in (own, peer))
+    ]
     assert bands[1] == pytest.approx(np.sqrt(bands[0] ** 2 + sure[0] ** 2 + sure[1] ** 2))
 
 
@@ -166,8 +175,10 @@ def test_scatter_is_pooled_over_the_motors_of_one_stand() -> None:
     """Of the sums of squares about the means, over the repeats: worked with numpy; another stand's repeats stay out."""
     own = [1000.0, 1010.0, 1002.0]
     others = [[950.0, 955.0, 951.0], [1100.0, 1090.0, 1102.0, 1099.0]]
-    peers = [motor(*(row("5x4", thrust) for thrust in read), model=f"Pin {number}", test_id=f"{number}")
-             for number, read in enumerate(others)]  # fmt: skip
+    peers = [
+        motor(*(row("5x4", thrust) for thrust in read), model=f"Pin {number}", test_id=f"{number}")
+        for number, read in enumerate(others)
+    ]
     away = motor(*(row("5x4", thrust) for thrust in (800.0, 1200.0)), **PIN, tester="Tester Two")
     scope = compared_scope(motor(*(row("5x4", thrust) for thrust in own)), *peers, away)
     groups = [np.array(each) / np.mean(each) for each in (own, *others)]
@@ -210,9 +221,12 @@ def test_the_class_is_of_one_size_and_about_one_kv(library: Callable[[Sequence[B
         {"label_kv": 2090.0},
     ]
     outside: list[dict[str, Any]] = [
-        {"stator_diameter": 22.6}, {"stator_height": 6.4}, {"label_kv": 1709.0}, {"label_kv": 2091.0},
+        {"stator_diameter": 22.6},
+        {"stator_height": 6.4},
+        {"label_kv": 1709.0},
+        {"label_kv": 2091.0},
         {"size_code_means": "can"},
-    ]  # fmt: skip
+    ]
     tests = [
         motor(row("5x4", 900 + at), **{**PIN, "test_id": f"in {at}", **fields}) for at, fields in enumerate(inside)
     ]
@@ -243,8 +257,10 @@ def test_without_a_class_nothing_is_compared_and_it_is_told(
 
 def test_of_a_large_class_those_nearest_in_kv_are_compared(library: Callable[[Sequence[BenchTest]], Peers]) -> None:
     own = motor(row("5x4", 1000))
-    tests = [motor(row("5x4", 950 + at), model=f"Pin {at}", test_id=f"{at}", label_kv=1900.0 + 4 * at)
-             for at in range(1, MOST_PEERS + 4)]  # fmt: skip
+    tests = [
+        motor(row("5x4", 950 + at), model=f"Pin {at}", test_id=f"{at}", label_kv=1900.0 + 4 * at)
+        for at in range(1, MOST_PEERS + 4)
+    ]
     comparison = library(tests).comparison(assess(own))
     assert comparison.peers == MOST_PEERS
     assert comparison.told == (

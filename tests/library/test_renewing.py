@@ -24,11 +24,13 @@ def made_older(place: str) -> None:
             library.add(small_test(f"test {number}", extra=number), "x")
         with writing(library.engine) as connection:
             for statement in (
-                "ALTER TABLE xlsengine_test DROP COLUMN best_kv", "ALTER TABLE xlsengine_group ADD COLUMN colour TEXT",
-                "UPDATE xlsengine_group SET full_thrust = 1", "DROP TABLE xlsengine_step",
+                "ALTER TABLE xlsengine_test DROP COLUMN best_kv",
+                "ALTER TABLE xlsengine_group ADD COLUMN colour TEXT",
+                "UPDATE xlsengine_group SET full_thrust = 1",
+                "DROP TABLE xlsengine_step",
                 "UPDATE xlsengine_about SET value = 'earlier names' WHERE name = 'kept'",
                 "UPDATE xlsengine_about SET value = '0.0.1' WHERE name = 'engine'",
-            ):  # fmt: skip
+            ):
                 connection.execute(text(statement))
 
 

@@ -33,8 +33,10 @@ def test_figures_come_back_as_they_were_computed(place: str) -> None:
         number = library.add(test, "acorn.xlsx").id
         rows = {"tests": library.tests(), "groups": library.groups([number]), "steps": library.steps([number])}
     for name, kept, columns in (
-        ("tests", [found.test], TEST_COLUMNS), ("groups", found.groups, GROUP_COLUMNS), ("steps", found.steps, STEP_COLUMNS),
-    ):  # fmt: skip
+        ("tests", [found.test], TEST_COLUMNS),
+        ("groups", found.groups, GROUP_COLUMNS),
+        ("steps", found.steps, STEP_COLUMNS),
+    ):
         back = rows[name][list(columns)].astype(object).where(rows[name][list(columns)].notna(), None)
         assert back.to_dict("records") == kept, name
 

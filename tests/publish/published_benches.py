@@ -15,8 +15,17 @@ def reading(prop: str, cells: int, strength: float, kind: str = "steady") -> Row
     """Return a credible reading: amps and thrust rise with cells and strength."""
     volts, amps = 3.7 * cells, 6.0 * cells * strength
     thrust = volts * amps * 2.7 / (1 + 0.05 * cells)
-    return {"prop": prop, "diameter": 5.0, "pitch": 4.0, "blades": 2.0, "cells": float(cells), "kind": kind,
-            "voltage": round(volts, 2), "current": round(amps, 1), "thrust": float(round(thrust))}  # fmt: skip
+    return {
+        "prop": prop,
+        "diameter": 5.0,
+        "pitch": 4.0,
+        "blades": 2.0,
+        "cells": float(cells),
+        "kind": kind,
+        "voltage": round(volts, 2),
+        "current": round(amps, 1),
+        "thrust": float(round(thrust)),
+    }
 
 
 def session(props: int, cells: Iterable[int], kind: str = "steady", name: str = "5x4x2 {}") -> Assessment:
@@ -34,8 +43,12 @@ def nothing_counts() -> Assessment:
 
 
 SESSIONS = {
-    "three rows": lambda: session(3, [4]), "twelve rows": lambda: session(6, [3, 4]),
-    "36 rows": lambda: session(12, [3, 4, 6]), "36 propellers": lambda: session(36, [4]),
-    "18 on two": lambda: session(18, [4, 6]), "six cell counts": lambda: session(4, [2, 3, 4, 5, 6, 8]),
-    "peaks": lambda: session(3, [3, 4], "peak"), "nothing counts": nothing_counts,
-}  # fmt: skip
+    "three rows": lambda: session(3, [4]),
+    "twelve rows": lambda: session(6, [3, 4]),
+    "36 rows": lambda: session(12, [3, 4, 6]),
+    "36 propellers": lambda: session(36, [4]),
+    "18 on two": lambda: session(18, [4, 6]),
+    "six cell counts": lambda: session(4, [2, 3, 4, 5, 6, 8]),
+    "peaks": lambda: session(3, [3, 4], "peak"),
+    "nothing counts": nothing_counts,
+}

@@ -165,8 +165,12 @@ def test_keyboard_reaches_everything_in_order(opened: Page) -> None:
     reached = []
     for _ in range(len(HEADERS) + 8):
         opened.keyboard.press("Tab")
-        reached.append(opened.evaluate("document.activeElement.tagName + ':' + (document.activeElement.id || "
-                                       "document.activeElement.innerText.trim())"))  # fmt: skip
+        reached.append(
+            opened.evaluate(
+                "document.activeElement.tagName + ':' + (document.activeElement.id || "
+                "document.activeElement.innerText.trim())"
+            )
+        )
     assert reached[:2] == ["INPUT:by-name", "SELECT:by-cells"]
     assert "BUTTON:Propeller" in reached
     assert "A:Download the readings (.csv)" in reached

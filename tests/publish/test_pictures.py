@@ -36,8 +36,12 @@ def report_page(path: Path) -> dict[tuple[int, int], str | float]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", UserWarning)  # openpyxl drops data bars
         sheet = openpyxl.load_workbook(path, data_only=True)["Report"]
-    return {(cell.row, cell.column): cell.value for row in sheet.iter_rows(max_col=30) for cell in row
-            if isinstance(cell.value, str | float | int)}  # fmt: skip
+    return {
+        (cell.row, cell.column): cell.value
+        for row in sheet.iter_rows(max_col=30)
+        for cell in row
+        if isinstance(cell.value, str | float | int)
+    }
 
 
 def report_cells(page: dict[tuple[int, int], str | float]) -> dict[str, list[str]]:
@@ -112,9 +116,11 @@ def test_texts_do_not_lie_over_each_other() -> None:
                     left = shape.x - {"start": 0.0, "middle": wide / 2, "end": wide}[shape.anchor]
                     boxes.append((left, shape.y - 0.73 * shape.size, left + wide, shape.y, shape.text))
             over = [
-                (one[4], other[4]) for place, one in enumerate(boxes) for other in boxes[:place]
+                (one[4], other[4])
+                for place, one in enumerate(boxes)
+                for other in boxes[:place]
                 if one[0] < other[2] - 1 and other[0] < one[2] - 1 and one[1] < other[3] - 1 and other[1] < one[3] - 1
-            ]  # fmt: skip
+            ]
             assert over == [], name
 
 

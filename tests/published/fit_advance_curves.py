@@ -30,8 +30,10 @@ def fit_lines(everything: Points) -> Iterator[str]:
 
 def coverage_lines(found: list[coverage.Coverage]) -> Iterator[str]:
     """Yield the coverage table, in %: a line a propeller, and their sum."""
-    yield f"{'propeller':10} {'points':>6} {'in CP':>6} {'in CT':>6} {'above CP':>8} {'above CT':>8} " + \
-        f"{'width CP':>8} {'width CT':>8}"  # fmt: skip
+    yield (
+        f"{'propeller':10} {'points':>6} {'in CP':>6} {'in CT':>6} {'above CP':>8} {'above CT':>8} "
+        + f"{'width CP':>8} {'width CT':>8}"
+    )
     for one in found:
         percent = [100 * share for share in (*one.inside, *one.above, *one.width)]
         yield f"{one.propeller:10} {one.points:6} " + "{:6.0f} {:6.0f} {:8.0f} {:8.0f} {:8.0f} {:8.0f}".format(*percent)

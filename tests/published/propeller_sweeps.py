@@ -76,8 +76,9 @@ def pairs() -> Iterator[tuple[list[Row], list[Row]]]:
         rows, static = rows_of(path), rows_of(path.with_name(path.name.replace("sweep", "static")))
         for specimen in {row["specimen"] for row in rows}:
             found.append(tuple([row for row in part if row["specimen"] == specimen] for part in (rows, static)))
-    yield from sorted(found, key=lambda pair: [float(pair[0][0][k]) for k in ("D_in", "pitch_in")] +
-                      [pair[0][0]["specimen"]])  # type: ignore[misc]  # fmt: skip
+    yield from sorted(
+        found, key=lambda pair: [float(pair[0][0][k]) for k in ("D_in", "pitch_in")] + [pair[0][0]["specimen"]]
+    )  # type: ignore[misc]
 
 
 def _points(rows: list[Row], static: list[Row]) -> Points:
@@ -87,9 +88,15 @@ def _points(rows: list[Row], static: list[Row]) -> Points:
     diameter, pitch = column(kept, "D_in"), column(kept, "pitch_in")
     return Points(
         np.array([f"{d:g}x{p:g}" for d, p in zip(diameter, pitch, strict=True)]),
-        np.array([row["specimen"] for row in kept]), pitch / diameter, diameter, column(kept, "J"),
-        column(kept, "CP") / power, column(kept, "CT") / thrust, power / thrust, speed / 60 * (diameter * INCH) ** 2,
-    )  # fmt: skip
+        np.array([row["specimen"] for row in kept]),
+        pitch / diameter,
+        diameter,
+        column(kept, "J"),
+        column(kept, "CP") / power,
+        column(kept, "CT") / thrust,
+        power / thrust,
+        speed / 60 * (diameter * INCH) ** 2,
+    )
 
 
 def points() -> Points:

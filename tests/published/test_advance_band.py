@@ -80,13 +80,16 @@ def test_fast_propellers_are_held_by_a_fit_to_slow_ones() -> None:
     assert max(coverage.points_above(judged)) <= MOST_ABOVE
 
 
-@pytest.mark.parametrize(("name", "least", "most"), [
-    ("pitch_ratio", engine.LEAST_PITCH_RATIO, engine.MOST_PITCH_RATIO),
-    ("diameter", engine.LEAST_DIAMETER, engine.MOST_DIAMETER),
-    ("per_thrust", engine.LEAST_PER_THRUST, engine.MOST_PER_THRUST),
-    ("size", engine.LEAST_SIZE, engine.SWEPT_SIZE),
-    ("advance", 0.0, engine.MOST_ADVANCE),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        ("pitch_ratio", engine.LEAST_PITCH_RATIO, engine.MOST_PITCH_RATIO),
+        ("diameter", engine.LEAST_DIAMETER, engine.MOST_DIAMETER),
+        ("per_thrust", engine.LEAST_PER_THRUST, engine.MOST_PER_THRUST),
+        ("size", engine.LEAST_SIZE, engine.SWEPT_SIZE),
+        ("advance", 0.0, engine.MOST_ADVANCE),
+    ],
+)
 def test_the_reach_is_that_of_the_data(name: str, least: float, most: float) -> None:
     """Limits are the ends of the data, rounded outward by an eighth at most."""
     values = getattr(EVERYTHING, name)
@@ -133,9 +136,18 @@ def in_flight(of: Points, place: int) -> tuple[float, float, float]:
     kv, amps = static * 60 / (LOADED * VOLTS), power / (LOADED * VOLTS)
     share = 1 - float(rule_of_thumb_share.falls(of)[place])
     speed = math.sqrt(share / of.power[place])
-    row = {"prop": "A", "diameter": of.diameter[place], "pitch": of.diameter[place] * of.pitch_ratio[place],
-           "blades": 2.0, "cells": 4.0, "kind": "steady", "voltage": VOLTS, "current": amps,
-           "thrust": thrust / 0.00980665, "speed": static * 60}  # fmt: skip
+    row = {
+        "prop": "A",
+        "diameter": of.diameter[place],
+        "pitch": of.diameter[place] * of.pitch_ratio[place],
+        "blades": 2.0,
+        "cells": 4.0,
+        "kind": "steady",
+        "voltage": VOLTS,
+        "current": amps,
+        "thrust": thrust / 0.00980665,
+        "speed": static * 60,
+    }
     airspeed = of.advance[place] * speed * static * diameter
     scope = Scope(bench_test({"label_kv": kv, "airspeed": airspeed}, {"Readings": [row]}))
     low, high = (float(scope.column("InFlight", f"flying_current_{end}")[0]) / amps for end in ("low", "high"))

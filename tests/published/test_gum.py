@@ -91,10 +91,15 @@ def test_h1_as_an_expression() -> None:
     names = ("ls", "d", "alpha", "d_alpha", "d_theta", "theta")
     cells = [Named(name) for name in names]
     inputs = [
-        Input(name, name, Constant(each.uncertainty), ((cell, Constant(1.0)),),
-              None if math.isinf(each.freedom) else Constant(each.freedom))
+        Input(
+            name,
+            name,
+            Constant(each.uncertainty),
+            ((cell, Constant(1.0)),),
+            None if math.isinf(each.freedom) else Constant(each.freedom),
+        )
         for name, cell, each in zip(names, cells, GAUGE, strict=True)
-    ]  # fmt: skip
+    ]
     model: Node = gauge(*cells)
     values = Numbers(**{name: each.value for name, each in zip(names, GAUGE, strict=True)})
     u = standard_uncertainty(model, inputs)
@@ -200,9 +205,17 @@ def test_welch_satterthwaite() -> None:
 
 
 G2 = [  # GUM Table G.2, as quoted in suncal's tests: level, degrees of freedom, t
-    (0.6827, 1, 1.84), (0.95, 1, 12.71), (0.9973, 5, 5.51), (0.90, 20, 1.72), (0.9545, math.inf, 2.00),
-    (0.9973, 1, 235.8), (0.90, 10, 1.81), (0.95, 20, 2.09), (0.9973, 2, 19.21), (0.99, 11, 3.11),
-]  # fmt: skip
+    (0.6827, 1, 1.84),
+    (0.95, 1, 12.71),
+    (0.9973, 5, 5.51),
+    (0.90, 20, 1.72),
+    (0.9545, math.inf, 2.00),
+    (0.9973, 1, 235.8),
+    (0.90, 10, 1.81),
+    (0.95, 20, 2.09),
+    (0.9973, 2, 19.21),
+    (0.99, 11, 3.11),
+]
 
 
 @pytest.mark.parametrize(("level", "freedom", "t"), G2)

@@ -31,9 +31,10 @@ def _certified() -> dict[str, float]:
         next(lines)
         rows = {row["parameter"]: row for row in csv.DictReader(lines) if row["dataset"] == "Norris"}
     return {
-        "slope": float(rows["B1"]["value"]), "intercept": float(rows["B0"]["value"]),
+        "slope": float(rows["B1"]["value"]),
+        "intercept": float(rows["B0"]["value"]),
         "residual deviation": float(rows["B1"]["residual_sd"]),
-    }  # fmt: skip
+    }
 
 
 @dataclass

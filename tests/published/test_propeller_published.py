@@ -35,9 +35,14 @@ def test_static_rows(row: dict[str, str]) -> None:
     """Thrust and torque go in; the published CT and CP, and what follows from them, come out."""
     published = {name: float(value) for name, value in row.items() if name != "prop"}
     scope = _evaluated(
-        {"diameter": published["diameter"], "pitch": published["pitch"], "speed": published["rpm"],
-         "thrust": published["thrust"], "torque": published["torque"]}
-    )  # fmt: skip
+        {
+            "diameter": published["diameter"],
+            "pitch": published["pitch"],
+            "speed": published["rpm"],
+            "thrust": published["thrust"],
+            "torque": published["torque"],
+        }
+    )
     printed = 0.05 / published["thrust"] + 1e-4
     assert _figure(scope, "thrust_coefficient") == pytest.approx(published["ct"], rel=printed)
     assert _figure(scope, "power_coefficient") == pytest.approx(published["cp"], rel=1e-4)

@@ -61,8 +61,10 @@ def test_trimming_three_20_awg_leads_by_100_mm_takes_2_3_g() -> None:
 def test_grams_per_amp_hardly_change_with_cells() -> None:
     """Common practice, no source: one 6 in propeller, 1388 g at 40 A on three cells, about 1900 g at 52.3 A on four."""
     six: dict[str, Any] = {"prop": "6x4", "diameter": 6.0}
-    rows = [six | {"cells": 3.0, "voltage": 11.3, "current": 40.0, "thrust": 1388.0},
-            six | {"cells": 4.0, "voltage": 14.8, "current": 52.3, "thrust": 1900.0}]  # fmt: skip
+    rows = [
+        six | {"cells": 3.0, "voltage": 11.3, "current": 40.0, "thrust": 1388.0},
+        six | {"cells": 4.0, "voltage": 14.8, "current": 52.3, "thrust": 1900.0},
+    ]
     per_amp = assessed(rows).frame("Readings")["Thrust per current (g/A)"]
     assert per_amp[1] / per_amp[0] == pytest.approx(1, abs=0.07)
 

@@ -38,8 +38,10 @@ def test_worked_rows(row: tuple[Any, ...]) -> None:
     scope = speed_figures(
         [{"prop": name, "diameter": diameter, "speed": rpm, "thrust": thrust / GRAM, "torque": torque}]
     )
-    found = {name: scope.column("SpeedFigures", name)[0] for name in ("thrust_coefficient", "power_coefficient",
-             "shaft_power", "figure_of_merit")}  # fmt: skip
+    found = {
+        name: scope.column("SpeedFigures", name)[0]
+        for name in ("thrust_coefficient", "power_coefficient", "shaft_power", "figure_of_merit")
+    }
     expected = {"thrust_coefficient": ct, "power_coefficient": cp, "shaft_power": power, "figure_of_merit": merit}
     assert found == pytest.approx(expected, rel=2e-4)
     assert scope.column("Readings", "tip_mach")[0] == pytest.approx(mach, rel=2e-4)
@@ -53,8 +55,9 @@ def test_every_static_row_comes_back() -> None:
             ct, cp = float(row["CT"]), float(row["CP"])
             torque = cp * DENSITY * n**2 * d**5 / (2 * math.pi)
             thrust = ct * DENSITY * n**2 * d**4 / GRAM
-            rows.append({"prop": path.stem, "diameter": float(row["D_in"]), "speed": 60 * n, "thrust": thrust,
-                         "torque": torque})  # fmt: skip
+            rows.append(
+                {"prop": path.stem, "diameter": float(row["D_in"]), "speed": 60 * n, "thrust": thrust, "torque": torque}
+            )
             expected.append((ct, cp, math.sqrt(2 / math.pi) * ct**1.5 / cp))
     scope = speed_figures(rows)
     names = ("thrust_coefficient", "power_coefficient", "figure_of_merit")

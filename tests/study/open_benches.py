@@ -69,10 +69,14 @@ def _rows(motor: Motor, measured: list[dict[str, str]], rng: np.random.Generator
             seen = read_off(_point(motor, row, volts, duty), FINE, rng)
             yield {
                 "prop": f"{row['D_in']}x{row['pitch_in']} specimen {specimen} of {row['prop'].split()[0]}",
-                "diameter": float(row["D_in"]), "pitch": float(row["pitch_in"]), "blades": float(row["blades"]),
-                "cells": float(cells), "throttle": float(round(100 * duty)), "kind": "steady",
+                "diameter": float(row["D_in"]),
+                "pitch": float(row["pitch_in"]),
+                "blades": float(row["blades"]),
+                "cells": float(cells),
+                "throttle": float(round(100 * duty)),
+                "kind": "steady",
                 **{name: seen[key] for key, name in READ.items()},
-            }  # fmt: skip
+            }
 
 
 def _torque(row: dict[str, str]) -> float:

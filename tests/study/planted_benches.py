@@ -110,15 +110,26 @@ def _supplies(cells: tuple[int, ...], rng: np.random.Generator) -> list[Supply]:
 
 def _moulding(like: Propeller, rng: np.random.Generator) -> Moulding:
     return Moulding(
-        like.name, like.diameter_in, like.pitch_in, like.blades, like.fineness * float(rng.uniform(0.88, 1.0)),
-        float(rng.uniform(0.9, 1.1)), float(rng.uniform(0.0, 0.15)), float(rng.uniform(-0.08, 0.04)),
-    )  # fmt: skip
+        like.name,
+        like.diameter_in,
+        like.pitch_in,
+        like.blades,
+        like.fineness * float(rng.uniform(0.88, 1.0)),
+        float(rng.uniform(0.9, 1.1)),
+        float(rng.uniform(0.0, 0.15)),
+        float(rng.uniform(-0.08, 0.04)),
+    )
 
 
 def _series(
-    motor: Motor, propeller: Propeller, supply: Supply, steps: tuple[int, ...], repeats: int, density: float,
+    motor: Motor,
+    propeller: Propeller,
+    supply: Supply,
+    steps: tuple[int, ...],
+    repeats: int,
+    density: float,
     rng: np.random.Generator,
-) -> Iterator[Row]:  # fmt: skip
+) -> Iterator[Row]:
     """Yield the rows of one propeller on one pack: the peak, the steady repeats, then the throttle steps."""
     charged = replace(supply, rest_per_cell_v=supply.rest_per_cell_v + 0.006 * float(rng.standard_normal()))
     points = [(100, "peak"), *[(100, "steady")] * repeats, *[(step, "steady") for step in steps]]
@@ -126,10 +137,15 @@ def _series(
         point = operating_point(motor, propeller, charged, throttle / 100, density, held=kind == "steady")
         seen = read_off(point, INSTRUMENTS, rng)
         yield {
-            "prop": propeller.name, "diameter": propeller.diameter_in, "pitch": propeller.pitch_in,
-            "blades": float(propeller.blades), "cells": float(supply.cells), "throttle": float(throttle), "kind": kind,
+            "prop": propeller.name,
+            "diameter": propeller.diameter_in,
+            "pitch": propeller.pitch_in,
+            "blades": float(propeller.blades),
+            "cells": float(supply.cells),
+            "throttle": float(throttle),
+            "kind": kind,
             **{name: seen[key] for key, name in READ.items()},
-        }  # fmt: skip
+        }
 
 
 @dataclass(frozen=True)
@@ -259,9 +275,10 @@ def renamed(old: str, new: str, all_of: str) -> Plant:
         wrong = name.replace(old, new) if old in name else f"{new} {name}"
         named = [
             row | {"prop": wrong if same else (name if old in name else f"{old} {name}")}
-            if row["prop"] == rows[at]["prop"] else row
+            if row["prop"] == rows[at]["prop"]
+            else row
             for row, same in zip(rows, is_same, strict=True)
-        ]  # fmt: skip
+        ]
         touched = tuple(place for place, row in enumerate(rows) if row["prop"] == rows[at]["prop"])
         return Planted(named, touched, touched)
 

@@ -24,11 +24,18 @@ def reading(prop: str = "A", diameter: float = 5.0, cells: int = 4, throttle: fl
     rest, resistance = 4.1 * cells, 0.03
     current = (rest - math.sqrt(rest**2 - 4 * resistance * power)) / (2 * resistance)
     row: Row = {
-        "prop": prop, "diameter": diameter, "pitch": 3.0, "blades": 2.0, "cells": float(cells),
-        "throttle": throttle, "kind": "steady", "voltage": round(rest - resistance * current, 2),
-        "current": round(current, 2), "thrust": float(round(thrust)),
+        "prop": prop,
+        "diameter": diameter,
+        "pitch": 3.0,
+        "blades": 2.0,
+        "cells": float(cells),
+        "throttle": throttle,
+        "kind": "steady",
+        "voltage": round(rest - resistance * current, 2),
+        "current": round(current, 2),
+        "thrust": float(round(thrust)),
         "speed": float(round(30_000 * (thrust / 1280) ** (1 / 2.08) * (5 / diameter) ** 2, -1)),
-    }  # fmt: skip
+    }
     return row | more
 
 

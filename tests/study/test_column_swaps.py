@@ -15,8 +15,9 @@ def _repeated() -> list[Row]:
     """Return full throttle twice and the sweeps: peaks are a little above the steady readings."""
     peaks = [
         row | {"kind": "peak", "thrust": round(row["thrust"] * 1.04), "current": round(row["current"] * 1.06, 2)}
-        for row in good_table() if row["throttle"] == 100
-    ]  # fmt: skip
+        for row in good_table()
+        if row["throttle"] == 100
+    ]
     return [row | {"run": float(run)} for run, row in enumerate([*good_table(), *peaks], start=1)]
 
 

@@ -172,12 +172,19 @@ def _anything(rng: np.random.Generator) -> Row:
         return odd if rng.random() < 0.05 else round(float(rng.uniform(0, high)), int(rng.integers(0, 3)))
 
     return {
-        "prop": one_of(None, "A", " a", "B"), "kind": one_of(None, "peak", "steady"),
-        "use": one_of(None, "no", "yes"), "cells": one_of(None, 3.0, 4.0),
-        "throttle": one_of(None, 0.0, 50.0, 100.0), "diameter": number(12), "pitch": number(8),
-        "blades": number(3), "voltage": number(17), "current": number(60), "thrust": number(1500),
+        "prop": one_of(None, "A", " a", "B"),
+        "kind": one_of(None, "peak", "steady"),
+        "use": one_of(None, "no", "yes"),
+        "cells": one_of(None, 3.0, 4.0),
+        "throttle": one_of(None, 0.0, 50.0, 100.0),
+        "diameter": number(12),
+        "pitch": number(8),
+        "blades": number(3),
+        "voltage": number(17),
+        "current": number(60),
+        "thrust": number(1500),
         "speed": number(30_000),
-    }  # fmt: skip
+    }
 
 
 def _seconds(rows: int) -> float:

@@ -50,9 +50,20 @@ def test_one_slipped_digit_does_not_hide_the_step() -> None:
 
 @pytest.mark.parametrize(
     "odd",
-    [{"use": "no"}, {"prop": None}, {"cells": None}, {"thrust": None}, {"thrust": 0.0}, {"current": 0.0},
-     {"current": -1.0}, {"voltage": None}, {"voltage": math.inf}, {"thrust": 1e200}, {"cells": 0.0}],
-)  # fmt: skip
+    [
+        {"use": "no"},
+        {"prop": None},
+        {"cells": None},
+        {"thrust": None},
+        {"thrust": 0.0},
+        {"current": 0.0},
+        {"current": -1.0},
+        {"voltage": None},
+        {"voltage": math.inf},
+        {"thrust": 1e200},
+        {"cells": 0.0},
+    ],
+)
 def test_rows_that_cannot_be_judged_are_left_out(odd: dict[str, object]) -> None:
     rows = case([reading(), reading() | odd, reading()]).rows
     assert rows.number.tolist() == [1, 3]

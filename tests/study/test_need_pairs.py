@@ -53,9 +53,7 @@ def test_esc_on_the_bench(limit: float, verdict: str, spare: float) -> None:
     assert (of_first(scope, "verdict"), of_first(scope, "bench_esc_spare")) == (verdict, pytest.approx(spare, abs=0.01))
 
 
-@pytest.mark.parametrize(
-    ("limit", "verdict"), [(31.0, FITS), (30.5, FITS), (30.4, NEAR), (24.7, NEAR), (24.6, NOT)]
-)  # fmt: skip
+@pytest.mark.parametrize(("limit", "verdict"), [(31.0, FITS), (30.5, FITS), (30.4, NEAR), (24.7, NEAR), (24.6, NOT)])
 def test_esc_in_flight(limit: float, verdict: str) -> None:
     """34 A at launch with room for 3 % is 35.02 A, 1.15 times 30.45 A; borderline up to 1.2 times the burst rating."""
     assert of_first(found({"esc_flight_limit": limit}, {}), "verdict") == verdict
@@ -152,9 +150,13 @@ def stepped(*watts: float) -> dict[str, Any]:
 
 def test_what_fits_comes_first_then_what_stays_up_longest() -> None:
     scope = found(
-        {"pack_cells": 4.0}, {"prop": "hungry"}, {"prop": "weak", "thrust": 500.0}, {"prop": "frugal"},
-        {"prop": "doubtful", "thrust": 605.0}, steps=stepped(40.0, 20.0, 26.0, 20.0),
-    )  # fmt: skip
+        {"pack_cells": 4.0},
+        {"prop": "hungry"},
+        {"prop": "weak", "thrust": 500.0},
+        {"prop": "frugal"},
+        {"prop": "doubtful", "thrust": 605.0},
+        steps=stepped(40.0, 20.0, 26.0, 20.0),
+    )
     assert ranks(scope) == [(1.0, "frugal", FITS), (2.0, "hungry", FITS), (3.0, "doubtful", NEAR), (4.0, "weak", NOT)]
 
 

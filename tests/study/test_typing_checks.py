@@ -28,8 +28,9 @@ class TestMisspelt:
         (flag,) = misspelt(case(_named(name)))
         assert (flag.row, flag.column, flag.severity) == (12, "prop", Severity.DOUBTFUL)
         assert (flag.found, flag.expected) == (
-            f'"{name}"', f'"{BIRCH}", as 11 other rows of the same size have it',
-        )  # fmt: skip
+            f'"{name}"',
+            f'"{BIRCH}", as 11 other rows of the same size have it',
+        )
 
     def test_it_is_among_the_checks(self) -> None:
         assert (12, "prop", "Propeller's name misspelt") in said(flags_of(_named("Birhc 5x3x2")))
@@ -66,10 +67,17 @@ class TestSharesOfThrottle:
     @pytest.mark.parametrize(
         ("throttles", "shares"),
         [
-            ([0.3, 0.5, 1.0], True), ([math.nan, 0.5], True), ([0.0, 1.0], True), ([1.0], True),
-            ([], False), ([math.nan], False), ([0.0, 0.0], False), ([0.5, 1.01], False), ([1.0, 50.0, 100.0], False),
+            ([0.3, 0.5, 1.0], True),
+            ([math.nan, 0.5], True),
+            ([0.0, 1.0], True),
+            ([1.0], True),
+            ([], False),
+            ([math.nan], False),
+            ([0.0, 0.0], False),
+            ([0.5, 1.01], False),
+            ([1.0, 50.0, 100.0], False),
         ],
-    )  # fmt: skip
+    )
     def test_shares_are_above_0_and_never_above_1(self, throttles: list[float], shares: bool) -> None:
         assert are_shares(np.array(throttles, dtype=float)) is shares
 

@@ -16,8 +16,10 @@ HEADERS = ("Battery", "=1+1 [odd] '#", "Wind (m/s)", "When", "Sound?")
 
 def png(width: int, height: int, blue: int = 90) -> bytes:
     """Return a small picture in PNG."""
-    rows = b"".join(b"\0" + bytes((x * 5 % 256, y * 7 % 256, blue)[i] for x in range(width) for i in range(3))
-                    for y in range(height))  # fmt: skip
+    rows = b"".join(
+        b"\0" + bytes((x * 5 % 256, y * 7 % 256, blue)[i] for x in range(width) for i in range(3))
+        for y in range(height)
+    )
 
     def chunk(kind: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))

@@ -21,11 +21,49 @@ from xlsengine.bench.inputs.settings import SETTINGS
 Row = dict[str, Any]
 
 ODD_TEXTS = (
-    "5x4.3", "5*4.3", "5?4.3", "5~4.3", "~*", "?", "Größe 7×5", "GRÖßE 7×5", '7"x5" „slow“', "7'x5'", "=7x5", "+7x5",
-    "-7x5", "@7x5", "7x5 | 4S", "  7x5  ", "7   x   5", "7X5", "<7x5", "<>7x5", ">=7", "TRUE", "5043", "1e5",
-    "5-4-3", "12/6", "Винт 9", "螺旋桨 8", "6 🙂", "{7}[5]#", "&quot;<b>", "_x0041_", "a;b,c\\d", "7x5\nnew",
-    "x" * 120, '""', "'", "'7x5", "%", "Å", "café", "cafe",
-)  # fmt: skip
+    "5x4.3",
+    "5*4.3",
+    "5?4.3",
+    "5~4.3",
+    "~*",
+    "?",
+    "Größe 7×5",
+    "GRÖßE 7×5",
+    '7"x5" „slow“',
+    "7'x5'",
+    "=7x5",
+    "+7x5",
+    "-7x5",
+    "@7x5",
+    "7x5 | 4S",
+    "  7x5  ",
+    "7   x   5",
+    "7X5",
+    "<7x5",
+    "<>7x5",
+    ">=7",
+    "TRUE",
+    "5043",
+    "1e5",
+    "5-4-3",
+    "12/6",
+    "Винт 9",
+    "螺旋桨 8",
+    "6 🙂",
+    "{7}[5]#",
+    "&quot;<b>",
+    "_x0041_",
+    "a;b,c\\d",
+    "7x5\nnew",
+    "x" * 120,
+    '""',
+    "'",
+    "'7x5",
+    "%",
+    "Å",
+    "café",
+    "cafe",
+)
 """Names that mean something to a spreadsheet: wildcards, quotes, operators, numbers, dates, letters with marks."""
 
 BLANKS = 0.3
@@ -116,14 +154,23 @@ def made_reading(prop: str, cells: float, rng: random.Random) -> Row:
     current = 0.05 * throttle**1.5 * rng.uniform(0.95, 1.05) * rng.choice((1.0,) * 20 + (0.1, 10.0))
     volts = cells * rng.uniform(3.3, 4.2)
     row: Row = {
-        "run": float(rng.randint(1, 99)), "prop": rng.choice((prop, prop, prop.upper(), f" {prop}  ")),
-        "diameter": 4.0 + cells, "pitch": rng.choice((3.0, 4.5, 9.0)), "blades": float(rng.randint(2, 5)),
-        "cells": cells, "throttle": throttle, "kind": rng.choice((PEAK, STEADY, STEADY)), "voltage": round(volts, 2),
-        "current": round(current, 2), "thrust": float(round(60 * current ** (2 / 3) * rng.uniform(0.97, 1.03))),
-        "speed": float(round(1600 * volts * throttle / 100, -1)), "motor_temperature": float(rng.randint(20, 99)),
-        "torque": round(0.004 * current, 4), "use": rng.choice(("yes", "yes", "no", None)),
+        "run": float(rng.randint(1, 99)),
+        "prop": rng.choice((prop, prop, prop.upper(), f" {prop}  ")),
+        "diameter": 4.0 + cells,
+        "pitch": rng.choice((3.0, 4.5, 9.0)),
+        "blades": float(rng.randint(2, 5)),
+        "cells": cells,
+        "throttle": throttle,
+        "kind": rng.choice((PEAK, STEADY, STEADY)),
+        "voltage": round(volts, 2),
+        "current": round(current, 2),
+        "thrust": float(round(60 * current ** (2 / 3) * rng.uniform(0.97, 1.03))),
+        "speed": float(round(1600 * volts * throttle / 100, -1)),
+        "motor_temperature": float(rng.randint(20, 99)),
+        "torque": round(0.004 * current, 4),
+        "use": rng.choice(("yes", "yes", "no", None)),
         "note": rng.choice(ODD_TEXTS),
-    }  # fmt: skip
+    }
     for name in ("throttle", "speed", "pitch", "blades", "torque", "run", "motor_temperature"):
         if rng.random() < BLANKS:
             row[name] = None
@@ -131,13 +178,26 @@ def made_reading(prop: str, cells: float, rng: random.Random) -> Row:
 
 
 FULL: Row = {
-    "run": 1.0, "prop": "7x5", "diameter": 7.0, "pitch": 5.0, "blades": 2.0, "cells": 4.0, "throttle": 100.0,
-    "kind": STEADY, "voltage": 14.8, "current": 30.0, "thrust": 1000.0, "speed": 20000.0,
-}  # fmt: skip
+    "run": 1.0,
+    "prop": "7x5",
+    "diameter": 7.0,
+    "pitch": 5.0,
+    "blades": 2.0,
+    "cells": 4.0,
+    "throttle": 100.0,
+    "kind": STEADY,
+    "voltage": 14.8,
+    "current": 30.0,
+    "thrust": 1000.0,
+    "speed": 20000.0,
+}
 MOTOR: Row = {
-    "test_id": "made-1", "test_date": datetime.date(2026, 5, 31), "model": "Invented 2207", "label_kv": 1750.0,
+    "test_id": "made-1",
+    "test_date": datetime.date(2026, 5, 31),
+    "model": "Invented 2207",
+    "label_kv": 1750.0,
     "mass_as_supplied": 35.0,
-}  # fmt: skip
+}
 
 
 SPINS: list[Row] = [
@@ -192,10 +252,18 @@ ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
         MOTOR, {"Readings": [FULL], "EscSizes": [{"esc_size": size} for size in (20.0, None, 60.0)]}
     ),
     "names like formulas": lambda: on_purpose(
-        {"prop": "=1+1", "note": "=1+1"}, {"prop": "+1"}, {"prop": "-1"}, {"prop": "@A1"},
-        test_id="=1+1", model="+1", maker="-1", tester="@A1", esc_used="=NA()", craft_propeller="=1+1",
+        {"prop": "=1+1", "note": "=1+1"},
+        {"prop": "+1"},
+        {"prop": "-1"},
+        {"prop": "@A1"},
+        test_id="=1+1",
+        model="+1",
+        maker="-1",
+        tester="@A1",
+        esc_used="=NA()",
+        craft_propeller="=1+1",
     ),
-}  # fmt: skip
+}
 
 NOT_FOR_IRONCALC = {"half of what could be"}
 """Its level is one of those where IronCalc 0.9.1 is off; see above."""

@@ -85,10 +85,13 @@ def test_changed_uses_are_followed(written: WrittenResults) -> None:
     """Step by step, every cell comes to what the engine gives: verdicts of size, thrust, speed, watts, and not tested."""
     block, sheet, whole = written.layout.blocks[USES.name], IronSheet(written.path), dict[str, float | None]()
     for change in (
-        {"use_cells_high": 6.0, "use_ratio_high": 0.8}, {"use_mass_high": 1250.0}, {"use_mass_low": 9000.0},
-        {"use_mass_low": 100.0, "use_airspeed_low": 60.0, "use_airspeed_high": 70.0}, {"use_diameter_low": 7.0},
+        {"use_cells_high": 6.0, "use_ratio_high": 0.8},
+        {"use_mass_high": 1250.0},
+        {"use_mass_low": 9000.0},
+        {"use_mass_low": 100.0, "use_airspeed_low": 60.0, "use_airspeed_high": 70.0},
+        {"use_diameter_low": 7.0},
         {"use_motors": None},
-    ):  # fmt: skip
+    ):
         whole |= change
         edits = [("Settings", block.local(name, 6).replace("$", ""), value) for name, value in change.items()]
         assert differences(written.values(uses_with(**whole)), sheet.edit(edits)) == [], change

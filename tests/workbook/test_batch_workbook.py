@@ -38,10 +38,13 @@ ROWS: list[dict[str, Any]] = [
     {"serial": "A9", "tested": 2.0, "kv": 1955.0, "resistance": None, "no_load": 1.12, "mass": 33.0},
     {"serial": "A4", "tested": 5.0, "kv": 1790.0, "resistance": 63.0, "no_load": 1.35, "mass": 33.2},
     {"serial": "A5", "tested": 4.0, "kv": 1970.0, "resistance": 59.8, "no_load": 1.09, "mass": 33.3},
-]  # fmt: skip
+]
 LABEL: dict[str, Any] = {
-    "batch_model": "Invented 2207", "kv_promised": 1960.0, "resistance_promised": 60.0, "no_load_promised": 1.1,
-}  # fmt: skip
+    "batch_model": "Invented 2207",
+    "kv_promised": 1960.0,
+    "resistance_promised": 60.0,
+    "no_load_promised": 1.1,
+}
 
 
 def box(*rows: dict[str, Any], **fields: Any) -> Scope:
@@ -91,9 +94,16 @@ def test_motors_that_are_all_alike(tmp_path: Path) -> None:
 CELLS = {"tested": "B", "kv": "C", "resistance": "D", "no_load": "E", "mass": "F"}
 
 
-@pytest.mark.parametrize("change", [
-    {"kv": 1952.0}, {"tested": 9.0}, {"resistance": 70.0, "mass": 40.0}, {"no_load": 0.9, "kv": 2100.0},
-], ids=lambda change: " ".join(change))  # fmt: skip
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"kv": 1952.0},
+        {"tested": 9.0},
+        {"resistance": 70.0, "mass": 40.0},
+        {"no_load": 0.9, "kv": 2100.0},
+    ],
+    ids=lambda change: " ".join(change),
+)
 def test_a_changed_motor_is_followed(written: Path, change: dict[str, float], tmp_path: Path) -> None:
     rows = [dict(row) for row in ROWS]
     rows[3] |= change
@@ -144,16 +154,28 @@ def edited(path: Path, **cells: Any) -> Path:
     return path
 
 
-@pytest.mark.parametrize(("cells", "fault"), [
-    ({"Label_B6": None}, "Label!B6 Model: found nothing; wanted text; fill it in"),
-    ({"Serials_A6": None, "Serials_C6": None}, "Serials!A6: found no row filled in; wanted at least one motor in the table "
-     "Serials; type the motors, one row each"),
-    ({"Serials_A6": None}, "Serials!A6 Serial: found nothing; wanted text; fill it in, or clear the whole row"),
-    ({"Serials_C6": "about two"}, 'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30000 rpm/V; '
-     "type a plain number, or clear the cell"),
-    ({"Serials_A7": " a1"}, 'Serials!A7 Serial: found " a1", which stands in Serials!A6 already; wanted each motor once; '
-     "type this motor's own serial, or delete the row that is not meant"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("cells", "fault"),
+    [
+        ({"Label_B6": None}, "Label!B6 Model: found nothing; wanted text; fill it in"),
+        (
+            {"Serials_A6": None, "Serials_C6": None},
+            "Serials!A6: found no row filled in; wanted at least one motor in the table "
+            "Serials; type the motors, one row each",
+        ),
+        ({"Serials_A6": None}, "Serials!A6 Serial: found nothing; wanted text; fill it in, or clear the whole row"),
+        (
+            {"Serials_C6": "about two"},
+            'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30000 rpm/V; '
+            "type a plain number, or clear the cell",
+        ),
+        (
+            {"Serials_A7": " a1"},
+            'Serials!A7 Serial: found " a1", which stands in Serials!A6 already; wanted each motor once; '
+            "type this motor's own serial, or delete the row that is not meant",
+        ),
+    ],
+)
 def test_a_fault_names_its_cell(cells: dict[str, Any], fault: str, tmp_path: Path) -> None:
     with pytest.raises(WorkbookFaulty) as caught:
         gather([edited(tmp_path / "box.xlsx", **cells)])

@@ -112,11 +112,20 @@ def test_marks_go_along_with_rows_that_are_moved(written: WrittenResults, tmp_pa
     assert list(found.values()) == ["impossible", f"Readings K{TOP + SLIPPED - 1}"]
 
 
-@pytest.mark.parametrize(("values", "writable"), [
-    ("6x4|4|peak|123", True), ("x" * 255, True), ("x" * 256, False), ("\U0001f300" * 128, False), ("a\nb", False),
-    ("a\x01b", False),
-    ("one_x0041_", False), ("", False), (None, False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("values", "writable"),
+    [
+        ("6x4|4|peak|123", True),
+        ("x" * 255, True),
+        ("x" * 256, False),
+        ("\U0001f300" * 128, False),
+        ("a\nb", False),
+        ("a\x01b", False),
+        ("one_x0041_", False),
+        ("", False),
+        (None, False),
+    ],
+)
 def test_what_a_formula_can_hold_and_look_up(values: str | None, writable: bool) -> None:
     """Excel's texts in formulas, and what MATCH looks for, end at 255 characters (ECMA-376 counts units of two bytes)."""
     assert is_writable(values) is writable

@@ -251,25 +251,36 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
         ([], []),
         (
             [doubtful("Summary!B2", How.STALE, "a", "b"), doubtful("Readings!V8", How.STALE, 585.04999, 382.5012, 1)],
-            ["2 derived cells hold values from before the edit: the program that saved it did not recalculate "
-             "(Readings!V8 Power (W): holds 585.0, recomputed 382.5); written again"],
+            [
+                "2 derived cells hold values from before the edit: the program that saved it did not recalculate "
+                "(Readings!V8 Power (W): holds 585.0, recomputed 382.5); written again"
+            ],
         ),
         (
             [doubtful("Readings!V8", How.TYPED_OVER, 1.0, 2.0), doubtful("Readings!V9", How.TYPED_OVER, "x", None)],
-            ["Readings!V8 Power (W): typed over: holds 1.00, recomputed 2.00; not read, and written again",
-             'Readings!V9 Power (W): typed over: holds "x", recomputed nothing; not read, and written again'],
+            [
+                "Readings!V8 Power (W): typed over: holds 1.00, recomputed 2.00; not read, and written again",
+                'Readings!V9 Power (W): typed over: holds "x", recomputed nothing; not read, and written again',
+            ],
         ),
         (
             [doubtful(f"Readings!V{row}", How.DIFFERS, 1.001, 1.002) for row in (8, 9)],
-            ["Readings!V8 and 1 more Power (W): not what its formula gives: holds 1.001, recomputed 1.002; not read, "
-             "and written again"],
+            [
+                "Readings!V8 and 1 more Power (W): not what its formula gives: holds 1.001, recomputed 1.002; not read, "
+                "and written again"
+            ],
         ),
         (
-            [doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0), doubtful("Readings!S10", How.DIFFERS, 2.8, 2.64),
-             doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1)],
-            ["Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written again",
-             "and 2 derived cells follow from what was typed over (Readings!S10 Power (W): holds 2.80, recomputed "
-             "2.64); written again"],
+            [
+                doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0),
+                doubtful("Readings!S10", How.DIFFERS, 2.8, 2.64),
+                doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1),
+            ],
+            [
+                "Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written again",
+                "and 2 derived cells follow from what was typed over (Readings!S10 Power (W): holds 2.80, recomputed "
+                "2.64); written again",
+            ],
         ),
         (
             [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
@@ -277,7 +288,7 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
         ),
     ],
     ids=["none", "not recalculated", "typed over", "other values", "typed over and followed", "no values"],
-)  # fmt: skip
+)
 def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> None:
     assert list(derived_lines(cells)) == lines
 
@@ -299,8 +310,11 @@ def test_round_trip_through_libreoffice_equals_a_direct_run(
     report = returned_changes(saved, reading, assess(reading.test))
     assert report is not None
     assert [(c.label, c.after) for c in report.found.typed] == [
-        (FIELDS["tester"].label, None), (PICTURED[0], PICTURED[2]), ("Current (A)", 15.5), ("Note", "measured twice"),
-    ]  # fmt: skip
+        (FIELDS["tester"].label, None),
+        (PICTURED[0], PICTURED[2]),
+        ("Current (A)", 15.5),
+        ("Note", "measured twice"),
+    ]
     assert [str(cell) for cell in report.derived][:5] == []
     assert report.told == ((INSERTED,) if inserted else ())
     direct_input = write_input_workbook(TEST, tmp_path / "direct.xlsx")

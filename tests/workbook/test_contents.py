@@ -17,21 +17,53 @@ from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PEAKS_ONLY = [
-    {"prop": prop, "cells": cells, "kind": PEAK, "voltage": 3.6 * cells, "current": 7.0 * cells, "speed": None,
-     "thrust": 240.0 * cells + diameter, "diameter": diameter, "run": run}
+    {
+        "prop": prop,
+        "cells": cells,
+        "kind": PEAK,
+        "voltage": 3.6 * cells,
+        "current": 7.0 * cells,
+        "speed": None,
+        "thrust": 240.0 * cells + diameter,
+        "diameter": diameter,
+        "run": run,
+    }
     for run, (prop, diameter, cells) in enumerate(
         ((prop, diameter, cells) for prop, diameter in (("6x4", 6.0), ("7x5", 7.0)) for cells in (3.0, 4.0)), start=1
     )
-]  # fmt: skip
+]
 NOT_FOR_PEAKS = {
-    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
-}  # fmt: skip
+    "Prediction",
+    "Motor figures",
+    "Speed figures",
+    "Propellers",
+    "Uncertainty",
+    "Repeatability",
+}
 MOST_SHEETS = 13
 NAMES = [
-    "Report", "Craft", "ESC", "Charts", "Start", "Checks", "Readings", "Motor", "Bench", "No load", "Settings", "Summary",
-    "Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability",
-    "Method", "Steps", "Written from",
-]  # fmt: skip
+    "Report",
+    "Craft",
+    "ESC",
+    "Charts",
+    "Start",
+    "Checks",
+    "Readings",
+    "Motor",
+    "Bench",
+    "No load",
+    "Settings",
+    "Summary",
+    "Prediction",
+    "Motor figures",
+    "Speed figures",
+    "Propellers",
+    "Uncertainty",
+    "Repeatability",
+    "Method",
+    "Steps",
+    "Written from",
+]
 
 
 def peaks_only(**fields: Any) -> BenchTest:

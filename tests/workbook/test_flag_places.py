@@ -112,10 +112,17 @@ def test_a_flag_whose_column_the_workbook_lacks_names_the_row(tmp_path: Path) ->
 
 def test_a_flag_in_words() -> None:
     said = {
-        "severity": "note", "place": "Readings!N7", "label": "Motor temperature (°C)", "row": 2,
-        "seen_with": "5x4 on 4S", "what": "Hot motor", "found": "Motor temperature 120 °C", "expected": "at most 80 °C",
-        "cause": "Long run.", "fix": "Let it cool.",
-    }  # fmt: skip
+        "severity": "note",
+        "place": "Readings!N7",
+        "label": "Motor temperature (°C)",
+        "row": 2,
+        "seen_with": "5x4 on 4S",
+        "what": "Hot motor",
+        "found": "Motor temperature 120 °C",
+        "expected": "at most 80 °C",
+        "cause": "Long run.",
+        "fix": "Let it cool.",
+    }
     assert flag_line(said) == (
         "note: Readings!N7 Motor temperature (°C), 5x4 on 4S: Hot motor; Motor temperature 120 °C; "
         "expected at most 80 °C. Let it cool."

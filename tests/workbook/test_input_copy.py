@@ -55,7 +55,13 @@ def test_the_text_holds_nothing_that_a_program_could_take_for_more(name: str) ->
 @pytest.mark.parametrize(
     "text",
     [
-        "", "{}", "[]", "null", "1", '{"fields":1,"tables":{},"columns":{}}', "[" * 100_000,
+        "",
+        "{}",
+        "[]",
+        "null",
+        "1",
+        '{"fields":1,"tables":{},"columns":{}}',
+        "[" * 100_000,
         '{"fields":{"label_kv":"fast"},"tables":{},"columns":{}}',
         '{"fields":{"label_kv":1e999},"tables":{},"columns":{}}',
         '{"fields":{"label_kv":NaN},"tables":{},"columns":{}}',
@@ -65,7 +71,7 @@ def test_the_text_holds_nothing_that_a_program_could_take_for_more(name: str) ->
         '{"fields":{},"tables":{},"columns":{"Readings":{"Pack":[{"a":1}]}}}',
         '{"fields":{"label_kv":' + "9" * 400 + '},"tables":{},"columns":{}}',
     ],
-)  # fmt: skip
+)
 def test_what_is_no_copy_is_refused(text: str) -> None:
     with pytest.raises(ValueError):  # noqa: PT011  whatever is wrong with it
         decoded(text)

@@ -26,9 +26,12 @@ from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.inputs.readings import READINGS
 
 ROWS = [
-    row("peak", 30.0), row("peak", 41.0, prop="6x5", pitch=5.0), row("peak", 38.0, cells=3), row("steady", 25.0),
+    row("peak", 30.0),
+    row("peak", 41.0, prop="6x5", pitch=5.0),
+    row("peak", 38.0, cells=3),
+    row("steady", 25.0),
     row("steady", 9.0, throttle=40.0),
-]  # fmt: skip
+]
 READING = 2
 TYPED = ("voltage", "current", "thrust", "throttle", "speed", "diameter", "pitch", "cells")
 

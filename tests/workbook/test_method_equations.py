@@ -23,8 +23,9 @@ from xlsengine.operations import OPERATIONS
 from xlsengine.words import CONSTANTS, words
 from xlsengine.workbook.sheets.method_sheet import LONGEST, SAID, SECTIONS, equation, is_printed, symbol
 
-PRINTED = [(title, where, quantity) for title, lines in SECTIONS.items() for where, quantity in lines
-           if is_printed(quantity)]  # fmt: skip
+PRINTED = [
+    (title, where, quantity) for title, lines in SECTIONS.items() for where, quantity in lines if is_printed(quantity)
+]
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 SPELT = [each for each in PRINTED if len(equation(each[2])) <= LONGEST]
 """Those whose equation is printed; longer ones are said in words."""
@@ -99,8 +100,15 @@ class Equation:
             return np.where(np.isnan(left), 0.0, 1.0)
         sign = self._takes("≤", "≥", "<", ">", "=", "≠", "is ")
         right = self._either() if sign != "is " or not self.text.lstrip().startswith("“") else self._quoted()
-        compare = {"≤": np.less_equal, "≥": np.greater_equal, "<": np.less, ">": np.greater, "=": np.equal,
-                   "≠": np.not_equal, "is ": np.equal}[sign]  # fmt: skip
+        compare = {
+            "≤": np.less_equal,
+            "≥": np.greater_equal,
+            "<": np.less,
+            ">": np.greater,
+            "=": np.equal,
+            "≠": np.not_equal,
+            "is ": np.equal,
+        }[sign]
         blank = np.isnan(left) | np.isnan(right) if sign != "is " else np.zeros(np.shape(left), bool)
         return np.where(blank, np.nan, compare(left, right).astype(float))
 
@@ -204,8 +212,11 @@ def test_what_is_said_in_words_has_words() -> None:
 
 def test_no_equation_repeats_its_own_symbol() -> None:
     loops = [equation(q) for _, _, q in PRINTED if equation(q).partition(" = ")[2] == (q.symbol or q.label)]
-    doubled = [q.symbol for _, _, q in PRINTED if q.symbol.replace("/", " / ") in equation(q).partition(" = ")[2].split(" + ")
-               and "/" in q.symbol]  # fmt: skip
+    doubled = [
+        q.symbol
+        for _, _, q in PRINTED
+        if q.symbol.replace("/", " / ") in equation(q).partition(" = ")[2].split(" + ") and "/" in q.symbol
+    ]
     assert (loops, doubled) == ([], [])
 
 

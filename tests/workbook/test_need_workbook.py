@@ -27,16 +27,33 @@ from xlsengine.workbook.need_workbook import write_found, write_need
 from xlsengine.workbook.reading.need_reader import read_need
 
 WANTED: dict[str, Any] = {
-    "pack_cells": 4.0, "largest_propeller": 5.1, "esc_flight_limit": 31.0, "esc_bench_limit": 40.0,
-    "largest_motor_mass": 33.1, "way_of_flying": "forward flight with short full throttle",
-}  # fmt: skip
+    "pack_cells": 4.0,
+    "largest_propeller": 5.1,
+    "esc_flight_limit": 31.0,
+    "esc_bench_limit": 40.0,
+    "largest_motor_mass": 33.1,
+    "way_of_flying": "forward flight with short full throttle",
+}
 PAIRS: tuple[dict[str, Any], ...] = (
-    {}, {"prop": "six inch", "diameter": 6.0}, {"prop": "weak", "thrust": 580.0}, {"prop": "near", "thrust": 605.0},
-    {"prop": "three cells", "cells": 3.0}, {"prop": "light", "motor_mass": 30.0}, {"prop": "hot", "launch": 45.0},
+    {},
+    {"prop": "six inch", "diameter": 6.0},
+    {"prop": "weak", "thrust": 580.0},
+    {"prop": "near", "thrust": 605.0},
+    {"prop": "three cells", "cells": 3.0},
+    {"prop": "light", "motor_mass": 30.0},
+    {"prop": "hot", "launch": 45.0},
     {"prop": "unknown", "motor_mass": np.nan, "pitch_ratio": np.nan, "exponent": 1.4, "exponent_doubt": 0.1},
-    {"prop": "strong", "motor_mass": 31.0, "thrust": 900.0, "of_repeats_read": 8.0, "of_thrust_scatter": 1.0,
-     "of_current_scatter": 1.2, "of_voltage_scatter": 0.3, "of_thrust_current": 0.5},
-)  # fmt: skip
+    {
+        "prop": "strong",
+        "motor_mass": 31.0,
+        "thrust": 900.0,
+        "of_repeats_read": 8.0,
+        "of_thrust_scatter": 1.0,
+        "of_current_scatter": 1.2,
+        "of_voltage_scatter": 0.3,
+        "of_thrust_current": 0.5,
+    },
+)
 
 
 def steps_of_some() -> dict[str, Any]:
@@ -73,16 +90,28 @@ def test_the_workbook_is_sound(written: Path) -> None:
     assert [str(finding) for finding in lint(written)] == []
 
 
-CELLS = {"all_up_mass": "B6", "wanted_ratio": "B8", "pack_cells": "B9", "largest_propeller": "B10", "esc_flight_limit": "B11",
-         "largest_motor_mass": "B13", "pack_capacity": "B15"}  # fmt: skip
+CELLS = {
+    "all_up_mass": "B6",
+    "wanted_ratio": "B8",
+    "pack_cells": "B9",
+    "largest_propeller": "B10",
+    "esc_flight_limit": "B11",
+    "largest_motor_mass": "B13",
+    "pack_capacity": "B15",
+}
 
 
 @pytest.mark.parametrize(
     "change",
-    [{"all_up_mass": 900.0}, {"pack_cells": 3.0}, {"largest_propeller": 7.0, "largest_motor_mass": 29.0},
-     {"esc_flight_limit": 20.0}, {"pack_capacity": 3000.0, "wanted_ratio": 2.0}],
+    [
+        {"all_up_mass": 900.0},
+        {"pack_cells": 3.0},
+        {"largest_propeller": 7.0, "largest_motor_mass": 29.0},
+        {"esc_flight_limit": 20.0},
+        {"pack_capacity": 3000.0, "wanted_ratio": 2.0},
+    ],
     ids=lambda change: " ".join(change),
-)  # fmt: skip
+)
 def test_a_changed_need_judges_every_pair_again(written: Path, change: dict[str, float]) -> None:
     """The cells come to what the engine gives for the changed need and the same pairs."""
     before = found(WANTED, *PAIRS, steps=steps_of_some())
@@ -92,8 +121,14 @@ def test_a_changed_need_judges_every_pair_again(written: Path, change: dict[str,
     for letter, name in (("A", "rank"), ("B", "verdict"), ("C", "first_reason"), ("G", "ratio"), ("J", "minutes")):
         wanted = after.column("Pairs", name).tolist()
         got = [cells["Pairs", f"{letter}{row}"] for row in rows]
-        assert got == [pytest.approx(one, rel=1e-9) if isinstance(one, float) and one == one else None
-                       if one in (None, "") or one != one else one for one in wanted]  # fmt: skip
+        assert got == [
+            pytest.approx(one, rel=1e-9)
+            if isinstance(one, float) and one == one
+            else None
+            if one in (None, "") or one != one
+            else one
+            for one in wanted
+        ]
 
 
 def test_sorting_that_is_out_of_date_is_said(written: Path) -> None:

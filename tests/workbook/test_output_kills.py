@@ -70,7 +70,11 @@ def test_results_killed_at_fifty_moments_never_leaves_a_half(tmp_path: Path) -> 
     )
     assert (tmp_path / "out (before).xlsx").read_bytes() == old
     left = {path.name for path in tmp_path.iterdir()} - {
-        "in.xlsx", "out.xlsx", "out (before).xlsx", "again.xlsx", "template.xlsx",
-    }  # fmt: skip
+        "in.xlsx",
+        "out.xlsx",
+        "out (before).xlsx",
+        "again.xlsx",
+        "template.xlsx",
+    }
     assert left
     assert all(name.startswith(UNFINISHED) for name in left)

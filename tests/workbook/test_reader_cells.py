@@ -55,7 +55,7 @@ CELLS: tuple[tuple[str, Stored], ...] = (
     ('" t="str"><f>""</f><v></v>', Formula("")),
     ('" t="e"><f>1/0</f><v>#DIV/0!</v>', Formula(ErrorValue("#DIV/0!"))),
     ('" t="b"><f>A1</f><v>1</v>', Formula(True)),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(("cell", "value"), CELLS)
@@ -143,10 +143,25 @@ def test_strings_in_runs_without_phonetic_guides() -> None:
 
 
 FORMAT_CODES = {
-    "General": "", "0.00": "", "@": "", "#,##0": "", "0.0E+00": "", '0.0" days"': "", "0\\d": "", "[Red]0.0": "",
-    "[$-409]0": "", "yyyy-mm-dd": "date", "d.m.yy": "date", "[h]:mm": "date", "hh:mm:ss AM/PM": "date",
-    "[$-407]d. mmmm yyyy": "date", "0%": "percent", "0.0 %": "percent", '0"%"': "", "0\\%": "",
-}  # fmt: skip
+    "General": "",
+    "0.00": "",
+    "@": "",
+    "#,##0": "",
+    "0.0E+00": "",
+    '0.0" days"': "",
+    "0\\d": "",
+    "[Red]0.0": "",
+    "[$-409]0": "",
+    "yyyy-mm-dd": "date",
+    "d.m.yy": "date",
+    "[h]:mm": "date",
+    "hh:mm:ss AM/PM": "date",
+    "[$-407]d. mmmm yyyy": "date",
+    "0%": "percent",
+    "0.0 %": "percent",
+    '0"%"': "",
+    "0\\%": "",
+}
 
 
 @pytest.mark.parametrize(("code", "kind"), FORMAT_CODES.items())

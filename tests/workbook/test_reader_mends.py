@@ -56,7 +56,7 @@ LIKELY: tuple[tuple[Field, str, list[str]], ...] = (
     (WARMTH, "−12 °C", ["-12"]),
     (WARMTH, "21 C", ["21"]),
     (SHARE, "55 %", ["55"]),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(("declared", "text", "numbers"), LIKELY)

@@ -44,18 +44,24 @@ FILES = (
     ("empty.xlsx", b"", "the file is empty; save the workbook again, or copy it again from where it came"),
     ("old.xls", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"),
     ("old.xlsx", COMPOUND + bytes(600), f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"),
-    ("locked.xlsx", COMPOUND + bytes(512) + "EncryptedPackage".encode("utf-16-le"),
-     "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"),
+    (
+        "locked.xlsx",
+        COMPOUND + bytes(512) + "EncryptedPackage".encode("utf-16-le"),
+        "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx",
+    ),
     ("readings.csv", b"Run,Prop\n1,a\n", f"it is a text file with separated values; {TAKE_IN}"),
     ("readings.tsv", b"Run\tProp\n", f"it is a text file with separated values; {TAKE_IN}"),
     ("readings.xlsx", b"Run,Prop\n1,a\n", f"it is no .xlsx workbook; {SAVE_AS}"),
     ("report.pdf", b"%PDF-1.7 ...", f"it is a PDF; {SAVE_AS}"),
     ("page.html", b"<html></html>", f"it is a web page; {SAVE_AS}"),
-    ("~$bench.xlsx", b"\x05tester",
-     "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$"),
+    (
+        "~$bench.xlsx",
+        b"\x05tester",
+        "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$",
+    ),
     ("cut.xlsx", b"PK\x03\x04 and no more", "the file breaks off or is damaged; copy it again from where it came"),
     ("noise.xlsx", bytes(range(256)) * 8, f"it is no .xlsx workbook; {SAVE_AS}"),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(("name", "content", "said"), FILES, ids=[name for name, _, _ in FILES])
@@ -80,14 +86,18 @@ _RELATIONS = (
 ARCHIVES: tuple[tuple[dict[str, str], str], ...] = (
     ({}, "it is a zip archive without a workbook inside"),
     ({"photo.txt": "no"}, "it is a zip archive without a workbook inside"),
-    ({"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
-     f"it is an OpenDocument file such as .ods; {SAVE_AS_OR_TAKE_IN}"),
+    (
+        {"mimetype": "application/vnd.oasis.opendocument.spreadsheet", "content.xml": "<a/>"},
+        f"it is an OpenDocument file such as .ods; {SAVE_AS_OR_TAKE_IN}",
+    ),
     ({"xl/workbook.bin": "", "_rels/.rels": "<a/>"}, f"it is a binary .xlsb workbook; {SAVE_AS_OR_TAKE_IN}"),
-    ({"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
-     "it holds another kind of document, not a workbook"),
+    (
+        {"_rels/.rels": _RELATIONS.format("word/document.xml"), "word/document.xml": '<w:document xmlns:w="urn:w"/>'},
+        "it holds another kind of document, not a workbook",
+    ),
     ({"_rels/.rels": _RELATIONS.format("xl/workbook.xml")}, DAMAGED),
     ({"_rels/.rels": "<Relationships"}, DAMAGED),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(("parts", "said"), ARCHIVES)
@@ -144,9 +154,15 @@ def test_archives_that_unpack_to_far_more(mebibytes: int, refused: bool, tmp_pat
 
 _DOCTYPE = '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]>'
 _PARTS = (
-    "_rels/.rels", "xl/workbook.xml", READINGS_PART, "xl/sharedStrings.xml", "xl/styles.xml",
-    "xl/tables/table1.xml", "docProps/custom.xml", "xl/worksheets/_rels/sheet2.xml.rels",
-)  # fmt: skip
+    "_rels/.rels",
+    "xl/workbook.xml",
+    READINGS_PART,
+    "xl/sharedStrings.xml",
+    "xl/styles.xml",
+    "xl/tables/table1.xml",
+    "docProps/custom.xml",
+    "xl/worksheets/_rels/sheet2.xml.rels",
+)
 
 
 @pytest.mark.parametrize("part", _PARTS)

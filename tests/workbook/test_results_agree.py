@@ -19,9 +19,17 @@ from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, DEMOS, MADE, NOT_FOR_IRONCALC
 
 ASKED_OF_LIBREOFFICE = [
-    *list(DEMOS)[:1], "nothing at all", "no grams", "hover", "names that are patterns", "names like formulas",
-    "signs that XML cannot hold", *sorted(NOT_FOR_IRONCALC), "gaps among ESC sizes", *list(MADE)[:2],
-]  # fmt: skip
+    *list(DEMOS)[:1],
+    "nothing at all",
+    "no grams",
+    "hover",
+    "names that are patterns",
+    "names like formulas",
+    "signs that XML cannot hold",
+    *sorted(NOT_FOR_IRONCALC),
+    "gaps among ESC sizes",
+    *list(MADE)[:2],
+]
 
 ASKED_OF_GNUMERIC = [*DEMOS, "nothing at all", "names that are patterns", "signs that XML cannot hold"]
 """None made by chance: where all points stand above each other, SLOPE of Gnumeric 1.12 is 0, and an error elsewhere."""

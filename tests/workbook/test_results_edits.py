@@ -28,9 +28,12 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks
 
 CHANGES = {
-    "colander-2306": (20, 1), "thimble-2207": (15, 1), "made 1": (25, 1), "one reading": (70, 6),
+    "colander-2306": (20, 1),
+    "thimble-2207": (15, 1),
+    "made 1": (25, 1),
+    "one reading": (70, 6),
     "no full throttle": (70, 6),
-}  # fmt: skip
+}
 """How many changes are made to a workbook for IronCalc, and how many for LibreOffice, which is slower."""
 
 

@@ -56,22 +56,28 @@ def works(written: WrittenResults) -> dict[str, tuple[list[Act], Order]]:
         "rows inserted below the header": ([("insert", SHEET, TOP, 2)], inserted_at(rows, 0, 2)),
         "rows deleted": ([("delete", SHEET, 12, 2)], rows[: 12 - TOP] + rows[12 - TOP + 2 :]),
         "first and last reading deleted": (
-            [("delete", SHEET, TOP + used - 1, 1), ("delete", SHEET, TOP, 1)], rows[1 : used - 1] + rows[used:],
+            [("delete", SHEET, TOP + used - 1, 1), ("delete", SHEET, TOP, 1)],
+            rows[1 : used - 1] + rows[used:],
         ),
         "sorted": (
-            [("sort", SHEET, area, current, False)], sorted_by(written, "current", rows[:used]) + rows[used:],
+            [("sort", SHEET, area, current, False)],
+            sorted_by(written, "current", rows[:used]) + rows[used:],
         ),
         "sorted, then a row inserted": (
             [("sort", SHEET, area, current, False), ("insert", SHEET, 20, 1)],
             inserted_at(sorted_by(written, "current", rows[:used]) + rows[used:], 20 - TOP),
         ),
-    }  # fmt: skip
+    }
 
 
 NAMES = (
-    "a row inserted among others", "rows inserted below the header", "rows deleted", "first and last reading deleted",
-    "sorted", "sorted, then a row inserted",
-)  # fmt: skip
+    "a row inserted among others",
+    "rows inserted below the header",
+    "rows deleted",
+    "first and last reading deleted",
+    "sorted",
+    "sorted, then a row inserted",
+)
 
 
 @pytest.fixture(scope="module")

@@ -32,15 +32,19 @@ from xlsengine.workbook.sheets.parts import (
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PICTURE = Picture("Current against power", "Power (W)", "Current (A)", "Scatter chart of current against power.")
 WARMTH = SheetPlan(
-    "Warmth", Kind.WORKING, "how much it is loaded",
+    "Warmth",
+    Kind.WORKING,
+    "how much it is loaded",
     heading="A trial of a sheet with everything on it.",
     parts=(
         Sentences((join("Most watts: ", Aggregate("largest", (r.power,), (), Constant(1.0)).fixed(0), "."),)),
         TablePart(PEAKS, "Peaks", ("peak_prop",), above={"peak_prop": join("below: propellers")}, row_height=30),
         ChartPart(PICTURE, r.power, r.current),
     ),
-    beside=(FiguresPart(ACCURACIES),), measured=any_of(r.power), more="Read amps to see how much it is loaded",
-)  # fmt: skip
+    beside=(FiguresPart(ACCURACIES),),
+    measured=any_of(r.power),
+    more="Read amps to see how much it is loaded",
+)
 
 
 def with_trial(monkeypatch: pytest.MonkeyPatch) -> None:

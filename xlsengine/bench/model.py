@@ -54,24 +54,68 @@ from xlsengine.bench.uncertainty.telling_apart import SURE_HEADLINES
 from xlsengine.expression import Column, Named, Node
 
 DERIVED_TABLES: tuple[Table, ...] = (
-    SUMMARY, RAISED_CHECKS, SPEED_FIGURES, NORMALISED, SAG, PROPELLERS, EXPONENTS, MEASURED, PREDICTED, IN_FLIGHT,
-    HOVERING, LIFT, WINGS, REPEATS, GROUPS, PEAKS, GROUP_UNCERTAINTY,
-    BY_PROPELLER, USE_POINTS, SUITABLE,
-)  # fmt: skip
+    SUMMARY,
+    RAISED_CHECKS,
+    SPEED_FIGURES,
+    NORMALISED,
+    SAG,
+    PROPELLERS,
+    EXPONENTS,
+    MEASURED,
+    PREDICTED,
+    IN_FLIGHT,
+    HOVERING,
+    LIFT,
+    WINGS,
+    REPEATS,
+    GROUPS,
+    PEAKS,
+    GROUP_UNCERTAINTY,
+    BY_PROPELLER,
+    USE_POINTS,
+    SUITABLE,
+)
 COMPARISON_PARTS: tuple[Table | Figures, ...] = (COMPARED, PEERS, CLASS_MOTORS, MASSES, CLASS_SCATTER, COMPARISON)
 """What stands in a workbook only where it was compared with a library."""
 TABLES: dict[str, Table] = {
     table.name: table for table in (*INPUT_TABLES, *DERIVED_TABLES, COMPARED, PEERS, CLASS_MOTORS)
 }
 FIGURES: tuple[Figures, ...] = (
-    AIR, MASS_AND_LEADS, NO_LOAD, MOTOR_MODEL, ROUND, HEADLINES, ESC, PREDICTION, FINGERPRINT, STATEMENTS,
-    ACCURACIES, MOTOR_UNCERTAINTY, REPEATABILITY, BUDGET, SURE_HEADLINES, SINGLE,
-    WHOLE_CHECKS, ANSWERS, CELL_COUNTS, SHORT_ANSWERS, SUITS_SHOWN, MASSES, CLASS_SCATTER, COMPARISON,
-)  # fmt: skip
+    AIR,
+    MASS_AND_LEADS,
+    NO_LOAD,
+    MOTOR_MODEL,
+    ROUND,
+    HEADLINES,
+    ESC,
+    PREDICTION,
+    FINGERPRINT,
+    STATEMENTS,
+    ACCURACIES,
+    MOTOR_UNCERTAINTY,
+    REPEATABILITY,
+    BUDGET,
+    SURE_HEADLINES,
+    SINGLE,
+    WHOLE_CHECKS,
+    ANSWERS,
+    CELL_COUNTS,
+    SHORT_ANSWERS,
+    SUITS_SHOWN,
+    MASSES,
+    CLASS_SCATTER,
+    COMPARISON,
+)
 READINGS_SHOWN: tuple[Column, ...] = (
-    flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_current_low, flight_current_high,
+    flag_text,
+    power,
+    grams_per_watt,
+    grams_per_amp,
+    cell_voltage,
+    flight_current_low,
+    flight_current_high,
     flight_row_basis,
-)  # fmt: skip
+)
 """What stands beside the typed columns of Readings, in this order; its other derived columns are folded away."""
 
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}

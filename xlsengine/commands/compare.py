@@ -20,9 +20,11 @@ FEWEST, MOST = 2, 4
 @click.argument("motors", metavar="MOTOR MOTOR ...", nargs=-1, required=True)
 @click.option("-o", "--output", type=FILE, required=True, help="File to write.")
 @click.option(
-    "--library", "place", default="",
+    "--library",
+    "place",
+    default="",
     help="The library that ids are looked up in; else as XLSENGINE_LIBRARY or your configuration file says.",
-)  # fmt: skip
+)
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 def compare(motors: tuple[str, ...], output: Path, place: str, overwrite: bool) -> None:
     """Put two to four motors side by side: workbooks, or tests of a library by id.

@@ -29,11 +29,13 @@ OPTIONS = {
     "way_of_flying": ("--flown-for", "“bursts”, “held” or “hover”."),
     "pack_capacity": ("--capacity", "Of the pack, in mAh; else as on the form."),
     "usable_capacity": ("--usable", "Usable share of it, in %; else as on the form."),
-}  # fmt: skip
+}
 """An option for each field of the form Need."""
 SHORT_WORDS = {
-    "bursts": "forward flight with short full throttle", "held": "full throttle held", "hover": "hover / 3D / ducted"
-}  # fmt: skip
+    "bursts": "forward flight with short full throttle",
+    "held": "full throttle held",
+    "hover": "hover / 3D / ducted",
+}
 _SHOWN = 5
 
 
@@ -53,9 +55,14 @@ def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 @_needs
 def find(
-    need: Path | None, new: Path | None, library: str | None, output: Path | None, overwrite: bool, as_json: bool,
+    need: Path | None,
+    new: Path | None,
+    library: str | None,
+    output: Path | None,
+    overwrite: bool,
+    as_json: bool,
     **typed: str | None,
-) -> None:  # fmt: skip
+) -> None:
     """Find the motor and propeller for a craft among earlier tests, and write them ranked.
 
     NEED is a workbook that --new wrote and you filled, or one that this command wrote; the options below overrule it.
@@ -95,8 +102,10 @@ def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str | None]) ->
     values, faults = _typed(typed)
     if faults:
         raise WorkbookFaulty(faults)
-    say(f"wrote {write_need(path, BenchTest(need_values(values), {}), overwrite)}; fill in its cream cells, then run: "
-        "xlsengine find FILE")  # fmt: skip
+    say(
+        f"wrote {write_need(path, BenchTest(need_values(values), {}), overwrite)}; fill in its cream cells, then run: "
+        "xlsengine find FILE"
+    )
 
 
 # --- what is needed ----------------------------------------------------------------------------------------------
@@ -236,6 +245,12 @@ def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, 
     plain = [{name: None if value != value else value for name, value in row.items()} for row in rows]
     rejected = {limit.title: count for limit, count in zip(LIMITS, finding.rejected, strict=True)}
     return {
-        "found": str(target), "tests": finding.tests, "pairs_searched": finding.pairs, "not_judged": finding.unjudged,
-        "rejected_first_by": rejected, "pairs": plain, "told": list(told), "exit_code": 0,
-    }  # fmt: skip
+        "found": str(target),
+        "tests": finding.tests,
+        "pairs_searched": finding.pairs,
+        "not_judged": finding.unjudged,
+        "rejected_first_by": rejected,
+        "pairs": plain,
+        "told": list(told),
+        "exit_code": 0,
+    }

@@ -18,9 +18,11 @@ if TYPE_CHECKING:
     from xlsengine.library.store import Library
 
 _place = click.option(
-    "--library", "place", default="",
+    "--library",
+    "place",
+    default="",
     help="The library's file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration file says.",
-)  # fmt: skip
+)
 _json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 
 
@@ -104,8 +106,13 @@ def remove(named: str, place: str) -> None:
 @library.command("export")
 @click.argument("output", type=FILE)
 @_place
-@click.option("--of", "part", type=click.Choice(["tests", "propellers", "readings"]), default="tests",
-              help="One row a test (the default), a propeller and cell count, or a steady reading.")  # fmt: skip
+@click.option(
+    "--of",
+    "part",
+    type=click.Choice(["tests", "propellers", "readings"]),
+    default="tests",
+    help="One row a test (the default), a propeller and cell count, or a steady reading.",
+)
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 def export_csv(output: Path, place: str, part: str, overwrite: bool) -> None:
     """Write the kept figures as comma-separated text."""

@@ -83,8 +83,9 @@ def progress(quiet: bool = False) -> AbstractContextManager[Callable[[str], None
     @contextmanager
     def shown() -> Iterator[Callable[[str], None]]:
         hidden = quiet or sys.stderr is None or not sys.stderr.isatty()
-        with click.progressbar(length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden,
-                               item_show_func=lambda item: item) as bar:  # fmt: skip
+        with click.progressbar(
+            length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden, item_show_func=lambda item: item
+        ) as bar:
             yield lambda step: bar.update(1, step)
 
     return shown()

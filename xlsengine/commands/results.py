@@ -15,10 +15,11 @@ from xlsengine.outcome import DONE, Outcome
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
 @click.option(
-    "--library", default="",
+    "--library",
+    default="",
     help="Library to compare with: its file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration "
     "file says.",
-)  # fmt: skip
+)
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 def results(file: Path, output: Path | None, library: str, overwrite: bool, as_json: bool) -> None:

@@ -18,9 +18,14 @@ from xlsengine.workbook.output import whole_file
 PACKAGE = "xlsengine_button"
 NAME = "xlsengine.oxt"
 ACTS = (
-    ("check", "Check"), ("previous", "Previous mark"), ("next", "Next mark"), ("clear", "Take marks off"),
-    ("results", "Results"), ("template", "Template"), ("engine", "Where is the engine"),
-)  # fmt: skip
+    ("check", "Check"),
+    ("previous", "Previous mark"),
+    ("next", "Next mark"),
+    ("clear", "Take marks off"),
+    ("results", "Results"),
+    ("template", "Template"),
+    ("engine", "Where is the engine"),
+)
 """The entries of the menu: what the component is told, and what a person reads."""
 ON_TOOLBAR = ("check", "previous", "next", "results", "template")
 ABOUT = (
@@ -59,14 +64,17 @@ def extension() -> bytes:
 def parts() -> dict[str, str]:
     """Return the files of the extension by their names."""
     sources = Path(__file__).with_name("office")
-    scripts = {
-        f"pythonpath/{PACKAGE}/{file.name}": file.read_text("utf-8") for file in sorted(sources.glob("*.py"))
-    }  # fmt: skip
+    scripts = {f"pythonpath/{PACKAGE}/{file.name}": file.read_text("utf-8") for file in sorted(sources.glob("*.py"))}
     return {
-        "META-INF/manifest.xml": _manifest(), "description.xml": _description(), "about.txt": ABOUT,
-        "Addons.xcu": _addons(), "CalcWindowState.xcu": _bar_state(), "Button.xcs": _schema(), "button.py": _SCRIPT,
+        "META-INF/manifest.xml": _manifest(),
+        "description.xml": _description(),
+        "about.txt": ABOUT,
+        "Addons.xcu": _addons(),
+        "CalcWindowState.xcu": _bar_state(),
+        "Button.xcs": _schema(),
+        "button.py": _SCRIPT,
         **scripts,
-    }  # fmt: skip
+    }
 
 
 def _manifest() -> str:
@@ -91,9 +99,9 @@ def _description() -> str:
         f'{_HEAD}<description xmlns="http://openoffice.org/extensions/description/2006" '
         'xmlns:xlink="http://www.w3.org/1999/xlink">\n'
         f'  <identifier value="{SERVICE}"/>\n  <version value="{version("xlsengine")}"/>\n'
-        "  <display-name><name lang=\"en\">xlsengine</name></display-name>\n"
+        '  <display-name><name lang="en">xlsengine</name></display-name>\n'
         '  <extension-description><src lang="en" xlink:href="about.txt"/></extension-description>\n</description>\n'
-    )  # fmt: skip
+    )
 
 
 def _addons() -> str:
@@ -112,8 +120,13 @@ def _addons() -> str:
 
 def _bar_state() -> str:
     """Name the toolbar, and dock it below the others."""
-    states = (("UIName", "string", "xlsengine"), ("Visible", "boolean", "true"), ("Docked", "boolean", "true"),
-              ("DockingArea", "int", "0"), ("DockPos", "string", "0,2"))  # fmt: skip
+    states = (
+        ("UIName", "string", "xlsengine"),
+        ("Visible", "boolean", "true"),
+        ("Docked", "boolean", "true"),
+        ("DockingArea", "int", "0"),
+        ("DockPos", "string", "0,2"),
+    )
     props = "".join(
         f'<prop oor:name="{name}" oor:type="xs:{kind}"><value{_language(name)}>{value}</value></prop>'
         for name, kind, value in states

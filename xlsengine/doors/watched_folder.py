@@ -90,8 +90,9 @@ def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Library 
             time.sleep(_LOOK)
         return
     watched.look()
-    for _ in watch(folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000),
-                   yield_on_timeout=True):  # fmt: skip
+    for _ in watch(
+        folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000), yield_on_timeout=True
+    ):
         watched.look()
 
 

@@ -39,8 +39,9 @@ class Peers:
         """
         scope, own = assessment.scope, kept_of(assessment.test, assessment)
         limits = _limits(scope)
-        missing = [declared.label.lower() for name in _BY_SIZE if limits[name] is None
-                   for declared in [m.MOTOR.fields[name]]]  # fmt: skip
+        missing = [
+            declared.label.lower() for name in _BY_SIZE if limits[name] is None for declared in [m.MOTOR.fields[name]]
+        ]
         if missing:
             return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
         found = self._class(scope, own, limits)

@@ -30,21 +30,35 @@ _MOST_PLACES = 100_000
 _BY_DATABASE = 4
 """Limits that the database asks: the first of `LIMITS`."""
 _OF_GROUP = {
-    "prop": group.c.prop, "cells": group.c.cells, "full_kind": group.c.kind, "diameter": group.c.diameter,
-    "pitch_ratio": group.c.pitch_ratio, "voltage": group.c.full_voltage, "current": group.c.full_current,
-    "thrust": group.c.full_thrust, "thrust_doubt": group.c.full_thrust_uncertainty,
-    "static_current": group.c.static_current, "peak_current": group.c.peak_top_current,
-    "held_steady": group.c.held_steady, "launch": group.c.launch_current, "room": group.c.current_room,
-    "exponent": group.c.current_exponent, "exponent_doubt": group.c.current_exponent_uncertainty,
-}  # fmt: skip
+    "prop": group.c.prop,
+    "cells": group.c.cells,
+    "full_kind": group.c.kind,
+    "diameter": group.c.diameter,
+    "pitch_ratio": group.c.pitch_ratio,
+    "voltage": group.c.full_voltage,
+    "current": group.c.full_current,
+    "thrust": group.c.full_thrust,
+    "thrust_doubt": group.c.full_thrust_uncertainty,
+    "static_current": group.c.static_current,
+    "peak_current": group.c.peak_top_current,
+    "held_steady": group.c.held_steady,
+    "launch": group.c.launch_current,
+    "room": group.c.current_room,
+    "exponent": group.c.current_exponent,
+    "exponent_doubt": group.c.current_exponent_uncertainty,
+}
 _OF_TEST = {
-    "test": test.c.test_id, "motor_mass": test.c.trimmed_mass, "mass_doubt": test.c.trimmed_mass_uncertainty,
+    "test": test.c.test_id,
+    "motor_mass": test.c.trimmed_mass,
+    "mass_doubt": test.c.trimmed_mass_uncertainty,
     **{column.name: test.c[figure.name] for figure, column in OF_THE_BENCH.items()},
-}  # fmt: skip
+}
 _STEPS = {
-    "step_throttle": step.c.throttle, "step_thrust": step.c.sweep_clean, "step_current": step.c.current,
+    "step_throttle": step.c.throttle,
+    "step_thrust": step.c.sweep_clean,
+    "step_current": step.c.current,
     "step_power": step.c.power,
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
@@ -122,15 +136,21 @@ def _counts(connection: Connection, beyond: Case[Any]) -> dict[int, int]:
 
 
 def _pairs(
-    connection: Connection, names: Sequence[str], condition: ColumnElement[bool],
-    order: Sequence[ColumnElement[Any]] = (), most: int | None = None,
-) -> dict[str, Array]:  # fmt: skip
+    connection: Connection,
+    names: Sequence[str],
+    condition: ColumnElement[bool],
+    order: Sequence[ColumnElement[Any]] = (),
+    most: int | None = None,
+) -> dict[str, Array]:
     """Return kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
     columns = {name: column for name, column in {**_OF_GROUP, **_OF_TEST}.items() if name in names}
     query = (
         select(group.c.test, group.c.place, test.c.maker, test.c.model, *columns.values())
-        .join(test, test.c.id == group.c.test).where(condition).order_by(*order, group.c.test, group.c.place).limit(most)
-    )  # fmt: skip
+        .join(test, test.c.id == group.c.test)
+        .where(condition)
+        .order_by(*order, group.c.test, group.c.place)
+        .limit(most)
+    )
     rows = connection.execute(query).fetchall()
     tests, places, makers, models, *values = zip(*rows, strict=True) if rows else [()] * (4 + len(columns))
     held: dict[str, Sequence[Any]] = dict(zip(columns, values, strict=True))
@@ -138,8 +158,9 @@ def _pairs(
     held["motor"] = [" ".join(part for part in both if part) for both in zip(makers, models, strict=True)]
     return {
         name: np.array(held[name], dtype=object if declared.is_text else float)
-        for name, declared in PAIRS.fields.items() if name in held
-    }  # fmt: skip
+        for name, declared in PAIRS.fields.items()
+        if name in held
+    }
 
 
 def _whole(connection: Connection, numbers: Array) -> dict[str, Array]:

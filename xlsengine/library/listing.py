@@ -14,9 +14,14 @@ if TYPE_CHECKING:
 
 _MARGIN = "_uncertainty"
 _GROUP_SHOWN = (
-    "full_voltage", "full_current", "full_power", "full_thrust", "full_grams_per_watt", "static_current",
+    "full_voltage",
+    "full_current",
+    "full_power",
+    "full_thrust",
+    "full_grams_per_watt",
+    "static_current",
     "headline_efficiency",
-)  # fmt: skip
+)
 
 
 def test_lines(tests: pd.DataFrame) -> Iterator[str]:

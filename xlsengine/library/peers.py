@@ -58,7 +58,7 @@ class _Combination:
 
 def compared(
     scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Sequence[str] = (), ordered: bool = True
-) -> Comparison:  # fmt: skip
+) -> Comparison:
     """Return the comparison of a test with its peers; `scope` holds the test's values, `own` its kept figures.
 
     Motors are `ordered` by thrust and by mass; else this motor is followed by its peers as they are given.
@@ -75,12 +75,14 @@ def compared(
     ]
     motors = [{"class_kept_own": 1.0}, *map(_motor, peers)]
     written = {
-        **_columns(COMPARED.name, COMPARED.written, [
-            {"compared_label": each.label, "compared_at": at} for each, at in zip(combinations, thrusts, strict=True)
-        ]),
+        **_columns(
+            COMPARED.name,
+            COMPARED.written,
+            [{"compared_label": each.label, "compared_at": at} for each, at in zip(combinations, thrusts, strict=True)],
+        ),
         **_columns(PEERS.name, PEERS.written, rows),
         **_columns(CLASS_MOTORS.name, CLASS_MOTORS.written, motors),
-    }  # fmt: skip
+    }
     return Comparison(_sorted(scope, written) if ordered else written, len(peers), (*told, *(more if left > 0 else ())))
 
 
@@ -159,24 +161,42 @@ def _rows(scope: Scope, number: int, each: _Combination, thrust: float) -> list[
 def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, Any]:
     test = peer.test
     return {
-        "kept_own": 0.0, "kept_name": motor_name(test), "kept_test": test["test_id"],
-        "kept_readings": group["full_count"], "kept_kind": group["kind"], "kept_voltage": group["full_voltage"],
-        "kept_density": test["air_density"], "kept_air_read": float(str(test["air_density_basis"]).startswith("from")),
-        "kept_ratio": _ratio(group["volts_exponent"]), "kept_stand": test["tester"], "kept_esc": test["esc_used"],
-        "kept_mass": test["trimmed_mass"], "kept_mass_margin": test["trimmed_mass_uncertainty"],
-        "kept_thrust_read": group["full_thrust"], "kept_power_read": group["full_power"],
+        "kept_own": 0.0,
+        "kept_name": motor_name(test),
+        "kept_test": test["test_id"],
+        "kept_readings": group["full_count"],
+        "kept_kind": group["kind"],
+        "kept_voltage": group["full_voltage"],
+        "kept_density": test["air_density"],
+        "kept_air_read": float(str(test["air_density_basis"]).startswith("from")),
+        "kept_ratio": _ratio(group["volts_exponent"]),
+        "kept_stand": test["tester"],
+        "kept_esc": test["esc_used"],
+        "kept_mass": test["trimmed_mass"],
+        "kept_mass_margin": test["trimmed_mass_uncertainty"],
+        "kept_thrust_read": group["full_thrust"],
+        "kept_power_read": group["full_power"],
         "kept_current_read": group["static_current"],
         "kept_at_read": float("nan") if thrust != thrust else _at(scope, peer, group, thrust),
         "kept_thrust_sure": _percent(group["full_thrust_uncertainty"], group["full_thrust"]),
         "kept_efficiency_sure": _percent(group["full_grams_per_watt_uncertainty"], group["full_grams_per_watt"]),
-    }  # fmt: skip
+    }
 
 
 def _motor(peer: KeptTest) -> dict[str, Any]:
-    names = {"mass_full": "mass_as_supplied", "mass": "trimmed_mass", "mass_margin": "trimmed_mass_uncertainty",
-             "label_kv": "label_kv", "kv": "best_kv", "kv_expanded": "best_kv_uncertainty", "price": "price",
-             "test": "test_id", "stand": "tester", "repeats": "repeats_read",
-             "thrust_scatter": "thrust_scatter"}  # fmt: skip
+    names = {
+        "mass_full": "mass_as_supplied",
+        "mass": "trimmed_mass",
+        "mass_margin": "trimmed_mass_uncertainty",
+        "label_kv": "label_kv",
+        "kv": "best_kv",
+        "kv_expanded": "best_kv_uncertainty",
+        "price": "price",
+        "test": "test_id",
+        "stand": "tester",
+        "repeats": "repeats_read",
+        "thrust_scatter": "thrust_scatter",
+    }
     figures = {f"class_kept_{name}": peer.test[kept] for name, kept in names.items()}
     own = {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
     return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(peer.test)}

@@ -34,8 +34,11 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
     groups = scope.used_rows(c.COMPARED.name)
     parts = [_motors(scope, kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
-    notes = [f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
-             "± is expanded uncertainty, with the confidence on Settings of each test.", ONE_SAMPLE]  # fmt: skip
+    notes = [
+        f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
+        "± is expanded uncertainty, with the confidence on Settings of each test.",
+        ONE_SAMPLE,
+    ]
     if not groups:
         notes.insert(0, "No propeller and cell count was read with two of these motors: only mass and Kv are compared.")
     return Sides(names, parts, (*notes, *comparison.told))
@@ -58,12 +61,17 @@ def _motors(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> Part:
         return Line(label, unit, decimals, [_number(each.test[name]) for each in kept], margins, verdict)
 
     lines = [
-        texts("Test id", "test_id"), texts("Test date", "test_date"), texts("Tester", "tester"), texts("ESC", "esc_used"),
+        texts("Test id", "test_id"),
+        texts("Test date", "test_date"),
+        texts("Tester", "tester"),
+        texts("ESC", "esc_used"),
         numbers("Mass as supplied", "g", 1, "mass_as_supplied", "mass_as_supplied_uncertainty"),
         numbers("Trimmed mass", "g", 1, "trimmed_mass", "trimmed_mass_uncertainty", _lightest(scope, kept, names)),
-        numbers("Labelled Kv", "rpm/V", 0, "label_kv"), numbers("Kv measured", "rpm/V", 0, "best_kv", "best_kv_uncertainty"),
-        numbers("Kv against its label", "%", 1, "kv_deviation"), numbers("Price", "", 2, "price"),
-    ]  # fmt: skip
+        numbers("Labelled Kv", "rpm/V", 0, "label_kv"),
+        numbers("Kv measured", "rpm/V", 0, "best_kv", "best_kv_uncertainty"),
+        numbers("Kv against its label", "%", 1, "kv_deviation"),
+        numbers("Price", "", 2, "price"),
+    ]
     return Part("The motors", [line for line in lines if any(value is not None for value in line.values)])
 
 
@@ -90,8 +98,11 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
 
     label = str(scope.this_row(c.label)[place])
     at = float(scope.this_row(c.at)[place])
-    titles = {"thrust": ("Thrust, full throttle", "g", 0), "efficiency": ("Thrust per power, full throttle", "g/W", 2),
-              "at_thrust": (f"Thrust per power at {at:.0f} g", "g/W", 2)}  # fmt: skip
+    titles = {
+        "thrust": ("Thrust, full throttle", "g", 0),
+        "efficiency": ("Thrust per power, full throttle", "g/W", 2),
+        "at_thrust": (f"Thrust per power at {at:.0f} g", "g/W", 2),
+    }
     lines = [_ranked(scope, kept, names, figure, titles[figure], place, column) for figure in c.FIGURES]
     current = [_number(value) for value in column(p.current.value)]
     shares = [_share(test, label, "static_current") for test in kept]
@@ -105,9 +116,14 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
 
 
 def _ranked(
-    scope: Scope, kept: Sequence[Kept], names: Sequence[str], figure: str, title: tuple[str, str, int], place: int,
+    scope: Scope,
+    kept: Sequence[Kept],
+    names: Sequence[str],
+    figure: str,
+    title: tuple[str, str, int],
+    place: int,
     column: Any,
-) -> Line:  # fmt: skip
+) -> Line:
     values = [_number(value) for value in column(p.VALUES[figure])]
     label = str(scope.this_row(c.label)[place])
     margins = _margins(values, [_share(test, label, _BEHIND[figure]) for test in kept])

@@ -239,9 +239,15 @@ class Library:
 def _put(connection: Connection, ready: Prepared, source: str) -> Added:
     """Write a test that is new or changed, and tell of others with its id."""
     values = {
-        "identity": ready.identity, "test_id": ready.test_id, "model": ready.model, "input_hash": ready.input_hash,
-        "source": _storable(source), "added": _now(), "engine": ENGINE, "inputs": ready.inputs,
-    }  # fmt: skip
+        "identity": ready.identity,
+        "test_id": ready.test_id,
+        "model": ready.model,
+        "input_hash": ready.input_hash,
+        "source": _storable(source),
+        "added": _now(),
+        "engine": ENGINE,
+        "inputs": ready.inputs,
+    }
     stood = connection.execute(entry.select().where(entry.c.identity == ready.identity)).one_or_none()
     if stood is None:
         made = connection.execute(entry.insert().values(values)).inserted_primary_key

@@ -30,22 +30,34 @@ about = Table("xlsengine_about", BASE, Column("name", Text, primary_key=True), C
 
 def _version_columns() -> list[Column[object]]:
     return [
-        Column("test_id", Text), Column("model", Text), Column("input_hash", Text, nullable=False),
-        Column("source", Text, nullable=False), Column("added", Text, nullable=False),
-        Column("engine", Text, nullable=False), Column("inputs", LargeBinary, nullable=False),
-    ]  # fmt: skip
+        Column("test_id", Text),
+        Column("model", Text),
+        Column("input_hash", Text, nullable=False),
+        Column("source", Text, nullable=False),
+        Column("added", Text, nullable=False),
+        Column("engine", Text, nullable=False),
+        Column("inputs", LargeBinary, nullable=False),
+    ]
 
 
 entry = Table(
-    "xlsengine_entry", BASE, Column("id", Integer, primary_key=True, autoincrement=True),
-    Column("identity", Text, nullable=False, unique=True), *_version_columns(), sqlite_autoincrement=True,
-)  # fmt: skip
+    "xlsengine_entry",
+    BASE,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("identity", Text, nullable=False, unique=True),
+    *_version_columns(),
+    sqlite_autoincrement=True,
+)
 """One row a test that stands in the library; `identity` is its typed id and model, and `inputs` all that was typed."""
 earlier = Table(
-    "xlsengine_earlier", BASE, Column("version", Integer, primary_key=True, autoincrement=True),
-    Column("entry", Integer, nullable=False, index=True), *_version_columns(), Column("ended", Text, nullable=False),
+    "xlsengine_earlier",
+    BASE,
+    Column("version", Integer, primary_key=True, autoincrement=True),
+    Column("entry", Integer, nullable=False, index=True),
+    *_version_columns(),
+    Column("ended", Text, nullable=False),
     Column("why", Text, nullable=False),
-)  # fmt: skip
+)
 """What stood there before: replaced by a changed workbook, or removed."""
 
 
@@ -58,16 +70,23 @@ def is_text(declared: Declared) -> bool:
     return declared.is_text or (isinstance(declared, Field) and declared.kind == "date")
 
 
-test = Table("xlsengine_test", KEPT, Column("id", Integer, primary_key=True, autoincrement=False),
-             *_columns(TEST_COLUMNS))  # fmt: skip
+test = Table(
+    "xlsengine_test", KEPT, Column("id", Integer, primary_key=True, autoincrement=False), *_columns(TEST_COLUMNS)
+)
 group = Table(
-    "xlsengine_group", KEPT, Column("test", Integer, primary_key=True), Column("place", Integer, primary_key=True),
+    "xlsengine_group",
+    KEPT,
+    Column("test", Integer, primary_key=True),
+    Column("place", Integer, primary_key=True),
     *_columns(GROUP_COLUMNS),
-)  # fmt: skip
+)
 step = Table(
-    "xlsengine_step", KEPT, Column("test", Integer, primary_key=True), Column("place", Integer, primary_key=True),
+    "xlsengine_step",
+    KEPT,
+    Column("test", Integer, primary_key=True),
+    Column("place", Integer, primary_key=True),
     *_columns(STEP_COLUMNS),
-)  # fmt: skip
+)
 Index("xlsengine_entry_inputs", entry.c.input_hash, unique=True)
 Index("xlsengine_entry_named", entry.c.test_id)
 Index("xlsengine_test_class", test.c.stator_diameter, test.c.stator_height, test.c.label_kv)

@@ -60,10 +60,14 @@ class Publication:
         more = {"disclosure": content.disclosure, "motor": content.motor, "conditions": content.conditions}
         answers = [{"title": each.title, "line": each.line, "words": each.words} for each in content.answers]
         return {
-            **said, **more, "figures": self.assessment.headlines(), "answers": answers, "left_out": content.left_out,
+            **said,
+            **more,
+            "figures": self.assessment.headlines(),
+            "answers": answers,
+            "left_out": content.left_out,
             "in_flight": {"title": content.air.title, "line": content.air.line, "words": content.air.words},
             "checks": content.checks,
-        }  # fmt: skip
+        }
 
 
 def slug(title: str) -> str:

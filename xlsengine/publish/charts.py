@@ -20,9 +20,13 @@ _PLOT, _LEFT, _BELOW, _RIGHT = 400, 96, 74, 24
 _LEGEND = 30
 _NAMES = 190
 _DASHES = {
-    "solid": (), "dash": (10.0, 6.0), "round_dot": (3.0, 4.0), "dash_dot": (10.0, 5.0, 3.0, 5.0),
-    "long_dash": (18.0, 6.0), "long_dash_dot": (18.0, 6.0, 3.0, 6.0),
-}  # fmt: skip
+    "solid": (),
+    "dash": (10.0, 6.0),
+    "round_dot": (3.0, 4.0),
+    "dash_dot": (10.0, 5.0, 3.0, 5.0),
+    "long_dash": (18.0, 6.0),
+    "long_dash_dot": (18.0, 6.0, 3.0, 6.0),
+}
 
 
 def draw_chart(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
@@ -38,8 +42,10 @@ def shown_number(value: float, decimals: int) -> str:
 
 def _bars(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
     names = drawn[0].x.texts
-    rows = [[(series, series.y.values[place]) for series in drawn if series.y.values[place] is not None]
-            for place in range(len(names))]  # fmt: skip
+    rows = [
+        [(series, series.y.values[place]) for series in drawn if series.y.values[place] is not None]
+        for place in range(len(names))
+    ]
     height = _HEAD + sum(max(1, len(row)) * _BAR + _BETWEEN for row in rows) + _FOOT
     page = Drawing(WIDTH, height)
     unit = picture.y.rpartition("(")[2].rstrip(")")
@@ -53,8 +59,12 @@ def _bars(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
         for place, (series, value) in enumerate(row):
             assert value is not None
             bar(page, (_NAMES, top + place * _BAR, room * value / most, _BAR - 3), series, _SMALL)
-            page.text(_NAMES + room * value / most + 8, top + (place + 0.5) * _BAR - 1.5,
-                      shown_number(value, picture.decimals), _SMALL)  # fmt: skip
+            page.text(
+                _NAMES + room * value / most + 8,
+                top + (place + 0.5) * _BAR - 1.5,
+                shown_number(value, picture.decimals),
+                _SMALL,
+            )
         top += high + _BETWEEN
     page.path(((_NAMES, _HEAD - 4), (_NAMES, top - _BETWEEN + 4)), INK, 2)
     return page

@@ -8,8 +8,12 @@ from dataclasses import dataclass
 from xlsengine.publish.content import AIR, CURRENT, HELD, PER_WATT, THRUST, Content, Line
 
 FIGURES: tuple[tuple[str, int], ...] = (
-    ("Thrust g", THRUST), ("Amps", CURRENT), ("g/W", PER_WATT), ("In air A", AIR), ("ESC A", HELD),
-)  # fmt: skip
+    ("Thrust g", THRUST),
+    ("Amps", CURRENT),
+    ("g/W", PER_WATT),
+    ("In air A", AIR),
+    ("ESC A", HELD),
+)
 """The figures of a picture's table, with their places in a line."""
 NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 3), (0, 1), (0,))
 """Which of them stand in the table, by the room there is."""
@@ -89,8 +93,11 @@ def described(content: Content, props: Sequence[str]) -> str:
     """Return the alt text of a picture: what was tested, what the table holds, and the answers."""
     *first, last = [f"{count}S" for count in content.cell_counts] or ["no cell count"]
     counts = f"{', '.join(first)} and {last}" if first else last
-    best = max((line for line in content.lines if line.numbers[THRUST] is not None),
-               key=lambda line: line.numbers[THRUST] or 0.0, default=None)  # fmt: skip
+    best = max(
+        (line for line in content.lines if line.numbers[THRUST] is not None),
+        key=lambda line: line.numbers[THRUST] or 0.0,
+        default=None,
+    )
     highest = f" Highest thrust {best.shown[THRUST]} g with {best.prop} on {best.cells}S." if best else ""
     answers = " ".join(f"{each.title}: {each.line}." for each in (content.answers[0], content.air, content.answers[1]))
     return (

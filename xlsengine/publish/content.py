@@ -120,8 +120,9 @@ def _fields(row: Column) -> list[tuple[str, Node, str]]:
 
 HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))
 THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
-    HEADERS.index(name) for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
-)  # fmt: skip
+    HEADERS.index(name)
+    for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
+)
 
 
 def content_of(assessment: Assessment, layout: Layout) -> Content:
@@ -134,29 +135,47 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
     return Content(
         title=_named(scope, "motor_title"),
         kv=_text(scope, join(in_thousands(label_kv), " rpm/V").otherwise("")),
-        tester=_text(scope, tester), date=_date(scope.named(test_date.name)),
-        disclosure=_named(scope, "disclosure"), motor=_named(scope, "motor_statement"),
-        conditions=_named(scope, "conditions_statement"), short_conditions=_text(scope, _SHORT_CONDITIONS), lines=lines,
+        tester=_text(scope, tester),
+        date=_date(scope.named(test_date.name)),
+        disclosure=_named(scope, "disclosure"),
+        motor=_named(scope, "motor_statement"),
+        conditions=_named(scope, "conditions_statement"),
+        short_conditions=_text(scope, _SHORT_CONDITIONS),
+        lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
-        cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count), answers=_answers(scope),
-        air=air, deciding=tuple(sorted(deciding - {""})), left_out=_text(scope, left_out_statement(layout)),
-        why_left_out=_why(scope), estimate=_text(scope, _ESTIMATE), checks=_named(scope, "checks_statement"),
-    )  # fmt: skip
+        cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
+        answers=_answers(scope),
+        air=air,
+        deciding=tuple(sorted(deciding - {""})),
+        left_out=_text(scope, left_out_statement(layout)),
+        why_left_out=_why(scope),
+        estimate=_text(scope, _ESTIMATE),
+        checks=_named(scope, "checks_statement"),
+    )
 
 
 _SHORT_CONDITIONS = join(
-    "One sample, static bench: ", b.supply.otherwise("supply not stated"),
+    "One sample, static bench: ",
+    b.supply.otherwise("supply not stated"),
     b.supply_rest_voltage.present().where(join(", ", b.supply_rest_voltage.fixed(1).otherwise(""), " V at rest"), ""),
-    "; volts read at ", b.voltage_read_at.otherwise("a place not stated"),
-    b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""), "; ",
-    join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"), ", ",
-    join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"), ".",
-)  # fmt: skip
+    "; volts read at ",
+    b.voltage_read_at.otherwise("a place not stated"),
+    b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""),
+    "; ",
+    join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"),
+    ", ",
+    join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
+    ".",
+)
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
 _ESTIMATE = join(
-    "Amps in the air: an estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below the bench "
+    "Amps in the air: an estimate, ",
+    flight_share_low.fixed(0),
+    " to ",
+    flight_share_high.fixed(0),
+    " % below the bench "
     "(rule of thumb, no source; wind tunnels mostly show more) or by airspeed; hover, 3D, ducted: as on the bench.",
-)  # fmt: skip
+)
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
     (join("ESC for short bursts in forward flight"), flight_line, flight_words),
@@ -186,8 +205,9 @@ def _lines(scope: Scope) -> list[Line]:
     found = []
     for number, (row, kinds) in enumerate(zip(by.row_on, by.kind_on, strict=True)):
         there = scope.this_row(row).tolist()
-        columns = [(shape, scope.value(node, scope.rows(by.BY_PROPELLER.name)).tolist())
-                   for _, node, shape in _fields(row)]  # fmt: skip
+        columns = [
+            (shape, scope.value(node, scope.rows(by.BY_PROPELLER.name)).tolist()) for _, node, shape in _fields(row)
+        ]
         count, kind = fixed_text(scope.named(by.tested_cells[number].name), 0) or "", scope.this_row(kinds).tolist()
         for place in range(rows):
             if there[place] == there[place]:

@@ -96,7 +96,7 @@ class Drawing:
 
     def path(
         self, points: Sequence[Point], stroke: str, thick: float, dash: tuple[float, ...] = (), fill: str = ""
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Draw a line through points; with a `fill` it is closed."""
         self.shapes.append(Stroke(tuple(points), stroke, thick, dash, fill))
 
@@ -105,9 +105,18 @@ class Drawing:
         self.shapes.append(Dot(x, y, radius, fill, stroke, thick))
 
     def text(
-        self, x: float, middle: float, text: str, size: float, fill: str = INK, bold: bool = False,
-        anchor: Anchor = "start", room: float = math.inf, least: float = 0.0, turned: bool = False,
-    ) -> float:  # fmt: skip
+        self,
+        x: float,
+        middle: float,
+        text: str,
+        size: float,
+        fill: str = INK,
+        bold: bool = False,
+        anchor: Anchor = "start",
+        room: float = math.inf,
+        least: float = 0.0,
+        turned: bool = False,
+    ) -> float:
         """Write a line of text at the height of its capitals' middle; return how wide it is.
 
         Where it is wider than `room` it gets smaller, down to `least`; beyond that it is cut, ends in “…” and is kept
@@ -130,9 +139,17 @@ class Drawing:
             self.text(x, middle, text, size, bold=True, room=room, least=least)
 
     def paragraph(
-        self, x: float, middle: float, text: str, size: float, room: float, lines: int, step: float = 1.32, fill: str = INK,
+        self,
+        x: float,
+        middle: float,
+        text: str,
+        size: float,
+        room: float,
+        lines: int,
+        step: float = 1.32,
+        fill: str = INK,
         bold: bool = False,
-    ) -> float:  # fmt: skip
+    ) -> float:
         """Write a text in so many lines at most; return how high they are. What is left over is cut as in `text`."""
         wrapped = wrap(text, size, room, bold)
         shown = [*wrapped[: lines - 1], " ".join(wrapped[lines - 1 :])] if len(wrapped) > lines else wrapped

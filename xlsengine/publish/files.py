@@ -103,7 +103,7 @@ def _made(assessment: Assessment, name: str) -> dict[str, Made]:
         markdown: text(whole_markdown),
         readings: text(lambda: readings_csv(assessment.scope), "utf-8-sig"),
         workbook: lambda file: write_results(assessment, file, for_readers=True),
-    }  # fmt: skip
+    }
 
 
 def _prepare(folder: Path, files: dict[str, Made], source: Path, overwrite: bool) -> None:

@@ -29,5 +29,8 @@ _CORNERS: dict[str, tuple[Point, ...]] = {
     "triangle": ((0.0, -1.0), (1.0, 0.8), (-1.0, 0.8)),
 }
 _STROKES: dict[str, tuple[float, ...]] = {
-    "x": (45.0, 135.0), "plus": (0.0, 90.0), "star": (0.0, 60.0, 120.0), "short_dash": (0.0,),
-}  # fmt: skip
+    "x": (45.0, 135.0),
+    "plus": (0.0, 90.0),
+    "star": (0.0, 60.0, 120.0),
+    "short_dash": (0.0,),
+}

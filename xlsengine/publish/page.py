@@ -22,13 +22,24 @@ _BOM = "\ufeff"  # tells spreadsheet programs that a .csv is in UTF-8
 
 def html(
     content: Content, figures: Sequence[Mapping[str, object]], charts: Mapping[str, str], readings: str, name: str
-) -> str:  # fmt: skip
+) -> str:
     """Return the page. `figures` are the quoted ones, `charts` SVG by title, `readings` a .csv, `name` that of its file."""
     parts = (
-        _head(content), "<body>", _header(content), "<main>", _answers(content), _figures(figures), _table(content),
-        _charts(charts), _readings(content, readings, name), "</main>", _footer(content),
-        f"<script>{_own('page.js')}</script>", "</body>", "</html>",
-    )  # fmt: skip
+        _head(content),
+        "<body>",
+        _header(content),
+        "<main>",
+        _answers(content),
+        _figures(figures),
+        _table(content),
+        _charts(charts),
+        _readings(content, readings, name),
+        "</main>",
+        _footer(content),
+        f"<script>{_own('page.js')}</script>",
+        "</body>",
+        "</html>",
+    )
     return "\n".join(parts) + "\n"
 
 

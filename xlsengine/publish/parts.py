@@ -128,8 +128,14 @@ def _draw_figures(page: Drawing, table: Table, x: float, y: float, prop: str, nu
         )
 
 
-def draw_bars(page: Drawing, content: Content, props: Sequence[str], counts: range, place: tuple[float, float, float, float],
-              most: float) -> None:  # fmt: skip
+def draw_bars(
+    page: Drawing,
+    content: Content,
+    props: Sequence[str],
+    counts: range,
+    place: tuple[float, float, float, float],
+    most: float,
+) -> None:
     """Draw a bar of thrust for each cell count in rows that begin at (x, y), within a width; the fourth is a row's height."""
     x, y, width, row = place
     high = min(_THICKEST, row * 0.82 / len(counts))

@@ -77,8 +77,13 @@ def _write_conditions(page: Drawing, said: str, x: float, y: float, room: float,
     return page.paragraph(x, y, said, size, room, lines, fill=SLATE)
 
 
-def _draw_tables(page: Drawing, content: Content, props: Sequence[str], rows: Sequence[range],
-                 place: tuple[float, float, float, float]) -> list[int]:  # fmt: skip
+def _draw_tables(
+    page: Drawing,
+    content: Content,
+    props: Sequence[str],
+    rows: Sequence[range],
+    place: tuple[float, float, float, float],
+) -> list[int]:
     """Draw the tables of the wide picture with bars beside them; return the places of the figures they show."""
     x, y, width, bottom = place
     beside = len(rows[0])
@@ -98,7 +103,7 @@ def _draw_tables(page: Drawing, content: Content, props: Sequence[str], rows: Se
 
 def _widths(
     content: Content, props: Sequence[str], beside: int, size: float, width: float
-) -> tuple[float, float, tuple[int, ...], tuple[float, ...]]:  # fmt: skip
+) -> tuple[float, float, tuple[int, ...], tuple[float, ...]]:
     """Return type, width of names, figures and widths of columns: all figures in smaller type before fewer of them."""
     while True:
         names = _names_width(props, size, 340 if beside < 3 else 250)
@@ -160,8 +165,9 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     return page, props
 
 
-def _draw_tall_tables(page: Drawing, content: Content, props: Sequence[str], rows: Sequence[range], y: float,
-                      bottom: float) -> tuple[list[int], float]:  # fmt: skip
+def _draw_tall_tables(
+    page: Drawing, content: Content, props: Sequence[str], rows: Sequence[range], y: float, bottom: float
+) -> tuple[list[int], float]:
     beside, heads = len(rows[0]), len(rows) * (HEAD + 8)
     row = min(64.0, max(_LOWEST_ROW, (0.62 * (bottom - y) - heads) / len(rows) / max(1, len(props))))
     size = 29.0 if row > 44 and beside < 3 else 25.0

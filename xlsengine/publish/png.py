@@ -55,12 +55,24 @@ def _draw(axes: Axes, shape: Shape, layer: float) -> None:
             axes.add_patch(_rounded(shape, layer) if radius else plain)
         case Stroke(points, stroke, thick, dash, fill):
             if fill:
-                axes.add_patch(Polygon(points, closed=True, facecolor=fill, edgecolor=stroke, linewidth=thick * _POINTS,
-                                       zorder=layer))  # fmt: skip
+                axes.add_patch(
+                    Polygon(
+                        points, closed=True, facecolor=fill, edgecolor=stroke, linewidth=thick * _POINTS, zorder=layer
+                    )
+                )
             else:
                 xs, ys = zip(*points, strict=True)
-                axes.add_line(Line2D(xs, ys, color=stroke, linewidth=thick * _POINTS, zorder=layer,
-                                     solid_capstyle="butt", linestyle=_style(dash, thick)))  # fmt: skip
+                axes.add_line(
+                    Line2D(
+                        xs,
+                        ys,
+                        color=stroke,
+                        linewidth=thick * _POINTS,
+                        zorder=layer,
+                        solid_capstyle="butt",
+                        linestyle=_style(dash, thick),
+                    )
+                )
         case Dot(x, y, radius, fill, stroke, thick):
             axes.add_patch(
                 Circle((x, y), radius, facecolor=fill, edgecolor=stroke, linewidth=thick * _POINTS, zorder=layer)
@@ -77,17 +89,33 @@ def _style(dash: tuple[float, ...], thick: float) -> Any:
 def _rounded(box: Box, layer: float) -> FancyBboxPatch:
     """Return a box with round corners; its style grows it by the radius."""
     r = box.radius
-    return FancyBboxPatch((box.x + r, box.y + r), box.width - 2 * r, box.height - 2 * r, boxstyle=f"round,pad={r}",
-                          facecolor=box.fill, linewidth=0, zorder=layer)  # fmt: skip
+    return FancyBboxPatch(
+        (box.x + r, box.y + r),
+        box.width - 2 * r,
+        box.height - 2 * r,
+        boxstyle=f"round,pad={r}",
+        facecolor=box.fill,
+        linewidth=0,
+        zorder=layer,
+    )
 
 
 def _write(axes: Axes, words: Words, layer: float) -> None:
     at = {"start": "left", "middle": "center", "end": "right"}[words.anchor]
     axes.text(
-        words.x, words.y, known(words.text, words.bold), fontsize=words.size * _POINTS, color=words.fill, ha=at,
-        va="baseline", rotation=90 if words.turned else 0, rotation_mode="anchor", parse_math=False, zorder=layer,
+        words.x,
+        words.y,
+        known(words.text, words.bold),
+        fontsize=words.size * _POINTS,
+        color=words.fill,
+        ha=at,
+        va="baseline",
+        rotation=90 if words.turned else 0,
+        rotation_mode="anchor",
+        parse_math=False,
+        zorder=layer,
         fontproperties=FontProperties(fname=str(font_file(words.bold)), size=words.size * _POINTS),
-    )  # fmt: skip
+    )
 
 
 def lacks_signs(drawing: Drawing) -> bool:

@@ -53,8 +53,10 @@ def _words(words: Words) -> str:
 
 def _plain(text: str) -> str:
     """Return a text without the signs that XML cannot hold (XML 1.0, 2.2)."""
-    return "".join(sign if sign >= " " and sign not in "\ufffe\uffff" and not "\ud800" <= sign <= "\udfff" else "\ufffd"
-                   for sign in text)  # fmt: skip
+    return "".join(
+        sign if sign >= " " and sign not in "\ufffe\uffff" and not "\ud800" <= sign <= "\udfff" else "\ufffd"
+        for sign in text
+    )
 
 
 def _n(number: float) -> str:

@@ -31,9 +31,7 @@ def rows_of(content: Content) -> list[tuple[str, ...]]:
 
 def table_csv(content: Content) -> str:
     """Return the table as .csv (RFC 4180); whole numbers without a mark between thousands."""
-    plain = [
-        (row[0], row[1], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows_of(content)
-    ]  # fmt: skip
+    plain = [(row[0], row[1], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows_of(content)]
     return _written([HEAD, *plain])
 
 
@@ -80,12 +78,21 @@ def table_markdown(content: Content, pictures: Sequence[tuple[str, str]]) -> str
     about = ", ".join(each for each in (content.kv and f"{content.kv} (label)", content.tester, content.date) if each)
     shown = [f"![{_plain(alt)}](<{name}>)" for name, alt in pictures]
     table = [_line(HEAD), _line(("---", *["---:"] * (len(HEAD) - 2), "---")), *map(_line, rows_of(content))]
-    answers = [f"- **{_plain(each.title)}:** {_plain(each.line)}. {_plain(each.words)}"
-               for each in (content.air, *content.answers)]  # fmt: skip
+    answers = [
+        f"- **{_plain(each.title)}:** {_plain(each.line)}. {_plain(each.words)}"
+        for each in (content.air, *content.answers)
+    ]
     parts = [
-        f"# {_plain(content.title)}", _plain(about), *shown, _plain(content.disclosure), _plain(content.conditions),
-        "\n".join(table), f"{content.left_out} {content.estimate} {MARKS}", "\n".join(answers), " ".join(ON_A_PICTURE),
-    ]  # fmt: skip
+        f"# {_plain(content.title)}",
+        _plain(about),
+        *shown,
+        _plain(content.disclosure),
+        _plain(content.conditions),
+        "\n".join(table),
+        f"{content.left_out} {content.estimate} {MARKS}",
+        "\n".join(answers),
+        " ".join(ON_A_PICTURE),
+    ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 

@@ -17,7 +17,7 @@ from xlsengine.study.evaluation import Declared, Scope
 
 OF_A_BATCH = Declared(
     {table.name: table for table in (SERIALS, RUN)}, BATCH.fields, BATCH_FIGURES.quantities, BATCH_FIGURES.written
-)  # fmt: skip
+)
 KV_BY = "Kv by "
 """What the note of a motor from a bench test begins with."""
 
@@ -55,9 +55,12 @@ def fields_of(assessment: Assessment) -> dict[str, Value]:
     fields = assessment.test.fields
     tolerance = fields[kv_tolerance.name]
     return {
-        "batch_model": fields[model.name], "batch_maker": fields[maker.name], "kv_promised": fields[label_kv.name],
-        "kv_below": tolerance, "kv_above": tolerance,
-    }  # fmt: skip
+        "batch_model": fields[model.name],
+        "batch_maker": fields[maker.name],
+        "kv_promised": fields[label_kv.name],
+        "kv_below": tolerance,
+        "kv_above": tolerance,
+    }
 
 
 def with_rows(serials: Mapping[str, Array], more: list[dict[str, Any]]) -> dict[str, Array]:

@@ -74,9 +74,21 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps, swaps, decimal_slips, copies, exchanged_kinds, repeats, tares, misfits,
-    low_peaks, high_peaks, ladder, rising_efficiency, misspelt, shares_of_throttle,
-)  # fmt: skip
+    column_swaps,
+    swaps,
+    decimal_slips,
+    copies,
+    exchanged_kinds,
+    repeats,
+    tares,
+    misfits,
+    low_peaks,
+    high_peaks,
+    ladder,
+    rising_efficiency,
+    misspelt,
+    shares_of_throttle,
+)
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
 
 SLIPS = (column_swaps, swaps, decimal_slips, copies, exchanged_kinds, tares, misspelt, shares_of_throttle)

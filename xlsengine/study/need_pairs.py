@@ -18,9 +18,7 @@ from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED, MOST_RANKED = 200, 600
 PAIR, STEP = pair.name, step_pair.name
-OF_A_NEED = Declared(
-    {table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written
-)  # fmt: skip
+OF_A_NEED = Declared({table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written)
 Columns = Mapping[str, Array]
 
 
@@ -81,8 +79,13 @@ def no_steps() -> dict[str, Array]:
     return {name: np.array([]) for name in STEPS.fields}
 
 
-def scope_of(need: Mapping[str, Value], pairs: Columns, steps: Columns, searched: int | None = None,
-             rejected: Sequence[int] | None = None) -> Scope:  # fmt: skip
+def scope_of(
+    need: Mapping[str, Value],
+    pairs: Columns,
+    steps: Columns,
+    searched: int | None = None,
+    rejected: Sequence[int] | None = None,
+) -> Scope:
     """Return the values of a need and its pairs; `searched` and `rejected` are counts of the whole library.
 
     Columns are arrays with one value a row of the tables Pairs and Steps.
@@ -126,9 +129,12 @@ def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
 
 
 def listed(
-    need: Mapping[str, Value], candidates: Judged, steps: Columns, searched: int | None = None,
+    need: Mapping[str, Value],
+    candidates: Judged,
+    steps: Columns,
+    searched: int | None = None,
     rejected: Sequence[int] | None = None,
-) -> Scope:  # fmt: skip
+) -> Scope:
     """Return the values of a need and of the pairs that are listed for it, in their order.
 
     Columns of `steps` are arrays with one value a step, of any pairs. `searched` and `rejected` count the whole library

@@ -216,14 +216,15 @@ class Book:
     One `for_readers` shows the sheets to read only, and says nothing to whoever filled it.
     """
 
-    def __init__(
-        self, path: Path, layout: Layout, scope: Scope | None = None, for_readers: bool = False
-    ) -> None:  # fmt: skip
+    def __init__(self, path: Path, layout: Layout, scope: Scope | None = None, for_readers: bool = False) -> None:
         options = {
-            "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
             "default_format_properties": {"font_name": FONT, "font_size": 10},  # columns are measured in its digits
-            "default_date_format": "yyyy-mm-dd", "tmpdir": str(path.parent),
-        }  # fmt: skip
+            "default_date_format": "yyyy-mm-dd",
+            "tmpdir": str(path.parent),
+        }
         self._path, self._package = path, BytesIO()
         self.workbook = xlsxwriter.Workbook(self._package, options)
         self.workbook.use_zip64()  # for parts of more than 2 GiB: sheets of some 90,000 readings

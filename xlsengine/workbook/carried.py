@@ -74,11 +74,14 @@ def _write_picture(sheet: Sheet, picture: SheetPicture) -> None:
     """Put a picture at its corner in its size; a size of nought stands for its own."""
     image = Image(BytesIO(picture.content))
     options = {
-        "image_data": BytesIO(picture.content), "x_offset": picture.x_offset, "y_offset": picture.y_offset,
+        "image_data": BytesIO(picture.content),
+        "x_offset": picture.x_offset,
+        "y_offset": picture.y_offset,
         "x_scale": _scale(picture.width, image.width, image.x_dpi),
         "y_scale": _scale(picture.height, image.height, image.y_dpi),
-        "description": picture.description or f"Picture on {picture.sheet}", "object_position": 2,
-    }  # fmt: skip
+        "description": picture.description or f"Picture on {picture.sheet}",
+        "object_position": 2,
+    }
     done(sheet.worksheet.insert_image(picture.row, picture.column, "picture", options))
 
 

@@ -34,14 +34,36 @@ class ChangeReport:
     def as_dict(self) -> dict[str, Any]:
         """Return the report as plain values, for ``--json``."""
         typed = [
-            {**asdict(change), "kind": str(change.kind), "before": _json(change.before), "after": _json(change.after),
-             "place": place}
+            {
+                **asdict(change),
+                "kind": str(change.kind),
+                "before": _json(change.before),
+                "after": _json(change.after),
+                "place": place,
+            }
             for change, place in zip(self.found.typed, self.places, strict=True)
-        ]  # fmt: skip
-        effects = [{"label": e.label, "unit": e.unit, "before": e.before, "after": e.after, "note": e.note,
-                    "changed": e.changed} for e in self.found.effects]  # fmt: skip
-        derived = [{"place": cell.place, "label": cell.label, "how": str(cell.how), "stored": cell.stored,
-                    "recomputed": cell.recomputed} for cell in self.derived]  # fmt: skip
+        ]
+        effects = [
+            {
+                "label": e.label,
+                "unit": e.unit,
+                "before": e.before,
+                "after": e.after,
+                "note": e.note,
+                "changed": e.changed,
+            }
+            for e in self.found.effects
+        ]
+        derived = [
+            {
+                "place": cell.place,
+                "label": cell.label,
+                "how": str(cell.how),
+                "stored": cell.stored,
+                "recomputed": cell.recomputed,
+            }
+            for cell in self.derived
+        ]
         return {"changes": typed, "effects": effects, "derived_cells": derived, "told": list(self.told)}
 
     def lines(self) -> Iterator[str]:

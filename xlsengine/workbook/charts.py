@@ -119,10 +119,16 @@ def look_of(series: Drawn) -> Look:
 def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
     look = look_of(series)
     line = {"color": look.colour, "width": 1.75 if small else 2.25, "dash_type": look.dash}
-    marked = {"type": look.mark, "size": 5 if small else 8, "border": {"color": look.colour, "width": 1.25},
-              "fill": {"color": "#FFFFFF" if look.hollow else look.colour}}  # fmt: skip
-    shown = {"line": line if lines or series.line else {"none": True},
-             "marker": {"type": "none"} if series.line else marked}  # fmt: skip
+    marked = {
+        "type": look.mark,
+        "size": 5 if small else 8,
+        "border": {"color": look.colour, "width": 1.25},
+        "fill": {"color": "#FFFFFF" if look.hollow else look.colour},
+    }
+    shown = {
+        "line": line if lines or series.line else {"none": True},
+        "marker": {"type": "none"} if series.line else marked,
+    }
     return _cells(series) | shown | (_error_bars(series.margin, look.colour) if series.margin else {})
 
 
@@ -139,8 +145,10 @@ def _font(size: int, bold: bool = False) -> dict[str, Any]:
 
 def _axis(name: str, small: bool) -> dict[str, Any]:
     return {
-        "name": name, "name_font": _font(9 if small else 13),
+        "name": name,
+        "name_font": _font(9 if small else 13),
         "num_font": {"name": FONT, "size": 9 if small else 12, "color": GREY},
-        "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}}, "line": {"color": GREY},
+        "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}},
+        "line": {"color": GREY},
         "num_format": "General",
-    }  # fmt: skip
+    }

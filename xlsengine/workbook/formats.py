@@ -9,8 +9,14 @@ FONT = "Arial"
 INK, SLATE, MIST, RULE = "#1B2733", "#2F4858", "#EEF2F5", "#C3CDD6"
 INPUT_FILL, INPUT_RULE, TYPED_FILL = "#FFF8DC", "#B8A76A", "#F3DFA2"
 BLUE, ORANGE, GREEN, VERMILION, SKY, PURPLE, GREY = (
-    "#0072B2", "#E69F00", "#009E73", "#D55E00", "#56B4E9", "#CC79A7", "#5F6B76",
-)  # fmt: skip
+    "#0072B2",
+    "#E69F00",
+    "#009E73",
+    "#D55E00",
+    "#56B4E9",
+    "#CC79A7",
+    "#5F6B76",
+)
 SERIES_COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, SKY, INK, GREY)
 CELL_COUNT_FILLS = (BLUE, ORANGE, GREEN, PURPLE, SKY, VERMILION)
 """Of bars, points and lines, one for each cell count that was tested, the fewest first; everywhere the same."""
@@ -65,20 +71,29 @@ class Formats:
     @cached_property
     def header(self) -> Any:
         """Header cell of a block."""
-        return self.get(bold=True, font_color="#FFFFFF", bg_color=SLATE, text_wrap=True, border=1, border_color=RULE,
-                        align="center")  # fmt: skip
+        return self.get(
+            bold=True, font_color="#FFFFFF", bg_color=SLATE, text_wrap=True, border=1, border_color=RULE, align="center"
+        )
 
     @cached_property
     def needed_header(self) -> Any:
         """Header cell of a column that has to be filled."""
-        return self.get(bold=True, font_color="#FFFFFF", bg_color=NEEDED_FILL, text_wrap=True, border=1,
-                        border_color=RULE, align="center")  # fmt: skip
+        return self.get(
+            bold=True,
+            font_color="#FFFFFF",
+            bg_color=NEEDED_FILL,
+            text_wrap=True,
+            border=1,
+            border_color=RULE,
+            align="center",
+        )
 
     @cached_property
     def helper_header(self) -> Any:
         """Header of a column that only formulas read."""
-        return self.get(font_color=GREY, bg_color=MIST, text_wrap=True, border=1, border_color=RULE, align="center",
-                        font_size=8)  # fmt: skip
+        return self.get(
+            font_color=GREY, bg_color=MIST, text_wrap=True, border=1, border_color=RULE, align="center", font_size=8
+        )
 
     @cached_property
     def label(self) -> Any:
@@ -108,9 +123,15 @@ class Formats:
     def input_cell(self, decimals: int | None, text: bool = False, date: bool = False, **more: Any) -> Any:
         """Cell that a person fills."""
         shape = {"num_format": "yyyy-mm-dd"} if date else {} if text or decimals is None else {"num_format": "General"}
-        return self.get(bg_color=INPUT_FILL, border=1, border_color=INPUT_RULE, locked=False,
-                        align="left" if text else "right", indent=1,
-                        **{"text_wrap": text, **shape, **more})  # fmt: skip
+        return self.get(
+            bg_color=INPUT_FILL,
+            border=1,
+            border_color=INPUT_RULE,
+            locked=False,
+            align="left" if text else "right",
+            indent=1,
+            **{"text_wrap": text, **shape, **more},
+        )
 
     def input_moment(self, shown: str) -> Any:
         """Cell that holds a day or time in the number format `shown`, in a column of its sender's own."""

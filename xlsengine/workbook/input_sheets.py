@@ -56,11 +56,32 @@ _MANY_COLUMNS = 10
 COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 OWN_WIDTHS: dict[str, float] = {
-    "run": 5, "prop": 15, "diameter": 8.5, "pitch": 6.5, "blades": 6.5, "cells": 5.5, "throttle": 8.5, "kind": 8,
-    "voltage": 9, "current": 9, "thrust": 10, "speed": 9.5, "torque": 9.5, "motor_temperature": 11, "use": 5.5,
-    "note": 15, FLAG: FLAG_WIDTH, "power": 7.5, "grams_per_watt": 8, "grams_per_amp": 8, "cell_voltage": 8,
-    "flight_current_low": 8, "flight_current_high": 8, "flight_row_basis": 14, "impossible_means": 32,
-}  # fmt: skip
+    "run": 5,
+    "prop": 15,
+    "diameter": 8.5,
+    "pitch": 6.5,
+    "blades": 6.5,
+    "cells": 5.5,
+    "throttle": 8.5,
+    "kind": 8,
+    "voltage": 9,
+    "current": 9,
+    "thrust": 10,
+    "speed": 9.5,
+    "torque": 9.5,
+    "motor_temperature": 11,
+    "use": 5.5,
+    "note": 15,
+    FLAG: FLAG_WIDTH,
+    "power": 7.5,
+    "grams_per_watt": 8,
+    "grams_per_amp": 8,
+    "cell_voltage": 8,
+    "flight_current_low": 8,
+    "flight_current_high": 8,
+    "flight_row_basis": 14,
+    "impossible_means": 32,
+}
 """In letters; numbers that are typed have room for a mark before them."""
 SPARE_READINGS = 100
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}

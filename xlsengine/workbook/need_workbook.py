@@ -29,12 +29,29 @@ ESTIMATES = (
     "test, not a promise. " + DEFERENCE
 )
 SHOWN: tuple[tuple[Column, float], ...] = (
-    (a.rank, 6), (a.verdict, 11), (a.first_reason, 34), (p.motor, 26), (p.prop, 15), (p.cells, 6), (a.ratio, 8),
-    (a.ratio_doubt, 7), (a.ratio_spare, 8), (a.minutes, 8.5), (a.minutes_doubt, 8.5), (a.hover_current, 8.5),
-    (a.hover_current_doubt, 8), (a.hover_throttle, 8.5), (a.hover_basis, 9), (a.flight_low, 8), (a.flight_high, 8),
-    (a.flight_spare, 9), (a.bench_spare, 9), (p.motor_mass, 8), (a.mass_spare, 8),
+    (a.rank, 6),
+    (a.verdict, 11),
+    (a.first_reason, 34),
+    (p.motor, 26),
+    (p.prop, 15),
+    (p.cells, 6),
+    (a.ratio, 8),
+    (a.ratio_doubt, 7),
+    (a.ratio_spare, 8),
+    (a.minutes, 8.5),
+    (a.minutes_doubt, 8.5),
+    (a.hover_current, 8.5),
+    (a.hover_current_doubt, 8),
+    (a.hover_throttle, 8.5),
+    (a.hover_basis, 9),
+    (a.flight_low, 8),
+    (a.flight_high, 8),
+    (a.flight_spare, 9),
+    (a.bench_spare, 9),
+    (p.motor_mass, 8),
+    (a.mass_spare, 8),
     (p.test, 14),
-)  # fmt: skip
+)
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
 _KEPT_WIDTH, _NAMING = 9.0, 5
 _MOST_WHY = 2000
@@ -226,8 +243,12 @@ def _column(sheet: Sheet, block: Block, column: int, declared: Field, form: Any)
 def _colour_verdicts(sheet: Sheet, block: Block) -> None:
     column = block.column(a.verdict.name)
     for word, fill in zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True):
-        rule = {"type": "cell", "criteria": "==", "value": f'"{word}"',
-                "format": sheet.book.workbook.add_format({"bg_color": fill})}  # fmt: skip
+        rule = {
+            "type": "cell",
+            "criteria": "==",
+            "value": f'"{word}"',
+            "format": sheet.book.workbook.add_format({"bg_color": fill}),
+        }
         sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
 
 

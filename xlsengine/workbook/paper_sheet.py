@@ -9,9 +9,18 @@ from xlsengine.workbook.formats import GREY, INK, MIST, VERMILION
 
 NAME = "Paper"
 _COLUMNS = (
-    (r.run, 5), (r.prop, 16), (r.cells, 7), (r.throttle, 9), (r.kind, 8), (r.voltage, 9), (r.current, 9),
-    (r.thrust, 9), (r.speed, 9), (r.motor_temperature, 12), (r.note, 24),
-)  # fmt: skip
+    (r.run, 5),
+    (r.prop, 16),
+    (r.cells, 7),
+    (r.throttle, 9),
+    (r.kind, 8),
+    (r.voltage, 9),
+    (r.current, 9),
+    (r.thrust, 9),
+    (r.speed, 9),
+    (r.motor_temperature, 12),
+    (r.note, 24),
+)
 _HEAD = (
     ("Motor, label and Kv", "Mass with leads (g)", "Date and tester"),
     ("Supply or pack, rest volts", "ESC and timing", "Air: °C, hPa, %"),
@@ -58,8 +67,12 @@ def _write_grid(sheet: Sheet, top: int) -> None:
     for column, (reading, _) in enumerate(_COLUMNS):
         declared = r.READINGS.fields[reading.name]
         mark = " *" if declared.required else ""
-        sheet.text(top, column, declared.header + mark, formats.get(bold=True, bg_color=MIST, border=1, text_wrap=True,
-                                                                    align="center"))  # fmt: skip
+        sheet.text(
+            top,
+            column,
+            declared.header + mark,
+            formats.get(bold=True, bg_color=MIST, border=1, text_wrap=True, align="center"),
+        )
         for row in range(top + 1, top + 1 + _ROWS):
             sheet.value(row, column, None, formats.get(border=1))
     sheet.worksheet.set_row(top, 28)

@@ -53,10 +53,15 @@ def _listed(content: Content) -> list[SheetPlan]:
 
 
 def write_results(
-    assessment: Assessment, path: str | Path, overwrite: bool = False, progress: Progress = lambda sheet: None,
-    changed: ChangeReport | None = None, told: Sequence[str] = (), comparison: Comparison | None = None,
+    assessment: Assessment,
+    path: str | Path,
+    overwrite: bool = False,
+    progress: Progress = lambda sheet: None,
+    changed: ChangeReport | None = None,
+    told: Sequence[str] = (),
+    comparison: Comparison | None = None,
     for_readers: bool = False,
-) -> Path:  # fmt: skip
+) -> Path:
     """Write the results workbook; returns its path. `progress` is told each sheet's name before it is written.
 
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.

@@ -119,8 +119,9 @@ def _write_charts(sheet: Sheet, sides: Sides, top: int) -> int:
         column += len(sides.motors) + 2
         options = {
             "description": f"Bar chart: {label.lower()} by propeller and cell count, a bar for each motor.",
-            "x_offset": 4 + number * (_SIZE[0] + 12), "object_position": 2,
-        }  # fmt: skip
+            "x_offset": 4 + number * (_SIZE[0] + 12),
+            "object_position": 2,
+        }
         sheet.worksheet.insert_chart(top, 0, chart, options)
     return top + _CHART_ROWS
 
@@ -134,11 +135,15 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
             sheet.value(row, column, value, form)
     for place, motor in enumerate(sides.motors):
         sheet.text(0, left + 1 + place, motor, form)
-        chart.add_series({
-            "name": [NAME, 0, left + 1 + place], "categories": [NAME, 1, left, len(found), left],
-            "values": [NAME, 1, left + 1 + place, len(found), left + 1 + place], "gap": 60,
-            "fill": {"color": _COLOURS[place]},
-        })  # fmt: skip
+        chart.add_series(
+            {
+                "name": [NAME, 0, left + 1 + place],
+                "categories": [NAME, 1, left, len(found), left],
+                "values": [NAME, 1, left + 1 + place, len(found), left + 1 + place],
+                "gap": 60,
+                "fill": {"color": _COLOURS[place]},
+            }
+        )
     chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": _font(12, bold=True), "overlay": False})
     chart.set_legend({"position": "bottom", "font": _font(10)})
     chart.set_x_axis({"num_font": _font(10), "line": {"color": RULE}, "major_tick_mark": "none"})

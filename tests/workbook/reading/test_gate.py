@@ -80,28 +80,47 @@ def _many_strings(parts: Parts) -> None:
 
 
 HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
-    "one row of a million cells": (_sheet_of("<c><v>1</v></c>", 1_000_000, "<sheetData><row>", "</row></sheetData>"),
-                                   "sent back"),
+    "one row of a million cells": (
+        _sheet_of("<c><v>1</v></c>", 1_000_000, "<sheetData><row>", "</row></sheetData>"),
+        "sent back",
+    ),
     "ten million cells": (_sheet_of("<row>" + "<c/>" * 100 + "</row>", 100_000), "holds more than a bench test can"),
-    "a million elements inside each other": (_sheet_of("<x>", 1_500_000, "", "</x>" * 1_500_000),
-                                             "sent back"),
-    "one text of 100 MiB": (_sheet_of("a" * MEBIBYTE, 100, '<sheetData><row><c t="str"><v>', "</v></c></row></sheetData>"),
-                            "a text in it is longer than any cell can hold"),
-    "one text in many comments": (_sheet_of("a" * 900_000 + "<!---->", 100, '<sheetData><row><c t="str"><v>',
-                                            "</v></c></row></sheetData>"), "holds more than a bench test can"),
+    "a million elements inside each other": (_sheet_of("<x>", 1_500_000, "", "</x>" * 1_500_000), "sent back"),
+    "one text of 100 MiB": (
+        _sheet_of("a" * MEBIBYTE, 100, '<sheetData><row><c t="str"><v>', "</v></c></row></sheetData>"),
+        "a text in it is longer than any cell can hold",
+    ),
+    "one text in many comments": (
+        _sheet_of("a" * 900_000 + "<!---->", 100, '<sheetData><row><c t="str"><v>', "</v></c></row></sheetData>"),
+        "holds more than a bench test can",
+    ),
     "texts between rows": (_sheet_of("<row/>" + "a" * 900_000, 100), "it unpacks to"),
-    "rows inside a row": (_sheet_of("<c/>" * 70 + "<row/>", 50_000, "<sheetData><row>", "</row></sheetData>"),
-                          "sent back"),
+    "rows inside a row": (
+        _sheet_of("<c/>" * 70 + "<row/>", 50_000, "<sheetData><row>", "</row></sheetData>"),
+        "sent back",
+    ),
     "elements with twenty thousand attributes": (
-        _sheet_of("<x " + " ".join(f'a{n}=""' for n in range(20_000)) + "/>", 400), "holds more than a bench test can"),
-    "millions of signs written as numbers": (_sheet_of("<x>" + "&#65;" * 40_000 + "</x>", 200),
-                                             "holds more than a bench test can"),
+        _sheet_of("<x " + " ".join(f'a{n}=""' for n in range(20_000)) + "/>", 400),
+        "holds more than a bench test can",
+    ),
+    "millions of signs written as numbers": (
+        _sheet_of("<x>" + "&#65;" * 40_000 + "</x>", 200),
+        "holds more than a bench test can",
+    ),
     "a comment full of tags": (_sheet_of("<row< ", 15_000_000, "<!--", "-->"), "rows"),
     "a million rows": (_sheet_of("<row><c><v>1</v></c></row>", 1_000_000), "holds more than 100000 rows"),
     "rows in an encoding of its own": (
-        lambda parts: parts.update({READINGS_PART: parts[READINGS_PART].decode().replace("UTF-8", "UTF-16", 1)
-                                    .replace("<sheetData>", "<sheetData>" + "<row/>" * 500_000).encode("utf-16")}),
-        "written in an encoding that workbooks are not"),
+        lambda parts: parts.update(
+            {
+                READINGS_PART: parts[READINGS_PART]
+                .decode()
+                .replace("UTF-8", "UTF-16", 1)
+                .replace("<sheetData>", "<sheetData>" + "<row/>" * 500_000)
+                .encode("utf-16")
+            }
+        ),
+        "written in an encoding that workbooks are not",
+    ),
     "one comment of 100 MiB": (_sheet_of("a" * MEBIBYTE, 100, "<!--", "-->"), "longer than any cell can hold"),
     "a part of 300 MiB": (_sheet_of("<row/>" * 1000, 52_500), "unpack to 300 MiB"),
     "millions of strings": (_many_strings, "holds more than a bench test can"),
@@ -112,12 +131,16 @@ HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
     "a path from the root": (_added("/etc/evil.xml"), "one leads out of the archive"),
     "a path of another system": (_added("C:\\evil.xml"), "one leads out of the archive"),
     "names alike but for capitals": (_added("XL/Workbook.xml"), "two are the same"),
-    "thousands of parts": (lambda parts: parts.update({f"xl/media/{n}.png": b"" for n in range(2001)}),
-                           "more than 2000 parts"),
+    "thousands of parts": (
+        lambda parts: parts.update({f"xl/media/{n}.png": b"" for n in range(2001)}),
+        "more than 2000 parts",
+    ),
     "thousands of sheets": (lambda parts: _sheets(parts, 1000), "more than 300 sheets"),
-    "styles of 20 MiB": (_added("xl/styles.xml", b"<styleSheet>" + b"<xf/>" * (4 * MEBIBYTE) + b"</styleSheet>"),
-                         "unpack to 20 MiB"),
-}  # fmt: skip
+    "styles of 20 MiB": (
+        _added("xl/styles.xml", b"<styleSheet>" + b"<xf/>" * (4 * MEBIBYTE) + b"</styleSheet>"),
+        "unpack to 20 MiB",
+    ),
+}
 
 
 def _note(text: str) -> Callable[[Parts], None]:
@@ -191,7 +214,7 @@ SLOW: dict[str, tuple[Callable[[Parts], None], str]] = {
     "digits without an end": (_text("1" * 250_000), "sent back"),
     "brackets and digits": (_text("1(" * 120_000), "sent back"),
     "a part that is led to again and again": (_led_to_again_and_again, "its parts lead to one of them again and again"),
-}  # fmt: skip
+}
 """Small packages, within every limit by count, that cost far more than their size before their work was bounded."""
 
 
@@ -204,14 +227,20 @@ _TABLE = "Prop,Cells,Volts,Amps,Thrust (g)\n5x4,4,14.8,31,900\n"
 _WIDE = "a line of it holds more than 1000 values"
 SLOW_TEXTS: dict[str, tuple[str, str]] = {
     "many columns": (f"{','.join(f'h{n}' for n in range(200_000))}\n{'1,' * 200_000}\n", _WIDE),
-    "words of many columns": ("".join(",".join(f"h{n * m}" for n in range(999)) + "\n" for m in range(200)), "no header row"),
+    "words of many columns": (
+        "".join(",".join(f"h{n * m}" for n in range(999)) + "\n" for m in range(200)),
+        "no header row",
+    ),
     "one line of values": ("ab," * 5_000_000, _WIDE),
     "lines without an end": ("\n" * 16_000_000, "holds more than 100000 lines"),
     "marks on a letter": (f"{_TABLE}5x4,4,14.8,a{_MARKS * 200_000},900\n", "took 2"),
     "a header of marks": (_TABLE.replace("\n", f",a{_MARKS * 200_000}\n", 1), "took 1"),
     "quotation marks": ('"' * 15_999_999, "a quotation mark before"),
-    "columns headed alike": (_TABLE.replace("\n", ",Wind" * 900 + "\n", 1).replace("0\n", "0" + ",1" * 900 + "\n"), "took 1"),
-}  # fmt: skip
+    "columns headed alike": (
+        _TABLE.replace("\n", ",Wind" * 900 + "\n", 1).replace("0\n", "0" + ",1" * 900 + "\n"),
+        "took 1",
+    ),
+}
 
 
 @pytest.mark.parametrize(("text", "said"), SLOW_TEXTS.values(), ids=SLOW_TEXTS)
@@ -228,9 +257,12 @@ def test_a_pipe_is_not_waited_for(name: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("repeats", "said"),
-    [(("-2000000000", "2000000100"), "the workbook is damaged"), (("0", "1"), "the workbook is damaged"),
-     (("1", "2000000000"), "no header row")],
-)  # fmt: skip
+    [
+        (("-2000000000", "2000000100"), "the workbook is damaged"),
+        (("0", "1"), "the workbook is damaged"),
+        (("1", "2000000000"), "no header row"),
+    ],
+)
 def test_repeats_of_an_opendocument_spreadsheet_are_bounded(
     repeats: tuple[str, str], said: str, tmp_path: Path
 ) -> None:
@@ -344,10 +376,17 @@ def test_a_table_over_the_whole_sheet_costs_what_its_rows_explain(tmp_path: Path
 def test_the_limits_stand_in_the_readme() -> None:
     text = " ".join((Path(__file__).parents[3] / "README.md").read_text().split())
     for limit in (
-        f"{limits.LARGEST_FILE // MEBIBYTE} MiB", f"{limits.LARGEST_UNPACKED // MEBIBYTE} MiB",
+        f"{limits.LARGEST_FILE // MEBIBYTE} MiB",
+        f"{limits.LARGEST_UNPACKED // MEBIBYTE} MiB",
         f"{limits.MOST_PARTS:,} parts",
-        f"{limits.SHEETS.size // MEBIBYTE} MiB", f"{limits.STRINGS.size // MEBIBYTE} MiB", f"{limits.MOST_ROWS:,} readings",
-        f"{limits.MOST_OTHER_ROWS:,} other rows", f"{limits.MOST_SHEETS} sheets", f"{limits.MOST_COLUMNS:,} columns",
-        f"{limits.MOST_FAULTS:,} faults", f"{limits.HOPELESS} faults", f"{limits.LARGEST_TEXT_FILE // MEBIBYTE} MiB",
-    ):  # fmt: skip
+        f"{limits.SHEETS.size // MEBIBYTE} MiB",
+        f"{limits.STRINGS.size // MEBIBYTE} MiB",
+        f"{limits.MOST_ROWS:,} readings",
+        f"{limits.MOST_OTHER_ROWS:,} other rows",
+        f"{limits.MOST_SHEETS} sheets",
+        f"{limits.MOST_COLUMNS:,} columns",
+        f"{limits.MOST_FAULTS:,} faults",
+        f"{limits.HOPELESS} faults",
+        f"{limits.LARGEST_TEXT_FILE // MEBIBYTE} MiB",
+    ):
         assert limit in text, limit

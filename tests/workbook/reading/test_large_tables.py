@@ -86,14 +86,22 @@ def _without_headers(parts: Parts) -> None:
 ABSURD: dict[str, tuple[Callable[[Parts], None], int, str]] = {
     "twice as many rows": (lambda parts: with_rows(_honest(60_000) * 2, 120_000)(parts), 2, "more than 100000 rows"),
     "broken off in its last row": (
-        lambda parts: with_rows(_honest(60_000) + "<row><c>", 60_001)(parts), 2, "the workbook is damaged"),
+        lambda parts: with_rows(_honest(60_000) + "<row><c>", 60_001)(parts),
+        2,
+        "the workbook is damaged",
+    ),
     "a header is missing": (_without_headers, 1, "first rows"),
     "every cell is wrong": (
-        lambda parts: with_rows("".join(reading(row, "??", "odd") for row in range(FIRST, 60_000)), 60_000)(parts), 1,
-        "first rows"),
-    "cells without content": (lambda parts: with_rows(("<row>" + "<c/>" * 70 + "</row>") * 60_000, 60_000)(parts), 1,
-                              "first rows"),
-}  # fmt: skip
+        lambda parts: with_rows("".join(reading(row, "??", "odd") for row in range(FIRST, 60_000)), 60_000)(parts),
+        1,
+        "first rows",
+    ),
+    "cells without content": (
+        lambda parts: with_rows(("<row>" + "<c/>" * 70 + "</row>") * 60_000, 60_000)(parts),
+        1,
+        "first rows",
+    ),
+}
 
 
 @pytest.mark.parametrize(("change", "code", "said"), ABSURD.values(), ids=ABSURD)

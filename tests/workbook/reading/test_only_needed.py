@@ -197,10 +197,16 @@ def test_the_paper_is_one_landscape_page_of_a4(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("cell", "typed", "name", "value"),
-    [("G6", "WOT", "throttle", 100.0), ("G6", "full", "throttle", 100.0), ("G6", "max", "throttle", 100.0),
-     ("F6", "4S LiPo", "cells", 4.0), ("J6", "40?", "current", 40.0), ("J6", "40 A ?", "current", 40.0),
-     ("H6", "max", "kind", "peak")],
-)  # fmt: skip
+    [
+        ("G6", "WOT", "throttle", 100.0),
+        ("G6", "full", "throttle", 100.0),
+        ("G6", "max", "throttle", 100.0),
+        ("F6", "4S LiPo", "cells", 4.0),
+        ("J6", "40?", "current", 40.0),
+        ("J6", "40 A ?", "current", 40.0),
+        ("H6", "max", "kind", "peak"),
+    ],
+)
 def test_what_is_written_at_the_bench(cell: str, typed: str, name: str, value: Any, tmp_path: Path) -> None:
     reading = read_workbook(edited(tmp_path, reading_cells(**{cell: typed})))
     assert reading.faults == ()

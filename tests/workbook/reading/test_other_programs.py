@@ -88,8 +88,16 @@ def _hidden(book: Any) -> None:
 
 
 SAVED: tuple[Callable[[Any], Any], ...] = (
-    _plain, _chart, _picture, _array_formulas, _chart_sheet, _alphabets, _protected, _other_tables, _hidden,
-)  # fmt: skip
+    _plain,
+    _chart,
+    _picture,
+    _array_formulas,
+    _chart_sheet,
+    _alphabets,
+    _protected,
+    _other_tables,
+    _hidden,
+)
 
 
 @pytest.mark.parametrize("change", SAVED, ids=lambda change: change.__name__.strip("_"))
@@ -129,10 +137,14 @@ def converted(path: Path, kind: str, folder: Path) -> Path:
 @pytest.mark.parametrize(
     ("kind", "words"),
     [
-        ("xls", "an old .xls workbook"), ("ods", "an OpenDocument file"), ("fods", "no .xlsx workbook"),
-        ("csv", "a text file with separated values"), ("pdf", "a PDF"), ("html", "a web page"),
+        ("xls", "an old .xls workbook"),
+        ("ods", "an OpenDocument file"),
+        ("fods", "no .xlsx workbook"),
+        ("csv", "a text file with separated values"),
+        ("pdf", "a PDF"),
+        ("html", "a web page"),
     ],
-)  # fmt: skip
+)
 def test_saved_by_libreoffice_as_other_kinds(
     kind: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

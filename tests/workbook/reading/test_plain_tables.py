@@ -46,8 +46,15 @@ def test_german_text_in_every_encoding(encoding: str, tmp_path: Path) -> None:
     taken = _took(tmp_path, GERMAN, encoding=encoding)
     row = _first(taken)
     assert [row[name] for name in ("prop", "diameter", "pitch", "blades", "cells", "voltage", "current", "kind")] == [
-        "5x4.3x3", 5, 4.3, 3, 4, 14.8, 31.5, "peak",
-    ]  # fmt: skip
+        "5x4.3x3",
+        5,
+        4.3,
+        3,
+        4,
+        14.8,
+        31.5,
+        "peak",
+    ]
     # 8.3 N / 9.80665 m/s²
     assert row["thrust"] == pytest.approx(846.3644568, rel=1e-9)
     assert row["speed"] == 24100
@@ -55,9 +62,14 @@ def test_german_text_in_every_encoding(encoding: str, tmp_path: Path) -> None:
     assert taken.test.extras.columns["Readings"]["Wind"] == ["böig", None]
     assert list(taken.test.tables["Readings"]["note"]) == [None, 'kühl; Current (A): "30-31"']
     told = "\n".join(taken.told)
-    for words in ("semicolons between values and a decimal comma", '"Notiz ohne Platz" stands above the table',
-                  '"Mittel", 30.2 is no row of readings', '"52353" can mean 5.2 by 3.53 or 5.2 by 3.5',
-                  "30-31", '"4S" read as 4'):  # fmt: skip
+    for words in (
+        "semicolons between values and a decimal comma",
+        '"Notiz ohne Platz" stands above the table',
+        '"Mittel", 30.2 is no row of readings',
+        '"52353" can mean 5.2 by 3.53 or 5.2 by 3.5',
+        "30-31",
+        '"4S" read as 4',
+    ):
         assert words in told
 
 
@@ -158,9 +170,16 @@ def test_data_frames_saved_by_pandas_are_taken_in(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("name", "content"),
-    [("empty.csv", b""), ("noise.csv", bytes(range(256)) * 40), ("words.txt", b"nothing\nof\nthe kind\n"), ("x.ods", b"PK"),
-     ("one.csv", b"Volts,Amps\n1,2\n"), ("deep.csv", b'"' * 10000), ("wide.csv", b"," * 100000)],
-)  # fmt: skip
+    [
+        ("empty.csv", b""),
+        ("noise.csv", bytes(range(256)) * 40),
+        ("words.txt", b"nothing\nof\nthe kind\n"),
+        ("x.ods", b"PK"),
+        ("one.csv", b"Volts,Amps\n1,2\n"),
+        ("deep.csv", b'"' * 10000),
+        ("wide.csv", b"," * 100000),
+    ],
+)
 def test_files_without_a_table_of_readings(name: str, content: bytes, tmp_path: Path) -> None:
     (tmp_path / name).write_bytes(content)
     with pytest.raises((WorkbookFaulty, WorkbookUnreadable)) as caught:
@@ -239,8 +258,11 @@ def _ods(path: Path, rows: str, sheets: str = "") -> Path:
     table = f'<table:table table:name="Bench">{rows}</table:table>{sheets}'
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
-        archive.writestr("content.xml", f"<office:document-content {spaces}><office:body><office:spreadsheet>{table}"
-                                        "</office:spreadsheet></office:body></office:document-content>")  # fmt: skip
+        archive.writestr(
+            "content.xml",
+            f"<office:document-content {spaces}><office:body><office:spreadsheet>{table}"
+            "</office:spreadsheet></office:body></office:document-content>",
+        )
     return path
 
 

@@ -36,14 +36,25 @@ REFUSED: dict[str, tuple[dict[str, Any], Reason, str]] = {
     "a long field": ({"fields": {"tester": LONG}}, Reason.OUT_OF_LIMITS, "bench test"),
     "a text long only as cells count": ({"fields": {"tester": "🛩" * 16_384}}, Reason.OUT_OF_LIMITS, "bench test"),
     "half a pair in a row": ({"tables": {"Readings": [ROW | {"note": HALF}]}}, Reason.WRONG_TYPE, "Readings row 1"),
-    "a long note of a row": ({"tables": {"Readings": [ROW, ROW | {"note": LONG}]}}, Reason.OUT_OF_LIMITS, "Readings row 2"),
+    "a long note of a row": (
+        {"tables": {"Readings": [ROW, ROW | {"note": LONG}]}},
+        Reason.OUT_OF_LIMITS,
+        "Readings row 2",
+    ),
     "a long propeller": ({"tables": {"Readings": [ROW | {"prop": "p" * 256}]}}, Reason.OUT_OF_LIMITS, "Readings row 1"),
     "half a pair in a column of its own": (
-        {"extras": Extras({"Readings": {"Pack": [HALF]}})}, Reason.WRONG_TYPE, "Readings row 1"),
+        {"extras": Extras({"Readings": {"Pack": [HALF]}})},
+        Reason.WRONG_TYPE,
+        "Readings row 1",
+    ),
     "a long header": ({"extras": Extras({"Readings": {"h" * 256: [1.0]}})}, Reason.OUT_OF_LIMITS, "Readings"),
     "half a pair in a note": ({"extras": Extras({}, (replace(NOTE, text=HALF),))}, Reason.WRONG_TYPE, "Readings row 1"),
-    "half a pair in an author": ({"extras": Extras({}, (replace(NOTE, author=HALF),))}, Reason.WRONG_TYPE, "Readings row 1"),
-}  # fmt: skip
+    "half a pair in an author": (
+        {"extras": Extras({}, (replace(NOTE, author=HALF),))},
+        Reason.WRONG_TYPE,
+        "Readings row 1",
+    ),
+}
 
 
 @pytest.mark.parametrize(("given", "reason", "place"), REFUSED.values(), ids=REFUSED)

@@ -17,8 +17,11 @@ from xlsengine.workbook.reading.versions import Changes
 INVENTED = Changes(
     tables={"Runs": "Readings"},
     headers={"Readings": {"Pull of the propeller": "Thrust (g)"}},
-    labels={"MotorForm": {"Printed on the motor": "Labelled Kv"}, "SettingsForm": {"Nothing like it": "Kv label tolerance"}},
-)  # fmt: skip
+    labels={
+        "MotorForm": {"Printed on the motor": "Labelled Kv"},
+        "SettingsForm": {"Nothing like it": "Kv label tolerance"},
+    },
+)
 
 
 def _of_version(folder: Path, version: str) -> Path:

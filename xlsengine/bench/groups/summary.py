@@ -268,8 +268,23 @@ everything = _variant(
 )
 
 SUMMARY.keep(
-    full["count"], full["voltage"], full["current"], full["power"], full["thrust"], full["grams_per_watt"],
-    full["grams_per_amp"], full_thrust_to_mass, static_current, headline_efficiency, steady_speed, steady["count"],
-    peak["count"], steady["top_current"], peak["top_current"], flagged_points, pitch_ratio=pitch_ratio, kind=full_kind,
-)  # fmt: skip
+    full["count"],
+    full["voltage"],
+    full["current"],
+    full["power"],
+    full["thrust"],
+    full["grams_per_watt"],
+    full["grams_per_amp"],
+    full_thrust_to_mass,
+    static_current,
+    headline_efficiency,
+    steady_speed,
+    steady["count"],
+    peak["count"],
+    steady["top_current"],
+    peak["top_current"],
+    flagged_points,
+    pitch_ratio=pitch_ratio,
+    kind=full_kind,
+)
 r.READINGS.keep(sweep_clean)

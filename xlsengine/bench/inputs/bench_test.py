@@ -28,10 +28,13 @@ LONGEST_TEXT, LONGEST_HEADER, LONGEST_PROPELLER = 32_767, 255, 225
 PROPELLER = "prop"
 # Fields and tables that came later: while they hold what a new workbook does they stay out of the hash, so that older
 # results know their inputs again.
-ADDED_LATER = frozenset((
-    *(cell.name for cell in (readings_are, price, class_size_band, class_kv_band, least_for_percentile)),
-    hover_throttle_most.name, USES.name,
-))  # fmt: skip
+ADDED_LATER = frozenset(
+    (
+        *(cell.name for cell in (readings_are, price, class_size_band, class_kv_band, least_for_percentile)),
+        hover_throttle_most.name,
+        USES.name,
+    )
+)
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
 

@@ -14,8 +14,16 @@ from xlsengine.bench.inputs.wire import WIRES
 
 FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (
-    INSPECTION, CHECK_WEIGHTS, FREE_SPINS, DRIVEN_SPINS, WINDING, READINGS, ESC_SIZES, ROUND_THRUSTS, WIRES,
+    INSPECTION,
+    CHECK_WEIGHTS,
+    FREE_SPINS,
+    DRIVEN_SPINS,
+    WINDING,
+    READINGS,
+    ESC_SIZES,
+    ROUND_THRUSTS,
+    WIRES,
     USES,
-)  # fmt: skip
+)
 TYPED: dict[str, Table] = {table.name: table for table in INPUT_TABLES}
 FIELDS: dict[str, Field] = {name: field for form in FORMS for name, field in form.fields.items()}

@@ -135,6 +135,12 @@ def no_load_at(speed: Node) -> Node:
 
 
 NO_LOAD.keep(
-    winding_resistance, resistance_at_20, no_load_current, no_load_voltage, no_load_at_rest, no_load_slope, driven_kv,
+    winding_resistance,
+    resistance_at_20,
+    no_load_current,
+    no_load_voltage,
+    no_load_at_rest,
+    no_load_slope,
+    driven_kv,
     free_kv=measured_kv,
-)  # fmt: skip
+)

@@ -175,5 +175,19 @@ def used_flag(condition: Node) -> Node:
     return used.equals(1).where(flag(condition), 0.0)
 
 
-READINGS.keep(run, prop, prop_key, diameter, pitch, blades, cells, throttle, voltage, current, power, thrust, speed,
-              kind=kind_taken)  # fmt: skip
+READINGS.keep(
+    run,
+    prop,
+    prop_key,
+    diameter,
+    pitch,
+    blades,
+    cells,
+    throttle,
+    voltage,
+    current,
+    power,
+    thrust,
+    speed,
+    kind=kind_taken,
+)

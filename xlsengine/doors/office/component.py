@@ -32,9 +32,14 @@ class Button:
     def act(self, name: str) -> None:
         """Do one of the acts; what goes wrong on the way is said in words."""
         acts: dict[str, Callable[[], None]] = {
-            "check": self.check, "next": lambda: self.jump(1), "previous": lambda: self.jump(-1), "clear": self.clear,
-            "results": self.results, "template": self.template, "engine": self.choose_engine,
-        }  # fmt: skip
+            "check": self.check,
+            "next": lambda: self.jump(1),
+            "previous": lambda: self.jump(-1),
+            "clear": self.clear,
+            "results": self.results,
+            "template": self.template,
+            "engine": self.choose_engine,
+        }
         try:
             acts[name]()
         except engine.EngineMissing as error:

@@ -46,10 +46,15 @@ def _places() -> Iterator[str]:
     yield shutil.which(NAME) or ""
     home, program = Path.home(), f"{NAME}.exe" if os.name == "nt" else NAME
     folders = [
-        home / ".local" / "bin", home / "bin", Path("/usr/local/bin"), Path("/opt/homebrew/bin"), Path("/usr/bin"),
-        home / f".local/share/pipx/venvs/{NAME}/bin", home / f".local/share/uv/tools/{NAME}/bin",
+        home / ".local" / "bin",
+        home / "bin",
+        Path("/usr/local/bin"),
+        Path("/opt/homebrew/bin"),
+        Path("/usr/bin"),
+        home / f".local/share/pipx/venvs/{NAME}/bin",
+        home / f".local/share/uv/tools/{NAME}/bin",
         home / f"pipx/venvs/{NAME}/Scripts",
-    ]  # fmt: skip
+    ]
     patterns = ("Library/Python/*/bin", "AppData/Roaming/Python/*/Scripts", "AppData/Local/Programs/Python/*/Scripts")
     for pattern in patterns:
         folders += sorted(home.glob(pattern), reverse=True)
@@ -80,10 +85,17 @@ def start(program: str, arguments: Sequence[str]) -> subprocess.CompletedProcess
     without_window = 0x08000000 if sys.platform == "win32" else 0
     try:
         return subprocess.run(
-            [program, *arguments], capture_output=True, text=True, encoding="utf-8", errors="replace", env=own,
-            stdin=subprocess.DEVNULL, timeout=PATIENCE, check=False,
+            [program, *arguments],
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            errors="replace",
+            env=own,
+            stdin=subprocess.DEVNULL,
+            timeout=PATIENCE,
+            check=False,
             creationflags=without_window,
-        )  # fmt: skip
+        )
     except subprocess.TimeoutExpired as error:
         raise EngineMissing(
             f"The program {program} took more than {PATIENCE / 60:.0f} minutes and was stopped."

@@ -60,8 +60,19 @@ def _controls(model: Any, lines: Sequence[str], buttons: Sequence[str], chosen: 
     half = (foot - 2 * _EDGE) * 5 // 8 if chosen else 0
     if chosen:
         _add(model, "ListBox", "list", _EDGE, _EDGE, inner, half, StringItemList=tuple(lines))
-    _add(model, "Edit", "words", _EDGE, _EDGE * 2 + half if chosen else _EDGE, inner, foot - half - 3 * _EDGE,
-         MultiLine=True, ReadOnly=True, VScroll=True, Text="" if chosen else "\n\n".join(lines))  # fmt: skip
+    _add(
+        model,
+        "Edit",
+        "words",
+        _EDGE,
+        _EDGE * 2 + half if chosen else _EDGE,
+        inner,
+        foot - half - 3 * _EDGE,
+        MultiLine=True,
+        ReadOnly=True,
+        VScroll=True,
+        Text="" if chosen else "\n\n".join(lines),
+    )
     for place, name in enumerate(buttons):
         _add(model, "Button", name, _EDGE + place * (_BUTTON + _EDGE), foot, _BUTTON, 14, Label=name.capitalize())
 
@@ -84,8 +95,10 @@ class _Window:
     def listen(self, buttons: Sequence[str]) -> None:
         """Call what each button and the list stand for."""
         acts: dict[str, Callable[[], None]] = {
-            "previous": lambda: self.choose(self.place - 1), "next": lambda: self.choose(self.place + 1), "close": close,
-        }  # fmt: skip
+            "previous": lambda: self.choose(self.place - 1),
+            "next": lambda: self.choose(self.place + 1),
+            "close": close,
+        }
         for name in buttons:
             self.dialog.getControl(name).addActionListener(_listener("XActionListener", "actionPerformed", acts[name]))
         self.dialog.addTopWindowListener(_closing())

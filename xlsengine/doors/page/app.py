@@ -75,8 +75,12 @@ class Page:
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        held = {"{key}": self._key, "{cautions}": _cautions(), "{first}": escape(" ".join(ON_A_PICTURE)),
-                "{hidden}": "" if self._library else "hidden"}  # fmt: skip
+        held = {
+            "{key}": self._key,
+            "{cautions}": _cautions(),
+            "{first}": escape(" ".join(ON_A_PICTURE)),
+            "{hidden}": "" if self._library else "hidden",
+        }
         return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
 
     async def static(self, request: Request) -> Response:

@@ -31,9 +31,11 @@ from xlsengine.workbook.side_by_side import write_side_by_side
 SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"
 MOST_SHOWN = 20
 _FIGURES: tuple[tuple[Column, Column | None, int, str], ...] = (
-    (a.ratio, a.ratio_doubt, 2, " : 1"), (a.minutes, a.minutes_doubt, 1, " min"),
-    (a.hover_current, a.hover_current_doubt, 1, " A"), (a.hover_throttle, None, 0, " %"),
-)  # fmt: skip
+    (a.ratio, a.ratio_doubt, 2, " : 1"),
+    (a.minutes, a.minutes_doubt, 1, " min"),
+    (a.hover_current, a.hover_current_doubt, 1, " A"),
+    (a.hover_throttle, None, 0, " %"),
+)
 """What is shown of a pair: its figure, the ± of that, decimals and unit."""
 
 
@@ -42,10 +44,16 @@ def list_library(folder: Path, name: str) -> dict[str, Any]:
     with Library(wanted_place()) as shelf:
         tests = list(test_cells(shelf.tests()))
     need = [
-        {"name": name, "label": field.header, "meaning": field.meaning, "choices": field.choices,
-         "required": field.required, "default": None if field.default is None else f"{field.default:g}"}
+        {
+            "name": name,
+            "label": field.header,
+            "meaning": field.meaning,
+            "choices": field.choices,
+            "required": field.required,
+            "default": None if field.default is None else f"{field.default:g}",
+        }
         for name, field in NEED.fields.items()
-    ]  # fmt: skip
+    ]
     return {"library": shelf.shown, "tests": tests, "need": need, "files": {}}
 
 

@@ -106,10 +106,14 @@ def with_library(task: str) -> Callable[[Path, str], dict[str, Any]]:
 
 
 TASKS = {
-    "work": work_on, "publish": publish_from, "template": empty_template, "guide": whole_guide,
-    "list": with_library("list_library"), "compare": with_library("put_side_by_side"),
+    "work": work_on,
+    "publish": publish_from,
+    "template": empty_template,
+    "guide": whole_guide,
+    "list": with_library("list_library"),
+    "compare": with_library("put_side_by_side"),
     "find": with_library("find_for_a_craft"),
-}  # fmt: skip
+}
 
 
 def main(arguments: Sequence[str]) -> None:

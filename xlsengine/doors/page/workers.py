@@ -45,12 +45,26 @@ class Workers:
 
     async def _done(self, task: str, folder: Path, name: str) -> dict[str, Any]:
         (folder / REPLY).unlink(missing_ok=True)
-        command = (sys.executable, "-P", "-X", "utf8", "-m", _MODULE, task, str(folder), name,
-                   str(self._bounds.memory), str(self._bounds.seconds))  # fmt: skip
+        command = (
+            sys.executable,
+            "-P",
+            "-X",
+            "utf8",
+            "-m",
+            _MODULE,
+            task,
+            str(folder),
+            name,
+            str(self._bounds.memory),
+            str(self._bounds.seconds),
+        )
         process = await asyncio.create_subprocess_exec(
-            *command, env=self._environment, stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.DEVNULL, stderr=asyncio.subprocess.DEVNULL,
-        )  # fmt: skip
+            *command,
+            env=self._environment,
+            stdin=asyncio.subprocess.DEVNULL,
+            stdout=asyncio.subprocess.DEVNULL,
+            stderr=asyncio.subprocess.DEVNULL,
+        )
         in_time = True
         try:
             await asyncio.wait_for(process.wait(), self._bounds.seconds)
@@ -73,7 +87,7 @@ def _reply(folder: Path, code: int, in_time: bool, seconds: int) -> dict[str, An
         "error": f"The work on this file was stopped before it was done: {why}. Nothing of it was kept. This page goes on; "
         "try a smaller file, or hand the file to xlsengine without the page.",
         "files": {},
-    }  # fmt: skip
+    }
 
 
 def _why(code: int, in_time: bool, seconds: int) -> str:

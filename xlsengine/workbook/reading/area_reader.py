@@ -110,9 +110,10 @@ class AreaReader:
         if columns:
             return Place(column) if (column := self.column(declared.header)) is not None else None
         meant = {
-            column: meaning for column, text in self.headers.items()
+            column: meaning
+            for column, text in self.headers.items()
             if self.keys[column] not in self.known and (meaning := header_meant(text, declared))
-        }  # fmt: skip
+        }
         meant = {column: each for column, each in meant.items() if not each.second} or meant
         self.named.update(meant)
         if len(meant) == 1:
@@ -192,9 +193,13 @@ class AreaReader:
         if meant.foreign:
             wanted = f'the header "{declared.header}", or a unit that can be converted to {declared.unit or "it"}'
             self.findings.fault(
-                Reason.WRONG_TYPE, where, declared.header, f'the header "{text}"', wanted,
+                Reason.WRONG_TYPE,
+                where,
+                declared.header,
+                f'the header "{text}"',
+                wanted,
                 f'type "{declared.header}" there, and give the values so',
-            )  # fmt: skip
+            )
             return None
         unit = None if meant.unit == declared.unit else meant.unit
         told = f'{where}: the header "{text}" was read as "{declared.header}"'
@@ -215,9 +220,13 @@ class AreaReader:
     def _doubled_header(self, header: str, columns: Iterable[int]) -> None:
         places = [self.area.place(self.area.top, column) for column in columns]
         self.findings.fault(
-            Reason.DOUBLED_HEADER, places[0], header, f"the header in {' and '.join(places)}", "it once in the table",
+            Reason.DOUBLED_HEADER,
+            places[0],
+            header,
+            f"the header in {' and '.join(places)}",
+            "it once in the table",
             "delete one of the columns or give it another header",
-        )  # fmt: skip
+        )
 
     def _not_found(self, declared: Field) -> None:
         """Keep a fault where a column is needed, or may be there misspelt and would be missed; else tell that it is not."""

@@ -22,9 +22,12 @@ LARGEST_SIDE = 20_000.0
 CARRIED_PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"GIF8", b"BM")
 """What the contents of PNG, JPEG, GIF and BMP pictures begin with."""
 OTHER_ATTACHMENTS = {
-    "image": "a picture behind the cells", "oleObject": "an embedded object", "package": "an embedded file",
-    "control": "a form control", "pivotTable": "a pivot table",
-}  # fmt: skip
+    "image": "a picture behind the cells",
+    "oleObject": "an embedded object",
+    "package": "an embedded file",
+    "control": "a form control",
+    "pivotTable": "a pivot table",
+}
 # What Excel puts at the start of a threaded comment for programs that know only notes (from memory).
 _THREADED = re.compile(r"\s*\[Threaded comment\].*?\n(?:Comment|Kommentar|Commentaire)\s?:", re.DOTALL)
 BUTTON_MARK = "xlsengine ▸"
@@ -205,10 +208,16 @@ def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> Shee
     x, y = (start.get(f"{name}Off", position.get(axis, 0)) for name, axis in (("col", "x"), ("row", "y")))
     size = next((e for e in (*anchor, *held.iter()) if e.tag.endswith("}ext") and "cx" in e.attrib), Element("none"))
     return SheetPicture(
-        sheet, min(int(start.get("row", 0)), LAST_ROW), min(int(start.get("col", 0)), LAST_COLUMN), _pixels(x), _pixels(y),
-        _pixels(size.get("cx", 0)), _pixels(size.get("cy", 0)),
-        next((e.get("descr", "") for e in held.iter() if e.tag.endswith("}cNvPr")), ""), content,
-    )  # fmt: skip
+        sheet,
+        min(int(start.get("row", 0)), LAST_ROW),
+        min(int(start.get("col", 0)), LAST_COLUMN),
+        _pixels(x),
+        _pixels(y),
+        _pixels(size.get("cx", 0)),
+        _pixels(size.get("cy", 0)),
+        next((e.get("descr", "") for e in held.iter() if e.tag.endswith("}cNvPr")), ""),
+        content,
+    )
 
 
 def _pixels(emu: str | float) -> float:

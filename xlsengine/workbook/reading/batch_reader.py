@@ -78,8 +78,10 @@ def _in_file(fault: Fault, path: Path, files: int) -> Fault:
 def _joined(box: Box, more: Box) -> Box:
     """Return a box with more motors; what its form says already stays."""
     said = {name: value for name, value in box.fields.items() if value is not None}
-    rows = [dict(zip(more.serials, row, strict=True)) for row in zip(*(c.tolist() for c in more.serials.values()),
-                                                                     strict=True)]  # fmt: skip
+    rows = [
+        dict(zip(more.serials, row, strict=True))
+        for row in zip(*(c.tolist() for c in more.serials.values()), strict=True)
+    ]
     return Box({**more.fields, **said}, with_rows(box.serials, rows), (*box.told, *more.told))
 
 
@@ -102,8 +104,14 @@ def _typed(contents: Contents, areas: Mapping[str, Area]) -> tuple[Box, Sequence
     serials = read_table(SERIALS, table, cells, neighbours, findings, carried=False)
     _same_twice(table, cells, neighbours, findings)
     if not len(serials[serial.name]):
-        findings.fault(Reason.NO_READINGS, table.place(table.first, table.left), "", "no row filled in",
-                       f"at least one motor in the table {SERIALS.name}", "type the motors, one row each")  # fmt: skip
+        findings.fault(
+            Reason.NO_READINGS,
+            table.place(table.first, table.left),
+            "",
+            "no row filled in",
+            f"at least one motor in the table {SERIALS.name}",
+            "type the motors, one row each",
+        )
     findings.tell_unlisted()
     places = _places(contents, form, {_MODEL: BATCH.fields[_MODEL], _KV: BATCH.fields[_KV]})
     return Box(fields, serials, tuple(findings.told), places), findings.faults
@@ -132,9 +140,13 @@ def _same_twice(area: Area, cells: Any, neighbours: Sequence[Area], findings: Fi
 
 def _twice(findings: Findings, where: str, header: str, said: str, before: str) -> None:
     findings.fault(
-        Reason.CONTRADICTION, where, header, f'"{said}", which stands in {before} already', "each motor once",
+        Reason.CONTRADICTION,
+        where,
+        header,
+        f'"{said}", which stands in {before} already',
+        "each motor once",
         "type this motor's own serial, or delete the row that is not meant",
-    )  # fmt: skip
+    )
 
 
 def _doubled(box: Box) -> list[Fault]:
@@ -173,7 +185,10 @@ def _against(box: Box, more: Box) -> Iterator[Fault]:
         if before is not None and now is not None and key(str(before)) != key(str(now)):
             shown = [f"{value:g}" if isinstance(value, float) else f'"{value}"' for value in (now, before)]
             yield Fault(
-                Reason.CONTRADICTION, more.places.get(name, ""), BATCH.fields[name].label, shown[0],
+                Reason.CONTRADICTION,
+                more.places.get(name, ""),
+                BATCH.fields[name].label,
+                shown[0],
                 f"{shown[1]}, as in the files before it",
                 "correct it, or leave this file out: all motors of a box are of one model",
-            )  # fmt: skip
+            )

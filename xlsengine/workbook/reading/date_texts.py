@@ -12,12 +12,19 @@ from xlsengine.workbook.reading.unit_words import plain_signs
 
 # Months by the first letters that tell them apart, in English, German and French.
 _MONTHS = (
-    "january jan januar jan. janvier janv janv. jänner", "february feb februar feb. février févr fevrier fév",
-    "march mar märz mrz mars maerz", "april apr avril avr apr. avr.", "may mai", "june jun juni juin",
-    "july jul juli juillet juil juil.", "august aug août aug. aout", "september sep sept septembre sept. sep.",
-    "october oct oktober okt octobre oct. okt.", "november nov novembre nov.", "december dec dezember dez décembre déc "
-    "decembre dec. dez.",
-)  # fmt: skip
+    "january jan januar jan. janvier janv janv. jänner",
+    "february feb februar feb. février févr fevrier fév",
+    "march mar märz mrz mars maerz",
+    "april apr avril avr apr. avr.",
+    "may mai",
+    "june jun juni juin",
+    "july jul juli juillet juil juil.",
+    "august aug août aug. aout",
+    "september sep sept septembre sept. sep.",
+    "october oct oktober okt octobre oct. okt.",
+    "november nov novembre nov.",
+    "december dec dezember dez décembre déc decembre dec. dez.",
+)
 _MONTH_OF = {word: number for number, words in enumerate(_MONTHS, start=1) for word in words.split()}
 _IN_NUMBERS = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{4})")
 _YEAR_FIRST = re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)")

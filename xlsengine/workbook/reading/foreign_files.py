@@ -15,10 +15,16 @@ TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE
 SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
 _TAKEN_IN = (".ods", ".csv", ".tsv", ".txt")
 _BY_ENDING = {
-    ".xls": "an old .xls workbook", ".ods": "an OpenDocument spreadsheet", ".csv": "a text file with separated values",
-    ".tsv": "a text file with separated values", ".txt": "a text file", ".html": "a web page", ".htm": "a web page",
-    ".xml": "an XML file", ".json": "a JSON file",
-}  # fmt: skip
+    ".xls": "an old .xls workbook",
+    ".ods": "an OpenDocument spreadsheet",
+    ".csv": "a text file with separated values",
+    ".tsv": "a text file with separated values",
+    ".txt": "a text file",
+    ".html": "a web page",
+    ".htm": "a web page",
+    ".xml": "an XML file",
+    ".json": "a JSON file",
+}
 
 
 def what_it_is(path: Path, stream: IO[bytes]) -> str:

@@ -77,9 +77,10 @@ class FilledForm:
     def _in_other_words(self, declared: Field) -> list[int]:
         """Return the rows whose label names a field in the trade's words."""
         rows = [
-            row for row, label in self.written.items()
+            row
+            for row, label in self.written.items()
             if self.keys[row] not in self.known and header_meant(label.removesuffix(REQUIRED_MARK), declared)
-        ]  # fmt: skip
+        ]
         if len(rows) == 1:
             label = self.written[rows[0]]
             self.known.add(self.keys[rows[0]])
@@ -109,17 +110,25 @@ class FilledForm:
         wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
         fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
         self.reader.findings.fault(
-            Reason.WRONG_TYPE, self._place(row, self.units), declared.label, f"the unit {shown(unit)}", wanted,
+            Reason.WRONG_TYPE,
+            self._place(row, self.units),
+            declared.label,
+            f"the unit {shown(unit)}",
+            wanted,
             f"{fix}, and give the value so",
-        )  # fmt: skip
+        )
         return False
 
     def _doubled_field(self, declared: Field, rows: Sequence[int]) -> None:
         places = [self._place(row, self.labels) for row in rows]
         self.reader.findings.fault(
-            Reason.DOUBLED_FIELD, places[0], declared.label, f"the field in {' and '.join(places)}",
-            "it once in the form", "delete one of the rows",
-        )  # fmt: skip
+            Reason.DOUBLED_FIELD,
+            places[0],
+            declared.label,
+            f"the field in {' and '.join(places)}",
+            "it once in the form",
+            "delete one of the rows",
+        )
 
     def _missing_field(self, declared: Field) -> Value:
         """Take the default or blank of a field that is not there.
@@ -127,17 +136,22 @@ class FilledForm:
         Keeps a fault where a value stands beside a label that looks like it, and a blank would be missed.
         """
         misspelt = {
-            row: label for row, label in self.written.items()
+            row: label
+            for row, label in self.written.items()
             if self.keys[row] not in self.known and self.reader.content(row, self.values) is not None
-        }  # fmt: skip
+        }
         close = closest(declared.label, misspelt) if declared.without else None
         if close is None:
             return default_of(declared, self.reader.area.sheet, self.reader.findings)
         place = self._place(close, self.labels)
         self.reader.findings.fault(
-            Reason.MISSING_FIELD, place, declared.label, f'no such field, but "{misspelt[close]}"',
-            f'the field "{declared.label}" in the table {self.reader.area.name}', f'type "{declared.label}" into {place}',
-        )  # fmt: skip
+            Reason.MISSING_FIELD,
+            place,
+            declared.label,
+            f'no such field, but "{misspelt[close]}"',
+            f'the field "{declared.label}" in the table {self.reader.area.name}',
+            f'type "{declared.label}" into {place}',
+        )
         return None
 
     def _place(self, row: int, column: int) -> str:

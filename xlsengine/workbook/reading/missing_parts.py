@@ -43,10 +43,13 @@ def _taken(part: Form | Table) -> str:
 def _missing_sheet(sheet: str, parts: Sequence[Form | Table], findings: Findings) -> None:
     tables = "the table" if len(parts) == 1 else "the tables"
     findings.fault(
-        Reason.MISSING_SHEET, sheet, "", f'no sheet "{sheet}"',
+        Reason.MISSING_SHEET,
+        sheet,
+        "",
+        f'no sheet "{sheet}"',
         f"the sheet with {tables} {', '.join(map(table_name, parts))}",
         f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}",
-    )  # fmt: skip
+    )
 
 
 def _missing_table(part: Form | Table, sheet: str, likely: str, findings: Findings) -> None:

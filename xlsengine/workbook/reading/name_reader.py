@@ -51,9 +51,15 @@ def _number(value: Value) -> float | None:
 
 
 def _fill(
-    reader: AreaReader, places: Mapping[str, Place], row: int, part: str, geometry: Geometry, values: list[Value],
-    index: int, name: str,
-) -> bool:  # fmt: skip
+    reader: AreaReader,
+    places: Mapping[str, Place],
+    row: int,
+    part: str,
+    geometry: Geometry,
+    values: list[Value],
+    index: int,
+    name: str,
+) -> bool:
     """Fill one cell, and tell whether the name states it."""
     value: float | None = getattr(geometry, part)
     if value is None:
@@ -76,9 +82,11 @@ def _contradicted(
         _tell_once(reader, row, column, name, f"looks like {said}; the row's own figures were taken")
         return
     refusal = Refusal(
-        Reason.CONTRADICTION, f"{shown(name)}, which says {said}", "fix the name or the figures",
+        Reason.CONTRADICTION,
+        f"{shown(name)}, which says {said}",
+        "fix the name or the figures",
         "a name that agrees with diameter, pitch and blades of its row",
-    )  # fmt: skip
+    )
     reader.refuse(READINGS.fields["prop"], row, column, READINGS.fields["prop"].header, refusal)
 
 
@@ -89,10 +97,11 @@ def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, nam
         f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits
     )
     refusal = Refusal(
-        Reason.OUT_OF_LIMITS, f"{shown(name)}, which says {beyond}",
+        Reason.OUT_OF_LIMITS,
+        f"{shown(name)}, which says {beyond}",
         f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
         f"a name that says {wanted}",
-    )  # fmt: skip
+    )
     reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
 
 

@@ -11,11 +11,46 @@ from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.reading.unit_words import converted, plain_signs, unit_of
 
 # Words for "not measured"; a word that may as well mean zero is not among them.
-NOT_MEASURED = frozenset((
-    "-", "--", "---", "/", "./.", "?", "..", "...", "…", "n/a", "n.a.", "na", "n. a.", "nan", "null", "k.a.", "k. a.", "k/a",
-    "n.v.", "n.b.", "n/b", "n.d.", "nd", "n/d", "s.o.", "tbd", "not measured", "not read", "unknown", "nicht gemessen",
-    "unbekannt", "keine angabe", "entfällt", "non mesuré", "inconnu", "sans objet",
-))  # fmt: skip
+NOT_MEASURED = frozenset(
+    (
+        "-",
+        "--",
+        "---",
+        "/",
+        "./.",
+        "?",
+        "..",
+        "...",
+        "…",
+        "n/a",
+        "n.a.",
+        "na",
+        "n. a.",
+        "nan",
+        "null",
+        "k.a.",
+        "k. a.",
+        "k/a",
+        "n.v.",
+        "n.b.",
+        "n/b",
+        "n.d.",
+        "nd",
+        "n/d",
+        "s.o.",
+        "tbd",
+        "not measured",
+        "not read",
+        "unknown",
+        "nicht gemessen",
+        "unbekannt",
+        "keine angabe",
+        "entfällt",
+        "non mesuré",
+        "inconnu",
+        "sans objet",
+    )
+)
 BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
 LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)

@@ -28,9 +28,19 @@ from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse
 MEBIBYTE = limits.MEBIBYTE
 # What zipfile, expat and the decoding of numbers and references raise on parts that are not as they should be.
 DAMAGE = (
-    BadZipFile, zlib.error, EOFError, OSError, ElementTree.ParseError, expat.ExpatError, ValueError, LookupError,
-    ArithmeticError, RuntimeError, TypeError, AttributeError,
-)  # fmt: skip
+    BadZipFile,
+    zlib.error,
+    EOFError,
+    OSError,
+    ElementTree.ParseError,
+    expat.ExpatError,
+    ValueError,
+    LookupError,
+    ArithmeticError,
+    RuntimeError,
+    TypeError,
+    AttributeError,
+)
 
 
 @dataclass(frozen=True)

@@ -83,9 +83,13 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
 def _no_table(path: Path) -> Fault:
     headers = ", ".join(READINGS.fields[name].header for name in _CORE)
     return Fault(
-        Reason.NO_READINGS, path.name, "", "no header row of a table of readings",
-        f"one row with at least {_LEAST_KNOWN} headers such as {headers}", "give the columns such headers",
-    )  # fmt: skip
+        Reason.NO_READINGS,
+        path.name,
+        "",
+        "no header row of a table of readings",
+        f"one row with at least {_LEAST_KNOWN} headers such as {headers}",
+        "give the columns such headers",
+    )
 
 
 def _header(sheet: str, cells: SheetCells) -> _Found | None:
@@ -203,9 +207,12 @@ def _is_figure(declared: Field, content: Found) -> bool:
 
 
 def _keep_refused(
-    reader: AreaReader, places: Mapping[str, Place], rows: Sequence[int], columns: Mapping[str, Array],
+    reader: AreaReader,
+    places: Mapping[str, Place],
+    rows: Sequence[int],
+    columns: Mapping[str, Array],
     findings: Findings,
-) -> None:  # fmt: skip
+) -> None:
     """Put what a cell held and no field takes under Note, so that it is in the new workbook too."""
     held = {
         reader.area.place(row, place.column): (index, READINGS.fields[name].header, reader.content(row, place.column))
@@ -225,10 +232,12 @@ def _with_units(cells: SheetCells, found: _Found, findings: Findings) -> int:
     units = {c: content_of(below.get(c)) for c in found.columns.values() if content_of(below.get(c)) is not None}
     by_column = {column: READINGS.fields[name] for name, column in found.columns.items()}
     meant = {
-        column: unit for column, text in units.items()
-        if isinstance(text, str) and by_column[column].unit
+        column: unit
+        for column, text in units.items()
+        if isinstance(text, str)
+        and by_column[column].unit
         and (unit := unit_of(text.strip(" ()[]"), by_column[column]))
-    }  # fmt: skip
+    }
     if len(meant) < 2 or any(not isinstance(text, str) for text in units.values()):
         return found.row
     cells[found.row + 1] = dict(cells[found.row])

@@ -26,9 +26,20 @@ _NAMED = re.compile(rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}{_BLADES_NEX
 _DIGITS = re.compile(r"(\d{3,6})(?:\s+(\S.*))?")
 _BLADES = re.compile(r"(?:^|[\s\d-])([2-6])[\s-]*(?:b|bl|blades?|blatt|pales?)\b", re.I)
 _BLADE_WORDS = {
-    "tri": 3, "tripale": 3, "triblade": 3, "tri-blade": 3, "dreiblatt": 3, "bi": 2, "bipale": 2, "biblade": 2,
-    "zweiblatt": 2, "quad": 4, "quadpale": 4, "vierblatt": 4, "twin": 2,
-}  # fmt: skip
+    "tri": 3,
+    "tripale": 3,
+    "triblade": 3,
+    "tri-blade": 3,
+    "dreiblatt": 3,
+    "bi": 2,
+    "bipale": 2,
+    "biblade": 2,
+    "zweiblatt": 2,
+    "quad": 4,
+    "quadpale": 4,
+    "vierblatt": 4,
+    "twin": 2,
+}
 # Digits of diameter, of its decimals, of pitch, of its decimals, and whether a digit for blades follows.
 _SPLITS: dict[int, tuple[tuple[int, int, int, int, bool], ...]] = {
     3: ((1, 0, 1, 1, False), (1, 1, 1, 0, False)),

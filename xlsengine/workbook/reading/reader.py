@@ -24,8 +24,12 @@ from xlsengine.workbook.reading.table_reader import read_table
 from xlsengine.workbook.reading.versions import earlier_names, up_to_date
 
 _STRUCTURE = {
-    Reason.NO_READINGS, Reason.MISSING_TABLE, Reason.MISSING_HEADER, Reason.DOUBLED_HEADER, Reason.OTHER_VERSION,
-}  # fmt: skip
+    Reason.NO_READINGS,
+    Reason.MISSING_TABLE,
+    Reason.MISSING_HEADER,
+    Reason.DOUBLED_HEADER,
+    Reason.OTHER_VERSION,
+}
 
 _OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
 
@@ -64,9 +68,14 @@ def read_workbook(path: str | Path) -> Reading:
         test = replace(test, extras=read_extras(Path(path), contents, test, findings))
     findings.tell_unlisted()
     return Reading(
-        test, tuple(findings.faults), tuple(findings.told), input_hash(test), tuple(findings.cells), contents,
+        test,
+        tuple(findings.faults),
+        tuple(findings.told),
+        input_hash(test),
+        tuple(findings.cells),
+        contents,
         typed_id is None,
-    )  # fmt: skip
+    )
 
 
 def _is_hopeless(first: Contents) -> bool:

@@ -35,11 +35,13 @@ def tell_rows_below(
     stray = list(_stray_rows(taken, grid, columns, neighbours))
     if stray:
         findings.fault(
-            Reason.STRAY_CELLS, _span(area, stray, columns), "",
+            Reason.STRAY_CELLS,
+            _span(area, stray, columns),
+            "",
             f"{_counted(stray)} below the table {area.name}, which ends at row {area.bottom + 1}",
             "every row inside the table",
             "drag the table's lower right corner down over them, or move them up into its blank rows",
-        )  # fmt: skip
+        )
 
 
 def _span(area: Area, rows: Sequence[int], columns: Collection[int]) -> str:

@@ -160,10 +160,13 @@ def _looks_like_row(line: str, separator: str) -> bool:
 def _not_closed(path: Path, line: int, cell: str) -> Fault:
     begins = cell.removesuffix(_END).splitlines()[0][:40] if cell.removesuffix(_END) else ""
     return Fault(
-        Reason.WRONG_TYPE, f"{path.name} line {line}", "", f'a quotation mark before "{begins}" that is not closed there',
+        Reason.WRONG_TYPE,
+        f"{path.name} line {line}",
+        "",
+        f'a quotation mark before "{begins}" that is not closed there',
         "marks in pairs around a cell: all up to the next mark was taken for one cell",
         "close the mark at the end of its cell, or delete it",
-    )  # fmt: skip
+    )
 
 
 def _decimal_mark(cells: Iterable[str], separator: str) -> str:

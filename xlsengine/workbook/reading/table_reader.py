@@ -103,9 +103,13 @@ def _is_header_of(declared: Field, reader: AreaReader, place: Place, text: str) 
 
 def _no_readings(area: Area, findings: Findings) -> None:
     findings.fault(
-        Reason.NO_READINGS, area.place(area.first, area.left), "", "no row filled in",
-        f"at least one reading in the table {area.name}", "type the readings, one row each",
-    )  # fmt: skip
+        Reason.NO_READINGS,
+        area.place(area.first, area.left),
+        "",
+        "no row filled in",
+        f"at least one reading in the table {area.name}",
+        "type the readings, one row each",
+    )
 
 
 def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[int]) -> None:
@@ -120,9 +124,10 @@ def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[in
         if holds and cells.column_is_hidden(column):
             tell(f"{area.place(area.top, column)}: the column is hidden; it was read as the others")
     merged = [
-        area.place(one.top, one.left) for one in cells.merged
+        area.place(one.top, one.left)
+        for one in cells.merged
         if one.top <= area.last and one.bottom >= area.first and any(one.left <= c <= one.right for c in columns)
-    ]  # fmt: skip
+    ]
     if merged:
         one, many = "cell is merged with others", "cells are merged with others"
         tell(f"{counted(merged, one, many)}; the value was read in each of their rows")

@@ -14,37 +14,36 @@ from xlsengine.workbook.reading.unit_words import LONGEST_WORD, is_unit, plain_s
 # labels of one table.
 HEADERS: dict[str, str] = {
     "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|lauf nr|laufnummer|messung|messung nr|messpunkt|essai|"
-           "numéro|n°|n° d'essai|#",
+    "numéro|n°|n° d'essai|#",
     "Prop": "propeller|prop name|propeller name|prop size|propeller size|prop type|airscrew|luftschraube|latte|propellertyp|"
-            "propellername|propellergröße|proptyp|hélice|nom de l'hélice|taille d'hélice|type d'hélice",
+    "propellername|propellergröße|proptyp|hélice|nom de l'hélice|taille d'hélice|type d'hélice",
     "Diameter": "dia|diam|d|prop diameter|prop dia|propeller diameter|durchmesser|propellerdurchmesser|durchm|"
-                "luftschraubendurchmesser|diamètre|diamètre d'hélice|diamètre de l'hélice|ø",
+    "luftschraubendurchmesser|diamètre|diamètre d'hélice|diamètre de l'hélice|ø",
     "Pitch": "prop pitch|propeller pitch|steigung|propellersteigung|pas|pas d'hélice|pas de l'hélice",
     "Blades": "number of blades|no of blades|blade count|blätter|blattzahl|blattanzahl|anzahl blätter|pales|nombre de pales|"
-              "nb pales|nb de pales",
+    "nb pales|nb de pales",
     "Cells": "cell count|number of cells|cells in series|lipo|lipo cells|zellen|zellenzahl|zellzahl|zellenanzahl|"
-             "anzahl zellen|éléments|nombre d'éléments|nb éléments|nb d'éléments|cellules|nombre de cellules|s",
+    "anzahl zellen|éléments|nombre d'éléments|nb éléments|nb d'éléments|cellules|nombre de cellules|s",
     "Throttle": "thr|throttle position|throttle setting|throttle stick|stick|stick position|gas|gasstellung|gashebel|"
-                "gasposition|gasstufe|drossel|drosselstellung|gaz|niveau de gaz|position des gaz|manette|manette des gaz|"
-                "position de la manette|commande|commande des gaz",
-    "Kind": "reading|type|kind of reading|art|messart|art der messung|genre|type de mesure|"
-            "mode de mesure",
+    "gasposition|gasstufe|drossel|drosselstellung|gaz|niveau de gaz|position des gaz|manette|manette des gaz|"
+    "position de la manette|commande|commande des gaz",
+    "Kind": "reading|type|kind of reading|art|messart|art der messung|genre|type de mesure|mode de mesure",
     "Voltage": "volt|volts|v|u|spannung|akkuspannung|batteriespannung|battery voltage|pack voltage|tension|"
-               "tension batterie|tension d'alimentation",
+    "tension batterie|tension d'alimentation",
     "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|stromaufnahme|courant|"
-               "courant consommé|intensité|current draw|amp draw|ampères",
+    "courant consommé|intensité|current draw|amp draw|ampères",
     "Thrust": "static thrust|gram|grams|gramm|pull|lift|schub|standschub|schubkraft|zug|zugkraft|poussée|"
-              "poussée statique|traction",
+    "poussée statique|traction",
     "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|motordrehzahl|propellerdrehzahl|"
-             "umdrehungen|régime|régime moteur|vitesse|vitesse de rotation|tours|tours par minute|n",
+    "umdrehungen|régime|régime moteur|vitesse|vitesse de rotation|tours|tours par minute|n",
     "Torque": "moment|drehmoment|couple|couple moteur|q",
     "Motor temperature": "temperature|temp|motor temp|case temperature|case temp|temperatur|motortemperatur|"
-                         "motortemp|gehäusetemperatur|temp motor|température|température moteur|"
-                         "température du moteur|temp moteur|t motor",
+    "motortemp|gehäusetemperatur|temp motor|température|température moteur|"
+    "température du moteur|temp moteur|t motor",
     "Use": "used|valid|gültig|verwenden|verwendet|benutzen|utiliser|utilisé|valide",
     "Note": "notes|remark|remarks|comment|comments|bemerkung|bemerkungen|anmerkung|anmerkungen|hinweis|"
-            "notiz|notizen|kommentar|kommentare|remarque|remarques|"
-            "commentaire|commentaires",
+    "notiz|notizen|kommentar|kommentare|remarque|remarques|"
+    "commentaire|commentaires",
     "Known weight": "weight|mass|gewicht|poids",
     "Resistance": "widerstand|résistance",
     "Labelled Kv": "kv|label kv|kv rating|rated kv",
@@ -58,17 +57,17 @@ HEADERS: dict[str, str] = {
     "Air temperature": "temperature|ambient temperature|lufttemperatur|température de l'air",
     "Station pressure": "pressure|air pressure|luftdruck|pression",
     "Relative humidity": "humidity|luftfeuchte|luftfeuchtigkeit|humidité",
-}  # fmt: skip
+}
 # Words that name a field where no other column does: of a maximum, of a pack.
 SECOND_HEADERS: dict[str, str] = {
     "Cells": "pack|battery|batt|akku|pack size|batterie|accu",
     "Voltage": "vbat|v bat|v batt|vbatt|bat v|battery v|min volts|min voltage|voltage under load|volts under load|u bat",
     "Current": "max amps|max a|max current|peak amps|peak current|amps max|current max|max amp draw|max strom|"
-               "spitzenstrom|courant max|intensité max",
+    "spitzenstrom|courant max|intensité max",
     "Thrust": "max thrust|max grams|peak thrust|thrust max|grams thrust|max schub|poussée max",
     "Speed": "max rpm|peak rpm|rpm max",
     "Throttle": "throttle level|power level",
-}  # fmt: skip
+}
 CHOICES: dict[str, str] = {
     "yes": "y|true|ja|j|wahr|oui|o|vrai|✓|✔|1",
     "no": "n|false|nein|falsch|non|faux|✗|✘|0",
@@ -190,7 +189,8 @@ def choice_meant(text: str, choices: Sequence[str]) -> str | None:
 def doubled_words(fields: Mapping[str, Field]) -> set[str]:
     """Return the words that would name two fields of one table; there must be none."""
     words = [
-        word for declared in fields.values()
+        word
+        for declared in fields.values()
         for word in _names(declared.label) | _words(SECOND_HEADERS.get(declared.label, ""))
-    ]  # fmt: skip
+    ]
     return {word for word in words if words.count(word) > 1}

@@ -12,40 +12,106 @@ _BLANKS = "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\
 _NOTHING = "\u200b\u2060\ufeff"
 LONGEST_WORD = 200  # signs: beyond them nothing is a number, a unit or a header
 LOOKALIKES = str.maketrans(
-    dict.fromkeys(_DASHES, "-") | dict.fromkeys(_BLANKS, " ") | dict.fromkeys(_NOTHING, "") | dict.fromkeys("×✕╳*", "x")
-    | dict.fromkeys("⋅•∙‧", "·") | dict.fromkeys("’‘´`", "'") | dict.fromkeys("″”“", '"')
+    dict.fromkeys(_DASHES, "-")
+    | dict.fromkeys(_BLANKS, " ")
+    | dict.fromkeys(_NOTHING, "")
+    | dict.fromkeys("×✕╳*", "x")
+    | dict.fromkeys("⋅•∙‧", "·")
+    | dict.fromkeys("’‘´`", "'")
+    | dict.fromkeys("″”“", '"')
     | {"＋": "+", "，": ",", "．": ".", "％": "%", "µ": "μ", "Ω": "Ω"}
-)  # fmt: skip
+)
 # Where capitals decide, the exact spelling goes first; "" means a unit far from any bench.
 _EXACT = {
-    "mV": "mV", "MV": "", "mA": "mA", "MA": "", "mΩ": "mΩ", "MΩ": "", "mN": "mN", "MN": "", "mN·m": "mN·m", "mNm": "mN·m",
-    "MNm": "", "MN·m": "", "mW": "mW", "MW": "", "mbar": "mbar", "mg": "mg", "Mg": "", "ms": "ms",
-}  # fmt: skip
+    "mV": "mV",
+    "MV": "",
+    "mA": "mA",
+    "MA": "",
+    "mΩ": "mΩ",
+    "MΩ": "",
+    "mN": "mN",
+    "MN": "",
+    "mN·m": "mN·m",
+    "mNm": "mN·m",
+    "MNm": "",
+    "MN·m": "",
+    "mW": "mW",
+    "MW": "",
+    "mbar": "mbar",
+    "mg": "mg",
+    "Mg": "",
+    "ms": "ms",
+}
 _WORDS = {
-    "%": "% percent pct prozent pourcent", "g": "g gr g. gr. gram grams gramm gramme grammes", "mg": "mg",
-    "gf": "gf g gr gram-force grams-force gramforce", "kg": "kg kgs kilo kilos kilogram kilograms kilogramm kilogrammes",
-    "kgf": "kgf kp", "oz": "oz oz. ounce ounces unze unzen once onces", "ozf": "ozf",
-    "lb": "lb lbs lb. lbs. pound pounds pfund livre livres", "lbf": "lbf lbsf",
-    "N": "n newton newtons", "mN": "mn", "kN": "kn", "mm": "mm millimeter millimetre millimetres millimètres",
-    "cm": "cm zentimeter centimeter centimetre centimètres", "m": "m meter metre metres mètre mètres",
-    "ft": "ft ft. feet foot fuß pied pieds '", "in": 'in in. inch inches " zoll pouce pouces po',
-    "V": "v volt volts vdc", "mV": "mv millivolt millivolts", "A": "a amp amps amps. ampere amperes ampère ampères adc",
-    "mA": "ma milliamp milliamps milliampere", "W": "w watt watts", "kW": "kw", "mW": "mw",
+    "%": "% percent pct prozent pourcent",
+    "g": "g gr g. gr. gram grams gramm gramme grammes",
+    "mg": "mg",
+    "gf": "gf g gr gram-force grams-force gramforce",
+    "kg": "kg kgs kilo kilos kilogram kilograms kilogramm kilogrammes",
+    "kgf": "kgf kp",
+    "oz": "oz oz. ounce ounces unze unzen once onces",
+    "ozf": "ozf",
+    "lb": "lb lbs lb. lbs. pound pounds pfund livre livres",
+    "lbf": "lbf lbsf",
+    "N": "n newton newtons",
+    "mN": "mn",
+    "kN": "kn",
+    "mm": "mm millimeter millimetre millimetres millimètres",
+    "cm": "cm zentimeter centimeter centimetre centimètres",
+    "m": "m meter metre metres mètre mètres",
+    "ft": "ft ft. feet foot fuß pied pieds '",
+    "in": 'in in. inch inches " zoll pouce pouces po',
+    "V": "v volt volts vdc",
+    "mV": "mv millivolt millivolts",
+    "A": "a amp amps amps. ampere amperes ampère ampères adc",
+    "mA": "ma milliamp milliamps milliampere",
+    "W": "w watt watts",
+    "kW": "kw",
+    "mW": "mw",
     "rpm": "rpm r.p.m. r/min 1/min min-1 min⁻¹ u/min u./min upm tr/min trs/min t/min rev/min revs/min rev./min "
-    "umdrehungen/min tours/min", "rps": "rps r/s 1/s s-1 s⁻¹ u/s tr/s rev/s", "krpm": "krpm",
-    "rpm/V": "rpm/v kv u/min/v tr/min/v 1/min/v", "N·m": "n·m nm nxm n.m n-m newtonmeter newton-metre newton-mètre",
-    "mN·m": "mn·m mnm mnxm", "N·cm": "n·cm ncm nxcm n.cm", "N·mm": "n·mm nmm nxmm n.mm", "g·cm": "g·cm gcm gxcm gf·cm "
-    "gfcm gfxcm", "kg·cm": "kg·cm kgcm kgxcm kgf·cm kgfcm kgfxcm", "oz·in": "oz·in ozin oz-in ozxin in·oz in-oz inoz "
-    "ozf·in ozf-in", "lb·in": "lb·in lbin lb-in lbxin lbf·in lbf-in in·lb in-lb inlb", "lb·ft": "lb·ft lbft lb-ft "
-    "lbxft lbf·ft lbf-ft ft·lb ft-lb ftlb", "mΩ": "mω mohm mohms milliohm milliohms", "Ω": "ω ohm ohms",
-    "μΩ": "μω μohm uohm microohm mikroohm", "°C": "°c c degc ℃ celsius °celsius gradc", "°F": "°f f degf ℉ fahrenheit",
-    "hPa": "hpa", "mbar": "mbar millibar mb", "Pa": "pa", "kPa": "kpa", "bar": "bar", "inHg": "inhg in.hg inchhg",
-    "mmHg": "mmhg torr", "s": "s s. sec sec. secs second seconds sek sek. sekunden seconde secondes", "ms": "ms msec",
-    "min": "min min. minute minutes minuten", "h": "h hr hrs hour hours std heure heures", "mAh": "mah", "Ah": "ah",
-    "m/s": "m/s mps", "km/h": "km/h kmh kph", "mph": "mph", "kn": "kt kts kn knot knots knoten nœud nœuds",
-    "ft/s": "ft/s fps", "AWG": "awg ga gauge", "°": "° deg degree degrees grad degré degrés", "g/cm³": "g/cm³ g/cm3",
-    "kg/m³": "kg/m³ kg/m3", "ppm": "ppm", "K": "k kelvin",
-}  # fmt: skip
+    "umdrehungen/min tours/min",
+    "rps": "rps r/s 1/s s-1 s⁻¹ u/s tr/s rev/s",
+    "krpm": "krpm",
+    "rpm/V": "rpm/v kv u/min/v tr/min/v 1/min/v",
+    "N·m": "n·m nm nxm n.m n-m newtonmeter newton-metre newton-mètre",
+    "mN·m": "mn·m mnm mnxm",
+    "N·cm": "n·cm ncm nxcm n.cm",
+    "N·mm": "n·mm nmm nxmm n.mm",
+    "g·cm": "g·cm gcm gxcm gf·cm gfcm gfxcm",
+    "kg·cm": "kg·cm kgcm kgxcm kgf·cm kgfcm kgfxcm",
+    "oz·in": "oz·in ozin oz-in ozxin in·oz in-oz inoz ozf·in ozf-in",
+    "lb·in": "lb·in lbin lb-in lbxin lbf·in lbf-in in·lb in-lb inlb",
+    "lb·ft": "lb·ft lbft lb-ft lbxft lbf·ft lbf-ft ft·lb ft-lb ftlb",
+    "mΩ": "mω mohm mohms milliohm milliohms",
+    "Ω": "ω ohm ohms",
+    "μΩ": "μω μohm uohm microohm mikroohm",
+    "°C": "°c c degc ℃ celsius °celsius gradc",
+    "°F": "°f f degf ℉ fahrenheit",
+    "hPa": "hpa",
+    "mbar": "mbar millibar mb",
+    "Pa": "pa",
+    "kPa": "kpa",
+    "bar": "bar",
+    "inHg": "inhg in.hg inchhg",
+    "mmHg": "mmhg torr",
+    "s": "s s. sec sec. secs second seconds sek sek. sekunden seconde secondes",
+    "ms": "ms msec",
+    "min": "min min. minute minutes minuten",
+    "h": "h hr hrs hour hours std heure heures",
+    "mAh": "mah",
+    "Ah": "ah",
+    "m/s": "m/s mps",
+    "km/h": "km/h kmh kph",
+    "mph": "mph",
+    "kn": "kt kts kn knot knots knoten nœud nœuds",
+    "ft/s": "ft/s fps",
+    "AWG": "awg ga gauge",
+    "°": "° deg degree degrees grad degré degrés",
+    "g/cm³": "g/cm³ g/cm3",
+    "kg/m³": "kg/m³ kg/m3",
+    "ppm": "ppm",
+    "K": "k kelvin",
+}
 _BY_WORD: dict[str, list[str]] = {}
 for _symbol, _words in _WORDS.items():
     for _word in _words.split():
@@ -54,8 +120,9 @@ for _symbol, _words in _WORDS.items():
 COUNTED = {
     "cells": "s slipo s-lipo s1p s2p cell cells lipo zelle zellen élément éléments",
     "blades": "b bl blade blades blatt blätter pale pales",
-    "poles": "p pole poles pol pole. magnets magnete aimants pôles", "slots": "n slot slots nut nuten encoches teeth",
-}  # fmt: skip
+    "poles": "p pole poles pol pole. magnets magnete aimants pôles",
+    "slots": "n slot slots nut nuten encoches teeth",
+}
 COUNTED["pack_cells"] = COUNTED["cells"]
 
 

@@ -145,9 +145,13 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
         return contents
     if not version or not version.isdecimal() or int(version) not in CHANGES:
         findings.fault(
-            Reason.OTHER_VERSION, "Start", "template version", f'"{version}"', f'"{SCHEMA_VERSION}"',
+            Reason.OTHER_VERSION,
+            "Start",
+            "template version",
+            f'"{version}"',
+            f'"{SCHEMA_VERSION}"',
             "copy the readings into a new workbook (xlsengine template), or use the program that wrote this one",
-        )  # fmt: skip
+        )
         return contents
     findings.tell(f"the workbook is of template version {version}; it was read as version {SCHEMA_VERSION}")
     for number in range(int(version), int(SCHEMA_VERSION)):

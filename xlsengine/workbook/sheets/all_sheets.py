@@ -32,7 +32,12 @@ def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, 
 
 CHANGES = changes_sheet.SHEET
 SHEETS: tuple[SheetPlan, ...] = (
-    report_sheet.SHEET, CHANGES, comparison_sheet.SHEET, craft_sheet.SHEET, esc_sheet.SHEET, charts_sheet.SHEET,
+    report_sheet.SHEET,
+    CHANGES,
+    comparison_sheet.SHEET,
+    craft_sheet.SHEET,
+    esc_sheet.SHEET,
+    charts_sheet.SHEET,
     SheetPlan(START, Kind.READ, "this sheet", out_of_date=None),
     checks_sheet.SHEET,
     _typed("Readings", "your readings, and beside them what each one gives", True, (3, 0)),
@@ -40,11 +45,22 @@ SHEETS: tuple[SheetPlan, ...] = (
     _typed("Bench", "supply, air and instruments; check weights"),
     _typed("No load", "spins without a propeller, and winding resistance"),
     _typed("Settings", "factors, limits and ESC sizes; change one and the workbook follows"),
-    summary_sheet.SHEET, prediction_sheet.SHEET, motor_sheet.SHEET, speed_sheet.SHEET, propellers_sheet.SHEET,
-    uncertainty_sheet.SHEET, repeatability_sheet.SHEET, method_sheet.SHEET,
-)  # fmt: skip
+    summary_sheet.SHEET,
+    prediction_sheet.SHEET,
+    motor_sheet.SHEET,
+    speed_sheet.SHEET,
+    propellers_sheet.SHEET,
+    uncertainty_sheet.SHEET,
+    repeatability_sheet.SHEET,
+    method_sheet.SHEET,
+)
 """Changes stands second, and only where the workbook came back."""
-WRITTEN = frozenset((
-    *(sheet.name for sheet in SHEETS), STEPS, INPUT_COPY, "Uncertainty by row",
-))  # fmt: skip
+WRITTEN = frozenset(
+    (
+        *(sheet.name for sheet in SHEETS),
+        STEPS,
+        INPUT_COPY,
+        "Uncertainty by row",
+    )
+)
 """Names of sheets that are ours; the last is one of older workbooks."""

@@ -12,9 +12,12 @@ from xlsengine.workbook.charts import GRID
 from xlsengine.workbook.formats import BLUE, FONT, GREY, INK, VERMILION
 
 _LIMITS = (
-    ("mean", "mean", INK, "solid"), ("chart_low", "limits of chance", BLUE, "dash"), ("chart_high", "", BLUE, "dash"),
-    ("low", "limits of the label", VERMILION, "long_dash_dot"), ("high", "", VERMILION, "long_dash_dot"),
-)  # fmt: skip
+    ("mean", "mean", INK, "solid"),
+    ("chart_low", "limits of chance", BLUE, "dash"),
+    ("chart_high", "", BLUE, "dash"),
+    ("low", "limits of the label", VERMILION, "long_dash_dot"),
+    ("high", "", VERMILION, "long_dash_dot"),
+)
 
 
 def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
@@ -41,9 +44,15 @@ def _series(y: Cells, x: Cells, colour: str, dash: str, marked: bool) -> dict[st
     mark = (
         {"type": "circle", "size": 6, "fill": {"color": INK}, "border": {"color": INK}} if marked else {"type": "none"}
     )
-    return {"name": y.name, "categories": x.where, "values": y.where, "values_data": list(y.values),
-            "categories_data": list(x.values), "marker": mark,
-            "line": {"color": colour, "width": 1.0 if marked else 1.75, "dash_type": dash}}  # fmt: skip
+    return {
+        "name": y.name,
+        "categories": x.where,
+        "values": y.where,
+        "values_data": list(y.values),
+        "categories_data": list(x.values),
+        "marker": mark,
+        "line": {"color": colour, "width": 1.0 if marked else 1.75, "dash_type": dash},
+    }
 
 
 def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
@@ -54,8 +63,17 @@ def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
     )
     lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
     axis = {"name_font": font, "num_font": {"name": FONT, "size": 9, "color": GREY}, "line": {"color": GREY}}
-    chart.set_x_axis({**axis, "name": "Motor, in the order of the tests", "min": 0, "major_gridlines": {"visible": False},
-                      "num_format": "0", "crossing": 0, "label_position": "low"})  # fmt: skip
+    chart.set_x_axis(
+        {
+            **axis,
+            "name": "Motor, in the order of the tests",
+            "min": 0,
+            "major_gridlines": {"visible": False},
+            "num_format": "0",
+            "crossing": 0,
+            "label_position": "low",
+        }
+    )
     number = "0" if o.of.shown == 0 else "0." + "0" * o.of.shown
     chart.set_y_axis({**axis, "name": o.of.unit, "major_gridlines": lines, "num_format": number})
     chart.set_legend({"position": "right", "font": font, "delete_series": hidden})

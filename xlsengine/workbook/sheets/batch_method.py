@@ -14,9 +14,29 @@ LONGEST = 300
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source")
 _WIDTHS = (34, 9, 8, 58, 36, 46)
 _FIRST = OUTCOMES[0]
-_NAMES = ("count", "mean", "s", "mean_width", "s_low", "s_high", "deviation", "s_share", "low", "high", "cp", "cp_low",
-          "cp_high", "cpk", "cpk_width", "moved", "chart_low", "chart_high", "moved_high", "for_mean",
-          "for_index")  # fmt: skip
+_NAMES = (
+    "count",
+    "mean",
+    "s",
+    "mean_width",
+    "s_low",
+    "s_high",
+    "deviation",
+    "s_share",
+    "low",
+    "high",
+    "cp",
+    "cp_low",
+    "cp_high",
+    "cpk",
+    "cpk_width",
+    "moved",
+    "chart_low",
+    "chart_high",
+    "moved_high",
+    "for_mean",
+    "for_index",
+)
 _TOLD = (
     f"For {_FIRST.of.label}; {', '.join(each.of.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
     "motors of the box, not of that between neighbours; where the run chart shows a drift or a jump it says little."
@@ -35,8 +55,14 @@ def _symbol(cell: Column | Named) -> str:
 def _line(quantity: Quantity) -> tuple[str, ...]:
     name = quantity.symbol or quantity.label
     said = f"{name} = {quantity.equation or words(quantity.expression, _symbol)}"
-    return (quantity.label, quantity.symbol, quantity.unit, said if len(said) <= LONGEST else "as said beside",
-            quantity.meaning, quantity.source.text)  # fmt: skip
+    return (
+        quantity.label,
+        quantity.symbol,
+        quantity.unit,
+        said if len(said) <= LONGEST else "as said beside",
+        quantity.meaning,
+        quantity.source.text,
+    )
 
 
 def write_batch_method(book: Book) -> None:

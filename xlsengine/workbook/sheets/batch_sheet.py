@@ -88,11 +88,17 @@ def _heads() -> tuple[Node, ...]:
     sure = b.confidence.fixed(0)
     plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")
     return (
-        *(join(word) for word in plain), join("s, and at ", sure, " % between"), join("Outside the label"),
-        join("Beyond chance"), join("Cp"), join("Cpk"), join("Cpk at ", sure, " % between"), join("How it stands"),
+        *(join(word) for word in plain),
+        join("s, and at ", sure, " % between"),
+        join("Outside the label"),
+        join("Beyond chance"),
+        join("Cp"),
+        join("Cpk"),
+        join("Cpk at ", sure, " % between"),
+        join("How it stands"),
         join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
         join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
-    )  # fmt: skip
+    )
 
 
 def _write_heads(sheet: Sheet) -> None:
@@ -118,12 +124,22 @@ def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
     mean = join(f["mean"].fixed(shown + 1), join(" ± ", f["mean_width"].fixed(shown + 1)).otherwise(""))
     spread = join(f["s"].fixed(shown + 1), " (", f["s_low"].fixed(shown + 1), " to ", f["s_high"].fixed(shown + 1), ")")
     return (
-        (join(f"{o.of.label}, {o.of.unit}"), None), (_allowed(f["low"], f["high"], shown, o.of.unit), None),
-        (f["count"], 0), (mean.otherwise(""), None), (join(f["deviation"].fixed(1), " %").otherwise(""), None),
-        (join(f["s_share"].fixed(2), " %").otherwise(""), None), (spread.otherwise(""), None),
-        (f["outside"], 0), (f["beyond"], 0), (f["cp"], 2), (f["cpk"], 2),
-        (_between(f["cpk_low"], f["cpk_high"], 2), None), (f["verdict"], None), (f["for_mean"], 0), (f["for_index"], 0),
-    )  # fmt: skip
+        (join(f"{o.of.label}, {o.of.unit}"), None),
+        (_allowed(f["low"], f["high"], shown, o.of.unit), None),
+        (f["count"], 0),
+        (mean.otherwise(""), None),
+        (join(f["deviation"].fixed(1), " %").otherwise(""), None),
+        (join(f["s_share"].fixed(2), " %").otherwise(""), None),
+        (spread.otherwise(""), None),
+        (f["outside"], 0),
+        (f["beyond"], 0),
+        (f["cp"], 2),
+        (f["cpk"], 2),
+        (_between(f["cpk_low"], f["cpk_high"], 2), None),
+        (f["verdict"], None),
+        (f["for_mean"], 0),
+        (f["for_index"], 0),
+    )
 
 
 def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
@@ -175,8 +191,12 @@ def _write_charts(sheet: Sheet, top: int) -> int:
         chart, described = draw_run(sheet, cells, outcome)
         chart.set_size({"width": width, "height": _CHART_HEIGHT})
         down, across = divmod(place, 2)
-        where = {"x_offset": across * (width + _GAP), "y_offset": down * (_CHART_HEIGHT + _GAP),
-                 "description": described, "object_position": 1}  # fmt: skip
+        where = {
+            "x_offset": across * (width + _GAP),
+            "y_offset": down * (_CHART_HEIGHT + _GAP),
+            "description": described,
+            "object_position": 1,
+        }
         sheet.worksheet.insert_chart(top, 0, chart, where)
     cells_last = sheet.worksheet.dim_colmax
     sheet.worksheet.set_column(30, max(30, cells_last), 9, None, {"level": 1, "hidden": True})

@@ -86,8 +86,13 @@ def _write_effects(sheet: Sheet, top: int, report: ChangeReport) -> int:
 def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
     formats = sheet.book.formats
     bold = {"bold": True} if effect.changed else {}
-    texts = (effect.label, effect.note or "", "changed" if effect.changed else "same",
-             effect.text(effect.before), effect.text(effect.after))  # fmt: skip
+    texts = (
+        effect.label,
+        effect.note or "",
+        "changed" if effect.changed else "same",
+        effect.text(effect.before),
+        effect.text(effect.after),
+    )
     for column, text in enumerate(texts):
         sheet.text(row, column, text, formats.derived(0, text=True, **bold))
     sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // (_LINES_A_ROW - 4)) for text in texts[1:])) + 3)
@@ -102,6 +107,10 @@ def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
 
 
 SHEET = SheetPlan(
-    "Changes", Kind.CHECK, "what was changed in the workbook that came back, and what that did",
-    parts=(Own(_write_changes),), printed=True, out_of_date=None,
-)  # fmt: skip
+    "Changes",
+    Kind.CHECK,
+    "what was changed in the workbook that came back, and what that did",
+    parts=(Own(_write_changes),),
+    printed=True,
+    out_of_date=None,
+)

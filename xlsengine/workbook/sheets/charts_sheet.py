@@ -25,60 +25,96 @@ _PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 16, 9, 72
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
 THRUST_BARS = Picture(
-    "Thrust at full throttle, by propeller", "", "Thrust (g)",
-    f"Bar chart of the static thrust at full throttle in grams by propeller, {_BY_PACK}", bars=True,
-)  # fmt: skip
+    "Thrust at full throttle, by propeller",
+    "",
+    "Thrust (g)",
+    f"Bar chart of the static thrust at full throttle in grams by propeller, {_BY_PACK}",
+    bars=True,
+)
 CURRENT_BARS = Picture(
-    "Current at full throttle, by propeller", "", "Current (A)",
-    f"Bar chart of the static current at full throttle in amps by propeller, {_BY_PACK}", bars=True, decimals=1,
-)  # fmt: skip
+    "Current at full throttle, by propeller",
+    "",
+    "Current (A)",
+    f"Bar chart of the static current at full throttle in amps by propeller, {_BY_PACK}",
+    bars=True,
+    decimals=1,
+)
 EFFICIENCY_BARS = Picture(
-    "Grams per watt at full throttle, by propeller", "", "Thrust per power (g/W)",
-    f"Bar chart of grams per watt at full throttle by propeller, {_BY_PACK}", bars=True, decimals=2,
-)  # fmt: skip
+    "Grams per watt at full throttle, by propeller",
+    "",
+    "Thrust per power (g/W)",
+    f"Bar chart of grams per watt at full throttle by propeller, {_BY_PACK}",
+    bars=True,
+    decimals=2,
+)
 THRUST_STEPS = Picture(
-    "Thrust against throttle", "Throttle (%)", "Thrust (g)",
-    f"Line chart of measured static thrust in grams against throttle, {_A_LINE}", lines=True, x_max=100,
-)  # fmt: skip
+    "Thrust against throttle",
+    "Throttle (%)",
+    "Thrust (g)",
+    f"Line chart of measured static thrust in grams against throttle, {_A_LINE}",
+    lines=True,
+    x_max=100,
+)
 CURRENT_STEPS = Picture(
-    "Current against throttle", "Throttle (%)", "Current (A)",
-    f"Line chart of measured current in amps against throttle, {_A_LINE}", lines=True, x_max=100,
-)  # fmt: skip
+    "Current against throttle",
+    "Throttle (%)",
+    "Current (A)",
+    f"Line chart of measured current in amps against throttle, {_A_LINE}",
+    lines=True,
+    x_max=100,
+)
 EFFICIENCY_STEPS = Picture(
-    "Grams per watt against thrust", "Thrust (g)", "Thrust per power (g/W)",
-    f"Line chart of measured grams per watt against thrust, {_A_LINE}", lines=True,
-)  # fmt: skip
+    "Grams per watt against thrust",
+    "Thrust (g)",
+    "Thrust per power (g/W)",
+    f"Line chart of measured grams per watt against thrust, {_A_LINE}",
+    lines=True,
+)
 POWER = Picture(
-    "Thrust against power", "Power (W)", "Thrust (g)",
+    "Thrust against power",
+    "Power (W)",
+    "Thrust (g)",
     "Scatter chart of static thrust in grams against electrical power in watts, one colour and mark for each cell count.",
-)  # fmt: skip
+)
 SPEED = Picture(
-    "Thrust against speed", "Speed (rpm)", "Thrust (g)",
+    "Thrust against speed",
+    "Speed (rpm)",
+    "Thrust (g)",
     "Scatter chart of static thrust in grams against propeller speed, one colour and mark for each cell count.",
-)  # fmt: skip
+)
 RATIO = Picture(
-    "Speed ratio n/(Kv·V) against speed", "Speed (rpm)", "Speed ratio n/(Kv·V)",
+    "Speed ratio n/(Kv·V) against speed",
+    "Speed (rpm)",
+    "Speed ratio n/(Kv·V)",
     "Scatter chart of the ratio of speed to labelled Kv times volts against speed; a loaded motor lies below one.",
-)  # fmt: skip
+)
 HOVER = Picture(
-    "Overall static efficiency against thrust", "Thrust (g)", "Ideal over electrical power",
+    "Overall static efficiency against thrust",
+    "Thrust (g)",
+    "Ideal over electrical power",
     "Scatter chart of ideal hover power over electrical power against thrust, one colour and mark for each cell count.",
-)  # fmt: skip
+)
 SPLIT = Picture(
-    "Efficiency of propeller and motor against speed", "Speed (rpm)", "Efficiency",
+    "Efficiency of propeller and motor against speed",
+    "Speed (rpm)",
+    "Efficiency",
     "Scatter chart against propeller speed of the figure of merit, the efficiency of motor and ESC, and the hover "
     "efficiency, which is the product of the two; the bars are their expanded uncertainties.",
-)  # fmt: skip
+)
 COEFFICIENTS = Picture(
-    "Thrust and power coefficient against speed", "Speed (rpm)", "Coefficient",
+    "Thrust and power coefficient against speed",
+    "Speed (rpm)",
+    "Coefficient",
     "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed; the bars are "
     "their expanded uncertainties.",
-)  # fmt: skip
+)
 TRIAL = Picture(
-    "Predicted against measured thrust", "Measured thrust (g)", "Predicted thrust (g)",
+    "Predicted against measured thrust",
+    "Measured thrust (g)",
+    "Predicted thrust (g)",
     "Scatter chart of the thrust predicted for each tested cell count, left out and told from the propeller's others, "
     "against the thrust measured; the line is where both are equal.",
-)  # fmt: skip
+)
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
@@ -112,8 +148,10 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
     """Say what the charts are drawn from."""
     if not shown:
         return "Nothing to draw: no reading counts."
-    told = ["Drawn from live cells to the right, readings left out excepted.",
-            "At full throttle: steady readings, peaks where none is steady."]  # fmt: skip
+    told = [
+        "Drawn from live cells to the right, readings left out excepted.",
+        "At full throttle: steady readings, peaks where none is steady.",
+    ]
     if cut:
         told.append(f"A line shows the {MOST_POINTS} readings with the most thrust.")
     if engineers:
@@ -141,8 +179,11 @@ def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:
 
 
 def _lines(lines: ChartLines, wanted: Sequence[Plot]) -> Pictures:
-    kinds = ((THRUST_STEPS, "throttle", "thrust_up"), (CURRENT_STEPS, "throttle", "current"),
-             (EFFICIENCY_STEPS, "thrust", "efficiency"))  # fmt: skip
+    kinds = (
+        (THRUST_STEPS, "throttle", "thrust_up"),
+        (CURRENT_STEPS, "throttle", "current"),
+        (EFFICIENCY_STEPS, "thrust", "efficiency"),
+    )
     return [
         (replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
         for picture, x, y in kinds
@@ -180,6 +221,11 @@ def _set_page(sheet: Sheet, charts: int) -> None:
 
 
 SHEET = SheetPlan(
-    "Charts", Kind.READ, "the readings drawn; each point follows its reading", parts=(Own(_write_charts),), printed=True,
-    measured=any_of(r.power), more="Read volts, amps and grams to see charts",
-)  # fmt: skip
+    "Charts",
+    Kind.READ,
+    "the readings drawn; each point follows its reading",
+    parts=(Own(_write_charts),),
+    printed=True,
+    measured=any_of(r.power),
+    more="Read volts, amps and grams to see charts",
+)

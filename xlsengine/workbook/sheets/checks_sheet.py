@@ -50,9 +50,17 @@ _SUBTITLE = (
 _FIRST = 7  # row of the first comparison
 _SPARE_LINES = 2  # for checks of the motor and the bench that are raised later
 _RAISED = (
-    "raised_severity", "place", "raised_run", "raised_prop", "raised_cells", "raised_title", "raised_found",
-    "raised_expected", "raised_cause", "raised_fix",
-)  # fmt: skip
+    "raised_severity",
+    "place",
+    "raised_run",
+    "raised_prop",
+    "raised_cells",
+    "raised_title",
+    "raised_found",
+    "raised_expected",
+    "raised_cause",
+    "raised_fix",
+)
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
@@ -250,6 +258,10 @@ def _shade(sheet: Sheet, last: int) -> None:
 
 
 SHEET = SheetPlan(
-    "Checks", Kind.CHECK, "readings that look odd, each with its cell, the likely cause and what to do",
-    parts=(Own(_write_checks, _place_checks),), printed=True, out_of_date=None,
-)  # fmt: skip
+    "Checks",
+    Kind.CHECK,
+    "readings that look odd, each with its cell, the likely cause and what to do",
+    parts=(Own(_write_checks, _place_checks),),
+    printed=True,
+    out_of_date=None,
+)

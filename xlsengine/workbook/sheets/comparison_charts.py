@@ -53,13 +53,34 @@ def _charts(scope: Scope) -> list[Bars]:
     at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     more = "this motor in another colour than its peers."
     return [
-        Bars(join("Thrust at full throttle (g), ", first), p.thrust.value, drawn_name, p.is_own, here, 0,
-             f"Bar chart of static thrust at full throttle in grams by motor, {more}"),
-        Bars(join("Grams per watt at ", at, " g, ", first), p.at_thrust, drawn_name, p.is_own, here, 2,
-             f"Bar chart of grams per watt at one thrust by motor, {more}"),
-        Bars(join("Trimmed mass (g)"), k.mass, k.name, k.own.equals(1), motors, 1,
-             f"Bar chart of the mass with trimmed leads in grams by motor, {more}"),
-    ]  # fmt: skip
+        Bars(
+            join("Thrust at full throttle (g), ", first),
+            p.thrust.value,
+            drawn_name,
+            p.is_own,
+            here,
+            0,
+            f"Bar chart of static thrust at full throttle in grams by motor, {more}",
+        ),
+        Bars(
+            join("Grams per watt at ", at, " g, ", first),
+            p.at_thrust,
+            drawn_name,
+            p.is_own,
+            here,
+            2,
+            f"Bar chart of grams per watt at one thrust by motor, {more}",
+        ),
+        Bars(
+            join("Trimmed mass (g)"),
+            k.mass,
+            k.name,
+            k.own.equals(1),
+            motors,
+            1,
+            f"Bar chart of the mass with trimmed leads in grams by motor, {more}",
+        ),
+    ]
 
 
 def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
@@ -67,8 +88,9 @@ def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
     names = cells.texts(join("Motor"), rows)
     chart = sheet.book.workbook.add_chart({"type": "bar"})
     for title, node, colour in (
-        ("Peers", bars.own.where(BLANK, bars.value), BLUE), ("This motor", bars.own.where(bars.value, BLANK), ORANGE),
-    ):  # fmt: skip
+        ("Peers", bars.own.where(BLANK, bars.value), BLUE),
+        ("This motor", bars.own.where(bars.value, BLANK), ORANGE),
+    ):
         drawn = cells.up(Constant(title), node, bars.rows)
         chart.add_series(_series(names, drawn, colour, bars.decimals))
     heading = cells.texts(join("Title"), [bars.title])
@@ -85,10 +107,15 @@ def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
 def _series(names: Cells, drawn: Cells, colour: str, decimals: int) -> dict[str, Any]:
     shown = "#,##0" if decimals == 0 else "0." + "0" * decimals
     return {
-        "name": drawn.name, "categories": names.where, "values": drawn.where, "values_data": list(drawn.values),
-        "fill": {"color": colour}, "overlap": 100, "gap": 45,
+        "name": drawn.name,
+        "categories": names.where,
+        "values": drawn.where,
+        "values_data": list(drawn.values),
+        "fill": {"color": colour},
+        "overlap": 100,
+        "gap": 45,
         "data_labels": {"value": True, "num_format": shown, "font": _font(10)},
-    }  # fmt: skip
+    }
 
 
 def _font(size: float, bold: bool = False) -> dict[str, Any]:

@@ -45,28 +45,53 @@ def _of_figures(*names: str) -> tuple[str, ...]:
 
 _PARTS = (
     Part(
-        COMPARED, "How it stands, by propeller and cell count",
+        COMPARED,
+        "How it stands, by propeller and cell count",
         "Shared: the motors on a place differ by less than the smallest difference that counts. The true place lies between "
         "the two named, with the confidence on Settings.",
-        ("compared_label", *_of_figures("compared_{}_standing", "compared_{}_band", "compared_{}_range"), "compared_at"),
-    ),
-    Part(
-        k.CLASS_MOTORS, "Mass, Kv and price of the class", "Kv measured over the one on the label; mass with trimmed leads.",
         (
-            "class_test", "class_name", "class_mass_full", "class_mass", "class_mass_margin", "class_mass_over",
-            "class_label_kv", "class_kv", "class_kv_expanded", "class_kv_off", "class_price",
+            "compared_label",
+            *_of_figures("compared_{}_standing", "compared_{}_band", "compared_{}_range"),
+            "compared_at",
         ),
     ),
     Part(
-        PEERS, "Motor by motor",
+        k.CLASS_MOTORS,
+        "Mass, Kv and price of the class",
+        "Kv measured over the one on the label; mass with trimmed leads.",
+        (
+            "class_test",
+            "class_name",
+            "class_mass_full",
+            "class_mass",
+            "class_mass_margin",
+            "class_mass_over",
+            "class_label_kv",
+            "class_kv",
+            "class_kv_expanded",
+            "class_kv_off",
+            "class_price",
+        ),
+    ),
+    Part(
+        PEERS,
+        "Motor by motor",
         "Thrust, current and g/W are brought to this motor's voltage and air (estimates; as read at the right). Nothing "
         "beats it: in thrust, mass and g/W at equal thrust together. Shaded where a difference counts.",
         (
-            "peer_label", "peer_name", *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"), "peer_current",
-            "peer_mass", "peer_unbeaten", "peer_what", "peer_voltage", "peer_thrust_read", "peer_conditions",
+            "peer_label",
+            "peer_name",
+            *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
+            "peer_current",
+            "peer_mass",
+            "peer_unbeaten",
+            "peer_what",
+            "peer_voltage",
+            "peer_thrust_read",
+            "peer_conditions",
         ),
     ),
-)  # fmt: skip
+)
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (18, 28, 11, 14, 14, 11, 14, 14, 11, 14, 14, 9, 8, 12, 10, 8, 9, 34)
 _LAST = _FIRST + len(_WIDTHS) - 1
@@ -176,7 +201,12 @@ def _colour(sheet: Sheet) -> None:
 
 
 SHEET = SheetPlan(
-    "Comparison", Kind.READ, "how this motor stands among those of its class, and which differences are noise",
-    parts=(Own(_write, _place),), printed=True, measured=is_compared, out_of_date=(2, _FIRST),
+    "Comparison",
+    Kind.READ,
+    "how this motor stands among those of its class, and which differences are noise",
+    parts=(Own(_write, _place),),
+    printed=True,
+    measured=is_compared,
+    out_of_date=(2, _FIRST),
     more="Compare with a library of earlier tests to see how the motor stands among its class",
-)  # fmt: skip
+)

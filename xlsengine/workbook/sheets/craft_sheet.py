@@ -112,6 +112,10 @@ def _write_sentences(sheet: Sheet) -> None:
 
 
 SHEET = SheetPlan(
-    "Craft", Kind.READ, "what the motor is meant for: type it into the cream cells", parts=(Own(_write_craft, _place_craft),),
-    printed=True, out_of_date=(3, 0),
-)  # fmt: skip
+    "Craft",
+    Kind.READ,
+    "what the motor is meant for: type it into the cream cells",
+    parts=(Own(_write_craft, _place_craft),),
+    printed=True,
+    out_of_date=(3, 0),
+)

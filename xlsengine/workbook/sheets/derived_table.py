@@ -14,9 +14,15 @@ from xlsengine.workbook.layout import Block, Layout
 
 
 def place_table(
-    layout: Layout, scope: Scope, table: Table, sheet: str, top: int, listed: bool = True, left: int = 0,
+    layout: Layout,
+    scope: Scope,
+    table: Table,
+    sheet: str,
+    top: int,
+    listed: bool = True,
+    left: int = 0,
     order: Sequence[str] = (),
-) -> Block:  # fmt: skip
+) -> Block:
     """Place the columns of a table that a reader sees with their header row at `top`; those in `order` come first."""
     shown = [name for name, declared in table.columns.items() if not declared.helper]
     columns = tuple(

@@ -20,9 +20,13 @@ LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (84, 30, 40, 40, *[98] * 3, 92, *[131] * 3)  # pixels: print at 8 points where fonts are the widest
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _SENTENCES_TOP, _TEXT = 3, 3
-_SENTENCES = {"esc_advice": "For the type of flying on Craft", "esc_advice_other": "If flown the other way",
-              "esc_uncovered": "Without an answer", "esc_settings": "Changed settings",
-              "esc_precedence": "What overrules this"}  # fmt: skip
+_SENTENCES = {
+    "esc_advice": "For the type of flying on Craft",
+    "esc_advice_other": "If flown the other way",
+    "esc_uncovered": "Without an answer",
+    "esc_settings": "Changed settings",
+    "esc_precedence": "What overrules this",
+}
 _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
 _LETTERS, _LINE, _ROW = 140, 13.5, 13.5
@@ -128,10 +132,11 @@ def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False
 
 
 _PLAIN: tuple[tuple[Column, dict[str, Any]], ...] = (
-    (g.prop, {"bold": True, "align": "left"}), (g.cells, {"num_format": '0"S"', "align": "center"}),
+    (g.prop, {"bold": True, "align": "left"}),
+    (g.cells, {"num_format": '0"S"', "align": "center"}),
     (g.steady["top_current"], {"num_format": "0.0", "align": "center"}),
     (g.peak["top_current"], {"num_format": "0.0", "align": "center"}),
-)  # fmt: skip
+)
 
 
 def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
@@ -222,6 +227,9 @@ def _colour(sheet: Sheet, last: int) -> None:
 
 
 SHEET = SheetPlan(
-    "ESC", Kind.READ, "which ESC size covers each propeller and cell count, held and in short bursts",
-    parts=(Own(_write_esc, _place_esc),), printed=True,
-)  # fmt: skip
+    "ESC",
+    Kind.READ,
+    "which ESC size covers each propeller and cell count, held and in short bursts",
+    parts=(Own(_write_esc, _place_esc),),
+    printed=True,
+)

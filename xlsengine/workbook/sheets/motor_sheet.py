@@ -35,11 +35,15 @@ def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
 
 
 SHEET = SheetPlan(
-    "Motor figures", Kind.WORKING, "Kv against the label, resistance, no-load current, inspection",
+    "Motor figures",
+    Kind.WORKING,
+    "Kv against the label, resistance, no-load current, inspection",
     heading="What the motor is by itself, measured or estimated, with where each figure comes from.",
-    parts=(*(FiguresPart(group) for group in _GROUPS), Own(_write_inspection)), widths=WIDTHS, freeze=(2, 0),
+    parts=(*(FiguresPart(group) for group in _GROUPS), Own(_write_inspection)),
+    widths=WIDTHS,
+    freeze=(2, 0),
     measured=any_of(
         best_kv, model_resistance, winding_resistance, no_load_current, Column(INSPECTION.name, "observation", True)
     ),
     more="Read spins without a propeller, or the winding resistance, to see Kv and what the motor loses",
-)  # fmt: skip
+)

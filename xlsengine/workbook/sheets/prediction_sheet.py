@@ -19,26 +19,35 @@ _TWO_LINES = 26
 
 def _flight_conditions() -> Node:
     return join(
-        "Steady full throttle at ", airspeed.fixed(1), " m/s along the propeller's axis, at the volts of the bench; CP "
-        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}."
-    ).otherwise("Blank: Craft names no airspeed.")  # fmt: skip
+        "Steady full throttle at ",
+        airspeed.fixed(1),
+        " m/s along the propeller's axis, at the volts of the bench; CP "
+        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
+    ).otherwise("Blank: Craft names no airspeed.")
 
 
 def _hover_conditions() -> Node:
     return join(
-        all_up_mass.fixed(0), " g, number of motors ", motor_count.fixed(0), "; read off the measured curve at the "
-        "volts of its readings. ±: scatter, reading off, instruments; of time also ", flight_time_range.fixed(0),
-        " % for going by a static table."
-    ).otherwise("Blank: Craft names no all-up mass or no number of motors.")  # fmt: skip
+        all_up_mass.fixed(0),
+        " g, number of motors ",
+        motor_count.fixed(0),
+        "; read off the measured curve at the "
+        "volts of its readings. ±: scatter, reading off, instruments; of time also ",
+        flight_time_range.fixed(0),
+        " % for going by a static table.",
+    ).otherwise("Blank: Craft names no all-up mass or no number of motors.")
 
 
 def _range_conditions() -> Node:
     return join(
         "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
-        predicted_thrust_range.fixed(1), " %, current ", predicted_current_range.fixed(1),
+        predicted_thrust_range.fixed(1),
+        " %, current ",
+        predicted_current_range.fixed(1),
         " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
-        prediction_limit.fixed(0), " % no figure is given. Never exceed the makers' limits on cells and current."
-    )  # fmt: skip
+        prediction_limit.fixed(0),
+        " % no figure is given. Never exceed the makers' limits on cells and current.",
+    )
 
 
 _MASS_CLASSES: dict[str, Node] = {
@@ -47,39 +56,100 @@ _MASS_CLASSES: dict[str, Node] = {
 }
 _TABLES = (
     TablePart(
-        PREDICTED, "Cell counts that were not tested",
-        tuple(f"predicted_{name}" for name in (
-            "prop", "cells", "basis", "kind", "from", "volts", "thrust", "thrust_expanded", "current", "current_expanded",
-            "power", "power_expanded", "efficiency", "efficiency_expanded", "speed", "speed_expanded",
-        )),
+        PREDICTED,
+        "Cell counts that were not tested",
+        tuple(
+            f"predicted_{name}"
+            for name in (
+                "prop",
+                "cells",
+                "basis",
+                "kind",
+                "from",
+                "volts",
+                "thrust",
+                "thrust_expanded",
+                "current",
+                "current_expanded",
+                "power",
+                "power_expanded",
+                "efficiency",
+                "efficiency_expanded",
+                "speed",
+                "speed_expanded",
+            )
+        ),
         _range_conditions(),
     ),
     TablePart(
-        IN_FLIGHT, "In flight, from physics and by rule of thumb",
-        tuple(f"flying_{name}" for name in (
-            "prop", "cells", "note", "pitch_ratio", "advance", "speed", "static_current", "current", "current_low",
-            "current_high", "width", "fall", "rule_low", "rule_high", "static_thrust", "thrust", "thrust_low",
-            "thrust_high",
-        )),
-        _flight_conditions(), row_height=_TWO_LINES,
+        IN_FLIGHT,
+        "In flight, from physics and by rule of thumb",
+        tuple(
+            f"flying_{name}"
+            for name in (
+                "prop",
+                "cells",
+                "note",
+                "pitch_ratio",
+                "advance",
+                "speed",
+                "static_current",
+                "current",
+                "current_low",
+                "current_high",
+                "width",
+                "fall",
+                "rule_low",
+                "rule_high",
+                "static_thrust",
+                "thrust",
+                "thrust_low",
+                "thrust_high",
+            )
+        ),
+        _flight_conditions(),
+        row_height=_TWO_LINES,
     ),
     TablePart(
-        HOVERING, "Hovering the craft",
-        tuple(f"hover_{name}" for name in (
-            "prop", "cells", "note", "thrust", "throttle", "throttle_expanded", "current", "current_expanded", "power",
-            "power_expanded", "grams_per_watt", "total", "time", "time_expanded",
-        )),
+        HOVERING,
+        "Hovering the craft",
+        tuple(
+            f"hover_{name}"
+            for name in (
+                "prop",
+                "cells",
+                "note",
+                "thrust",
+                "throttle",
+                "throttle_expanded",
+                "current",
+                "current_expanded",
+                "power",
+                "power_expanded",
+                "grams_per_watt",
+                "total",
+                "time",
+                "time_expanded",
+            )
+        ),
         _hover_conditions(),
     ),
-    TablePart(MEASURED, "Check of the method: measured against predicted",
-         ("measured_prop", "measured_cells", "tried_from", "measured_kind")),
+    TablePart(
+        MEASURED,
+        "Check of the method: measured against predicted",
+        ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
+    ),
     TablePart(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *_MASS_CLASSES), above=_MASS_CLASSES),
     TablePart(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note")),
-)  # fmt: skip
+)
 SHEET = SheetPlan(
-    "Prediction", Kind.WORKING, "cell counts that were not tested, in flight, hovering and what can be lifted",
+    "Prediction",
+    Kind.WORKING,
+    "cell counts that were not tested, in flight, hovering and what can be lifted",
     heading="Estimates, none of them measured; each with its range and basis.",
-    parts=(Sentences((thin, honesty)), *_TABLES), widths=(17, 9, 50), others=11,
+    parts=(Sentences((thin, honesty)), *_TABLES),
+    widths=(17, 9, 50),
+    others=11,
     measured=any_of(steady["current"], lift_throttle),
     more="Read steady values, or throttle steps, to see estimates of hover, flight and untested cell counts",
-)  # fmt: skip
+)

@@ -19,38 +19,63 @@ def _with_margins(*names: str) -> tuple[str, ...]:
 
 def _subtitle() -> Node:
     return join(
-        "Reference: ", reference_cell_voltage.fixed(2), " V per cell and ", reference_density.fixed(3),
+        "Reference: ",
+        reference_cell_voltage.fixed(2),
+        " V per cell and ",
+        reference_density.fixed(3),
         " kg/m³, from Settings. Normalised figures are estimates; the read ones stand beside them.",
-    )  # fmt: skip
+    )
 
 
 _TABLES = (
     TablePart(
-        NORMALISED, "At reference volts and air",
+        NORMALISED,
+        "At reference volts and air",
         (
-            "normal_prop", "normal_cells", "normal_note", "raw_voltage", "raw_thrust", "raw_current", "raw_power",
-            "normal_ratio", "volts_exponent", "density_exponent", *_with_margins(
-                "normal_thrust", "normal_current", "normal_power", "normal_efficiency"
-            ),
+            "normal_prop",
+            "normal_cells",
+            "normal_note",
+            "raw_voltage",
+            "raw_thrust",
+            "raw_current",
+            "raw_power",
+            "normal_ratio",
+            "volts_exponent",
+            "density_exponent",
+            *_with_margins("normal_thrust", "normal_current", "normal_power", "normal_efficiency"),
         ),
     ),
     TablePart(
-        PROPELLERS, "Each propeller across voltages",
+        PROPELLERS,
+        "Each propeller across voltages",
         (
-            "propeller_name", "amp_groups", "propeller_verdict", "coefficient_rows", "median_coefficient",
-            "coefficient_expanded", "coefficient_spread", "most_grams", "most_grams_expanded",
+            "propeller_name",
+            "amp_groups",
+            "propeller_verdict",
+            "coefficient_rows",
+            "median_coefficient",
+            "coefficient_expanded",
+            "coefficient_spread",
+            "most_grams",
+            "most_grams_expanded",
         ),
         row_height=_TWO_LINES,
     ),
     TablePart(EXPONENTS, "Powers over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
     TablePart(
-        SAG, "Sag of the supply",
+        SAG,
+        "Sag of the supply",
         ("sag_line_cells", "sag_rows", "sag_verdict", *_with_margins("sag_rest", "supply_resistance")),
     ),
-)  # fmt: skip
+)
 SHEET = SheetPlan(
-    "Propellers", Kind.WORKING, "at reference volts and air, propellers across voltages, sag of the supply",
-    heading=_subtitle(), parts=_TABLES, widths=(17, 9, 58), others=10.5,
+    "Propellers",
+    Kind.WORKING,
+    "at reference volts and air, propellers across voltages, sag of the supply",
+    heading=_subtitle(),
+    parts=_TABLES,
+    widths=(17, 9, 58),
+    others=10.5,
     measured=any_of(speed, Column(EXPONENTS.name, "thrust_exponent"), supply_resistance),
     more="Read the speed, or throttle steps, to see propellers across voltages and the sag of the supply",
-)  # fmt: skip
+)

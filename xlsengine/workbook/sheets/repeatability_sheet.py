@@ -24,14 +24,18 @@ _SAID = (
     join("Zero of the stand: ", zero_verdict, "."),
 )
 SHEET = SheetPlan(
-    "Repeatability", Kind.WORKING, "scatter, drift, peak against steady, zero of the stand",
+    "Repeatability",
+    Kind.WORKING,
+    "scatter, drift, peak against steady, zero of the stand",
     heading="The same thing read again: what a single reading is worth.",
     parts=(
-        Sentences(_SAID), TablePart(GROUPS, "Scatter by group", ("repeat_prop",)),
+        Sentences(_SAID),
+        TablePart(GROUPS, "Scatter by group", ("repeat_prop",)),
         TablePart(PEAKS, "Peak against steady", ("peak_prop",)),
         TablePart(REPEATS, "Each reading against its repeats", ("repeats_prop",)),
     ),
-    beside=(FiguresPart(REPEATABILITY), FiguresPart(ACCURACIES)), widths=(17,),
+    beside=(FiguresPart(REPEATABILITY), FiguresPart(ACCURACIES)),
+    widths=(17,),
     measured=any_of(repeat_groups, peaks_compared, zero_readings),
     more="Repeat readings, or take peak and steady ones, to see scatter and drift",
-)  # fmt: skip
+)

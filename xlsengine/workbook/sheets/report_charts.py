@@ -55,14 +55,18 @@ class Shown:
 
 
 THRUST = Shown(
-    "Thrust at full throttle (g)", g.full["thrust"], 0,
+    "Thrust at full throttle (g)",
+    g.full["thrust"],
+    0,
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
-)  # fmt: skip
+)
 CURRENT = Shown(
-    "Highest current (A), with the ESC size that holds it", g.static_current, 0,
+    "Highest current (A), with the ESC size that holds it",
+    g.static_current,
+    0,
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it with full throttle held.",
-)  # fmt: skip
+)
 PER_WATT = "Grams per watt against thrust"
 _PER_WATT_SAID = (
     "Line chart of grams per watt against thrust between steady readings, a line for each propeller and cells."
@@ -120,13 +124,26 @@ class ReportCharts:
             colour = SERIES_COLOURS[number % len(SERIES_COLOURS)]
             marker = {"type": MARKERS[number % 5], "size": 6, "border": {"color": colour}, "fill": {"color": colour}}
             dash = ("solid", "dash")[number // len(SERIES_COLOURS) % 2]
-            chart.add_series({
-                "name": series.name, "categories": series.across, "values": series.values, "marker": marker,
-                "line": {"color": colour, "width": 2, "dash_type": dash},
-            })  # fmt: skip
+            chart.add_series(
+                {
+                    "name": series.name,
+                    "categories": series.across,
+                    "values": series.values,
+                    "marker": marker,
+                    "line": {"color": colour, "width": 2, "dash_type": dash},
+                }
+            )
         for set_axis, words in ((chart.set_x_axis, "Thrust (g)"), (chart.set_y_axis, "Thrust per power (g/W)")):
-            set_axis({"name": words, "name_font": _font(SMALLEST, GREY), "num_font": _font(SMALLEST, GREY), "min": 0,
-                   "major_gridlines": {"visible": True, "line": {"color": _GRID}}, "num_format": "General"})  # fmt: skip
+            set_axis(
+                {
+                    "name": words,
+                    "name_font": _font(SMALLEST, GREY),
+                    "num_font": _font(SMALLEST, GREY),
+                    "min": 0,
+                    "major_gridlines": {"visible": True, "line": {"color": _GRID}},
+                    "num_format": "General",
+                }
+            )
         self._finish(chart, PER_WATT)
         chart.show_na_as_empty_cell()
         self._insert(chart, place, size, _PER_WATT_SAID, down)
@@ -137,10 +154,14 @@ class ReportCharts:
         series = self._put(name, Aggregate("at", (shown.column,), (), row), self._grid.propellers, chart=True)
         labels: dict[str, Any] = {"value": True, "num_format": "#,##0", "font": _font(SMALLEST)}
         return {
-            "name": series[0], "categories": self._sized if shown is CURRENT else self._names, "values": series[1],
+            "name": series[0],
+            "categories": self._sized if shown is CURRENT else self._names,
+            "values": series[1],
             "fill": {"color": CELL_COUNT_FILLS[number]},
-            "gap": gap, "overlap": 0, "data_labels": labels,
-        }  # fmt: skip
+            "gap": gap,
+            "overlap": 0,
+            "data_labels": labels,
+        }
 
     def _with_sizes(self) -> Node:
         """Name the propeller with the ESC size that holds it, on each cell count."""

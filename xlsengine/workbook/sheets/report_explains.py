@@ -35,18 +35,29 @@ def _named(name: str) -> Named:
 
 CHECKS = _named("checks_statement")
 _PARTS = (
-    Paragraphs("Why these ESC sizes", (esc.held_sentence, esc.flight_sentence, join(
-        call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))
-    ))),
-    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), esc.flight_note)),
-    Paragraphs("How it was tested, and how sure it is", (
-        join(
-            "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is steady; a peak "
-            "falls when it is held. “±” is an expanded uncertainty of about 95 %. ", thrust_apart, " ", efficiency_apart,
+    Paragraphs(
+        "Why these ESC sizes",
+        (
+            esc.held_sentence,
+            esc.flight_sentence,
+            join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
-        CHECKS,
-    )),
-)  # fmt: skip
+    ),
+    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), esc.flight_note)),
+    Paragraphs(
+        "How it was tested, and how sure it is",
+        (
+            join(
+                "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is "
+                "steady; a peak falls when it is held. “±” is an expanded uncertainty of about 95 %. ",
+                thrust_apart,
+                " ",
+                efficiency_apart,
+            ),
+            CHECKS,
+        ),
+    ),
+)
 
 
 def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, bars: Sequence[Shown]) -> int:
@@ -96,9 +107,7 @@ def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
     return [(start, end - 1) for start, end in zip(starts, [*starts[1:], last + 1], strict=True)]
 
 
-def _write_part(
-    sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title: str, texts: tuple[Node, ...]
-) -> int:  # fmt: skip
+def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title: str, texts: tuple[Node, ...]) -> int:
     _title(sheet, top, span, title)
     letters = grid.span_width(span) / _LETTER
     form = sheet.book.formats.get(font_size=SMALLEST, text_wrap=True, valign="top")
@@ -132,7 +141,7 @@ def _title(sheet: Sheet, row: int, span: tuple[int, int], words: str) -> None:
 
 def _put_charts(
     sheet: Sheet, grid: Grid, row: int, span: tuple[int, int], charts: ReportCharts, bars: Sequence[Shown]
-) -> None:  # fmt: skip
+) -> None:
     """Put grams per watt beside the texts, and the bars that the first page has no room for, below each other."""
     width = grid.span_width(span) - _GAP
     room = int((grid.page_height - _TITLE - 20) / POINTS)

@@ -88,8 +88,9 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
     title = formats.get(bold=True, font_size=22, font_color=SLATE, shrink=True)
     for span, node, form in (
         (left, join(Named("motor_title", text=True), kv), title),
-        (middle, by_whom, formats.get(**quiet)), (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
-    ):  # fmt: skip
+        (middle, by_whom, formats.get(**quiet)),
+        (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
+    ):
         sheet.merged(0, *span, form)
         sheet.live(0, span[0], node, form)
     sheet.worksheet.set_row(0, _TITLE)
@@ -155,6 +156,10 @@ def _write_caution(sheet: Sheet, grid: Grid, row: int) -> None:
 
 
 SHEET = SheetPlan(
-    "Report", Kind.READ, "one page to publish: what was tested, the best figures, thrust and amps, advice, cautions",
-    parts=(Own(_write_report, _place_report),), printed=True, out_of_date=(4, 0),
-)  # fmt: skip
+    "Report",
+    Kind.READ,
+    "one page to publish: what was tested, the best figures, thrust and amps, advice, cautions",
+    parts=(Own(_write_report, _place_report),),
+    printed=True,
+    out_of_date=(4, 0),
+)

@@ -54,11 +54,19 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     if grid.fields == 6:
         return thrust, current, per_watt, per_amp, flight, held
     return (
-        thrust, current, ("Voltage (V)", _at(g.full["voltage"], row), _TWO),
-        ("Power (W)", _at(g.full["power"], row), _WHOLE), per_watt, per_amp,
-        ("g/g motor", _at(g.full_thrust_to_mass, row), _ONE), ("Highest (A)", _at(g.static_current, row), _ONE), flight,
-        held, ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE), ("Kind", _at(g.full_kind, row), ""),
-    )  # fmt: skip
+        thrust,
+        current,
+        ("Voltage (V)", _at(g.full["voltage"], row), _TWO),
+        ("Power (W)", _at(g.full["power"], row), _WHOLE),
+        per_watt,
+        per_amp,
+        ("g/g motor", _at(g.full_thrust_to_mass, row), _ONE),
+        ("Highest (A)", _at(g.static_current, row), _ONE),
+        flight,
+        held,
+        ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE),
+        ("Kind", _at(g.full_kind, row), ""),
+    )
 
 
 def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
@@ -86,10 +94,16 @@ def _footnote(grid: Grid) -> Node:
         " Higher cell counts on Summary.", ""
     )
     return join(
-        "* Estimate, ", flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb, no "
+        "* Estimate, ",
+        flight_share_low.fixed(0),
+        " to ",
+        flight_share_high.fixed(0),
+        " % below static (rule of thumb, no "
         "source) or by speed and airspeed. p: peaks, less when held; others steady. ESC held: smallest with room for the "
-        "current and its ±. Green: best. Amber: flagged.", propellers, beyond,
-    )  # fmt: skip
+        "current and its ±. Green: best. Amber: flagged.",
+        propellers,
+        beyond,
+    )
 
 
 def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
@@ -165,9 +179,14 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
 
     per_watt = left + (2 if grid.fields == 6 else 4)
     rules(
-        left, left, (f"AND({is_doubtful},{is_peak})", doubtful | peak), (is_doubtful, doubtful),
-        (f"AND({best(left)},{is_peak})", good | peak), (f"AND({best(left)})", good), (is_peak, peak),
-    )  # fmt: skip
+        left,
+        left,
+        (f"AND({is_doubtful},{is_peak})", doubtful | peak),
+        (is_doubtful, doubtful),
+        (f"AND({best(left)},{is_peak})", good | peak),
+        (f"AND({best(left)})", good),
+        (is_peak, peak),
+    )
     rules(left + 1, per_watt - 1, (is_doubtful, doubtful))
     rules(per_watt, per_watt, (is_doubtful, doubtful), (f"AND({best(per_watt)})", good))
     rules(per_watt + 1, left + grid.fields - 1, (is_doubtful, doubtful))

@@ -66,25 +66,41 @@ def _number_format(book: Book, tile: Tile) -> str:
 def _headline(headline: Headline, label: Node, needs: str) -> Tile:
     name = headline.value.name
     return Tile(
-        label, headline.value, HEADLINE_EXPANDED[name], headline.unit, headline.shown, headline.place,
-        Named(f"{name}_note", text=True), needs,
-    )  # fmt: skip
+        label,
+        headline.value,
+        HEADLINE_EXPANDED[name],
+        headline.unit,
+        headline.shown,
+        headline.place,
+        Named(f"{name}_note", text=True),
+        needs,
+    )
 
 
 _FULL = "a full-throttle reading that counts"
 _SAID: tuple[tuple[Node, str], ...] = (
-    (join("Highest thrust"), _FULL), (join("Highest current"), _FULL),
-    (join("Best g/W at ", compared_thrust.fixed(0), " g").otherwise("Best g/W at part throttle"),
-     "steady readings at part throttle"),
-    (join("Best g/W at full throttle"), _FULL), (join("Thrust per motor mass"), "the motor's mass"),
-)  # fmt: skip
+    (join("Highest thrust"), _FULL),
+    (join("Highest current"), _FULL),
+    (
+        join("Best g/W at ", compared_thrust.fixed(0), " g").otherwise("Best g/W at part throttle"),
+        "steady readings at part throttle",
+    ),
+    (join("Best g/W at full throttle"), _FULL),
+    (join("Thrust per motor mass"), "the motor's mass"),
+)
 TILES = (
     *(_headline(headline, *said) for headline, said in zip(HEADLINE_LIST, _SAID, strict=True)),
     Tile(
-        best_kv.present().where(join("Kv by ", best_kv_basis), "Kv measured"), best_kv, best_kv_expanded, "rpm/V", 0,
-        kv_verdict, join(""), "a spin without propeller",
+        best_kv.present().where(join("Kv by ", best_kv_basis), "Kv measured"),
+        best_kv,
+        best_kv_expanded,
+        "rpm/V",
+        0,
+        kv_verdict,
+        join(""),
+        "a spin without propeller",
     ),
-)  # fmt: skip
+)
 
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
@@ -104,10 +120,11 @@ def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> No
     card = {"bg_color": MIST, "indent": 1, "align": "left"}
     value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(sheet.book, tile)}
     lines = (
-        (tile.label, {"font_size": SMALLEST, "font_color": GREY}), (_rounded(tile), value),
+        (tile.label, {"font_size": SMALLEST, "font_color": GREY}),
+        (_rounded(tile), value),
         (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
         (tile.note, {"font_size": SMALLEST, "font_color": VERMILION, "text_wrap": True, "valign": "top"}),
-    )  # fmt: skip
+    )
     for row, (node, style) in enumerate(lines, start=top):
         form = formats.get(**card, **style)
         sheet.merged(row, *span, form)

@@ -51,8 +51,9 @@ def write_singles(sheet: Sheet, content: Content, top: int) -> int:
     sheet.text(first - _ABOVE, 0, SINGLE.name, formats.section)
     how = join(
         "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
-        _STAND.fixed(2), " g; ± is k times that, k a little less where u(T)/T is large.",
-    )  # fmt: skip
+        _STAND.fixed(2),
+        " g; ± is k times that, k a little less where u(T)/T is large.",
+    )
     sheet.live(first - _ABOVE + 1, 0, how.otherwise(""), formats.subtitle)
     sheet.text(first - _ABOVE + 2, 0, _BLANK, formats.subtitle)
     for (left, right), words in zip(_SPANS, HEADERS, strict=True):

@@ -28,24 +28,39 @@ def _counts() -> Node:
         return _number_of(f.shaft_basis, Condition(f.shaft_basis, "=", Constant(words)))
 
     return join(
-        "Speed was read in ", _number_of(t.speed), " of ", _number_of(t.cells), " rows. Shaft power is measured in ",
-        with_basis(f.MEASURED), " and modelled, an estimate good to 5 or 10 %, in ", with_basis(f.MODELLED), ".",
-    )  # fmt: skip
+        "Speed was read in ",
+        _number_of(t.speed),
+        " of ",
+        _number_of(t.cells),
+        " rows. Shaft power is measured in ",
+        with_basis(f.MEASURED),
+        " and modelled, an estimate good to 5 or 10 %, in ",
+        with_basis(f.MODELLED),
+        ".",
+    )
 
 
 def _model() -> Node:
     constants = join("Losses go by Kv ", best_kv.fixed(0), " rpm/V and ", model_resistance.fixed(1), " mΩ")
-    return join(constants.otherwise("No losses: it takes a measured Kv and a resistance"),
-                "; the line through loaded readings is ", line_verdict, ".")  # fmt: skip
+    return join(
+        constants.otherwise("No losses: it takes a measured Kv and a resistance"),
+        "; the line through loaded readings is ",
+        line_verdict,
+        ".",
+    )
 
 
 SHEET = SheetPlan(
-    "Speed figures", Kind.WORKING, "figure of merit, motor efficiency, where the watts went",
+    "Speed figures",
+    Kind.WORKING,
+    "figure of merit, motor efficiency, where the watts went",
     heading="Row by row as on Readings, blank where no speed was read; shaft power is measured by torque or modelled.",
     parts=(
         Sentences((_counts(), _model())),
         TablePart(t.SPEED_FIGURES, "Each reading with a speed", _order(), header_height=72),
     ),
-    widths=(8, 17), others=9.5, measured=any_of(speed),
+    widths=(8, 17),
+    others=9.5,
+    measured=any_of(speed),
     more="Read the speed to see figures of merit, and where the watts went",
-)  # fmt: skip
+)

@@ -13,10 +13,15 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, Table
 _LEFT = 2  # clear of the columns that every page begins with
 _PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (10, "_all"), (11, "_note"), (15, "_row"))
 _SPANS = (
-    (2, 4, "Headline"), (5, 5, "Value"), (6, 6, "Unit"), (7, 8, "Seen with"), (9, 9, "Without flagged rows"),
+    (2, 4, "Headline"),
+    (5, 5, "Value"),
+    (6, 6, "Unit"),
+    (7, 8, "Seen with"),
+    (9, 9, "Without flagged rows"),
     (10, 10, "With rows left out"),
-    (11, 14, "Note"), (15, 15, "Summary row"),
-)  # fmt: skip
+    (11, 14, "Note"),
+    (15, 15, "Summary row"),
+)
 _ROUND = {
     f"round_efficiency_{place}": join(f"{place}: ", thrust.fixed(0), " g")
     for place, thrust in enumerate(round_thrusts, start=1)
@@ -52,8 +57,12 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
 
 
 SHEET = SheetPlan(
-    "Summary", Kind.WORKING, "full-throttle means by propeller and cell count, and how the headlines were found",
+    "Summary",
+    Kind.WORKING,
+    "full-throttle means by propeller and cell count, and how the headlines were found",
     heading="One row for each propeller and cell count; means of full-throttle rows, leads trimmed.",
     parts=(Own(_write_headlines, _place_headlines), TablePart(SUMMARY, "By propeller and cell count", above=_ROUND)),
-    widths=(15, 5.5), others=8.5, freeze=(2, 2),
-)  # fmt: skip
+    widths=(15, 5.5),
+    others=8.5,
+    freeze=(2, 2),
+)

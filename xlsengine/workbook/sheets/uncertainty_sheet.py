@@ -26,9 +26,10 @@ _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Sh
 def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     formats, top = sheet.book.formats, top + 1
     of_row = join(
-        "Budget of ", call("choose", b.budget_number, *BUDGET_FIGURES),
+        "Budget of ",
+        call("choose", b.budget_number, *BUDGET_FIGURES),
         (b.budget_number <= float(len(b.SURE_FIGURES))).where(join(", ", b.budget_label), ", of the motor"),
-    )  # fmt: skip
+    )
     sheet.live(top - 1, 0, of_row, formats.section)
     target = f"#{sheet.book.layout.address(budget_figure.name)}"
     link = formats.get(font_color=SKY, underline=1)
@@ -39,8 +40,15 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     for row, source in enumerate(_LINES, start=top + 1):
         _write_line(sheet, row, source)
     last = top + len(_LINES)
-    bar = {"type": "data_bar", "bar_solid": True, "bar_color": SKY, "min_type": "num", "max_type": "num",
-           "min_value": 0, "max_value": 100}  # fmt: skip
+    bar = {
+        "type": "data_bar",
+        "bar_solid": True,
+        "bar_color": SKY,
+        "min_type": "num",
+        "max_type": "num",
+        "min_value": 0,
+        "max_value": 100,
+    }
     sheet.worksheet.conditional_format(top + 1, _SPANS[4][0], last, _SPANS[4][0], bar)
     _write_result(sheet, last + 1)
     return last + 3
@@ -86,9 +94,20 @@ def _write_result(sheet: Sheet, row: int) -> None:
     unit = join(" ", b.budget_unit)
     endless = (b.budget_freedom < INFINITE).where(b.budget_freedom.whole_part().fixed(0), "infinite")
     said = join(
-        "y = ", b.budget_value.fixed(3), unit, ";  u = ", b.budget_combined.fixed(4), unit, ";  ν = ", endless,
-        ";  k = ", b.budget_factor.fixed(2), ";  U = k·u = ± ", b.budget_expanded.fixed(3), unit,
-    ).otherwise("This figure is blank: what it needs was not read.")  # fmt: skip
+        "y = ",
+        b.budget_value.fixed(3),
+        unit,
+        ";  u = ",
+        b.budget_combined.fixed(4),
+        unit,
+        ";  ν = ",
+        endless,
+        ";  k = ",
+        b.budget_factor.fixed(2),
+        ";  U = k·u = ± ",
+        b.budget_expanded.fixed(3),
+        unit,
+    ).otherwise("This figure is blank: what it needs was not read.")
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))
 
 
@@ -98,17 +117,23 @@ def _place_budget(layout: Layout, content: Content, sheet: str, top: int) -> int
 
 _LEVEL = join("“±” holds the true value with a confidence of ", coverage.fixed(0), " %, if the accuracies are right.")
 _BASIS = (
-    _LEVEL, join("Accuracies of the instruments: ", accuracies_basis, "."),
+    _LEVEL,
+    join("Accuracies of the instruments: ", accuracies_basis, "."),
     join("Scatter is taken from ", scatter_basis, "."),
-)  # fmt: skip
+)
 SHEET = SheetPlan(
-    "Uncertainty", Kind.WORKING, "± of each figure, and where it comes from",
+    "Uncertainty",
+    Kind.WORKING,
+    "± of each figure, and where it comes from",
     heading="What “±” stands for, after the GUM: instruments as they are, scatter as found, nothing twice.",
     parts=(
-        Sentences((thrust_apart, efficiency_apart)), Sentences(_BASIS, bold=False), Own(_write_budget, _place_budget),
+        Sentences((thrust_apart, efficiency_apart)),
+        Sentences(_BASIS, bold=False),
+        Own(_write_budget, _place_budget),
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
         Own(write_singles, place_singles),
     ),
-    widths=(20, 9, 9), measured=any_of(repeat_groups, thrust_accuracy, voltage_accuracy, current_accuracy, speed_accuracy),
+    widths=(20, 9, 9),
+    measured=any_of(repeat_groups, thrust_accuracy, voltage_accuracy, current_accuracy, speed_accuracy),
     more="Name the accuracies of the instruments on Bench, or repeat readings, to see where each ± comes from",
-)  # fmt: skip
+)
