@@ -1,4 +1,4 @@
-"""Every reason for which a workbook is sent back has its example in the README, in the words that a person meets."""
+"""Every reason for which a workbook is sent back has its example in the reference, in the words that a person meets."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.template import write_input_workbook
 
 ROOT = Path(__file__).parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+REFERENCE = (ROOT / "xlsengine" / "guide" / "reference.md").read_text(encoding="utf-8")
 DEMO = ROOT / "demo_inputs" / "thimble-2207.xlsx"
 SCHEMA = json.loads(files("xlsengine").joinpath("check_report.schema.json").read_text(encoding="utf-8"))
 Made = Callable[[Path], Path]
@@ -82,27 +82,27 @@ FAULTY: dict[Reason, Made] = {
 }
 
 
-def told_in_readme() -> dict[str, str]:
-    """Return the README's examples by reason."""
-    section = README.partition("### What a fault says")[2].partition("\n#")[0]
+def told_in_the_reference() -> dict[str, str]:
+    """Return the reference's examples by reason."""
+    section = REFERENCE.partition("## What a fault says")[2].partition("\n#")[0]
     return dict(re.findall(r"^\| ([^|`]+) \| `(.+)` \|$", section, re.MULTILINE))
 
 
-def test_the_readme_has_an_example_of_every_reason() -> None:
-    assert list(told_in_readme()) == [str(reason) for reason in Reason]
+def test_the_reference_has_an_example_of_every_reason() -> None:
+    assert list(told_in_the_reference()) == [str(reason) for reason in Reason]
     assert list(FAULTY) == list(Reason)
 
 
 @pytest.mark.parametrize("reason", Reason)
 def test_the_example_is_what_a_person_meets(reason: Reason, tmp_path: Path) -> None:
     faults = [fault for fault in read_workbook(FAULTY[reason](tmp_path)).faults if fault.reason is reason]
-    assert told_in_readme()[str(reason)] in [str(fault) for fault in faults]
+    assert told_in_the_reference()[str(reason)] in [str(fault) for fault in faults]
 
 
-def test_the_readme_s_flag_is_what_check_prints(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_reference_s_flag_is_what_check_prints(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         main(["check", str(DEMO)])
-    example = re.search(r"A flag then reads `([^`]+)`", README)
+    example = re.search(r"A flag then reads `([^`]+)`", REFERENCE)
     assert example is not None
     assert " ".join(example[1].split()) in [line.strip() for line in capsys.readouterr().out.splitlines()]
 
