@@ -8,7 +8,6 @@ from xlsengine.bench.comparison.ranking import RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
 from xlsengine.expression import Column, Constant, Node, join
-from xlsengine.sources import definition
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
 ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
@@ -35,37 +34,22 @@ def _standing(ranked: Ranked) -> Column:
     of = join((ranked.sharing > 1).where("shared ", ""), _ordinal(place), " of ", motors.fixed(0))
     percentile = (motors - 1 >= least_for_percentile).where(join(", percentile ", ranked.percentile.fixed(0)), "")
     words = join(of, percentile.otherwise(""))
-    return c.derive(
-        f"{ranked.figure}_standing",
-        c.TITLES[ranked.figure],
-        "",
-        0,
+    return c.COMPARED.column(f"{ranked.figure}_standing", c.TITLES[ranked.figure]).derive(
         (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
         "This motor's place; shared within the smallest difference that counts.",
-        definition(),
-        helper=False,
     )
 
 
 STANDING = {figure: _standing(ranked) for figure, ranked in RANKED.items()}
 
 
-def _range(ranked: Ranked) -> Column:
-    low, high = ranked.highest, ranked.lowest
-    words = low.equals(high).where(_ordinal(low), join(_ordinal(low), " to ", _ordinal(high)))
-    return c.derive(
-        f"{ranked.figure}_range",
-        f"{c.TITLES[ranked.figure]}: the true place lies between",
-        "",
-        0,
-        (ranked.motors > 1).where(words, "").otherwise(""),
-        "With the confidence on Settings.",
-        definition(),
-        helper=False,
+for _ranked in RANKED.values():
+    _low, _high = _ranked.highest, _ranked.lowest
+    _span = _low.equals(_high).where(_ordinal(_low), join(_ordinal(_low), " to ", _ordinal(_high)))
+    _title = f"{c.TITLES[_ranked.figure]}: the true place lies between"
+    c.COMPARED.column(f"{_ranked.figure}_range", _title).derive(
+        (_ranked.motors > 1).where(_span, "").otherwise(""), "With the confidence on Settings."
     )
-
-
-RANGES = {figure: _range(ranked) for figure, ranked in RANKED.items()}
 
 
 def _first(column: Column) -> Node:
