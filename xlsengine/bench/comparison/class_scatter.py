@@ -11,7 +11,7 @@ from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs.motor import tester
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats
 from xlsengine.bench.propagation.terms import sum_of_squares
-from xlsengine.expression import Named, Node, join
+from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import GUM_REPEATS
 
 CLASS_SCATTER = Figures(
@@ -57,12 +57,10 @@ _efficiency = _pooled("efficiency", "g/W", sum_of_squares([p.thrust_scatter, p.c
 """Of thrust and of current together, as if they scattered apart; as they go up together, this is rather too much."""
 SCATTERS = {"thrust": _thrust, "efficiency": _efficiency, "at_thrust": _efficiency}
 scatter_told = CLASS_SCATTER.figure("class_scatter_told", "What noise rests on", decimals=2).derive(
-    join(
-        "Scatter of one reading: thrust ",
-        _thrust.value.fixed(1),
-        " %, g/W ",
-        _efficiency.value.fixed(1),
-        " % (",
+    say(
+        "Scatter of one reading: thrust {:.1f} %, g/W {:.1f} % ({}",
+        _thrust.value,
+        _efficiency.value,
         (_thrust.freedom.equals(_efficiency.freedom) & (k.repeats_known.sum() >= least_repeats)).where(
             join("from ", _thrust.freedom.fixed(0), " repeats of the motors on this stand)."),
             "as on Settings, until there are enough repeats on this stand).",

@@ -7,7 +7,7 @@ from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison.ranking import RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
-from xlsengine.expression import Column, Constant, Node, join
+from xlsengine.expression import Column, Constant, Node, join, say
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
 ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
@@ -82,31 +82,24 @@ def _noise(ranked: Ranked) -> Node:
 _noises = [_noise(ranked) for ranked in RANKED.values()]
 _peers = (_first(RANKED["thrust"].motors) > 1) | (_first(RANKED["at_thrust"].motors) > 1)
 comparison_line = COMPARISON.figure("comparison_line", "Against its class").derive(
-    join(
-        "Against its class: ",
+    say(
+        "Against its class: {}{}{} One sample of each.",
         mass_standing,
         mass_standing.equals("").where("", ". "),
         _peers.where(
-            join(
+            say(
+                "{}: {}, {}, {}; differences below {}, {} and {} % are noise.",
                 _first(c.label),
-                ": ",
                 _standing_in("thrust", "thrust"),
-                ", ",
                 _standing_in("g/W at full throttle", "efficiency"),
-                ", ",
                 _standing_in(
                     join("g/W at ", _first(c.at).fixed(0), " g").otherwise("g/W at equal thrust"), "at_thrust"
                 ),
-                "; differences below ",
                 _noises[0],
-                ", ",
                 _noises[1],
-                " and ",
                 _noises[2],
-                " % are noise.",
             ),
             "No propeller and cell count of this motor was read with another of its class.",
         ),
-        " One sample of each.",
     )
 )
