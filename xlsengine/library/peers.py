@@ -198,7 +198,7 @@ def _motor(peer: KeptTest) -> dict[str, Any]:
         "thrust_scatter": "thrust_scatter",
     }
     figures = {f"kept_{name}": peer.test[kept] for name, kept in names.items()}
-    own = {"kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
+    own = {"kept_own": 0.0, "kept_name": motor_name(peer.test)}
     return {**figures, **own, "kept_efficiency_scatter": _efficiency_scatter(peer.test)}
 
 

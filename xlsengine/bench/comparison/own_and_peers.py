@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Table
 from xlsengine.expression import Column, Node
 from xlsengine.sources import definition
 
@@ -14,7 +14,8 @@ class OwnAndPeers(Table):
 
     def kept(self, name: str, label: str, unit: str = "", decimals: int = 0, text: bool = False) -> Column:
         """Add a figure of the peers, as the library keeps it."""
-        said = (f"kept_{name}", f"Kept: {label}", unit, "Typed once.", "text" if text else "number")
+        kind: FieldKind = "text" if text else "number"
+        said = (f"kept_{name}", f"Kept: {label}", unit, "Typed once.", kind)
         return self.write_once(Field(*said, decimals=decimals, helper=True, source=_KEPT))
 
     def taken(
