@@ -9,9 +9,9 @@ from typing import Any, NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import comparison_lines as lines
+from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
-from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
@@ -74,7 +74,7 @@ _PARTS = (
         ),
     ),
     Part(
-        PEERS,
+        p.PEERS,
         "Motor by motor",
         "Thrust, current and g/W are brought to this motor's voltage and air (estimates; as read at the right). Nothing "
         "beats it: in thrust, mass and g/W at equal thrust together. Shaded where a difference counts.",
@@ -135,9 +135,9 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     _colour(sheet)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.print_area(0, _FIRST, blocks[PEERS.name].bottom, _LAST)
+    sheet.worksheet.print_area(0, _FIRST, blocks[p.PEERS.name].bottom, _LAST)
     sheet.worksheet.freeze_panes(2, 0)
-    return blocks[PEERS.name].bottom
+    return blocks[p.PEERS.name].bottom
 
 
 def _set_widths(sheet: Sheet) -> None:
@@ -181,13 +181,13 @@ def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
 def _colour(sheet: Sheet) -> None:
     """Shade this motor's rows, and what the verdicts say in words."""
     layout = sheet.book.layout
-    for table, own in ((PEERS.name, "kept_own"), (k.CLASS_MOTORS.name, "class_kept_own")):
-        block = layout.blocks[table]
-        asked = f"=${cell_address(block.top + 1, block.column(own))}=1"
+    for own in (p.own, k.own):
+        block = layout.blocks[own.table]
+        asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
         form = sheet.book.workbook.add_format({"bg_color": TYPED_FILL, "bold": True})
         rule = {"type": "formula", "criteria": asked, "format": form}
         sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, block.right, rule)
-    block = layout.blocks[PEERS.name]
+    block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
         column = block.column(ranked.against.name)
         for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):
