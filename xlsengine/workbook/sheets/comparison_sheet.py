@@ -5,7 +5,7 @@ What only formulas read stands in folded columns to the left, so that the three 
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import comparison_lines as lines
@@ -13,15 +13,15 @@ from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
 from xlsengine.bench.comparison.ranking import RANKED
-from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named, Node, join
 from xlsengine.study.comparison import is_compared
-from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, INK, ONE_LINE, TYPED_FILL
-from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
-from xlsengine.workbook.sheets.derived_table import place_table
+from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 
@@ -131,7 +131,10 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     _set_widths(sheet)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
-        _write_part(sheet, part)
+        block = blocks[part.table.name]
+        sheet.text(block.top - 2, _FIRST, part.title, formats.section)
+        sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
+        write_table(sheet, part.table, _HEADER, {**ONE_LINE, "align": "left"})
     _colour(sheet)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
@@ -144,35 +147,6 @@ def _set_widths(sheet: Sheet) -> None:
     sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
     for column, width in enumerate(_WIDTHS, start=_FIRST):
         sheet.worksheet.set_column(column, column, width)
-
-
-def _write_part(sheet: Sheet, part: Part) -> None:
-    """Write a table of typed and of live columns where it was placed."""
-    formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
-    sheet.text(block.top - 2, _FIRST, part.title, formats.section)
-    sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
-    sheet.worksheet.set_row(block.top, _HEADER)
-    sheet.book.table(sheet, block, [_forms(sheet, part, name) for name in block.columns])
-    for name in block.columns:
-        declared, form = part.table.columns[name], _forms(sheet, part, name)[1]
-        if isinstance(declared, Field):
-            _write_typed(sheet, block, name, form)
-        else:
-            sheet.derived(block.top + 1, block.column(name), part.table.name, declared, form, block.rows)
-
-
-def _write_typed(sheet: Sheet, block: Block, name: str, form: Any) -> None:
-    assert sheet.book.scope is not None
-    for row, value in enumerate(sheet.book.scope.column(block.name, name).tolist(), start=block.top + 1):
-        sheet.value(row, block.column(name), value, form)
-
-
-def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
-    formats, declared = sheet.book.formats, part.table.columns[name]
-    if name not in part.leading:
-        return formats.helper_header, formats.helper(decimals_of(declared))
-    shape = {**ONE_LINE, "align": "left"} if declared.is_text else {}
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
 
 
 # --- colours ---------------------------------------------------------------------------------------------------
