@@ -68,7 +68,6 @@ FIRST_ORDER_MOTOR = Source(
 )
 IGLEWICZ_HOAGLIN = published("Iglewicz and Hoaglin 1993, modified z-score, as in NIST/SEMATECH e-Handbook 1.3.5.17")
 GRUBBS = published("Grubbs' test, NIST/SEMATECH e-Handbook 1.3.5.17.1")
-ROSNER = published("generalized ESD test, Rosner 1983, NIST/SEMATECH e-Handbook 1.3.5.17.3")
 GUM_LIMITS = published("GUM (JCGM 100:2008) 4.3.7: rectangular between its limits, standard uncertainty limit/√3")
 GUM_REPEATS = published("GUM (JCGM 100:2008) 4.2.4: pooled standard deviation of repeats")
 GUM_PROPAGATION = published("GUM (JCGM 100:2008) 5.1.2 and 5.2.2: law of propagation of uncertainty, correlated inputs")

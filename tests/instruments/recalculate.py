@@ -13,6 +13,7 @@ import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -57,6 +58,12 @@ Test = TypeVar("Test", bound=Callable[..., object])
 
 def stored_values(path: Path | str) -> dict[Place, Value]:
     """Return the stored value of every formula cell; an empty text and a missing value are None."""
+    return dict(_stored(Path(path), Path(path).stat().st_mtime_ns))
+
+
+@lru_cache(maxsize=64)
+def _stored(path: Path, written: int) -> dict[Place, Value]:
+    """Read a workbook once, however many tests ask for it."""
     book = _book(path)
     return _values(book, formula_places(book))
 
@@ -81,7 +88,7 @@ class IronSheet:
     """A workbook held open in IronCalc, to be edited and recalculated many times."""
 
     def __init__(self, path: Path | str) -> None:
-        self._places = formula_places(_book(path))
+        self._places = list(stored_values(path))
         self._model: Any = ironcalc.load_from_xlsx(str(path))
         named = self._model.get_worksheets_properties()
         self._sheets = {each["name"]: number for number, each in enumerate(named)}
@@ -169,7 +176,7 @@ def libreoffice_values(paths: Sequence[Path | str], timeout: float = 300.0) -> l
         absent = [str(path) for path, copy in zip(paths, given, strict=True) if not (out / copy.name).exists()]
         if absent:
             raise RuntimeError(f"LibreOffice wrote no {absent}: {told}")
-        return [_values(_book(out / copy.name), formula_places(_book(copy))) for copy in given]
+        return [_values(_book(out / copy.name), stored_values(path)) for path, copy in zip(paths, given, strict=True)]
 
 
 def requires_gnumeric(test: Test) -> Test:
@@ -186,7 +193,7 @@ def gnumeric_values(path: Path | str, timeout: float = 300.0) -> dict[Place, Val
         told = run_program(["ssconvert", "--recalc", str(Path(path).resolve()), str(out)], timeout)
         if not out.exists():
             raise RuntimeError(f"Gnumeric wrote nothing: {told}")
-        return _values(_book(out), formula_places(_book(path)))
+        return _values(_book(out), stored_values(path))
 
 
 def differences(

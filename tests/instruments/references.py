@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
 from typing import NamedTuple
 
 from tests.instruments.findings import Rule
@@ -37,7 +36,7 @@ class Target(NamedTuple):
 
 def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool = False) -> Iterator[tuple[Rule, str]]:
     """Yield every rule a formula breaks; `array` says that ranges may stand anywhere in it."""
-    parsed = parse(_as_in_first_row(text, home.row), union)
+    parsed = parse(_as_in_one_row(text, home.row), union)
     yield from parsed.faults
     for use in parsed.uses:
         try:
@@ -51,14 +50,18 @@ def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool
         yield from judge_link(link, book)
 
 
-@cache
-def _own_row(row: int) -> re.Pattern[str]:
-    return re.compile(rf"(?<![\w.:])(\$?[A-Z]{{1,3}}){row}(?![\w.(])")
+_CELL_OF_A_ROW = re.compile(r"(?<![\w.:$])(\$?[A-Z]{1,3})([1-9]\d{0,5})(?![\w.(:!])")
+_SAME_ROW = 5000
 
 
-def _as_in_first_row(text: str, row: int) -> str:
-    """Write references to cells of the formula's own row as if it stood in row 1: a column of them is parsed once."""
-    return _own_row(row).sub(r"\g<1>1", text) if row else text
+def _as_in_one_row(text: str, row: int) -> str:
+    """Write references to single cells as if the formula stood in one row for all: a column of them is parsed once."""
+
+    def moved(cell: re.Match[str]) -> str:
+        there = int(cell[2]) - row + _SAME_ROW
+        return f"{cell[1]}{there}" if there > 0 else cell[0]
+
+    return _CELL_OF_A_ROW.sub(moved, text) if row else text
 
 
 def judge_link(link: str, book: Book) -> Iterator[tuple[Rule, str]]:

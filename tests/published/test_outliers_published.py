@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from xlsengine.study.outliers import FloatArray, generalized_esd, grubbs, grubbs_critical, modified_z_scores
+from xlsengine.study.outliers import FloatArray, generalized_esd, grubbs, grubbs_critical
 
 DATA = Path(__file__).parent / "data"
 
@@ -59,19 +59,3 @@ def test_rosner_finds_three_outliers_that_mask_one_another() -> None:
     result = generalized_esd(readings, most=10)
     assert list(readings[list(result.outliers)]) == [6.01, 5.42, 5.34]
     assert grubbs(readings).index is None
-
-
-def test_modified_z_scores_flag_the_same_three_of_rosner() -> None:
-    # 0.6745 and the limit 3.5: Iglewicz & Hoaglin 1993 as quoted in NIST/SEMATECH e-Handbook 1.3.5.17. Median,
-    # MAD and the scores themselves are not printed there: worked out by hand from the published readings.
-    readings = _table("rosner_54.csv")
-    scores = modified_z_scores(readings)
-    assert sorted(readings[np.abs(scores) > 3.5]) == [5.34, 5.42, 6.01]
-    assert scores == pytest.approx(0.6745 * (readings - 2.095) / 0.545)
-    assert scores.max() == pytest.approx(4.8453, abs=5e-5)
-
-
-def test_modified_z_scores_flag_the_uranium_maximum_only() -> None:
-    scores = modified_z_scores(URANIUM)
-    assert list(np.flatnonzero(np.abs(scores) > 3.5)) == [7]
-    assert scores[7] == pytest.approx(29.963, abs=5e-4)

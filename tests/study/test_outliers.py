@@ -16,7 +16,6 @@ from xlsengine.study.outliers import (
     generalized_esd,
     grubbs,
     grubbs_critical,
-    modified_z_scores,
 )
 
 BLANK = math.nan
@@ -142,61 +141,10 @@ class TestGeneralizedEsd:
         assert list(shuffled[list(result.outliers)]) == [-15.0, 12.0, 9.0]
 
 
-class TestModifiedZScores:
-    @given(values=readings_of_an_instrument)
-    def test_equals_the_mad_of_scipy_stats(self, values: FloatArray) -> None:
-        spread = float(stats.median_abs_deviation(values))
-        assume(spread > 0)
-        assert modified_z_scores(values) == pytest.approx(0.6745 * (values - np.median(values)) / spread)
-
-    @given(values=readings_of_an_instrument, factor=factors, shift=shifts)
-    def test_unit_and_zero_do_not_matter_and_a_turned_sign_turns_the_scores(
-        self, values: FloatArray, factor: float, shift: float
-    ) -> None:
-        scores, moved = modified_z_scores(values), modified_z_scores(values * factor + shift)
-        assert moved == pytest.approx(math.copysign(1, factor) * scores, rel=1e-6, abs=1e-6)
-
-    @given(data=st.data())
-    def test_order_does_not_matter(self, data: st.DataObject) -> None:
-        values = _noise(15)
-        order = data.draw(st.permutations(range(15)))
-        assert list(modified_z_scores(values[order])) == list(modified_z_scores(values)[order])
-
-    def test_a_quarter_of_outliers_is_seen_all(self) -> None:
-        values = [*_noise(30), *[50.0] * 10]
-        assert list(np.flatnonzero(modified_z_scores(values) > 3.5)) == list(range(30, 40))
-
-    def test_blanks_keep_their_places(self) -> None:
-        scores = modified_z_scores([BLANK, 1.0, 2.0, BLANK, 4.0])
-        assert list(np.isnan(scores)) == [True, False, False, True, False]
-        assert list(scores[[1, 2, 4]]) == list(modified_z_scores([1.0, 2.0, 4.0]))
-
-    def test_mostly_equal_readings_fall_back_on_the_mean_deviation(self) -> None:
-        # By hand: median 5, MAD 0, mean absolute deviation 0.2; 2/(0.2 sqrt(pi/2)) = 7.98.
-        scores = modified_z_scores([5.0] * 9 + [7.0])
-        assert list(scores[:9]) == [0.0] * 9
-        assert scores[9] == pytest.approx(7.98, abs=0.005)
-
-    def test_rounding_in_the_median_half_falls_back_too(self) -> None:
-        noisy = modified_z_scores([0.3, 0.1 + 0.2, 0.3, 0.1 + 0.2, 0.3, 0.7])
-        assert noisy == pytest.approx(modified_z_scores([0.3] * 5 + [0.7]), abs=1e-9)
-
-    @pytest.mark.parametrize("values", [[], [BLANK, BLANK], [3.0], [0.1] * 5, [0.3, 0.1 + 0.2], [0.0, BLANK]])
-    def test_equal_or_no_readings_score_zero_or_blank(self, values: list[float]) -> None:
-        scores = modified_z_scores(values)
-        assert list(np.isnan(scores)) == list(np.isnan(values))
-        assert not scores[~np.isnan(scores)].any()
-
-    def test_a_hundred_thousand_readings(self) -> None:
-        values = _noise(100_000)
-        values[::1000] += 100
-        assert np.count_nonzero(modified_z_scores(values) > 50) == 100
-
-
 class TestColumns:
     @pytest.mark.parametrize("value", [math.inf, -math.inf, 1e200])
     def test_refuses_infinities_and_what_cannot_be_squared(self, value: float) -> None:
-        for call in (as_column, grubbs, modified_z_scores):
+        for call in (as_column, grubbs):
             with pytest.raises(ValueError, match="infinite or beyond"):
                 call([1.0, 2.0, value, 3.0])
 
@@ -207,7 +155,6 @@ class TestColumns:
     def test_leaves_the_callers_array_alone(self) -> None:
         values = np.array([1.0, BLANK, 2.0, 50.0, 3.0])
         before = values.copy()
-        modified_z_scores(values)
         generalized_esd(values, 2)
         assert np.array_equal(values, before, equal_nan=True)
 

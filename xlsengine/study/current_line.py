@@ -115,7 +115,7 @@ def _slope_and_level(x: FloatArray, y: FloatArray, group: IntArray, known: Any) 
     own_level = np.zeros(x.size)
     for _ in range(2):
         fit = robust_line(x[sample], (y - own_level)[sample])
-        slope = IDEAL_SLOPE if fit is None else float(np.clip(fit.line.slope, LEAST_SLOPE, MOST_SLOPE))
+        slope = IDEAL_SLOPE if fit is None else float(np.clip(fit.slope, LEAST_SLOPE, MOST_SLOPE))
         level = np.median(y - own_level - slope * x)
         own_level = np.where(known, medians_by(group, y - slope * x - level), 0.0)
     return slope, level + own_level

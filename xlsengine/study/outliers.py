@@ -1,4 +1,4 @@
-"""Odd readings: Grubbs' test, Rosner's generalized ESD test and modified z-scores.
+"""Odd readings: Grubbs' test and Rosner's generalized ESD test.
 
 Every function takes one column of readings in any unit. NaN is a blank: it counts for nothing and keeps its
 place, so that every position handed back is a position in the column handed in.
@@ -121,32 +121,6 @@ def generalized_esd(values: ArrayLike, most: int, significance: float = 0.05) ->
     beyond = [step for step, (r, limit) in enumerate(zip(statistics, criticals, strict=True), 1) if r > limit]
     outliers = tried[: max(beyond, default=0)]
     return EsdResult(tuple(outliers), tuple(tried), tuple(statistics), tuple(criticals))
-
-
-def modified_z_scores(values: ArrayLike) -> FloatArray:
-    """Return each reading's distance from the median in robust standard deviations, shape (n,), signed.
-
-    ``0.6745 (x - median)/MAD``; the source flags scores beyond 3.5 either way. Where more than half of the
-    readings are equal MAD is 0, and the mean absolute deviation about the median serves instead, times
-    sqrt(pi/2) as for a normal distribution (a later custom, from memory; not in the source). Readings all
-    equal score 0; blanks stay NaN. Linear in n. ValueError if values are no column or infinite.
-    Source: Iglewicz & Hoaglin, How to Detect and Handle Outliers, 1993, in NIST/SEMATECH e-Handbook 1.3.5.17.
-
-    >>> modified_z_scores([4.0, 5.0, 6.0, 5.5, 12.0]).round(2)
-    array([-2.02, -0.67,  0.67,  0.  ,  8.77])
-    """
-    column = as_column(values)
-    present = column[~np.isnan(column)]
-    if not present.size:
-        return column.copy()
-    median = np.median(present)
-    deviations = np.abs(present - median)
-    spread = float(np.median(deviations)) / NORMAL_QUARTILE
-    if spread <= max(ROUNDING * abs(median), LEAST_SPREAD):
-        spread = float(deviations.mean()) * math.sqrt(math.pi / 2)
-    if is_flat(deviations, present):
-        spread = math.inf
-    return (column - median) / spread
 
 
 def _furthest(readings: FloatArray) -> tuple[int, float]:

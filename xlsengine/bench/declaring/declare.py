@@ -17,12 +17,25 @@ DECIMALS = {"%": 1, "A": 1, "V": 2, "g/W": 2, "g/A": 1, "g/g": 1, "mΩ": 1}
 """Decimals that readers need of a figure in a unit, where its declaration does not say otherwise; 0 in other units."""
 
 
-def _header(label: str, unit: str) -> str:
-    return f"{label} ({unit})" if unit else label
+class _Headed:
+    """What heads a column: a label, and a unit that is known."""
+
+    name: str
+    label: str
+    unit: str
+
+    def __post_init__(self) -> None:
+        if self.unit not in UNITS:
+            raise ValueError(f"{self.name}: unknown unit {self.unit}")
+
+    @property
+    def header(self) -> str:
+        """Return the label with its unit, as it heads a column."""
+        return f"{self.label} ({self.unit})" if self.unit else self.label
 
 
 @dataclass(frozen=True)
-class Field:
+class Field(_Headed):
     """Something a person types: a cell of a form or a column of an input table.
 
     `low` and `high` are inclusive limits in `unit`, and a whole number is a multiple of `multiple`; `default` is what a
@@ -48,15 +61,6 @@ class Field:
     source: Source = READING
     kept: str = ""
 
-    def __post_init__(self) -> None:
-        if self.unit not in UNITS:
-            raise ValueError(f"{self.name}: unknown unit {self.unit}")
-
-    @property
-    def header(self) -> str:
-        """Return the label with its unit, as it heads a column."""
-        return _header(self.label, self.unit)
-
     @property
     def is_text(self) -> bool:
         """Tell whether the value is text."""
@@ -80,7 +84,7 @@ class Field:
 
 
 @dataclass(frozen=True)
-class Quantity:
+class Quantity(_Headed):
     """Something computed: its expression and all that is said about it.
 
     `shown` is the number of decimals a reader needs; `helper` marks columns that only other formulas read. An
@@ -99,15 +103,6 @@ class Quantity:
     helper: bool = False
     equation: str = ""
     kept: str = ""
-
-    def __post_init__(self) -> None:
-        if self.unit not in UNITS:
-            raise ValueError(f"{self.name}: unknown unit {self.unit}")
-
-    @property
-    def header(self) -> str:
-        """Return the label with its unit, as it heads a column."""
-        return _header(self.label, self.unit)
 
     @property
     def is_text(self) -> bool:

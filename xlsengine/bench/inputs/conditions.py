@@ -79,15 +79,6 @@ check_error = CHECK_WEIGHTS.column("check_error", "Error", "g", decimals=1).deri
 
 AIR = Figures("Air", "The air of the day.", source=CIPM_2007)
 
-
-def _exp(exponent: Node) -> Node:
-    return exponent.exp()
-
-
-def _root(square: Node) -> Node:
-    return square.sqrt()
-
-
 station_pressure = AIR.figure("station_pressure", "Station pressure taken", "hPa", symbol="p_st", decimals=1).derive(
     air_pressure.otherwise(air.pressure_at(altitude)),
     "As read; else that of the standard atmosphere at the altitude of the place.",
@@ -99,7 +90,7 @@ taken_humidity = AIR.figure("taken_humidity", "Relative humidity taken", "%", sy
 )
 _pascal = station_pressure * 100
 water_fraction = AIR.figure("water_fraction", "Water vapour, mole fraction", symbol="x_v", decimals=5).derive(
-    air.vapour_fraction(air_temperature, _pascal, taken_humidity / 100, _exp),
+    air.vapour_fraction(air_temperature, _pascal, taken_humidity / 100),
     "Saturation pressure of water times its enhancement in air, relative humidity and 1/p.",
 )
 air_compressibility = AIR.figure("air_compressibility", "Compressibility of the air", symbol="Z", decimals=6).derive(
@@ -142,7 +133,7 @@ air_range_verdict = AIR.figure("air_range_verdict", "The density equation is use
     "Outside the range it still holds far better than a bench needs; the range is from memory.",
 )
 sound_speed = AIR.figure("sound_speed", "Speed of sound", "m/s", symbol="a", decimals=1).derive(
-    air.sound(air_temperature.otherwise(15.0), _root),
+    air.sound(air_temperature.otherwise(15.0)),
     "In dry air of the temperature read, or of 15 °C; damp air is up to 0.5 % faster.",
     STANDARD_ATMOSPHERE,
 )

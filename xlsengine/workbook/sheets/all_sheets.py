@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from importlib import import_module
+
 from xlsengine.workbook.input_copy import NAME as INPUT_COPY
-from xlsengine.workbook.sheets import (
-    changes_sheet,
-    charts_sheet,
-    checks_sheet,
-    comparison_sheet,
-    craft_sheet,
-    esc_sheet,
-    method_sheet,
-    motor_sheet,
-    prediction_sheet,
-    propellers_sheet,
-    repeatability_sheet,
-    report_sheet,
-    speed_sheet,
-    summary_sheet,
-    uncertainty_sheet,
-)
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan
 from xlsengine.workbook.start_sheet import NAME as START
 from xlsengine.workbook.steps_sheet import NAME as STEPS
+
+
+def _of(names: str) -> Iterator[SheetPlan]:
+    """Yield the plan in each ``<name>_sheet.py``."""
+    for name in names.split():
+        yield import_module(f"xlsengine.workbook.sheets.{name}_sheet").SHEET
 
 
 def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, int] | None = None) -> SheetPlan:
@@ -30,37 +22,18 @@ def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, 
     return SheetPlan(name, Kind.TYPED, line, printed=printed, out_of_date=out_of_date)
 
 
-CHANGES = changes_sheet.SHEET
 SHEETS: tuple[SheetPlan, ...] = (
-    report_sheet.SHEET,
-    CHANGES,
-    comparison_sheet.SHEET,
-    craft_sheet.SHEET,
-    esc_sheet.SHEET,
-    charts_sheet.SHEET,
+    *_of("report changes comparison craft esc charts"),
     SheetPlan(START, Kind.READ, "this sheet", out_of_date=None),
-    checks_sheet.SHEET,
+    *_of("checks"),
     _typed("Readings", "your readings, and beside them what each one gives", True, (3, 0)),
     _typed("Motor", "what was tested, its mass and leads, and what was seen inside"),
     _typed("Bench", "supply, air and instruments; check weights"),
     _typed("No load", "spins without a propeller, and winding resistance"),
     _typed("Settings", "factors, limits and ESC sizes; change one and the workbook follows"),
-    summary_sheet.SHEET,
-    prediction_sheet.SHEET,
-    motor_sheet.SHEET,
-    speed_sheet.SHEET,
-    propellers_sheet.SHEET,
-    uncertainty_sheet.SHEET,
-    repeatability_sheet.SHEET,
-    method_sheet.SHEET,
+    *_of("summary prediction motor speed propellers uncertainty repeatability method"),
 )
-"""Changes stands second, and only where the workbook came back."""
-WRITTEN = frozenset(
-    (
-        *(sheet.name for sheet in SHEETS),
-        STEPS,
-        INPUT_COPY,
-        "Uncertainty by row",
-    )
-)
+CHANGES = SHEETS[1]
+"""Stands second, and only where the workbook came back."""
+WRITTEN = frozenset((*(sheet.name for sheet in SHEETS), STEPS, INPUT_COPY, "Uncertainty by row"))
 """Names of sheets that are ours; the last is one of older workbooks."""
