@@ -15,9 +15,9 @@ from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node,
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 1000
+LONGEST = 2000
 """Characters up to which a formula takes in what only it reads."""
-CELL = 600
+CELL = 1500
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
 FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""
