@@ -129,9 +129,9 @@ class Reach:
             return
         if isinstance(cell, Named) and any(reader.rows > 1 for reader in readers):
             return
-        if _knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
+        if knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
             return
-        length = _length(node)
+        length = length_of(node)
         if (times - 1) * length > CELL:
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
@@ -142,7 +142,7 @@ class Reach:
 
     def _measured(self, place: int) -> int:
         if not self._length[place]:
-            self._length[place] = _length(self._readers[place].node)
+            self._length[place] = length_of(self._readers[place].node)
         return self._length[place]
 
 
@@ -166,7 +166,7 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
                 yield from _uses(part)
 
 
-def _length(node: Node) -> int:
+def length_of(node: Node) -> int:
     """Return about how long a formula is, in letters; its guards take about as many as its references."""
     match node:
         case Constant(value):
@@ -176,12 +176,12 @@ def _length(node: Node) -> int:
         case Named(name):
             return 2 * len(name)
         case Aggregate(operation, columns, conditions, argument):
-            asked = 0 if argument is None else _length(argument)
-            tests = sum(2 * _REFERENCE + 8 + _length(condition.value) for condition in conditions)
+            asked = 0 if argument is None else length_of(argument)
+            tests = sum(2 * _REFERENCE + 8 + length_of(condition.value) for condition in conditions)
             return 25 + 2 * _REFERENCE * len(columns) + tests + asked * (4 if operation in _FETCHING else 1)
         case Call(operation, arguments):
             own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
-            return own + sum(map(_length, arguments)) + (_length(arguments[0]) if operation == "first of" else 0)
+            return own + sum(map(length_of, arguments)) + (length_of(arguments[0]) if operation == "first of" else 0)
     return 0
 
 
@@ -195,13 +195,13 @@ def _is_heavy(node: Node) -> bool:
     return False
 
 
-def _knows_its_row(node: Node) -> bool:
+def knows_its_row(node: Node) -> bool:
     """Tell whether an expression asks for the row that it stands in."""
     match node:
         case Aggregate(operation, _, _, argument):
-            return operation == "row" or (argument is not None and _knows_its_row(argument))
+            return operation == "row" or (argument is not None and knows_its_row(argument))
         case Call(_, arguments):
-            return any(map(_knows_its_row, arguments))
+            return any(map(knows_its_row, arguments))
     return False
 
 
