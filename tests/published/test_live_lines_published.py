@@ -55,6 +55,9 @@ class Sheet:
     def named(self, name: str) -> str:
         raise NotImplementedError
 
+    def is_step(self, cell: Column | Named) -> bool:
+        return False
+
     def whole(self, column: Column) -> str:
         place = (X, Y).index(column)
         return str(xl_range_abs(0, place, self.rows - 1, place))

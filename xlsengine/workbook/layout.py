@@ -186,13 +186,14 @@ class Layout:
 
     `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
     several below each other. `folding` knows which figures stay blank because what they need was not read; those have
-    no place.
+    no place. `unseen` are the formulas that stand where nobody sees them.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
     steps: dict[str, list[Block]] = field(default_factory=dict)
     cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
     folding: Folding | None = None
+    unseen: set[Column | Named] = field(default_factory=set)
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
@@ -208,6 +209,11 @@ class Layout:
         if block is not None and column.name in block.columns:
             return block
         return next(step for step in self.steps[column.table] if column.name in step.columns)
+
+    def lengths(self) -> dict[str, int]:
+        """Return how many rows each table has."""
+        placed = [*self.blocks.values(), *(block for blocks in self.steps.values() for block in blocks)]
+        return {block.name: block.rows for block in placed}
 
     def is_left_out(self, cell: Column | Named) -> bool:
         """Tell whether a figure has no place because what it needs was not read."""
@@ -278,6 +284,10 @@ class CellAddresses:
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""
         return name
+
+    def is_step(self, cell: Column | Named) -> bool:
+        """Tell whether a cell holds a formula that nobody sees."""
+        return cell in self.layout.unseen
 
     def _on_sheet(self, block: Block, address: str) -> str:
         return address if block.sheet == self.sheet else f"{quoted(block.sheet)}!{address}"

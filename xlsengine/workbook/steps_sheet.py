@@ -93,6 +93,7 @@ def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -
     sheet.book.layout.name(name, NAME, row, 1)
     if isinstance(figure, Quantity):
         cell = Named(name, figure.is_text)
+        sheet.book.layout.unseen.add(cell)
         sheet.book.live_cells.append(LiveCells(sheet, row, 1, figure.expression, form, 0, 1, cell))
     else:
         sheet.value(row, 1, sheet.book.values(Named(name)), form)
@@ -153,6 +154,7 @@ def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:
         one, column = TABLES[block.name].declared(name), block.column(name)
         form = sheet.book.formats.helper(decimals_of(one))
         if isinstance(one, Quantity) and not _is_constant(sheet.book, Column(block.name, name, one.is_text)):
+            sheet.book.layout.unseen.add(Column(block.name, name, one.is_text))
             sheet.derived(block.top + 1, column, block.name, one, form, block.rows)
         else:
             values = sheet.book.values(Column(block.name, name, one.is_text))
