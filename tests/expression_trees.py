@@ -195,7 +195,9 @@ def write_trees(trees: Sequence[Node], path: Path, steps: bool = False) -> None:
         for derived, definition in DEFINITIONS.items():
             assert isinstance(derived, Column)
             columns.append((derived.name, _formula_writer(sheet, len(columns), definition, steps)))
-        columns += [(f"Tree {n}", _formula_writer(sheet, len(columns) + n, tree, steps)) for n, tree in enumerate(trees)]
+        columns += [
+            (f"Tree {n}", _formula_writer(sheet, len(columns) + n, tree, steps)) for n, tree in enumerate(trees)
+        ]
         headers = [{"header": name} for name, _ in columns]
         sheet.add_table(TOP, 0, TOP + ROWS, len(headers) - 1, {"name": TABLE, "columns": headers})
         for _, writer in columns:
@@ -205,7 +207,9 @@ def write_trees(trees: Sequence[Node], path: Path, steps: bool = False) -> None:
 
 def _write(sheet: Any, row: int, column: int, value: float | str | None, step: bool = False) -> None:
     if step:
-        sheet.write_formula(row, column, '=""' if value is None else f"={value!r}", None, "" if value is None else value)
+        sheet.write_formula(
+            row, column, '=""' if value is None else f"={value!r}", None, "" if value is None else value
+        )
     elif value is not None:
         (sheet.write_string if isinstance(value, str) else sheet.write_number)(row, column, value)
 

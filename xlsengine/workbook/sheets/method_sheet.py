@@ -202,10 +202,10 @@ def printed_lines(title: str, scope: Scope) -> Iterator[Line]:
 
 def is_printed(quantity: Quantity) -> bool:
     """Tell whether a quantity's line says more than where it is taken from, and is generated from its expression."""
-    return not (quantity.helper or quantity.is_text or quantity.equation or is_taken_over(quantity.expression))
+    return not (quantity.helper or quantity.is_text or quantity.equation or _is_taken_over(quantity.expression))
 
 
-def is_taken_over(node: Node) -> bool:
+def _is_taken_over(node: Node) -> bool:
     return isinstance(node, Column | Named) or (isinstance(node, Aggregate) and node.operation in ("at", "row"))
 
 
@@ -226,7 +226,7 @@ def _lines(book: Book, helpers: bool, compared: bool) -> Iterator[Line]:
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
         for quantity in group.quantities.values():
-            if quantity.helper is not helpers or is_taken_over(quantity.expression):
+            if quantity.helper is not helpers or _is_taken_over(quantity.expression):
                 continue
             if book.reach.computes(_cell(group.name, quantity)):
                 yield _line(group.name, quantity)
