@@ -120,8 +120,8 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
         return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
     if isinstance(node, Column | Named) and node.is_text:
         return _body(node, addresses, known) + '&""'  # a bare reference to a blank cell shows 0
-    needed, first = [cell for cell in required(node) if cell not in known], _asked_first(node)
-    steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in first)
+    needed, sooner = [cell for cell in required(node) if cell not in known], _asked_first(node)
+    steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
     asked = [cell for cell in needed if cell not in steps]
     body = _body(node, addresses, known | frozenset(asked), steps)
     if node in steps:
