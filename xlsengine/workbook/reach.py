@@ -23,8 +23,8 @@ FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""
 _FETCHING = frozenset(("at", "text at", "row"))
 _REFERENCE = 7
-_ARGUED = frozenset(("smallest", "position", "text position"))
-"""Aggregates whose formula holds their argument once."""
+_ARGUED = {"smallest": 1, "position": 1, "text position": 1, "at": 4, "text at": 2}
+"""How often the formula of an aggregate holds its argument; of others the argument stays a cell."""
 Cell = Column | Named
 
 
@@ -132,7 +132,7 @@ class Reach:
         if knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
             return
         length = length_of(node)
-        if (times - 1) * length > CELL:
+        if (times - 1) * length > CELL and not _is_own_row(node):
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
         if max(grown.values()) <= LONGEST:
@@ -156,7 +156,8 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
         case Aggregate(operation, _, conditions, Node() as argument) if operation in _ARGUED:
             columns = (*node.columns, *(cell for c in conditions for cell in (c.column, *references(c.value))))
             yield from ((cell, True) for cell in columns)
-            yield from _uses(argument)
+            for _ in range(_ARGUED[operation]):
+                yield from _uses(argument)
         case Aggregate():
             yield from ((cell, True) for cell in references(node))
         case Call("present" | "written", (asked,)):
@@ -175,10 +176,12 @@ def length_of(node: Node) -> int:
             return 2 * _REFERENCE
         case Named(name):
             return 2 * len(name)
+        case Aggregate("row"):
+            return 2 * _REFERENCE
         case Aggregate(operation, columns, conditions, argument):
             asked = 0 if argument is None else length_of(argument)
             tests = sum(2 * _REFERENCE + 8 + length_of(condition.value) for condition in conditions)
-            return 25 + 2 * _REFERENCE * len(columns) + tests + asked * (4 if operation in _FETCHING else 1)
+            return 25 + 2 * _REFERENCE * len(columns) + tests + asked * _ARGUED.get(operation, 1)
         case Call(operation, arguments):
             own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
             return own + sum(map(length_of, arguments)) + (length_of(arguments[0]) if operation == "first of" else 0)
@@ -203,6 +206,11 @@ def knows_its_row(node: Node) -> bool:
         case Call(_, arguments):
             return any(map(knows_its_row, arguments))
     return False
+
+
+def _is_own_row(node: Node) -> bool:
+    """Tell whether an expression is the number of the row it stands in: the same text in every row, which costs least."""
+    return isinstance(node, Aggregate) and node.operation == "row"
 
 
 def _same_table(cell: Cell, reader: Cell | None) -> bool:
