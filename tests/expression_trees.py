@@ -141,6 +141,10 @@ class TableAddresses:
     """The cells by structured reference; `read` collects what a formula asked for."""
 
     read: set[Column | Named] = field(default_factory=set)
+    steps: frozenset[Column | Named] = frozenset()
+
+    def is_step(self, cell: Column | Named) -> bool:
+        return cell in self.steps
 
     def this_row(self, column: Column) -> str:
         return f"{TABLE}[[#This Row],[{self._header(column)}]]"
@@ -163,29 +167,37 @@ class TableAddresses:
         return "".join("'" + sign if sign in "[]#'" else sign for sign in column.name)
 
 
-def addresses() -> CellAddresses:
-    """Return where the cells of the table stand, as the engine's own formulas speak of them."""
+def addresses(steps: bool = False) -> CellAddresses:
+    """Return where the cells of the table stand, as the engine's own formulas speak of them; derived or all are `steps`."""
     columns = tuple(str(cell.name) for cell in (*NUMBERS, *TEXTS, *DEFINITIONS) if isinstance(cell, Column))
     layout = Layout()
     layout.place(Block(TABLE, SHEET, TOP, 0, ROWS, columns, columns))
+    layout.unseen.update(cell for cell in DEFINITIONS if isinstance(cell, Column))
+    if steps:
+        layout.unseen.update((*NUMBERS, *NAMED))
     return CellAddresses(layout, SHEET)
 
 
-def write_trees(trees: Sequence[Node], path: Path) -> None:
-    """Write the table with its named cells and, to the right of it, one column for each tree."""
+def write_trees(trees: Sequence[Node], path: Path, steps: bool = False) -> None:
+    """Write the table with its named cells and, to the right of it, one column for each tree.
+
+    With `steps`, numbers are formulas too, and a blank among them is an empty text.
+    """
     with xlsxwriter.Workbook(path, {"strings_to_formulas": False, "strings_to_numbers": False}) as book:
         sheet = book.add_worksheet(SHEET)
         for place, (cell, value) in enumerate(NAMED.items()):
             book.define_name(cell.name, f"='{SHEET}'!{xl_rowcol_to_cell(0, place, True, True)}")
-            _write(sheet, 0, place, value)
+            _write(sheet, 0, place, value, steps and not cell.text)
         columns: list[tuple[str, Callable[[int], None]]] = []
         readings: list[tuple[Column, Sequence[float | str | None]]] = [*NUMBERS.items(), *TEXTS.items()]
         for column, cells in readings:
-            columns.append((column.name, _writer(sheet, len(columns), cells)))
+            columns.append((column.name, _writer(sheet, len(columns), cells, steps and not column.text)))
         for derived, definition in DEFINITIONS.items():
             assert isinstance(derived, Column)
-            columns.append((derived.name, _formula_writer(sheet, len(columns), definition)))
-        columns += [(f"Tree {n}", _formula_writer(sheet, len(columns) + n, tree)) for n, tree in enumerate(trees)]
+            columns.append((derived.name, _formula_writer(sheet, len(columns), definition, steps)))
+        columns += [
+            (f"Tree {n}", _formula_writer(sheet, len(columns) + n, tree, steps)) for n, tree in enumerate(trees)
+        ]
         headers = [{"header": name} for name, _ in columns]
         sheet.add_table(TOP, 0, TOP + ROWS, len(headers) - 1, {"name": TABLE, "columns": headers})
         for _, writer in columns:
@@ -193,17 +205,21 @@ def write_trees(trees: Sequence[Node], path: Path) -> None:
                 writer(row)
 
 
-def _write(sheet: Any, row: int, column: int, value: float | str | None) -> None:
-    if value is not None:
+def _write(sheet: Any, row: int, column: int, value: float | str | None, step: bool = False) -> None:
+    if step:
+        sheet.write_formula(
+            row, column, '=""' if value is None else f"={value!r}", None, "" if value is None else value
+        )
+    elif value is not None:
         (sheet.write_string if isinstance(value, str) else sheet.write_number)(row, column, value)
 
 
-def _writer(sheet: Any, column: int, cells: Sequence[float | str | None]) -> Callable[[int], None]:
-    return lambda row: _write(sheet, row, column, cells[row - TOP - 1])
+def _writer(sheet: Any, column: int, cells: Sequence[float | str | None], step: bool) -> Callable[[int], None]:
+    return lambda row: _write(sheet, row, column, cells[row - TOP - 1], step)
 
 
-def _formula_writer(sheet: Any, column: int, tree: Node) -> Callable[[int], None]:
-    pattern = "=" + formula(tree, addresses())
+def _formula_writer(sheet: Any, column: int, tree: Node, steps: bool) -> Callable[[int], None]:
+    pattern = "=" + formula(tree, addresses(steps))
     return lambda row: sheet.write_formula(row, column, filled_in(pattern, row - TOP - 1), None, 0)
 
 

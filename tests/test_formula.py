@@ -24,7 +24,7 @@ from tests.expression_trees import (
     write_trees,
 )
 from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
-from xlsengine.expression import BLANK, Aggregate, Constant, Node, as_node, call, join, references
+from xlsengine.expression import BLANK, Aggregate, Condition, Constant, Node, as_node, call, children, join, references
 from xlsengine.formula import LONGEST_TEXT, formula, may_fail, required
 
 SEED = 2
@@ -75,6 +75,31 @@ def test_more_random_trees_in_ironcalc(seed: int, tmp_path: Path) -> None:
     assert disagreements(trees, found, lambda tree: not beyond_ironcalc(tree)) == []
 
 
+def takes_the_largest(tree: Node) -> bool:
+    """Tell whether a tree takes the largest of rows under conditions: of columns that are never blank, by DEVELOPERS.md."""
+    largest = isinstance(tree, Aggregate) and tree.operation == "largest" and bool(tree.conditions)
+    return largest or any(map(takes_the_largest, children(tree)))
+
+
+def over_steps(depth: int, seed: int) -> list[Node]:
+    return [tree for tree in random_trees(TREES_OF_A_BATCH, depth, seed) if not takes_the_largest(tree)]
+
+
+@pytest.mark.parametrize("seed", [2, 6])
+def test_random_trees_over_steps_in_ironcalc(seed: int, tmp_path: Path) -> None:
+    trees = over_steps(4, seed)
+    write_trees(trees, tmp_path / "steps.xlsx", steps=True)
+    found = iron_values(tmp_path / "steps.xlsx")
+    assert disagreements(trees, found, lambda tree: not beyond_ironcalc(tree)) == []
+
+
+@requires_libreoffice
+def test_random_trees_over_steps_in_libreoffice(tmp_path: Path) -> None:
+    trees = over_steps(4, SEED)
+    write_trees(trees, tmp_path / "steps.xlsx", steps=True)
+    assert disagreements(trees, libreoffice_values([tmp_path / "steps.xlsx"])[0]) == []
+
+
 def test_a_wrong_formula_would_be_found(in_ironcalc: Mapping[Place, Value]) -> None:
     ratio, mark, *rest = TREES
     assert len(disagreements([mark, ratio, *rest], in_ironcalc, lambda tree: tree in (ratio, mark))) > 10
@@ -88,6 +113,22 @@ def test_formulas_read_what_the_tree_reads() -> None:
 
 
 # --- guards --------------------------------------------------------------------------------------------------------
+
+
+def test_a_step_makes_a_formula_fail_where_it_has_no_number() -> None:
+    """Nobody empties it, so it is no blank that counts as 0; but 0 < "" is true, and "" is a criterion."""
+    addresses = TableAddresses(steps=frozenset((A,)))
+
+    def step_formula(tree: Node) -> str:
+        return formula(tree, addresses).replace("Bench[[#This Row],[", "[").replace("]]", "]")
+
+    assert step_formula(A + B) == 'IF(COUNT([B])<1,"",IFERROR([A]+[B],""))'
+    assert step_formula(A * A) == 'IFERROR([A]*[A],"")'
+    assert step_formula(A) == "[A]"
+    assert step_formula(A.otherwise(B)) == 'IFERROR([A]+0,IF(COUNT([B])<1,"",[B]))'
+    assert step_formula((A > 1.0).where(A)) == 'IFERROR(IF(([A]+0)>1,[A],""),"")'
+    assert step_formula(A.sqrt()) == 'IFERROR(SQRT(([A]+0)),"")'
+    assert "COUNT([A])<1" in step_formula(C.sum(Condition(B, "=", A)))
 
 
 def test_a_sum_is_guarded_and_cannot_fail() -> None:

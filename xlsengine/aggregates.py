@@ -110,9 +110,16 @@ def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> 
     return f'IF(COUNT({cell})=0,"",{cell})'
 
 
+_OWN_ROW = "(ROW()-ROW("
+
+
 def _cell_excel(column: str, argument: str) -> str:
-    """Fetch one cell; row 0 would mean the whole column, row -1 is an error, and row 1 is the header."""
-    return f"INDEX({column},IF({argument}<1,-1,{argument}+1))"
+    """Fetch one cell; row 0 would mean the whole column, row -1 is an error, and row 1 is the header.
+
+    A row below a header is never less than 1.
+    """
+    place = f"{argument}+1" if argument.startswith(_OWN_ROW) else f"IF({argument}<1,-1,{argument}+1)"
+    return f"INDEX({column},{place})"
 
 
 def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -208,7 +215,7 @@ def _of_line(place: int, name: str, function: str, words: str) -> AggregateOpera
 
 def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     """The argument is the header cell here."""
-    return f"(ROW()-ROW({argument}))"
+    return f"{_OWN_ROW}{argument}))"
 
 
 _ROWS = (

@@ -1,7 +1,9 @@
 """The live formula of an expression, with the guard that keeps a blank reading blank.
 
 A spreadsheet takes a blank cell for 0 and an empty text for more than any number. So every formula asks first whether
-the cells it needs hold numbers. That guard is generated here and nowhere else; no formula is typed by hand.
+the cells it needs hold numbers. A step, which holds a formula that nobody sees, is never blank but an empty text: in
+arithmetic that is an error, which is blank again. That guard is generated here and nowhere else; no formula is typed by
+hand.
 """
 
 from __future__ import annotations
@@ -17,6 +19,10 @@ from xlsengine.words import bracketed
 LONGEST_TEXT = 250
 COMPARING = frozenset(("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater"))
 COMBINING = frozenset(("and", "or"))  # like those above, these take an empty text without an error
+ARITHMETIC = frozenset(("add", "subtract", "multiply", "divide", "power", "negate"))
+_BY_CRITERIA = frozenset(("sum", "mean"))
+"""Aggregates whose conditions may become criteria, where an empty text is a pattern and an error equals no number."""
+Cells = frozenset[Node]
 
 
 class Addresses(Protocol):
@@ -36,6 +42,9 @@ class Addresses(Protocol):
 
     def header(self, column: Column) -> str:
         """Return the reference to a header cell of the column's table."""
+
+    def is_step(self, cell: Column | Named) -> bool:
+        """Tell whether a cell holds a formula that nobody sees: it is never blank, at most an empty text."""
 
 
 def formula(node: Node, addresses: Addresses) -> str:
@@ -63,6 +72,24 @@ def required(node: Node) -> dict[Column | Named, None]:
             return {}
 
 
+def _asked_first(node: Node) -> dict[Column | Named, None]:
+    """List those of the required cells that are read where a blank is not surely an error.
+
+    That is in criteria, and in AND and OR, which some programs leave at the first part that decides.
+    """
+    match node:
+        case Aggregate(operation, _, conditions, argument):
+            values = [c.value for c in conditions] if operation in _BY_CRITERIA else []
+            inner = {} if argument is None else _asked_first(argument)
+            return {cell: None for value in values for cell in required(value)} | inner
+        case Call("and" | "or"):
+            return required(node)
+        case Call(operation, arguments):
+            lazy = OPERATIONS[operation].lazy
+            return {cell: None for i, part in enumerate(arguments) if i not in lazy for cell in _asked_first(part)}
+    return {}
+
+
 def may_fail(node: Node) -> bool:
     """Tell whether the formula can give an error although its cells hold numbers."""
     match node:
@@ -86,24 +113,28 @@ def _may_be_blank(node: Node) -> bool:
     return bool(lazy) and not node.is_text
 
 
-def _guarded(node: Node, addresses: Addresses, blank: str, known: frozenset[Node]) -> str:
+def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
     """Write the body, giving `blank` when a cell it needs holds no number or the arithmetic fails."""
     if isinstance(node, Call) and node.operation == "first of":
         first, second = node.arguments
         return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
     if isinstance(node, Column | Named) and node.is_text:
         return _body(node, addresses, known) + '&""'  # a bare reference to a blank cell shows 0
-    needed = [cell for cell in required(node) if cell not in known]
-    body = _body(node, addresses, known | frozenset(needed))
-    if may_fail(node):
+    needed, sooner = [cell for cell in required(node) if cell not in known], _asked_first(node)
+    steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
+    asked = [cell for cell in needed if cell not in steps]
+    body = _body(node, addresses, known | frozenset(asked), steps)
+    if node in steps:
+        body = body if blank == '""' else f"IFERROR({body}+0,{blank})"
+    elif steps or may_fail(node):
         body = f"IFERROR({body},{blank})"
-    if not needed:
+    if not asked:
         return body
-    cells = ",".join(_body(cell, addresses, known) for cell in needed)
-    return f"IF(COUNT({cells})<{len(needed)},{blank},{body})"
+    cells = ",".join(_body(cell, addresses, known) for cell in asked)
+    return f"IF(COUNT({cells})<{len(asked)},{blank},{body})"
 
 
-def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: frozenset[Node]) -> str:
+def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cells) -> str:
     """Write `first`, giving `otherwise` wherever it is blank."""
     if first.is_text or _may_be_blank(first):
         value = _guarded(first, addresses, '""', known)
@@ -113,7 +144,8 @@ def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: fro
     return f"({value})" if unguarded else value
 
 
-def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
+def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset()) -> str:
+    """Write an expression whose cells are `known` to be numbers, or are `steps` that shall make it fail if they are not."""
     match node:
         case Constant(value):
             return _text_literal(value) if isinstance(value, str) else _number_literal(value)
@@ -122,22 +154,22 @@ def _body(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
         case Named(name):
             return addresses.named(name)
         case Aggregate():
-            return _aggregate_body(node, addresses, known)
+            return _aggregate_body(node, addresses, known, steps)
         case Call():
-            return _call_body(node, addresses, known)
+            return _call_body(node, addresses, known, steps)
     raise TypeError(f"no such node: {node!r}")
 
 
-def _aggregate_body(node: Aggregate, addresses: Addresses, known: frozenset[Node]) -> str:
+def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: Cells) -> str:
     if node.operation == "row":
         return AGGREGATES[node.operation].excel((), (), addresses.header(node.columns[0]))
     reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
     columns = [reference(column) for column in node.columns]
     tests = [
-        WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known), _is_plain(c))
+        WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known, steps), _is_plain(c))
         for c in node.conditions
     ]
-    argument = "" if node.argument is None else _sure(node.argument, addresses, known)
+    argument = "" if node.argument is None else _sure(node.argument, addresses, known, steps)
     return AGGREGATES[node.operation].excel(columns, tests, argument)
 
 
@@ -147,9 +179,15 @@ def _is_plain(condition: Condition) -> bool:
     return condition.sign == "=" and not (value.is_text or may_fail(value) or _may_be_blank(value))
 
 
-def _sure(node: Node, addresses: Addresses, known: frozenset[Node]) -> str:
+def _sure(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
     """Write a part of an aggregate, where a blank or a truth value would be taken for something else."""
-    return _as_number(node, _body(node, addresses, known))
+    return _as_number(node, _firm(node, addresses, known, steps))
+
+
+def _firm(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
+    """Write a part so that it fails where it is a step without a number."""
+    part = _body(node, addresses, known, steps)
+    return f"({part}+0)" if node in steps else part
 
 
 def _as_number(node: Node, part: str) -> str:
@@ -163,14 +201,15 @@ def _not_blank(node: Node, part: str) -> str:
     return f"({part}+0)" if _may_be_blank(node) else part
 
 
-def _call_body(node: Call, addresses: Addresses, known: frozenset[Node]) -> str:
+def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells) -> str:
     row = OPERATIONS[node.operation]
     if node.operation == "first of":
-        return _guarded(node, addresses, '""', known)
+        return _guarded(node, addresses, '""', known | steps)
     if node.operation in ("present", "written"):
         return row.excel.format(_body(node.arguments[0], addresses, known))
+    write = _body if node.operation in ARITHMETIC else _firm
     parts = [
-        _guarded(part, addresses, '""', known) if i in row.lazy else _body(part, addresses, known)
+        _guarded(part, addresses, '""', known | steps) if i in row.lazy else write(part, addresses, known, steps)
         for i, part in enumerate(node.arguments)
     ]
     if node.operation == "choose":

@@ -13,7 +13,7 @@ from xlsxwriter.utility import xl_range_abs
 
 from tests.instruments.recalculate import iron_values, libreoffice_values, requires_libreoffice
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.expression import Aggregate, Column, Node
+from xlsengine.expression import Aggregate, Column, Named, Node
 from xlsengine.formula import formula
 
 DATA = Path(__file__).parent / "data"
@@ -54,6 +54,9 @@ class Sheet:
 
     def named(self, name: str) -> str:
         raise NotImplementedError
+
+    def is_step(self, cell: Column | Named) -> bool:
+        return False
 
     def whole(self, column: Column) -> str:
         place = (X, Y).index(column)

@@ -54,9 +54,8 @@ class WrittenResults:
 
     def scope(self, test: BenchTest) -> Scope:
         """Return the engine's values after the workbook's input became `test`; the group checks stay as written."""
-        lengths = {name: block.rows for name, block in (self.layout.blocks | self.layout.steps).items()}
         whole = self.assessment.scope
-        return SheetScope(test, dict(whole.written), dict(whole.placed), lengths=lengths)
+        return SheetScope(test, dict(whole.written), dict(whole.placed), lengths=self.layout.lengths())
 
     def values(self, test: BenchTest) -> dict[Place, Value]:
         """Return what every formula must come to after the workbook's input became `test`."""

@@ -108,8 +108,7 @@ def scope_after(written: WrittenResults, order: Order) -> SheetScope:
     for table, name in held:
         if table == READINGS.name:
             held[table, name] = rearranged(held[table, name], order)
-    blocks = written.layout.blocks | written.layout.steps
-    lengths = {name: block.rows for name, block in blocks.items()} | {READINGS.name: len(order)}
+    lengths = written.layout.lengths() | {READINGS.name: len(order)}
     return SheetScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
 
 

@@ -184,14 +184,16 @@ class Block:
 class Layout:
     """Blocks by name and named cells by name: the one place that knows positions.
 
-    `steps` holds, by table, the columns that only formulas read and that stand apart from their table. `folding` knows
-    which figures stay blank because what they need was not read; those have no place.
+    `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
+    several below each other. `folding` knows which figures stay blank because what they need was not read; those have
+    no place. `unseen` are the formulas that stand where nobody sees them.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
-    steps: dict[str, Block] = field(default_factory=dict)
+    steps: dict[str, list[Block]] = field(default_factory=dict)
     cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
     folding: Folding | None = None
+    unseen: set[Column | Named] = field(default_factory=set)
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
@@ -204,7 +206,14 @@ class Layout:
     def home(self, column: Column) -> Block:
         """Return the block that holds a column: that of its table, or the one for what only formulas read."""
         block = self.blocks.get(column.table)
-        return self.steps[column.table] if block is None or column.name not in block.columns else block
+        if block is not None and column.name in block.columns:
+            return block
+        return next(step for step in self.steps[column.table] if column.name in step.columns)
+
+    def lengths(self) -> dict[str, int]:
+        """Return how many rows each table has."""
+        placed = [*self.blocks.values(), *(block for blocks in self.steps.values() for block in blocks)]
+        return {block.name: block.rows for block in placed}
 
     def is_left_out(self, cell: Column | Named) -> bool:
         """Tell whether a figure has no place because what it needs was not read."""
@@ -218,9 +227,9 @@ class Layout:
         return block is not None and cell.name in block.columns
 
     def top_of(self, table: str, sheet: str) -> Block:
-        """Return the block of a table on a sheet."""
+        """Return the block of a table on a sheet; of several the one whose columns may know their row."""
         block = self.blocks.get(table)
-        return self.steps[table] if block is None or block.sheet != sheet else block
+        return self.steps[table][0] if block is None or block.sheet != sheet else block
 
     def name(self, name: str, sheet: str, row: int, column: int) -> None:
         """Keep a named cell."""
@@ -275,6 +284,10 @@ class CellAddresses:
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name."""
         return name
+
+    def is_step(self, cell: Column | Named) -> bool:
+        """Tell whether a cell holds a formula that nobody sees."""
+        return cell in self.layout.unseen
 
     def _on_sheet(self, block: Block, address: str) -> str:
         return address if block.sheet == self.sheet else f"{quoted(block.sheet)}!{address}"

@@ -15,16 +15,16 @@ from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node,
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 1000
+LONGEST = 2000
 """Characters up to which a formula takes in what only it reads."""
-CELL = 600
+CELL = 1500
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
 FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""
 _FETCHING = frozenset(("at", "text at", "row"))
 _REFERENCE = 7
-_ARGUED = frozenset(("smallest", "position", "text position"))
-"""Aggregates whose formula holds their argument once."""
+_ARGUED = {"smallest": 1, "position": 1, "text position": 1, "at": 4, "text at": 2}
+"""How often the formula of an aggregate holds its argument; of others the argument stays a cell."""
 Cell = Column | Named
 
 
@@ -129,10 +129,10 @@ class Reach:
             return
         if isinstance(cell, Named) and any(reader.rows > 1 for reader in readers):
             return
-        if _knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
+        if knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
             return
-        length = _length(node)
-        if (times - 1) * length > CELL:
+        length = length_of(node)
+        if (times - 1) * length > CELL and not _is_own_row(node):
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
         if max(grown.values()) <= LONGEST:
@@ -142,7 +142,7 @@ class Reach:
 
     def _measured(self, place: int) -> int:
         if not self._length[place]:
-            self._length[place] = _length(self._readers[place].node)
+            self._length[place] = length_of(self._readers[place].node)
         return self._length[place]
 
 
@@ -156,7 +156,8 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
         case Aggregate(operation, _, conditions, Node() as argument) if operation in _ARGUED:
             columns = (*node.columns, *(cell for c in conditions for cell in (c.column, *references(c.value))))
             yield from ((cell, True) for cell in columns)
-            yield from _uses(argument)
+            for _ in range(_ARGUED[operation]):
+                yield from _uses(argument)
         case Aggregate():
             yield from ((cell, True) for cell in references(node))
         case Call("present" | "written", (asked,)):
@@ -166,7 +167,7 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
                 yield from _uses(part)
 
 
-def _length(node: Node) -> int:
+def length_of(node: Node) -> int:
     """Return about how long a formula is, in letters; its guards take about as many as its references."""
     match node:
         case Constant(value):
@@ -175,13 +176,15 @@ def _length(node: Node) -> int:
             return 2 * _REFERENCE
         case Named(name):
             return 2 * len(name)
+        case Aggregate("row"):
+            return 2 * _REFERENCE
         case Aggregate(operation, columns, conditions, argument):
-            asked = 0 if argument is None else _length(argument)
-            tests = sum(2 * _REFERENCE + 8 + _length(condition.value) for condition in conditions)
-            return 25 + 2 * _REFERENCE * len(columns) + tests + asked * (4 if operation in _FETCHING else 1)
+            asked = 0 if argument is None else length_of(argument)
+            tests = sum(2 * _REFERENCE + 8 + length_of(condition.value) for condition in conditions)
+            return 25 + 2 * _REFERENCE * len(columns) + tests + asked * _ARGUED.get(operation, 1)
         case Call(operation, arguments):
             own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
-            return own + sum(map(_length, arguments)) + (_length(arguments[0]) if operation == "first of" else 0)
+            return own + sum(map(length_of, arguments)) + (length_of(arguments[0]) if operation == "first of" else 0)
     return 0
 
 
@@ -195,14 +198,19 @@ def _is_heavy(node: Node) -> bool:
     return False
 
 
-def _knows_its_row(node: Node) -> bool:
+def knows_its_row(node: Node) -> bool:
     """Tell whether an expression asks for the row that it stands in."""
     match node:
         case Aggregate(operation, _, _, argument):
-            return operation == "row" or (argument is not None and _knows_its_row(argument))
+            return operation == "row" or (argument is not None and knows_its_row(argument))
         case Call(_, arguments):
-            return any(map(_knows_its_row, arguments))
+            return any(map(knows_its_row, arguments))
     return False
+
+
+def _is_own_row(node: Node) -> bool:
+    """Tell whether an expression is the number of the row it stands in: the same text in every row, which costs least."""
+    return isinstance(node, Aggregate) and node.operation == "row"
 
 
 def _same_table(cell: Cell, reader: Cell | None) -> bool:

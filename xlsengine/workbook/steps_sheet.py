@@ -15,11 +15,13 @@ from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitio
 from xlsengine.expression import Column, Constant, Named
 from xlsengine.workbook.book import Book, LiveCells, Sheet, decimals_of
 from xlsengine.workbook.layout import Block, Layout
-from xlsengine.workbook.reach import Cell, Reach, Reader
+from xlsengine.workbook.reach import Cell, Reach, Reader, knows_its_row, length_of
 from xlsengine.workbook.unread import Folding
 
 NAME = "Steps"
 _TOP = 3
+_WIDEST = 20_000
+"""Letters of a row of formulas, as estimated."""
 _SUBTITLE = "What only formulas read, on the way to what the other sheets show. Nothing is typed here."
 
 
@@ -75,7 +77,10 @@ def _place(book: Book, cells: list[Cell]) -> None:
         if names and table == READINGS.name:
             _extend(book, names)
         elif names:
-            row = _write_columns(sheet, row, table, names)
+            sheet.text(row, 0, table, book.formats.section)
+            for part in _parts(book, table, names):
+                row = _write_columns(sheet, row + 1, table, part)
+            row += 1
     sheet.worksheet.set_column(0, 0, 40)
     sheet.print_setup()
     sheet.print_nothing()
@@ -88,21 +93,44 @@ def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -
     sheet.book.layout.name(name, NAME, row, 1)
     if isinstance(figure, Quantity):
         cell = Named(name, figure.is_text)
+        sheet.book.layout.unseen.add(cell)
         sheet.book.live_cells.append(LiveCells(sheet, row, 1, figure.expression, form, 0, 1, cell))
     else:
         sheet.value(row, 1, sheet.book.values(Named(name)), form)
 
 
+def _parts(book: Book, table: str, names: list[str]) -> list[list[str]]:
+    """Divide the columns of a table so that each row of formulas stays short; what asks for its row comes first.
+
+    A zip archive looks back 32 KiB: beyond that, the same formula in the next row costs its full length again.
+    """
+    assert book.reach is not None
+    held = {name: book.reach.definition(_cell(table, name)) for name in names if name in TABLES[table].quantities}
+    parts, room = [[name for name in names if name in held and knows_its_row(held[name])]], _WIDEST
+    room -= sum(length_of(held[name]) for name in parts[0])
+    for name in (name for name in names if name not in parts[0]):
+        length = length_of(held[name]) if name in held else 0
+        if length > room:
+            parts.append([])
+            room = _WIDEST
+        parts[-1].append(name)
+        room -= length
+    return parts if parts[0] else parts[1:]
+
+
+def _cell(table: str, name: str) -> Column:
+    return Column(table, name, TABLES[table].quantities[name].is_text)
+
+
 def _write_columns(sheet: Sheet, top: int, table: str, names: list[str]) -> int:
-    """Write columns of a table below its title; return the row for the next."""
+    """Write columns of a table with their headers at `top`; return the row below the last."""
     headers = tuple(TABLES[table].declared(name).header for name in names)
-    block = Block(table, NAME, top + 1, 0, _rows(sheet.book, table), tuple(names), headers, listed=False)
-    sheet.book.layout.steps[table] = block
-    sheet.text(top, 0, table, sheet.book.formats.section)
+    block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers, listed=False)
+    sheet.book.layout.steps.setdefault(table, []).append(block)
     for header, column in zip(headers, range(len(names)), strict=True):
         sheet.text(block.top, column, header, sheet.book.formats.helper_header)
     _write_cells(sheet, block, names)
-    return block.bottom + 2
+    return block.bottom + 1
 
 
 def _extend(book: Book, names: list[str]) -> None:
@@ -126,6 +154,7 @@ def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:
         one, column = TABLES[block.name].declared(name), block.column(name)
         form = sheet.book.formats.helper(decimals_of(one))
         if isinstance(one, Quantity) and not _is_constant(sheet.book, Column(block.name, name, one.is_text)):
+            sheet.book.layout.unseen.add(Column(block.name, name, one.is_text))
             sheet.derived(block.top + 1, column, block.name, one, form, block.rows)
         else:
             values = sheet.book.values(Column(block.name, name, one.is_text))

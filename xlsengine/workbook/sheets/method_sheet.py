@@ -161,7 +161,8 @@ def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) ->
     sheet.text(top, 0, title, formats.section)
     for row, texts in enumerate(lines, start=top + 1):
         for column, text in enumerate(texts):
-            sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
+            if text:
+                sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
         heights = [-(-len(text) // int(w * more)) for text, w, more in zip(texts, _WIDTHS, _LETTERS, strict=True)]
         sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 3))
     return row
@@ -217,12 +218,17 @@ def _cell(where: str, quantity: Quantity) -> Column | Named:
 
 
 def _lines(book: Book, helpers: bool, compared: bool) -> Iterator[Line]:
-    """Yield a line for each quantity that a reader wants, or for each helper, of those that the workbook computes."""
+    """Yield a line for each quantity that a reader wants, or for each helper, of those that the workbook computes.
+
+    What only fetches another cell has none: the line of that cell says how it comes about.
+    """
     assert book.reach is not None
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
         for quantity in group.quantities.values():
-            if quantity.helper is helpers and book.reach.computes(_cell(group.name, quantity)):
+            if quantity.helper is not helpers or _is_taken_over(quantity.expression):
+                continue
+            if book.reach.computes(_cell(group.name, quantity)):
                 yield _line(group.name, quantity)
 
 
