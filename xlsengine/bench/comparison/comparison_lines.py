@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
-from xlsengine.bench.comparison.ranking import RANKED, Ranked
+from xlsengine.bench.comparison.ranking import ONE_CONTROL, RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
 from xlsengine.expression import Column, Constant, Node, join
-from xlsengine.sources import definition
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
 ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
@@ -30,42 +29,24 @@ def _ordinal(place: Node) -> Node:
 
 
 def _standing(ranked: Ranked) -> Column:
-    """Say this motor's place in a figure: ``shared 2nd of 5``, from eight peers up as a percentile too."""
-    place, motors = ranked.own_rank, ranked.motors
-    of = join((ranked.sharing > 1).where("shared ", ""), _ordinal(place), " of ", motors.fixed(0))
+    """Say this motor's place in a figure: ``shared 2nd to 4th of 5``, from eight peers up as a percentile too."""
+    best, worst, motors = ranked.own_best, ranked.own_worst, ranked.motors
+    place = best.equals(worst).where(_ordinal(best), join("shared ", _ordinal(best), " to ", _ordinal(worst)))
     percentile = (motors - 1 >= least_for_percentile).where(join(", percentile ", ranked.percentile.fixed(0)), "")
-    words = join(of, percentile.otherwise(""))
+    words = join(place, " of ", motors.fixed(0), percentile.otherwise(""))
     return c.derive(
         f"{ranked.figure}_standing",
         c.TITLES[ranked.figure],
         "",
         0,
-        (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
-        "This motor's place; shared within the smallest difference that counts.",
-        definition(),
+        (best > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
+        "From the best place that it may have to the worst, with the confidence on Settings.",
+        ONE_CONTROL,
         helper=False,
     )
 
 
 STANDING = {figure: _standing(ranked) for figure, ranked in RANKED.items()}
-
-
-def _range(ranked: Ranked) -> Column:
-    low, high = ranked.highest, ranked.lowest
-    words = low.equals(high).where(_ordinal(low), join(_ordinal(low), " to ", _ordinal(high)))
-    return c.derive(
-        f"{ranked.figure}_range",
-        f"{c.TITLES[ranked.figure]}: the true place lies between",
-        "",
-        0,
-        (ranked.motors > 1).where(words, "").otherwise(""),
-        "With the confidence on Settings.",
-        definition(),
-        helper=False,
-    )
-
-
-RANGES = {figure: _range(ranked) for figure, ranked in RANKED.items()}
 
 
 def _first(column: Column) -> Node:

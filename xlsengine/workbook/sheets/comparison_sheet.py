@@ -47,11 +47,12 @@ _PARTS = (
     Part(
         COMPARED,
         "How it stands, by propeller and cell count",
-        "Shared: the motors on a place differ by less than the smallest difference that counts. The true place lies between "
-        "the two named, with the confidence on Settings.",
+        "From the best place that this motor may have to the worst, with the confidence on Settings; motors between them "
+        "share it. At 95 %, of 100 classes of motors equal in truth 5 at most have a peer that is called different, for "
+        "each figure of each propeller and cell count.",
         (
             "compared_label",
-            *_of_figures("compared_{}_standing", "compared_{}_band", "compared_{}_range"),
+            *_of_figures("compared_{}_standing", "compared_{}_band"),
             "compared_at",
         ),
     ),
@@ -152,6 +153,9 @@ def _write_part(sheet: Sheet, part: Part) -> None:
     sheet.text(block.top - 2, _FIRST, part.title, formats.section)
     sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
     sheet.worksheet.set_row(block.top, _HEADER)
+    if part.table is COMPARED:
+        for row in range(block.top + 1, block.bottom + 1):
+            sheet.worksheet.set_row(row, 2 * _LINE)
     sheet.book.table(sheet, block, [_forms(sheet, part, name) for name in block.columns])
     for name in block.columns:
         declared, form = part.table.columns[name], _forms(sheet, part, name)[1]
@@ -172,6 +176,8 @@ def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
     if name not in part.leading:
         return formats.helper_header, formats.helper(decimals_of(declared))
     shape = {**ONE_LINE, "align": "left"} if declared.is_text else {}
+    if part.table is COMPARED:
+        shape = {"text_wrap": True} if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
 
 
