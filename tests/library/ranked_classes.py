@@ -21,14 +21,15 @@ class Ranks:
     """Many classes of as many motors, the first of each class being “this motor”.
 
     `values` has a row for each class and a column for each motor; `scatter` is the standard deviation in percent that
-    each class is judged by, with `freedom` degrees of freedom; each value is the mean of `readings`.
+    each class is judged by, with `freedom` degrees of freedom; each value is the mean of
+    `readings`, of one number for all motors or one a motor.
     """
 
     def __init__(
         self,
         values: Any,
         scatter: Any,
-        readings: float = 1,
+        readings: Any = 1,
         freedom: float = 10_000,
         settings: Mapping[str, float] | None = None,
     ) -> None:
@@ -43,7 +44,7 @@ class Ranks:
         }
         self.scope = Scope(bench_test(dict(settings or {})), written)
         self.put(p.KEYS[FIGURE], values.ravel())
-        self.put(p.SPREADS[FIGURE], np.where(values.ravel() > 0, 1 / readings, 0.0))
+        self.put(p.COUNTS[FIGURE], np.where(values > 0, readings, 0.0).ravel())
         self.put(p.DOUBTS[FIGURE], np.zeros(values.size))
         self.put(SCATTERS[FIGURE].value.name, np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
         self.put(SCATTERS[FIGURE].freedom.name, float(freedom))
@@ -61,9 +62,14 @@ class Ranks:
         return self.scope.this_row(column)
 
     @property
-    def ranks(self) -> Any:
-        """Return the shared ranks."""
-        return self.of_motors(RANKED[FIGURE].rank)
+    def best(self) -> Any:
+        """Return the place of each motor at best; 0 where it has none."""
+        return self.of_motors(RANKED[FIGURE].best)
+
+    @property
+    def worst(self) -> Any:
+        """Return the place of each motor at worst."""
+        return self.of_motors(RANKED[FIGURE].worst)
 
     @property
     def verdicts(self) -> Any:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,35 +12,16 @@ from scipy import stats
 
 from tests.library.ranked_classes import FIGURE, Ranks
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_scatter import Scatter
-from xlsengine.bench.comparison.ranking import RANKED, beaten_by, least_difference, mass_band
-from xlsengine.expression import Aggregate, Column, Constant, Named, evaluate
+from xlsengine.bench.comparison.ranking import RANKED, beaten_by, mass_band
 
 ENDLESS = 10_000.0
 
 
-@dataclass(frozen=True)
-class Cells:
-    """Named cells alone."""
-
-    held: dict[str, float]
-
-    def this_row(self, column: Column) -> Any:
-        raise KeyError(column)
-
-    def named(self, name: str) -> Any:
-        return self.held[name]
-
-    def aggregate(self, node: Aggregate) -> Any:
-        raise KeyError(node)
-
-
-def least(scatter: float, readings: float, freedom: float, comparisons: float = 1, systematic: float = 0.0) -> float:
-    cells = Cells({"scatter": scatter, "freedom": freedom, "coverage": 95.0})
-    node = least_difference(
-        Scatter(Named("scatter"), Named("freedom")), Constant(readings), Constant(comparisons), Constant(systematic)
-    )
-    return float(evaluate(node, cells))
+def least(scatter: float, readings: Any, freedom: float, peers: int = 1, other_stand: float = 0.0) -> float:
+    """Return the smallest difference that counts in a class of motors."""
+    ranks = Ranks(np.full((1, peers + 1), 1000.0), scatter, readings, freedom)
+    ranks.put(p.DOUBTS[FIGURE], np.array([0.0, *[other_stand] * peers]))
+    return float(ranks.bands[0])
 
 
 @pytest.mark.parametrize(("scatter", "limit"), [(1.0, 2.8), (1.5, 4.2)])
@@ -70,12 +50,13 @@ def test_two_samples_of_the_handbook() -> None:
     assert limit == pytest.approx(stats.t.ppf(0.975, 326) * pooled * math.sqrt(1 / 249 + 1 / 79), rel=1e-9)
 
 
-def test_many_comparisons_divide_the_level() -> None:
-    assert least(1.5, 5, 20, comparisons=9) == pytest.approx(stats.t.ppf(1 - 0.025 / 9, 20) * 1.5 * math.sqrt(0.4))
-
-
 def test_another_stand_adds_its_part() -> None:
-    assert least(1.5, 1, ENDLESS, systematic=3.0) == pytest.approx(math.hypot(least(1.5, 1, ENDLESS), 3.0))
+    assert least(1.5, 1, ENDLESS, other_stand=3.0) == pytest.approx(math.hypot(least(1.5, 1, ENDLESS), 3.0))
+
+
+def test_two_motors_read_unlike_often() -> None:
+    """Worked by hand, t·s·√(1/n + 1/n'): 2.0639·1.5·√(1/2 + 1/8) with 24 degrees of freedom."""
+    assert least(1.5, np.array([2, 8]), 24) == pytest.approx(2.0639 * 1.5 * math.sqrt(1 / 2 + 1 / 8), rel=1e-4)
 
 
 # --- ranks -------------------------------------------------------------------------------------------------------
@@ -91,10 +72,11 @@ def classes() -> Any:
     return values
 
 
-def test_ranks_without_noise_are_those_of_pandas(classes: Any) -> None:
-    ranks = Ranks(classes, 0.0).ranks
+def test_places_without_noise_are_those_of_pandas(classes: Any) -> None:
+    ranks = Ranks(classes, 0.0)
     frame = pd.DataFrame(np.where(classes > 0, classes, np.nan))
-    assert np.array_equal(ranks, frame.rank(axis=1, method="min", ascending=False).fillna(0))
+    assert np.array_equal(ranks.best, frame.rank(axis=1, method="min", ascending=False).fillna(0))
+    assert np.array_equal(ranks.worst, frame.rank(axis=1, method="max", ascending=False).fillna(0))
 
 
 def test_percentile_is_that_of_scipy(classes: Any) -> None:
@@ -105,31 +87,26 @@ def test_percentile_is_that_of_scipy(classes: Any) -> None:
         assert percentile == pytest.approx(stats.percentileofscore(peers, row[0], kind="mean"))
 
 
-def tied_to_leaders(values: list[float], band: float) -> list[int]:
-    """Rank one class by going down it: who is within the band of the last leader shares its rank."""
-    ranks, leader, rank = [0] * len(values), math.inf, 0
-    for number, place in enumerate(sorted(range(len(values)), key=lambda each: -values[each]), start=1):
-        if values[place] == 0:
-            continue
-        if values[place] < leader * math.exp(-band / 100):
-            leader, rank = values[place], number
-        ranks[place] = rank
-    return ranks
-
-
-def test_ties_go_to_the_leader_of_the_band(classes: Any) -> None:
-    """By a plain walk; and as in “1, 2, 2, 4”, worked by hand: 95 is within 2 % of 96, 96 is not of 100 and 94 not of 96."""
+def test_places_by_a_plain_count(classes: Any) -> None:
+    """Each motor against each other: behind those better by more than the band, before those worse by more."""
     ranks = Ranks(classes, 0.7, 3)
-    expected = [tied_to_leaders(row.tolist(), band) for row, band in zip(classes, ranks.bands, strict=True)]
-    assert np.array_equal(ranks.ranks, expected)
-    worked = Ranks(np.array([[100.0, 96.0, 95.0, 94.0]]), 2.0 / least(1.0, 1, ENDLESS, comparisons=3))
+    for values, band, best, worst in zip(classes, ranks.bands, ranks.best, ranks.worst, strict=True):
+        for value, first, last in zip(values, best, worst, strict=True):
+            off = 100 * np.log(values[values > 0] / value) if value else np.array([])
+            expected = (1 + np.sum(off > band), len(off) - np.sum(off < -band)) if value else (0, 0)
+            assert (first, last) == expected
+
+
+def test_places_worked_by_hand() -> None:
+    """With a band of 2 %: 95 is within it of 96 and of 94, which are not within it of each other."""
+    worked = Ranks(np.array([[100.0, 96.0, 95.0, 94.0]]), 2.0 / least(1.0, 1, ENDLESS, peers=3))
     assert worked.bands == pytest.approx([2.0])
-    assert worked.ranks.tolist() == [[1, 2, 2, 4]]
+    assert worked.of_motors(RANKED[FIGURE].place).tolist() == [["1", "2–3", "2–4", "3–4"]]
 
 
 def test_no_peer_and_nothing_read() -> None:
     alone = Ranks(np.array([[1000.0, 0.0], [0.0, 1000.0]]), 1.5)
-    assert alone.ranks.tolist() == [[1, 0], [0, 1]]
+    assert alone.best.tolist() == alone.worst.tolist() == [[1, 0], [0, 1]]
     assert np.isnan(alone.bands).all()
     assert set(alone.verdicts.ravel()) == {""}
 
@@ -144,7 +121,8 @@ def test_what_nothing_beats_against_a_plain_search() -> None:
     ranks = Ranks(thrust, 0.8, 2)
     band, of_mass = float(ranks.bands[0]), 1.0
     ranks.put(p.KEYS["at_thrust"], efficiency.ravel())
-    ranks.put(RANKED["at_thrust"].band, ranks.bands)
+    for end, share in (("low", math.exp(-band / 200)), ("high", math.exp(band / 200))):
+        ranks.put(getattr(RANKED["at_thrust"], end), efficiency.ravel() * share)
     ranks.put(mass_band, np.full(30, of_mass))
     ranks.put(p.mass, mass.ravel())
     found = ranks.of_motors(beaten_by)

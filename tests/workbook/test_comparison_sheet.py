@@ -94,7 +94,7 @@ def test_more_thrust_takes_the_first_place(written: WrittenResults) -> None:
     changed = type(TEST)(TEST.fields, {**TEST.tables, "Readings": readings})
     scope = type(whole)(changed, dict(whole.written))
     own = scope.column("Peers", "kept_own") == 1
-    assert set(scope.column("Peers", "peer_thrust_rank")[own]) <= {0.0, 1.0}
+    assert set(scope.column("Peers", "peer_thrust_worst")[own]) <= {0.0, 1.0}
     assert set(scope.column("Peers", "peer_thrust_verdict")[~own]) <= {"lower", ""}
 
 

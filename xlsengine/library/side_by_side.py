@@ -23,6 +23,10 @@ from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 
 _BEHIND = {"thrust": "full_thrust", "efficiency": "full_grams_per_watt", "at_thrust": "headline_efficiency"}
 """Kept figures whose ±, as a share, is that of what is compared."""
+NOISE_HERE = (
+    "Differences count by one rule here and on the sheet Comparison of results; there a motor is held against its whole "
+    "class, by the repeats of all of it, and so against another limit than here, where these motors alone are."
+)
 
 
 def side_by_side(assessments: Sequence[Assessment]) -> Sides:
@@ -37,6 +41,7 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     notes = [
         f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
         "± is expanded uncertainty, with the confidence on Settings of each test.",
+        NOISE_HERE,
         ONE_SAMPLE,
     ]
     if not groups:
@@ -127,17 +132,17 @@ def _ranked(
     values = [_number(value) for value in column(p.VALUES[figure])]
     label = str(scope.this_row(c.label)[place])
     margins = _margins(values, [_share(test, label, _BEHIND[figure]) for test in kept])
-    keys, ranks = column(RANKED[figure].key), column(RANKED[figure].rank)
+    keys, worst = column(RANKED[figure].key), column(RANKED[figure].worst)
     least = _number(scope.this_row(RANKED[figure].band)[place])
-    return Line(*title, values, margins, _winner(names, keys, ranks), least)
+    return Line(*title, values, margins, _winner(names, keys, worst), least)
 
 
-def _winner(names: Sequence[str], keys: Sequence[float | None], ranks: Sequence[float | None]) -> str:
-    """Say who is ahead of all others by more than noise, and by how much."""
+def _winner(names: Sequence[str], keys: Sequence[float | None], worst: Sequence[float | None]) -> str:
+    """Say who is ahead of all others by more than noise, and by how much; `worst` are their places at worst."""
     ranked = sorted(((key, name) for key, name in zip(keys, names, strict=True) if key), reverse=True)
     if len(ranked) < 2:
         return NOT_COMPARED
-    if list(ranks).count(1.0) > 1:
+    if 1.0 not in worst:
         return NO_DIFFERENCE if len(ranked) == 2 else f"{NO_DIFFERENCE} between the first"
     (best, name), (following, _) = ranked[:2]
     return f"{name} by {100 * (best / following - 1):.1f} %"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
-from xlsengine.bench.comparison.ranking import RANKED, Ranked
+from xlsengine.bench.comparison.ranking import ONE_CONTROL, RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
 from xlsengine.expression import Column, Constant, Node, join, say
@@ -29,27 +29,19 @@ def _ordinal(place: Node) -> Node:
 
 
 def _standing(ranked: Ranked) -> Column:
-    """Say this motor's place in a figure: ``shared 2nd of 5``, from eight peers up as a percentile too."""
-    place, motors = ranked.own_rank, ranked.motors
-    of = join((ranked.sharing > 1).where("shared ", ""), _ordinal(place), " of ", motors.fixed(0))
+    """Say this motor's place in a figure: ``shared 2nd to 4th of 5``, from eight peers up as a percentile too."""
+    best, worst, motors = ranked.own_best, ranked.own_worst, ranked.motors
+    place = best.equals(worst).where(_ordinal(best), join("shared ", _ordinal(best), " to ", _ordinal(worst)))
     percentile = (motors - 1 >= least_for_percentile).where(join(", percentile ", ranked.percentile.fixed(0)), "")
-    words = join(of, percentile.otherwise(""))
+    words = join(place, " of ", motors.fixed(0), percentile.otherwise(""))
     return c.COMPARED.column(f"{ranked.figure}_standing", c.TITLES[ranked.figure]).derive(
-        (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
-        "This motor's place; shared within the smallest difference that counts.",
+        (best > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
+        "From the best place that it may have to the worst, with the confidence on Settings.",
+        ONE_CONTROL,
     )
 
 
 STANDING = {figure: _standing(ranked) for figure, ranked in RANKED.items()}
-
-
-for _ranked in RANKED.values():
-    _low, _high = _ranked.highest, _ranked.lowest
-    _span = _low.equals(_high).where(_ordinal(_low), join(_ordinal(_low), " to ", _ordinal(_high)))
-    _title = f"{c.TITLES[_ranked.figure]}: the true place lies between"
-    c.COMPARED.column(f"{_ranked.figure}_range", _title).derive(
-        (_ranked.motors > 1).where(_span, "").otherwise(""), "With the confidence on Settings."
-    )
 
 
 def _first(column: Column) -> Node:

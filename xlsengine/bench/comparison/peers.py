@@ -157,11 +157,20 @@ KEYS = {figure: _key(figure) for figure in c.FIGURES}
 """What each figure is ranked by; never blank."""
 
 
-def _spread(figure: str) -> Column:
-    """Return 1 over the readings behind a figure; what is read off at a thrust counts as one reading."""
-    counted = Constant(1.0) if figure == "at_thrust" else 1 / readings
-    return PEERS.helper(f"{figure}_spread", f"{c.TITLES[figure]}: 1 over readings", decimals=3).derive(
+def _count(figure: str) -> Column:
+    """Return the readings behind a figure; what is read off at a thrust counts as one reading."""
+    counted = Constant(1.0) if figure == "at_thrust" else readings
+    return PEERS.helper(f"{figure}_count", f"{c.TITLES[figure]}: readings", decimals=0).derive(
         (KEYS[figure] > 0).where(counted, 0.0).otherwise(0.0), "0 where it takes no part."
+    )
+
+
+COUNTS = {figure: _count(figure) for figure in c.FIGURES}
+
+
+def _spread(figure: str) -> Column:
+    return PEERS.helper(f"{figure}_spread", f"{c.TITLES[figure]}: 1 over readings", decimals=3).derive(
+        (1 / COUNTS[figure]).otherwise(0.0), "0 where it takes no part."
     )
 
 

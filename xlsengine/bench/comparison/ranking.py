@@ -1,56 +1,77 @@
-"""Which differences between motors count, the ranks that motors share within them, and what nothing beats.
+"""Which differences between motors count, between which places each may stand, and what nothing beats.
 
 The smallest difference that counts rests on the scatter of a reading: between single readings 2.8 times its standard
-deviation, the repeatability limit of ISO 5725, and between means of n each t·s·√(2/n). With one motor held against
-several, the level is divided by their number, so that all of them together are called different by chance no more often
-than one would be.
+deviation, the repeatability limit of ISO 5725, and between means of n each t·s·√(2/n). One motor is held against each of
+several, which is Dunnett's comparison with one control: of motors that are equal in truth, any is called different in no
+more than 5 of 100 classes. Each motor gets an interval, and two motors differ where their intervals do not meet; behind how
+many a motor surely is, and before how many, are the ends of its place.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_scatter import SCATTERS, Scatter
-from xlsengine.bench.declaring.declare import Heading
+from xlsengine.bench.comparison.class_scatter import SCATTERS
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.settings import coverage
-from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join
 from xlsengine.sources import Source, practice, published, worked_out
 
-MOST_BANDS = 10
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
-MANY_PAIRS = published("Bonferroni's inequality: the level divided by the number of comparisons")
+ONE_CONTROL = published(
+    "Dunnett, J. Am. Stat. Assoc. 50 (1955) 1096: several means against one; for an exponent found here by integrating its "
+    "distribution, with which the level is kept at 95 %, and within a seventieth of it at 90 to 99.9 %"
+)
 SAME = "no difference that counts"
-_ONE = Constant(1.0)
 _HERE = Condition(p.group, "=", c.place)
-_TIES = practice("ties go to the leader of the band; the next band begins with the first motor beyond it")
+_OWN, _PEER = Condition(p.own, "=", Constant(1.0)), Condition(p.own, "=", Constant(0.0))
 
 
-def _of_group(
-    figure: str, name: str, words: str, unit: str = "", decimals: int | None = None, helper: bool = True
-) -> Heading[Column]:
-    return c.COMPARED.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", decimals, helper)
+def _adding(table: Table) -> Callable[..., Column]:
+    """Return what adds a column of one figure to a table."""
+
+    def add(
+        name: str,
+        figure: str,
+        words: str,
+        unit: str,
+        shown: int,
+        expression: Node,
+        meaning: str,
+        source: Source | None = None,
+        helper: bool = True,
+    ) -> Column:
+        heading = table.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", shown, helper)
+        return heading.derive(expression, meaning, source)
+
+    return add
 
 
-def _of_peer(
-    figure: str, name: str, words: str, unit: str = "", decimals: int | None = None, helper: bool = True
-) -> Heading[Column]:
-    return p.PEERS.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", decimals, helper)
+_of_group, _of_motor = _adding(c.COMPARED), _adding(p.PEERS)
 
 
-def _count(key: Column, sign: str, value: Node | float, group: Condition, *more: Condition) -> Node:
-    value = value if isinstance(value, Node) else Constant(value)
-    return p.group.count(group, Condition(key, sign, value), *more)
+# --- which differences count -----------------------------------------------------------------------------------
 
 
-def least_difference(scatter: Scatter, readings: Node, comparisons: Node, systematic: Node) -> Node:
-    """Return the smallest difference that counts between means of so many `readings`, in percent.
+def one_control(beyond: Node, peers: Node, freedom: Node, likeness: Node) -> Node:
+    """Return the level of each of so many comparisons with one motor, all of which err with probability `beyond` at most.
 
-    `systematic` is what the errors of two stands may add.
+    `likeness` is the correlation of two of them: one half where all means are of as many readings, less where they are
+    not. The number of peers is raised to a power below 1, for comparisons that share a motor and a scatter err together.
     """
-    beyond = (1 - coverage / 100) / comparisons
-    by_chance = call("t quantile", beyond, scatter.freedom) * scatter.value * (2 / readings).sqrt()
-    return sum_of_squares([by_chance, systematic]).sqrt()
+    shared_motor = 0.105 * call("power", 20 * beyond, 0.4) * call("power", 2 * likeness, 1.75)
+    return beyond / call("power", peers, 1 - shared_motor - 0.35 / freedom)
+
+
+def half_interval(square: Node, mean_square: Node) -> Node:
+    """Return half the interval of a motor, of the squares of what its mean and all means may be off by.
+
+    Two halves come to the root of two squares where these are alike, and to a little more where not: √x ≤ (x/r + r)/2.
+    """
+    typical = (2 * mean_square).sqrt()
+    return (square / (2 * typical) + typical / 4).otherwise(0.0)
 
 
 def within(band: Node) -> Node:
@@ -61,141 +82,173 @@ def within(band: Node) -> Node:
     return (band / -100).exp()
 
 
-def _bands(figure: str) -> tuple[Column, Column]:
-    """Add the number of motors ranked, and the smallest difference that counts among them."""
-    key = p.KEYS[figure]
-    motors = _of_group(figure, "motors", "motors ranked").derive(_count(key, ">", 0.0, _HERE), "This one among them.")
-    fewest = _of_group(figure, "readings", "fewest readings").derive(
-        1 / p.SPREADS[figure].largest(_HERE, place=_ONE), "Behind one of these motors' figures."
-    )
-    doubt = _of_group(figure, "doubt", "± between stands", "%", 2).derive(
-        p.DOUBTS[figure].largest(_HERE, place=_ONE),
-        "The largest of the peers' that another stand read; 0 where one stand read them all.",
-    )
-    band = _of_group(figure, "band", "smallest difference that counts", "%", helper=False).derive(
-        least_difference(SCATTERS[figure], fewest, motors - 1, doubt),
-        "t·s·√(2/n), s the scatter of one reading and n the fewest readings, at the level of Settings divided by the "
-        "number of peers; with the ± of both where stands differ.",
-        REPEATABILITY_LIMIT,
-    )
-    return motors, band
-
-
-def _leaders(figure: str, band: Column) -> list[Column]:
-    """Add the leaders of the bands, from the best down: each is the first that is beyond the band of the one before."""
-    key, leaders = p.KEYS[figure], list[Column]()
-    for number in range(1, MOST_BANDS + 1):
-        below = (Condition(key, "<", leaders[-1] * within(band)),) if leaders else ()
-        found = key.largest(_HERE, *below, place=_ONE)
-        heading = _of_group(figure, f"leader_{number}", f"leader {number}", decimals=3)
-        known = (found > 0).where(found, 0.0).otherwise(0.0)
-        leaders.append(heading.derive(known, "0 where there is none.", _TIES))
-    return leaders
-
-
-def _own_leader(figure: str, leaders: list[Column]) -> Column:
-    """Add the leader of each motor's band: the lowest that is not below it."""
-    key = p.KEYS[figure]
-    lead: Node = leaders[0].at(p.group)
-    for leader in leaders[1:]:
-        lead = (leader.at(p.group) >= key).where(leader.at(p.group), lead)
-    return _of_peer(figure, "leader", "leader of its band", decimals=3).derive(
-        (key > 0).where(lead, 0.0).otherwise(0.0), "0 where it takes no part.", _TIES
-    )
-
-
 class Ranked:
-    """The ranks of one figure: columns of the peers, and of the propeller and cell count."""
+    """What is said of one figure: columns of the peers, and of the propeller and cell count."""
 
     def __init__(self, figure: str) -> None:
         self.figure, self.key = figure, p.KEYS[figure]
-        self.motors, self.band = _bands(figure)
-        self.leader = _own_leader(figure, _leaders(figure, self.band))
-        self.difference = _of_peer(figure, "difference", "difference", "%").derive(
-            p.is_own.where(BLANK, (self.key > 0).where((self.key / self._own() - 1) * 100, BLANK)),
-            "Blank where it takes no part.",
-        )
-        self.verdict = self._verdict()
-        self.against = self._against()
-        self.rank = _of_peer(figure, "rank", "place as a number").derive(
-            (self.key > 0).where(1 + _count(self.key, ">", self.leader, p.in_group), 0.0).otherwise(0.0),
-            "Shared within the smallest difference that counts: 1, 2, 2, 4. 0 where it takes no part.",
-            _TIES,
-        )
-        self.place = _of_peer(figure, "place", "place", helper=False).derive(
-            (self.rank > 0).where(
-                join((self._sharing(p.in_group, self.rank) > 1).where("shared ", ""), self.rank.fixed(0)), ""
-            ),
-            "Shared within the smallest difference that counts.",
-            _TIES,
-        )
+        self.motors = _of_group("motors", figure, "motors ranked", "", 0, self._count(_HERE), "This one among them.")
+        self._intervals()
+        self._against_this_motor()
+        self._places()
         self._own_standing()
 
-    def _own(self) -> Node:
-        """Return this motor's own value, on a row of the peers."""
-        return self.key.sum(p.in_group, Condition(p.own, "=", _ONE))
+    def _count(self, *where: Condition) -> Node:
+        return p.group.count(Condition(self.key, ">", Constant(0.0)), *where)
 
-    def _share(self) -> Node:
-        return within(self.band.at(p.group))
+    def _readings(self, word: str, expression: Node) -> Column:
+        meaning = "Behind one of these motors' figures."
+        return _of_group(word, self.figure, f"{word} readings", "", 0, expression, meaning)
 
-    def _verdict(self) -> Column:
-        own, beaten = self._own(), (self.key < self._own() * self._share()).where("lower", SAME)
-        words = (own < self.key * self._share()).where("higher", beaten)
-        return _of_peer(self.figure, "verdict", "verdict").derive(
-            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")),
-            "A peer against this motor.",
-            REPEATABILITY_LIMIT,
+    def _chance(self) -> Column:
+        """Add what one reading may be off by, as often as all peers together may be called different by chance."""
+        scatter = SCATTERS[self.figure]
+        fewest = self._readings("fewest", 1 / p.SPREADS[self.figure].largest(_HERE))
+        most = self._readings("most", p.COUNTS[self.figure].largest(_HERE))
+        level = one_control(1 - coverage / 100, self.motors - 1, scatter.freedom, fewest / (fewest + most))
+        return _of_group(
+            "chance",
+            self.figure,
+            "t·s",
+            "%",
+            3,
+            call("t quantile", level, scatter.freedom) * scatter.value,
+            "What one reading may be off by, as often as the confidence on Settings allows for all peers together.",
+            ONE_CONTROL,
         )
 
-    def _against(self) -> Column:
-        said = (self.verdict.equals(SAME)).where("noise", self.verdict)
+    def _intervals(self) -> None:
+        """Add the interval of each motor."""
+        figure, chance = self.figure, self._chance()
+        square = _of_motor(
+            "square",
+            figure,
+            "square of what the mean may be off by",
+            "",
+            3,
+            (chance.at(p.group) ** 2 * p.SPREADS[figure] + p.DOUBTS[figure] ** 2).otherwise(0.0),
+            "By chance, and what another stand may add; 0 where it takes no part.",
+        )
+        mean = _of_group("mean_square", figure, "mean of these squares", "", 3, square.sum(_HERE) / self.motors, "")
+        self.share = _of_motor(
+            "share",
+            figure,
+            "low end of its interval, as a share",
+            "",
+            5,
+            (self.key > 0).where(within(half_interval(square, mean.at(p.group))), 0.0).otherwise(0.0),
+            "0 where it takes no part.",
+            worked_out("root of two squares, from above, as a sum of two parts"),
+        )
+        self.low, self.high = (
+            _of_motor(name, figure, f"{name} end of its interval", "", 3, end.otherwise(0.0), "0 where it has no part.")
+            for name, end in (("low", self.key * self.share), ("high", self.key / self.share))
+        )
+        self._band()
+
+    def _band(self) -> None:
+        """Add the smallest difference that counts: of the two intervals, this motor's and that of the peer read best."""
+        self.band = _of_group(
+            "band",
+            self.figure,
+            "smallest difference that counts",
+            "%",
+            1,
+            (self.share.sum(_HERE, _OWN) * self.share.largest(_HERE, _PEER)).ln() * -100,
+            "Against the peer that was read best: t·s·√(1/n + 1/n'), s the scatter of one reading; t so that all peers "
+            "together are called different by chance as often as Settings allow; with the ± of both where stands differ.",
+            REPEATABILITY_LIMIT,
+            helper=False,
+        )
+
+    def _against_this_motor(self) -> None:
+        """Add the verdict on each peer."""
+        own, low, high = (column.sum(p.in_group, _OWN) for column in (self.key, self.low, self.high))
+        self.difference = _of_motor(
+            "difference",
+            self.figure,
+            "difference",
+            "%",
+            1,
+            p.is_own.where(BLANK, (self.key > 0).where((self.key / own - 1) * 100, BLANK)),
+            "Blank where it takes no part.",
+        )
+        words = (self.low > high).where("higher", (self.high < low).where("lower", SAME))
+        self.verdict = _of_motor(
+            "verdict",
+            self.figure,
+            "verdict",
+            "",
+            0,
+            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")),
+            "A peer against this motor.",
+            ONE_CONTROL,
+        )
+        said = self.verdict.equals(SAME).where("noise", self.verdict)
         amount = (self.difference >= 0).where(
             join("+", self.difference.fixed(1)), join("−", (-self.difference).fixed(1))
         )
-        return _of_peer(self.figure, "against", "against this motor", helper=False).derive(
+        self.against = _of_motor(
+            "against",
+            self.figure,
+            "against this motor",
+            "",
+            0,
             self.verdict.present().where(join(amount, " %, ", said).otherwise(""), ""),
             "Noise: less than the smallest difference that counts.",
-            REPEATABILITY_LIMIT,
+            ONE_CONTROL,
+            helper=False,
         )
 
-    def _sharing(self, group: Condition, rank: Node) -> Node:
-        return _count(self.rank, "=", rank, group)
+    def _places(self) -> None:
+        """Add the place of each motor: behind those that surely stand better, before those that surely stand worse."""
+        better, worse = (
+            self._count(p.in_group, Condition(self.low, ">", self.high)),
+            self._count(p.in_group, Condition(self.high, "<", self.low)),
+        )
+        self.best, self.worst = (
+            _of_motor(
+                word,
+                self.figure,
+                f"place at {word}",
+                "",
+                0,
+                (self.key > 0).where(place, 0.0).otherwise(0.0),
+                "0 where it takes no part.",
+                ONE_CONTROL,
+            )
+            for word, place in (("best", 1 + better), ("worst", self.motors.at(p.group) - worse))
+        )
+        alone, shared = self.best.fixed(0), join(self.best.fixed(0), "–", self.worst.fixed(0))
+        self.place = _of_motor(
+            "place",
+            self.figure,
+            "place",
+            "",
+            0,
+            (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), ""),
+            "From the best it may have to the worst; each by itself holds with the confidence on Settings.",
+            ONE_CONTROL,
+            helper=False,
+        )
 
     def _own_standing(self) -> None:
-        """Add this motor's place, with how many share it, and between which ranks the truth lies."""
-        own = (_HERE, Condition(p.own, "=", _ONE))
-
-        def add(name: str, words: str, expression: Node, meaning: str, source: Source | None = None) -> Column:
-            return _of_group(self.figure, name, words).derive(expression, meaning, source)
-
-        value = add("own", "this motor", self.key.sum(*own), "0 where it takes no part.")
-        self.own_rank = add("own_rank", "place of this motor", self.rank.sum(*own), "0: no part.")
-        self.sharing = add("sharing", "motors on that place", self._sharing(_HERE, self.own_rank), "This one too.")
-        share = within(self.band)
-        self.highest = add(
-            "highest",
-            "place of this motor at best",
-            (value > 0).where(1 + _count(self.key, ">", value / share, _HERE), BLANK),
-            "Behind those alone that are better by more than the smallest difference that counts.",
-            MANY_PAIRS,
+        """Add this motor's place, and its percentile."""
+        self.own_best, self.own_worst = (
+            _of_group(
+                f"own_{word}", self.figure, f"place of this motor at {word}", "", 0, place.sum(_HERE, _OWN), "0: none."
+            )
+            for word, place in (("best", self.best), ("worst", self.worst))
         )
-        self.lowest = add(
-            "lowest",
-            "place of this motor at worst",
-            (value > 0).where(
-                self.motors - _count(self.key, "<", value * share, _HERE, Condition(self.key, ">", Constant(0.0))),
-                BLANK,
-            ),
-            "Before those alone that are worse by more than that.",
-            MANY_PAIRS,
-        )
-        self.percentile = add(
+        behind, sharing = self.motors - self.own_worst, self.own_worst - self.own_best
+        self.percentile = _of_group(
             "percentile",
+            self.figure,
             "percentile of this motor",
-            (self.own_rank > 0).where(
-                100 * (_count(self.rank, ">", self.own_rank, _HERE) + (self.sharing - 1) / 2) / (self.motors - 1), BLANK
-            ),
-            "Share of the peers behind it; half of those that share its place.",
+            "",
+            0,
+            (self.own_best > 0).where(100 * (behind + sharing / 2) / (self.motors - 1), BLANK),
+            "Share of the peers behind it; half of those within noise count.",
             worked_out("midrank percentile"),
         )
 
@@ -211,31 +264,27 @@ drawn_name = p.PEERS.helper("drawn_name", "Motor, as drawn").derive(
 _lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive(
     (1 / p.mass).otherwise(0.0), "0 where the mass is not known: the lighter the better."
 )
-_all_known = (RANKED["thrust"].key > 0) & (RANKED["at_thrust"].key > 0) & (_lightness > 0)
-three_known = p.PEERS.helper("three_known", "Thrust, mass and g/W known").derive(
-    flag(_all_known).otherwise(0.0), "1 where all three are."
-)
 mass_band = c.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
-    p.mass_share.largest(_HERE, place=_ONE) * 2**0.5,
+    p.mass_share.largest(_HERE) * 2**0.5,
     "√2 times the largest ± of a mass, which is known by scale, or by gauge and length.",
     worked_out("root of two squares"),
 )
-
-
-def _better(column: Column, band: Column, sign: str, edge: float) -> Condition:
-    """Ask for what is beyond the band above (edge 1) or below (edge -1) this row's value, or not."""
-    share = within(band.at(p.group))
-    return Condition(column, sign, column / share if edge > 0 else column * share)
-
-
-_AXES = (
-    (RANKED["thrust"].key, RANKED["thrust"].band),
-    (RANKED["at_thrust"].key, RANKED["at_thrust"].band),
-    (_lightness, mass_band),
+_half_mass = within(mass_band.at(p.group) / 2)
+_light_low, _light_high = (
+    p.PEERS.helper(f"lightness_{name}", f"1 over mass: {name} end", decimals=5).derive(
+        end, "With half the smallest difference."
+    )
+    for name, end in (("low", _lightness * _half_mass), ("high", _lightness / _half_mass))
 )
-_WITH_ALL = (p.in_group, Condition(three_known, "=", _ONE))
-_no_worse = tuple(_better(column, band, ">=", -1) for column, band in _AXES)
-_no_better = tuple(_better(column, band, "<=", 1) for column, band in _AXES)
+_thrust, _at_thrust = RANKED["thrust"], RANKED["at_thrust"]
+_all_known = (_thrust.key > 0) & (_at_thrust.key > 0) & (_lightness > 0)
+three_known = p.PEERS.helper("three_known", "Thrust, mass and g/W known").derive(
+    flag(_all_known).otherwise(0.0), "1 where all three are."
+)
+_AXES = ((_thrust.low, _thrust.high), (_at_thrust.low, _at_thrust.high), (_light_low, _light_high))
+_WITH_ALL = (p.in_group, Condition(three_known, "=", Constant(1.0)))
+_no_worse = tuple(Condition(high, ">=", low) for low, high in _AXES)
+_no_better = tuple(Condition(low, "<=", high) for low, high in _AXES)
 beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     three_known.equals(1).where(
         p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better),

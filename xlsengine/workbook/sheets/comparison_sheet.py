@@ -47,11 +47,12 @@ _PARTS = (
     Part(
         COMPARED,
         "How it stands, by propeller and cell count",
-        "Shared: the motors on a place differ by less than the smallest difference that counts. The true place lies between "
-        "the two named, with the confidence on Settings.",
+        "From the best place that this motor may have to the worst, with the confidence on Settings; motors between them "
+        "share it. At 95 %, of 100 classes of motors equal in truth 5 at most have a peer that is called different, for "
+        "each figure of each propeller and cell count.",
         (
             "compared_label",
-            *_of_figures("compared_{}_standing", "compared_{}_band", "compared_{}_range"),
+            *_of_figures("compared_{}_standing", "compared_{}_band"),
             "compared_at",
         ),
     ),
@@ -134,7 +135,10 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
         block = blocks[part.table.name]
         sheet.text(block.top - 2, _FIRST, part.title, formats.section)
         sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
-        write_table(sheet, part.table, _HEADER, {**ONE_LINE, "align": "left"})
+        wraps = part.table is COMPARED
+        write_table(sheet, part.table, _HEADER, {"text_wrap": True} if wraps else {**ONE_LINE, "align": "left"})
+        for row in range(block.top + 1, block.bottom + 1) if wraps else ():
+            sheet.worksheet.set_row(row, 2 * _LINE)
     _colour(sheet)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
