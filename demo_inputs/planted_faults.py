@@ -81,7 +81,7 @@ PLANTED_FAULTS = (
         ("thrust_g",),
         SwapWith(7),
         "thrust exchanged with that of run 7, its neighbour in the throttle steps",
-        "Thrust exchanged with a neighbour",
+        "Thrust exchanged with run 7",
     ),
     PlantedFault(
         "thimble-2207",
@@ -121,7 +121,7 @@ PLANTED_FAULTS = (
         ("current_a",),
         SwapWith(21),
         "current exchanged with that of run 21, its neighbour in the throttle steps",
-        "Current exchanged with a neighbour",
+        "Current exchanged with run 21",
     ),
     PlantedFault(
         "marmalade-2826",

@@ -225,7 +225,7 @@ def is_visible(fault: PlantedFault, row: Row, rows: list[Row]) -> bool:
             return number(row, "voltage_v") / number(row, "cells") > 4.4
         case "Peak and steady exchanged":
             return mean(peaks, "thrust_g") < mean(repeats, "thrust_g")
-        case "Thrust exchanged with a neighbour" | "Current exchanged with a neighbour":
+        case "Thrust exchanged with run 7" | "Current exchanged with run 21":
             return number(row, fault.columns[0]) > number(rows[fault.run], fault.columns[0])  # the run after
         case "Copied readings":
             return is_a_copy(row, rows, fault)

@@ -142,7 +142,7 @@ def test_what_was_found_is_the_reading_or_its_figure() -> None:
     (flag,) = assessed([READING | {"voltage": 8.99, "speed": None}]).flag_list()
     assert flag["found"] == "Voltage per cell 3.00 V"
     (flag,) = assessed([READING | {"motor_temperature": 95.0}]).flag_list()
-    assert flag["found"] == "Motor temperature 95.00 °C"
+    assert flag["found"] == "Motor temperature 95 °C"
 
 
 def test_the_reading_itself_raises_nothing() -> None:

@@ -47,7 +47,7 @@ def test_the_words_give_the_readings_as_they_fit() -> None:
     (flag,) = column_swaps(case(_exchanged(6, "voltage", "current")))
     good = good_table()[6]
     assert flag.found == f"{good['current']:g} V and {good['voltage']:g} A"
-    assert flag.expected == f"{good['voltage']:g} V and {good['current']:g} A, which fit the other rows"
+    assert flag.expected == f"{good['voltage']:g} V and {good['current']:g} A, which fit the other readings"
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)

@@ -90,4 +90,4 @@ def test_live_checks_are_known() -> None:
 
 def test_a_row_is_named_by_its_run_or_else_its_place() -> None:
     rows = case([reading(run=7.0), reading()]).rows
-    assert [rows.name(0), rows.name(1)] == ["run 7", "row 2 of the table"]
+    assert [rows.name(0), rows.name(1)] == ["run 7", "reading 2"]

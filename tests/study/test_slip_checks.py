@@ -34,8 +34,8 @@ def test_good_rows_have_no_slip() -> None:
 
 def test_the_fix_gives_the_shifted_reading() -> None:
     (flag,) = flags_of(_slipped("thrust", 6, 10))
-    assert flag.found == "12800 g"
-    assert flag.expected == "near 1280 g"
+    assert flag.found == "12,800 g"
+    assert flag.expected == "near 1,280 g"
     assert flag.fix == "If your bench notes agree, type 1280 g."
 
 
@@ -51,7 +51,7 @@ def test_both_columns_are_named_where_nothing_decides() -> None:
     rows[6]["current"] = round(rows[6]["current"] / 17, 2)
     (flag,) = decimal_slips(case(rows, slip_tolerance=90))
     assert flag.title == "Decimal slip in thrust or current"
-    assert flag.found == f"{rows[6]['thrust']:g} g and {rows[6]['current']:g} A"
+    assert flag.found == f"{rows[6]['thrust']:,g} g and {rows[6]['current']:g} A"
     assert " or " in flag.expected
 
 
@@ -89,7 +89,10 @@ def test_an_exchange_by_a_factor_of_ten_is_no_slip() -> None:
     rows = [reading(throttle=throttle) for throttle in (100, 26, 35, 50, 65, 80)]
     rows[0]["thrust"], rows[1]["thrust"] = rows[1]["thrust"], rows[0]["thrust"]
     assert decimal_slips(case(rows)) != []  # as it would look, were exchanges not sought first
-    assert {flag.title for flag in flags_of(rows)} == {"Thrust exchanged with a neighbour"}
+    assert {flag.title for flag in flags_of(rows)} == {
+        "Thrust exchanged with reading 1",
+        "Thrust exchanged with reading 2",
+    }
 
 
 def test_a_speed_is_held_against_kv_where_it_stands_alone() -> None:

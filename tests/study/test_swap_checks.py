@@ -15,9 +15,9 @@ def _exchanged(column: str, at: int, rows: list[Row] | None = None) -> list[Row]
 @pytest.mark.parametrize("column", ["thrust", "current", "speed"])
 @pytest.mark.parametrize("at", [0, 1, 2, 3, 4, 5, 6, 8, 15, 18])
 def test_an_exchange_is_flagged_on_both_rows_and_nothing_else_is(column: str, at: int) -> None:
-    title = f"{column.capitalize()} exchanged with a neighbour"
+    title = f"{column.capitalize()} exchanged with run "
     flags = flags_of(_exchanged(column, at))
-    assert said(flags) == [(at + 1, column, title), (at + 2, column, title)]
+    assert said(flags) == [(at + 1, column, f"{title}{at + 2}"), (at + 2, column, f"{title}{at + 1}")]
     assert [flag.also_rows for flag in flags] == [(at + 2,), (at + 1,)]
 
 
@@ -30,15 +30,15 @@ def test_the_throttle_tells_thrust_from_current_without_speeds(column: str) -> N
 def test_volts_exchanged_between_cell_counts() -> None:
     # Between the last row of three cells and the first of four.
     assert said(swaps(case(_exchanged("voltage", 5)))) == [
-        (6, "voltage", "Voltage exchanged with a neighbour"),
-        (7, "voltage", "Voltage exchanged with a neighbour"),
+        (6, "voltage", "Voltage exchanged with run 7"),
+        (7, "voltage", "Voltage exchanged with run 6"),
     ]
 
 
 def test_the_words_name_the_other_reading_and_run() -> None:
     first, _ = swaps(case(_exchanged("thrust", 2)))
     other = good_table()[2]["thrust"]
-    assert first.expected == f"{other:g} g, as typed in run 4"
+    assert first.expected == f"{other:,g} g, which stands in run 4"
 
 
 def test_good_rows_are_left_alone() -> None:
@@ -66,7 +66,7 @@ def test_both_columns_are_named_where_no_relative_decides() -> None:
     # A pair with no repeats, no speed and no third throttle; other rows give the line.
     rows = without_speed(sweep("A", 5.0, 4)) + without_speed([reading("Z", 5.0, 4, throttle) for throttle in (30, 90)])
     flags = swaps(case(_exchanged("thrust", 6, rows)))
-    assert {flag.title for flag in flags} == {"Thrust or current exchanged with a neighbour"}
+    assert {flag.title for flag in flags} == {f"Thrust or current exchanged with reading {number}" for number in (7, 8)}
 
 
 def test_repeats_that_agree_speak_against_an_exchange() -> None:

@@ -29,7 +29,7 @@ class TestMisspelt:
         assert (flag.row, flag.column, flag.severity) == (12, "prop", Severity.DOUBTFUL)
         assert (flag.found, flag.expected) == (
             f'"{name}"',
-            f'"{BIRCH}", as 11 other rows of the same size have it',
+            f'"{BIRCH}", as 11 other readings of the same size have it',
         )
 
     def test_it_is_among_the_checks(self) -> None:
@@ -86,7 +86,7 @@ class TestSharesOfThrottle:
         rows.insert(0, reading(throttle=100.0) | {"throttle": None})
         (flag,) = shares_of_throttle(case(rows))
         assert (flag.row, flag.column, flag.severity) == (2, "throttle", Severity.DOUBTFUL)
-        assert flag.found == "0.2 % to 1 % in 6 rows, and none higher"
+        assert flag.found == "0.2 % to 1 % in 6 readings, and none higher"
         assert flag.also_rows == (3, 4, 5, 6, 7)
         assert "throttle" in {flag.column for flag in flags_of(rows)}
 
@@ -97,7 +97,7 @@ class TestSharesOfThrottle:
         rows = [row | {"throttle": share if row["throttle"] == throttle else row["throttle"]} for row in sweep()]
         flags = shares_of_throttle(case(rows))
         assert [flag.found for flag in flags] == [
-            f"{share:g} % with {reading(throttle=throttle)['thrust']:g} g"
+            f"{share:g} % with {reading(throttle=throttle)['thrust']:,g} g"
         ] * flagged
 
     def test_an_idle_reading_among_percent_is_left_alone(self) -> None:

@@ -93,7 +93,7 @@ def with_cells(path: Path, cells: dict[str, Any]) -> Path:
 
 
 def test_blank_rows_and_repeated_headers_count_for_the_cell_and_not_for_the_row(tmp_path: Path) -> None:
-    path = write_input_workbook(on_purpose({}, HOT), tmp_path / "in.xlsx")
+    path = write_input_workbook(on_purpose({}, {**HOT, "thrust": 1013.0}), tmp_path / "in.xlsx")
     sheet = openpyxl.load_workbook(path)["Readings"]
     columns = range(1, len(READINGS.fields) + 1)
     moved = {cell_address(11, column - 1): sheet.cell(7, column).value for column in columns}

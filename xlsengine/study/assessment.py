@@ -64,7 +64,7 @@ class Assessment:
         ]
 
     def flag_list(self) -> list[dict[str, Any]]:
-        """Return one flag a reading, the most severe first; what says to stop and what concerns the whole besides.
+        """Return one flag a reading, the most severe first; what concerns the whole besides.
 
         Each says its severity, the row of Readings from 1, the input to look at first, propeller and cells, what, found,
         expected, cause and fix. That input is a `column` in the line `at` of a table, or a field of a form; a flag of
@@ -101,7 +101,7 @@ class Assessment:
         entries = self.scope.column("Readings", "entry")
         for code in REMARK_CODES:
             check = ROW_CHECKS[code - 1]
-            figures = self.scope.value(said_of(check.figure), entries.size)
+            figures = self.scope.value(said_of(check), entries.size)
             expected = evaluate_expression(check.expected, self.scope)
             for place in np.flatnonzero(entries == code).tolist():
                 about = check.look_at.name, place + 1, self._seen_with(place + 1), check.title

@@ -6,7 +6,7 @@ import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, label_of, typed
+from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relatives import THRUST_EXPONENT, current_evidence, speed_misfit, voltage_misfit
@@ -50,14 +50,15 @@ def _thrust_and_speed(case: Case) -> BoolArray:
 
 def _flag(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
     first, second = rows.reading(one)[at], rows.reading(other)[at]
-    fixed = f"{typed(second, one)} and {typed(first, other)}"
+    columns, exchanged = (one, other), (second, first)
+    fixed, to_be_typed = (" and ".join(map(words, exchanged, columns)) for words in (typed, to_type))
     return Flag(
         f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
         int(rows.number[at]),
         one,
         f"{typed(first, one)} and {typed(second, other)}",
-        f"{fixed}, which fit the other rows",
+        f"{fixed}, which fit the other readings",
         "Two figures of this reading were typed into each other's columns.",
-        f"If your bench notes agree, type {fixed}.",
+        f"If your bench notes agree, type {to_be_typed}.",
         Severity.DOUBTFUL,
     )

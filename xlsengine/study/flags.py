@@ -54,21 +54,40 @@ def label_of(column: str) -> str:
 
 
 def typed(value: float, column: str) -> str:
-    """Return a reading as it was typed, with its unit.
+    """Return a reading with all digits that were typed and its unit, thousands marked.
 
     >>> typed(8870.0, "thrust"), typed(12.04, "voltage")
-    ('8870 g', '12.04 V')
+    ('8,870 g', '12.04 V')
+    """
+    return f"{in_thousands(f'{value:.10g}')} {READINGS.columns[column].unit}"
+
+
+def to_type(value: float, column: str) -> str:
+    """Return a reading as it is to be typed into its cell, with its unit.
+
+    >>> to_type(8870.0, "thrust")
+    '8870 g'
     """
     return f"{value:.10g} {READINGS.columns[column].unit}"
+
+
+def in_thousands(number: str) -> str:
+    """Mark the thousands of a number, as "30,500.5"; one with an exponent stays as it is.
+
+    >>> in_thousands("30500.5"), in_thousands("1e+12")
+    ('30,500.5', '1e+12')
+    """
+    whole, dot, rest = number.partition(".")
+    return f"{int(whole):,}{dot}{rest}" if whole.lstrip("-").isdigit() else number
 
 
 def about(value: float, column: str) -> str:
     """Return an estimate to three digits, with its unit.
 
     >>> about(1318.4, "thrust"), about(13.36, "current")
-    ('about 1320 g', 'about 13.4 A')
+    ('about 1,320 g', 'about 13.4 A')
     """
-    return f"about {_to_three_digits(value)} {READINGS.columns[column].unit}"
+    return f"about {in_thousands(_to_three_digits(value))} {READINGS.columns[column].unit}"
 
 
 def _to_three_digits(value: float) -> str:

@@ -11,12 +11,15 @@ import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Explains, Severity
+from xlsengine.bench.checks.row_entries import stops_now
+from xlsengine.bench.checks.stops_beside import comparison_beside_stops
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.counting import place_of
 from xlsengine.bench.model import TABLES, definitions
-from xlsengine.expression import Column, Named, references
+from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
@@ -24,6 +27,7 @@ from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray
 from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.outliers import FloatArray
 from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
@@ -66,7 +70,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
         int(rows.number[at]),
         column,
         f"{typed(rows.reading(column)[at], column)} with {typed(given[0], other)}",
-        f"{about(float(expect(given)[0]), column)}, as the other rows of this cell count have it",
+        f"{about(float(expect(given)[0]), column)}, as the other readings on this cell count have it",
         "A misread display, a moved zero, a wrong propeller or cell count, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
@@ -132,9 +136,8 @@ def _live_ranks(scope: Scope) -> list[float]:
     """Return for each row the best place in the order of explanation among its live checks; infinity where none is."""
     best = np.full(scope.rows("Readings"), np.inf)
     for raised, check in zip(RAISED, ROW_CHECKS, strict=True):
-        if not check.stops:
-            standing = ~np.isnan(scope.column("Readings", raised.name))
-            best = np.where(standing, np.minimum(best, check.order), best)
+        standing = ~np.isnan(scope.column("Readings", raised.name))
+        best = np.where(standing, np.minimum(best, check.order), best)
     return best.tolist()
 
 
@@ -187,9 +190,17 @@ def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     """
     flagged = Scope(scope.test, _severities(scope, flags))
     fingerprint = {("", then.name): flagged.named(now.name) for now, then in PAIRS}
-    rows, listed = scope.used_rows("Readings"), entries(flagged, flags)
+    listed, stops = entries(flagged, flags), flagged.column("Readings", stops_now.name)
     # Nothing evaluated so far reads the fingerprint or the entries written, so that all of it may be kept.
-    return replace(flagged, written={**flagged.written, **_columns(rows, listed), **fingerprint}), listed
+    written = {**flagged.written, **_columns(scope.used_rows("Readings"), listed, stops), **fingerprint}
+    return replace(flagged, written=written), [_with_stops(flagged, flag) for flag in listed]
+
+
+def _with_stops(scope: Scope, flag: Flag) -> Flag:
+    """Return a flag with the words of what says to stop on its row."""
+    explains_volts = flag.explains is Explains.SLIP and flag.column == r.voltage.name
+    title, fix = comparison_beside_stops(flag.title, flag.fix, Constant(float(flag.row)), explains_volts)
+    return replace(flag, title=str(evaluate(title, scope)), fix=str(evaluate(fix, scope)))
 
 
 def _severities(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
@@ -208,10 +219,11 @@ def _severities(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
     }
 
 
-def _columns(rows: int, listed: list[Flag]) -> dict[tuple[str, str], Any]:
+def _columns(rows: int, listed: list[Flag], stops: FloatArray) -> dict[tuple[str, str], Any]:
     order, said = np.zeros(rows), np.full(rows, None, dtype=object)
     for flag in listed:
-        order[flag.row - 1], said[flag.row - 1] = flag.rank, flag.text
+        order[flag.row - 1] = flag.rank + judgements.STOPS_FOLDED * stops[flag.row - 1]
+        said[flag.row - 1] = flag.text
     return {_key(judgements.written_order): order, _key(judgements.written_flags): said}
 
 

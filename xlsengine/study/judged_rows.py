@@ -69,9 +69,9 @@ class JudgedRows:
         return JudgedRows(**{column.name: getattr(self, column.name)[places] for column in fields(self)})
 
     def name(self, place: int) -> str:
-        """Return how to speak of a row: by its run, or else by its place in the table."""
+        """Return how to speak of a row: by its run, or else by its place among the readings."""
         run = self.run[place]
-        return f"row {self.number[place]} of the table" if np.isnan(run) else f"run {run:g}"
+        return f"reading {self.number[place]}" if np.isnan(run) else f"run {run:g}"
 
     def reading(self, column: str) -> FloatArray:
         """Return a column by the name it has in Readings."""

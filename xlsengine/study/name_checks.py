@@ -118,8 +118,8 @@ def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Fla
             "Propeller's name misspelt",
             int(rows.number[place]),
             "prop",
-            f'"{rows.prop_name[place]}"' + (f" in {own.size} rows" if whole else ""),
-            f'"{name}", as {likely.size} other rows {_of_what(rows, own, likely)} have it',
+            f'"{rows.prop_name[place]}"' + (f" in {own.size} readings" if whole else ""),
+            f'"{name}", as {likely.size} other readings {_of_what(rows, own, likely)} have it',
             "A slip in typing: under another name the reading stands apart from its propeller's others.",
             f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
             Severity.DOUBTFUL,
@@ -128,4 +128,4 @@ def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Fla
 
 
 def _of_what(rows: JudgedRows, own: IntArray, likely: IntArray) -> str:
-    return "of the same size" if _same_size(rows, own, likely) else "with like readings"
+    return "of the same size" if _same_size(rows, own, likely) else "with like figures"

@@ -198,7 +198,7 @@ def _worded(rows: JudgedRows, at: int, column: str, title: str, found: str, expe
         int(rows.number[at]),
         column,
         found,
-        f"{about(float(expect), column)}, as this propeller's other rows have it",
+        f"{about(float(expect), column)}, as this propeller's other readings have it",
         "A misread display, a moved zero, another propeller than named, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,

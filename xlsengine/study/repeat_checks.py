@@ -60,10 +60,10 @@ def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
         "Copied readings",
         int(rows.number[here]),
         "thrust",
-        f"{_reading(rows, here)}, as in {_row(rows, earlier)}: {other}",
+        f"{_reading(rows, here)}, as in {rows.name(earlier)}: {other}",
         "other readings with another propeller, cell count or throttle",
-        "A row was copied and its figures never typed over, or a figure went into the wrong row.",
-        f"Check your bench notes which of the two readings is right; re-enter this one. Compare with {_row(rows, earlier)}.",
+        "A reading was copied and its figures never typed over, or they went into the wrong row.",
+        f"Check your bench notes: is this one right, or {rows.name(earlier)}? Type the wrong one again.",
         Severity.DOUBTFUL,
         (int(rows.number[earlier]),),
     )
@@ -76,19 +76,13 @@ def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
         "Same readings twice",
         int(rows.number[here]),
         "thrust",
-        f"{_reading(rows, here)}, as in {_row(rows, earlier)}",
+        f"{_reading(rows, here)}, as in {rows.name(earlier)}",
         "a repeat that differs in its last digits",
         "The same reading typed or copied twice; or a repeat that happened to agree. It does not count as a repeat.",
-        f"Compare with {_row(rows, earlier)}; if this is no reading of its own, re-enter it or set Use to no.",
+        f"Compare with {rows.name(earlier)}; if this is no reading of its own, type it again or set Use to no.",
         Severity.DOUBTFUL if alike else Severity.NOTE,
         (int(rows.number[earlier]),),
     )
-
-
-def _row(rows: JudgedRows, place: int) -> str:
-    """Return where a row stands in the table, and its run where one was given."""
-    run = rows.run[place]
-    return f"row {rows.number[place]} of the table" + ("" if np.isnan(run) else f" (run {run:g})")
 
 
 def _reading(rows: JudgedRows, place: int) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, label_of, typed
+from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relatives import (
@@ -94,7 +94,10 @@ def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:
 def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
     words = " or ".join(label_of(column) for column, _ in shifts)
     moved = " or ".join(dict.fromkeys("multiplied" if times > 1 else "divided" for _, times in shifts))
-    shifted = " or ".join(typed(rows.reading(column)[at] * times, column) for column, times in shifts)
+    shifted, to_be_typed = (
+        " or ".join(words(rows.reading(column)[at] * times, column) for column, times in shifts)
+        for words in (typed, to_type)
+    )
     return Flag(
         f"Decimal slip in {words}",
         int(rows.number[at]),
@@ -102,6 +105,6 @@ def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
         " and ".join(typed(rows.reading(column)[at], column) for column, _ in shifts),
         f"near {shifted}",
         f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
-        f"If your bench notes agree, type {shifted}.",
+        f"If your bench notes agree, type {to_be_typed}.",
         Severity.IMPOSSIBLE if rows.impossible[at] else Severity.DOUBTFUL,
     )

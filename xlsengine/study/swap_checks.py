@@ -134,12 +134,12 @@ def _flag(rows: JudgedRows, exchange: _Exchange, here: int) -> Flag:
     readings = [(rows.reading(name), name) for name in exchange.columns]
     cells = ", or cell counts," if column == "voltage" else ""
     return Flag(
-        f"{words.capitalize()} exchanged with a neighbour",
+        f"{words.capitalize()} exchanged with {rows.name(there)}",
         int(rows.number[here]),
         column,
         " or ".join(typed(values[here], name) for values, name in readings),
-        " or ".join(typed(values[there], name) for values, name in readings) + f", as typed in {rows.name(there)}",
-        f"Two readings{cells} changed places between neighbouring readings: both fit the others once exchanged.",
+        " or ".join(typed(values[there], name) for values, name in readings) + f", which stands in {rows.name(there)}",
+        f"Two figures{cells} changed places between two readings: both fit the others once exchanged.",
         f"If your bench notes agree, exchange the {words} of this reading and {rows.name(there)}.",
         Severity.DOUBTFUL,
         (int(rows.number[there]),),

@@ -79,7 +79,7 @@ def _flag(case: Case, at: int, own: tuple[int, ...], grams: float) -> Flag:
         "Thrusts have a tare",
         int(rows.number[at]),
         "thrust",
-        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other rows off by as many grams",
+        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other readings off by as many grams",
         f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
         "in every reading of this propeller and cell count",
         "The stand was not set to zero before these readings, or its zero moved.",

@@ -26,7 +26,7 @@ def shares_of_throttle(case: Case) -> list[Flag]:
     if are_shares(rows.throttle_typed):
         shares = np.flatnonzero(rows.throttle_typed > 0)
         lowest, highest = (typed(end, "throttle") for end in np.sort(rows.throttle_typed[shares])[[0, -1]])
-        return [_share(rows, shares, f"{lowest} to {highest} in {shares.size} rows, and none higher")]
+        return [_share(rows, shares, f"{lowest} to {highest} in {shares.size} readings, and none higher")]
     return [
         _share(rows, np.array([at]), f"{typed(rows.throttle[at], 'throttle')} with {typed(rows.thrust[at], 'thrust')}")
         for at in np.flatnonzero(_outdoing(case)).tolist()
@@ -48,7 +48,7 @@ def _share(rows: JudgedRows, places: IntArray, found: str) -> Flag:
         "throttle",
         found,
         "%: 50 for half throttle",
-        "Throttle was typed as a share of one, and read as %: 1 % is not taken for full throttle.",
+        "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
         "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
         Severity.DOUBTFUL,
         tuple(rows.number[places[1:]].tolist()),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
-from xlsengine.bench.checks.row_entries import STOP_CODES, entry_severity
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.bench.checks.row_entries import entry_severity
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import conditions as b
@@ -85,19 +85,16 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
 
 
 def _count(severity: Severity) -> Node:
-    """Count readings by the severity of their entry, checks that say to stop, and checks of the whole."""
+    """Count readings by the severity of their entry, and checks of the whole."""
     own = (Condition(entry_severity, "=", Constant(float(severity))),)
     total: Node = r.row_number.count(*own)
     if severity is Severity.DOUBTFUL:
         total = total + raised_count()
-    for code in STOP_CODES:
-        if ROW_CHECKS[code - 1].severity is severity:
-            total = total + RAISED[code - 1].count()
     return total
 
 
 def _count_figure(severity: Severity) -> Named:
-    meaning = "One a reading, what says to stop, and of the whole."
+    meaning = "One a reading, and of the whole."
     word = severity.word
     return STATEMENTS.figure(f"flags_{word}", f"Flags, {word}").derive(_count(severity), meaning)
 

@@ -47,6 +47,7 @@ _LIMITS = (
     s.ladder_tolerance,
     s.cell_voltage_low,
     s.cell_voltage_high,
+    s.case_temperature_high,
     label_kv,
 )
 _PARTS: dict[str, Node] = {

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS
-from xlsengine.bench.checks.row_entries import ENTRIES, RANKS, REMARK_CODES, entry, entry_severity, severity_word
-from xlsengine.bench.declaring.declare import Quantity, Table
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck
+from xlsengine.bench.checks.row_entries import RANKS, REMARK_CODES, entry, entry_listed, entry_severity, severity_word
+from xlsengine.bench.checks.stops_beside import measured, stop_fixes, stop_titles
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, Operand, call, join, say
 
@@ -12,15 +13,13 @@ NOTHING = "OK / not raised."
 MOST_PERCENT = 1000.0
 """Percentage beyond which only a slip lies, and its digits say nothing."""
 
-RAISED_CHECKS = Table(
-    "RaisedChecks", "One live check a reading, and what says to stop; the most severe first.", spare=4, per=ENTRIES
-)
+RAISED_CHECKS = Table("RaisedChecks", "One live check a reading, the most severe first.", spare=4, per=(entry_listed,))
 
 raised_place = RAISED_CHECKS.helper("raised_place", "Raised check").derive(
     Aggregate("row", (Column("RaisedChecks", "raised_place"),)), "Number."
 )
 _raised_key = RAISED_CHECKS.helper("raised_key", "Rank, row and code").derive(
-    Aggregate("smallest", ENTRIES, (), raised_place), "As on Readings."
+    Aggregate("smallest", (entry_listed,), (), raised_place), "As on Readings."
 )
 raised_code = RAISED_CHECKS.helper("raised_code", "Row and code").derive(
     _raised_key - (_raised_key / RANKS).whole_part() * RANKS, "Row times 100, and code."
@@ -36,15 +35,13 @@ def by_check(*options: Operand) -> Node:
     return call("choose", check_number, *options)
 
 
-def said_of(column: Column, reading: Node | None = None) -> Node:
-    """Say what was found in a column; a percentage beyond sense, as a slip gives, only by how much it is at least."""
-    value = column if reading is None else reading
-    quantity = r.READINGS.columns[column.name]
-    decimals = quantity.shown if isinstance(quantity, Quantity) else quantity.decimals
-    unit = f" {quantity.unit}" if quantity.unit else ""
-    said = join(f"{quantity.label} ", value.fixed(decimals), unit)
+def said_of(check: RowCheck, row: Node | None = None) -> Node:
+    """Say what a check found; a percentage beyond sense, as a slip gives, only by how much it is at least."""
+    quantity = r.READINGS.columns[check.figure.name]
+    said = join(f"{quantity.label} ", measured(check, row))
     if quantity.unit != "%":
         return said
+    value = check.figure if row is None else check.figure.at(row)
     return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
@@ -52,16 +49,14 @@ raised_run = RAISED_CHECKS.take(r.run, "raised_run")
 raised_prop = RAISED_CHECKS.take(r.prop, "raised_prop", "Propeller")
 raised_cells = RAISED_CHECKS.take(r.cells, "raised_cells")
 raised_severity = RAISED_CHECKS.column("raised_severity", "Severity").derive(
-    by_check(*(1.0 if c.stops else 0.0 for c in ROW_CHECKS))
-    .equals(1)
-    .where(by_check(*(c.severity.word for c in ROW_CHECKS)), severity_word(entry_severity.at(raised_row))),
-    "Impossible, doubtful or note: of what says to stop its own, else the worst that stands on the reading.",
+    severity_word(entry_severity.at(raised_row)), "Impossible, doubtful or note: the worst that stands on the reading."
 )
 raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
-    by_check(*(c.title for c in ROW_CHECKS)), "Name of the check."
+    join(by_check(*(c.title for c in ROW_CHECKS)), stop_titles(raised_row, check_number)),
+    "Name of the check, and of what says to stop beside it.",
 )
 raised_found = RAISED_CHECKS.column("raised_found", "Found").derive(
-    by_check(*(said_of(c.figure, c.figure.at(raised_row)) for c in ROW_CHECKS)), "Figure of the row."
+    by_check(*(said_of(c, raised_row) for c in ROW_CHECKS)), "Figure of the row."
 )
 raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
     by_check(*(c.expected for c in ROW_CHECKS)), "The limit."
@@ -69,7 +64,10 @@ raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
 raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(
     by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
 )
-raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(by_check(*(c.fix for c in ROW_CHECKS)), "The fix.")
+raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(
+    call("trim", join(stop_fixes(raised_row, check_number), " ", by_check(*(c.fix for c in ROW_CHECKS)))),
+    "What says to stop comes first.",
+)
 
 
 def _remark(code: int) -> Node:
@@ -86,8 +84,6 @@ def remarks() -> Node:
 
 def beyond_list(rows: int) -> Node:
     """Say that nothing is raised, or how much beyond what a list of so many rows shows; else nothing."""
-    raised: Node = Constant(0.0)
-    for column in ENTRIES:
-        raised = raised + column.count()
+    raised = entry_listed.count()
     more = say("{:.0f} more: see the column Flag on Readings.", raised - float(rows))
     return (raised > 0).where((raised > float(rows)).where(more, ""), NOTHING)

@@ -6,7 +6,7 @@ from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.checks.row_entries import STOP_CODES, entry, entry_severity, row_flags
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting, judgements
-from xlsengine.expression import Node, as_node, call, greater, say
+from xlsengine.expression import Node, call, join, say
 
 __all__ = ["SIGNS", "flag_text", "marked_column", "marked_severity"]
 
@@ -15,30 +15,12 @@ SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Se
 LEFT_OUT_SIGN = "–"
 
 
-def _severity() -> Node:
-    """Return the worst severity on the reading, that of what says to stop included."""
-    worst: Node = entry_severity
-    for code in STOP_CODES:
-        worst = greater(worst, RAISED[code - 1].present().where(float(ROW_CHECKS[code - 1].severity), 0.0))
-    return worst
-
-
-def _column() -> Node:
-    """Return the place of the typed column that speaks: of the live check, else as compared, else of what says to stop."""
-    stop: Node = as_node(0.0)
-    for code in reversed(STOP_CODES):
-        place = counting.place_of(ROW_CHECKS[code - 1].look_at)
-        stop = RAISED[code - 1].present().where(place, stop)
-    compared = (judgements.found_column > 0).where(judgements.found_column, stop)
-    own = call("choose", entry, *(counting.place_of(check.look_at) for check in ROW_CHECKS))
-    return (entry > 0).where(own, compared)
-
-
-marked_severity = r.READINGS.helper("marked_severity", "Mark, severity").derive(
-    _severity(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
-)
+marked_severity = entry_severity
 marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
-    _column(), "Which typed column, from 1, the flag is about; 0 for none."
+    (entry > 0).where(
+        call("choose", entry, *(counting.place_of(check.look_at) for check in ROW_CHECKS)), judgements.found_column
+    ),
+    "Which typed column, from 1, the flag is about; 0 for none.",
 )
 
 
@@ -49,10 +31,19 @@ def _outcome() -> Node:
     return (counting.left_out > 0).where(left_out, overruled)
 
 
+def _stops() -> Node:
+    """Name what says to stop where another check speaks for the reading."""
+    said = [
+        (RAISED[code - 1].present() & ~entry.equals(float(code))).where(f"{ROW_CHECKS[code - 1].title}. ", "")
+        for code in STOP_CODES
+    ]
+    return join("", *said)
+
+
 def _text() -> Node:
     none = (counting.left_out > 0).where(LEFT_OUT_SIGN, "")
     sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), none)
-    return call("trim", say("{} {} {} {}", sign, row_flags, judgements.flags, _outcome()))
+    return call("trim", say("{} {} {} {} {}", sign, row_flags, judgements.flags, _stops(), _outcome()))
 
 
 flag_text = r.READINGS.column("flag_text", "Flag").derive(

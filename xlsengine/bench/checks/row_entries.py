@@ -1,7 +1,7 @@
 """One entry a reading: of all checks that are raised on it the one that explains it best, as severe as the worst.
 
-What the group checks explain as well or better stands among them, as written; a check that says to stop has an entry of
-its own.
+What the group checks explain as well or better stands among them, as written. A check that says to stop is never
+absorbed: where it does not speak itself, its words stand in the entry of its reading.
 """
 
 from __future__ import annotations
@@ -11,11 +11,22 @@ from collections.abc import Iterable
 from xlsengine.bench.checks.row_checks import CODES, RAISED, ROW_CHECKS, Explains, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
-from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join, say
+from xlsengine.expression import BLANK, Node, Operand, as_node, call, greater, say
 
-__all__ = ["ENTRIES", "RANKS", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
+__all__ = [
+    "RANKS",
+    "REMARK_CODES",
+    "STOP_CODES",
+    "entry",
+    "entry_listed",
+    "entry_severity",
+    "row_flags",
+    "severity_word",
+    "stops_now",
+]
 
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
+STOP_WEIGHTS = {code: 2.0**place for place, code in enumerate(STOP_CODES)}
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)
 """Checks that ask for nothing: one sentence says it of all their readings."""
 
@@ -33,26 +44,42 @@ def _first(codes: Iterable[int], otherwise: Operand) -> Node:
 
 
 def _of_order(order: Explains) -> list[int]:
-    """Return the checks of one place in the order of explanation, those that ask for nothing last."""
-    own = [code for code, check in enumerate(ROW_CHECKS, 1) if check.order is order and code not in STOP_CODES]
-    return sorted(own, key=lambda code: code in REMARK_CODES)
+    """Return the checks of one place in the order of explanation: the severe first, those that ask for nothing last."""
+    own = [code for code, check in enumerate(ROW_CHECKS, 1) if check.order is order]
+    return sorted(own, key=lambda code: (code in REMARK_CODES, -ROW_CHECKS[code - 1].severity))
+
+
+def _stops() -> Node:
+    """Return which checks say to stop, in one number."""
+    total = as_node(0.0)
+    for code, weight in STOP_WEIGHTS.items():
+        total = total + _raised(code).where(weight, 0.0)
+    return total
+
+
+stops_now = r.READINGS.helper("stops_now", "Checks that say stop").derive(
+    _stops(), "1, 2, 4 and so on for each, added up."
+)
 
 
 def _best() -> Node:
-    """Return the check that explains the row best, 0 where none is raised or a group check does so as well."""
+    """Return the check that explains the row best; 0 where none is raised, or a group check does so as well.
+
+    Beside such a group check only a check that says to stop can speak, where the words of the group check have none of it.
+    """
+    beside = judgements.stops_folded.equals(stops_now).where(0.0, _first(STOP_CODES, 0.0))
     chosen = as_node(0.0)
     for order in reversed(Explains):
         is_written = (judgements.order >= 1.0) & (judgements.order <= float(order))
-        chosen = is_written.where(0.0, _first(_of_order(order), chosen))
+        chosen = is_written.where(beside, _first(_of_order(order), chosen))
     return chosen
 
 
 def _worst() -> Node:
-    """Return the worst severity among the group checks and the checks that do not speak for themselves."""
+    """Return the worst severity among the group checks and the live ones."""
     worst = as_node(0.0)
     for code, check in sorted(enumerate(ROW_CHECKS, 1), key=lambda numbered: numbered[1].severity):
-        if not check.stops:
-            worst = _raised(code).where(float(check.severity), worst)
+        worst = _raised(code).where(float(check.severity), worst)
     return greater(worst, judgements.severity)
 
 
@@ -67,41 +94,17 @@ RANKS = 1e9
 """More than row and code come to."""
 
 
-def _rank(severity: Operand) -> Node:
-    """Return what puts the severe before the others in the list of the Checks sheet, by row among their like."""
-    return (float(max(Severity)) - as_node(severity)) * RANKS
-
-
 def _listed() -> Node:
     """Return rank, row and code of the entry, so that the Checks sheet can list it; what asks for nothing is told once."""
-    listed: Node = _rank(entry_severity) + r.row_number * CODES + entry
+    rank = (float(max(Severity)) - entry_severity) * RANKS
+    listed: Node = rank + r.row_number * CODES + entry
     for code in (0, *REMARK_CODES):
         listed = entry.equals(float(code)).where(BLANK, listed)
     return listed
 
 
-def _stops() -> list[tuple[Column, list[int]]]:
-    """Return the checks that say to stop, by the figure that they go by: one of each can be raised at a time."""
-    figures = dict.fromkeys(ROW_CHECKS[code - 1].figure for code in STOP_CODES)
-    return [(figure, [code for code in STOP_CODES if ROW_CHECKS[code - 1].figure == figure]) for figure in figures]
-
-
-def _stop_code(codes: Iterable[int]) -> Node:
-    chosen: Node = BLANK
-    for code in codes:
-        chosen = _raised(code).where(_rank(float(ROW_CHECKS[code - 1].severity)) + RAISED[code - 1], chosen)
-    return chosen
-
-
-_KEY = "A thousand million for each step below impossible, row times 100, and code."
-ENTRIES = (
-    r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(_listed(), _KEY),
-    *(
-        r.READINGS.helper(
-            f"stop_{figure.name}", f"Rank, row and check that says stop, {figure.name.replace('_', ' ')}"
-        ).derive(_stop_code(codes), _KEY)
-        for figure, codes in _stops()
-    ),
+entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(
+    _listed(), "A thousand million for each step below impossible, row times 100, and code."
 )
 
 
@@ -110,16 +113,10 @@ def severity_word(severity: Operand) -> Node:
     return call("choose", severity, *(each.word for each in Severity))
 
 
-def _texts() -> Node:
-    stops = [
-        _raised(code).where(f"{ROW_CHECKS[code - 1].title} ({ROW_CHECKS[code - 1].severity.word}). ", "")
-        for code in STOP_CODES
-    ]
-    title = call("choose", entry, *(check.title for check in ROW_CHECKS))
-    own = (entry > 0).where(say("{} ({}).", title, severity_word(entry_severity)), "")
-    return call("trim", join(*stops, own))
-
-
 row_flags = r.READINGS.helper("row_flags", "Row checks").derive(
-    _texts(), "The live check that speaks for this reading, and what says to stop."
+    (entry > 0).where(
+        say("{} ({}).", call("choose", entry, *(check.title for check in ROW_CHECKS)), severity_word(entry_severity)),
+        "",
+    ),
+    "The live check that speaks for this reading.",
 )

@@ -15,6 +15,8 @@ _source = definition("values of the row, each with a weight of its own, in one t
 _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
 _MOST = 1e9
+STOPS_FOLDED = 10.0
+"""What the order of explanation is counted on by for the first check that says to stop, twice that for the next."""
 WEIGHTS: dict[Column, float] = {
     r.diameter: 3.6055513,
     r.pitch: 5.1961524,
@@ -29,11 +31,11 @@ WEIGHTS: dict[Column, float] = {
 """Square roots, so that no two corrections of a reading cancel."""
 
 
-def _write_once(name: str, label: str, meaning: str, text: bool = False, helper: bool = True) -> Column:
+def _write_once(name: str, label: str, meaning: str, text: bool = False, high: float = 100.0) -> Column:
     if text:
-        return r.READINGS.write_once(Field(name, label, "", meaning, kind="text", helper=helper))
+        return r.READINGS.write_once(Field(name, label, "", meaning, kind="text", helper=True))
     return r.READINGS.write_once(
-        Field(name, label, "", meaning, kind="whole", low=0, high=100, default=0.0, helper=helper)
+        Field(name, label, "", meaning, kind="whole", low=0, high=high, default=0.0, helper=True)
     )
 
 
@@ -49,7 +51,9 @@ written_column = _write_once(
 written_order = _write_once(
     "written_order",
     "Comparisons, order of explanation",
-    "1 where a comparison says what happened, 2 where it says which reading is off, 3 for a note, 0 for none.",
+    "1 where a comparison says what happened, 2 where it says which reading is off, 3 for a note, 0 for none; and ten for "
+    "each check that says to stop whose words stand in it.",
+    high=STOPS_FOLDED * 100,
 )
 judged_print = _write_once(
     "judged_print",
@@ -87,8 +91,12 @@ severity = r.READINGS.helper("held_severity", "Comparisons, severity that holds"
 found_column = r.READINGS.helper("held_column", "Comparisons, column that holds").derive(
     written_column.at(judgement_row).otherwise(0.0), "As above.", _source
 )
+_held_order = written_order.at(judgement_row).otherwise(0.0)
+stops_folded = r.READINGS.helper("held_stops", "Comparisons, checks that say stop in them").derive(
+    (_held_order / STOPS_FOLDED).whole_part(), "1, 2, 4 and so on for each, added up.", _source
+)
 order = r.READINGS.helper("held_order", "Comparisons, order of explanation that holds").derive(
-    written_order.at(judgement_row).otherwise(0.0), "As above.", _source
+    _held_order - stops_folded * STOPS_FOLDED, "As above.", _source
 )
 flags = r.READINGS.helper("held_flags", "Comparisons").derive(
     written_flags.at(judgement_row).otherwise(""),
