@@ -46,11 +46,11 @@ MEANINGS = {
     "No load": "Readings without a propeller: free spins, driven spins and winding resistance.",
     "Readings": "One row a reading. Blank means not measured, 0 means measured zero.",
     "Craft": "What the motor is meant for; leave blank what is not known.",
-    "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
+    "Settings": "Every factor and limit that the formulas use; change one and the workbook follows. Not printed.",
 }
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
-FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
+FORM_WIDTHS = (40, 26, 10, 30, 56, 46)
 _WIDE_TABLE = (11,) * 10
 """Columns to the right of a form, for tables that are wider than it."""
 _MANY_COLUMNS = 10
@@ -167,6 +167,8 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         _mark_needed(sheet)
     if name == READINGS.name and book.scope is not None:
         mark_readings(sheet, _NAMING, widths)
+    if settings.SETTINGS in SHEETS[name]:
+        sheet.print_nothing()
     return sheet
 
 

@@ -19,13 +19,14 @@ from xlsengine.workbook.chart_data import ChartData, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
+from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
 from xlsengine.workbook.sheets.report_charts import stepped_rows
 
 MOST_BARS = 24
 _TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
-_SIZE = (1330, 430)
-_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.86, 72
+_SIZE = (1310, 430)
+_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.7, 72
 _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what the charts above say in another way"
 _FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
@@ -238,6 +239,7 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     """Print two charts a page; fitting them to pages would make page breaks void."""
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
     sheet.print_setup(scale=_SCALE)
+    sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
 

@@ -15,11 +15,12 @@ from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Named, Node, join
+from xlsengine.expression import Column, Named, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet, decimals_of
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, INK, ONE_LINE, TYPED_FILL
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, ONE_LINE, TYPED_FILL
 from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.page_widths import pixels, print_blocks
 from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
 from xlsengine.workbook.sheets.derived_table import place_table
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
@@ -82,18 +83,20 @@ _PARTS = (
             "peer_label",
             "peer_name",
             *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
+            "peer_conditions",
             "peer_current",
             "peer_mass",
             "peer_unbeaten",
             "peer_what",
             "peer_voltage",
             "peer_thrust_read",
-            "peer_conditions",
         ),
     ),
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (18, 28, 11, 14, 14, 11, 14, 14, 11, 14, 14, 9, 8, 12, 10, 8, 9, 34)
+_WIDTHS = (17, 28, *(9, 12.7, 12.7) * 3, 21.5, 9, 8, 12, 10, 8, 9)
+_WRAPPED, _PRINTED = "peer_conditions", 12
+"""Columns that a page holds; the motors' further figures stand to the right and are not printed."""
 _LAST = _FIRST + len(_WIDTHS) - 1
 _CHARTS = _LAST + 3
 _ABOUT = (
@@ -103,7 +106,8 @@ _ABOUT = (
 _SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
 _SENTENCES_TOP, _CHART_TOP = 3, 7
 _TOP = _CHART_TOP + HEIGHT + 3
-_LINE, _HEADER = 15, 74
+_LINE, _LETTERS, _ACROSS = 14.0, 23, 170  # letters of the last printed column, and of the page
+_HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, PEERS.name: 54.0}  # points
 
 
 def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
@@ -121,23 +125,45 @@ def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
 def _write(sheet: Sheet, content: Content, top: int) -> int:
     """Write the sheet."""
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
+    sheet.worksheet.set_default_row(_LINE)
     sheet.worksheet.set_row(0, 28)
     sheet.text(0, _FIRST, "This motor against its class", formats.title)
-    sheet.text(1, _FIRST, _ABOUT, formats.subtitle)
+    _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
-        sheet.live(row, _FIRST, said, formats.get(bold=row == _SENTENCES_TOP, font_size=11))
-        sheet.worksheet.set_row(row, _LINE + 2)
+        _across(sheet, row, said, bold=row == _SENTENCES_TOP)
     _set_widths(sheet)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
         _write_part(sheet, part)
     _colour(sheet)
-    sheet.print_setup()
-    sheet.worksheet.set_paper(8)
-    sheet.worksheet.print_area(0, _FIRST, blocks[PEERS.name].bottom, _LAST)
+    _print(sheet)
     sheet.worksheet.freeze_panes(2, 0)
     return blocks[PEERS.name].bottom
+
+
+def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
+    """Write a sentence over the width of the page."""
+    form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
+    sheet.merged(row, _FIRST, _FIRST + _PRINTED - 1, form)
+    sheet.live(row, _FIRST, said, form)
+    sheet.worksheet.set_row(row, _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS))
+
+
+def _print(sheet: Sheet) -> None:
+    """Print charts and tables, none of them split; of one longer than a page the motors of a group stay together."""
+    blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
+    heights = [(0, _LINE * (blocks[0].top - 2) + 50)]
+    heights += [(block.top - 2, 3 * _LINE + _HEADERS[block.name] + sum(_heights(sheet, block))) for block in blocks]
+    print_blocks(sheet, sum(map(pixels, _WIDTHS[:_PRINTED])), heights, (blocks[-1].bottom, _FIRST + _PRINTED - 1))
+
+
+def _heights(sheet: Sheet, block: Block) -> list[float]:
+    """Return how high the rows of a table are, in points: what differs for a motor may take more than a line."""
+    if block.name != PEERS.name:
+        return [_LINE] * block.rows
+    said = sheet.book.values(Column(PEERS.name, _WRAPPED, True))
+    return [_LINE + 13.0 * ((len(text or "") - 1) // _LETTERS) if text else _LINE for text in said[: block.rows]]
 
 
 def _set_widths(sheet: Sheet) -> None:
@@ -150,8 +176,8 @@ def _write_part(sheet: Sheet, part: Part) -> None:
     """Write a table of typed and of live columns where it was placed."""
     formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
     sheet.text(block.top - 2, _FIRST, part.title, formats.section)
-    sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
-    sheet.worksheet.set_row(block.top, _HEADER)
+    _across(sheet, block.top - 1, join(part.said), italic=True, font_color=GREY)
+    sheet.worksheet.set_row(block.top, _HEADERS[block.name])
     sheet.book.table(sheet, block, [_forms(sheet, part, name) for name in block.columns])
     for name in block.columns:
         declared, form = part.table.columns[name], _forms(sheet, part, name)[1]
@@ -159,6 +185,8 @@ def _write_part(sheet: Sheet, part: Part) -> None:
             _write_typed(sheet, block, name, form)
         else:
             sheet.derived(block.top + 1, block.column(name), part.table.name, declared, form, block.rows)
+    for row, height in enumerate(_heights(sheet, block), start=block.top + 1):
+        sheet.worksheet.set_row(row, height)
 
 
 def _write_typed(sheet: Sheet, block: Block, name: str, form: Any) -> None:
@@ -171,7 +199,7 @@ def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
     formats, declared = sheet.book.formats, part.table.columns[name]
     if name not in part.leading:
         return formats.helper_header, formats.helper(decimals_of(declared))
-    shape = {**ONE_LINE, "align": "left"} if declared.is_text else {}
+    shape = {**({} if name == _WRAPPED else ONE_LINE), "align": "left", "indent": 0} if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
 
 

@@ -17,7 +17,7 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 from xlsengine.workbook.sheets.suits_table import place_suits, write_suits
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
-_TILE, _GAP, _ACROSS = 203, 5, 4
+_TILE, _GAP, _ACROSS = 199, 5, 4
 _RIGHT = len(_LEFT_WIDTHS)
 _COLUMNS = tuple(_RIGHT + 2 * place for place in range(_ACROSS))
 _LAST = _COLUMNS[-1]

@@ -18,7 +18,7 @@ from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
-_WIDTHS = (100, 38, 48, 48, *[124] * 3, 104, *[170] * 3)  # pixels: a page, of A4 or Letter, at the scale below
+_WIDTHS = (100, 38, 48, 48, *[121] * 3, 104, *[163] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _SENTENCES_TOP, _TEXT = 3, 3
 _SENTENCES = {
