@@ -234,19 +234,19 @@ PRINTED: dict[str, tuple[str, ...]] = {
     "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
     "Craft": ("Type of flying", "Thrust to weight", "ESC, full throttle held"),
-    "Checks": ("Severity", "What to do"), "Method": ("Equation", "Each reading", "Trimmed mass"),
+    "Checks": ("Severity", "What to do"),
 }  # fmt: skip
 NOT_PRINTED = {
     "Readings": ("Group key", "Overall static efficiency"),
     "Steps": ("Fingerprint of voltage, now",),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
-    "Method": ("Workings: not printed", "Helpers: not printed", "Where"),
+    "Method": ("Equation", "Each reading", "Where"),
     # workings, and what is typed once
     "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Fixed wing"),
     "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
     "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv",), "Settings": ("Full throttle from *",),
 }  # fmt: skip
-REPEATED_ROWS = {"ESC": "Propeller", "Readings": "Prop", "Method": "Equation"}
+REPEATED_ROWS = {"ESC": "Propeller", "Readings": "Prop"}
 """Sheets whose header row, which holds this header, stands on every page."""
 REPEATED_COLUMNS: dict[str, tuple[str, str | None]] = {
     "Readings": ("Prop", "Diameter (in)"),

@@ -64,6 +64,7 @@ for run in range(kills):
     os.waitpid(child, 0)
     done = said(reads)
     cut += len(done) < len(ready)
+    whole *= 1 if len(done) < len(ready) else 0.8  # the machine is faster now than it was
     finished += done
 print(json.dumps([finished, cut]))
 """

@@ -22,6 +22,7 @@ from xlsengine.workbook.input_sheets import (
 )
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets import batch_method, batch_sheet
 
 LABEL, SERIALS_SHEET = "Label", "Serials"
@@ -117,4 +118,5 @@ def _write_serials(book: Book, box: BenchTest) -> None:
         sheet.worksheet.set_column(column, column, width, None, folded)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     sheet.print_setup(repeat=(TITLE_ROWS, TITLE_ROWS))
-    sheet.worksheet.print_area(0, 0, block.bottom, len(SERIALS.fields) - 1)
+    used = block.rows if book.scope is None else book.scope.used_rows(SERIALS.name)
+    sheet.worksheet.print_area(0, 0, last_printed(block, used), len(SERIALS.fields) - 1)

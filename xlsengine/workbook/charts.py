@@ -19,6 +19,8 @@ from xlsengine.workbook.formats import (
 )
 
 GRID = "#E0E0E0"
+AXIS_NUMBERS = "[>=1000]#,##0;General"
+"""Of axes: thousands with their mark, all others as they are."""
 DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
 _MOST_LABELLED = 20
 
@@ -78,7 +80,7 @@ def _bars(series: Drawn) -> dict[str, Any]:
 
 
 def _labels(decimals: int) -> dict[str, Any]:
-    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "0", "font": _font(12)}
+    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "#,##0", "font": _font(12)}
 
 
 def _dress(chart: Any, picture: Picture, small: bool) -> None:
@@ -150,5 +152,5 @@ def _axis(name: str, small: bool) -> dict[str, Any]:
         "num_font": {"name": FONT, "size": 9 if small else 12, "color": GREY},
         "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}},
         "line": {"color": GREY},
-        "num_format": "General",
+        "num_format": AXIS_NUMBERS,
     }

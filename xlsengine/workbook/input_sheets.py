@@ -19,6 +19,7 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
+from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
     FIRST_DATE,
@@ -35,7 +36,7 @@ from xlsengine.workbook.layout import (
     form_table,
     stack,
 )
-from xlsengine.workbook.marked_readings import FLAG, FLAG_WIDTH, header_format, mark_readings
+from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.unread import unread_columns
 
@@ -45,53 +46,26 @@ MEANINGS = {
     "No load": "Readings without a propeller: free spins, driven spins and winding resistance.",
     "Readings": "One row a reading. Blank means not measured, 0 means measured zero.",
     "Craft": "What the motor is meant for; leave blank what is not known.",
-    "Settings": "Every factor and limit that the formulas use; change one and the workbook follows.",
+    "Settings": "Every factor and limit that the formulas use; change one and the workbook follows. Not printed.",
 }
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
-FORM_WIDTHS = (40, 26, 10, 30, 64, 46)
+FORM_WIDTHS = (40, 26, 10, 30, 56, 46)
 _WIDE_TABLE = (11,) * 10
 """Columns to the right of a form, for tables that are wider than it."""
 _MANY_COLUMNS = 10
-COLUMN_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
-OWN_WIDTHS: dict[str, float] = {
-    "run": 5,
-    "prop": 15,
-    "diameter": 8.5,
-    "pitch": 6.5,
-    "blades": 6.5,
-    "cells": 5.5,
-    "throttle": 8.5,
-    "kind": 8,
-    "voltage": 9,
-    "current": 9,
-    "thrust": 10,
-    "speed": 9.5,
-    "torque": 9.5,
-    "motor_temperature": 11,
-    "use": 5.5,
-    "note": 15,
-    FLAG: FLAG_WIDTH,
-    "power": 7.5,
-    "grams_per_watt": 8,
-    "grams_per_amp": 8,
-    "cell_voltage": 8,
-    "flight_current_low": 8,
-    "flight_current_high": 8,
-    "flight_row_basis": 14,
-    "impossible_means": 32,
-}
-"""In letters; numbers that are typed have room for a mark before them."""
+_LEAST_SCALE = 0.65  # of Readings: one page wide, whatever was read
 SPARE_READINGS = 100
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
-    FLAG: {**_SOFT, "font_size": 9, "align": "left"},
-    "flight_row_basis": {**_SOFT, **ONE_LINE, "font_size": 9},
+    FLAG: {**_SOFT, "align": "left"},
+    "flight_row_basis": {**_SOFT, **ONE_LINE, "indent": 0, "align": "center"},
 }
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
+_RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
 _NAMING = 2  # columns of Readings that name a row
 
 
@@ -181,8 +155,9 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
             write_form(sheet, part, test)
         else:
             write_input_table(sheet, part, test)
-    if name == READINGS.name:
-        print_over_pages(sheet, set_column_widths(sheet, READINGS), _NAMING, (TITLE_ROWS, TITLE_ROWS))
+    widths = set_column_widths(sheet, READINGS) if name == READINGS.name else []
+    if widths:
+        print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
     else:
         for column, width in enumerate((*FORM_WIDTHS, *_WIDE_TABLE)):
             sheet.worksheet.set_column(column, column, width)
@@ -191,22 +166,26 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if name == READINGS.name and book.scope is None:
         _mark_needed(sheet)
     if name == READINGS.name and book.scope is not None:
-        mark_readings(sheet, _NAMING)
+        mark_readings(sheet, _NAMING, widths)
+    if settings.SETTINGS in SHEETS[name]:
+        sheet.print_nothing()
     return sheet
 
 
 def _fold_subtitle(sheet: Sheet) -> None:
     """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
-    form = sheet.book.formats.get(font_color=GREY, italic=True, font_size=8, text_wrap=True, valign="top")
+    form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
     sheet.merged(1, 0, _NAMING - 1, form)
     sheet.text(1, 0, MEANINGS[sheet.name], form)
-    sheet.worksheet.set_row(1, 36)
+    sheet.worksheet.set_row(1, 54)
 
 
 def _write_caution(sheet: Sheet, text: str) -> None:
     """Write what to heed at the bench above the first table, over the columns that a screen shows."""
     form = sheet.book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
     first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, len(FORM_HEADERS) - 1, sum(FORM_WIDTHS[:-1])))
+    if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
+        last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
     sheet.merged(_CAUTION_ROW, first, last, form)
     sheet.text(_CAUTION_ROW, first, text, form)
     sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
@@ -298,7 +277,7 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    sheet.worksheet.set_row(block.top, 58 if len(table.fields) > _MANY_COLUMNS else 20)
+    sheet.worksheet.set_row(block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else 20)
     for place, name in enumerate(block.columns, start=block.left):
         one = _declared(table, name)
         if isinstance(one, Quantity):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
@@ -11,23 +12,26 @@ from xlsengine.bench.judging.counting import left_out
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.column_widths import FLAG_LETTERS, HEADERS_POINTS
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, cell_address
 from xlsengine.workbook.left_out import left_out_statement
-from xlsengine.workbook.page_widths import last_printed
+from xlsengine.workbook.page_widths import ROW_POINTS, last_printed, spare_rows
 
 FLAG = flag_text.name
-FLAG_WIDTH = 32.0
-_LETTERS = 38  # of the flags' type in a line of their column
 _TITLE, _KEY = 0, 1
+_ABOVE = 28 + 54 + 34 + ROW_POINTS + HEADERS_POINTS  # points above the first reading
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
 
 
-def mark_readings(sheet: Sheet, naming: int) -> None:
-    """Write the key and the state of the readings above the table, beside the `naming` columns, and mark its rows."""
+def mark_readings(sheet: Sheet, naming: int, widths: Sequence[float]) -> None:
+    """Write the key and the state of the readings above the table, beside the `naming` columns, and mark its rows.
+
+    `widths` are those of its columns, in letters.
+    """
     _write_key(sheet, naming)
-    _fit_rows(sheet)
+    _fit_rows(sheet, widths)
     sheet.book.ask_for(marked_severity, marked_column, left_out)
 
 
@@ -51,12 +55,12 @@ def _write_key(sheet: Sheet, naming: int) -> None:
         keys.append((words, style))
     keys.append((out, {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
     for place, (words, style) in enumerate(keys):
-        form, column = formats.get(align="center", font_size=9, **style), naming + 2 * place
+        form, column = formats.get(align="center", **style), naming + 2 * place
         sheet.merged(_KEY, column, column + 1, form)
         sheet.text(_KEY, column, words, form)
-    form = formats.get(font_color=GREY, font_size=9, text_wrap=True)
-    sheet.merged(_KEY, block.column(FLAG), block.column(READINGS_SHOWN[-1].name), form)
-    sheet.text(_KEY, block.column(FLAG), READINGS_HINT, form)
+    form, beside = formats.get(font_color=GREY, text_wrap=True), naming + 2 * len(keys)
+    sheet.merged(_KEY, beside, block.column(READINGS_SHOWN[-1].name), form)
+    sheet.text(_KEY, beside, READINGS_HINT, form)
 
 
 def mark_rows(sheet: Sheet) -> None:
@@ -83,15 +87,19 @@ def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, A
     sheet.worksheet.conditional_format(block.top + 1, left, block.bottom, right, rule)
 
 
-def _fit_rows(sheet: Sheet) -> None:
+def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     """Make rows as high as their flags are long, and print the shown columns and no more than a few spare rows."""
     block, scope = sheet.book.layout.blocks[READINGS.name], sheet.book.scope
     assert scope is not None
+    used = scope.used_rows(READINGS.name)
+    sheet.worksheet.set_default_row(ROW_POINTS)
+    height = _ABOVE + used * ROW_POINTS
     for row, text in enumerate(scope.column(READINGS.name, FLAG).tolist(), start=block.top + 1):
-        lines = math.ceil(len(text or "") / _LETTERS)
+        lines = math.ceil(len(text or "") / FLAG_LETTERS)
         if lines > 1:
-            sheet.worksheet.set_row(row, 12 * lines + 3)
-    last = last_printed(block, scope.used_rows(READINGS.name))
+            sheet.worksheet.set_row(row, 13 * lines + 2)
+            height += 13 * lines + 2 - ROW_POINTS
+    last = last_printed(block, used, spare_rows(height, widths, HEADERS_POINTS))
     sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))
 
 

@@ -21,6 +21,7 @@ from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FI
 from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.page_widths import print_over_pages
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -30,11 +31,11 @@ ESTIMATES = (
 )
 SHOWN: tuple[tuple[Column, float], ...] = (
     (a.rank, 6),
-    (a.verdict, 11),
-    (a.first_reason, 34),
-    (p.motor, 26),
+    (a.verdict, 12),
+    (p.motor, 28),
     (p.prop, 15),
     (p.cells, 6),
+    (a.first_reason, 37),
     (a.ratio, 8),
     (a.ratio_doubt, 7),
     (a.ratio_spare, 8),
@@ -43,7 +44,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (a.hover_current, 8.5),
     (a.hover_current_doubt, 8),
     (a.hover_throttle, 8.5),
-    (a.hover_basis, 9),
+    (a.hover_basis, 12),
     (a.flight_low, 8),
     (a.flight_high, 8),
     (a.flight_spare, 9),
@@ -53,7 +54,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (p.test, 14),
 )
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
-_KEPT_WIDTH, _NAMING = 9.0, 5
+_KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
 
 
@@ -181,10 +182,10 @@ def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) 
 
 
 def _paragraph(sheet: Sheet, row: int, text: str, colour: str) -> None:
-    form = sheet.book.formats.get(text_wrap=True, valign="top", font_color=colour, font_size=9)
+    form = sheet.book.formats.get(text_wrap=True, valign="top", font_color=colour)
     sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
     sheet.text(row, 0, text, form)
-    sheet.worksheet.set_row(row, 13 * math.ceil(len(text) / 190) + 4)
+    sheet.worksheet.set_row(row, 13 * math.ceil(len(text) / 180) + 4)
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
@@ -220,13 +221,13 @@ def _write_pairs(book: Book) -> None:
         sheet.worksheet.set_column(column, column, shown, None, folded)
     _colour_verdicts(sheet, block)
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
-    sheet.print_setup(repeat=(block.top, block.top))
+    print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
 
 
 def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
     formats = book.formats
-    soft = {"border": 0, "bottom": 1, "bottom_color": MIST, "font_size": 9}
+    soft = {"border": 0, "bottom": 1, "bottom_color": MIST}
     if declared.helper:
         return formats.helper_header, formats.helper(0)
     one_line = ONE_LINE if declared.is_text else {}
@@ -282,7 +283,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
         sheet.text(top + 1, column, text, formats.header)
     for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
         for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
-            form = formats.derived(0, isinstance(value, str), font_size=9, text_wrap=False)
+            form = formats.derived(0, isinstance(value, str), text_wrap=False)
             sheet.value(row, column, value, form)
 
 

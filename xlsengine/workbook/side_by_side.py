@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Book, Sheet, strict
-from xlsengine.workbook.formats import BLUE, FONT, GOOD_FILL, GREEN, GREY, INK, ONE_LINE, ORANGE, PURPLE, RULE
+from xlsengine.workbook.charts import AXIS_NUMBERS
+from xlsengine.workbook.formats import BLUE, FONT, GOOD_FILL, GREEN, GREY, INK, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.page_widths import pixels, print_blocks
 
 NAME = "Side by side"
 _COLOURS = (BLUE, ORANGE, GREEN, PURPLE)
-_LABEL, _UNIT, _VALUE, _MARGIN, _VERDICT, _LEAST = 30, 7, 20, 9, 44, 12
+_UNIT = 7
+_FEW, _MANY = (26, 19, 9, 44, 11), (25, 15.5, 8, 32, 11)
+"""Letters of label, value, ±, verdict and least difference for up to three motors, and for four."""
 _FIRST = 2
 _TOP = 4
-_SIZE = (640, 330)
-_CHART_ROWS = 18
+_HEADER = 42  # points
+_SIZE = (615, 340)
+_CHART_ROWS, _LINE = 18, 14.5  # of a line in points
 _CHARTED = ("Thrust, full throttle", "Thrust per power, full throttle")
 _GRID = "#E4E9ED"
+_MOST_WIDE = 3
 
 
 def write_side_by_side(sides: Sides, path: str | Path, overwrite: bool = False) -> Path:
@@ -42,62 +49,73 @@ def _write(sheet: Sheet, sides: Sides) -> None:
     sheet.heading("Side by side", f"{', '.join(sides.motors)}. Not live: written once from their tests.")
     for column, width in enumerate(_widths(sides)):
         sheet.worksheet.set_column(column, column, width)
+    sheet.worksheet.set_default_row(_LINE)
     row = _TOP - 1
     for note in sides.notes:
         sheet.text(row, 0, note, formats.get(font_color=GREY))
         row += 1
     row += 1
+    blocks = [(0, 28 + _LINE * (row - 1))]
     for part in sides.parts:
-        row = _write_part(sheet, sides, part, row)
+        top, (row, height) = row, _write_part(sheet, sides, part, row)
+        blocks.append((top, height))
+    blocks.append((row, _CHART_ROWS * _LINE + 44))
     row = _write_charts(sheet, sides, row)
     form = formats.get(text_wrap=True, bold=True, valign="top")
     sheet.merged(row, 0, last, form)
     sheet.text(row, 0, DEFERENCE, form)
     sheet.worksheet.set_row(row, 44)
-    sheet.print_setup()
-    sheet.worksheet.print_area(0, 0, row, last)
+    print_blocks(sheet, sum(map(pixels, _widths(sides))), blocks, (row, last))
     sheet.worksheet.freeze_panes(2, 1)
 
 
-def _widths(sides: Sides) -> list[int]:
-    return [_LABEL, _UNIT, *[_VALUE, _MARGIN] * len(sides.motors), _VERDICT, _LEAST]
+def _widths(sides: Sides) -> list[float]:
+    label, value, margin, verdict, least = _MANY if len(sides.motors) > _MOST_WIDE else _FEW
+    return [label, _UNIT, *[value, margin] * len(sides.motors), verdict, least]
 
 
 def _last(sides: Sides) -> int:
     return len(_widths(sides)) - 1
 
 
-def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> int:
-    """Write a title, a header, a line a figure and what differs; return the row for the next part."""
-    formats = sheet.book.formats
+def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> tuple[int, float]:
+    """Write a title, a header, a line a figure and what differs; return the row for the next part, and its height."""
+    formats, height = sheet.book.formats, 2 * _LINE + _HEADER
     sheet.text(top, 0, part.title, formats.section)
     margins = [name for motor in sides.motors for name in (motor, "±")]
     for column, header in enumerate(("Figure", "Unit", *margins, "Ahead", "Differences count from (%)")):
         sheet.text(top + 1, column, header, formats.header)
-    sheet.worksheet.set_row(top + 1, 42)
+    sheet.worksheet.set_row(top + 1, _HEADER)
     row = top + 2
     for line in part.lines:
-        _write_line(sheet, sides, line, row)
+        height += _write_line(sheet, sides, line, row)
         row += 1
     for note in part.notes:
         sheet.text(row, 0, note, formats.get(font_color=GREY, italic=True))
         row += 1
-    return row + 1
+    return row + 1, height + len(part.notes) * _LINE
 
 
-def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> None:
-    formats = sheet.book.formats
+def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
+    """Write a figure of each motor and what differs; return how high its row is in points."""
+    formats, widths = sheet.book.formats, _widths(sides)
     sheet.text(row, 0, line.label, formats.label)
-    sheet.text(row, 1, line.unit, formats.quiet)
+    sheet.text(row, 1, line.unit, formats.derived(0, True, font_color=GREY))
     margins = line.margins or [None] * len(sides.motors)
     for place, (value, margin) in enumerate(zip(line.values, margins, strict=True)):
-        form = formats.derived(line.decimals, isinstance(value, str), **(ONE_LINE if isinstance(value, str) else {}))
-        sheet.value(row, _FIRST + 2 * place, value, form)
+        sheet.value(row, _FIRST + 2 * place, value, formats.derived(line.decimals, isinstance(value, str)))
         sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(_finer(line), font_color=GREY))
     real = line.verdict not in ("", NOT_COMPARED) and not line.verdict.startswith(NO_DIFFERENCE)
     words = formats.derived(0, True, **({"bold": True, "bg_color": GOOD_FILL} if real else {}))
     sheet.value(row, _last(sides) - 1, line.verdict, words)
     sheet.value(row, _last(sides), line.least, formats.derived(1))
+    said = [(value, widths[_FIRST]) for value in line.values if isinstance(value, str)]
+    lines = max(
+        math.ceil(len(text) / width)
+        for text, width in (*said, (line.verdict or " ", (0.95 if real else 1.1) * widths[-2]))
+    )
+    sheet.worksheet.set_row(row, _LINE + 13 * (lines - 1))
+    return _LINE + 13 * (lines - 1)
 
 
 def _finer(line: Line) -> int:
@@ -147,7 +165,14 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
     chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": _font(12, bold=True), "overlay": False})
     chart.set_legend({"position": "bottom", "font": _font(10)})
     chart.set_x_axis({"num_font": _font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
-    chart.set_y_axis({"min": 0, "num_font": _font(10), "major_gridlines": {"visible": True, "line": {"color": _GRID}}})
+    chart.set_y_axis(
+        {
+            "min": 0,
+            "num_format": AXIS_NUMBERS,
+            "num_font": _font(10),
+            "major_gridlines": {"visible": True, "line": {"color": _GRID}},
+        }
+    )
     chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
     chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
     return chart

@@ -68,7 +68,11 @@ def _headline(
     without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
     whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
-    said = _what_rows_do(value, without, whole, lambda figure: join(figure.fixed(decimals), f" {unit}"))
+
+    def written(figure: Named) -> Node:
+        return join(figure.fixed(decimals) if decimals else in_thousands(figure), f" {unit}")
+
+    said = _what_rows_do(value, without, whole, written)
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
     named = Constant(heading.label) if label is None else label
     return Headline(named, unit, decimals, value, place, without, whole, note)

@@ -56,13 +56,13 @@ def _series(y: Cells, x: Cells, colour: str, dash: str, marked: bool) -> dict[st
 
 
 def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
-    font = {"name": FONT, "size": 9, "color": INK}
+    font = {"name": FONT, "size": 10, "color": INK}
     title = f"{o.of.label} ({o.of.unit})"
     chart.set_title(
         {"name": title, "name_font": {"name": FONT, "size": 12, "bold": True, "color": INK}, "overlay": False}
     )
     lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
-    axis = {"name_font": font, "num_font": {"name": FONT, "size": 9, "color": GREY}, "line": {"color": GREY}}
+    axis = {"name_font": font, "num_font": {"name": FONT, "size": 10, "color": GREY}, "line": {"color": GREY}}
     chart.set_x_axis(
         {
             **axis,
@@ -74,7 +74,7 @@ def _dress(chart: Any, o: Outcome, hidden: list[int]) -> None:
             "label_position": "low",
         }
     )
-    number = "0" if o.of.shown == 0 else "0." + "0" * o.of.shown
+    number = "#,##0" if o.of.shown == 0 else "0." + "0" * o.of.shown
     chart.set_y_axis({**axis, "name": o.of.unit, "major_gridlines": lines, "num_format": number})
     chart.set_legend({"position": "right", "font": font, "delete_series": hidden})
     chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})

@@ -82,5 +82,6 @@ def write_batch_method(book: Book) -> None:
             sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
         tallest = max(-(-len(text) // int(width * 1.1)) for text, width in zip(line, _WIDTHS, strict=True))
         sheet.worksheet.set_row(row, 13 * tallest + 3)
-    sheet.print_setup(repeat=(3, 3))
+    sheet.print_setup()
+    sheet.print_nothing()
     sheet.worksheet.freeze_panes(4, 1)

@@ -27,16 +27,17 @@ from xlsengine.workbook.formats import (
     RULE,
 )
 from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.page_widths import MARGINS, last_printed
 from xlsengine.workbook.sheets.aside import place_aside, write_aside
 from xlsengine.workbook.sheets.batch_chart import draw_run
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 
 NAME, RUN_SHEET = "Batch", "Run chart"
-_WIDTHS = (124, 124, 54, 122, 62, 62, 136, 62, 62, 48, 48, 92, 104, 72, 72)  # pixels
+_WIDTHS = (124, 140, 54, 130, 62, 62, 160, 62, 62, 48, 48, 92, 112, 72, 72)  # pixels
 _LAST = len(_WIDTHS) - 1
 _ASIDE = _LAST + 4
 _TOP, _ROW = 3, 22
-_CHART_HEIGHT, _GAP = 250, 8  # pixels
+_CHART_HEIGHT, _GAP = 210, 8  # pixels
 _CAVEATS = (
     "Every motor counts; none is left out as an outlier. An index and its interval hold where the values scatter normally, "
     "nothing drifts, and the motors were picked at random; a sample speaks for no more than the box it was picked from. "
@@ -65,6 +66,7 @@ def write_batch_sheet(book: Book) -> None:
     last = _write_charts(sheet, below + 1)
     write_aside(sheet, BATCH_FIGURES, _ASIDE)
     sheet.print_setup(one_page=True)
+    sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
 
@@ -144,7 +146,7 @@ def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
 
 def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
     formats = sheet.book.formats
-    look: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "font_size": 9, "shrink": True}
+    look: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "shrink": True}
     for column, (node, decimals) in enumerate(_cells(outcome)):
         align = "left" if column < 2 else "center"
         number = {} if decimals is None else {"num_format": "0" if decimals == 0 else "0." + "0" * decimals}
@@ -173,10 +175,10 @@ def _write_words(sheet: Sheet, top: int) -> int:
         sheet.live(row, 0, join(f"{o.of.label}: ", o.figures["why"], "."), form)
         sheet.worksheet.set_row(row, 17)
     row = top + len(OUTCOMES)
-    form = formats.get(font_size=9, text_wrap=True, valign="top", font_color=GREY)
+    form = formats.get(text_wrap=True, valign="top", font_color=GREY)
     sheet.merged(row, 0, _LAST, form)
     sheet.text(row, 0, _CAVEATS, form)
-    sheet.worksheet.set_row(row, 40)
+    sheet.worksheet.set_row(row, 44)
     return row + 1
 
 
@@ -218,7 +220,8 @@ def write_run_sheet(book: Book) -> None:
         _shade_run(sheet, block, outcome)
     sheet.print_setup(repeat=(block.top, block.top))
     shown = [column for column, name in enumerate(block.columns) if not RUN.quantities[name].helper]
-    sheet.worksheet.print_area(0, 0, block.bottom, shown[-1])
+    used = sheet.book.scope.used_rows(RUN.name) if sheet.book.scope is not None else block.rows
+    sheet.worksheet.print_area(0, 0, last_printed(block, used), shown[-1])
     sheet.worksheet.freeze_panes(block.top + 1, 2)
 
 

@@ -1,4 +1,7 @@
-"""Charts: two a page, only of what was read; charts for engineers below, not printed; their cells to the right."""
+"""Charts, only of what was read: two a page of what the Report does not draw; below, not printed, the others.
+
+Their cells stand to the right.
+"""
 
 from __future__ import annotations
 
@@ -16,12 +19,16 @@ from xlsengine.workbook.chart_data import ChartData, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
+from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
+from xlsengine.workbook.sheets.report_charts import stepped_rows
 
 MOST_BARS = 24
-_TOP, _CHART_ROWS, _A_PAGE = 3, 21, 2
-_SIZE = (1080, 410)
-_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 16, 9, 72
+_TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
+_SIZE = (1310, 430)
+_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.7, 72
+_ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what the charts above say in another way"
+_FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
 THRUST_BARS = Picture(
@@ -123,7 +130,7 @@ def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
 
 
 def pictures(sheet: Sheet, scope: Scope) -> Pictures:
-    """Write the sheet; returns what is printed of it, each picture with its series."""
+    """Write the sheet; returns what it draws for all, each picture with its series."""
     return _draw_sheet(sheet, scope)[0]
 
 
@@ -131,17 +138,33 @@ def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
     book = sheet.book
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
     lines = _lines(ChartLines(data, steps), plots(steps))
-    shown = _drawn([*_bars(data, scope, not steps), *lines, (POWER, data.reading_series(r.power, r.thrust))])
+    stepped = bool(lines)
+    bars, power = _bars(data, scope, not steps), (POWER, data.reading_series(r.power, r.thrust))
+    shown = _drawn([*bars, *lines, power])
+    printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_rows(scope)))] or shown
+    others = [each for each in shown if each not in printed]
     engineers = _drawn(_engineers(data)) if _was_read(scope) else []
     sheet.heading("Charts", "")
     about = _about(bool(shown), bool(engineers), cut_short(steps))
     sheet.text(1, 0, about, book.formats.get(font_color=GREY, italic=True, font_size=12))
-    bottom = _insert(book, sheet, shown, _TOP)
-    if engineers:
-        sheet.text(bottom, 0, "For engineers: speed, and checks of the method (not printed)", book.formats.section)
-        _insert(book, sheet, engineers, bottom + 2)
-    _set_page(sheet, len(shown))
+    bottom = _insert(book, sheet, printed, _TOP)
+    for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):
+        if more:
+            sheet.text(bottom, 0, title, book.formats.section)
+            bottom = _insert(book, sheet, more, bottom + 2)
+    _set_page(sheet, len(printed))
     return shown, bottom
+
+
+def _is_printed(picture: Picture, stepped: bool, on_report: bool) -> bool:
+    """Tell whether a picture is printed here: not those of the Report, nor thrust against power beside throttle steps.
+
+    Grams per watt against thrust are `on_report` where they were read at round thrusts.
+    """
+    if picture is POWER:
+        return not stepped
+    elsewhere = (THRUST_BARS.title, CURRENT_BARS.title, *((EFFICIENCY_STEPS.title,) if on_report else ()))
+    return not picture.title.startswith(elsewhere)
 
 
 def _about(shown: bool, engineers: bool, cut: bool) -> str:
@@ -216,6 +239,7 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     """Print two charts a page; fitting them to pages would make page breaks void."""
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
     sheet.print_setup(scale=_SCALE)
+    sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
 

@@ -16,7 +16,7 @@ from xlsengine.workbook.book import Sheet, stored
 from xlsengine.workbook.formats import BLUE, number_format
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
-WIDTHS = (15, 13, 6, 14, 6, 23, 21, 22, 27, 32)
+WIDTHS = (15, 13, 5, 13, 6, 21, 19, 19, 30, 31)
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
 CORRECTED = "corrected"

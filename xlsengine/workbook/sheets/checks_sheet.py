@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -20,6 +21,7 @@ from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
 from xlsengine.workbook.layout import Block, Layout, quoted
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.marked_readings import MARKS, marking_format
+from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.check_lines import (
     CORRECTED,
     HEADERS,
@@ -66,7 +68,7 @@ _RAISED = (
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the list of raised row checks."""
-    top = _FIRST + max(1, len(content.assessment.flags)) + 4
+    top = _FIRST + max(1, len(content.assessment.flags)) + 3
     block = Block(
         c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False
     )
@@ -93,7 +95,8 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     _write_raised(sheet, block)
     bottom = _write_whole(sheet, _whole_top(block))
     _shade(sheet, bottom)
-    sheet.print_setup()
+    sheet.print_setup(repeat=None if content.told else (_FIRST - 1, _FIRST - 1))
+    sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
     sheet.worksheet.freeze_panes(2, 1)
     _write_told(sheet, content.told)
@@ -102,15 +105,15 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
 
 def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
     """Write below the checks what was understood or left out on reading, as plain text; nothing where all was plain."""
-    book, form = sheet.book, sheet.book.formats.get(text_wrap=True, valign="top", font_size=11)
-    top = _whole_top(book.layout.blocks[c.RAISED_CHECKS.name]) + _whole_lines(book) + 6
+    book, form = sheet.book, sheet.book.formats.get(text_wrap=True, valign="top")
+    top = _whole_top(book.layout.blocks[c.RAISED_CHECKS.name]) + _whole_lines(book) + 5
     if told:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
         sheet.merged(row, 0, LAST, form)
         sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, height_of([line], [sum(WIDTHS)]))
+        sheet.worksheet.set_row(row, 13.5 * math.ceil(len(line) / sum(WIDTHS)))
 
 
 def _write_head(sheet: Sheet) -> None:

@@ -16,10 +16,10 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_cells import Cells, ChartCells
 from xlsengine.workbook.formats import BLUE, FONT, INK, ORANGE
 
-HEIGHT = 20
+HEIGHT = 18
 """Rows that the charts stand over."""
 MOST_BARS = 16
-_SIZE = (505, 390)
+_SIZE = (402, 330)
 _GRID = "#E4E9ED"
 
 

@@ -5,7 +5,7 @@ What only formulas read stands in folded columns to the left, so that the three 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import comparison_lines as lines
@@ -15,11 +15,12 @@ from xlsengine.bench.comparison.compared import COMPARED, FIGURES
 from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Named, Node, join
+from xlsengine.expression import Column, Named, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, INK, ONE_LINE, TYPED_FILL
-from xlsengine.workbook.layout import Layout, cell_address
+from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, ONE_LINE, TYPED_FILL
+from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.page_widths import pixels, print_blocks
 from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
@@ -83,18 +84,22 @@ _PARTS = (
             "peer_label",
             "peer_name",
             *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
+            "peer_conditions",
             "peer_current",
             "peer_mass",
             "peer_unbeaten",
             "peer_what",
             "peer_voltage",
             "peer_thrust_read",
-            "peer_conditions",
         ),
     ),
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (18, 28, 11, 14, 14, 11, 14, 14, 11, 14, 14, 9, 8, 12, 10, 8, 9, 34)
+_WIDTHS = (17, 28, *(9, 12.7, 12.7) * 3, 21.5, 9, 8, 12, 10, 8, 9)
+_WRAPPED = {"peer_conditions": 23, "compared_efficiency_standing": 12, "compared_at_thrust_standing": 12}
+"""Texts that may take more than a line, with the letters that one holds."""
+_PRINTED = 12
+"""Columns that a page holds; the motors' further figures stand to the right and are not printed."""
 _LAST = _FIRST + len(_WIDTHS) - 1
 _CHARTS = _LAST + 3
 _ABOUT = (
@@ -104,7 +109,8 @@ _ABOUT = (
 _SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
 _SENTENCES_TOP, _CHART_TOP = 3, 7
 _TOP = _CHART_TOP + HEIGHT + 3
-_LINE, _HEADER = 15, 74
+_LINE, _ACROSS = 14.0, 170  # points, and letters over the width of the page
+_HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, p.PEERS.name: 54.0}  # points
 
 
 def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
@@ -122,29 +128,57 @@ def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
 def _write(sheet: Sheet, content: Content, top: int) -> int:
     """Write the sheet."""
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
+    sheet.worksheet.set_default_row(_LINE)
     sheet.worksheet.set_row(0, 28)
     sheet.text(0, _FIRST, "This motor against its class", formats.title)
-    sheet.text(1, _FIRST, _ABOUT, formats.subtitle)
+    _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
-        sheet.live(row, _FIRST, said, formats.get(bold=row == _SENTENCES_TOP, font_size=11))
-        sheet.worksheet.set_row(row, _LINE + 2)
+        _across(sheet, row, said, bold=row == _SENTENCES_TOP)
     _set_widths(sheet)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
         block = blocks[part.table.name]
         sheet.text(block.top - 2, _FIRST, part.title, formats.section)
-        sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
-        wraps = part.table is COMPARED
-        write_table(sheet, part.table, _HEADER, {"text_wrap": True} if wraps else {**ONE_LINE, "align": "left"})
-        for row in range(block.top + 1, block.bottom + 1) if wraps else ():
-            sheet.worksheet.set_row(row, 2 * _LINE)
+        _across(sheet, block.top - 1, join(part.said), italic=True, font_color=GREY)
+        write_table(sheet, part.table, _HEADERS[block.name], _shape)
+        for row, height in enumerate(_heights(sheet, block), start=block.top + 1):
+            sheet.worksheet.set_row(row, height)
     _colour(sheet)
-    sheet.print_setup()
-    sheet.worksheet.set_paper(8)
-    sheet.worksheet.print_area(0, _FIRST, blocks[p.PEERS.name].bottom, _LAST)
+    _print(sheet)
     sheet.worksheet.freeze_panes(2, 0)
     return blocks[p.PEERS.name].bottom
+
+
+def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
+    """Write a sentence over the width of the page."""
+    form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
+    sheet.merged(row, _FIRST, _FIRST + _PRINTED - 1, form)
+    sheet.live(row, _FIRST, said, form)
+    sheet.worksheet.set_row(row, _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS))
+
+
+def _print(sheet: Sheet) -> None:
+    """Print charts and tables, none of them split; of one longer than a page the motors of a group stay together."""
+    blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
+    heights = [(0, _LINE * (blocks[0].top - 2) + 50)]
+    heights += [(block.top - 2, 3 * _LINE + _HEADERS[block.name] + sum(_heights(sheet, block))) for block in blocks]
+    print_blocks(sheet, sum(map(pixels, _WIDTHS[:_PRINTED])), heights, (blocks[-1].bottom, _FIRST + _PRINTED - 1))
+
+
+def _shape(name: str) -> dict[str, Any]:
+    """Return how a text stands in its cell: on one line, but for those that may take more."""
+    return {**({} if name in _WRAPPED else ONE_LINE), "align": "left", "indent": 0}
+
+
+def _heights(sheet: Sheet, block: Block) -> list[float]:
+    """Return how high the rows of a table are, in points: some texts may take more than a line."""
+    lines = [1] * block.rows
+    for name, letters in _WRAPPED.items():
+        if name in block.columns:
+            said = sheet.book.values(Column(block.name, name, True))[: block.rows]
+            lines = [max(line, -(-len(text or "") // letters)) for line, text in zip(lines, said, strict=True)]
+    return [_LINE + 13.0 * (line - 1) for line in lines]
 
 
 def _set_widths(sheet: Sheet) -> None:

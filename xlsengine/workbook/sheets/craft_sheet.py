@@ -12,20 +12,21 @@ from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
+from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 from xlsengine.workbook.sheets.suits_table import place_suits, write_suits
 
-_LEFT_WIDTHS = (142, 122, 44, 10)  # pixels: print at 8 points where fonts are the widest
-_TILE, _GAP, _ACROSS = 158, 5, 4
+_LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
+_TILE, _GAP, _ACROSS = 199, 5, 4
 _RIGHT = len(_LEFT_WIDTHS)
 _COLUMNS = tuple(_RIGHT + 2 * place for place in range(_ACROSS))
 _LAST = _COLUMNS[-1]
 _BANDS = (TITLE_ROWS, TITLE_ROWS + 6)
 _BAND_FILLS = (BLUE, "#7A5200")
-_ROW = 22
+_TOP_ROWS, _ROW, _FLYING, _WORDS = (34, 28, 8, 15), 18, 28, 21  # points; the type of flying takes two lines
 _SENTENCES_TOP = TITLE_ROWS + 13
-_LETTERS, _LINE = 150, 13.5
-_SCALE = 98  # percent; keeps the page break above what it suits
+_LETTERS, _LINE, _BLANK = 200, 13.5, 4
+_SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
 _SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
 _SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
 
@@ -52,9 +53,7 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     """Write what follows, on the sheet that holds the form already."""
     for column, width in enumerate((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1])):
         sheet.worksheet.set_column_pixels(column, column, width)
-    for row in range(TITLE_ROWS, _SENTENCES_TOP):
-        sheet.worksheet.set_row(row, _ROW)
-    sheet.worksheet.set_row(TITLE_ROWS + 1, 30)  # the way of flying takes two lines
+    tiles = _fit_tiles(sheet)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
     _write_top(sheet)
@@ -64,14 +63,25 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
         sheet.text(row, _RIGHT, title, form)
     for title, tile, place in zip(a.TITLES[len(_BANDS) :], a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, title, tile, *place)
-    _write_sentences(sheet)
-    last = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
+    above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
+    last, height = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
     sheet.print_setup(scale=_SCALE)
-    sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
+    sheet.worksheet.set_margins(*MARGINS)
+    if above + height > _PAGE:
+        sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
     return _SENTENCES_TOP + len(a.SENTENCES)
+
+
+def _fit_tiles(sheet: Sheet) -> float:
+    """Make the rows of form and tiles as high as they need; return how high they are together, in points."""
+    heights = dict.fromkeys(range(TITLE_ROWS, _SENTENCES_TOP - 1), float(_ROW))
+    heights |= {TITLE_ROWS + 1: _FLYING, _BANDS[1] + 4: _WORDS, _BANDS[1] + 5: _WORDS, _SENTENCES_TOP - 1: _BLANK}
+    for row, height in heights.items():
+        sheet.worksheet.set_row(row, height)
+    return sum(heights.values())
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
@@ -86,8 +96,8 @@ def _write_top(sheet: Sheet) -> None:
         form = formats.get(text_wrap=True, **style)
         sheet.merged(row, _RIGHT, _LAST, form)
         _live(sheet, row, _RIGHT, figure, form)
-    sheet.worksheet.set_row(0, 36)
-    sheet.worksheet.set_row(1, 28)
+    for row, height in enumerate(_TOP_ROWS):
+        sheet.worksheet.set_row(row, height)
 
 
 def _write_tile(sheet: Sheet, title: str, tile: tuple[Named, Named], row: int, column: int) -> None:
@@ -102,13 +112,17 @@ def _write_tile(sheet: Sheet, title: str, tile: tuple[Named, Named], row: int, c
     _live(sheet, row + 3, column, words, small)
 
 
-def _write_sentences(sheet: Sheet) -> None:
+def _write_sentences(sheet: Sheet) -> float:
+    """Write what else follows, a sentence a row; return how high they are in points."""
+    heights = []
     for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         sheet.merged(row, 0, _LAST, form)
         _live(sheet, row, 0, figure, form)
         lines = math.ceil(len(sheet.book.values(figure) or "") / _LETTERS)
-        sheet.worksheet.set_row(row, _LINE * max(1, lines) + 3)
+        heights.append(_LINE * lines + 3 if lines else _BLANK)
+        sheet.worksheet.set_row(row, heights[-1])
+    return sum(heights)
 
 
 SHEET = SheetPlan(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
@@ -13,7 +13,12 @@ from xlsengine.workbook.book import Sheet, decimals_of
 from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, Layout
 
-TEXTS_AS_THEY_ARE: Mapping[str, Any] = {}
+Shapes = Callable[[str], Mapping[str, Any]]
+
+
+def as_they_are(name: str) -> Mapping[str, Any]:
+    """Return no shape of its own for the texts of a column."""
+    return {}
 
 
 def place_table(
@@ -36,10 +41,8 @@ def place_table(
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers))
 
 
-def write_table(
-    sheet: Sheet, table: Table, header_height: int = 45, texts: Mapping[str, Any] = TEXTS_AS_THEY_ARE
-) -> None:
-    """Write a table where it was placed: live columns, and those that were written once; texts in a shape of their own."""
+def write_table(sheet: Sheet, table: Table, header_height: float = 45, texts: Shapes = as_they_are) -> None:
+    """Write a table where it was placed: live columns and those written once, texts in shapes of their own."""
     block = sheet.book.layout.blocks[table.name]
     sheet.worksheet.set_row(block.top, header_height)
     columns = [(table.declared(name), _forms(sheet, table.declared(name), texts)) for name in block.columns]
@@ -57,10 +60,10 @@ def _write_once(sheet: Sheet, block: Block, column: int, name: str, form: Any) -
         sheet.value(row, column, value, form)
 
 
-def _forms(sheet: Sheet, declared: Field | Quantity, texts: Mapping[str, Any]) -> tuple[Any, Any]:
+def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes) -> tuple[Any, Any]:
     formats = sheet.book.formats
     if declared.helper:
         return formats.helper_header, formats.helper(decimals_of(declared))
     one_line = declared.label == READINGS.fields["prop"].label
-    shape = ONE_LINE if one_line else texts if declared.is_text else {}
+    shape = ONE_LINE if one_line else texts(declared.name) if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)

@@ -14,10 +14,11 @@ from xlsengine.expression import Column, Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
+from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
-_WIDTHS = (84, 30, 40, 40, *[98] * 3, 92, *[131] * 3)  # pixels: print at 8 points where fonts are the widest
+_WIDTHS = (100, 38, 48, 48, *[121] * 3, 104, *[163] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _SENTENCES_TOP, _TEXT = 3, 3
 _SENTENCES = {
@@ -29,10 +30,10 @@ _SENTENCES = {
 }
 _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
-_LETTERS, _LINE, _ROW = 140, 13.5, 13.5
-_SCALE, _PAGE = 80, 640  # percent; points of height that a page holds at that scale
-_TITLES = 28 + 2 * 15  # points of the title and the two lines below it
-_HEADS = 18 + 2 * 15
+_LETTERS, _LINE, _ROW, _BLANK = 170, 13.2, 13, 4
+_SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
+_TITLES = 28 + 15 + 13  # points of the title and the two lines below it
+_HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
 _MEANING = (
@@ -73,6 +74,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
     starts = list(range(first, groups, further))
     last = used if any(used <= start for start in starts) else groups
     sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1))
+    sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
     sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
     sheet.worksheet.center_horizontally()
@@ -90,17 +92,19 @@ def _write_sentences(sheet: Sheet) -> float:
         sheet.merged(row, _TEXT, _LAST, form)
         sheet.live(row, _TEXT, esc.ESC.quantities[name].expression, form)
         lines = math.ceil(len(sheet.book.values(Named(name, True)) or "") / _LETTERS)
-        heights.append(_LINE * max(1, lines) + 2)
+        heights.append(_LINE * lines + 2 if lines else _BLANK)
         sheet.worksheet.set_row(row, heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
     sheet.merged(_HEADER - 1, 0, _LAST, form)
     sheet.text(_HEADER - 1, 0, _MEANING, form)
-    heights.append(2 * _LINE + 3)
+    heights.append(_LINE + 3)
     sheet.worksheet.set_row(_HEADER - 1, heights[-1])
     return sum(heights)
 
 
 def _write_headers(sheet: Sheet) -> None:
+    for row, height in ((1, 15), (2, 13), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
+        sheet.worksheet.set_row(row, height)
     _band(sheet, 0, _HELD - 1, "Measured, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
     _band(sheet, _CURRENT, _LAST, "Short bursts in forward flight: at launch, and at speed by estimate", _BURSTS_FILL)
@@ -116,7 +120,6 @@ def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
     form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
     sheet.merged(_HEADER, left, right, form)
     sheet.text(_HEADER, left, text, form)
-    sheet.worksheet.set_row(_HEADER, 18)
 
 
 def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:

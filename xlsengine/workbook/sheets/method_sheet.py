@@ -1,4 +1,4 @@
-"""Method: the equations of what the sheets to read show, from their expressions; below, not printed, all others."""
+"""Method: the equations of what the sheets to read show, from their expressions; below them, all others."""
 
 from __future__ import annotations
 
@@ -32,12 +32,12 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 LONGEST = 300
 """Letters of an equation; a longer one is said in words, by its meaning."""
 SAID = "as said beside"
+OTHERS, HELPERS = "Workings: all other figures", "Helpers: read by other formulas alone"
 _MOST_PARTS = LONGEST // 3
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 52, 36, 32, 18)
-_LETTERS = (1.1, 1.0, 1.0, 1.35, 1.45, 1.45, 1.0)
+_LETTERS = (1.1, 1.0, 1.0, 1.3, 1.3, 1.2, 1.0)
 """How many letters of a column's type stand in the width of one letter of the default type."""
-_PRINTED_COLUMNS = 6
 _TALLEST = 400  # a spreadsheet refuses rows above 409 points
 Line = tuple[str, ...]
 
@@ -131,17 +131,16 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
         sheet.worksheet.set_column(column, column, width)
         sheet.text(row, column, header, formats.header)
-    header_row, printed = row, set[Line]()
+    header_row, shown = row, set[Line]()
     for title in SECTIONS:
         lines = list(printed_lines(title, content.scope))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
-        printed.update(lines)
-    last, compared = row, COMPARED.name in book.layout.blocks
-    for title, helpers in (("Workings: not printed", False), ("Helpers: not printed", True)):
-        each_not_printed = (each for each in _lines(book, helpers, compared) if each not in printed)
-        row = _write_section(sheet, row + 1, title, each_not_printed)
-    sheet.print_setup(repeat=(header_row, header_row))
-    sheet.worksheet.print_area(0, 0, last, _PRINTED_COLUMNS - 1)
+        shown.update(lines)
+    compared = COMPARED.name in book.layout.blocks
+    for title, helpers in ((OTHERS, False), (HELPERS, True)):
+        others = (each for each in _lines(book, helpers, compared) if each not in shown)
+        row = _write_section(sheet, row + 1, title, others)
+    sheet.print_setup()
     sheet.worksheet.freeze_panes(header_row + 1, 1)
     return row
 
@@ -255,7 +254,6 @@ SHEET = SheetPlan(
     Kind.WORKING,
     "the equations of what you read here, with their sources",
     parts=(Own(_write_method),),
-    printed=True,
     late=True,
     out_of_date=None,
 )

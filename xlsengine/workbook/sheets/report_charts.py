@@ -14,7 +14,9 @@ from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.charts import AXIS_NUMBERS
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
     CELL_COUNT_HEADS,
@@ -73,6 +75,13 @@ _PER_WATT_SAID = (
 )
 
 
+def stepped_rows(scope: Scope | None) -> list[int]:
+    """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
+    assert scope is not None
+    found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
+    return [int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)[:_MOST_LINES]]
+
+
 class ReportCharts:
     """Writes the charts' cells to the right of the figures beside the page, and puts charts on the page."""
 
@@ -96,7 +105,7 @@ class ReportCharts:
     @property
     def has_steps(self) -> bool:
         """Tell whether grams per watt were read at several thrusts."""
-        return len(self._stepped()) > 0
+        return len(stepped_rows(self._sheet.book.scope)) > 0
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
@@ -141,7 +150,7 @@ class ReportCharts:
                     "num_font": _font(SMALLEST, GREY),
                     "min": 0,
                     "major_gridlines": {"visible": True, "line": {"color": _GRID}},
-                    "num_format": "General",
+                    "num_format": AXIS_NUMBERS,
                 }
             )
         self._finish(chart, PER_WATT)
@@ -171,18 +180,11 @@ class ReportCharts:
             sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
         return by.prop.present().where(join(by.prop, ", ESC ", sizes), "")
 
-    def _stepped(self) -> list[int]:
-        """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
-        scope = self._sheet.book.scope
-        assert scope is not None
-        found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
-        return [int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)[:_MOST_LINES]]
-
     def _lines(self) -> list[Series]:
         """Write grams per watt at the round thrusts, a column for each of these rows."""
         across = self._each(join("Thrust (g)"), round_thrusts)[1]
         lines = []
-        for row in self._stepped():
+        for row in stepped_rows(self._sheet.book.scope):
             place = Constant(float(row))
             values = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
             name, cells = self._each(Aggregate("text at", (g.label,), (), place), values)

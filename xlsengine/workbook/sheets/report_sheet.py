@@ -37,6 +37,7 @@ _COMPARED = len(_LINES) + 2
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
+_BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words, "#B84A00"),
     (join("ESC for short bursts in forward flight"), flight_line, flight_words, "#9A6700"),
@@ -106,11 +107,12 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:
     """Write the line about the class, and the gap below it; return the points they are high."""
-    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, shrink=True)
+    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
+    lines = -(-len(str(sheet.book.values(comparison_line) or " ")) // _BOLD_LETTERS)
     sheet.merged(_COMPARED, 0, grid.last, form)
     sheet.live(_COMPARED, 0, comparison_line, form)
-    sheet.worksheet.set_row(_COMPARED, _LINE)
-    return _LINE + _gap(sheet, _COMPARED + 1)
+    sheet.worksheet.set_row(_COMPARED, _LINE * lines)
+    return _LINE * lines + _gap(sheet, _COMPARED + 1)
 
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:

@@ -12,11 +12,11 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import Layout, cell_address, quoted
 
-_TITLE, _HEADER, _ROW = 26, 16, 27  # points
+_TITLE, _HEADER, _LINE = 20, 15, 13.5  # points
+_LETTERS = (31, 30, 140)  # of a line in each span, on Craft
 _ABOVE = 3
 """Rows above the first use: title, where the limits stand, headers."""
 _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
-_SMALL = 9
 Spans = tuple[tuple[int, int], ...]
 
 
@@ -27,24 +27,26 @@ def place_suits(layout: Layout, sheet: str, top: int, spans: Spans) -> None:
             layout.name(figure.name, sheet, row, column)
 
 
-def write_suits(sheet: Sheet, top: int, spans: Spans) -> int:
-    """Write the table from a row on over three spans of columns; return its last row that is used."""
+def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
+    """Write the table from a row on over three spans of columns; return its last row that is used, and its height."""
     assert sheet.book.scope is not None
-    first = top + _ABOVE
+    first, heights = top + _ABOVE, []
     _write_heads(sheet, top, spans)
     for row, line in enumerate(LINES, start=first):
         for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
             form = _form(sheet, bold=place == 1)
             sheet.merged(row, *span, form)
             sheet.live(row, span[0], SUITS_SHOWN.quantities[figure.name].expression, form)
-        sheet.worksheet.set_row(row, _ROW)
+        said = (len(str(sheet.book.values(figure) or "")) for figure in line)
+        heights.append(3 + _LINE * max(1, *(-(-many // room) for many, room in zip(said, _LETTERS, strict=True))))
+        sheet.worksheet.set_row(row, heights[-1])
     _shade(sheet, first, first + len(LINES) - 1, spans[1])
-    used = int(sheet.book.scope.used_rows(SUITABLE.name))
-    return first + min(max(1, used), len(LINES)) - 1
+    used = min(max(1, int(sheet.book.scope.used_rows(SUITABLE.name))), len(LINES))
+    return first + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
 
 
 def _form(sheet: Sheet, **more: Any) -> Any:
-    look = {"font_size": _SMALL, "bottom": 1, "bottom_color": RULE, "text_wrap": True, "indent": 1, **more}
+    look = {"bottom": 1, "bottom_color": RULE, "text_wrap": True, "indent": 1, **more}
     return sheet.book.formats.get(**look)
 
 
@@ -53,8 +55,9 @@ def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
     sheet.text(top, 0, TITLE, formats.section)
     sheet.worksheet.set_row(top, _TITLE)
     where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
-    link = formats.get(font_size=_SMALL, font_color=BLUE, underline=1)
+    link = formats.get(font_color=BLUE, underline=1)
     sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, LIMITS)
+    sheet.worksheet.set_row(top + 1, _HEADER)
     for span, words in zip(spans, HEADERS, strict=True):
         form = _form(sheet, font_color=GREY)
         sheet.merged(top + 2, *span, form)
