@@ -5,6 +5,7 @@ Heavy parts are imported where a command uses them, so that a wrong command line
 
 from __future__ import annotations
 
+import gc
 import sys
 
 import click
@@ -26,6 +27,9 @@ from xlsengine.commands.template import template
 from xlsengine.commands.watch import watch
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
+
+_MANY = 100_000
+"""New objects after which Python looks for what can go: what a command makes it needs until its end."""
 
 
 class OneWord(click.Group):
@@ -75,6 +79,7 @@ cli.add_command(watch)
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; no traceback ever reaches a person."""
+    gc.set_threshold(_MANY)
     try:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:

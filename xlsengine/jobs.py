@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
@@ -12,6 +12,7 @@ from xlsengine.library.where import library_place
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.beside import place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
@@ -180,26 +181,26 @@ def _read(path: str | Path, reading: Reading) -> Outcome:
 
 
 def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outcome:
-    flags, figures = placed_flags(assessment, reading.contents), assessment.figures()
+    flags, scope = placed_flags(assessment, reading.contents), assessment.scope
     answers = Answers(
-        motor=str(figures["motor_title"]),
+        motor=scope.named("motor_title"),
         headlines=tuple(Headline(**headline) for headline in assessment.headlines()),
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.contents),
-        esc=_said(figures, _ESC),
-        advice=_said(figures, (*_ESC, *_in_flight(figures), *_PRECEDENCE)),
+        esc=_said(scope, _ESC),
+        advice=_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE)),
     )
     said = tuple(Flagged(**flag) for flag in flags)
     return replace(_read(path, reading), flags=said, flag_lines=tuple(flag_lines(flags)), answers=answers)
 
 
-def _said(figures: Mapping[str, object], names: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(str(figures[name]) for name in names if figures[name])
+def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(scope.named(name) for name in names if scope.named(name))
 
 
-def _in_flight(figures: Mapping[str, object]) -> tuple[str, ...]:
+def _in_flight(scope: Scope) -> tuple[str, ...]:
     """Return the note on flight, where the answer for bursts does not say itself what to expect there."""
-    return () if figures["esc_flight_sentence"] else ("flight_note",)
+    return () if scope.named("esc_flight_sentence") else ("flight_note",)
 
 
 def _too_long_to_return(readings: int) -> list[str]:

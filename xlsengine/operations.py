@@ -9,12 +9,15 @@ obtains with a guard around it.
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Literal
 
 import numpy as np
+
+from xlsengine.quantiles import chi_square_quantile, t_quantile
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -48,8 +51,10 @@ def _propagating(test: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
     """Make a test pass a blank on: NaN > 1 is neither true nor false."""
 
     def propagating(left: Any, right: Any) -> Any:
-        blank = np.isnan(left) | np.isnan(right)
-        return np.where(blank, np.nan, np.where(test(left, right), 1.0, 0.0))
+        if isinstance(left, float) and isinstance(right, float):
+            return math.nan if left != left or right != right else 1.0 if test(left, right) else 0.0
+        blank = np.isnan(left) if isinstance(right, float) and right == right else np.isnan(left) | np.isnan(right)
+        return np.where(blank, np.nan, test(left, right))
 
     return propagating
 
@@ -58,18 +63,22 @@ def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
     """Compare as spreadsheets do, which take 0.1 * 3 and 0.3 for equal."""
 
     def to_15_digits(left: Any, right: Any) -> Any:
-        same = np.abs(np.subtract(left, right)) <= SAME_DIGITS * np.abs(right)
+        if isinstance(right, float) and right == 0.0:
+            return compare(left, right)
+        same = abs(left - right) <= SAME_DIGITS * abs(right)
+        if isinstance(same, bool | np.bool_):
+            return compare(right if same else left, right)
         return compare(np.where(same, right, left), right)
 
     return _propagating(to_15_digits)
 
 
-def _power(base: Any, exponent: Any) -> Any:
-    """Raise to a power; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
-    root = np.divide(1.0, exponent)
-    odd = (np.abs(root - np.round(root)) < 1e-9) & (np.abs(np.round(root)) % 2 == 1)
-    magnitude = np.power(np.abs(base), exponent)
-    return np.where(odd & (np.less(base, 0)), -magnitude, np.power(base, exponent))
+def _power(base: Any, exponent: float) -> Any:
+    """Raise to a constant; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
+    raised, root = np.power(base, exponent), 1.0 / exponent
+    if abs(root - round(root)) >= 1e-9 or round(root) % 2 == 0:
+        return raised
+    return np.where(np.less(base, 0), -np.power(np.abs(base), exponent), raised)
 
 
 def _joined(left: str | None, right: str | None) -> str | None:
@@ -119,28 +128,25 @@ def _elementwise(function: Callable[..., Any], arguments: int, number: bool = Fa
     universal: Callable[..., Any] = np.frompyfunc(function, arguments, 1)
     if not number:
         return universal
-    return lambda *values: np.asarray(universal(*values), dtype=float)
+
+    def numbers(*values: Any) -> Any:
+        found = universal(*values)
+        return found.astype(float) if isinstance(found, np.ndarray) else float(found)
+
+    return numbers
 
 
-def _t_quantile(beyond: Any, freedom: Any) -> Any:
-    """Return what Student's t exceeds either way with probability `beyond`; decimals of the freedom are dropped.
+def _quantile(found: Callable[[float, int], float]) -> Callable[[Any, Any], Any]:
+    """Make a quantile blank where there is none; decimals of the degrees of freedom are dropped.
 
     What lies a rounding error below a whole number counts as that, since programs add up in another order.
     """
-    from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
 
-    whole = np.floor(np.add(freedom, 1e-9))
-    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
-    return np.where(sensible, np.abs(stdtrit(whole, np.divide(beyond, 2))), np.nan)
+    def quantile(beyond: float, freedom: float) -> float:
+        sensible = 0 < beyond <= 1 and 1 <= freedom + 1e-9 < math.inf
+        return found(float(beyond), math.floor(freedom + 1e-9)) if sensible else math.nan
 
-
-def _chi_square_quantile(beyond: Any, freedom: Any) -> Any:
-    """Return what chi-square exceeds with probability `beyond`; decimals of the freedom are dropped as in t."""
-    from scipy.special import chdtri
-
-    whole = np.floor(np.add(freedom, 1e-9))
-    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
-    return np.where(sensible, chdtri(whole, beyond), np.nan)
+    return _elementwise(quantile, 2, number=True)
 
 
 def is_text(value: Any) -> bool:
@@ -165,7 +171,10 @@ def finite(result: Any) -> Any:
 
 def choose_where(condition: Any, yes: Any, no: Any) -> Any:
     """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
-    blank = None if is_text(yes) or is_text(no) else np.nan
+    blank = None if is_text(yes) or is_text(no) else math.nan
+    if isinstance(condition, float):
+        chosen = blank if condition != condition else yes if condition else no
+        return chosen if blank is not None or chosen is blank else filled(chosen)
     if blank is None:
         yes, no = (np.asarray(filled(part), dtype=object) for part in (yes, no))
     return np.where(np.isnan(condition), blank, np.where(np.asarray(condition) != 0, yes, no))
@@ -173,14 +182,19 @@ def choose_where(condition: Any, yes: Any, no: Any) -> Any:
 
 def _first_of(first: Any, second: Any) -> Any:
     if is_text(first):
-        present = np.asarray(first, dtype=object).astype(bool)
-        return choose_where(np.where(present, 1.0, 0.0), first, second)
+        return choose_where(_present(first), first, second)
+    if isinstance(first, float):
+        return second if first != first else first
     return np.where(np.isnan(first), second, first)
 
 
 def _present(value: Any) -> Any:
+    if isinstance(value, float):
+        return 0.0 if value != value else 1.0
+    if value is None or isinstance(value, str):
+        return 1.0 if value else 0.0
     if is_text(value):
-        return np.asarray(np.frompyfunc(bool, 1, 1)(value), dtype=float)
+        return value.astype(bool).astype(float)
     return np.where(np.isnan(value), 0.0, 1.0)
 
 
@@ -198,7 +212,10 @@ def _link(target: str | None, label: str | None) -> str | None:
 
 
 def _logical(combine: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
-    return _propagating(lambda a, b: combine(np.asarray(a) != 0, np.asarray(b) != 0))
+    return _propagating(lambda a, b: combine(a != 0, b != 0))
+
+
+_equal = _propagating(operator.eq)
 
 
 def _infix(name: str, numpy: Callable[..., Any], sign: str, words: str, binding: int, **more: Any) -> Operation:
@@ -277,15 +294,15 @@ _ROWS = (
         "whole part of {0}",
         phrase=True,
     ),
-    _compare("less", np.less, "<", "<"),
-    _compare("at most", np.less_equal, "<=", "≤"),
-    _compare("more", np.greater, ">", ">"),
-    _compare("at least", np.greater_equal, ">=", "≥"),
-    _compare("equal", np.equal, "=", "="),
-    _compare("unequal", np.not_equal, "<>", "≠"),
-    Operation("and", _logical(np.logical_and), "AND({0},{1})", "{0} and {1}", 10, kind="logical"),
-    Operation("or", _logical(np.logical_or), "OR({0},{1})", "{0} or {1}", 9, kind="logical"),
-    Operation("not", lambda a: _propagating(np.equal)(a, 0.0), "NOT({0})", "not ({0})", kind="logical"),
+    _compare("less", operator.lt, "<", "<"),
+    _compare("at most", operator.le, "<=", "≤"),
+    _compare("more", operator.gt, ">", ">"),
+    _compare("at least", operator.ge, ">=", "≥"),
+    _compare("equal", operator.eq, "=", "="),
+    _compare("unequal", operator.ne, "<>", "≠"),
+    Operation("and", _logical(operator.and_), "AND({0},{1})", "{0} and {1}", 10, kind="logical"),
+    Operation("or", _logical(operator.or_), "OR({0},{1})", "{0} or {1}", 9, kind="logical"),
+    Operation("not", lambda a: _equal(a, 0.0), "NOT({0})", "not ({0})", kind="logical"),
     _infix("same text", _elementwise(_same, 2, number=True), "=", "is", 20, kind="logical"),
     _infix("join", _elementwise(_joined, 2), "&", "followed by", 30, kind="text"),
     Operation(
@@ -335,14 +352,14 @@ _ROWS = (
     Operation("choose", _pick, "CHOOSE", "the choice by {0}", phrase=True, fails=True, lazy=tuple(range(1, 40))),
     Operation(
         "t quantile",
-        _t_quantile,
+        _quantile(t_quantile),
         "TINV({0},INT({1}+1E-9))",
         "t({0}; {1})",
         fails=True,
     ),
     Operation(
         "chi-square quantile",
-        _chi_square_quantile,
+        _quantile(chi_square_quantile),
         "CHIINV({0},INT({1}+1E-9))",
         "χ²({0}; {1})",
         fails=True,

@@ -4,8 +4,9 @@ Run ``python -m tests.benchmarks.measure`` from the project root. For each numbe
 then measures, each in its own process and taken in turns: the engine (read, compute, check, write), and bare libraries
 (import openpyxl, xlsxwriter, numpy and pandas; read the same input with openpyxl; write the same cells, formulas and
 values with XlsxWriter, once as its manual says and once with its search of formulas for newer functions left out, as
-the engine does). The bare runs get their cells ready made, so they compute nothing. Seconds are those of the processor,
-which a busy machine blurs less than those of the clock. Above `MOST_PLAIN_ROWS` only the second, faster bare part runs.
+the engine does). The bare runs load nothing of the engine and get their cells ready made, so they compute nothing.
+Seconds are those of the processor, which a busy machine blurs less than those of the clock. Above `MOST_PLAIN_ROWS` only
+the second, faster bare part runs.
 Never run as a timed test.
 """
 
@@ -20,6 +21,7 @@ import sys
 import tempfile
 from pathlib import Path
 from statistics import median
+from typing import Any
 
 ROWS = (40, 1_000, 10_000, 100_000)
 REPEATS = {40: 5, 1_000: 3, 10_000: 1, 100_000: 1}
@@ -80,8 +82,6 @@ def bare(source: Path, cells: Path, target: Path, prepared: bool = False) -> Non
     import pandas  # noqa: F401
     import xlsxwriter
 
-    from xlsengine.workbook.book import PreparedFormulas
-
     book = openpyxl.load_workbook(source, read_only=True, data_only=True)
     for sheet in book:
         for _ in sheet.iter_rows(values_only=True):
@@ -92,13 +92,26 @@ def bare(source: Path, cells: Path, target: Path, prepared: bool = False) -> Non
     out.use_zip64()
     form = out.add_format({"border": 1})
     for name, rows in sheets:
-        page = out.add_worksheet(name, PreparedFormulas if prepared else None)
+        page = out.add_worksheet(name, _prepared_worksheet() if prepared else None)
         for row, column, formula, value in rows:
             if formula is None:
                 page.write(row, column, value, form)
             else:
                 page.write_formula(row, column, formula, form, value)
     out.close()
+
+
+def _prepared_worksheet() -> Any:
+    """Return a worksheet of XlsxWriter that takes formulas as they are."""
+    from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
+
+    class Prepared(Worksheet):  # type: ignore[misc]
+        def _write_formula(self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0) -> int:
+            self._check_dimensions(row, col)
+            self.table[row][col] = CellFormulaTuple(formula[1:], cell_format, value)
+            return 0
+
+    return Prepared
 
 
 def ready_cells(results: Path, cells: Path) -> int:

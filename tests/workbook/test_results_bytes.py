@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -20,6 +20,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import book
+from xlsengine.workbook.layout import filled_in
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
@@ -50,9 +51,9 @@ class _AsTheManualSays(Worksheet):  # type: ignore[misc]
         for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
             column["formula"] = self._prepare_formula(self._prepare_table_formula(text), True)
 
-    def fill_down(self, row: int, col: int, formulas: Iterable[str], cell_format: Any, values: Sequence[Any]) -> int:
-        for at, (text, value) in enumerate(zip(formulas, values, strict=True), start=row):
-            self.write_formula(at, col, text, cell_format, value)
+    def fill_down(self, row: int, col: int, pattern: str, cell_format: Any, values: Sequence[Any], at: int = 0) -> int:
+        for place, value in enumerate(values):
+            self.write_formula(row + place, col, filled_in(pattern, at + place), cell_format, value)
         return 0
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, Protocol
 
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES, rows_where
-from xlsengine.expression import Aggregate, Condition, Values, evaluate
+from xlsengine.expression import Aggregate, Column, Condition, Values, evaluate
 
 
 class Columns(Values, Protocol):
@@ -16,6 +16,9 @@ class Columns(Values, Protocol):
 
     def column(self, table: str, name: str) -> Any:
         """Return a whole column."""
+
+    def places(self, column: Column) -> Mapping[float, Any]:
+        """Return for each number of a column the rows that hold it; see `places_in`."""
 
 
 def aggregate(node: Aggregate, values: Columns) -> Any:
@@ -27,14 +30,14 @@ def aggregate(node: Aggregate, values: Columns) -> Any:
     wanted = [evaluate(condition.value, values) for condition in node.conditions]
     length = max((len(part) for part in (argument, *wanted) if np.ndim(part)), default=0)
     parts = [np.broadcast_to(np.asarray(part), length or 1) for part in (argument, *wanted)]
-    picker = _Picker(node.conditions, [values.column(c.column.table, c.column.name) for c in node.conditions])
+    picker = _Picker(node.conditions, wanted, values)
     result = np.array(list(_each(node.operation, columns, picker, parts)), dtype=float)
     return result if length else result[0]
 
 
 def _each(operation: str, columns: list[Any], picker: _Picker, parts: list[Any]) -> Iterator[float]:
     compute = AGGREGATES[operation].numpy
-    for argument, *wanted in zip(*parts, strict=True):
+    for argument, *wanted in zip(*(part.tolist() for part in parts), strict=True):
         if any(value != value for value in wanted):
             yield np.nan
             continue
@@ -43,32 +46,42 @@ def _each(operation: str, columns: list[Any], picker: _Picker, parts: list[Any])
 
 
 class _Picker:
-    """Finds the rows that meet all conditions; the first equality of numbers is answered from an index."""
+    """Finds the rows that meet all conditions.
 
-    def __init__(self, conditions: tuple[Condition, ...], columns: list[Any]) -> None:
-        self._signs = [condition.sign for condition in conditions]
-        self._columns = columns
-        numbers = [condition.sign == "=" and not condition.column.text for condition in conditions]
-        self._indexed = numbers.index(True) if True in numbers else None
-        self._index: dict[float, Any] = {}
-        if self._indexed is not None:
-            self._index = _places(columns[self._indexed])
+    Those that ask the same of every row are answered once, and the first equality of numbers among the others from an
+    index.
+    """
+
+    def __init__(self, conditions: tuple[Condition, ...], wanted: list[Any], values: Columns) -> None:
+        self._tests = [(c.sign, values.column(c.column.table, c.column.name)) for c in conditions]
+        once = [not np.ndim(asked) for asked in wanted]
+        self._standing = np.ones(len(self._tests[0][1]), dtype=bool)
+        for asked, (sign, column), alike in zip(wanted, self._tests, once, strict=True):
+            if alike and asked == asked:
+                self._standing &= rows_where(column, sign, asked)
+        self._open = [place for place, alike in enumerate(once) if not alike]
+        numbers = (place for place in self._open if conditions[place].sign == "=" and not conditions[place].column.text)
+        self._indexed = next(numbers, None)
+        self._index = {} if self._indexed is None else values.places(conditions[self._indexed].column)
 
     def rows(self, wanted: list[Any]) -> Any:
         """Return the numbers of the rows where every column compares with its wanted value."""
-        chosen = self._start(wanted)
-        for place, (sign, column) in enumerate(zip(self._signs, self._columns, strict=True)):
+        if self._indexed is None:
+            chosen = np.flatnonzero(self._standing)
+        else:
+            held = self._index.get(wanted[self._indexed], _NOWHERE)
+            chosen = held[self._standing[held]]
+        for place in self._open:
             if place != self._indexed:
+                sign, column = self._tests[place]
                 chosen = chosen[rows_where(column[chosen], sign, wanted[place])]
         return chosen
 
-    def _start(self, wanted: list[Any]) -> Any:
-        if self._indexed is None:
-            return np.arange(len(self._columns[0]))
-        return self._index.get(float(wanted[self._indexed]), np.empty(0, dtype=int))
+
+_NOWHERE = np.empty(0, dtype=int)
 
 
-def _places(column: Any) -> dict[float, Any]:
+def places_in(column: Any) -> dict[float, Any]:
     """Return for each number of a column the rows that hold it, in their order."""
     order = np.argsort(column, kind="stable")
     numbers, starts = np.unique(column[order], return_index=True)

@@ -14,7 +14,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.expression import Aggregate, Column, Node, evaluate
-from xlsengine.study.column_index import aggregate
+from xlsengine.study.column_index import aggregate, places_in
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -115,8 +115,8 @@ class Scope:
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""
-        result = evaluate(node, self)
-        return np.broadcast_to(np.asarray(result, dtype=object if node.is_text else float), rows)
+        result = np.asarray(evaluate(node, self), dtype=object if node.is_text else float)
+        return result if result.shape == (rows,) else np.broadcast_to(result, rows)
 
     def aggregate(self, node: Aggregate) -> Any:
         """Return an aggregate for each row that asks, or one for all (part of the `Values` protocol)."""
@@ -126,6 +126,12 @@ class Scope:
             return self._kept[node]
         except KeyError:
             return self._kept.setdefault(node, aggregate(node, self))
+
+    def places(self, column: Column) -> Mapping[float, Any]:
+        """Return for each number of a column the rows that hold it (part of the `Columns` protocol)."""
+        if ("places", column) not in self._kept:
+            self._kept["places", column] = places_in(self.this_row(column))
+        return self._kept["places", column]  # type: ignore[no-any-return]
 
     def frame(self, table: str) -> pd.DataFrame:
         """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""

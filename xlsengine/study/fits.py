@@ -115,13 +115,19 @@ def _starts(plain_slope: float, x: FloatArray, y: FloatArray) -> Iterator[_Track
     """Yield lines to start from, for points sorted by x: of the slope given, and of the parts' medians in pairs."""
     slopes = [plain_slope]
     parts = zip(np.array_split(x, PARTS), np.array_split(y, PARTS), strict=True)
-    medians = [(float(np.median(xs)), float(np.median(ys))) for xs, ys in parts if xs.size]
+    medians = [(_median(xs), _median(ys)) for xs, ys in parts if xs.size]
     for (x1, y1), (x2, y2) in combinations(medians, 2):
         if not is_flat(np.array([x2 - x1]), x):
             slopes.append((y2 - y1) / (x2 - x1))
-    middle = float(np.median(x))
+    middle = _median(x)
     for slope in slopes:
-        yield _Track(middle, float(np.median(y - slope * (x - middle))), slope)
+        yield _Track(middle, _median(y - slope * (x - middle)), slope)
+
+
+def _median(values: FloatArray) -> float:
+    """Return the median of values without blanks; numpy's own takes five times as long for a few."""
+    ranked = np.sort(values)
+    return float(ranked[(ranked.size - 1) // 2] + ranked[ranked.size // 2]) / 2
 
 
 def _scale(residuals: FloatArray) -> float:
@@ -131,7 +137,7 @@ def _scale(residuals: FloatArray) -> float:
     """
     sizes = np.abs(residuals)
     sizes[sizes.argmin()] = sizes[-1]
-    return float(np.median(sizes[:-1])) / NORMAL_QUARTILE
+    return _median(sizes[:-1]) / NORMAL_QUARTILE
 
 
 def _counting(track: _Track, x: FloatArray, y: FloatArray) -> tuple[_Points, float]:

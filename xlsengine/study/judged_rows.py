@@ -83,6 +83,8 @@ def judged_rows(scope: Scope) -> JudgedRows:
     """Return the rows of a bench test that can be judged."""
     rows = np.flatnonzero(_judged(scope))
 
+    worst = _worst_live(scope)[rows]
+
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
@@ -94,8 +96,8 @@ def judged_rows(scope: Scope) -> JudgedRows:
         group=labels_of(column("group")),
         peak=column("kind_taken") == PEAK,
         point=column("full_kind"),
-        impossible=_worst_live(scope)[rows] >= Severity.IMPOSSIBLE,
-        doubtful=_worst_live(scope)[rows] >= Severity.DOUBTFUL,
+        impossible=worst >= Severity.IMPOSSIBLE,
+        doubtful=worst >= Severity.DOUBTFUL,
         prop_name=column("prop"),
         throttle_typed=column("throttle"),
         diameter=_known(column("diameter")),

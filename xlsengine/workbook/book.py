@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 import xlsxwriter
-from xlsxwriter.worksheet import CellFormulaTuple, Worksheet
 
 from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.expression import Column, Named, Node
@@ -29,9 +28,8 @@ from xlsengine.workbook.layout import (
     CellAddresses,
     Layout,
     cell_address,
-    filled_down,
-    filled_in,
 )
+from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
 from xlsengine.workbook.reading.own_headers import writable_header
 
@@ -39,38 +37,6 @@ _NO_XML = re.compile(
     "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
-
-
-class PreparedFormulas(Worksheet):  # type: ignore[misc]
-    """A worksheet that takes formulas as they are.
-
-    XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing. Ours
-    use none. The methods are private, so the version range is pinned and a test holds both routes to the same parts.
-    """
-
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
-        return formula.lstrip("=")
-
-    def _write_formula(self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0) -> int:
-        if self._check_dimensions(row, col):
-            return -1
-        self.table[row][col] = CellFormulaTuple(formula.lstrip("="), cell_format, value)
-        return 0
-
-    def declare_formulas(self, formulas: Sequence[str]) -> None:
-        """Give the columns of the last table their formulas, without writing every cell as `add_table` would."""
-        for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
-            column["formula"] = text.lstrip("=")
-
-    def fill_down(self, row: int, col: int, formulas: Iterable[str], cell_format: Any, values: Sequence[Any]) -> int:
-        """Put a column of formulas with their values, without a look at each cell's place."""
-        if not values:
-            return 0
-        if self._check_dimensions(row, col) or self._check_dimensions(row + len(values) - 1, col):
-            return -1
-        for at, (text, value) in enumerate(zip(formulas, values, strict=True), start=row):
-            self.table[at][col] = CellFormulaTuple(text, cell_format, value)
-        return 0
 
 
 @dataclass(frozen=True)
@@ -149,8 +115,7 @@ class Sheet:
     def put(self, live: LiveCells) -> None:
         """Write live cells with their values, once it is known where everything stands."""
         pattern, values = self._ready(live), self._values(live)
-        formulas = filled_down(pattern, live.rows) if live.rows > 1 else [filled_in(pattern, live.at)]
-        done(self.worksheet.fill_down(live.row, live.column, formulas, live.form, values))
+        done(self.worksheet.fill_down(live.row, live.column, pattern, live.form, values, live.at))
 
     def _values(self, live: LiveCells) -> list[Any]:
         found = self.book.values(live.node if live.cell is None else live.cell)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from itertools import repeat
 
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs import settings, uses, wire
@@ -75,6 +74,7 @@ def table_name(part: Form | Table) -> str:
     return form_table(part) if isinstance(part, Form) else part.name
 
 
+@cache
 def column_letters(column: int) -> str:
     """Return a column's letters, counted from 0.
 
@@ -116,16 +116,6 @@ def filled_in(pattern: str, row: int) -> str:
     pieces = pattern.split(ROW_MARK)
     pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
     return "".join(pieces)
-
-
-def filled_down(pattern: str, rows: int) -> Iterator[str]:
-    """Give a formula written for the first row below the headers once for each of `rows` rows."""
-    pieces = pattern.split(ROW_MARK)
-    if len(pieces) == 1:
-        return repeat(pattern, rows)
-    firsts = [int(first) for first in pieces[1::2]]
-    written = "{}".join(piece.replace("{", "{{").replace("}", "}}") for piece in pieces[::2])
-    return (written.format(*(first + row for first in firsts)) for row in range(rows))
 
 
 @dataclass(frozen=True)
