@@ -17,8 +17,6 @@ from typing import Any, Literal
 
 import numpy as np
 
-from xlsengine.quantiles import chi_square_quantile, t_quantile
-
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
 ATOM = 100
@@ -136,17 +134,25 @@ def _elementwise(function: Callable[..., Any], arguments: int, number: bool = Fa
     return numbers
 
 
-def _quantile(found: Callable[[float, int], float]) -> Callable[[Any, Any], Any]:
-    """Make a quantile blank where there is none; decimals of the degrees of freedom are dropped.
+def _t_quantile(beyond: Any, freedom: Any) -> Any:
+    """Return what Student's t exceeds either way with probability `beyond`; decimals of the freedom are dropped.
 
     What lies a rounding error below a whole number counts as that, since programs add up in another order.
     """
+    from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
 
-    def quantile(beyond: float, freedom: float) -> float:
-        sensible = 0 < beyond <= 1 and 1 <= freedom + 1e-9 < math.inf
-        return found(float(beyond), math.floor(freedom + 1e-9)) if sensible else math.nan
+    whole = np.floor(np.add(freedom, 1e-9))
+    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
+    return np.where(sensible, np.abs(stdtrit(whole, np.divide(beyond, 2))), np.nan)
 
-    return _elementwise(quantile, 2, number=True)
+
+def _chi_square_quantile(beyond: Any, freedom: Any) -> Any:
+    """Return what chi-square exceeds with probability `beyond`; decimals of the freedom are dropped as in t."""
+    from scipy.special import chdtri
+
+    whole = np.floor(np.add(freedom, 1e-9))
+    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
+    return np.where(sensible, chdtri(whole, beyond), np.nan)
 
 
 def is_text(value: Any) -> bool:
@@ -352,14 +358,14 @@ _ROWS = (
     Operation("choose", _pick, "CHOOSE", "the choice by {0}", phrase=True, fails=True, lazy=tuple(range(1, 40))),
     Operation(
         "t quantile",
-        _quantile(t_quantile),
+        _t_quantile,
         "TINV({0},INT({1}+1E-9))",
         "t({0}; {1})",
         fails=True,
     ),
     Operation(
         "chi-square quantile",
-        _quantile(chi_square_quantile),
+        _chi_square_quantile,
         "CHIINV({0},INT({1}+1E-9))",
         "χ²({0}; {1})",
         fails=True,

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from xlsengine.quantiles import t_quantile
-
 FloatArray = NDArray[np.float64]
 
 NORMAL_QUARTILE = 0.6745
@@ -74,7 +72,9 @@ def grubbs_critical(n: int, significance: float, two_sided: bool = True) -> floa
         raise ValueError(f"found {n} readings; Grubbs' test wants 3 or more")
     if not 0 < significance < 1:
         raise ValueError(f"found significance {significance}; wanted a number between 0 and 1")
-    t_squared = t_quantile(significance * (1 if two_sided else 2) / n, n - 2) ** 2
+    from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
+
+    t_squared = float(stdtrit(n - 2, significance / (2 * n if two_sided else n))) ** 2
     return (n - 1) / math.sqrt(n) * math.sqrt(t_squared / (n - 2 + t_squared))
 
 
