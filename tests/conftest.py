@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import Any
 
 import pytest
@@ -41,6 +42,12 @@ class RunInLibreOffice:
 
     def fell_short(self) -> bool:
         return self.ran < self.least or self.skipped > 0
+
+
+def pytest_collection_finish() -> None:
+    """Look for garbage less often: what the tests share is large, lives on, and is gone through each time."""
+    gc.freeze()
+    gc.set_threshold(200_000, 50, 100)
 
 
 def pytest_configure(config: pytest.Config) -> None:

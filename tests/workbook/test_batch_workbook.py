@@ -15,14 +15,11 @@ import xlsengine
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import (
     differences,
-    gnumeric_values,
     iron_edit,
     iron_values,
-    libreoffice_values,
-    requires_gnumeric,
-    requires_libreoffice,
     stored_values,
 )
+from tests.workbook.agreement import AgreesEverywhere
 from xlsengine.bench.boxes.batch import SERIALS
 from xlsengine.bench.inputs.bench_test import bench_test, columns_of
 from xlsengine.cli import cli
@@ -56,18 +53,8 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_batch(tmp_path_factory.mktemp("box") / "box.xlsx", box())
 
 
-def test_ironcalc_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), iron_values(written)) == []
-
-
-@requires_libreoffice
-def test_libreoffice_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), libreoffice_values([written])[0]) == []
-
-
-@requires_gnumeric
-def test_gnumeric_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), gnumeric_values(written)) == []
+class TestAgreement(AgreesEverywhere):
+    """Of the workbook above."""
 
 
 def test_the_workbook_is_sound(written: Path) -> None:

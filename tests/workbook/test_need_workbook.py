@@ -10,16 +10,11 @@ import pytest
 
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import (
-    differences,
-    gnumeric_values,
     iron_edit,
-    iron_values,
-    libreoffice_values,
-    requires_gnumeric,
-    requires_libreoffice,
     stored_values,
 )
 from tests.need_samples import found, steps_of
+from tests.workbook.agreement import AgreesEverywhere
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.library.finding import Unlisted
 from xlsengine.study.need_pairs import need_values, scope_of
@@ -72,18 +67,8 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
 
 
-def test_ironcalc_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), iron_values(written)) == []
-
-
-@requires_libreoffice
-def test_libreoffice_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), libreoffice_values([written])[0]) == []
-
-
-@requires_gnumeric
-def test_gnumeric_comes_to_the_stored_values(written: Path) -> None:
-    assert differences(stored_values(written), gnumeric_values(written)) == []
+class TestAgreement(AgreesEverywhere):
+    """Of the workbook above."""
 
 
 def test_the_workbook_is_sound(written: Path) -> None:

@@ -35,7 +35,7 @@ def html(
         _charts(charts),
         _readings(content, readings, name),
         "</main>",
-        _footer(content),
+        _footer(),
         f"<script>{_own('page.js')}</script>",
         "</body>",
         "</html>",
@@ -151,7 +151,7 @@ def _readings(content: Content, readings: str, name: str) -> str:
     )
 
 
-def _footer(content: Content) -> str:
+def _footer() -> str:
     told = "".join(f"<p>{_text(each)}</p>" for each in (*(caution.full for caution in CAUTIONS), DEFERENCE))
     return f"<footer><h2>Cautions</h2>{told}</footer>"
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from xlsengine.bench.advice import use_points as p
-from xlsengine.bench.advice.short_answers import in_thousands
 from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import uses as s
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join

@@ -275,7 +275,7 @@ def _verdict(f: dict[str, Named]) -> Node:
     return told.otherwise(OPEN)
 
 
-def _why(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> Node:
+def _why(f: dict[str, Named], low: Named, high: Named) -> Node:
     n = f["count"]
     motors = join(n.fixed(0), (n > 1).where(" motors", " motor"))
     no_limit = (low.present() | high.present()).equals(0)
@@ -324,7 +324,7 @@ def _outcome(c: Characteristic) -> Outcome:
     f["verdict"] = figure(
         f"{c.name}_verdict", f"{c.label}: how it stands", stands, "By all of Cpk's interval.", source=CAPABILITY
     )
-    f["why"] = figure(f"{c.name}_why", f"{c.label}: why", _why(c, f, low, high), "In words.", source=CAPABILITY)
+    f["why"] = figure(f"{c.name}_why", f"{c.label}: why", _why(f, low, high), "In words.", source=CAPABILITY)
     return Outcome(c, *columns, f)
 
 

@@ -8,8 +8,6 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting, judgements
 from xlsengine.expression import Node, call, join, say
 
-__all__ = ["SIGNS", "flag_text", "marked_column", "marked_severity"]
-
 SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
 """Beside every word of severity, so that it can be told in grey print."""
 LEFT_OUT_SIGN = "–"

@@ -13,18 +13,6 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Node, Operand, as_node, call, greater, say
 
-__all__ = [
-    "RANKS",
-    "REMARK_CODES",
-    "STOP_CODES",
-    "entry",
-    "entry_listed",
-    "entry_severity",
-    "row_flags",
-    "severity_word",
-    "stops_now",
-]
-
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
 STOP_WEIGHTS = {code: 2.0**place for place, code in enumerate(STOP_CODES)}
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -184,13 +184,3 @@ def choice_meant(text: str, choices: Sequence[str]) -> str | None:
     'yes'
     """
     return next((choice for choice in choices if text in CHOICES.get(choice, "").split("|")), None)
-
-
-def doubled_words(fields: Mapping[str, Field]) -> set[str]:
-    """Return the words that would name two fields of one table; there must be none."""
-    words = [
-        word
-        for declared in fields.values()
-        for word in _names(declared.label) | _words(SECOND_HEADERS.get(declared.label, ""))
-    ]
-    return {word for word in words if words.count(word) > 1}
