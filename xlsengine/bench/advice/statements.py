@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
-from xlsengine.bench.checks.row_entries import STOP_CODES, entry_severity
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.bench.checks.row_entries import entry_severity, stops_of
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import conditions as b
@@ -90,10 +90,7 @@ def _count(severity: Severity) -> Node:
     total: Node = r.row_number.count(*own)
     if severity is Severity.DOUBTFUL:
         total = total + raised_count()
-    for code in STOP_CODES:
-        if ROW_CHECKS[code - 1].severity is severity:
-            total = total + RAISED[code - 1].count()
-    return total
+    return total + stops_of(severity)
 
 
 def _count_figure(severity: Severity) -> Named:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.checks.row_entries import STOP_CODES, entry, entry_severity, row_flags
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting, judgements
+from xlsengine.bench.judging.plain_checks import is_raised
 from xlsengine.expression import Node, as_node, call, greater, say
 
 __all__ = ["SIGNS", "flag_text", "marked_column", "marked_severity"]
@@ -19,7 +20,7 @@ def _severity() -> Node:
     """Return the worst severity on the reading, that of what says to stop included."""
     worst: Node = entry_severity
     for code in STOP_CODES:
-        worst = greater(worst, RAISED[code - 1].present().where(float(ROW_CHECKS[code - 1].severity), 0.0))
+        worst = greater(worst, is_raised(code).where(float(ROW_CHECKS[code - 1].severity), 0.0))
     return worst
 
 
@@ -28,7 +29,7 @@ def _column() -> Node:
     stop: Node = as_node(0.0)
     for code in reversed(STOP_CODES):
         place = counting.place_of(ROW_CHECKS[code - 1].look_at)
-        stop = RAISED[code - 1].present().where(place, stop)
+        stop = is_raised(code).where(place, stop)
     compared = (judgements.found_column > 0).where(judgements.found_column, stop)
     own = call("choose", entry, *(counting.place_of(check.look_at) for check in ROW_CHECKS))
     return (entry > 0).where(own, compared)

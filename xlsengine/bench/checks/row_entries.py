@@ -8,27 +8,34 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from xlsengine.bench.checks.row_checks import CODES, RAISED, ROW_CHECKS, Explains, Severity
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, Explains, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
-from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join, say
+from xlsengine.bench.judging.plain_checks import is_raised
+from xlsengine.expression import BLANK, Column, Condition, Node, Operand, as_node, call, greater, join, say
 
-__all__ = ["ENTRIES", "RANKS", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
+__all__ = [
+    "ENTRIES",
+    "RANKS",
+    "REMARK_CODES",
+    "STOP_CODES",
+    "entry",
+    "entry_severity",
+    "row_flags",
+    "severity_word",
+    "stops_of",
+]
 
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)
 """Checks that ask for nothing: one sentence says it of all their readings."""
 
 
-def _raised(code: int) -> Node:
-    return RAISED[code - 1].present()
-
-
 def _first(codes: Iterable[int], otherwise: Operand) -> Node:
     """Return the first of the checks that is raised."""
     chosen = as_node(otherwise)
     for code in reversed(tuple(codes)):
-        chosen = _raised(code).where(float(code), chosen)
+        chosen = is_raised(code).where(float(code), chosen)
     return chosen
 
 
@@ -52,7 +59,7 @@ def _worst() -> Node:
     worst = as_node(0.0)
     for code, check in sorted(enumerate(ROW_CHECKS, 1), key=lambda numbered: numbered[1].severity):
         if not check.stops:
-            worst = _raised(code).where(float(check.severity), worst)
+            worst = is_raised(code).where(float(check.severity), worst)
     return greater(worst, judgements.severity)
 
 
@@ -89,7 +96,9 @@ def _stops() -> list[tuple[Column, list[int]]]:
 def _stop_code(codes: Iterable[int]) -> Node:
     chosen: Node = BLANK
     for code in codes:
-        chosen = _raised(code).where(_rank(float(ROW_CHECKS[code - 1].severity)) + RAISED[code - 1], chosen)
+        chosen = is_raised(code).where(
+            _rank(float(ROW_CHECKS[code - 1].severity)) + r.row_number * CODES + float(code), chosen
+        )
     return chosen
 
 
@@ -105,6 +114,15 @@ ENTRIES = (
 )
 
 
+def stops_of(severity: Severity) -> Node:
+    """Count what says to stop, of one severity."""
+    total, first = as_node(0.0), _rank(float(severity))
+    for column, (_, codes) in zip(ENTRIES[1:], _stops(), strict=True):
+        if any(ROW_CHECKS[code - 1].severity is severity for code in codes):
+            total = total + column.count(Condition(column, ">=", first), Condition(column, "<", first + RANKS))
+    return total
+
+
 def severity_word(severity: Operand) -> Node:
     """Return a severity, from 1, as a reader sees it."""
     return call("choose", severity, *(each.word for each in Severity))
@@ -112,7 +130,7 @@ def severity_word(severity: Operand) -> Node:
 
 def _texts() -> Node:
     stops = [
-        _raised(code).where(f"{ROW_CHECKS[code - 1].title} ({ROW_CHECKS[code - 1].severity.word}). ", "")
+        is_raised(code).where(f"{ROW_CHECKS[code - 1].title} ({ROW_CHECKS[code - 1].severity.word}). ", "")
         for code in STOP_CODES
     ]
     title = call("choose", entry, *(check.title for check in ROW_CHECKS))

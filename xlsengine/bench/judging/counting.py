@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.judging import judgements
-from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, raised_column
+from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, is_raised
 from xlsengine.expression import Column, Node, as_node
 from xlsengine.sources import definition
 
@@ -21,7 +21,7 @@ _DECIDING: dict[int, RowCheck] = {
 def _impossible() -> Node:
     found: Node = judgements.severity >= float(Severity.IMPOSSIBLE)
     for code in _DECIDING:
-        found = found | raised_column(code).present()
+        found = found | is_raised(code)
     return found
 
 
@@ -55,7 +55,7 @@ def _culprit() -> Node:
     """Return the place of the column that an impossible reading, or one that cannot be read, is left out for."""
     live: Node = as_node(place_of(r.thrust))
     for code, check in _DECIDING.items():
-        live = raised_column(code).present().where(place_of(check.look_at), live)
+        live = is_raised(code).where(place_of(check.look_at), live)
     judged = (judgements.severity >= float(Severity.IMPOSSIBLE)).where(judgements.found_column, live)
     unread: Node = as_node(place_of(r.thrust))
     for reading in (r.current, r.voltage):
