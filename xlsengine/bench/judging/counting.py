@@ -82,16 +82,13 @@ sweep_thrust = r.READINGS.helper("sweep_thrust", "Sweep thrust").derive(
     "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
     _source,
 )
-peak_current = r.READINGS.helper("peak_current", "Current, peak").derive(
-    point.equals(r.AT_PEAK).where(r.current, 0.0), "0 in all other rows.", _source
+full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
+    (r.full_kind > 0).where(r.current, 0.0), "Whether the reading counts or not; 0 in rows at part throttle.", _source
 )
 unstated_current = r.READINGS.helper("unstated_current", "Current of unstated kind").derive(
     (point.equals(r.AT_PEAK) & ~r.kind.present() & ~readings_are.present()).where(r.current, 0.0),
     "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
     _source,
-)
-steady_current = r.READINGS.helper("steady_current", "Current, steady").derive(
-    point.equals(r.AT_STEADY).where(r.current, 0.0), "0 in all other rows.", _source
 )
 counted_cells = r.READINGS.helper("counted_cells", "Cells that count").derive(
     counts.equals(1).where(r.cells.present().where(r.cells, 0.0), 0.0), "0 in rows that are left out.", _source
