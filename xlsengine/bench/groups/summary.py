@@ -71,6 +71,10 @@ def _highest(column: Column, *conditions: Condition) -> Node:
     return (found > 0).where(found)
 
 
+counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
+    (_count(Condition(counting.counts, "=", Constant(1.0))) > 0).where(cells, 0.0).otherwise(0.0),
+    "0 where all of the group are left out.",
+)
 _Block = dict[str, Column]
 _FIGURES = (
     ("voltage", "V", r.voltage),

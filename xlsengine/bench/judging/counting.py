@@ -90,6 +90,3 @@ unstated_current = r.READINGS.helper("unstated_current", "Current of unstated ki
     "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
     _source,
 )
-counted_cells = r.READINGS.helper("counted_cells", "Cells that count").derive(
-    counts.equals(1).where(r.cells.present().where(r.cells, 0.0), 0.0), "0 in rows that are left out.", _source
-)
