@@ -289,6 +289,7 @@ TAKES: dict[str, str] = {
     **dict.fromkeys(("add", "subtract", "multiply", "divide", "lesser", "greater"), "nn"),
     **dict.fromkeys(("t quantile", "chi-square quantile"), "SF"),
     **dict.fromkeys(("negate", "sqrt", "exp", "ln", "absolute", "whole part"), "n"),
+    "odd": "N",
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
     **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},
     **{"same text": "tt", "join": "tt", "lower": "t", "trim": "t", "length": "t", "link": "tt", "two digits": "GP"},

@@ -6,6 +6,7 @@ or ""). Where a spreadsheet function gives an error (a mean of nothing), the val
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -110,7 +111,7 @@ def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> 
     return f'IF(COUNT({cell})=0,"",{cell})'
 
 
-_OWN_ROW = "(ROW()-ROW("
+_OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")
 
 
 def _cell_excel(column: str, argument: str) -> str:
@@ -118,7 +119,7 @@ def _cell_excel(column: str, argument: str) -> str:
 
     A row below a header is never less than 1.
     """
-    place = f"{argument}+1" if argument.startswith(_OWN_ROW) else f"IF({argument}<1,-1,{argument}+1)"
+    place = f"{argument}+1" if _OWN_ROW.fullmatch(argument) else f"IF({argument}<1,-1,{argument}+1)"
     return f"INDEX({column},{place})"
 
 
@@ -215,7 +216,7 @@ def _of_line(place: int, name: str, function: str, words: str) -> AggregateOpera
 
 def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     """The argument is the header cell here."""
-    return f"{_OWN_ROW}{argument}))"
+    return f"(ROW()-ROW({argument}))"
 
 
 _ROWS = (

@@ -109,8 +109,10 @@ def _may_be_blank(node: Node) -> bool:
         return node.operation == "at"
     if isinstance(node, Constant):
         return isinstance(node.value, float) and math.isnan(node.value)
-    lazy = isinstance(node, Call) and OPERATIONS[node.operation].lazy and OPERATIONS[node.operation].kind == "number"
-    return bool(lazy) and not node.is_text
+    if not isinstance(node, Call) or OPERATIONS[node.operation].kind != "number" or node.is_text:
+        return False
+    branches = [part for i, part in enumerate(node.arguments) if i in OPERATIONS[node.operation].lazy]
+    return not all(isinstance(branch, Constant) and branch.value == branch.value for branch in branches)
 
 
 def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:

@@ -106,3 +106,13 @@ def test_an_impossible_reading_and_one_left_out_are_named(written: WrittenResult
         f"2 of 5 readings left out: 1 impossible (Readings {cell(written, 'thrust')}), 1 by the tester." in text
         for text in said
     )
+
+
+def test_a_use_beyond_the_workings_asks_for_new_results(written: WrittenResults) -> None:
+    """Eight uses and one spare row are worked out; Settings has room for four more."""
+    block = written.layout.blocks["Uses"]
+    typed = {number: block.local("use_name", number - 1).replace("$", "") for number in (9, 10)}
+    found = IronSheet(written.path).edit([("Settings", place, "Glider tug") for place in typed.values()])
+    stands = {number: found[written.place(f"use_{number}_verdict")] for number in (8, 9, 10, 11)}
+    assert (stands[9], stands[10], stands[11]) == ("not judged", "make the results again", "")
+    assert stands[8] in ("suits", "suits with this propeller", "borderline", "does not", "not tested")

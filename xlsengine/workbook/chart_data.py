@@ -10,7 +10,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.groups.prediction_trials import trials, tried_thrust
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.judging.counting import counted_cells, counts
+from xlsengine.bench.judging.counting import counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
@@ -58,11 +58,11 @@ class ChartData(ChartCells):
 
     def _cell_counts(self) -> list[Node]:
         """Write the cell counts among the readings that count, the smallest first."""
-        different = {value for value in self._scope.this_row(counted_cells).tolist() if value}
+        different = {value for value in self._scope.this_row(g.counted_cells).tolist() if value}
         found: list[Node] = []
         for place in range(1, min(len(different), MOST_CELL_COUNTS) + 1):
-            above = (Condition(counted_cells, ">", found[-1] if found else Constant(0.0)),)
-            next_one = Aggregate("largest", (counted_cells,), above, Aggregate("count", (counted_cells,), above))
+            above = (Condition(g.counted_cells, ">", found[-1] if found else Constant(0.0)),)
+            next_one = Aggregate("largest", (g.counted_cells,), above, Aggregate("count", (g.counted_cells,), above))
             found.append(self.figure(f"Cell count {place}", next_one))
         return found
 

@@ -15,7 +15,7 @@ from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node,
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 2000
+LONGEST = 2400
 """Characters up to which a formula takes in what only it reads."""
 CELL = 1500
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -39,10 +40,17 @@ class Folding:
     """Expressions with what is blank, or always the same, worked out beforehand.
 
     What the fingerprint sums up is left as it is: it tells when something is typed into a column in which nothing was read.
+    `asked` are questions to a cell that holds several answers, and the condition behind each.
     """
 
-    def __init__(self, definitions: Mapping[Column | Named, Node], unread: tuple[str, ...]) -> None:
-        self._definitions, self.unread = definitions, unread
+    def __init__(
+        self,
+        definitions: Mapping[Column | Named, Node],
+        unread: tuple[str, ...],
+        asked: Mapping[Node, Node] = MappingProxyType({}),
+    ) -> None:
+        self._definitions, self.unread, self._asked = definitions, unread, asked
+        self._answering = frozenset(cell for question in asked for cell in references(question))
         self._folded: dict[Column | Named, Node] = {}
         self._same: dict[Column | Named, Node] = {Column(READINGS.name, name): BLANK for name in unread}
 
@@ -64,7 +72,9 @@ class Folding:
 
     def folded(self, node: Node) -> Node:
         """Return an expression that comes to the same as long as what was not read stays blank."""
-        changes = self.unread and any(self._cell(cell) is not cell for cell in references(node))
+        changes = self.unread and any(
+            cell in self._answering or self._cell(cell) is not cell for cell in references(node)
+        )
         return self._fold(node) if changes else node
 
     def _cell(self, cell: Column | Named) -> Node:
@@ -115,6 +125,8 @@ class Folding:
         return bool(OPERATIONS[sign[condition.sign]].numpy(held.value, condition.value.value) == 1.0)
 
     def _call(self, node: Call) -> Node:
+        if node.operation == "odd" and node in self._asked and _is_never(self._fold(self._asked[node])):
+            return Constant(0.0)
         row, text = OPERATIONS[node.operation], node.is_text
         parts = tuple(self._fold(part) for part in node.arguments)
         if node.operation in ("present", "written") and isinstance(parts[0], Constant):
@@ -166,7 +178,7 @@ def _chosen(operation: str, parts: tuple[Node, ...]) -> Node | None:
 def _is_never(condition: Node) -> bool:
     """Tell whether a condition is never true; it may be blank."""
     if isinstance(condition, Constant):
-        return condition.value == 0
+        return condition.value == 0 or _is_blank(condition)
     return isinstance(condition, Call) and condition.operation == "and" and any(map(_is_never, condition.arguments))
 
 

@@ -26,7 +26,7 @@ SUITS, WITH_THIS, BORDERLINE, DOES_NOT, NOT_TESTED = (
 SUITABLE = Table(
     "Suitable",
     "Each use on Settings, held against every propeller and cell count within its ranges.",
-    spare=USES.spare,
+    spare=1,
     per=(s.motors,),
 )
 _make = SUITABLE.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))

@@ -18,7 +18,7 @@ from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import propeller_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
-from xlsengine.expression import BLANK, Column, Constant, Named, Node, flag, greater, join, lesser, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, flag, greater, join, lesser, say
 
 WHOLE_CHECKS = Figures(
     "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
@@ -88,7 +88,10 @@ def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: N
     )
 
 
-_steady, _peak = counting.steady_current.largest(), counting.peak_current.largest()
+_steady, _peak = (
+    counting.full_current.largest(Condition(counting.point, "=", Constant(kind))).otherwise(0.0)
+    for kind in (r.AT_STEADY, r.AT_PEAK)
+)
 _kv_ratio = m.line_kv / m.best_kv
 _rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_checks import CODES, flagged
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
@@ -24,12 +24,8 @@ def _now(column: Column) -> Node:
 
 
 def _doubts() -> Node:
-    """Add up the row checks that keep a row from being judged or relied on."""
-    total = as_node(0.0)
-    for column, check in zip(RAISED, ROW_CHECKS, strict=True):
-        if check.severity >= Severity.DOUBTFUL:
-            total = total + column.sum()
-    return total
+    """Add up what the row checks make of each row: whether it is doubted, and whether it is left out."""
+    return _now(flagged) * CODES + _now(counting.left_out)
 
 
 def _limits() -> Node:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.checks.row_entries import STOP_CODES, entry, entry_severity, row_flags
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting, judgements
+from xlsengine.bench.judging.plain_checks import is_raised
 from xlsengine.expression import Node, call, join, say
 
 SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
@@ -32,7 +33,7 @@ def _outcome() -> Node:
 def _stops() -> Node:
     """Name what says to stop where another check speaks for the reading."""
     said = [
-        (RAISED[code - 1].present() & ~entry.equals(float(code))).where(f"{ROW_CHECKS[code - 1].title}. ", "")
+        (is_raised(code) & ~entry.equals(float(code))).where(f"{ROW_CHECKS[code - 1].title}. ", "")
         for code in STOP_CODES
     ]
     return join("", *said)

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from xlsengine.bench.checks.row_checks import CODES, RAISED, ROW_CHECKS, Explains, Severity
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, Explains, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
+from xlsengine.bench.judging.plain_checks import is_raised
 from xlsengine.expression import BLANK, Node, Operand, as_node, call, greater, say
 
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
@@ -19,15 +20,11 @@ REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not che
 """Checks that ask for nothing: one sentence says it of all their readings."""
 
 
-def _raised(code: int) -> Node:
-    return RAISED[code - 1].present()
-
-
 def _first(codes: Iterable[int], otherwise: Operand) -> Node:
     """Return the first of the checks that is raised."""
     chosen = as_node(otherwise)
     for code in reversed(tuple(codes)):
-        chosen = _raised(code).where(float(code), chosen)
+        chosen = is_raised(code).where(float(code), chosen)
     return chosen
 
 
@@ -41,7 +38,7 @@ def _stops() -> Node:
     """Return which checks say to stop, in one number."""
     total = as_node(0.0)
     for code, weight in STOP_WEIGHTS.items():
-        total = total + _raised(code).where(weight, 0.0)
+        total = total + is_raised(code).where(weight, 0.0)
     return total
 
 
@@ -67,7 +64,7 @@ def _worst() -> Node:
     """Return the worst severity among the group checks and the live ones."""
     worst = as_node(0.0)
     for code, check in sorted(enumerate(ROW_CHECKS, 1), key=lambda numbered: numbered[1].severity):
-        worst = _raised(code).where(float(check.severity), worst)
+        worst = is_raised(code).where(float(check.severity), worst)
     return greater(worst, judgements.severity)
 
 

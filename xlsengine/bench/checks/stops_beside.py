@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, RowCheck
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, RowCheck
 from xlsengine.bench.checks.row_entries import STOP_CODES
 from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging.plain_checks import is_raised
 from xlsengine.expression import Node, Operand, as_node, call, join
 
 VOLTS_STOPS = tuple(code for code in STOP_CODES if ROW_CHECKS[code - 1].figure == r.cell_voltage)
@@ -32,7 +33,7 @@ def _digits(value: Node, quantity: Field | Quantity) -> Node:
 def _each(codes: Iterable[int], row: Node, own: Operand, words: Callable[[RowCheck], Node | str]) -> Node:
     said: list[Node] = []
     for code in codes:
-        stands = RAISED[code - 1].at(row).otherwise(0.0) > 0
+        stands = is_raised(code, row)
         beside = as_node(own).equals(float(code)).where("", words(ROW_CHECKS[code - 1]))
         said.append(stands.where(beside, ""))
     return join("", *said)

@@ -71,6 +71,10 @@ def _highest(column: Column, *conditions: Condition) -> Node:
     return (found > 0).where(found)
 
 
+counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
+    (_count(Condition(counting.counts, "=", Constant(1.0))) > 0).where(cells, 0.0).otherwise(0.0),
+    "0 where all of the group are left out.",
+)
 _Block = dict[str, Column]
 _FIGURES = (
     ("voltage", "V", r.voltage),
@@ -80,7 +84,7 @@ _FIGURES = (
 )
 
 
-def _block(word: str, point: float, currents: Column) -> _Block:
+def _block(word: str, point: float) -> _Block:
     """Derive the full-throttle figures of one kind of reading."""
     at = _at(point)
     block = {
@@ -93,13 +97,13 @@ def _block(word: str, point: float, currents: Column) -> _Block:
             _mean(column, at), "Mean over those that count."
         )
     block["top_current"] = SUMMARY.column(f"{word}_top_current", f"Highest current, {word}", "A").derive(
-        _highest(currents), "Highest single reading."
+        _highest(counting.full_current, at), "Highest single reading."
     )
     return block
 
 
-peak = _block(r.PEAK, r.AT_PEAK, counting.peak_current)
-steady = _block(r.STEADY, r.AT_STEADY, counting.steady_current)
+peak = _block(r.PEAK, r.AT_PEAK)
+steady = _block(r.STEADY, r.AT_STEADY)
 unstated_current = SUMMARY.helper("unstated_current", "Highest current, kind not stated", "A").derive(
     _highest(counting.unstated_current), "Counts as a peak, and may be a steady one whose peak was not read."
 )
@@ -151,12 +155,6 @@ sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive
 sweep_typed = r.READINGS.helper("sweep_typed", "Sweep thrust, left out or not").derive(
     r.complete.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0),
     "As the sweep thrust, with every row.",
-)
-full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
-    (counting.point > 0).where(r.current, 0.0), "0 in all other rows."
-)
-typed_current = r.READINGS.helper("typed_current", "Current, full throttle, left out or not").derive(
-    (r.full_kind > 0).where(r.current, 0.0), "0 in rows at part throttle."
 )
 
 
@@ -230,7 +228,6 @@ def _variant(
     words: str,
     steady_at: tuple[Condition, ...],
     peak_at: tuple[Condition, ...],
-    currents: Column,
     of_current: tuple[Condition, ...],
     sweep: Column,
 ) -> Variant:
@@ -245,7 +242,7 @@ def _variant(
     thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
     return Variant(
         thrust,
-        helps("static_current", "Highest static current", "A", _highest(currents, *of_current)),
+        helps("static_current", "Highest static current", "A", _highest(counting.full_current, *of_current)),
         _equal_thrust(
             f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
         ),
@@ -259,13 +256,10 @@ clean = _variant(
     "unflagged",
     (_at(r.AT_STEADY), _UNFLAGGED),
     (_at(r.AT_PEAK), _UNFLAGGED),
-    full_current,
-    (_UNFLAGGED,),
+    (Condition(counting.point, ">", Constant(0.0)), _UNFLAGGED),
     sweep_clean,
 )
-everything = _variant(
-    "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), typed_current, (), sweep_typed
-)
+everything = _variant("all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), sweep_typed)
 
 SUMMARY.keep(
     full["count"],

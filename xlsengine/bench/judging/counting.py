@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.judging import judgements
-from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, raised_column
+from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RowCheck, Severity, any_severe, is_raised
 from xlsengine.expression import Column, Node, as_node
 from xlsengine.sources import definition
 
@@ -21,7 +21,7 @@ _DECIDING: dict[int, RowCheck] = {
 def _impossible() -> Node:
     found: Node = judgements.severity >= float(Severity.IMPOSSIBLE)
     for code in _DECIDING:
-        found = found | raised_column(code).present()
+        found = found | is_raised(code)
     return found
 
 
@@ -55,7 +55,7 @@ def _culprit() -> Node:
     """Return the place of the column that an impossible reading, or one that cannot be read, is left out for."""
     live: Node = as_node(place_of(r.thrust))
     for code, check in _DECIDING.items():
-        live = raised_column(code).present().where(place_of(check.look_at), live)
+        live = is_raised(code).where(place_of(check.look_at), live)
     judged = (judgements.severity >= float(Severity.IMPOSSIBLE)).where(judgements.found_column, live)
     unread: Node = as_node(place_of(r.thrust))
     for reading in (r.current, r.voltage):
@@ -82,17 +82,11 @@ sweep_thrust = r.READINGS.helper("sweep_thrust", "Sweep thrust").derive(
     "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
     _source,
 )
-peak_current = r.READINGS.helper("peak_current", "Current, peak").derive(
-    point.equals(r.AT_PEAK).where(r.current, 0.0), "0 in all other rows.", _source
+full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
+    (r.full_kind > 0).where(r.current, 0.0), "Whether the reading counts or not; 0 in rows at part throttle.", _source
 )
 unstated_current = r.READINGS.helper("unstated_current", "Current of unstated kind").derive(
     (point.equals(r.AT_PEAK) & ~r.kind.present() & ~readings_are.present()).where(r.current, 0.0),
     "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
     _source,
-)
-steady_current = r.READINGS.helper("steady_current", "Current, steady").derive(
-    point.equals(r.AT_STEADY).where(r.current, 0.0), "0 in all other rows.", _source
-)
-counted_cells = r.READINGS.helper("counted_cells", "Cells that count").derive(
-    counts.equals(1).where(r.cells.present().where(r.cells, 0.0), 0.0), "0 in rows that are left out.", _source
 )

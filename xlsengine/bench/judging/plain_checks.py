@@ -10,7 +10,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
 from xlsengine.bench.judging import judgements
-from xlsengine.expression import Column, Node, join, say
+from xlsengine.expression import Column, Node, call, join, say
 from xlsengine.sources import MOMENTUM_THEORY, Source, practice
 
 
@@ -178,9 +178,21 @@ PLAIN_CHECKS = (
 )
 
 
-def raised_column(code: int) -> Column:
-    """Return the column of Readings that is filled where the check with this code, from 1, is raised."""
-    return Column(r.READINGS.name, f"check_{code}")
+RAISED_PLAIN, RAISED_BY_MODEL = (Column(r.READINGS.name, f"raised_{by}") for by in ("plain", "by_model"))
+"""The checks that are raised on a row, in one number: 1 for the first of them, 2 for the second, 4 for the third."""
+
+
+def raised_in(code: int) -> tuple[Column, float]:
+    """Return the column that tells of the check with this code, from 1, and what the check adds to it."""
+    place = code - len(PLAIN_CHECKS)
+    return (RAISED_BY_MODEL, 2.0 ** (place - 1)) if place > 0 else (RAISED_PLAIN, 2.0 ** (code - 1))
+
+
+def is_raised(code: int, row: Node | None = None) -> Node:
+    """Ask whether the check with this code, from 1, is raised on the own row, or on a row of Readings; never blank."""
+    column, weight = raised_in(code)
+    raised = column if row is None else column.at(row).otherwise(0.0)
+    return call("odd", raised / weight)
 
 
 def any_severe(checks: tuple[RowCheck, ...]) -> Node:
@@ -188,5 +200,5 @@ def any_severe(checks: tuple[RowCheck, ...]) -> Node:
     severe: Node = judgements.severity >= float(Severity.DOUBTFUL)
     for code, check in enumerate(checks, start=1):
         if check.severity > Severity.NOTE:
-            severe = severe | raised_column(code).present()
+            severe = severe | is_raised(code)
     return severe
