@@ -26,16 +26,14 @@ OPTIONS = {
     "esc_flight_limit": ("--esc-in-flight", "Largest ESC for short bursts in flight, in A."),
     "esc_bench_limit": ("--esc-on-bench", "Largest ESC for full throttle held, in A."),
     "largest_motor_mass": ("--largest-motor-mass", "With trimmed leads, in g."),
-    "way_of_flying": ("--flown-for", "“bursts”, “held” or “hover”."),
+    "way_of_flying": (
+        "--flown-for",
+        "Type of flying, in the form's words, or “bursts”, “held” or “hover” for short, there too; blank: held.",
+    ),
     "pack_capacity": ("--capacity", "Of the pack, in mAh; else as on the form."),
     "usable_capacity": ("--usable", "Usable share of it, in %; else as on the form."),
 }
 """An option for each field of the form Need."""
-SHORT_WORDS = {
-    "bursts": "forward flight with short full throttle",
-    "held": "full throttle held",
-    "hover": "hover / 3D / ducted",
-}
 _SHOWN = 5
 
 
@@ -145,7 +143,7 @@ def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Faul
         if text is None:
             continue
         declared = NEED.fields[name]
-        taken = typed_value(declared, SHORT_WORDS.get(text, text))
+        taken = typed_value(declared, text)
         if isinstance(taken, Refusal):
             where = OPTIONS[name][0]
             faults.append(
@@ -233,7 +231,8 @@ def _line(
 ) -> str:
     hover = f", {minutes:.1f} ± {doubt:.1f} min in hover" if minutes == minutes else ""
     why = f" ({reason})" if reason else ""
-    return f"{rank:.0f}. {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.1f}:1{hover}"
+    place = f"{rank:.0f}." if rank == rank else "–"
+    return f"{place} {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1{hover}"
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
