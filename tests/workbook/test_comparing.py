@@ -78,7 +78,6 @@ def test_nor_is_it_in_results_that_come_back(tmp_path: Path) -> None:
     assert changed.found.typed == ()
 
 
-
 def summed_up(report: dict[str, Any]) -> list[tuple[Any, ...]]:
     return [(change["place"], change["label"], change["before"], change["after"]) for change in report["changes"]]
 
