@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -35,6 +36,7 @@ OPTIONS = {
 }
 """An option for each field of the form Need."""
 _SHOWN = 5
+_RETURNED = re.compile(r"(.*) found(?: (\d+))?")
 
 
 def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -79,7 +81,7 @@ def find(
     from xlsengine.workbook.need_workbook import write_found
 
     held = Library(wanted_place(library))
-    target = output or (Path("found.xlsx") if need is None else _beside(need))
+    target = output or (Path("found.xlsx") if need is None else found_path(need))
     _refuse_need(target, need)
     finding = found_in(fields, held)
     if not finding.pairs:
@@ -163,8 +165,11 @@ def _missing(name: str) -> Fault:
     return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, fix)
 
 
-def _beside(need: Path) -> Path:
-    return need if need.stem.endswith(" found") or not need.name else need.with_name(f"{need.stem} found.xlsx")
+def found_path(need: Path) -> Path:
+    """Return where what was found goes: ``<need> found.xlsx`` beside the need; one that came back is numbered on."""
+    from xlsengine.workbook.beside import beside
+
+    return beside(need, _RETURNED, "found")
 
 
 def _refuse_need(target: Path, need: Path | None) -> None:
