@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Protocol
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.library.where import library_place
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
 from xlsengine.study.assessment import Assessment, assess
-from xlsengine.study.comparison import Comparison
+from xlsengine.study.comparison import Library
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.beside import place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
@@ -33,13 +32,6 @@ TAKEN_IN_BEFORE = (
     "(xlsengine template --from FILE -o OUT)"
 )
 _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
-
-
-class Library(Protocol):
-    """Earlier tests, which a new one can be compared with."""
-
-    def comparison(self, assessment: Assessment) -> Comparison:
-        """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
 
 
 def named_library(asked: str = "") -> Library | None:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.benchmarks.hostile_among_many import ENDED, added, hostile_workbooks, sound_workbooks
 from tests.library.made import small_test, workbooks
 from tests.workbook.reading.foreign_files import openpyxl_parts
 from tests.workbook.reading.mutations import packed
@@ -144,6 +145,25 @@ def test_hostile_and_faulty_workbooks_among_many_stop_nothing(tmp_path: Path) ->
     assert bad == {f"motor 00{number}a.xlsx" for number in (3, 4, 5, 6, 8)}
     assert all(len(outcome.lines) > 1 and all(outcome.lines) for outcome in found if outcome.added is None)
     assert [outcome.path for outcome in found if outcome.added] == good
+
+
+BOMBS = ("ten levels of entities", "one text of 100 MiB", "macros", "a path upwards", "locked.xlsx", "noise.xlsx")
+
+
+def test_bombs_and_a_reading_process_that_is_ended_stop_nothing(tmp_path: Path) -> None:
+    """Real workbooks and the real reader; the thousand stand in `tests.benchmarks.hostile_among_many`."""
+    folder = tmp_path / "books"
+    folder.mkdir()
+    sound, hostile = sound_workbooks(folder, 18), hostile_workbooks(folder, 18, BOMBS)
+    with Library(tmp_path / "library") as library:
+        told = added(library, folder, ended_at=[6])
+        assert len(library.tests()) == len(told.sound)
+    ended = {name for name, said in told.refused.items() if ENDED in said}
+    assert len(ended) <= 1, "it costs the workbook that was read at that moment alone"
+    assert told.sound | ended >= {path.name for path in sound}
+    assert not told.hostile_added
+    assert {path.name for path in hostile} <= set(told.refused)
+    assert all(told.refused.values())
 
 
 def unruly(path: Path, known: frozenset[str]) -> Read:

@@ -9,13 +9,16 @@ import shutil
 import zipfile
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 import xlsengine
+from tests.library.made_library import demo, peers_of
 from tests.publish.conftest import DEMO
 from tests.publish.published_benches import session
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.cli import main
+from xlsengine.library.store import Library
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.files import Published, names_of, publish
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
@@ -50,6 +53,23 @@ def test_command_writes_everything(tmp_path: Path, capsys: pytest.CaptureFixture
     assert run("publish", source, "--overwrite") == 0
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == written
     assert source.read_bytes() == before
+
+
+@pytest.mark.filterwarnings("ignore:.*extension is not supported")
+def test_readers_get_the_comparison_with_a_library(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Shown among the sheets to read, with this motor's line on the Report; and live, as every other sheet."""
+    shelf = Library(tmp_path / "some.library")
+    for test in peers_of(demo(), 2):
+        shelf.add(test, "made")
+    shelf.close()
+    assert run("publish", DEMO, "-o", tmp_path / "out", "--library", tmp_path / "some.library") == 0
+    assert "not compared" not in capsys.readouterr().out
+    path = next((tmp_path / "out").glob("*.xlsx"))
+    book = openpyxl.load_workbook(path)
+    assert [sheet.title for sheet in book if sheet.sheet_state == "visible"] == ["Report", "Comparison", *SHOWN[1:]]
+    texts = [str(cell.value) for row in openpyxl.load_workbook(path, data_only=True)["Report"] for cell in row]
+    assert any(text.startswith("Against its class: ") and "lightest of 3" in text for text in texts)
+    assert any(str(cell.value).startswith("=") for row in book["Comparison"] for cell in row)
 
 
 def test_faults_are_told_and_nothing_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

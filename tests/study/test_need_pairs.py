@@ -157,13 +157,37 @@ def test_what_fits_comes_first_then_what_stays_up_longest() -> None:
         {"prop": "doubtful", "thrust": 605.0},
         steps=stepped(40.0, 20.0, 26.0, 20.0),
     )
-    assert ranks(scope) == [(1.0, "frugal", FITS), (2.0, "hungry", FITS), (3.0, "doubtful", NEAR), (4.0, "weak", NOT)]
+    *ranked, (none, last, said) = ranks(scope)
+    assert ranked == [(1.0, "frugal", FITS), (2.0, "hungry", FITS), (3.0, "doubtful", NEAR)]
+    assert np.isnan(none), "what does not fit has no rank"
+    assert (last, said) == ("weak", NOT)
 
 
 def test_ranks_are_shared_within_the_uncertainty() -> None:
     """Hover power is known to about 4 %: 26.0 and 26.2 W share the first rank, and 40 W is third."""
     scope = found({"pack_cells": 4.0}, {"prop": "a"}, {"prop": "b"}, {"prop": "c"}, steps=stepped(26.2, 40.0, 26.0))
     assert ranks(scope) == [(1.0, "c", FITS), (1.0, "a", FITS), (3.0, "b", FITS)]
+
+
+def test_ties_go_to_the_first_of_a_rank() -> None:
+    """1, 2, 2, 4; and a tie is not handed on: who is surely worse than the first of a rank begins the next."""
+    scope = found({"pack_cells": 4.0}, *({"prop": each} for each in "abcd"), steps=stepped(20.0, 26.0, 26.6, 40.0))
+    assert ranks(scope) == [(1.0, "a", FITS), (2.0, "b", FITS), (2.0, "c", FITS), (4.0, "d", FITS)]
+    chain = found({"pack_cells": 4.0}, *({"prop": each} for each in "abc"), steps=stepped(26.0, 28.0, 30.0))
+    ends = [[chain.column("Pairs", f"level_{end}")[row] for end in ("low", "high")] for row in range(3)]
+    assert ends[1][1] >= ends[0][0], "b may be as good as a"
+    assert ends[2][1] >= ends[1][0], "c may be as good as b"
+    assert ends[2][1] < ends[0][0], "c is surely worse than a"
+    assert ranks(chain) == [(1.0, "a", FITS), (1.0, "b", FITS), (3.0, "c", FITS)]
+
+
+def test_a_blank_type_of_flying_is_full_throttle_held() -> None:
+    """As on Craft: 38.6 A for 30 A held, where bursts would be content with 30.45 A; and no less current in flight."""
+    blank, held = (found({"esc_flight_limit": 35.0, "way_of_flying": way}, {}) for way in (None, HELD))
+    for name in ("verdict", "first_reason", "flight_esc_spare", "pair_flight_low", "pair_flight_high"):
+        assert of_first(blank, name) == of_first(held, name)
+    assert of_first(blank, "verdict") == NEAR
+    assert of_first(blank, "pair_flight_low") == 34.0
 
 
 def test_ranked_by_grams_per_watt_without_a_pack() -> None:

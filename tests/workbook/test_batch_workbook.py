@@ -23,6 +23,7 @@ from tests.workbook.agreement import AgreesEverywhere
 from xlsengine.bench.boxes.batch import SERIALS
 from xlsengine.bench.inputs.bench_test import bench_test, columns_of
 from xlsengine.cli import cli
+from xlsengine.commands.batch import batch_path
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.batch import scope_of
 from xlsengine.study.evaluation import Scope
@@ -227,7 +228,7 @@ def test_the_same_serial_in_two_files(tmp_path: Path) -> None:
 
 
 def test_new_then_judged(tmp_path: Path) -> None:
-    new, out = tmp_path / "my batch.xlsx", tmp_path / "my batch 2.xlsx"
+    new, out = tmp_path / "my batch.xlsx", tmp_path / "my batch results.xlsx"
     made = CliRunner().invoke(cli, ["batch", "--new", str(new)])
     assert (made.exit_code, new.exists()) == (0, True)
     new.unlink()
@@ -239,3 +240,18 @@ def test_new_then_judged(tmp_path: Path) -> None:
 
 def test_neither_files_nor_new() -> None:
     assert CliRunner().invoke(cli, ["batch"]).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "output"),
+    [
+        ("my batch", "my batch results"),
+        ("my batch results", "my batch results 2"),
+        ("my batch results 2", "my batch results 3"),
+        ("box", "box batch results"),
+        ("motor 1 results", "motor 1 batch results"),
+    ],
+)
+def test_names_of_outputs(name: str, output: str) -> None:
+    """As of other commands: results of the file, and never the results of one motor of it."""
+    assert batch_path(Path(f"{name}.xlsx")) == Path(f"{output}.xlsx")

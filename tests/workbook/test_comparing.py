@@ -58,6 +58,26 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, st
     return int(stopped.value.code or 0), said.out + said.err
 
 
+def test_an_id_that_only_the_file_gives_is_no_change(tmp_path: Path) -> None:
+    """Two files of a test without an id differ in nothing; one that is typed is told from blank, not from a file's name."""
+    unnamed = replace(TEST, fields={**TEST.fields, "test_id": None})
+    before, copied = (write_input_workbook(unnamed, tmp_path / f"{name}.xlsx") for name in ("one", "other"))
+    assert compare_workbooks(before, copied).is_empty
+    typed = compare_workbooks(before, write_input_workbook(TEST, tmp_path / "typed.xlsx"))
+    assert [(change.name, change.before, change.after) for change in typed.found.typed] == [
+        ("test_id", None, TEST.fields["test_id"])
+    ]
+
+
+def test_nor_is_it_in_results_that_come_back(tmp_path: Path) -> None:
+    unnamed = replace(TEST, fields={**TEST.fields, "test_id": None})
+    results = write_results(assess(unnamed), tmp_path / "some results.xlsx")
+    reading = read_workbook(results)
+    changed = returned_changes(results, reading, assess(reading.test))
+    assert changed is not None
+    assert changed.found.typed == ()
+
+
 def summed_up(report: dict[str, Any]) -> list[tuple[Any, ...]]:
     return [(change["place"], change["label"], change["before"], change["after"]) for change in report["changes"]]
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
 
 from tests.instruments.editing import edited_copy
 from tests.instruments.findings import Finding
 from tests.instruments.linter import lint
-from tests.instruments.recalculate import IronSheet, differences
+from tests.instruments.recalculate import IronSheet, differences, iron_edit, stored_values
 from tests.library.made_library import comparison_of, demo, peers_of
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_edits import Change, made_change
@@ -85,6 +86,30 @@ def test_ranks_and_verdicts_follow_every_change(written: WrittenResults) -> None
         found = iron.edit([*undo.edits(written.layout), *change.edits(written.layout)])
         assert differences(written.values(change.applied(TEST)), found) == [], str(change)
         undo = change.undone(TEST)
+
+
+def test_a_reading_changed_by_hand_moves_the_comparison(written: WrittenResults) -> None:
+    """A third more thrust typed into every reading of this motor: verdicts, places, sentence and the Report's line."""
+    peers, compared_rows = (written.layout.blocks[name] for name in ("Peers", "Compared"))
+    readings = written.layout.blocks["Readings"]
+    places = [readings.local("thrust", row).replace("$", "") for row in range(1, TEST.rows("Readings") + 1)]
+    more = np.round(TEST.tables["Readings"]["thrust"] * 1.33).tolist()
+    edits = [("Readings", place, value) for place, value in zip(places, more, strict=True)]
+    before, after = stored_values(written.path), iron_edit(written.path, edits)
+    against = [
+        ("Comparison", peers.local("peer_thrust_against", row).replace("$", "")) for row in range(1, peers.rows + 1)
+    ]
+    assert {str(after[cell]).split(", ")[-1] for cell in against if after.get(cell)} == {"lower"}
+    assert {str(before[cell]).split(", ")[-1] for cell in against if before.get(cell)} != {"lower"}
+    standing = ("Comparison", compared_rows.local("compared_thrust_standing", 1).replace("$", ""))
+    assert str(after[standing]).startswith("1st of ")
+    lines = [
+        {str(value) for value in values.values() if str(value).startswith("Against its class")}
+        for values in (before, after)
+    ]
+    assert len(lines[0]) == len(lines[1]) == 1
+    assert "thrust 1st of" in lines[1].pop()
+    assert lines[0] != lines[1]
 
 
 def test_more_thrust_takes_the_first_place(written: WrittenResults) -> None:

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import click
 
 from xlsengine.commands.printing import FILE, progress, say, say_all
 
-_RETURNED = re.compile(r"(.*) batch(?: (\d+))?")
-
 
 @click.command()
 @click.argument("files", nargs=-1, type=FILE)
 @click.option("--new", "new", type=FILE, help="Write an empty workbook of serials to this file.")
-@click.option("-o", "--output", type=FILE, help="File to write; else '<name> batch.xlsx' beside the first file.")
+@click.option(
+    "-o", "--output", type=FILE, help="File to write; else '<name> batch results.xlsx' beside the first file."
+)
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 def batch(files: tuple[Path, ...], new: Path | None, output: Path | None, overwrite: bool) -> None:
     """Say how a box of motors stands against its label: spread, capability, run charts, how many to test.
@@ -50,10 +49,12 @@ def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
 
 
 def batch_path(file: Path) -> Path:
-    """Return where a box goes: ``<name> batch.xlsx`` beside the first file; one that came back is numbered on."""
-    returned = _RETURNED.fullmatch(file.stem)
-    if not file.name:
-        return file
-    if returned:
-        return file.with_name(f"{returned[1]} batch {int(returned[2] or 1) + 1}.xlsx")
-    return file.with_name(f"{file.stem} batch.xlsx")
+    """Return where a box goes: ``<name> batch results.xlsx`` beside the first file; one that came back is numbered on."""
+    from xlsengine.workbook.beside import results_path
+    from xlsengine.workbook.reading.blanks import RETURNED_NAME
+
+    returned = RETURNED_NAME.fullmatch(file.stem)
+    name = returned[1] if returned else file.stem
+    if not file.name or name.endswith("batch"):
+        return results_path(file)
+    return file.with_name(f"{name} batch results.xlsx")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -26,17 +27,16 @@ OPTIONS = {
     "esc_flight_limit": ("--esc-in-flight", "Largest ESC for short bursts in flight, in A."),
     "esc_bench_limit": ("--esc-on-bench", "Largest ESC for full throttle held, in A."),
     "largest_motor_mass": ("--largest-motor-mass", "With trimmed leads, in g."),
-    "way_of_flying": ("--flown-for", "“bursts”, “held” or “hover”."),
+    "way_of_flying": (
+        "--flown-for",
+        "Type of flying, in the form's words, or “bursts”, “held” or “hover” for short, there too; blank: held.",
+    ),
     "pack_capacity": ("--capacity", "Of the pack, in mAh; else as on the form."),
     "usable_capacity": ("--usable", "Usable share of it, in %; else as on the form."),
 }
 """An option for each field of the form Need."""
-SHORT_WORDS = {
-    "bursts": "forward flight with short full throttle",
-    "held": "full throttle held",
-    "hover": "hover / 3D / ducted",
-}
 _SHOWN = 5
+_RETURNED = re.compile(r"(.*) found(?: (\d+))?")
 
 
 def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -81,7 +81,7 @@ def find(
     from xlsengine.workbook.need_workbook import write_found
 
     held = Library(wanted_place(library))
-    target = output or (Path("found.xlsx") if need is None else _beside(need))
+    target = output or (Path("found.xlsx") if need is None else found_path(need))
     _refuse_need(target, need)
     finding = found_in(fields, held)
     if not finding.pairs:
@@ -145,7 +145,7 @@ def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Faul
         if text is None:
             continue
         declared = NEED.fields[name]
-        taken = typed_value(declared, SHORT_WORDS.get(text, text))
+        taken = typed_value(declared, text)
         if isinstance(taken, Refusal):
             where = OPTIONS[name][0]
             faults.append(
@@ -165,8 +165,11 @@ def _missing(name: str) -> Fault:
     return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, fix)
 
 
-def _beside(need: Path) -> Path:
-    return need if need.stem.endswith(" found") or not need.name else need.with_name(f"{need.stem} found.xlsx")
+def found_path(need: Path) -> Path:
+    """Return where what was found goes: ``<need> found.xlsx`` beside the need; one that came back is numbered on."""
+    from xlsengine.workbook.beside import beside
+
+    return beside(need, _RETURNED, "found")
 
 
 def _refuse_need(target: Path, need: Path | None) -> None:
@@ -233,7 +236,8 @@ def _line(
 ) -> str:
     hover = f", {minutes:.1f} ± {doubt:.1f} min in hover" if minutes == minutes else ""
     why = f" ({reason})" if reason else ""
-    return f"{rank:.0f}. {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.1f}:1{hover}"
+    place = f"{rank:.0f}." if rank == rank else "–"
+    return f"{place} {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1{hover}"
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:

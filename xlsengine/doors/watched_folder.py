@@ -16,8 +16,9 @@ from watchfiles import watch
 
 from xlsengine.doors.faults_text import remove_faults, write_faults
 from xlsengine.doors.folder import is_left_alone, may_be_work
-from xlsengine.jobs import Library, keep_beside
+from xlsengine.jobs import keep_beside
 from xlsengine.outcome import DONE, UNREADABLE, Outcome, counted
+from xlsengine.study.comparison import Library
 
 SETTLED_AFTER = 0.5
 """Seconds for which a file must not have changed before it is read."""

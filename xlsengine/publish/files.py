@@ -12,6 +12,7 @@ from xlsengine.publish.page import html
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, picture
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.comparison import Comparison, Library
 from xlsengine.workbook.output import refuse_input, whole_file
 from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.reader import read_workbook
@@ -32,10 +33,15 @@ class Published:
 
 
 def publish(
-    path: Path, folder: Path | None = None, overwrite: bool = False, step: Step = lambda name: None
+    path: Path,
+    folder: Path | None = None,
+    overwrite: bool = False,
+    step: Step = lambda name: None,
+    library: Library | None = None,
 ) -> Published:
     """Read a workbook and write what is published of it into `folder`, else into ``<name> to publish`` beside it.
 
+    With a `library` the workbook for readers says how the motor stands in its class.
     Raises `WorkbookFaulty` where the workbook has faults, `WorkbookUnreadable` where it cannot be read, and `OutputRefused`
     where a file exists and `overwrite` is false, or cannot be written; the files that exist are looked for first.
     """
@@ -47,7 +53,8 @@ def publish(
     name = _name(path)
     target = path.with_name(f"{name} to publish") if folder is None else folder
     assessment = assess(reading.test)
-    made = _made(assessment, name)
+    comparison = None if library is None else library.comparison(assessment)
+    made = _made(assessment, name, comparison)
     _prepare(target, made, path, overwrite)
     for file, make in made.items():
         step(file)
@@ -55,8 +62,9 @@ def publish(
             make(unfinished)
     extras = reading.test.extras
     left = (LEFT_BEHIND,) if extras.notes or extras.pictures else ()
+    alone = comparison.told if comparison else ()
     title = str(assessment.figures()["motor_title"])
-    return Published(title, tuple(target / file for file in made), (*reading.told, *left))
+    return Published(title, tuple(target / file for file in made), (*reading.told, *alone, *left))
 
 
 def names_of(name: str) -> tuple[str, ...]:
@@ -79,7 +87,7 @@ def _name(path: Path) -> str:
     return returned[1] if returned else path.stem
 
 
-def _made(assessment: Assessment, name: str) -> dict[str, Made]:
+def _made(assessment: Assessment, name: str, comparison: Comparison | None) -> dict[str, Made]:
     """Return what makes each file, by its name."""
     publication = Publication(assessment)
     wide, tall, page, table, markdown, readings, workbook = names_of(name)
@@ -102,7 +110,7 @@ def _made(assessment: Assessment, name: str) -> dict[str, Made]:
         table: text(lambda: table_csv(publication.content), "utf-8-sig"),
         markdown: text(whole_markdown),
         readings: text(lambda: readings_csv(assessment.scope), "utf-8-sig"),
-        workbook: lambda file: write_results(assessment, file, for_readers=True),
+        workbook: lambda file: write_results(assessment, file, comparison=comparison, for_readers=True),
     }
 
 

@@ -83,9 +83,12 @@ class Changes:
     effects: tuple[Effect, ...]
 
 
-def changes(before: Assessment, after: Assessment) -> Changes:
-    """Return what was changed from one bench test to the other, and what it did to headlines, advice and flags."""
-    return Changes(tuple(typed_changes(before.test, after.test)), tuple(effects(before, after)))
+def changes(before: Assessment, after: Assessment, typed: tuple[BenchTest, BenchTest] | None = None) -> Changes:
+    """Return what was changed from one bench test to the other, and what it did to headlines, advice and flags.
+
+    `typed` are both tests as they were typed, where something stands in for a blank in those that were assessed.
+    """
+    return Changes(tuple(typed_changes(*(typed or (before.test, after.test)))), tuple(effects(before, after)))
 
 
 def typed_changes(before: BenchTest, after: BenchTest) -> Iterator[Change]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Protocol
 
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.declaring.declare import Table
@@ -21,6 +21,13 @@ class Comparison:
     written: Mapping[tuple[str, str], Any] = field(repr=False)
     peers: int
     told: tuple[str, ...] = ()
+
+
+class Library(Protocol):
+    """Earlier tests, which a new one can be compared with."""
+
+    def comparison(self, assessment: Assessment) -> Comparison:
+        """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
 
 
 def compared_with(assessment: Assessment, comparison: Comparison) -> Assessment:

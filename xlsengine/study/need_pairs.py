@@ -150,7 +150,7 @@ def listed(
 
 def by_rank(scope: Scope) -> Array:
     """Return the places of the pairs by their rank, those of one rank by what is sure: an array, from 0."""
-    return _sorted(scope, a.rank, a.merit_low)
+    return _sorted(scope, a.order, a.merit_low)
 
 
 def _sorted(scope: Scope, *by: Column) -> Array:

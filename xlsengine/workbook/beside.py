@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -28,12 +29,20 @@ def results_path(file: Path) -> Path:
     A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
     without a name, which no file can have, stays as it is.
     """
+    return beside(file, RETURNED_NAME, "results")
+
+
+def beside(file: Path, returned_name: re.Pattern[str], word: str) -> Path:
+    """Return ``<name> <word>.xlsx`` beside a file; beside one that has such a name the next number.
+
+    `returned_name` tells one of those, and its groups name and number.
+    """
     if not file.name:
         return file
-    returned = RETURNED_NAME.fullmatch(file.stem)
+    returned = returned_name.fullmatch(file.stem)
     if not returned:
-        return file.with_name(f"{file.stem} results.xlsx")
-    return file.with_name(f"{returned[1]} results {int(returned[2] or 1) + 1}.xlsx")
+        return file.with_name(f"{file.stem} {word}.xlsx")
+    return file.with_name(f"{returned[1]} {word} {int(returned[2] or 1) + 1}.xlsx")
 
 
 def place_beside(source: Path, reading: Reading) -> Place:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Form
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.extras import EXTRA
+from xlsengine.bench.inputs.motor import test_id
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
@@ -28,7 +31,7 @@ def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
     """
     readings = [_sound(Path(path)) for path in (before, after)]
     old, new = (assess(reading.test) for reading in readings)
-    found = changes(old, new)
+    found = changes(old, new, (_typed(readings[0]), _typed(readings[1])))
     where = [positions(reading.contents) for reading in readings]
     returned = read_returned(Path(after), readings[1])
     places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
@@ -41,6 +44,13 @@ def _sound(path: Path) -> Reading:
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     return reading
+
+
+def _typed(reading: Reading) -> BenchTest:
+    """Return the test as it was typed: without the name of its file in the place of a blank id."""
+    if not reading.named_by_file:
+        return reading.test
+    return replace(reading.test, fields={**reading.test.fields, test_id.name: None})
 
 
 def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[str, Position]) -> str:
@@ -86,7 +96,7 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
         return None
     found = Changes((), ())
     if returned.written is not None:
-        found = changes(returned.written, assessment)
+        found = changes(returned.written, assessment, (returned.written.test, _typed(reading)))
     where = positions(reading.contents)
     places = tuple(_file_place(change, where, {}) for change in found.typed)
     return ChangeReport(found, places, returned.derived, returned.told)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.declaring.declare import Field, Figures
+from xlsengine.bench.advice.pair_answers import FOUND
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.expression import Condition, Constant, Named, Node, join
 from xlsengine.sources import definition
 
-FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 _SOURCE = definition()
 
 
@@ -41,7 +41,7 @@ REJECTED_IN_ALL = tuple(
 )
 _FIRST = Constant(1.0)
 _best_row = FOUND.figure("best_row", "Row of the first pair").derive(
-    a.rank.position(a.rank.smallest()), "Live.", _SOURCE
+    a.order.position(a.order.smallest()), "Live.", _SOURCE
 )
 _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
     p.pair.count(Condition(a.rank, "=", _FIRST)), "Live.", _SOURCE

@@ -8,6 +8,7 @@ from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, minutes_at
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
 from xlsengine.bench.inputs.settings import (
@@ -30,9 +31,13 @@ from xlsengine.expression import (
     greater,
     join,
 )
-from xlsengine.sources import Source, definition, worked_out
+from xlsengine.sources import Source, definition, practice, worked_out
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
+MOST_RANKS = 12
+"""Bands of ranks; what lies below the last shares its rank."""
+NONE_BEFORE = 1e6
+FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
 _SOURCE = definition("limits of the need against kept figures and their ±")
 _ESTIMATE = worked_out(
@@ -252,8 +257,9 @@ estimated_merit = _helps(
     pack_capacity.present().where(minutes_at(_estimated_watts, p.cells), all_up_mass / _estimated_watts),
     _ESTIMATE,
 )
-merit_low = _helps("merit_low", "What ranks, low end", (merit * (1 - _watts_off)).otherwise(0.0))
-_high = _helps("merit_high", "What ranks, high end", (merit * (1 + _watts_off)).otherwise(0.0))
+_low_end = greater(merit * (1 - _watts_off), 0.0).otherwise(0.0)
+_high_end = (merit * (1 + _watts_off)).otherwise(0.0)
+merit_low = _helps("merit_low", "What ranks, low end", _low_end)
 
 
 _failing: Node = Constant(0.0)
@@ -266,14 +272,48 @@ def _how_many(*conditions: Condition) -> Node:
     return p.pair.count(*conditions)
 
 
+def _level(end: Node) -> Node:
+    """Put an end of what ranks on one scale, all that fit above 2, borderline ones from 1 to 2, and 0 for others."""
+    return (verdict_code < FAILS).where(2 - verdict_code + end / (1 + end), 0.0)
+
+
+_level_low = _helps("level_low", "Place on one scale, low end", _level(merit_low))
+_level_high = _helps("level_high", "Place on one scale, high end", _level(_high_end))
+
+
+def _leaders() -> list[Named]:
+    """Add the first of each rank, from the best down: the next begins with the first that is surely worse."""
+    leaders = list[Named]()
+    for number in range(1, MOST_RANKS + 1):
+        below = (
+            (Condition(_level_high, "<", leaders[-1]),) if leaders else (Condition(_level_high, ">", Constant(0.0)),)
+        )
+        found = _level_low.largest(*below)
+        leaders.append(FOUND.figure(f"leader_{number}", f"First of rank band {number}").derive(found.otherwise(0.0)))
+    return leaders
+
+
+_before: Node = Constant(NONE_BEFORE)
+for _leader in _leaders():
+    _before = (_leader > _level_high).where(_leader, _before)
+_band_before = _helps("band_before", "First of the rank before", _before)
 rank = p.PAIRS.column("rank", "Rank").derive(
-    1
-    + _how_many(Condition(standing, "<", standing))
-    + _how_many(Condition(standing, "=", standing), Condition(merit_low, ">", _high)),
-    "One more than how many stand better, or as well and surely stay in the air longer; shared where ranges overlap.",
-    _SOURCE,
+    (verdict_code < FAILS).where(1 + _how_many(Condition(_level_high, ">=", _band_before)), BLANK),
+    "Of those that fit, then of borderline ones, by how long they stay in the air; who may be as good as the first of a "
+    "rank shares it: 1, 2, 2, 4. None for what does not fit.",
+    practice("ties go to the leader of the band; the next band begins with the first beyond it"),
 )
+order = _helps(
+    "order",
+    "Order",
+    rank.otherwise(
+        1
+        + _how_many(Condition(standing, "<", standing))
+        + _how_many(Condition(standing, "=", standing), Condition(merit_low, ">", merit_low))
+    ),
+)
+_ranked = _helps("ranked", "Rank, and a large number where there is none", rank.otherwise(NONE_BEFORE))
 _row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
 out_of_order = _helps(
-    "out_of_order", "1 where the row above ranks behind", flag(rank.at(_row - 1) > rank).otherwise(0.0)
+    "out_of_order", "1 where the row above ranks behind", flag(_ranked.at(_row - 1) > _ranked).otherwise(0.0)
 )

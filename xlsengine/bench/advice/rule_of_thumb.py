@@ -18,9 +18,9 @@ def flies_forward(yes: Operand, no: Operand) -> Node:
     return way_of_flying.equals(HOVER).where(no, way_of_flying.equals(HELD).where(no, yes))
 
 
-_by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)
+by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)
 flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
-    flies_forward(_by_pitch, STATIC),
+    flies_forward(by_pitch, STATIC),
     "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
     "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
     SOURCE,

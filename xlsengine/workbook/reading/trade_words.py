@@ -74,6 +74,9 @@ CHOICES: dict[str, str] = {
     "peak": "pk|max|maximum|burst|spitze|spitzenwert|pic|crête|pointe",
     "steady": "stetig|dauer|dauerlast|stationär|continuous|sustained|continu|stable|stabilisé|permanent",
     "pack": "battery|akku|lipo|batterie|accu",
+    "forward flight with short full throttle": "bursts|short bursts|forward flight|forward",
+    "full throttle held": "held|sustained full throttle",
+    "hover / 3D / ducted": "hover|hovering|3d|ducted",
     "bench supply": "power supply|netzteil|labornetzteil|alimentation|alimentation de laboratoire",
 }
 _UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+)|(?:\s+|(?=%))(?P<bare>\S+))")  # fmt: skip # noqa: E501
