@@ -63,8 +63,8 @@ def test_in_flight_on_the_report(workbook: Workbook) -> None:
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
     shown = (1420, 42.0, 4.28, 2.611, 44.4)
-    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" g/g"')
-    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1 g/g")
+    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" : 1"')
+    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1")
     sheet = workbook.book["Report"]
     for title, value, form, margin in zip(labels.REPORT_CARDS, shown, formats, margins, strict=True):
         label = workbook.find("Report", title)
@@ -339,7 +339,7 @@ def test_an_impossible_reading_counts_for_nothing_and_is_told() -> None:
     found = assessed(impossible(), CRAFT)
     (headline,) = [each for each in found.headlines() if each["label"] == "Highest static thrust"]
     assert headline["value"] == 1420.0
-    assert "With what is left out it would be 5613 g" in headline["note"]  # (1440 + 1400 + 14000)/3
+    assert "With the readings left out it would be 5,613 g" in headline["note"]  # (1440 + 1400 + 14000)/3
     assert first(found, "Summary", "flagged_points") == 1
 
 

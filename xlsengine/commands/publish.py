@@ -21,6 +21,6 @@ def publish(file: Path, output: Path | None, overwrite: bool) -> None:
         done = write_all(file, output, overwrite, step)
     say(done.title)
     for line in done.told:
-        say(f"  told: {line}")
+        say(f"  noted: {line}")
     for path in done.files:
         say(f"wrote {path}")

@@ -127,7 +127,23 @@ CHANGES: dict[int, Changes] = {
             )
         },
     ),
+    3: Changes(
+        headers={
+            _READINGS: {
+                old: TABLES[_READINGS].quantities[name].header
+                for old, name in (
+                    ("Electrical speed (rpm)", "electrical_speed"),
+                    ("In-flight current, low (A)", "flight_current_low"),
+                    ("In-flight current, high (A)", "flight_current_high"),
+                    ("In-flight power, low (W)", "flight_power_low"),
+                    ("In-flight power, high (W)", "flight_power_high"),
+                    ("Thrust coefficient against the median (%)", "own_coefficient_off"),
+                )
+            }
+        }
+    ),
 }
+"""That of the present version holds computed columns that were renamed since it began."""
 
 
 def earlier_names() -> set[str]:
@@ -141,9 +157,11 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     Keeps a fault for a version that is newer, or that no one knows.
     """
     version = contents.schema_version
-    if version in (None, SCHEMA_VERSION):
+    if version is None:
         return contents
-    if not version or not version.isdecimal() or int(version) not in CHANGES:
+    if version == SCHEMA_VERSION:
+        return _changed(contents, CHANGES[int(SCHEMA_VERSION)], findings)
+    if not version or not version.isdecimal() or int(version) not in range(1, int(SCHEMA_VERSION)):
         findings.fault(
             Reason.OTHER_VERSION,
             "Start",
@@ -154,7 +172,7 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
         )
         return contents
     findings.tell(f"the workbook is of template version {version}; it was read as version {SCHEMA_VERSION}")
-    for number in range(int(version), int(SCHEMA_VERSION)):
+    for number in range(int(version), int(SCHEMA_VERSION) + 1):
         contents = _changed(contents, CHANGES.get(number, Changes()), findings)
     return contents
 
