@@ -99,9 +99,12 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert "its highest reading is 60.6 A, ±3.7 %; it is a peak, and no steady one was read, so it counts as steady too" in said
+    assert (
+        "its highest reading is 60.6 A, ±3.7 %; it is a peak, and no steady one was read, so it counts as steady too"
+        in said
+    )
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "60.6 A steady and no peak reading (1.25 times the steady one stands in for it)" in said
+    assert "60.6 A steady, ±3.7 %; no peak was read, so 1.25 times it counts as the peak" in said
 
 
 @pytest.mark.parametrize(

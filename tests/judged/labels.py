@@ -76,7 +76,7 @@ REPORT_CARDS = ("Highest thrust", "Highest current", "Best g/W at 500 g", "Best 
 REPORT_ANSWERS = (
     "ESC for full throttle held (bench, hover)",
     "ESC for short bursts in forward flight",
-    "The craft on Craft",
+    "Your craft",
 )
 REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
 HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best efficiency at 500 g",

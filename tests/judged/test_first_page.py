@@ -90,13 +90,13 @@ def test_digits_by_the_uncertainty(value: float, margin: float, quoted: float, s
 def test_the_three_answers(workbook: Workbook) -> None:
     """2.84 is 4·1420/2000; 700 and 380 g are the steps around the 500 g that hover takes, at 60 and 40 %."""
     sheet = workbook.book["Report"]
-    lines = ("50 A or larger", "40 A or larger", "2.8:1 at 2000 g on 4 motors")
+    lines = ("50 A or larger", "40 A or larger", "2.8:1 at 2,000 g on 4 motors")
     share = math.log(500 / 380) / math.log(700 / 380)
     throttle = round(40 * (60 / 40) ** share)
     words = (
-        "6x4 on 4S: 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within 1.15 "
-        "times it.",
-        "6x4 on 4S: 42.0 A at launch, ±3.7 %. At speed 25 to 32 A (rule of thumb: 25 to 40 % less, no source; "
+        "6x4 on 4S: highest 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within "
+        "1.15 times it.",
+        "6x4 on 4S: 42.0 A at launch, ±3.7 %. At speed 25 to 32 A (rule of thumb: 25 to 40 % less; "
         "never choose by it alone).",
         f"6x4 on 4S gives 1,420 g, steady. Hover at {throttle} % throttle.",
     )

@@ -26,6 +26,7 @@ from xlsengine.bench.groups.repeatability import (
 )
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
+from xlsengine.bench.inputs.craft import BURSTS, way_of_flying
 from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node
 from xlsengine.sources import definition
 
@@ -162,6 +163,9 @@ _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)
 
 
+_BURSTS = way_of_flying.equals(BURSTS)
+
+
 def held_verdict(size: Node) -> Node:
     """Judge an ESC size with full throttle held, as on ESC of a test."""
     return asked_here(e.held_verdict(size), _HERE)
@@ -173,10 +177,10 @@ def held_margin(size: Node) -> Node:
 
 
 def launch_verdict(size: Node) -> Node:
-    """Judge an ESC size at launch; with hover, 3D, ducted and held flying the static current counts in full."""
-    return rule.flies_forward(asked_here(e.launch_verdict(size), _HERE), held_verdict(size))
+    """Judge an ESC size at launch; where bursts are not what is flown, or nothing is said of it, as held."""
+    return _BURSTS.where(asked_here(e.launch_verdict(size), _HERE), held_verdict(size))
 
 
 def launch_margin(size: Node) -> Node:
-    """Amps to spare at launch, or as held where nothing else is flown."""
-    return rule.flies_forward(asked_here(e.launch_margin(size), _HERE), held_margin(size))
+    """Amps to spare at launch, or as held."""
+    return _BURSTS.where(asked_here(e.launch_margin(size), _HERE), held_margin(size))

@@ -127,23 +127,24 @@ CHANGES: dict[int, Changes] = {
             )
         },
     ),
-    3: Changes(
-        headers={
-            _READINGS: {
-                old: TABLES[_READINGS].quantities[name].header
-                for old, name in (
-                    ("Electrical speed (rpm)", "electrical_speed"),
-                    ("In-flight current, low (A)", "flight_current_low"),
-                    ("In-flight current, high (A)", "flight_current_high"),
-                    ("In-flight power, low (W)", "flight_power_low"),
-                    ("In-flight power, high (W)", "flight_power_high"),
-                    ("Thrust coefficient against the median (%)", "own_coefficient_off"),
-                )
-            }
-        }
-    ),
 }
-"""That of the present version holds computed columns that were renamed since it began."""
+
+RENAMED = Changes(
+    headers={
+        _READINGS: {
+            old: TABLES[_READINGS].quantities[name].header
+            for old, name in (
+                ("Electrical speed (rpm)", "electrical_speed"),
+                ("In-flight current, low (A)", "flight_current_low"),
+                ("In-flight current, high (A)", "flight_current_high"),
+                ("In-flight power, low (W)", "flight_power_low"),
+                ("In-flight power, high (W)", "flight_power_high"),
+                ("Thrust coefficient against the median (%)", "own_coefficient_off"),
+            )
+        }
+    }
+)
+"""Computed columns that were renamed since the present version began."""
 
 
 def earlier_names() -> set[str]:
@@ -160,8 +161,8 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     if version is None:
         return contents
     if version == SCHEMA_VERSION:
-        return _changed(contents, CHANGES[int(SCHEMA_VERSION)], findings)
-    if not version or not version.isdecimal() or int(version) not in range(1, int(SCHEMA_VERSION)):
+        return _changed(contents, RENAMED, findings)
+    if not version or not version.isdecimal() or int(version) not in CHANGES:
         findings.fault(
             Reason.OTHER_VERSION,
             "Start",
@@ -172,9 +173,9 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
         )
         return contents
     findings.tell(f"the workbook is of template version {version}; it was read as version {SCHEMA_VERSION}")
-    for number in range(int(version), int(SCHEMA_VERSION) + 1):
+    for number in range(int(version), int(SCHEMA_VERSION)):
         contents = _changed(contents, CHANGES.get(number, Changes()), findings)
-    return contents
+    return _changed(contents, RENAMED, findings)
 
 
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:

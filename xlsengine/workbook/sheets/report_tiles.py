@@ -48,7 +48,8 @@ def _decimals(tile: Tile) -> Node:
 
 
 def _rounded(tile: Tile) -> Node:
-    return call("round", tile.value, _decimals(tile))
+    """Return the value with the decimals of its ±, rounded at nine before: programs take ties apart differently."""
+    return call("round", call("round", tile.value, 9.0), _decimals(tile))
 
 
 def _margin(tile: Tile) -> Node:
