@@ -140,6 +140,6 @@ def test_results_that_are_too_large_to_come_back_say_so(
     monkeypatch.setattr(limits, "LARGEST_UNPACKED", 700_000)
     assert run("results", source) == 0
     said = capsys.readouterr().out
-    assert "told: these results (it unpacks to " in said
+    assert "noted: these results (it unpacks to " in said
     assert "are too large to be sent back through this program: change the input workbook instead" in said
     assert run("check", source.parent / "in results.xlsx") == 2

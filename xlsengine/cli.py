@@ -57,7 +57,7 @@ def cli() -> None:
     Each FILE is checked and gets its results beside it, or a list of its faults; of a folder, every workbook in it that has
     none yet. A plain table of readings becomes a workbook to fill.
 
-    Spinning propellers and lithium packs hurt people: heed the cautions on the sheet Start. Makers' ratings and local
+    Spinning propellers and lithium packs hurt people: read the cautions on the sheet Start. Makers' ratings and local
     rules overrule every figure this program gives.
     """
 

@@ -191,8 +191,8 @@ def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _in_flight(scope: Scope) -> tuple[str, ...]:
-    """Return the note on flight, where the answer for bursts does not say itself what to expect there."""
-    return () if scope.named("esc_flight_sentence") else ("flight_note",)
+    """Return what the range in flight rests on, and the note on flight where the answer for bursts does not hold it."""
+    return ("esc_flight_source",) if scope.named("esc_flight_sentence") else ("flight_note", "esc_flight_source")
 
 
 def _too_long_to_return(readings: int) -> list[str]:

@@ -63,6 +63,12 @@ class Answers:
     esc: tuple[str, ...]
     advice: tuple[str, ...]
 
+    @property
+    def flags_line(self) -> str:
+        """Say how many flags there are of each severity."""
+        said = (f"{count} {word}{'s' * (word == 'note' and count != 1)}" for word, count in self.flag_counts.items())
+        return f"flags: {', '.join(said)}"
+
 
 @dataclass(frozen=True)
 class Outcome:

@@ -99,9 +99,12 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert "no steady reading (the peak stands in for it) and 60.6 A at its peak" in said
+    assert (
+        "its highest reading is 60.6 A, ±3.7 %; it is a peak, and no steady one was read, so it counts as steady too"
+        in said
+    )
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "60.6 A steady and no peak reading (1.25 times the steady one stands in for it)" in said
+    assert "60.6 A steady, ±3.7 %; no peak was read, so 1.25 times it counts as the peak" in said
 
 
 @pytest.mark.parametrize(
@@ -239,8 +242,8 @@ def test_a_session_without_full_throttle_says_so() -> None:
 def test_what_the_answer_is_for_is_said() -> None:
     rows = [row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
     named = str(judged(*rows, pack_cells=6.0, all_up_mass=750.0, motor_count=4.0).figures()["esc_advice"])
-    assert "For the craft on Craft (750 g on 4 motors on 6S): 6x4.5 on 6S drew" in named
-    assert "For any of the 2 tested propellers and cell counts" in str(judged(*rows).figures()["esc_advice"])
+    assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S decides: its highest reading is 35.0 A" in named
+    assert "for any of the 2 propellers and cell counts tested" in str(judged(*rows).figures()["esc_advice"])
 
 
 def test_makers_ratings_and_changed_settings_stand_beside() -> None:

@@ -36,7 +36,7 @@ def test_an_impossible_reading_counts_only_where_use_says_yes(use: str | None, c
     assessment = judged(SOUND, odd)
     assert column(assessment, "Readings", "counts", 2) == [1.0, counts]
     assert headline(assessment, "Highest static thrust")["value"] == (8870.0 if counts else GRAMS)
-    assert headline(assessment, "Highest thrust per motor mass")["value"] == pytest.approx(
+    assert headline(assessment, "Highest thrust to motor weight")["value"] == pytest.approx(
         (8870.0 if counts else GRAMS) / 36.0
     )
     assert assessment.figures()["esc_uncovered"] == (
@@ -54,7 +54,7 @@ def test_it_takes_no_part_in_a_mean_beside_one_that_counts() -> None:
 def test_the_figure_it_would_give_stands_beside() -> None:
     line = headline(judged(SOUND, SOUND | IMPOSSIBLE | {"prop": "6x4 odd"}), "Highest static thrust")
     assert line["value"] == GRAMS
-    assert line["note"] == "With what is left out it would be 8,870 g."
+    assert line["note"] == "With the readings left out it would be 8,870 g."
     assert headline(judged(SOUND), "Highest static thrust")["note"] is None
 
 

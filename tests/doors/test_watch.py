@@ -96,7 +96,7 @@ def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
         text = (folder / "motor faults.txt").read_text(encoding="utf-8")
         assert 'Readings!K6 Thrust (g): found "9..1"; wanted a number from 0 to 50000 g' in text
         saved_as_excel_does(good, target)
-        assert watcher.line() == "motor.xlsx: wrote motor results.xlsx; flags: 0 impossible, 0 doubtful, 0 note"
+        assert watcher.line() == "motor.xlsx: wrote motor results.xlsx; flags: 0 impossible, 0 doubtful, 0 notes"
         assert names(folder) == ["motor results.xlsx", "motor.xlsx"]
         saved_as_excel_does(better, target)
         assert "wrote motor results.xlsx" in watcher.line()
@@ -123,7 +123,7 @@ def test_a_restart_does_what_changed_meanwhile_and_nothing_twice(tmp_path: Path)
     path, same = motor(tmp_path), motor(tmp_path, "same.xlsx")
     with watching(tmp_path) as watcher:
         assert {watcher.line(), watcher.line()} == {
-            f"{name}.xlsx: wrote {name} results.xlsx; flags: 0 impossible, 0 doubtful, 0 note"
+            f"{name}.xlsx: wrote {name} results.xlsx; flags: 0 impossible, 0 doubtful, 0 notes"
             for name in ("motor", "same")
         }
         watcher.process.send_signal(signal.SIGKILL)

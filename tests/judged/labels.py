@@ -13,7 +13,7 @@ READINGS = Listed("Readings", {
     "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
     "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Overall static efficiency", 3),
     "pitch_ratio": ("Pitch over diameter", 2), "speed_ratio": ("Speed ratio n/(Kv·V)", 3),
-    "electrical_speed": ("Electrical speed (rpm)", 0), "tip_mach": ("Tip Mach number", 2),
+    "electrical_speed": ("Electrical speed, eRPM (rpm)", 0), "tip_mach": ("Tip Mach number", 2),
 })  # fmt: skip
 SPEED_FIGURES = Listed("Speed figures", {
     "tip_speed": ("Tip speed (m/s)", 0), "pitch_speed": ("Pitch speed (m/s)", 1),
@@ -35,7 +35,7 @@ SUMMARY = Listed("Summary", {
     "full_grams_per_amp": ("Thrust per current, full throttle (g/A)", 1),
     "peak_top_current": ("Highest current, peak (A)", 1), "steady_top_current": ("Highest current, steady (A)", 1),
     "static_current": ("Highest static current (A)", 1), "full_thrust_to_mass": ("Thrust per motor mass (g/g)", 1),
-    "flight_low": ("In-flight current, low (A)", 1), "flight_high": ("In-flight current, high (A)", 1),
+    "flight_low": ("In-flight current, low, estimate (A)", 1), "flight_high": ("In-flight current, high, estimate (A)", 1),
     "flight_basis": ("In flight by", None), "held_size": ("ESC size, full throttle held (A)", 0),
     "flight_size": ("ESC size, short bursts in flight (A)", 0),
     "headline_efficiency": ("Thrust per power at headline thrust (g/W)", 2),
@@ -72,15 +72,15 @@ REPORT_BY_CELLS = {
 }  # fmt: skip
 """Its columns where there are more, each in the group of its cell count."""
 REPORT_CARDS = ("Highest thrust", "Highest current", "Best g/W at 500 g", "Best g/W at full throttle",
-                "Thrust per motor mass")  # fmt: skip
+                "Thrust to motor weight")  # fmt: skip
 REPORT_ANSWERS = (
     "ESC for full throttle held (bench, hover)",
     "ESC for short bursts in forward flight",
-    "The craft on Craft",
+    "Your craft",
 )
 REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
 HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best efficiency at 500 g",
-                   "Best efficiency at full throttle", "Highest thrust per motor mass")  # fmt: skip
+                   "Best efficiency at full throttle", "Highest thrust to motor weight")  # fmt: skip
 HEADLINES = Listed("Summary", {
     "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
     "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),

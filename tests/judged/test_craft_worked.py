@@ -33,14 +33,14 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
 @pytest.mark.parametrize(
     ("name", "shown", "words"),
     [
-        ("thrust_to_weight", "2.8 : 1", "4 × 1420 g for 2000 g"),
+        ("thrust_to_weight", "2.8 : 1", "4 × 1,420 g for 2,000 g"),
         ("hover_throttle", "48 %", "between steady readings"),
         ("hover_current", "7.4 A", "472 W for the craft, 4.3 g/W"),
         ("minutes", "7.5 min", "on 80 % of the pack"),
         ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
         ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed likely enough"),
         ("held", "50 A", "covers, 0.6 A to spare"),
-        ("lift", "710 / 355 g", "4 motors: 2840 / 1420 g"),
+        ("lift", "710 / 355 g", "4 motors: 2,840 / 1,420 g"),
     ],
 )
 def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:

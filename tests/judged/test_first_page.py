@@ -63,8 +63,8 @@ def test_in_flight_on_the_report(workbook: Workbook) -> None:
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
     shown = (1420, 42.0, 4.28, 2.611, 44.4)
-    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" g/g"')
-    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1 g/g")
+    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" : 1"')
+    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1")
     sheet = workbook.book["Report"]
     for title, value, form, margin in zip(labels.REPORT_CARDS, shown, formats, margins, strict=True):
         label = workbook.find("Report", title)
@@ -90,13 +90,13 @@ def test_digits_by_the_uncertainty(value: float, margin: float, quoted: float, s
 def test_the_three_answers(workbook: Workbook) -> None:
     """2.84 is 4·1420/2000; 700 and 380 g are the steps around the 500 g that hover takes, at 60 and 40 %."""
     sheet = workbook.book["Report"]
-    lines = ("50 A or larger", "40 A or larger", "2.8:1 at 2000 g on 4 motors")
+    lines = ("50 A or larger", "40 A or larger", "2.8:1 at 2,000 g on 4 motors")
     share = math.log(500 / 380) / math.log(700 / 380)
     throttle = round(40 * (60 / 40) ** share)
     words = (
-        "6x4 on 4S: 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within 1.15 "
-        "times it.",
-        "6x4 on 4S: 42.0 A at launch, ±3.7 %. At speed 25 to 32 A (rule of thumb: 25 to 40 % less, no source; "
+        "6x4 on 4S: highest 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within "
+        "1.15 times it.",
+        "6x4 on 4S: 42.0 A at launch, ±3.7 %. At speed 25 to 32 A (rule of thumb: 25 to 40 % less; "
         "never choose by it alone).",
         f"6x4 on 4S gives 1,420 g, steady. Hover at {throttle} % throttle.",
     )
@@ -339,7 +339,7 @@ def test_an_impossible_reading_counts_for_nothing_and_is_told() -> None:
     found = assessed(impossible(), CRAFT)
     (headline,) = [each for each in found.headlines() if each["label"] == "Highest static thrust"]
     assert headline["value"] == 1420.0
-    assert "With what is left out it would be 5,613 g" in headline["note"]  # (1440 + 1400 + 14000)/3
+    assert "With the readings left out it would be 5,613 g" in headline["note"]  # (1440 + 1400 + 14000)/3
     assert first(found, "Summary", "flagged_points") == 1
 
 

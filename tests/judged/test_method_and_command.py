@@ -19,7 +19,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("Readings", "Thrust per power"): ("g/W", "e_P = T / P"),
     ("Readings", "Voltage per cell"): ("V", "V_c = V / Cells"),
     ("Readings", "Overall static efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
-    ("Readings", "Electrical speed"): ("rpm", "n_el = n · Magnet poles / 2"),
+    ("Readings", "Electrical speed, eRPM"): ("rpm", "n_el = n · Magnet poles / 2"),
     ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
     ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
     ("DrivenSpins", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
@@ -30,9 +30,9 @@ PRINTED = (
     "Highest static current: 42.0 A, 6x4 on 4S",
     "Best efficiency at 500 g: 4.28 g/W, 6x4 on 4S",
     "Best efficiency at full throttle: 2.61 g/W, 6x4 on 4S",
-    "Highest thrust per motor mass: 44.4 g/g, 6x4 on 4S",
+    "Highest thrust to motor weight: 44.4 : 1, 6x4 on 4S",
     "50 A or larger",
-    "flags: 0 impossible, 0 doubtful, 0 note",
+    "flags: 0 impossible, 0 doubtful, 0 notes",
 )
 
 
@@ -54,7 +54,7 @@ def test_each_has_its_meaning_and_source(lines: dict[tuple[str, str], dict[str, 
     line = lines["Readings", "Overall static efficiency"]
     assert line["meaning"] == "Ideal power of the disk over electrical power: propeller, motor and ESC together."
     assert "actuator disk" in line["source"]
-    assert "common practice" in lines["Summary", "In-flight current, low"]["source"]
+    assert "common practice" in lines["Summary", "In-flight current, low, estimate"]["source"]
 
 
 def test_what_results_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

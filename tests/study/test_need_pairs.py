@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.need_samples import found, of_first, pairs_of, steps_of
-from xlsengine.bench.inputs.craft import HELD, HOVER
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import MOST_LISTED, judged, need_values
 
@@ -56,7 +56,13 @@ def test_esc_on_the_bench(limit: float, verdict: str, spare: float) -> None:
 @pytest.mark.parametrize(("limit", "verdict"), [(31.0, FITS), (30.5, FITS), (30.4, NEAR), (24.7, NEAR), (24.6, NOT)])
 def test_esc_in_flight(limit: float, verdict: str) -> None:
     """34 A at launch with room for 3 % is 35.02 A, 1.15 times 30.45 A; borderline up to 1.2 times the burst rating."""
-    assert of_first(found({"esc_flight_limit": limit}, {}), "verdict") == verdict
+    assert of_first(found({"esc_flight_limit": limit, "way_of_flying": BURSTS}, {}), "verdict") == verdict
+
+
+@pytest.mark.parametrize("limit", [(38.7, FITS), (31.0, NEAR)])
+def test_a_blank_type_of_flying_is_judged_as_held(limit: tuple[float, str]) -> None:
+    """38.6 A as on the bench, though 30.5 A are enough for short bursts."""
+    assert of_first(found({"esc_flight_limit": limit[0]}, {}), "verdict") == limit[1]
 
 
 @pytest.mark.parametrize("way", [HELD, HOVER])
@@ -127,7 +133,7 @@ def test_what_is_not_known_is_borderline(gone: dict[str, float], need: dict[str,
 
 def test_the_first_limit_that_is_not_held_is_named() -> None:
     """Several are not held: the first in the order of the need speaks; a borderline one before it does not."""
-    need = {"largest_motor_mass": 33.1, "esc_flight_limit": 20.0, "esc_bench_limit": 20.0}
+    need = {"largest_motor_mass": 33.1, "esc_flight_limit": 20.0, "esc_bench_limit": 20.0, "way_of_flying": BURSTS}
     assert of_first(found(need, {}), "first_reason") == "ESC in flight 20 A: 12.0 A short after the ±"
     assert of_first(found({**need, "pack_cells": 3.0}, {}), "first_reason") == "tested on 4S, wanted 3S"
     near = found({"largest_motor_mass": 33.1}, {})

@@ -43,4 +43,4 @@ def test_results_too_large_to_come_back_say_so(
             ]
         )
     assert stopped.value.code in (0, None)
-    assert "told: results of more than 5 readings are too large to be sent back" in capsys.readouterr().out
+    assert "noted: results of more than 5 readings are too large to be sent back" in capsys.readouterr().out

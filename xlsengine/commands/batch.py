@@ -44,7 +44,7 @@ def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
         scope = scope_of(box.fields, box.serials)
         write_batch(target, scope, overwrite)
     say_all(lines_of(scope))
-    say_all(f"  told: {line}" for line in box.told)
+    say_all(f"  noted: {line}" for line in box.told)
     say(f"wrote {target}")
 
 

@@ -15,7 +15,7 @@ from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
 @click.argument("files", nargs=-1, required=True, type=FILE)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 def check(files: tuple[Path, ...], as_json: bool) -> None:
-    """Say everything that is wrong in the input workbooks, and what their readings look odd about."""
+    """Say everything that is wrong in the input workbooks, and which readings look odd."""
     from xlsengine.jobs import check as checked
 
     outcomes = [checked(path) for path in files]
@@ -33,7 +33,7 @@ def print_check(outcome: Outcome) -> None:
     for line in [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]:
         say(f"  {line}")
     for line in outcome.told:
-        say(f"  told: {line}")
+        say(f"  noted: {line}")
     if outcome.exit_code == FAULTY:
         say(f"  {counted(outcome.faults, 'fault')}; {JUDGED_LATER}")
     if outcome.exit_code == DONE:

@@ -90,7 +90,7 @@ def find(
     if as_json:
         say_json(_report(finding, target, told))
     else:
-        say_all([*(f"  told: {line}" for line in told), *lines(finding)])
+        say_all([*(f"  noted: {line}" for line in told), *lines(finding)])
         say(f"wrote {target}")
 
 

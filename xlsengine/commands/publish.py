@@ -27,6 +27,6 @@ def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> N
         done = write_all(file, output, overwrite, step, named_library(library))
     say(done.title)
     for line in done.told:
-        say(f"  told: {line}")
+        say(f"  noted: {line}")
     for path in done.files:
         say(f"wrote {path}")

@@ -45,11 +45,11 @@ def print_results(outcome: Outcome) -> None:
     for line in (*(str(each) for each in answers.headlines if each.value is not None), *answers.advice):
         say(f"  {line}")
     say(f"  {answers.left_out}")
-    say("  flags: " + ", ".join(f"{count} {word}" for word, count in answers.flag_counts.items()))
+    say(f"  {answers.flags_line}")
     for line in outcome.told:
-        say(f"  told: {line}")
+        say(f"  noted: {line}")
     for line in outcome.changes.lines() if outcome.changes else ():
-        say(f"  since it was written: {line}")
+        say(f"  changed since it was written: {line}")
     if outcome.kept:
         say(f"kept the file that was there as {outcome.kept}")
     say(f"wrote {outcome.output}")

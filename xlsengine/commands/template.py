@@ -43,5 +43,5 @@ def take_in(source: Path, output: Path | None, sheet: str, overwrite: bool) -> N
 def print_taken(outcome: Outcome) -> None:
     """Print what was understood of a plain table, where its workbook lies, and what comes next."""
     for line in outcome.told:
-        say(f"  told: {line}")
+        say(f"  noted: {line}")
     say(f"wrote {outcome.output}, {outcome.readings} readings; add what else you know, then run: xlsengine FILE")

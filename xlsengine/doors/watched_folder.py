@@ -109,8 +109,7 @@ def _dealt_with(path: Path, outcome: Outcome) -> str:
     written = Path(str(outcome.output)).name
     if outcome.up_to_date:
         return f"{path.name}: nothing was typed since {written} was written"
-    counts = outcome.answers.flag_counts if outcome.answers else {}
-    return f"{path.name}: wrote {written}; flags: " + ", ".join(f"{count} {word}" for word, count in counts.items())
+    return f"{path.name}: wrote {written}" + (f"; {outcome.answers.flags_line}" if outcome.answers else "")
 
 
 def _stamp(path: Path) -> tuple[int, int, int] | None:

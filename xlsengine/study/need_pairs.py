@@ -18,7 +18,7 @@ from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED, MOST_RANKED = 200, 600
 PAIR, STEP = pair.name, step_pair.name
-OF_A_NEED = Declared({table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, n.FOUND.quantities, n.FOUND.written)
+OF_A_NEED = Declared({table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, a.FOUND.quantities, a.FOUND.written)
 Columns = Mapping[str, Array]
 
 

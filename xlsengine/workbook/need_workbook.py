@@ -149,7 +149,7 @@ def _place_figures(layout: Layout) -> None:
     for row, (live, on_writing) in enumerate(zip(n.REJECTED, n.REJECTED_IN_ALL, strict=True), start=_WHY_TOP + 1):
         layout.name(live.name, WHY_SHEET, row, 2)
         layout.name(on_writing.name, WHY_SHEET, row, 3)
-    others = [name for name in (*n.FOUND.quantities, *n.FOUND.written) if name not in layout.cells]
+    others = [name for name in (*a.FOUND.quantities, *a.FOUND.written) if name not in layout.cells]
     for row, name in enumerate(others, start=_WHY_TOP + 1):
         layout.name(name, WHY_SHEET, row, _FIGURES_LEFT + 1)
 
@@ -189,7 +189,7 @@ def _paragraph(sheet: Sheet, row: int, text: str, colour: str) -> None:
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
-    sheet.live(row, column, n.FOUND.quantities[figure.name].expression, form)
+    sheet.live(row, column, a.FOUND.quantities[figure.name].expression, form)
 
 
 def _write_sentences(book: Book) -> None:
@@ -206,7 +206,7 @@ def _write_sentences(book: Book) -> None:
 def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
-    sheet.live(2, 0, n.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
+    sheet.live(2, 0, a.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
     declared = [p.PAIRS.declared(name) for name in block.columns]
     book.table(sheet, block, [_formats(book, each) for each in declared])
     sheet.worksheet.set_row(block.top, 58)
@@ -293,7 +293,7 @@ def _write_figures(sheet: Sheet) -> None:
     for name, (where, row, column) in book.layout.cells.items():
         if where != WHY_SHEET or column != _FIGURES_LEFT + 1:
             continue
-        known = n.FOUND.quantities.get(name) or n.FOUND.written[name]
+        known = a.FOUND.quantities.get(name) or a.FOUND.written[name]
         sheet.text(row, column - 1, known.label, form)
         if isinstance(known, Quantity):
             sheet.live(row, column, known.expression, form)

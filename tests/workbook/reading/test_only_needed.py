@@ -93,7 +93,7 @@ def test_a_kind_that_nobody_stated_asks_no_less_of_an_esc_than_a_steady_one() ->
     assert launch() == launch(readings_are="steady") == pytest.approx(50.0)
     assert launch(readings_are="peak") == pytest.approx(40.0)
     said = str(assessed().figures()["esc_held_sentence"])
-    assert "40.0 A at its peak (not said to be one: 1.25 times it stands in)" in said
+    assert "40.0 A, ±3.7 %; nothing says whether it is peak or steady" in said
 
 
 @pytest.mark.parametrize(

@@ -67,21 +67,21 @@ def test_blanks_are_filled_from_a_name_with_one_reading(tmp_path: Path) -> None:
     values, told, faults = _first_row(tmp_path, B6="5x4.3x3", C6=None, D6=None, E6=None)
     assert (values, faults) == ([5, 4.3, 3], [])
     assert told[0] == (
-        'Readings!B6 Prop: "5x4.3x3" filled what was blank of diameter, pitch and blades in 1 row: 5 by 4.3, 3 blades'
+        'Readings, Prop: blank diameter, pitch and blades of 1 reading filled from the names: "5x4.3x3" as 5 by 4.3, 3 blades'
     )
     values, _, faults = _first_row(tmp_path, B6="5043", C6=None, D6=None, E6=None)
     assert faults == []
     np.testing.assert_array_equal(values, [5, 4.3, np.nan])
 
 
-def test_what_names_filled_is_told_in_a_line_a_name_and_listed_cell_by_cell(tmp_path: Path) -> None:
+def test_what_names_filled_is_told_in_one_line_and_listed_cell_by_cell(tmp_path: Path) -> None:
     blanks = {f"{column}{row}": None for column in "CDE" for row in range(6, 16)}
     names = {f"B{row}": "6x4x2" if row % 2 else "5043" for row in range(6, 16)}
     reading = read_workbook(edited(tmp_path, reading_cells(**blanks, **names)))
     assert reading.faults == ()
     assert [told for told in reading.told if "filled" in told] == [
-        'Readings!B6 Prop: "5043" filled what was blank of diameter, pitch and blades in 5 rows: 5 by 4.3',
-        'Readings!B7 Prop: "6x4x2" filled what was blank of diameter, pitch and blades in 5 rows: 6 by 4, 2 blades',
+        'Readings, Prop: blank diameter, pitch and blades of 10 readings filled from the names: "5043" as 5 by 4.3; '
+        '"6x4x2" as 6 by 4, 2 blades'
     ]
     assert len([cell for cell in reading.cells if "under Prop" in cell.found]) == 5 * 2 + 5 * 3
 

@@ -190,7 +190,7 @@ _reduced = rule.reduced.at(_place)
 _rule = practice("rule of thumb, from Settings")
 rule_low = IN_FLIGHT.column("flying_rule_low", "Rule of thumb, low", "A").derive(
     rule.in_flight(static_current, flight_share_high, _reduced),
-    f"Static current less the largest share on Settings; of 25 to 40 % less, {k.RULE_WORDS}.",
+    f"Static current less the largest share on Settings; {k.RULE_WORDS}.",
     _rule,
 )
 rule_high = IN_FLIGHT.column("flying_rule_high", "Rule of thumb, high", "A").derive(

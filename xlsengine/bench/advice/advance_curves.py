@@ -61,6 +61,6 @@ RULE_SOURCE = published(
     "loaded to 0.75 of Kv·V when static, no-load current neglected"
 )
 RULE_WORDS = (
-    f"{RULE_SHARE:.0f} % of open wind-tunnel points lie in it and {RULE_SHARE_ABOVE:.0f} % draw more (J from "
-    f"{RULE_ADVANCE[0]:.2f} to {RULE_ADVANCE[1]:.2f}, motor at constant volts)"
+    f"of open wind-tunnel points (UIUC Propeller Data Site) {RULE_SHARE:.0f} % fall by 25 to 40 %, and "
+    f"{RULE_SHARE_ABOVE:.0f} % by less, so that they draw more"
 )

@@ -20,6 +20,7 @@ from xlsengine.bench.advice.suitability import (
     wing_expanded,
 )
 from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs.settings import usable_capacity
@@ -72,7 +73,7 @@ thrust = ANSWERS.figure("craft_thrust", "Static thrust of one motor", "g").deriv
 thrust_to_weight = ANSWERS.figure("craft_thrust_to_weight", "Thrust to weight", decimals=1).derive(
     thrust * cr.motor_count / cr.all_up_mass, "Static, at full throttle, of all motors, over the all-up weight."
 )
-_of_motors = say("{:.0f} × {:.0f} g for {:.0f} g", cr.motor_count, thrust, cr.all_up_mass)
+_of_motors = say("{:.0f} × {} g for {} g", cr.motor_count, in_thousands(thrust), in_thousands(cr.all_up_mass))
 ratio_words = _words(
     "thrust_to_weight",
     "Thrust to weight",
@@ -87,17 +88,16 @@ _lifted = tuple((f"{at:g}:1", thrust / at) for at in LIFTED_AT)
 lift_value = _value(
     "lift",
     "One motor lifts at " + " and ".join(words for words, _ in _lifted),
-    say("{:.0f} / {:.0f} g", _lifted[0][1], _lifted[1][1]),
+    say("{} / {} g", *(in_thousands(mass) for _, mass in _lifted)),
     "Static thrust over thrust to weight.",
 )
 _by_thrust = "all-up mass for each motor, by static thrust"
 _of_several = cr.motor_count.equals(1).where(
     _by_thrust,
     say(
-        "{:.0f} motors: {:.0f} / {:.0f} g all-up",
+        "{:.0f} motors: {} / {} g all-up",
         cr.motor_count,
-        cr.motor_count * _lifted[0][1],
-        cr.motor_count * _lifted[1][1],
+        *(in_thousands(cr.motor_count * mass) for _, mass in _lifted),
     ),
 )
 lift_words = _words("lift", "Lift", thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said))
@@ -196,7 +196,7 @@ burst_words = _words(
 # --- sentences -----------------------------------------------------------------------------------------------
 
 _how_many = n.held_need_craft.count()
-_lifts = say("One motor lifts {:.0f} g at 2:1 and {:.0f} g at 4:1. ", _lifted[0][1], _lifted[1][1])
+_lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *(in_thousands(mass) for _, mass in _lifted))
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("ESC: {:.0f} A or larger where full throttle is held", esc.held_size)
 _for_bursts = say(", {:.0f} A for short bursts", esc.flight_size).otherwise("")
@@ -210,18 +210,19 @@ headline = ANSWERS.figure("craft_headline", "In one line").derive(
     "Thrust and ESC.",
 )
 _among = (_how_many > 1).where(
-    say(", which draws most of the {:.0f} that the cells on the left leave open", _how_many), ""
+    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", _how_many), ""
 )
 basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     say(
-        "With {}{}: {:.1f} A at {:.2f} V, {}, on a static stand.",
+        "For {}{}. Thrust is the mean of its {} readings on the stand, at {:.2f} V; ESC and current in flight go by the "
+        "highest, {:.1f} A.",
         g.label.at(row),
         _among,
-        g.full["current"].at(row),
-        g.full["voltage"].at(row),
         g.full_kind.at(row),
+        g.full["voltage"].at(row),
+        g.static_current.at(row),
     ).otherwise(""),
-    "The propeller and cell count, and its means at full throttle.",
+    "The propeller and cell count, what is a mean and what the highest reading.",
 )
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
 _in_all = (cr.motor_count * _each).fixed(0)
@@ -231,12 +232,14 @@ _all_amps = cr.motor_count.equals(1).where(
 )
 _rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _each / cr.pack_capacity)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
-_shortest, _longest = _drained / _high, _drained / _low
+_in_bursts = cr.way_of_flying.equals(cr.BURSTS)
+_shortest, _longest = _drained / _in_bursts.where(_high, _each), _drained / _in_bursts.where(_low, _each)
 _lasts = say(
-    "{:.0f} % of it last about {:.1f}{} min at full throttle in flight, an estimate. ",
+    "{:.0f} % of it last about {:.1f}{} at full throttle{}. ",
     usable_capacity,
     _shortest,
-    (_high > _low).where(say(" to {:.1f}", _longest), ""),
+    (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
+    _in_bursts.where(" in flight, an estimate", ", as on the stand"),
 )
 pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
@@ -268,12 +271,18 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
             ),
             _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
             (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
-            _asked((cr.way_of_flying,), "Type of flying decides which ESC answer leads. "),
+            _asked(
+                (cr.way_of_flying,),
+                "Type of flying decides which ESC answer stands first; blank: held, the safer one. ",
+            ),
         ),
     ),
     "Blank where nothing is missing.",
 )
 
+in_flight = ANSWERS.figure("craft_in_flight", "Current in flight").derive(
+    call("trim", join(esc.flight_note, " ", esc.flight_source)), "As on ESC."
+)
 precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
     say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence), "As on ESC."
 )
@@ -300,5 +309,5 @@ TILES = (
     (held_value, held_words),
     (lift_value, lift_words),
 )
-SENTENCES = (to_fill, esc.flight_note, pack, precedence)
+SENTENCES = (to_fill, in_flight, pack, precedence)
 """What stands below the figures, from the top."""

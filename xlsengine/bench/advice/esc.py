@@ -1,4 +1,4 @@
-"""Which ESC will do on the craft, in sentences: held, in short bursts, and what current to expect in flight."""
+"""Which ESC to choose for the craft, in sentences: held, in short bursts, and what current to expect in flight."""
 
 from __future__ import annotations
 
@@ -72,8 +72,11 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
 _of_how_many = n.held_need_craft.count()
 craft_statement = ESC.figure("esc_for", "For which craft").derive(
     craft_words.present().where(
-        say("For the craft on Craft ({})", craft_words),
-        say("For any of the {:.0f} tested propellers and cell counts (Craft names none)", _of_how_many),
+        say("for your craft ({})", craft_words),
+        (_of_how_many > 1).where(
+            say("for any of the {:.0f} propellers and cell counts tested (Craft names none)", _of_how_many),
+            "for what was tested (Craft names nothing)",
+        ),
     ),
     "What the answer is for.",
 )
@@ -119,30 +122,40 @@ def room(row: Named) -> Node:
 
 
 def _held_currents() -> Node:
-    """Say which currents decide, and what stands in for one that was not read."""
+    """Say which readings decide, and what is taken for one that was not."""
     steady, peak = g.steady["top_current"].at(held_row), g.peak["top_current"].at(held_row)
-    unstated = (n.launch.at(held_row) > peak).where(
-        say(" (not said to be one: {:.2f} times it stands in)", s.esc_peak_over_steady), ""
+    spare = room(held_row)
+    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", steady, peak, spare)
+    no_peak = say(
+        "its highest reading is {:.1f} A steady, {}; no peak was read, so {:.2f} times it counts as the peak",
+        steady,
+        spare,
+        s.esc_peak_over_steady,
     )
-    return say(
-        "{} and {}",
-        say("{:.1f} A steady", steady).otherwise("no steady reading (the peak stands in for it)"),
-        say("{:.1f} A at its peak{}", peak, unstated).otherwise(
-            say("no peak reading ({:.2f} times the steady one stands in for it)", s.esc_peak_over_steady)
+    alone = say(
+        "its highest reading is {:.1f} A, {}; {}",
+        peak,
+        spare,
+        (n.launch.at(held_row) > peak).where(
+            say(
+                "nothing says whether it is peak or steady, so it counts as steady, and {:.2f} times it as the peak",
+                s.esc_peak_over_steady,
+            ),
+            "it is a peak, and no steady one was read, so it counts as steady too",
         ),
     )
+    return both.otherwise(no_peak.otherwise(alone))
 
 
 held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
     held_row.present().where(
         say(
-            "Full throttle held (bench, hover, 3D, ducted): {}. {}: {} drew {}, {}; steady within {:.0f} % of the "
-            "continuous rating, peak within the burst rating, taken as {:.2f} times it.",
+            "Full throttle held (bench, hover, 3D, ducted): {}, {}. {} decides: {}. Steady current stays within {:.0f} % "
+            "of the continuous rating, the peak within the burst rating, {:.2f} times it.",
             _size_words(held_size),
             craft_statement,
             g.label.at(held_row),
             _held_currents(),
-            room(held_row),
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
@@ -163,7 +176,7 @@ def _expected(name: str, words: str, row: Named) -> Named:
     low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
     band = (high > low).where(say("{:.0f} to {:.0f} A", low, high), say("{:.1f} A", high))
     by_speed = say(
-        "about {} at {:.0f} m/s (estimate from its own static speed and open wind-tunnel data; {:.1f} A static)",
+        "about {} at {:.0f} m/s, against {:.1f} A on the stand",
         band,
         airspeed,
         static,
@@ -177,15 +190,14 @@ def _by_rule(row: Named, static: Named, band: Node) -> Node:
     """Say what the rule of thumb makes of a propeller and cell count, or why it makes nothing of it."""
     pitch = rule.reduced.at(row)
     less = say(
-        "about {}, {:.1f} A static less {:.0f} to {:.0f} % (rule of thumb, common practice, no source; {})",
+        "about {}, which is {:.0f} to {:.0f} % below the {:.1f} A on the stand",
         band,
-        static,
         s.flight_share_low,
         s.flight_share_high,
-        RULE_WORDS,
+        static,
     )
-    rises = say("{:.1f} A as on the bench, and it may rise (pitch high for the diameter, or not known)", static)
-    held = say("{:.1f} A as on the bench (hover, 3D, ducted and held full throttle get no reduction)", static)
+    rises = say("{:.1f} A as on the stand, and it may rise (pitch high for the diameter, or not known)", static)
+    held = say("{:.1f} A as on the stand (hover, 3D, ducted and held full throttle get no reduction)", static)
     return pitch.equals(rule.REDUCED).where(less, pitch.equals(rule.MAY_RISE).where(rises, held))
 
 
@@ -196,7 +208,7 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
     rule.flies_forward(
         flight_row.present().where(
             say(
-                "Short full throttle in forward flight: {}. {}: {} draws {:.1f} A at launch ({}){}{}; at speed {}. "
+                "Short full throttle in forward flight: {}, {}. {} decides: {:.1f} A at launch, {}{}{}; at speed {}. "
                 "In-flight currents are estimates: never choose an ESC by them alone.",
                 _size_words(flight_size),
                 craft_statement,
@@ -204,7 +216,7 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
                 n.launch.at(flight_row),
                 room(flight_row),
                 flight_size.present().where(
-                    say(", against {:.1f} A of burst rating", flight_size * s.esc_burst_ratio), ""
+                    say(", against a burst rating of {:.1f} A", flight_size * s.esc_burst_ratio), ""
                 ),
                 f.by_speed.at(flight_row)
                 .equals(1)
@@ -219,10 +231,13 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
     "held.",
 )
 _bursts = way_of_flying.equals(BURSTS)
-advice = ESC.figure("esc_advice", "ESC for the way of flying on Craft").derive(
-    _bursts.where(flight_sentence, held_sentence), "The answer for the way of flying chosen; held where none is."
+_safer = way_of_flying.present().where(
+    "", " Type of flying is blank on Craft, so that this, the safer answer, stands first."
 )
-advice_other = ESC.figure("esc_advice_other", "The other answer").derive(
+advice = ESC.figure("esc_advice", "ESC for the type of flying on Craft").derive(
+    _bursts.where(flight_sentence, join(held_sentence, _safer)), "The answer for the type chosen; held where none is."
+)
+advice_other = ESC.figure("esc_advice_other", "The ESC answer if flown the other way").derive(
     _bursts.where(held_sentence, flight_sentence),
     "The answer for the other question; none for hover, 3D, ducted and held full throttle.",
 )
@@ -231,6 +246,31 @@ flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
         say("In flight, {}: {}.", g.label.at(held_row), held_expected), say("In flight: {}.", nothing_said)
     ),
     "For the deciding propeller and cell count.",
+)
+_BY_OWN_SPEED = (
+    "The range in flight comes from the propeller's own speed on the stand, the airspeed on Craft and open wind-tunnel "
+    "data (UIUC Propeller Data Site)."
+)
+_BY_THE_RULE = f"The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
+
+
+def _by_speed(row: Named) -> Node:
+    return f.by_speed.at(row).otherwise(0.0).equals(1)
+
+
+def _by_rule_alone(row: Named) -> Node:
+    return rule.reduced.at(row).otherwise(rule.STATIC).equals(rule.REDUCED) & ~_by_speed(row)
+
+
+flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes from").derive(
+    call(
+        "trim",
+        join(
+            (_by_speed(held_row) | _by_speed(flight_row)).where(_BY_OWN_SPEED, ""),
+            (_by_rule_alone(held_row) | _by_rule_alone(flight_row)).where(f" {_BY_THE_RULE}", ""),
+        ),
+    ),
+    "Blank where no range is given.",
 )
 
 # --- what stands beside the advice ---------------------------------------------------------------------------

@@ -36,10 +36,10 @@ def _group_current(share: Column, fall: Node) -> Node:
     return (g.static_current * share).otherwise(rule.in_flight(g.static_current, fall, rule.reduced))
 
 
-flight_low = g.SUMMARY.column("flight_low", "In-flight current, low", "A").derive(
+flight_low = g.SUMMARY.column("flight_low", "In-flight current, low, estimate", "A").derive(
     _group_current(share_low, flight_share_high), "Estimate from the highest static current.", _estimate
 )
-flight_high = g.SUMMARY.column("flight_high", "In-flight current, high", "A").derive(
+flight_high = g.SUMMARY.column("flight_high", "In-flight current, high, estimate", "A").derive(
     _group_current(share_high, flight_share_low), "Estimate from the highest static current.", _estimate
 )
 by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed").derive(
@@ -77,7 +77,7 @@ _row_low, _row_high = _row_share("low", share_low), _row_share("high", share_hig
 def _in_flight(name: str, unit: str, static: Column, meaning: str) -> Iterator[Column]:
     """Derive the low and the high end of an in-flight estimate."""
     for end, share, fall in (("low", _row_low, flight_share_high), ("high", _row_high, flight_share_low)):
-        yield r.READINGS.column(f"flight_{name}_{end}", f"In-flight {name}, {end}", unit).derive(
+        yield r.READINGS.column(f"flight_{name}_{end}", f"In-flight {name}, {end}, estimate", unit).derive(
             (static * share).otherwise(rule.in_flight(static, fall, rule.flight_rule)), meaning, _estimate
         )
 

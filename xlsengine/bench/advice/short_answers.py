@@ -56,9 +56,9 @@ _steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, 
 
 def _currents() -> Node:
     """Say the currents that decide in as few words as are true."""
-    both = say("{:.1f} A peak, {:.1f} A steady", _peak, _steady)
-    alone = say("{:.1f} A peak, no steady reading: the peak stands in for it", _peak)
-    no_peak = say("{:.1f} A steady, no peak reading: {:.2f} times it stands in", _steady, s.esc_peak_over_steady)
+    both = say("highest {:.1f} A peak, {:.1f} A steady", _peak, _steady)
+    alone = say("highest {:.1f} A peak, taken as steady too: no steady reading", _peak)
+    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", _steady, s.esc_peak_over_steady)
     return both.otherwise(alone.otherwise(no_peak))
 
 
@@ -88,7 +88,7 @@ def _at_speed() -> Node:
     band = say("{:.0f} to {:.0f} A", low, high)
     by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
     less = say(
-        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less, no source; never choose by it alone).",
+        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; never choose by it alone).",
         band,
         s.flight_share_low,
         s.flight_share_high,
@@ -144,14 +144,14 @@ craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", d
     _all_thrust / all_up_mass, "At rest."
 )
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("The craft on Craft", "What one motor lifts (all-up mass)"), "Craft, or one motor."
+    craft_ratio.present().where("Your craft", "What one motor lifts (all-up mass)"), "Craft, or one motor."
 )
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
         say(
             "{}:1 at {} g on {} motors",
             craft_ratio.fixed(1).otherwise(""),
-            all_up_mass.fixed(0).otherwise(""),
+            in_thousands(all_up_mass).otherwise(""),
             motor_count.fixed(0).otherwise(""),
         ),
         lift_each.present().where(

@@ -226,11 +226,11 @@ def _speed_words() -> Node:
         how,
         " with ",
         _label,
-        ", bounds ",
+        ", from ",
         _slowest.fixed(0),
-        " and ",
+        " to ",
         _fastest.fixed(0),
-        "; flown at ",
+        " with its ±; flown at ",
         _span(_speed, " m/s"),
     )
     return (_basis > 0).where(known, join(_label, ": pitch speed not known; read a speed, or give Kv and pitch"))
@@ -277,7 +277,8 @@ def _size_words() -> Node:
 
 def _fit_words() -> Node:
     how_many = join(sure[-1].fixed(0), " of ", in_range.fixed(0), " tested ", sure[-1].equals(1).where("does", "do"))
-    return join(_label, " gives ", _gives, "; needs ", in_thousands(need), " g a motor", _at_ratio, "; ", how_many)
+    asked = join(in_thousands(need), " g a motor", _at_ratio, " and ", in_thousands(_mass[_HIGH]), " g all-up")
+    return join("meets every limit: needs ", asked, "; ", _label, " gives ", _gives, "; ", how_many)
 
 
 _doubt = join(_label, " rests on a doubtful reading: see Checks")

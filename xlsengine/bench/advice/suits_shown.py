@@ -13,7 +13,7 @@ TITLE = f"What it suits, of what was tested (the first {MOST_SHOWN} uses)"
 LIMITS = (
     "All limits are common practice, no source: put in those of your own craft (table Uses, at the foot of Settings)"
 )
-HEADERS = ("What for", "How it stands", "Why: the first reason that limits")
+HEADERS = ("What for", "How it stands", "Why: the first limit that is not met, else what it gives")
 HEADS = (TITLE, LIMITS, *HEADERS)
 NOT_YET = "make the results again"
 """Of a use that was typed beyond the workings, which have one spare row."""

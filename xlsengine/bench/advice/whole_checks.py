@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs import conditions as b
@@ -18,7 +19,7 @@ from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import propeller_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, flag, greater, join, lesser, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, flag, greater, join, lesser, say
 
 WHOLE_CHECKS = Figures(
     "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
@@ -75,6 +76,11 @@ def _shown(value: Node, decimals: int) -> Node:
     return lesser(greater(value, -MOST), MOST).fixed(decimals)
 
 
+def _small(value: Node) -> Node:
+    """Write a number with two decimals, a small one with three."""
+    return (call("absolute", value) < 0.1).where(_shown(value, 3), _shown(value, 2))
+
+
 def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
     widest = spread.largest()
     size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
@@ -94,6 +100,7 @@ _steady, _peak = (
 )
 _kv_ratio = m.line_kv / m.best_kv
 _rise = n.supply_resistance.smallest()
+_drift_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
@@ -102,18 +109,24 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
         join("1, not 7/6 or 6/7"),
         "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
-        "Count the magnets; check the pole count set when the speeds were read, on Readings and on No load.",
+        "Count the magnets; check the pole count that was set when the speeds were read, for Readings and No load.",
     ),
     _check("whole_methods", "Kv by different methods differs", o.poles)(
         u.kv_methods_differ,
         u.kv_agreement,
         join("agreement within the ± of the difference"),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
-        "Check the speeds and volts on No load and Readings; a driven spin knows no timing.",
+        "Check the speeds and volts on No load and Readings; ESC timing does not touch a driven spin.",
     ),
     _check("whole_label", "Kv is not what the label says", o.label_kv)(
         u.label_doubtful,
-        say("{} rpm/V by {}, label {:.0f}: {}", _shown(m.best_kv, 0), m.best_kv_basis, o.label_kv, u.kv_verdict),
+        say(
+            "{} rpm/V by {}, label {}: {}",
+            in_thousands(m.best_kv),
+            m.best_kv_basis,
+            in_thousands(o.label_kv),
+            u.kv_verdict,
+        ),
         say("within ±{:.0f} %", s.kv_tolerance),
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",
@@ -128,7 +141,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Wrong speeds or volts in some readings, or a slipping propeller.",
         "Check Speed and Voltage of the full-throttle readings; the line stands on Motor figures.",
     ),
-    _check("whole_sag", "Volts rise with current", b.supply)(
+    _check("whole_sag", "Voltage rises with current", b.supply)(
         _beyond < 0,
         say(
             "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
@@ -156,15 +169,15 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     ),
     _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
-        say("last less first {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
+        say("it moved by {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
         at_most(s.zero_shift_limit, 1, " %"),
         "Creep, a warming load cell, or a lead that drags on the stand.",
         "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
     ),
     _check("whole_drift", "Thrust drifts over the runs", r.run)(
         p.drifting,
-        say("{} % a run, t {}", _shown(p.drift, 3), _shown(p.drift_t, 2)),
-        say("t within ±{:.2f}", coverage_factor(p.drift_freedom)),
+        say("{} % a run", _small(p.drift)),
+        say("within ±{} % a run, which scatter explains", _small(_drift_by_scatter)),
         "Heat, a wearing propeller, a weakening pack or a moving zero.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),

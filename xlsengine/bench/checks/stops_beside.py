@@ -24,9 +24,12 @@ def measured(check: RowCheck, row: Node | None = None) -> Node:
 
 
 def _digits(value: Node, quantity: Field | Quantity) -> Node:
-    """Write a number with the decimals of its column; a typed one with one where it has any."""
+    """Write a number with the decimals of its column, a ratio with three digits, and a typed one as it was typed."""
     if isinstance(quantity, Quantity):
-        return value.fixed(quantity.shown)
+        shown = value.fixed(quantity.shown)
+        if quantity.unit:
+            return shown
+        return (value < 1).where(shown, (value < 10).where(value.fixed(2), value.fixed(1)))
     return value.equals(value.whole_part()).where(value.fixed(0), value.fixed(1))
 
 

@@ -7,7 +7,7 @@ from xlsengine.expression import Column, Named, Node, Operand, call, join, say
 _BIG = 1000.0
 
 
-def in_thousands(number: Named | Column) -> Node:
+def in_thousands(number: Node) -> Node:
     """Write a whole number with a mark between thousands: 1,772."""
     whole = call("round", number, 0.0)
     over = (whole / _BIG).whole_part()

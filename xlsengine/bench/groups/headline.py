@@ -19,6 +19,10 @@ HEADLINES = Figures(
 )
 
 
+AS_QUOTED = {"g/g": ": 1"}
+"""Thrust to weight is quoted as a ratio, 60 : 1."""
+
+
 @dataclass(frozen=True)
 class Headline:
     """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
@@ -39,7 +43,7 @@ class Headline:
     def shown_value(self) -> Node:
         """The value with its unit, as it is quoted; says where nothing was measured."""
         said = in_thousands(self.value) if self.shown == 0 else self.value.fixed(self.shown)
-        return join(said, f" {self.unit}").otherwise("not measured")
+        return join(said, f" {AS_QUOTED.get(self.unit, self.unit)}").otherwise("not measured")
 
 
 def _how_many_reach(column: Column) -> Node:
@@ -62,17 +66,19 @@ def _headline(
         return more.derive(expression, heading.label)
 
     unit, decimals = heading.unit, heading.decimals or 0
+    quoted = AS_QUOTED.get(unit, unit)
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
     place = derive("place", "seen with", place_label.at(row))
     without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
     whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
     near = _how_many_reach(column) if at_thrust else join("")
-
-    def written(figure: Named) -> Node:
-        return join(figure.fixed(decimals) if decimals else in_thousands(figure), f" {unit}")
-
-    said = _what_rows_do(value, without, whole, written)
+    said = _what_rows_do(
+        value,
+        without,
+        whole,
+        lambda figure: join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {quoted}"),
+    )
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
     named = Constant(heading.label) if label is None else label
     return Headline(named, unit, decimals, value, place, without, whole, note)
@@ -87,7 +93,7 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
 
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
-    changed = same(whole).equals(1).where("", say("With what is left out it would be {}.", written(whole)))
+    changed = same(whole).equals(1).where("", say("With the readings left out it would be {}.", written(whole)))
     return say("{} {}", decided, changed.otherwise(""))
 
 
@@ -95,7 +101,7 @@ def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
     return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
 
 
-_AT_THRUST = compared_thrust.present().where(say("{:.0f} g", compared_thrust), "equal thrust")
+_AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
     _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
     _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
@@ -114,7 +120,7 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         g.full_label,
     ),
     _headline(
-        _figure("thrust_to_mass", "Highest thrust per motor mass", "g/g", 1),
+        _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
         g.full_thrust_to_mass,
         "full_thrust_to_mass",
         g.full_label,

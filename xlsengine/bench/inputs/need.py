@@ -81,7 +81,7 @@ largest_motor_mass = NEED.input(
 )
 _of_craft(
     way_of_flying,
-    "What it is flown for. Decides how ESC and current in flight are judged; blank: full throttle held, the safer one.",
+    "What it is flown for. Decides how an ESC is judged; blank: as with full throttle held, the safer one.",
 )
 _of_craft(pack_capacity, "Of the craft's pack, for minutes in hover.", default=DEFAULT_CAPACITY)
 NEED.input(SETTINGS.fields["usable_capacity"])

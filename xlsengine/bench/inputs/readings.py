@@ -104,7 +104,7 @@ speed_ratio = READINGS.column("speed_ratio", "Speed ratio n/(Kv·V)", symbol="x"
     "With the labelled Kv; a loaded motor at full throttle runs at 0.60 to 0.85.",
     _by_definition,
 )
-electrical_speed = READINGS.column("electrical_speed", "Electrical speed", "rpm", symbol="n_el").derive(
+electrical_speed = READINGS.column("electrical_speed", "Electrical speed, eRPM", "rpm", symbol="n_el").derive(
     speed * poles / 2, "What the ESC must keep up with.", definition("mechanical speed times pole pairs")
 )
 tip_mach = READINGS.column("tip_mach", "Tip Mach number", symbol="Ma", decimals=2).derive(

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import Value
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
@@ -21,6 +22,7 @@ from xlsengine.workbook.reading.trade_words import Meant, computed_meant, header
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
 _MOST_COMPARED, _LONGEST_NAME = 300, 100
+MOST_NAMES = 12
 _LAYOUT_SIGNS = frozenset("\t\n\r")
 
 
@@ -152,12 +154,20 @@ class AreaReader:
         if self._computed:
             holds = counted(self._computed, "input cell holds a formula", "input cells hold formulas")
             self.findings.tell(f"{holds}; the value stored with it was taken")
-        for (name, geometry), places in self.from_names.items():
-            rows = "1 row" if len(places) == 1 else f"{len(places)} rows"
-            self.findings.tell(
-                f"{places[0]} Prop: {name} filled what was blank of diameter, pitch and blades in {rows}: {geometry}"
-            )
+        self._tell_names()
         self.findings.tell_read()
+
+    def _tell_names(self) -> None:
+        """Tell in one line what propellers' names filled, name by name as far as a few."""
+        if not self.from_names:
+            return
+        names = [f"{name} as {geometry}" for name, geometry in self.from_names]
+        rows = sum(map(len, self.from_names.values()))
+        more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
+        self.findings.tell(
+            f"{READINGS.name}, Prop: blank diameter, pitch and blades of {rows} {'reading' if rows == 1 else 'readings'} "
+            f"filled from the names: {'; '.join(names[:MOST_NAMES])}{more}"
+        )
 
     def tell_unknown_columns(self, carried: bool = False) -> None:
         """Tell of columns that hold something under a header that the table does not have, and if they are `carried`."""

@@ -15,12 +15,13 @@ from xlsengine.workbook.reading.number_texts import (
     readings_of,
     would_take,
 )
-from xlsengine.workbook.reading.unit_words import plain_signs
+from xlsengine.workbook.reading.unit_words import is_unit, plain_signs
 
 _LONGEST_COMPARED = 100
 PLAIN_NUMBER = "type a plain number"
 _LETTERS_FOR_DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})
 _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.,]+)\s*\S*")
+_NOTED = re.compile(r"([-+]?\d[\d.,]*)\s+([^\W\d].*)")
 _REMARKED = re.compile(r"(.*\d.*?)\s*[(\[].*[)\]]?")
 
 
@@ -40,6 +41,9 @@ def number_fix(declared: Field, text: str, blank_instead: str) -> str:
         return f"type {' or '.join(meant)}"
     if _RANGE.fullmatch(plain):
         return "a cell holds one number; type one, and the other as a row of its own or under Note"
+    if (noted := _NOTED.fullmatch(plain)) and not is_unit(noted[2]):
+        alone = likely_numbers(declared, noted[1])
+        return f"type {' or '.join(alone)} alone; words go under Note" if alone else PLAIN_NUMBER
     return PLAIN_NUMBER
 
 

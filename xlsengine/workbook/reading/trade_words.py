@@ -71,8 +71,9 @@ SECOND_HEADERS: dict[str, str] = {
 CHOICES: dict[str, str] = {
     "yes": "y|true|ja|j|wahr|oui|o|vrai|✓|✔|1",
     "no": "n|false|nein|falsch|non|faux|✗|✘|0",
-    "peak": "pk|max|maximum|burst|spitze|spitzenwert|pic|crête|pointe",
-    "steady": "stetig|dauer|dauerlast|stationär|continuous|sustained|continu|stable|stabilisé|permanent",
+    "peak": "peaks|pk|max|maximum|burst|spitze|spitzenwert|pic|crête|pointe",
+    "steady": "settled|average|averaged|continuous|sustained|stetig|dauer|dauerlast|stationär|continu|stable|stabilisé|"
+    "permanent",
     "pack": "battery|akku|lipo|batterie|accu",
     "forward flight with short full throttle": "bursts|short bursts|forward flight|forward",
     "full throttle held": "held|sustained full throttle",

@@ -129,6 +129,23 @@ CHANGES: dict[int, Changes] = {
     ),
 }
 
+RENAMED = Changes(
+    headers={
+        _READINGS: {
+            old: TABLES[_READINGS].quantities[name].header
+            for old, name in (
+                ("Electrical speed (rpm)", "electrical_speed"),
+                ("In-flight current, low (A)", "flight_current_low"),
+                ("In-flight current, high (A)", "flight_current_high"),
+                ("In-flight power, low (W)", "flight_power_low"),
+                ("In-flight power, high (W)", "flight_power_high"),
+                ("Thrust coefficient against the median (%)", "own_coefficient_off"),
+            )
+        }
+    }
+)
+"""Computed columns that were renamed since the present version began."""
+
 
 def earlier_names() -> set[str]:
     """Return the names that tables had in earlier versions, without capitals."""
@@ -141,8 +158,10 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     Keeps a fault for a version that is newer, or that no one knows.
     """
     version = contents.schema_version
-    if version in (None, SCHEMA_VERSION):
+    if version is None:
         return contents
+    if version == SCHEMA_VERSION:
+        return _changed(contents, RENAMED, findings)
     if not version or not version.isdecimal() or int(version) not in CHANGES:
         findings.fault(
             Reason.OTHER_VERSION,
@@ -156,7 +175,7 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     findings.tell(f"the workbook is of template version {version}; it was read as version {SCHEMA_VERSION}")
     for number in range(int(version), int(SCHEMA_VERSION)):
         contents = _changed(contents, CHANGES.get(number, Changes()), findings)
-    return contents
+    return _changed(contents, RENAMED, findings)
 
 
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:

@@ -25,6 +25,7 @@ _SENTENCES = {
     "esc_advice": "For the type of flying on Craft",
     "esc_advice_other": "If flown the other way",
     "esc_uncovered": "Without an answer",
+    "esc_flight_source": "What “in flight” rests on",
     "esc_settings": "Changed settings",
     "esc_precedence": "What overrules this",
 }

@@ -61,7 +61,7 @@ _TABLES = (
         ),
         row_height=_TWO_LINES,
     ),
-    TablePart(EXPONENTS, "Powers over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
+    TablePart(EXPONENTS, "Exponents over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
     TablePart(
         SAG,
         "Sag of the supply",

@@ -34,6 +34,8 @@ def _named(name: str) -> Named:
 
 
 CHECKS = _named("checks_statement")
+_IN_FLIGHT = call("trim", join(esc.flight_sentence.present().where("", esc.flight_note), " ", esc.flight_source))
+"""The range itself stands in the answer for bursts, where there is one."""
 _PARTS = (
     Paragraphs(
         "Why these ESC sizes",
@@ -43,7 +45,7 @@ _PARTS = (
             join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
     ),
-    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), esc.flight_note)),
+    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), _IN_FLIGHT)),
     Paragraphs(
         "How it was tested, and how sure it is",
         (

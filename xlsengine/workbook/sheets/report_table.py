@@ -10,7 +10,7 @@ from xlsengine.bench.advice.statements import left_out_count
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import Aggregate, Column, Condition, Named, Node, join
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
@@ -43,12 +43,17 @@ def in_flight(row: Column | Named) -> Node:
     return (high > low).where(join(low.fixed(0), "–", high.fixed(0)), high.fixed(0)).otherwise("")
 
 
+def _number(column: Column, row: Column | Named) -> Node:
+    """Return a number without what lies beyond ten decimals: programs show one a hair below a half differently."""
+    return call("round", _at(column, row), 10.0)
+
+
 def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     """Return header, figure and number format of each column of a cell count."""
-    thrust = ("Thrust (g)", _at(g.full["thrust"], row), _WHOLE)
-    current = ("Current (A)", _at(g.full["current"], row), _ONE)
-    per_watt = ("g/W", _at(g.full["grams_per_watt"], row), _TWO)
-    per_amp = ("g/A", _at(g.full["grams_per_amp"], row), _ONE)
+    thrust = ("Thrust (g)", _number(g.full["thrust"], row), _WHOLE)
+    current = ("Current (A)", _number(g.full["current"], row), _ONE)
+    per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
+    per_amp = ("g/A", _number(g.full["grams_per_amp"], row), _ONE)
     flight = ("In flight* (A)", in_flight(row), "")
     held = ("ESC held (A)", _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
@@ -56,12 +61,12 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     return (
         thrust,
         current,
-        ("Voltage (V)", _at(g.full["voltage"], row), _TWO),
-        ("Power (W)", _at(g.full["power"], row), _WHOLE),
+        ("Voltage (V)", _number(g.full["voltage"], row), _TWO),
+        ("Power (W)", _number(g.full["power"], row), _WHOLE),
         per_watt,
         per_amp,
-        ("g/g motor", _at(g.full_thrust_to_mass, row), _ONE),
-        ("Highest (A)", _at(g.static_current, row), _ONE),
+        ("g/g motor", _number(g.full_thrust_to_mass, row), _ONE),
+        ("Highest (A)", _number(g.static_current, row), _ONE),
         flight,
         held,
         ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE),
@@ -94,13 +99,12 @@ def _footnote(grid: Grid) -> Node:
         " Higher cell counts on Summary.", ""
     )
     return join(
-        "* Estimate, ",
+        "* Estimate: ",
         flight_share_low.fixed(0),
         " to ",
         flight_share_high.fixed(0),
-        " % below static (rule of thumb, no "
-        "source) or by speed and airspeed. p: peaks, less when held; others steady. ESC held: smallest with room for the "
-        "current and its ±. Green: best. Amber: flagged.",
+        " % below static (rule of thumb) or by speed and airspeed. Thrust, current: means; ESC held: by the highest current "
+        "and its ±. p: peaks, less when held; others steady. Green: best. Amber: flagged.",
         propellers,
         beyond,
     )

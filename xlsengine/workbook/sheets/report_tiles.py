@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from xlsengine.bench.groups.headline import HEADLINE_LIST, Headline
+from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
@@ -47,13 +48,20 @@ def _decimals(tile: Tile) -> Node:
 
 
 def _rounded(tile: Tile) -> Node:
-    return call("round", tile.value, _decimals(tile))
+    """Return the value with the decimals of its ±, rounded at nine before: programs take ties apart differently."""
+    return call("round", call("round", tile.value, 9.0), _decimals(tile))
+
+
+def _margin(tile: Tile) -> Node:
+    """Write the ± with two digits, thousands marked."""
+    decimals = _decimals(tile)
+    whole = in_thousands(call("round", tile.expanded, decimals))
+    return (decimals > 0).where(call("fixed", tile.expanded, decimals), whole)
 
 
 def _sure(tile: Tile) -> Node:
-    said = join("± ", call("fixed", tile.expanded, _decimals(tile)), f" {tile.unit} · ", tile.place).otherwise(
-        tile.place
-    )
+    unit = "" if tile.unit.startswith(":") else f" {tile.unit}"
+    said = join("± ", _margin(tile), f"{unit} · ", tile.place).otherwise(tile.place)
     return tile.value.present().where(said, f"Not measured: needs {tile.needs}")
 
 
@@ -69,7 +77,7 @@ def _headline(headline: Headline, label: Node, needs: str) -> Tile:
         label,
         headline.value,
         HEADLINE_EXPANDED[name],
-        headline.unit,
+        AS_QUOTED.get(headline.unit, headline.unit),
         headline.shown,
         headline.place,
         Named(f"{name}_note", text=True),
@@ -82,11 +90,11 @@ _SAID: tuple[tuple[Node, str], ...] = (
     (join("Highest thrust"), _FULL),
     (join("Highest current"), _FULL),
     (
-        join("Best g/W at ", compared_thrust.fixed(0), " g").otherwise("Best g/W at part throttle"),
+        join("Best g/W at ", in_thousands(compared_thrust), " g").otherwise("Best g/W at part throttle"),
         "steady readings at part throttle",
     ),
     (join("Best g/W at full throttle"), _FULL),
-    (join("Thrust per motor mass"), "the motor's mass"),
+    (join("Thrust to motor weight"), "the motor's mass"),
 )
 TILES = (
     *(_headline(headline, *said) for headline, said in zip(HEADLINE_LIST, _SAID, strict=True)),

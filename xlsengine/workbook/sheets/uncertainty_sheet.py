@@ -125,7 +125,7 @@ SHEET = SheetPlan(
     "Uncertainty",
     Kind.WORKING,
     "± of each figure, and where it comes from",
-    heading="What “±” stands for, after the GUM: instruments as they are, scatter as found, nothing twice.",
+    heading="What “±” stands for, by the Guide to the expression of uncertainty in measurement (GUM).",
     parts=(
         Sentences((thrust_apart, efficiency_apart)),
         Sentences(_BASIS, bold=False),
