@@ -95,6 +95,7 @@ _PARTS = (
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (17, 28, *(9, 12.7, 12.7) * 3, 21.5, 9, 8, 12, 10, 8, 9)
+_NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
 _WRAPPED, _PRINTED = "peer_conditions", 12
 """Columns that a page holds; the motors' further figures stand to the right and are not printed."""
 _LAST = _FIRST + len(_WIDTHS) - 1
@@ -199,7 +200,8 @@ def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
     formats, declared = sheet.book.formats, part.table.columns[name]
     if name not in part.leading:
         return formats.helper_header, formats.helper(decimals_of(declared))
-    shape = {**({} if name == _WRAPPED else ONE_LINE), "align": "left", "indent": 0} if declared.is_text else {}
+    place = {} if name in _NAMES or name == _WRAPPED else {"align": "center", "indent": 0}
+    shape = {**({} if name == _WRAPPED else ONE_LINE), **place} if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
 
 
