@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from xlsengine.bench.advice.in_flight import flight_basis
 from xlsengine.bench.declaring.declare import Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column
@@ -52,5 +53,5 @@ def write_table(sheet: Sheet, table: Table, header_height: int | None = 45) -> N
 
 def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
     formats = sheet.book.formats
-    shape = ONE_LINE if quantity.label == READINGS.fields["prop"].label else {}
+    shape = ONE_LINE if quantity.label == READINGS.fields["prop"].label or quantity.name == flight_basis.name else {}
     return formats.header, formats.derived(quantity.shown, quantity.is_text, **shape)
