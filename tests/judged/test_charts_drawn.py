@@ -115,6 +115,21 @@ def test_peaks_only_have_no_other_charts(peaks_only: Workbook) -> None:
     assert set(peaks_only.charts(labels.CHART_SHEET)) == {*labels.BARS_OF_PEAKS, *labels.ALWAYS}
 
 
+@pytest.mark.parametrize(
+    ("kind", "titles"),
+    [("shown_workbook", labels.PRINTED_OF_STEPS), ("peaks_only", labels.PRINTED_OF_PEAKS)],
+)
+def test_two_charts_a_page_that_the_report_does_not_draw(
+    kind: str, titles: tuple[str, ...], request: pytest.FixtureRequest
+) -> None:
+    workbook: Workbook = request.getfixturevalue(kind)
+    area = str(workbook.formulas[labels.CHART_SHEET].print_area).rpartition("!")[2].replace("$", "")
+    last = int(area.rpartition(":")[2].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+    charts = workbook.charts(labels.CHART_SHEET)
+    assert {title for title, chart in charts.items() if chart.anchor._from.row < last} == set(titles)
+    assert all(chart.anchor.to.row <= last for title, chart in charts.items() if title in titles)
+
+
 def test_more_lines_than_a_chart_takes(many: Workbook) -> None:
     """Thirteen propellers on 4S: the twelve with the highest thrust are drawn, and the title says so."""
     charts = many.charts(labels.CHART_SHEET)

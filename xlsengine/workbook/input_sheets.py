@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
@@ -22,10 +22,8 @@ from xlsengine.workbook.carried import write_extra
 from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
-    FIRST_DATE,
     FORM_HEADERS,
     FORM_VALUE,
-    LAST_DATE,
     NEEDED_MARK,
     SHEETS,
     SOURCE_HEADER,
@@ -37,8 +35,9 @@ from xlsengine.workbook.layout import (
     stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
-from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.page_widths import pixels, print_blocks, print_over_pages
 from xlsengine.workbook.unread import unread_columns
+from xlsengine.workbook.validation import validate
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -54,6 +53,7 @@ FORM_WIDTHS = (40, 26, 10, 30, 56, 46)
 _WIDE_TABLE = (11,) * 10
 """Columns to the right of a form, for tables that are wider than it."""
 _MANY_COLUMNS = 10
+_ROW_POINTS = 15.0
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 _LEAST_SCALE = 0.65  # of Readings: one page wide, whatever was read
 SPARE_READINGS = 100
@@ -150,18 +150,14 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         _fold_subtitle(sheet)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
-    for part in SHEETS[name]:
-        if isinstance(part, Form):
-            write_form(sheet, part, test)
-        else:
-            write_input_table(sheet, part, test)
+    heights = [_write_part(sheet, part, test) for part in SHEETS[name]]
     widths = set_column_widths(sheet, READINGS) if name == READINGS.name else []
     if widths:
         print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
     else:
         for column, width in enumerate((*FORM_WIDTHS, *_WIDE_TABLE)):
             sheet.worksheet.set_column(column, column, width)
-        sheet.print_setup()
+        _print_parts(sheet, heights)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:
         _mark_needed(sheet)
@@ -170,6 +166,24 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if settings.SETTINGS in SHEETS[name]:
         sheet.print_nothing()
     return sheet
+
+
+def _write_part(sheet: Sheet, part: Form | Table, test: BenchTest) -> float:
+    """Write a form or table; return how high it is with its title, in points."""
+    if isinstance(part, Form):
+        return write_form(sheet, part, test) + _ROW_POINTS * (TITLE_ROWS + 2)
+    write_input_table(sheet, part, test)
+    return _ROW_POINTS * (sheet.book.layout.blocks[part.name].rows + 5)
+
+
+def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
+    """Print forms and tables below each other as wide as the widest, each on one page where it can be."""
+    parts, blocks = SHEETS[sheet.name], sheet.book.layout.blocks
+    placed = [blocks[form_table(part) if isinstance(part, Form) else part.name] for part in parts]
+    starts = [0, *(block.top - 2 for block in placed[1:])]
+    last = max(len(FORM_HEADERS) - 1, *(block.right for block in placed))
+    wide = sum(map(pixels, (*FORM_WIDTHS, *_WIDE_TABLE)[: last + 1]))
+    print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (placed[-1].bottom, last))
 
 
 def _fold_subtitle(sheet: Sheet) -> None:
@@ -232,17 +246,19 @@ def _width(name: str, declared: Field | Quantity) -> float:
     return COLUMN_WIDTHS[declared.kind]
 
 
-def write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
-    """Write a form with what `test` holds, a row a field."""
+def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
+    """Write a form with what `test` holds, a row a field; return how high its rows are, in points."""
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
     sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))
     sheet.worksheet.set_row(block.top, 20)
+    height = 0.0
     for row, line in enumerate(form_lines(form), start=block.top + 1):
         if isinstance(line, Field):
-            _write_field(sheet, row, line, test.fields.get(line.name), len(block.columns) - FORM_VALUE - 1)
+            height += _write_field(sheet, row, line, test.fields.get(line.name), len(block.columns) - FORM_VALUE - 1)
         else:
             _write_topic(sheet, row, line, block.right)
+    return height
 
 
 def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
@@ -254,8 +270,11 @@ def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
     sheet.worksheet.set_row(row, 22)
 
 
-def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int) -> None:
-    """Write a field with its value, and as many of unit, what is wanted, meaning and source as are `told`."""
+def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int) -> float:
+    """Write a field with its value, and as many of unit, what is wanted, meaning and source as are `told`.
+
+    Returns how high its row is, in points.
+    """
     formats = sheet.book.formats
     name = declared.label + (" *" if declared.required else "")
     sheet.text(row, 0, name, formats.label)
@@ -266,8 +285,10 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     for column, text in enumerate(texts, start=FORM_VALUE + 1):
         sheet.text(row, column, text, formats.quiet)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
-    sheet.worksheet.set_row(row, 14 * max(1, *lines) + 3)
+    height = 14.0 * max(1, *lines) + 3
+    sheet.worksheet.set_row(row, height)
     validate(sheet, row, row, FORM_VALUE, declared)
+    return height
 
 
 def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
@@ -277,7 +298,7 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    sheet.worksheet.set_row(block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else 20)
+    sheet.worksheet.set_row(block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else _header_height(block))
     for place, name in enumerate(block.columns, start=block.left):
         one = _declared(table, name)
         if isinstance(one, Quantity):
@@ -286,6 +307,14 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
             _write_column(sheet, block, place, one, _values(book.scope, test, table, name))
         if name in table.fields:
             validate(sheet, block.top + 1, block.bottom, place, table.fields[name])
+
+
+def _header_height(block: Block) -> float:
+    """Return how high the headers of a table below a form are, in points: its columns are as wide as the form's."""
+    widths = (*FORM_WIDTHS, *_WIDE_TABLE)[block.left :]
+    return 6.0 + 14 * max(
+        math.ceil(len(text) * 1.1 / width) for text, width in zip(block.headers, widths, strict=False)
+    )
 
 
 def finish_tables(book: Book) -> None:
@@ -347,33 +376,3 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
             write_extra(sheet, block.top + 1 + row, column, value)
         else:
             sheet.value(block.top + 1 + row, column, value, form)
-
-
-def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
-    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
-
-    They warn and do not forbid: the reader understands more than they do, such as "38,2 A".
-    """
-    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
-    rule["input_title"] = declared.label[:32]
-    rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
-    rule["error_message"] = (
-        f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]
-    )
-    if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
-        raise ValueError(f"validation of {declared.name} was refused")
-
-
-def _rule(declared: Field) -> dict[str, Any]:
-    match declared.kind:
-        case "choice":
-            return {"validate": "list", "source": list(declared.choices)}
-        case "text":
-            return {"validate": "any"}
-        case "date":
-            return {"validate": "date", "criteria": "between", "minimum": FIRST_DATE, "maximum": LAST_DATE}
-    kind = "integer" if declared.kind == "whole" else "decimal"
-    if declared.low is None or declared.high is None:
-        return {"validate": "any"}
-    limits = [int(limit) if kind == "integer" else limit for limit in (declared.low, declared.high)]
-    return {"validate": kind, "criteria": "between", "minimum": limits[0], "maximum": limits[1]}

@@ -26,7 +26,7 @@ _HEAD = (
     ("Supply or pack, rest volts", "ESC and timing", "Air: °C, hPa, %"),
 )
 _SPANS = ((0, 3), (4, 7), (8, 10))
-_ROWS, _ROW_HEIGHT = 18, 22
+_ROWS, _ROW_HEIGHT = 18, 21
 _CAUTIONS = (SHEET_CAUTIONS[r.READINGS.name], *(caution.short for caution in CAUTIONS[1:]))
 _LETTERS = 135  # of type 9 across the page
 
@@ -75,7 +75,7 @@ def _write_grid(sheet: Sheet, top: int) -> None:
         )
         for row in range(top + 1, top + 1 + _ROWS):
             sheet.value(row, column, None, formats.get(border=1))
-    sheet.worksheet.set_row(top, 28)
+    sheet.worksheet.set_row(top, 42)
     for row in range(top + 1, top + 1 + _ROWS):
         sheet.worksheet.set_row(row, _ROW_HEIGHT)
     foot = f"* Every reading needs these. {r.KIND_IN_SHORT}"

@@ -62,7 +62,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.text(top, 0, "Terms", formats.section)
     for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
         _paragraph(sheet, row, f"{term}: {meaning}")
-    sheet.print_setup()
+    sheet.print_setup(one_page=True)
 
 
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:

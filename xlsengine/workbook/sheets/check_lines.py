@@ -21,7 +21,7 @@ SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Plac
 LAST = len(HEADERS) - 1
 CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
-_TYPE = 11
+_TYPE, _LINE = 10, 13.0
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 _TALLEST = 400  # a spreadsheet refuses rows above 409 points
 
@@ -63,7 +63,7 @@ def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None
 def height_of(texts: Sequence[str], widths: Sequence[float] = WIDTHS) -> float:
     """Return the height in points of a row with these texts in columns of so many letters."""
     lines = [math.ceil(len(text) / width) for text, width in zip(texts, widths, strict=True)]
-    return min(_TALLEST, 14.5 * max(1, *lines) + 4)
+    return min(_TALLEST, _LINE * max(1, *lines) + 4)
 
 
 def standing_row(flag: Flag, values: str) -> Node:

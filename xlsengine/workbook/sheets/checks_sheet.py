@@ -50,6 +50,8 @@ _SUBTITLE = (
     "counts. Click a place to go there."
 )
 _FIRST = 7  # row of the first comparison
+_BETWEEN = 9  # points between lists
+_A_PAGE = 10  # lines of a list, each some three lines of type
 _SPARE_LINES = 2  # for checks of the motor and the bench that are raised later
 _RAISED = (
     "raised_severity",
@@ -95,9 +97,12 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     _write_raised(sheet, block)
     bottom = _write_whole(sheet, _whole_top(block))
     _shade(sheet, bottom)
-    sheet.print_setup(repeat=None if content.told else (_FIRST - 1, _FIRST - 1))
+    lines = len(content.assessment.flags) + content.scope.used_rows(c.RAISED_CHECKS.name)
+    sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if lines > _A_PAGE else None)
     sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
+    for row in (3, block.top - 3, _whole_top(block) - 1):
+        sheet.worksheet.set_row(row, _BETWEEN)
     sheet.worksheet.freeze_panes(2, 1)
     _write_told(sheet, content.told)
     return bottom
@@ -113,7 +118,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
     for row, line in enumerate(told, start=top):
         sheet.merged(row, 0, LAST, form)
         sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, 13.5 * math.ceil(len(line) / sum(WIDTHS)))
+        sheet.worksheet.set_row(row, 13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
 
 
 def _write_head(sheet: Sheet) -> None:

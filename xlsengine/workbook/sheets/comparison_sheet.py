@@ -96,6 +96,7 @@ _PARTS = (
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (17, 28, *(9, 12.7, 12.7) * 3, 21.5, 9, 8, 12, 10, 8, 9)
+_NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
 _WRAPPED = {"peer_conditions": 23, "compared_efficiency_standing": 12, "compared_at_thrust_standing": 12}
 """Texts that may take more than a line, with the letters that one holds."""
 _PRINTED = 12
@@ -168,7 +169,8 @@ def _print(sheet: Sheet) -> None:
 
 def _shape(name: str) -> dict[str, Any]:
     """Return how a text stands in its cell: on one line, but for those that may take more."""
-    return {**({} if name in _WRAPPED else ONE_LINE), "align": "left", "indent": 0}
+    place = {} if name in _NAMES or name in _WRAPPED else {"align": "center", "indent": 0}
+    return {**({} if name in _WRAPPED else ONE_LINE), **place}
 
 
 def _heights(sheet: Sheet, block: Block) -> list[float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from xlsengine.bench.advice.in_flight import flight_basis
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column
@@ -64,6 +65,6 @@ def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes) -> tuple[Any
     formats = sheet.book.formats
     if declared.helper:
         return formats.helper_header, formats.helper(decimals_of(declared))
-    one_line = declared.label == READINGS.fields["prop"].label
+    one_line = declared.label == READINGS.fields["prop"].label or declared.name == flight_basis.name
     shape = ONE_LINE if one_line else texts(declared.name) if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)

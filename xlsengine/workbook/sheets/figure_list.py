@@ -56,6 +56,6 @@ def _write_figure(sheet: Sheet, row: int, left: int, name: str, declared: Any) -
 
 
 def _set_height(sheet: Sheet, row: int, name: str, declared: Any) -> None:
-    lines = max(len(declared.meaning) // 60, len(declared.source.text) // 64) + 1
+    lines = max(len(declared.meaning) // 60, len(declared.source.text) // 64, len(declared.label) // WIDTHS[0]) + 1
     value = sheet.book.values(Named(name, declared.is_text)) if declared.is_text else ""
     sheet.worksheet.set_row(row, 14 * max(lines, -(-len(value or "") // 28)) + 3)

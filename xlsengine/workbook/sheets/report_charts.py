@@ -31,7 +31,8 @@ from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 _TOP = 4
 _MOST_LINES = 12
-_WIDEST = 70  # pixels of a bar
+_WIDEST, _NARROWEST = 70, 34  # pixels of a bar; a label on a narrower one would lie over its neighbours
+_ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
 _WIDE = 560  # pixels that hold a title and a legend beside each other
 _GRID = "#E4E9ED"
 assert len(CELL_COUNT_FILLS) == len(CELL_COUNT_HEADS) == by.MOST_CELL_COUNTS
@@ -112,17 +113,24 @@ class ReportCharts:
         chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
         each = (size[0] if upright else size[1]) / self._grid.propellers / _WIDEST - self._grid.cell_counts
         gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * each)))
+        bar = (size[0] if upright else size[1]) / self._grid.propellers / (self._grid.cell_counts + gap / 100)
+        labelled = not upright or bar > _NARROWEST
         for number in range(self._grid.cell_counts):
-            chart.add_series(self._bar(shown, number, gap))
+            chart.add_series(self._bar(shown, number, gap, labelled))
         names = {
             "num_font": _font(SMALLEST),
             "line": {"color": _GRID},
             "major_tick_mark": "none",
             "reverse": not upright,
         }
-        scale = {"min": 0, "visible": False, "major_gridlines": {"visible": False}, "num_format": "#,##0"}
+        lines = {"visible": not labelled, "line": {"color": _GRID}}
+        scale = {"min": 0, "visible": not labelled, "major_gridlines": lines, "num_format": "#,##0"}
+        scale |= {} if labelled else {"num_font": _font(SMALLEST, GREY), "line": {"none": True}}
         (chart.set_x_axis if upright else chart.set_y_axis)(names)
         (chart.set_y_axis if upright else chart.set_x_axis)(scale)
+        if not labelled:
+            above, below = _ABOVE / size[1], _BELOW / size[1]
+            chart.set_plotarea({"layout": {"x": 0.045, "y": above, "width": 0.95, "height": 1 - above - below}})
         self._finish(chart, shown.title, size)
         self._insert(chart, place, size, shown.described, down)
 
@@ -157,7 +165,7 @@ class ReportCharts:
         chart.show_na_as_empty_cell()
         self._insert(chart, place, size, _PER_WATT_SAID, down)
 
-    def _bar(self, shown: Shown, number: int, gap: int) -> dict[str, Any]:
+    def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
         name = join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count")
         row = by.row_on[number]
         series = self._put(name, Aggregate("at", (shown.column,), (), row), self._grid.propellers, chart=True)
@@ -169,7 +177,7 @@ class ReportCharts:
             "fill": {"color": CELL_COUNT_FILLS[number]},
             "gap": gap,
             "overlap": 0,
-            "data_labels": labels,
+            **({"data_labels": labels} if labelled else {}),
         }
 
     def _with_sizes(self) -> Node:

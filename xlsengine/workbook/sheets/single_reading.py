@@ -25,6 +25,7 @@ _BLANK = (
     "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
     "difference of figures that have."
 )
+_LETTERS = (30, 44)  # of the first and the last span in a line
 _ABOVE = 4
 """Rows of title, explanation and headers."""
 _STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
@@ -59,7 +60,7 @@ def write_singles(sheet: Sheet, content: Content, top: int) -> int:
     for (left, right), words in zip(_SPANS, HEADERS, strict=True):
         sheet.merged(first - 1, left, right, formats.header)
         sheet.text(first - 1, left, words, formats.header)
-    sheet.worksheet.set_row(first - 1, 32)
+    sheet.worksheet.set_row(first - 1, 44)
     for row, each in enumerate(lines, start=first):
         _write_line(sheet, row, each)
     return first + len(lines) + 1
@@ -81,6 +82,8 @@ def _write_line(sheet: Sheet, row: int, each: Single) -> None:
         sheet.text(row, left, text, words)
     for (left, _), (node, form) in zip(_SPANS[1:-1], cells, strict=True):
         sheet.live(row, left, node, form)
+    lines = max(-(-len(each.label) // _LETTERS[0]), -(-len(_behind(each)) // _LETTERS[1]))
+    sheet.worksheet.set_row(row, 13 * lines + 3)
 
 
 def _behind(each: Single) -> str:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.judging.round_thrusts import round_thrusts
-from xlsengine.expression import join
+from xlsengine.expression import Named, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, TablePart
 
 _LEFT = 2  # clear of the columns that every page begins with
 _PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (10, "_all"), (11, "_note"), (15, "_row"))
+_NOTE = 36  # letters of a note in a line
 _SPANS = (
     (2, 4, "Headline"),
     (5, 5, "Value"),
@@ -40,7 +41,7 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
     for left, right, words in _SPANS:
         sheet.merged(top, left, right, formats.header)
         sheet.text(top, left, words, formats.header)
-    sheet.worksheet.set_row(top, 30)
+    sheet.worksheet.set_row(top, 42)
     for row, headline in enumerate(HEADLINE_LIST, start=top + 1):
         name = headline.value.name
         number, words = formats.derived(headline.shown), formats.derived(0, text=True)
@@ -52,7 +53,8 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
             form = words if quantity.is_text else formats.derived(0) if part == "_row" else number
             sheet.live(row, column, quantity.expression, form)
         sheet.text(row, 6, headline.unit, formats.label)
-        sheet.worksheet.set_row(row, 30)
+        note = str(sheet.book.values(Named(f"{name}_note", True)) or "")
+        sheet.worksheet.set_row(row, max(30, 14 * -(-len(note) // _NOTE) + 3))
     return top + len(HEADLINE_LIST) + 2
 
 

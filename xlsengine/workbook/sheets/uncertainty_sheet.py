@@ -19,6 +19,7 @@ from xlsengine.workbook.sheets.single_reading import place_singles, write_single
 
 _LINES = (*b.SOURCES, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
+_LETTERS = 31  # of a source of error in a line
 _SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
 _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share (%)", "Degrees of freedom")
 
@@ -73,7 +74,9 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
         sheet.merged(row, left, right, form)
         if node is not None:
             sheet.live(row, left, node, form)
-    sheet.text(row, 0, "Scatter of the readings" if source is None else source.label, words)
+    label = "Scatter of the readings" if source is None else source.label
+    sheet.text(row, 0, label, words)
+    sheet.worksheet.set_row(row, 13 * -(-len(label) // _LETTERS) + 2)
 
 
 def _unit_of(source: Input) -> Node:
