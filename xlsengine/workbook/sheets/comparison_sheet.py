@@ -23,7 +23,7 @@ from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
 from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
 
 
 class Part(NamedTuple):
@@ -61,19 +61,7 @@ _PARTS = (
         k.CLASS_MOTORS,
         "Mass, Kv and price of the class",
         "Kv measured over the one on the label; mass with trimmed leads.",
-        (
-            "class_test",
-            "class_name",
-            "class_mass_full",
-            "class_mass",
-            "class_mass_margin",
-            "class_mass_over",
-            "class_label_kv",
-            "class_kv",
-            "class_kv_expanded",
-            "class_kv_off",
-            "class_price",
-        ),
+        columns("class", "test name mass_full mass mass_margin mass_over label_kv kv kv_expanded kv_off price"),
     ),
     Part(
         p.PEERS,
@@ -84,13 +72,7 @@ _PARTS = (
             "peer_label",
             "peer_name",
             *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
-            "peer_conditions",
-            "peer_current",
-            "peer_mass",
-            "peer_unbeaten",
-            "peer_what",
-            "peer_voltage",
-            "peer_thrust_read",
+            *columns("peer", "conditions current mass unbeaten what voltage thrust_read"),
         ),
     ),
 )

@@ -246,6 +246,11 @@ class Own:
         return self.writes(sheet, content, top)
 
 
+def columns(prefix: str, names: str) -> tuple[str, ...]:
+    """Return the names of columns that begin alike, given what follows ``prefix_``."""
+    return tuple(f"{prefix}_{name}" for name in names.split())
+
+
 def any_of(*cells: Column | Named) -> Callable[[Scope], bool]:
     """Make a test that holds where one of these cells holds a number other than 0 or a text."""
     return lambda scope: any(_holds(scope.any_value(cell), cell.is_text) for cell in cells)

@@ -12,7 +12,7 @@ from xlsengine.bench.groups.summary import steady
 from xlsengine.bench.inputs.craft import airspeed, all_up_mass, motor_count
 from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit, wing_ratios
 from xlsengine.expression import Node, join
-from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of
+from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of, columns
 
 _TWO_LINES = 26
 
@@ -58,54 +58,20 @@ _TABLES = (
     TablePart(
         PREDICTED,
         "Cell counts that were not tested",
-        tuple(
-            f"predicted_{name}"
-            for name in (
-                "prop",
-                "cells",
-                "basis",
-                "kind",
-                "from",
-                "volts",
-                "thrust",
-                "thrust_expanded",
-                "current",
-                "current_expanded",
-                "power",
-                "power_expanded",
-                "efficiency",
-                "efficiency_expanded",
-                "speed",
-                "speed_expanded",
-            )
+        columns(
+            "predicted",
+            "prop cells basis kind from volts thrust thrust_expanded current current_expanded power "
+            "power_expanded efficiency efficiency_expanded speed speed_expanded",
         ),
         _range_conditions(),
     ),
     TablePart(
         IN_FLIGHT,
         "In flight, from physics and by rule of thumb",
-        tuple(
-            f"flying_{name}"
-            for name in (
-                "prop",
-                "cells",
-                "note",
-                "pitch_ratio",
-                "advance",
-                "speed",
-                "static_current",
-                "current",
-                "current_low",
-                "current_high",
-                "width",
-                "fall",
-                "rule_low",
-                "rule_high",
-                "static_thrust",
-                "thrust",
-                "thrust_low",
-                "thrust_high",
-            )
+        columns(
+            "flying",
+            "prop cells note pitch_ratio advance speed static_current current current_low current_high "
+            "width fall rule_low rule_high static_thrust thrust thrust_low thrust_high",
         ),
         _flight_conditions(),
         row_height=_TWO_LINES,
@@ -113,24 +79,10 @@ _TABLES = (
     TablePart(
         HOVERING,
         "Hovering the craft",
-        tuple(
-            f"hover_{name}"
-            for name in (
-                "prop",
-                "cells",
-                "note",
-                "thrust",
-                "throttle",
-                "throttle_expanded",
-                "current",
-                "current_expanded",
-                "power",
-                "power_expanded",
-                "grams_per_watt",
-                "total",
-                "time",
-                "time_expanded",
-            )
+        columns(
+            "hover",
+            "prop cells note thrust throttle throttle_expanded current current_expanded power "
+            "power_expanded grams_per_watt total time time_expanded",
         ),
         _hover_conditions(),
     ),
