@@ -94,7 +94,7 @@ _PARTS = (
     ),
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (18, 28, 11, 14, 14, 11, 14, 14, 11, 14, 14, 9, 8, 12, 10, 8, 9, 34)
+_WIDTHS = (18, 28, 11, 21, 10, 21, 13, 9, 11, 14, 9, 9, 8, 12, 10, 8, 9, 34)
 _LAST = _FIRST + len(_WIDTHS) - 1
 _CHARTS = _LAST + 3
 _ABOUT = (
@@ -127,8 +127,12 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     sheet.text(1, _FIRST, _ABOUT, formats.subtitle)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
-        sheet.live(row, _FIRST, said, formats.get(bold=row == _SENTENCES_TOP, font_size=11))
-        sheet.worksheet.set_row(row, _LINE + 2)
+        first = row == _SENTENCES_TOP
+        form = formats.get(bold=first, font_size=11, text_wrap=first, valign="top")
+        if first:
+            sheet.merged(row, _FIRST, _LAST, form)
+        sheet.live(row, _FIRST, said, form)
+        sheet.worksheet.set_row(row, (1 + first) * _LINE + 2)
     _set_widths(sheet)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
