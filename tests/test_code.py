@@ -15,6 +15,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "xlsengine"
 LAYERS = (
     ("errors", "sources", "units", "cautions", "glossary"),
+    ("text_operations",),
     ("operations",),
     ("aggregates",),
     ("expression",),

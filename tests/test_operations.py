@@ -37,7 +37,8 @@ from xlsengine.expression import (
     lesser,
     references,
 )
-from xlsengine.operations import OPERATIONS, choose_where, filled, fixed_text
+from xlsengine.operations import OPERATIONS, choose_where, filled
+from xlsengine.text_operations import fixed_text
 from xlsengine.words import words
 
 TREES_EACH = 12

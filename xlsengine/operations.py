@@ -12,10 +12,11 @@ import math
 import operator
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Literal
 
 import numpy as np
+
+from xlsengine.text_operations import fixed_text, joined, rounded, same, trimmed, two_digits
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -71,55 +72,13 @@ def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
     return _propagating(to_15_digits)
 
 
-def _power(base: Any, exponent: float) -> Any:
-    """Raise to a constant; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
-    raised, root = np.power(base, exponent), 1.0 / exponent
-    if abs(root - round(root)) >= 1e-9 or round(root) % 2 == 0:
+def _power(base: Any, exponent: Any) -> Any:
+    """Raise to a power; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
+    raised, root = np.power(base, exponent), np.divide(1.0, exponent)
+    odd = (np.abs(root - np.round(root)) < 1e-9) & (np.abs(np.round(root)) % 2 == 1)
+    if not np.any(odd):
         return raised
-    return np.where(np.less(base, 0), -np.power(np.abs(base), exponent), raised)
-
-
-def _joined(left: str | None, right: str | None) -> str | None:
-    return None if left is None or right is None else left + right
-
-
-def _same(left: str | None, right: str | None) -> float:
-    if left is None or right is None:
-        return float("nan")
-    return float(left.lower() == right.lower())
-
-
-def fixed_text(value: float, decimals: float) -> str | None:
-    """Write a number with so many decimals, halves away from zero, as FIXED does; None when `value` is NaN.
-
-    >>> fixed_text(2.345, 2), fixed_text(-0.04, 1), fixed_text(0.5, 0)
-    ('2.35', '0.0', '1')
-    """
-    if np.isnan(value):
-        return None
-    step = Decimal(1).scaleb(-int(decimals))
-    # 34.5 − 27.85 is a hair below 6.65: programs differ on such ties unless the hair is rounded away first
-    near = Decimal(f"{float(value):.15g}").quantize(Decimal("1e-9"), ROUND_HALF_UP)
-    rounded = near.quantize(step, ROUND_HALF_UP)
-    return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
-
-
-def _rounded(value: float, decimals: float) -> float:
-    text = fixed_text(value, decimals)
-    return float("nan") if text is None else float(text)
-
-
-def _trimmed(text: str | None) -> str | None:
-    return None if text is None else " ".join(part for part in text.split(" ") if part)
-
-
-def _two_digits(text: str | None, place: float) -> float:
-    """The number made of the two digits at the `place`-th pair of `text`, from 1; NaN where there is none."""
-    if text is None or not place >= 1:
-        return float("nan")
-    start = 2 * (int(place) - 1)
-    pair = text[start : start + 2]
-    return float(pair) if pair.isascii() and pair.isdigit() else float("nan")
+    return np.where(odd & np.less(base, 0), -np.power(np.abs(base), exponent), raised)
 
 
 def _elementwise(function: Callable[..., Any], arguments: int, number: bool = False) -> Callable[..., Any]:
@@ -288,7 +247,7 @@ _ROWS = (
     ),
     Operation(
         "round",
-        _elementwise(_rounded, 2, number=True),
+        _elementwise(rounded, 2, number=True),
         "ROUND(ROUND({0},9),{1})",
         "{0} rounded to {1} decimals",
         phrase=True,
@@ -317,8 +276,8 @@ _ROWS = (
     Operation("and", _logical(operator.and_), "AND({0},{1})", "{0} and {1}", 10, kind="logical"),
     Operation("or", _logical(operator.or_), "OR({0},{1})", "{0} or {1}", 9, kind="logical"),
     Operation("not", lambda a: _equal(a, 0.0), "NOT({0})", "not ({0})", kind="logical"),
-    _infix("same text", _elementwise(_same, 2, number=True), "=", "is", 20, kind="logical"),
-    _infix("join", _elementwise(_joined, 2), "&", "followed by", 30, kind="text"),
+    _infix("same text", _elementwise(same, 2, number=True), "=", "is", 20, kind="logical"),
+    _infix("join", _elementwise(joined, 2), "&", "followed by", 30, kind="text"),
     Operation(
         "fixed",
         _elementwise(fixed_text, 2),
@@ -335,7 +294,7 @@ _ROWS = (
         phrase=True,
         kind="text",
     ),
-    Operation("trim", _elementwise(_trimmed, 1), "TRIM({0})", "{0} without spare spaces", phrase=True, kind="text"),
+    Operation("trim", _elementwise(trimmed, 1), "TRIM({0})", "{0} without spare spaces", phrase=True, kind="text"),
     Operation(
         "length",
         _elementwise(lambda t: np.nan if t is None else float(len(t)), 1, number=True),
@@ -345,7 +304,7 @@ _ROWS = (
     ),
     Operation(
         "two digits",
-        _elementwise(_two_digits, 2, number=True),
+        _elementwise(two_digits, 2, number=True),
         "VALUE(MID({0},2*({1})-1,2))",
         "pair {1} of the digits {0}",
         phrase=True,

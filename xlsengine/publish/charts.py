@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from matplotlib.ticker import MaxNLocator
 
-from xlsengine.operations import fixed_text
 from xlsengine.publish.drawing import Drawing, Point, text_width
 from xlsengine.publish.marks import draw_mark
+from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.chart_cells import Drawn
 from xlsengine.workbook.charts import GRID, Look, Picture, look_of
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY, INK, SLATE

@@ -27,9 +27,9 @@ from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
 from xlsengine.expression import Aggregate, Column, Node, join
-from xlsengine.operations import fixed_text
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
+from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.sheets.report_grid import Grid

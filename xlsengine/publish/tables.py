@@ -9,9 +9,9 @@ from io import StringIO
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.cautions import ON_A_PICTURE
-from xlsengine.operations import fixed_text
 from xlsengine.publish.content import HEADERS, Content, Line
 from xlsengine.study.evaluation import Scope
+from xlsengine.text_operations import fixed_text
 
 HEAD = ("Propeller", "Cells", *HEADERS, "Marks")
 MARKS = "p: a peak, less when held. ●: a flagged reading stands behind it."

@@ -15,9 +15,9 @@ from xlsengine.bench.inputs.extras import EXTRA, extra_name
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES
 from xlsengine.bench.physics.motor_model import best_kv
-from xlsengine.operations import fixed_text
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.row_alignment import Row, RowPair, aligned_rows
+from xlsengine.text_operations import fixed_text
 
 ADVICE = ("esc_advice", "esc_advice_other", "flight_note")
 Shown = float | str | None

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.advice.pair_answers import FOUND
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.expression import Condition, Constant, Named, Node, join
 from xlsengine.sources import definition
 
+FOUND = a.FOUND
 _SOURCE = definition()
 
 

@@ -28,14 +28,28 @@ def _ordinal(place: Node) -> Node:
     return join(place.fixed(0), teen.where("th", ending))
 
 
-def _standing(ranked: Ranked) -> Column:
-    """Say this motor's place in a figure: ``shared 2nd to 4th of 5``, from eight peers up as a percentile too."""
+def _place(ranked: Ranked) -> Column:
+    """Say this motor's place in a figure: ``shared 2nd to 4th of 5``."""
     best, worst, motors = ranked.own_best, ranked.own_worst, ranked.motors
     place = best.equals(worst).where(_ordinal(best), join("shared ", _ordinal(best), " to ", _ordinal(worst)))
-    percentile = (motors - 1 >= least_for_percentile).where(join(", percentile ", ranked.percentile.fixed(0)), "")
-    words = join(place, " of ", motors.fixed(0), percentile.otherwise(""))
-    return c.COMPARED.column(f"{ranked.figure}_standing", c.TITLES[ranked.figure]).derive(
+    words = join(place, " of ", motors.fixed(0)).otherwise("")
+    title = f"{c.TITLES[ranked.figure]}: place in words"
+    return c.COMPARED.helper(f"{ranked.figure}_told_place", title).derive(
         (best > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
+        "From the best place that it may have to the worst, with the confidence on Settings.",
+        ONE_CONTROL,
+    )
+
+
+PLACES = {figure: _place(ranked) for figure, ranked in RANKED.items()}
+
+
+def _standing(ranked: Ranked) -> Column:
+    """Say this motor's place, from eight peers up with its percentile."""
+    many = (ranked.own_best > 0) & (ranked.motors - 1 >= least_for_percentile)
+    percentile = many.where(join(", percentile ", ranked.percentile.fixed(0)), "").otherwise("")
+    return c.COMPARED.column(f"{ranked.figure}_standing", c.TITLES[ranked.figure]).derive(
+        join(PLACES[ranked.figure], percentile),
         "From the best place that it may have to the worst, with the confidence on Settings.",
         ONE_CONTROL,
     )
@@ -64,7 +78,7 @@ mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").de
 
 
 def _standing_in(title: Node | str, figure: str) -> Node:
-    return join(title, " ", _first(STANDING[figure]))
+    return join(title, " ", _first(PLACES[figure]))
 
 
 def _noise(ranked: Ranked) -> Node:

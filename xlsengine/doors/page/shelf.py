@@ -20,10 +20,10 @@ from xlsengine.library.listing import test_cells
 from xlsengine.library.side_by_side import side_by_side
 from xlsengine.library.store import Library
 from xlsengine.library.where import wanted_place
-from xlsengine.operations import fixed_text
 from xlsengine.outcome import FAULTY, counted
 from xlsengine.study.assessment import assess
 from xlsengine.study.need_pairs import need_values
+from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.need_workbook import ESTIMATES, write_found
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 from xlsengine.workbook.side_by_side import write_side_by_side

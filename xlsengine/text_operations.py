@@ -1,0 +1,54 @@
+"""What operations do with texts, and with numbers as texts; a blank text is None."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+
+import numpy as np
+
+
+def joined(left: str | None, right: str | None) -> str | None:
+    """Put two texts together; None where one is blank."""
+    return None if left is None or right is None else left + right
+
+
+def same(left: str | None, right: str | None) -> float:
+    """Return 1 where two texts are the same but for capitals, NaN where one is blank."""
+    if left is None or right is None:
+        return float("nan")
+    return float(left.lower() == right.lower())
+
+
+def fixed_text(value: float, decimals: float) -> str | None:
+    """Write a number with so many decimals, halves away from zero, as FIXED does; None when `value` is NaN.
+
+    >>> fixed_text(2.345, 2), fixed_text(-0.04, 1), fixed_text(0.5, 0)
+    ('2.35', '0.0', '1')
+    """
+    if np.isnan(value):
+        return None
+    step = Decimal(1).scaleb(-int(decimals))
+    # 34.5 − 27.85 is a hair below 6.65: programs differ on such ties unless the hair is rounded away first
+    near = Decimal(f"{float(value):.15g}").quantize(Decimal("1e-9"), ROUND_HALF_UP)
+    rounded = near.quantize(step, ROUND_HALF_UP)
+    return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
+
+
+def rounded(value: float, decimals: float) -> float:
+    """Round as `fixed_text` writes it."""
+    text = fixed_text(value, decimals)
+    return float("nan") if text is None else float(text)
+
+
+def trimmed(text: str | None) -> str | None:
+    """Leave one space between words."""
+    return None if text is None else " ".join(part for part in text.split(" ") if part)
+
+
+def two_digits(text: str | None, place: float) -> float:
+    """Return the number made of the two digits at the `place`-th pair of `text`, from 1; NaN where there is none."""
+    if text is None or not place >= 1:
+        return float("nan")
+    start = 2 * (int(place) - 1)
+    pair = text[start : start + 2]
+    return float(pair) if pair.isascii() and pair.isdigit() else float("nan")
