@@ -7,6 +7,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -65,7 +66,7 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
     call(
         "trim",
         join(
-            _if(all_up_mass, all_up_mass.fixed(0), " g "),
+            _if(all_up_mass, in_thousands(all_up_mass), " g "),
             _if(motor_count, "on ", motor_count.fixed(0), " motors "),
             _if(craft_propeller, "with ", craft_propeller, " "),
             _if(pack_cells, "on ", pack_cells.fixed(0), "S"),

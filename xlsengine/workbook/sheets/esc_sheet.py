@@ -102,7 +102,7 @@ def _write_sentences(sheet: Sheet) -> float:
 
 
 def _write_headers(sheet: Sheet) -> None:
-    _band(sheet, 0, _HELD - 1, "Measured, full throttle", INK)
+    _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
     _band(sheet, _CURRENT, _LAST, "Short bursts in forward flight: at launch, and at speed by estimate", _BURSTS_FILL)
     for column, (first, second) in enumerate(LEFT):

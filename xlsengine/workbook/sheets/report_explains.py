@@ -51,7 +51,7 @@ _PARTS = (
         (
             join(
                 "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is "
-                "steady; a peak falls when it is held. “±” is an expanded uncertainty of about 95 %. ",
+                "steady; a peak falls when it is held. “±” holds the true value with about 95 % confidence. ",
                 thrust_apart,
                 " ",
                 efficiency_apart,
