@@ -40,7 +40,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         ),
         (
             "Report",
-            "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
+            "Sample lent; its maker saw the results before publication. One sample, static bench, under the conditions "
             "stated.",
         ),
         ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"),
@@ -147,7 +147,7 @@ def test_a_flag_says_what_it_is_and_whether_the_reading_counts(workbook: Workboo
     assert flags[impossible] == "▲ Decimal slip in thrust (impossible). Left out."
     assert flags[by_tester] == "– Left out by the tester."
     assert flags[0] is None
-    marks = [workbook.column("Readings", f"Mark, {part}")[impossible] for part in ("severity", "column")]
+    marks = [workbook.column("Readings", header)[impossible] for header in ("Severity", "Mark, column")]
     assert marks == [3, 11]
     assert workbook.find("Readings", "Thrust (g)").column == 11
 
