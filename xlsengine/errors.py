@@ -85,18 +85,22 @@ def folded(faults: Sequence[Fault]) -> list[Fault]:
     """Return faults with the same one in many rows of a column as one, whose place names its cells as ranges."""
     alike: dict[tuple[str, ...], list[Fault]] = {}
     for fault in faults:
-        alike.setdefault((_column(fault.place), *list(fault.as_dict().values())[2:], fault.reason), []).append(fault)
-    return [replace(same[0], place=_places([one.place for one in same])) for same in alike.values()]
+        alike.setdefault((column_of(fault.place), *list(fault.as_dict().values())[2:], fault.reason), []).append(fault)
+    return [replace(same[0], place=cells_joined([one.place for one in same])) for same in alike.values()]
 
 
-def _column(place: str) -> str:
+def column_of(place: str) -> str:
     """Return a cell's sheet and column; any other place stays whole."""
     cell = _CELL.fullmatch(place)
     return f"{cell[1]}{cell[2]}" if cell else place
 
 
-def _places(places: Sequence[str]) -> str:
-    """Join the cells of one column: neighbours as ranges, a few of them, and how many cells are left."""
+def cells_joined(places: Sequence[str]) -> str:
+    """Join the cells of one column: neighbours as ranges, a few of them, and how many cells are left.
+
+    >>> cells_joined(["Readings!H6", "Readings!H7", "Readings!H9"])
+    'Readings!H6:H7, H9'
+    """
     cell = _CELL.fullmatch(places[0])
     if cell is None or len(places) == 1:
         return places[0]

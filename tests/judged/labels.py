@@ -83,7 +83,7 @@ HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best effi
                    "Best efficiency at full throttle", "Highest thrust to motor weight")  # fmt: skip
 HEADLINES = Listed("Summary", {
     "headline": ("Headline", None), "value": ("Value", None), "unit": ("Unit", None), "place": ("Seen with", None),
-    "clean": ("Without flagged rows", None), "whole": ("With rows left out", None), "note": ("Note", None),
+    "clean": ("Without flagged readings", None), "whole": ("With readings left out", None), "note": ("Note", None),
 })  # fmt: skip
 NORMALISED = Listed("Propellers", {
     "raw_voltage": ("Voltage, read (V)", 2), "raw_thrust": ("Thrust, read (g)", 0),
@@ -137,7 +137,7 @@ PROPELLERS = Listed("Propellers", {
     "least_grams": ("Thrust per current, least (g/A)", 1),
 }, title="Each propeller across voltages")  # fmt: skip
 EXPONENTS = Listed("Propellers", {"current_exponent": ("Current as a power of thrust", 2)},
-                   title="Powers over the throttle steps")  # fmt: skip
+                   title="Exponents over the throttle steps")  # fmt: skip
 MOTOR_FIGURES = Figures("Motor figures", {
     "measured_kv": ("Kv from free spin", "rpm/V", 0), "driven_kv": ("Kv from driven spin", "rpm/V", 0),
     "line_kv": ("Kv from loaded readings", "rpm/V", 0), "line_resistance": ("Resistance from loaded readings", "mΩ", 1),

@@ -130,7 +130,7 @@ def test_peaks_alone_do_not_hover() -> None:
 def test_of_several_that_are_left_open_the_one_that_draws_most_is_taken_and_named() -> None:
     found = figures({}, (*map(on_three_cells, SESSION), *SESSION))
     assert str(found["craft_basis"]).startswith(
-        "With 6x4 on 4S, which draws most of the 2 that the cells on the left leave open: 37.0 A"
+        "For 6x4 on 4S, which draws most of the 2 that Propeller and Pack cells leave open. Thrust is the mean of its steady "
     )
     assert "choose among" in str(found["craft_to_fill"])
 

@@ -34,21 +34,21 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         ),
         (
             "Report",
-            "Bench: bench supply, 16.40 V at rest; volts at ESC input; ESC plain 60 A, timing 15°; steady "
-            "readings averaged 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure, "
+            "Bench: bench supply, 16.40 V at rest; voltage read at the ESC input; ESC plain 60 A, timing 15°; steady "
+            "readings averaged over 2.5 s; 21 °C, 987 hPa; air density 1.165 kg/m³ (from measured temperature, pressure, "
             "humidity).",
         ),
         (
             "Report",
-            "Sample lent; the maker saw the results before publication. One sample, static bench, under the conditions "
+            "Sample lent; its maker saw the results before publication. One sample, static bench, under the conditions "
             "stated.",
         ),
         ("Report", "Invented worked by hand  ·  1,700 rpm/V (label)"),
         ("Report", "Kv by free spin"),
         (
             "Propellers",
-            "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Normalised figures are estimates; the read "
-            "ones stand beside them.",
+            "Reference: 3.70 V per cell and 1.225 kg/m³, from Settings. Corrected figures are estimates, shown "
+            "beside the measured ones.",
         ),
         (
             "Speed figures",
@@ -127,7 +127,7 @@ def test_rows_left_out_are_struck_through_or_greyed(workbook: Workbook) -> None:
 def test_flags_and_the_typed_cells_that_they_are_about_are_marked(workbook: Workbook, severity: int) -> None:
     """The sign stands in the number format, so that a marked number stays one and reads in grey print."""
     first, (sign, colour) = workbook.find("Readings", "Prop").row + 1, labels.MARKS[severity]
-    level, about = (letter(workbook, "Readings", header) for header in ("Mark, severity", "Mark, column"))
+    level, about = (letter(workbook, "Readings", header) for header in ("Severity", "Mark, column"))
     asked = [each for each in rules(workbook, "Readings") if f"N(${level}{first})={severity}" in each[1]]
     assert [hue(str(style.fill.bgColor.rgb)) for _, _, style in asked] == [colour] * 2
     ((typed, formula, style),) = [each for each in asked if f"${about}{first}" in each[1]]
@@ -147,7 +147,7 @@ def test_a_flag_says_what_it_is_and_whether_the_reading_counts(workbook: Workboo
     assert flags[impossible] == "▲ Decimal slip in thrust (impossible). Left out."
     assert flags[by_tester] == "– Left out by the tester."
     assert flags[0] is None
-    marks = [workbook.column("Readings", f"Mark, {part}")[impossible] for part in ("severity", "column")]
+    marks = [workbook.column("Readings", header)[impossible] for header in ("Severity", "Mark, column")]
     assert marks == [3, 11]
     assert workbook.find("Readings", "Thrust (g)").column == 11
 

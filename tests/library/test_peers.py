@@ -141,7 +141,7 @@ CONDITIONS: tuple[tuple[str, BenchTest, str, bool], ...] = (
     (
         "11 % less volts",
         motor(row("5x4", 900, voltage=13.35), **PIN),
-        "Too far (volts -11.0 %, air +0.0 %): not ranked.",
+        "Too far (volts −11.0 %, air +0.0 %): not ranked.",
         False,
     ),
     ("another tester", motor(row("5x4", 900), **PIN, tester="Tester Two"), "Another stand.", True),

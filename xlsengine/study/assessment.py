@@ -79,7 +79,7 @@ class Assessment:
             if self.scope.named(check.doubt.name) == 1:
                 said = self.scope.named(check.found.name), evaluate_expression(check.expected, self.scope)
                 at = int(evaluate_expression(check.row, self.scope))
-                about = check.look_at.name, at, "all rows", check.title
+                about = check.look_at.name, at, "all readings", check.title
                 yield _entry(Severity.DOUBTFUL.word, None, *about, *said, check.cause, check.fix)
 
     def _group_flags(self) -> Iterator[dict[str, Any]]:

@@ -43,7 +43,7 @@ MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
     "Bench": "How the bench was set up. Fill in what you know; leave the rest blank.",
     "No load": "Readings without a propeller: free spins, driven spins and winding resistance.",
-    "Readings": "One row a reading. Blank means not measured, 0 means measured zero.",
+    "Readings": "One row per reading. Blank means not measured, 0 means measured zero.",
     "Craft": "What the motor is meant for; leave blank what is not known.",
     "Settings": "Every factor and limit that the formulas use; change one and the workbook follows. Not printed.",
 }

@@ -8,7 +8,7 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 STEPS = (
-    "Readings: one row a reading, straight from the bench; Paper is a sheet to print and write on there. Needed are only "
+    "Readings: one row per reading, straight from the bench; Paper is a sheet to print and write on there. Needed are only "
     "the five columns marked “needed” (brown headers): propeller, cells, volts, amps and grams. The same propeller gets the "
     "same name in all its rows.",
     "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Nothing there is "

@@ -212,8 +212,19 @@ def test_each_cell_read_in_other_words_is_told_and_listed(tmp_path: Path) -> Non
     assert tuple(reading.cells[0]) == ("Readings!J6", "Current (A)", '"38,2 A"', "38.2 A")
 
 
+def test_the_same_in_many_cells_of_a_column_is_one_line(tmp_path: Path) -> None:
+    cells = {f"J{row}": "30,5" for row in (6, 7, 8, 12)} | {"J9": "31,5", "K6": "30,5"}
+    reading = read_workbook(edited(tmp_path, reading_cells(**cells)))
+    assert len(reading.cells) == 6
+    assert reading.told == (
+        'Readings!J6:J8, J12 Current (A): "30,5" read as 30.5 A',
+        'Readings!J9 Current (A): "31,5" read as 31.5 A',
+        'Readings!K6 Thrust (g): "30,5" read as 30.5 g',
+    )
+
+
 def test_many_cells_of_a_column_are_told_by_number_and_listed_each(tmp_path: Path) -> None:
-    cells = {f"J{row}": "30,5" for row in range(6, 26)}
+    cells = {f"J{row}": f"30,{row}" for row in range(6, 26)}
     reading = read_workbook(edited(tmp_path, reading_cells(**cells)))
     assert len(reading.cells) == 20
     assert len(reading.told) == MOST_TOLD_OF_A_COLUMN + 1

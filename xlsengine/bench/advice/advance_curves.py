@@ -61,6 +61,6 @@ RULE_SOURCE = published(
     "loaded to 0.75 of Kv·V when static, no-load current neglected"
 )
 RULE_WORDS = (
-    f"of open wind-tunnel points (UIUC Propeller Data Site) {RULE_SHARE:.0f} % fall by 25 to 40 %, and "
-    f"{RULE_SHARE_ABOVE:.0f} % by less, so that they draw more"
+    f"in open wind-tunnel data (UIUC Propeller Data Site) the current falls by 25 to 40 % at {RULE_SHARE:.0f} % of the "
+    f"points, and by less at {RULE_SHARE_ABOVE:.0f} %: most draw more"
 )

@@ -7,7 +7,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there
+from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -61,7 +61,7 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
     call(
         "trim",
         join(
-            if_there(all_up_mass, all_up_mass.fixed(0), " g "),
+            if_there(all_up_mass, in_thousands(all_up_mass), " g "),
             if_there(motor_count, "on ", motor_count.fixed(0), " motors "),
             if_there(craft_propeller, "with ", craft_propeller, " "),
             if_there(pack_cells, "on ", pack_cells.fixed(0), "S"),

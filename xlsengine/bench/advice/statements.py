@@ -48,14 +48,16 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
-        "Bench: {}{}{}; volts at {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
+        "Bench: {}{}{}; {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
         b.supply.otherwise("supply not stated"),
         if_there(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
         if_there(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
-        b.voltage_read_at.otherwise("a place not stated"),
+        b.voltage_read_at.present().where(
+            join("voltage read at the ", b.voltage_read_at), "where voltage was read is not stated"
+        ),
         if_there(b.esc_used, "; ESC ", b.esc_used),
         if_there(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
-        if_there(b.averaging_window, "; steady readings averaged ", b.averaging_window.fixed(1), " s"),
+        if_there(b.averaging_window, "; steady readings averaged over ", b.averaging_window.fixed(1), " s"),
         if_there(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
         if_there(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
         b.air_density,
@@ -65,7 +67,7 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
 )
 disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
     say(
-        "Sample {}; the maker {}. One sample, static bench, under the conditions stated.",
+        "Sample {}; its maker {}. One sample, static bench, under the conditions stated.",
         m.sample_origin.otherwise("of unstated origin"),
         m.maker_saw_results.present().where(
             m.maker_saw_results.equals("yes").where(

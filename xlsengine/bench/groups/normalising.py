@@ -20,7 +20,7 @@ _read = definition("as on Summary")
 NORMALISED = Table.beside(
     g.SUMMARY,
     "Normalised",
-    "Full-throttle figures at the reference volts per cell and air density: estimates, the raw beside.",
+    "Full-throttle figures at the reference volts per cell and air density: estimates, beside the measured ones.",
     row="normal_row",
     source=_read,
 )
@@ -116,7 +116,7 @@ normal_efficiency = NORMALISED.column("normal_efficiency", "Thrust per power, es
 def signed_percent(share: Node) -> Node:
     """Write a ratio as the percent by which it is off 1, with its sign."""
     percent = (share - 1) * 100
-    return say("{}{:.1f} %", (percent >= 0).where("+", ""), percent)
+    return (percent >= 0).where(say("+{:.1f} %", percent), say("−{:.1f} %", -percent))
 
 
 normal_note = NORMALISED.column("normal_note", "How far").derive(

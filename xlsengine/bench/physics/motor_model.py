@@ -163,7 +163,7 @@ def _of_method(place: int) -> Node:
 
 
 best_kv = MOTOR_MODEL.figure("best_kv", "Kv measured", "rpm/V", symbol="Kv").derive(
-    _of_method(0), "By the method taken; a driven spin knows no timing.", definition()
+    _of_method(0), "By the method taken; ESC timing plays no part in a driven spin.", definition()
 )
 best_kv_basis = MOTOR_MODEL.figure("best_kv_basis", "Kv was measured by").derive(
     call("choose", kv_choice, *_METHODS).otherwise("no method"),
@@ -208,8 +208,8 @@ model_resistance = MOTOR_MODEL.figure(
     "model_resistance", "Resistance that the losses are computed with", "mΩ", symbol="R_m"
 ).derive(
     loaded_resistance.otherwise(line_resistance).otherwise(n.winding_resistance),
-    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, which "
-    "knows no ESC and no warmth.",
+    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, in which "
+    "neither ESC nor warmth plays a part.",
     worked_out("first of the methods"),
 )
 

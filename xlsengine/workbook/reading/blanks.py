@@ -79,7 +79,7 @@ def _cost(declared: Field) -> str:
 
 def _of_all(count: int, test: BenchTest) -> str:
     every = test.rows(READINGS.name)
-    return f"all {every} rows" if count == every > 1 else f"{count} of {every} rows"
+    return f"all {every} readings" if count == every > 1 else f"{count} of {every} readings"
 
 
 def _tell_kind(test: BenchTest, findings: Findings) -> None:
@@ -92,6 +92,6 @@ def _tell_kind(test: BenchTest, findings: Findings) -> None:
     if count and test.fields[readings_are.name] is None:
         findings.tell(
             f"{READINGS.name}, {READINGS.fields[kind.name].label}: blank in {_of_all(count, test)}, and so is Bench, "
-            f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle, while an ESC is "
-            "sized as if they were steady ones whose peak was not read; choose one on Bench, or row by row"
+            f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle; an ESC is sized "
+            "as if they were steady and no peak had been read. Choose one on Bench, or reading by reading"
         )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from xlsengine.errors import Fault, Reason
+from xlsengine.errors import Fault, Reason, cells_joined, column_of
 from xlsengine.workbook.reading.limits import MOST_FAULTS
 
 MOST_TOLD_OF_A_COLUMN = 10
@@ -63,10 +63,10 @@ class Findings:
         self.tell("of the large table only the first rows were looked at: fix what is wrong with them first")
 
     def tell_read(self) -> None:
-        """Tell of the cells read in other words since the last time: one by one, and by their number beyond ten."""
+        """Tell of the cells read in other words since the last time: each way once, and by their number beyond ten."""
         fresh, self._untold = self._untold, []
         by_label: dict[str, list[ReadCell]] = {}
-        for cell in fresh:
+        for cell in _alike_joined(fresh):
             by_label.setdefault(cell.label, []).append(cell)
         for label, cells in by_label.items():
             shown = cells if len(cells) <= MOST_TOLD_OF_A_COLUMN + 1 else cells[:MOST_TOLD_OF_A_COLUMN]
@@ -76,6 +76,14 @@ class Findings:
                     f"{rest[0].place} to {rest[-1].place} {label}: {len(rest)} more cells read in other words; "
                     "--json lists each"
                 )
+
+
+def _alike_joined(cells: Sequence[ReadCell]) -> list[ReadCell]:
+    """Return cells of a column with the same content, read the same way, as one whose place names them all."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for cell in cells:
+        alike.setdefault((column_of(cell.place), *cell[1:]), []).append(cell.place)
+    return [ReadCell(cells_joined(places), *said) for (_, *said), places in alike.items()]
 
 
 def key(text: str) -> str:

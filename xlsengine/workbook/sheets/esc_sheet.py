@@ -106,7 +106,7 @@ def _write_sentences(sheet: Sheet) -> float:
 def _write_headers(sheet: Sheet) -> None:
     for row, height in ((1, 15), (2, 13), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
         sheet.worksheet.set_row(row, height)
-    _band(sheet, 0, _HELD - 1, "Measured, full throttle", INK)
+    _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
     _band(sheet, _CURRENT, _LAST, "Short bursts in forward flight: at launch, and at speed by estimate", _BURSTS_FILL)
     for column, (first, second) in enumerate(LEFT):

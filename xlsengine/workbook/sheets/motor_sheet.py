@@ -38,7 +38,7 @@ SHEET = SheetPlan(
     "Motor figures",
     Kind.WORKING,
     "Kv against the label, resistance, no-load current, inspection",
-    heading="What the motor is by itself, measured or estimated, with where each figure comes from.",
+    heading="Figures of the motor alone, measured or estimated, each with its source.",
     parts=(*(FiguresPart(group) for group in _GROUPS), Own(_write_inspection)),
     widths=WIDTHS,
     freeze=(2, 0),

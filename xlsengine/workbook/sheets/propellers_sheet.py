@@ -23,7 +23,7 @@ def _subtitle() -> Node:
         reference_cell_voltage.fixed(2),
         " V per cell and ",
         reference_density.fixed(3),
-        " kg/m³, from Settings. Normalised figures are estimates; the read ones stand beside them.",
+        " kg/m³, from Settings. Corrected figures are estimates, shown beside the measured ones.",
     )
 
 

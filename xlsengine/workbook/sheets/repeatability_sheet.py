@@ -27,7 +27,7 @@ SHEET = SheetPlan(
     "Repeatability",
     Kind.WORKING,
     "scatter, drift, peak against steady, zero of the stand",
-    heading="The same thing read again: what a single reading is worth.",
+    heading="Repeat readings show how far a single reading can be trusted.",
     parts=(
         Sentences(_SAID),
         TablePart(GROUPS, "Scatter by group", ("repeat_prop",)),

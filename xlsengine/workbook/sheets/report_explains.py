@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER, lift_line, lift_title, lift_words
+from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Named, Node, call, join
@@ -45,13 +45,13 @@ _PARTS = (
             join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
     ),
-    Paragraphs("The craft", (join(lift_title, ": ", lift_line, ". ", lift_words), _IN_FLIGHT)),
+    Paragraphs("Current in flight", (_IN_FLIGHT,)),
     Paragraphs(
         "How it was tested, and how sure it is",
         (
             join(
                 "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is "
-                "steady; a peak falls when it is held. “±” is an expanded uncertainty of about 95 %. ",
+                "steady; a peak falls when it is held. “±” holds the true value with about 95 % confidence. ",
                 thrust_apart,
                 " ",
                 efficiency_apart,

@@ -52,16 +52,9 @@ def _rounded(tile: Tile) -> Node:
     return call("round", call("round", tile.value, 9.0), _decimals(tile))
 
 
-def _margin(tile: Tile) -> Node:
-    """Write the ± with two digits, thousands marked."""
-    decimals = _decimals(tile)
-    whole = in_thousands(call("round", tile.expanded, decimals))
-    return (decimals > 0).where(call("fixed", tile.expanded, decimals), whole)
-
-
 def _sure(tile: Tile) -> Node:
     unit = "" if tile.unit.startswith(":") else f" {tile.unit}"
-    said = join("± ", _margin(tile), f"{unit} · ", tile.place).otherwise(tile.place)
+    said = join("± ", call("fixed", tile.expanded, _decimals(tile)), f"{unit} · ", tile.place).otherwise(tile.place)
     return tile.value.present().where(said, f"Not measured: needs {tile.needs}")
 
 
