@@ -94,7 +94,7 @@ _PARTS = (
     ),
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (17, 28, *(9, 12.7, 12.7) * 3, 21.5, 9, 8, 12, 10, 8, 9)
+_WIDTHS = (16.5, 30, *(9, 12.7, 12.7) * 3, 20, 9, 8, 12, 10, 8, 9)
 _NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
 _WRAPPED, _PRINTED = "peer_conditions", 12
 """Columns that a page holds; the motors' further figures stand to the right and are not printed."""
@@ -107,7 +107,7 @@ _ABOUT = (
 _SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
 _SENTENCES_TOP, _CHART_TOP = 3, 7
 _TOP = _CHART_TOP + HEIGHT + 3
-_LINE, _LETTERS, _ACROSS = 14.0, 23, 170  # letters of the last printed column, and of the page
+_LINE, _LETTERS, _ACROSS = 14.0, 21, 170  # letters of the last printed column, and of the page
 _HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, PEERS.name: 54.0}  # points
 
 
