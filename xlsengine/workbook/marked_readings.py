@@ -20,6 +20,7 @@ from xlsengine.workbook.page_widths import ROW_POINTS, last_printed, spare_rows
 
 FLAG = flag_text.name
 _TITLE, _KEY = 0, 1
+_LINE = 12.5  # points of a line of a flag
 _ABOVE = 28 + 54 + 34 + ROW_POINTS + HEADERS_POINTS  # points above the first reading
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
@@ -58,7 +59,7 @@ def _write_key(sheet: Sheet, naming: int) -> None:
         form, column = formats.get(align="center", **style), naming + 2 * place
         sheet.merged(_KEY, column, column + 1, form)
         sheet.text(_KEY, column, words, form)
-    form, beside = formats.get(font_color=GREY, text_wrap=True), naming + 2 * len(keys)
+    form, beside = formats.get(font_color=GREY, text_wrap=True, indent=1), naming + 2 * len(keys)
     sheet.merged(_KEY, beside, block.column(READINGS_SHOWN[-1].name), form)
     sheet.text(_KEY, beside, READINGS_HINT, form)
 
@@ -97,8 +98,8 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     for row, text in enumerate(scope.column(READINGS.name, FLAG).tolist(), start=block.top + 1):
         lines = math.ceil(len(text or "") / FLAG_LETTERS)
         if lines > 1:
-            sheet.worksheet.set_row(row, 13 * lines + 2)
-            height += 13 * lines + 2 - ROW_POINTS
+            sheet.worksheet.set_row(row, _LINE * lines + 2)
+            height += _LINE * lines + 2 - ROW_POINTS
     last = last_printed(block, used, spare_rows(height, widths, HEADERS_POINTS))
     sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))
 

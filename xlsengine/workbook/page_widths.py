@@ -9,14 +9,14 @@ from xlsengine.workbook.layout import Block
 
 LEAST_SCALE = 0.8  # type of 10 points comes out at 8
 SPARE_PRINTED = 3
-MARGINS = (0.25, 0.25, 0.4, 0.5)
+MARGINS = (0.25, 0.25, 0.3, 0.45)
 """Inches at the left, right, top and bottom of tables."""
 PAGE_PIXELS = 1013
 """What 11.19 inches between the margins hold at full size: 1,074 pixels, and programs that measure columns by printed
 type, as LibreOffice does, make them 6 % wider."""
-PAGE_POINTS = 7.37 * 72 - 4
+PAGE_POINTS = 7.52 * 72 - 4
 """What the same page holds in height, with a little to spare."""
-ROW_POINTS = 14
+ROW_POINTS = 13.5
 _SPARE_WIDTH = 0.99  # of a page: programs measure columns a little wider or narrower
 
 
@@ -63,8 +63,8 @@ def spare_rows(height: float, widths: Sequence[float], headers: float) -> int:
     `height` is that of what is printed above them, `headers` that of what further pages repeat, in points; `widths` are
     in letters, of one page.
 
-    >>> [spare_rows(height, [100] * 2, 50) for height in (300, 640, 655)]
-    [3, 2, 1]
+    >>> [spare_rows(height, [100] * 2, 50) for height in (300, 720, 745)]
+    [3, 2, 0]
     """
     room = PAGE_POINTS * max(1.0, sum(map(pixels, widths)) / PAGE_PIXELS)
     left = room - height if height <= room else (room - headers) - (height - room) % (room - headers)

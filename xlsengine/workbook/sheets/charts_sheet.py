@@ -25,8 +25,8 @@ from xlsengine.workbook.sheets.report_charts import stepped_rows
 
 MOST_BARS = 24
 _TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
-_SIZE = (1310, 430)
-_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.7, 72
+_SIZE = (1280, 430)
+_PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.5, 73
 _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what the charts above say in another way"
 _FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."

@@ -21,7 +21,7 @@ from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
 from xlsengine.workbook.layout import Block, Layout, quoted
 from xlsengine.workbook.left_out import left_out_statement
 from xlsengine.workbook.marked_readings import MARKS, marking_format
-from xlsengine.workbook.page_widths import MARGINS
+from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.check_lines import (
     CORRECTED,
     HEADERS,
@@ -52,7 +52,7 @@ _SUBTITLE = (
 _FIRST = 7  # row of the first comparison
 _BETWEEN = 9  # points between lists
 _A_PAGE = 10  # lines of a list, each some three lines of type
-_SPARE_LINES = 2  # for checks of the motor and the bench that are raised later
+_SPARE_LINES = 1  # for a check of the motor and the bench that is raised later
 _RAISED = (
     "raised_severity",
     "place",
@@ -101,6 +101,7 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if lines > _A_PAGE else None)
     sheet.worksheet.set_margins(*MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
+    sheet.worksheet.set_default_row(ROW_POINTS)
     for row in (3, block.top - 3, _whole_top(block) - 1):
         sheet.worksheet.set_row(row, _BETWEEN)
     sheet.worksheet.freeze_panes(2, 1)

@@ -77,9 +77,9 @@ _PARTS = (
     ),
 )
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (17, 28, 9, 15, 9, 15, 13, 9, 9, 13, 9, 21.5, 9, 8, 12, 10, 8, 9)
+_WIDTHS = (16.5, 30, 9, 15, 9, 15, 13, 9, 9, 13, 9, 20, 9, 8, 12, 10, 8, 9)
 _NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
-_WRAPPED = {"peer_conditions": 23, "compared_efficiency_standing": 14, "compared_at_thrust_standing": 14}
+_WRAPPED = {"peer_conditions": 21, "compared_efficiency_standing": 14, "compared_at_thrust_standing": 14}
 """Texts that may take more than a line, with the letters that one holds."""
 _PRINTED = 12
 """Columns that a page holds; the motors' further figures stand to the right and are not printed."""
