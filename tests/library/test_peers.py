@@ -266,7 +266,7 @@ def test_of_a_large_class_those_nearest_in_kv_are_compared(library: Callable[[Se
     assert comparison.told == (
         f"of {MOST_PEERS + 3} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared",
     )
-    kept = [value for value in comparison.written["ClassMotors", "kept_label_kv"] if value == value]
+    kept = [value for value in comparison.written["ClassMotors", "class_kept_label_kv"] if value == value]
     assert max(kept) == 1900 + 4 * MOST_PEERS
 
 

@@ -73,7 +73,7 @@ def compared(
     rows = [
         row for number, each in enumerate(combinations, 1) for row in _rows(scope, number, each, thrusts[number - 1])
     ]
-    motors = [{"kept_own": 1.0}, *map(_motor, peers)]
+    motors = [{"class_kept_own": 1.0}, *map(_motor, peers)]
     written = {
         **_columns(
             COMPARED.name,
@@ -197,9 +197,9 @@ def _motor(peer: KeptTest) -> dict[str, Any]:
         "repeats": "repeats_read",
         "thrust_scatter": "thrust_scatter",
     }
-    figures = {f"kept_{name}": peer.test[kept] for name, kept in names.items()}
-    own = {"kept_own": 0.0, "kept_name": motor_name(peer.test)}
-    return {**figures, **own, "kept_efficiency_scatter": _efficiency_scatter(peer.test)}
+    figures = {f"class_kept_{name}": peer.test[kept] for name, kept in names.items()}
+    own = {"class_kept_own": 0.0, "class_kept_name": motor_name(peer.test)}
+    return {**figures, **own, "class_kept_efficiency_scatter": _efficiency_scatter(peer.test)}
 
 
 def _efficiency_scatter(test: Row) -> float:

@@ -78,14 +78,14 @@ def _bars(series: Drawn) -> dict[str, Any]:
 
 
 def _labels(decimals: int) -> dict[str, Any]:
-    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "0", "font": font(12)}
+    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "0", "font": _font(12)}
 
 
 def _dress(chart: Any, picture: Picture, small: bool) -> None:
     """Set what all charts have in common."""
-    chart.set_title({"name": picture.title, "name_font": font(12 if small else 18, bold=True), "overlay": False})
+    chart.set_title({"name": picture.title, "name_font": _font(12 if small else 18, bold=True), "overlay": False})
     chart.set_y_axis(_axis(picture.y, small) | {"min": 0})
-    chart.set_legend({"position": "bottom" if small else "right", "font": font(8 if small else 12)})
+    chart.set_legend({"position": "bottom" if small else "right", "font": _font(8 if small else 12)})
     chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
     chart.show_na_as_empty_cell()
 
@@ -139,15 +139,14 @@ def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
     return {"y_error_bars": {"type": "custom", **ends, **kept, "line": {"color": colour, "width": 1.25}}}
 
 
-def font(size: float, bold: bool = False) -> dict[str, Any]:
-    """Return the type of a chart's words."""
+def _font(size: int, bold: bool = False) -> dict[str, Any]:
     return {"name": FONT, "size": size, "bold": bold, "color": INK}
 
 
 def _axis(name: str, small: bool) -> dict[str, Any]:
     return {
         "name": name,
-        "name_font": font(9 if small else 13),
+        "name_font": _font(9 if small else 13),
         "num_font": {"name": FONT, "size": 9 if small else 12, "color": GREY},
         "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}},
         "line": {"color": GREY},

@@ -8,8 +8,7 @@ from typing import Any
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Book, Sheet, strict
-from xlsengine.workbook.charts import font
-from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ONE_LINE, ORANGE, PURPLE, RULE
+from xlsengine.workbook.formats import BLUE, FONT, GOOD_FILL, GREEN, GREY, INK, ONE_LINE, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.output import whole_file
 
@@ -145,10 +144,14 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
                 "fill": {"color": _COLOURS[place]},
             }
         )
-    chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": font(12, bold=True), "overlay": False})
-    chart.set_legend({"position": "bottom", "font": font(10)})
-    chart.set_x_axis({"num_font": font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
-    chart.set_y_axis({"min": 0, "num_font": font(10), "major_gridlines": {"visible": True, "line": {"color": _GRID}}})
+    chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": _font(12, bold=True), "overlay": False})
+    chart.set_legend({"position": "bottom", "font": _font(10)})
+    chart.set_x_axis({"num_font": _font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
+    chart.set_y_axis({"min": 0, "num_font": _font(10), "major_gridlines": {"visible": True, "line": {"color": _GRID}}})
     chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
     chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
     return chart
+
+
+def _font(size: float, bold: bool = False) -> dict[str, Any]:
+    return {"name": FONT, "size": size, "bold": bold, "color": INK}

@@ -7,7 +7,6 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -19,7 +18,7 @@ from xlsengine.bench.inputs.craft import (
     pack_cells,
     way_of_flying,
 )
-from xlsengine.expression import Column, Constant, Named, Node, call, join, say
+from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
@@ -48,6 +47,11 @@ flight_row = ESC.figure("esc_flight_row", "Deciding summary row, in flight").der
 )
 
 
+def _if(cell: Column | Named, *words: Operand) -> Node:
+    """Write the words where the cell holds something, nothing where not."""
+    return cell.present().where(join(*words), "")
+
+
 held_size = ESC.figure("esc_held_size", "ESC size, full throttle held", "A", decimals=0).derive(
     n.held_size.at(held_row), "Smallest of the ladder."
 )
@@ -61,10 +65,10 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
     call(
         "trim",
         join(
-            if_there(all_up_mass, all_up_mass.fixed(0), " g "),
-            if_there(motor_count, "on ", motor_count.fixed(0), " motors "),
-            if_there(craft_propeller, "with ", craft_propeller, " "),
-            if_there(pack_cells, "on ", pack_cells.fixed(0), "S"),
+            _if(all_up_mass, all_up_mass.fixed(0), " g "),
+            _if(motor_count, "on ", motor_count.fixed(0), " motors "),
+            _if(craft_propeller, "with ", craft_propeller, " "),
+            _if(pack_cells, "on ", pack_cells.fixed(0), "S"),
         ),
     ),
     "As on Craft; blank where nothing is named there.",
@@ -113,8 +117,7 @@ def _size_words(size: Named) -> Node:
     return size.present().where(say("{:.0f} A or larger", size), "larger than any size on Settings")
 
 
-def room(row: Named) -> Node:
-    """Say how sure the current in a row is."""
+def _room(row: Named) -> Node:
     return say("±{:.1f} %", (n.room.at(row) - 1) * 100)
 
 
@@ -142,7 +145,7 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
             craft_statement,
             g.label.at(held_row),
             _held_currents(),
-            room(held_row),
+            _room(held_row),
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
@@ -202,7 +205,7 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
                 craft_statement,
                 g.label.at(flight_row),
                 n.launch.at(flight_row),
-                room(flight_row),
+                _room(flight_row),
                 flight_size.present().where(
                     say(", against {:.1f} A of burst rating", flight_size * s.esc_burst_ratio), ""
                 ),

@@ -54,6 +54,10 @@ _flight_told = _told("flight_told", "ESC need in flight, 0 where none", n.flight
 _steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, g.peak))
 
 
+def _room(row: Named) -> Node:
+    return say("±{:.1f} %", (n.room.at(row) - 1) * 100)
+
+
 def _currents() -> Node:
     """Say the currents that decide in as few words as are true."""
     both = say("{:.1f} A peak, {:.1f} A steady", _peak, _steady)
@@ -71,7 +75,7 @@ held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
             "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
             g.label.at(esc.held_row),
             _currents(),
-            esc.room(esc.held_row),
+            _room(esc.held_row),
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
@@ -112,7 +116,7 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
                 "{}: {:.1f} A at launch, {}. {}",
                 g.label.at(esc.flight_row),
                 n.launch.at(esc.flight_row),
-                esc.room(esc.flight_row),
+                _room(esc.flight_row),
                 _at_speed(),
             ),
             say("Because {}.", esc.nothing_said),

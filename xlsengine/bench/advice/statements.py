@@ -7,15 +7,20 @@ from xlsengine.bench.checks.fingerprint import checks_state
 from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.bench.checks.row_entries import STOP_CODES, entry_severity
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
-from xlsengine.expression import Condition, Constant, Named, Node, as_node, call, join, say
+from xlsengine.expression import Condition, Constant, Named, Node, Operand, as_node, call, join, say
 from xlsengine.sources import definition, practice
 
 STATEMENTS = Figures("Statements", "What the Report says in words.")
+
+
+def _if_read(cell: Named, *words: Operand) -> Node:
+    """Write the words where the cell was filled in, nothing where not."""
+    return cell.present().where(join(*words), "")
 
 
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
@@ -27,18 +32,18 @@ motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
 motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
         m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
-        if_there(m.tester, " by ", m.tester),
+        _if_read(m.tester, " by ", m.tester),
         m.label_kv.present().where(say(". Labelled Kv {} rpm/V", in_thousands(m.label_kv)), ". Labelled Kv not given"),
-        if_there(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
-        if_there(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
-        if_there(m.poles, "; ", m.poles.fixed(0), " poles"),
-        if_there(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
+        _if_read(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
+        _if_read(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
+        _if_read(m.poles, "; ", m.poles.fixed(0), " poles"),
+        _if_read(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
             say(
                 "{}{:.1f} g with leads trimmed{} ({}).",
                 m.mass_as_supplied.present().where(", ", "; "),
                 m.trimmed_mass,
-                if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
+                _if_read(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
                 m.trimmed_mass_basis,
             ),
             "; mass not given.",
@@ -50,14 +55,14 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
     say(
         "Bench: {}{}{}; volts at {}{}{}{}{}{}; air density {:.3f} kg/m³ ({}).",
         b.supply.otherwise("supply not stated"),
-        if_there(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
-        if_there(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
+        _if_read(b.supply_capacity, " of ", b.supply_capacity.fixed(0), " mAh"),
+        _if_read(b.supply_rest_voltage, ", ", b.supply_rest_voltage.fixed(2), " V at rest"),
         b.voltage_read_at.otherwise("a place not stated"),
-        if_there(b.esc_used, "; ESC ", b.esc_used),
-        if_there(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
-        if_there(b.averaging_window, "; steady readings averaged ", b.averaging_window.fixed(1), " s"),
-        if_there(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
-        if_there(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
+        _if_read(b.esc_used, "; ESC ", b.esc_used),
+        _if_read(b.esc_timing, ", timing ", b.esc_timing.fixed(0), "°"),
+        _if_read(b.averaging_window, "; steady readings averaged ", b.averaging_window.fixed(1), " s"),
+        _if_read(b.air_temperature, "; ", b.air_temperature.fixed(0), " °C"),
+        _if_read(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
         b.air_density,
         b.air_density_basis,
     ),

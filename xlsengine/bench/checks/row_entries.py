@@ -13,6 +13,8 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Column, Node, Operand, as_node, call, greater, join, say
 
+__all__ = ["ENTRIES", "RANKS", "REMARK_CODES", "STOP_CODES", "entry", "entry_severity", "row_flags", "severity_word"]
+
 STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)
 """Checks that ask for nothing: one sentence says it of all their readings."""

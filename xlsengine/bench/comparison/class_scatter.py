@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs.motor import tester
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats
 from xlsengine.bench.propagation.terms import sum_of_squares
-from xlsengine.expression import Named, Node, join, say
+from xlsengine.expression import Named, Node, join
 from xlsengine.sources import GUM_REPEATS
 
 CLASS_SCATTER = Figures(
@@ -30,12 +29,24 @@ class Scatter(NamedTuple):
 
 def _pooled(name: str, title: str, own: Node) -> Scatter:
     """Pool one figure's scatter; `own` is this motor's."""
-    scatter = CLASS_MOTORS.taken(f"{name}_scatter", f"{title}: scatter of one reading", own, "%", 2, helper=True)
-    counted = CLASS_MOTORS.helper(f"{name}_freedom", f"{title}: repeats counted").derive(
-        scatter.present().where(_this_stand.where(k.repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
+    scatter = k.taken(f"{name}_scatter", f"{title}: scatter of one reading", "%", 2, own, helper=True)
+    counted = k.derive(
+        f"{name}_freedom",
+        f"{title}: repeats counted",
+        "",
+        0,
+        scatter.present().where(_this_stand.where(k.repeats.otherwise(0.0), 0.0), 0.0),
+        "0 from another stand.",
+        helper=True,
     )
-    squares = CLASS_MOTORS.helper(f"{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
-        (counted * scatter**2).otherwise(0.0), "Repeats times the squared scatter."
+    squares = k.derive(
+        f"{name}_squares",
+        f"{title}: squares of the repeats",
+        "",
+        2,
+        (counted * scatter**2).otherwise(0.0),
+        "Repeats times the squared scatter.",
+        helper=True,
     )
     total = counted.sum()
     enough = total >= least_repeats
@@ -57,10 +68,12 @@ _efficiency = _pooled("efficiency", "g/W", sum_of_squares([p.thrust_scatter, p.c
 """Of thrust and of current together, as if they scattered apart; as they go up together, this is rather too much."""
 SCATTERS = {"thrust": _thrust, "efficiency": _efficiency, "at_thrust": _efficiency}
 scatter_told = CLASS_SCATTER.figure("class_scatter_told", "What noise rests on", decimals=2).derive(
-    say(
-        "Scatter of one reading: thrust {:.1f} %, g/W {:.1f} % ({}",
-        _thrust.value,
-        _efficiency.value,
+    join(
+        "Scatter of one reading: thrust ",
+        _thrust.value.fixed(1),
+        " %, g/W ",
+        _efficiency.value.fixed(1),
+        " % (",
         (_thrust.freedom.equals(_efficiency.freedom) & (k.repeats_known.sum() >= least_repeats)).where(
             join("from ", _thrust.freedom.fixed(0), " repeats of the motors on this stand)."),
             "as on Settings, until there are enough repeats on this stand).",

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.uncertainty import group_uncertainty as u
-from xlsengine.expression import Aggregate, Column
-from xlsengine.sources import definition, worked_out
+from xlsengine.expression import Aggregate, Column, Node
+from xlsengine.sources import Source, definition, worked_out
 
 COMPARED = Table(
-    "Compared",
-    "One row for each propeller and cell count that motors of the class have in common with this one.",
-    prefix="compared_",
+    "Compared", "One row for each propeller and cell count that motors of the class have in common with this one."
 )
 FIGURES = ("thrust", "efficiency", "at_thrust")
 """What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
@@ -39,17 +37,33 @@ at = COMPARED.write_once(
 )
 
 
-place = COMPARED.helper("place", "Number").derive(
+def derive(
+    name: str,
+    label: str,
+    unit: str,
+    shown: int,
+    expression: Node,
+    meaning: str,
+    source: Source = AS_READ,
+    helper: bool = True,
+) -> Column:
+    """Add a live column; most are for other formulas."""
+    return COMPARED.add(Quantity(f"compared_{name}", label, expression, meaning, source, "", unit, shown, helper))
+
+
+place = COMPARED.helper("compared_place", "Number").derive(
     Aggregate("row", (Column(COMPARED.name, "compared_place"),)), "From 1.", AS_READ
 )
-own_row = COMPARED.helper("own_row", "Summary row").derive(
+own_row = COMPARED.helper("compared_own_row", "Summary row").derive(
     g.label.position(label), "Blank where this motor has no such readings any more.", AS_READ
 )
 
 
 def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
-    heading = COMPARED.helper(f"own_{name}", f"This motor: {label}", unit, decimals=shown)
-    return heading.derive(column.at(own_row), "Of this motor.", AS_READ)
+    expression = column.at(own_row)
+    return COMPARED.helper(f"compared_own_{name}", f"This motor: {label}", unit, decimals=shown).derive(
+        expression, "Of this motor.", AS_READ
+    )
 
 
 own_kind = _own("kind", "kind", "", 0, g.full_kind)
@@ -59,13 +73,13 @@ own_thrust = _own("thrust", "thrust", "g", 0, g.full["thrust"])
 own_power = _own("power", "power", "W", 0, g.full["power"])
 own_current = _own("current", "highest current", "A", 1, g.static_current)
 _first = _own("first", "first reading", "", 0, g.first_row)
-own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thrust", at, helper=True)
+own_at = g.equal_thrust(COMPARED, _first, "compared_own_at", "This motor: g/W at that thrust", at, helper=True)
 
 
 def _relative(name: str, label: str, figure: str, part: str) -> Column:
     value, of = u.UNCERTAINTIES[figure].value, getattr(u.UNCERTAINTIES[figure], part)
     share = of.at(own_row) / value.at(own_row) * 100
-    return COMPARED.helper(f"{name}", label, "%", decimals=2).derive(
+    return COMPARED.helper(f"compared_{name}", label, "%", decimals=2).derive(
         share, "Of the figure.", worked_out("both on Uncertainty")
     )
 

@@ -7,7 +7,8 @@ from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison.ranking import RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
-from xlsengine.expression import Column, Constant, Node, join, say
+from xlsengine.expression import Column, Constant, Node, join
+from xlsengine.sources import definition
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
 ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
@@ -34,22 +35,37 @@ def _standing(ranked: Ranked) -> Column:
     of = join((ranked.sharing > 1).where("shared ", ""), _ordinal(place), " of ", motors.fixed(0))
     percentile = (motors - 1 >= least_for_percentile).where(join(", percentile ", ranked.percentile.fixed(0)), "")
     words = join(of, percentile.otherwise(""))
-    return c.COMPARED.column(f"{ranked.figure}_standing", c.TITLES[ranked.figure]).derive(
+    return c.derive(
+        f"{ranked.figure}_standing",
+        c.TITLES[ranked.figure],
+        "",
+        0,
         (place > 0).where((motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
         "This motor's place; shared within the smallest difference that counts.",
+        definition(),
+        helper=False,
     )
 
 
 STANDING = {figure: _standing(ranked) for figure, ranked in RANKED.items()}
 
 
-for _ranked in RANKED.values():
-    _low, _high = _ranked.highest, _ranked.lowest
-    _span = _low.equals(_high).where(_ordinal(_low), join(_ordinal(_low), " to ", _ordinal(_high)))
-    _title = f"{c.TITLES[_ranked.figure]}: the true place lies between"
-    c.COMPARED.column(f"{_ranked.figure}_range", _title).derive(
-        (_ranked.motors > 1).where(_span, "").otherwise(""), "With the confidence on Settings."
+def _range(ranked: Ranked) -> Column:
+    low, high = ranked.highest, ranked.lowest
+    words = low.equals(high).where(_ordinal(low), join(_ordinal(low), " to ", _ordinal(high)))
+    return c.derive(
+        f"{ranked.figure}_range",
+        f"{c.TITLES[ranked.figure]}: the true place lies between",
+        "",
+        0,
+        (ranked.motors > 1).where(words, "").otherwise(""),
+        "With the confidence on Settings.",
+        definition(),
+        helper=False,
     )
+
+
+RANGES = {figure: _range(ranked) for figure, ranked in RANKED.items()}
 
 
 def _first(column: Column) -> Node:
@@ -82,24 +98,31 @@ def _noise(ranked: Ranked) -> Node:
 _noises = [_noise(ranked) for ranked in RANKED.values()]
 _peers = (_first(RANKED["thrust"].motors) > 1) | (_first(RANKED["at_thrust"].motors) > 1)
 comparison_line = COMPARISON.figure("comparison_line", "Against its class").derive(
-    say(
-        "Against its class: {}{}{} One sample of each.",
+    join(
+        "Against its class: ",
         mass_standing,
         mass_standing.equals("").where("", ". "),
         _peers.where(
-            say(
-                "{}: {}, {}, {}; differences below {}, {} and {} % are noise.",
+            join(
                 _first(c.label),
+                ": ",
                 _standing_in("thrust", "thrust"),
+                ", ",
                 _standing_in("g/W at full throttle", "efficiency"),
+                ", ",
                 _standing_in(
                     join("g/W at ", _first(c.at).fixed(0), " g").otherwise("g/W at equal thrust"), "at_thrust"
                 ),
+                "; differences below ",
                 _noises[0],
+                ", ",
                 _noises[1],
+                " and ",
                 _noises[2],
+                " % are noise.",
             ),
             "No propeller and cell count of this motor was read with another of its class.",
         ),
+        " One sample of each.",
     )
 )

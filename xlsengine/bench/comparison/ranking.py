@@ -11,11 +11,10 @@ from __future__ import annotations
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import SCATTERS, Scatter
-from xlsengine.bench.declaring.declare import Heading
 from xlsengine.bench.inputs.settings import coverage
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join
-from xlsengine.sources import Source, practice, published, worked_out
+from xlsengine.sources import Source, definition, practice, published, worked_out
 
 MOST_BANDS = 10
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
@@ -27,15 +26,26 @@ _TIES = practice("ties go to the leader of the band; the next band begins with t
 
 
 def _of_group(
-    figure: str, name: str, words: str, unit: str = "", decimals: int | None = None, helper: bool = True
-) -> Heading[Column]:
-    return c.COMPARED.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", decimals, helper)
-
-
-def _of_peer(
-    figure: str, name: str, words: str, unit: str = "", decimals: int | None = None, helper: bool = True
-) -> Heading[Column]:
-    return p.PEERS.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", decimals, helper)
+    name: str,
+    figure: str,
+    words: str,
+    unit: str,
+    shown: int,
+    expression: Node,
+    meaning: str,
+    source: Source | None = None,
+    helper: bool = True,
+) -> Column:
+    return c.derive(
+        f"{figure}_{name}",
+        f"{c.TITLES[figure]}: {words}",
+        unit,
+        shown,
+        expression,
+        meaning,
+        source or definition(),
+        helper,
+    )
 
 
 def _count(key: Column, sign: str, value: Node | float, group: Condition, *more: Condition) -> Node:
@@ -64,19 +74,36 @@ def within(band: Node) -> Node:
 def _bands(figure: str) -> tuple[Column, Column]:
     """Add the number of motors ranked, and the smallest difference that counts among them."""
     key = p.KEYS[figure]
-    motors = _of_group(figure, "motors", "motors ranked").derive(_count(key, ">", 0.0, _HERE), "This one among them.")
-    fewest = _of_group(figure, "readings", "fewest readings").derive(
-        1 / p.SPREADS[figure].largest(_HERE, place=_ONE), "Behind one of these motors' figures."
+    motors = _of_group("motors", figure, "motors ranked", "", 0, _count(key, ">", 0.0, _HERE), "This one among them.")
+    fewest = _of_group(
+        "readings",
+        figure,
+        "fewest readings",
+        "",
+        0,
+        1 / p.SPREADS[figure].largest(_HERE, place=_ONE),
+        "Behind one of these motors' figures.",
     )
-    doubt = _of_group(figure, "doubt", "± between stands", "%", 2).derive(
+    doubt = _of_group(
+        "doubt",
+        figure,
+        "± between stands",
+        "%",
+        2,
         p.DOUBTS[figure].largest(_HERE, place=_ONE),
         "The largest of the peers' that another stand read; 0 where one stand read them all.",
     )
-    band = _of_group(figure, "band", "smallest difference that counts", "%", helper=False).derive(
+    band = _of_group(
+        "band",
+        figure,
+        "smallest difference that counts",
+        "%",
+        1,
         least_difference(SCATTERS[figure], fewest, motors - 1, doubt),
         "t·s·√(2/n), s the scatter of one reading and n the fewest readings, at the level of Settings divided by the "
         "number of peers; with the ± of both where stands differ.",
         REPEATABILITY_LIMIT,
+        helper=False,
     )
     return motors, band
 
@@ -87,9 +114,18 @@ def _leaders(figure: str, band: Column) -> list[Column]:
     for number in range(1, MOST_BANDS + 1):
         below = (Condition(key, "<", leaders[-1] * within(band)),) if leaders else ()
         found = key.largest(_HERE, *below, place=_ONE)
-        heading = _of_group(figure, f"leader_{number}", f"leader {number}", decimals=3)
-        known = (found > 0).where(found, 0.0).otherwise(0.0)
-        leaders.append(heading.derive(known, "0 where there is none.", _TIES))
+        leaders.append(
+            _of_group(
+                f"leader_{number}",
+                figure,
+                f"leader {number}",
+                "",
+                3,
+                (found > 0).where(found, 0.0).otherwise(0.0),
+                "0 where there is none.",
+                _TIES,
+            )
+        )
     return leaders
 
 
@@ -99,8 +135,14 @@ def _own_leader(figure: str, leaders: list[Column]) -> Column:
     lead: Node = leaders[0].at(p.group)
     for leader in leaders[1:]:
         lead = (leader.at(p.group) >= key).where(leader.at(p.group), lead)
-    return _of_peer(figure, "leader", "leader of its band", decimals=3).derive(
-        (key > 0).where(lead, 0.0).otherwise(0.0), "0 where it takes no part.", _TIES
+    return p.derive(
+        f"{figure}_leader",
+        f"{c.TITLES[figure]}: leader of its band",
+        "",
+        3,
+        (key > 0).where(lead, 0.0).otherwise(0.0),
+        "0 where it takes no part.",
+        _TIES,
     )
 
 
@@ -111,23 +153,36 @@ class Ranked:
         self.figure, self.key = figure, p.KEYS[figure]
         self.motors, self.band = _bands(figure)
         self.leader = _own_leader(figure, _leaders(figure, self.band))
-        self.difference = _of_peer(figure, "difference", "difference", "%").derive(
+        self.difference = p.derive(
+            f"{figure}_difference",
+            f"{c.TITLES[figure]}: difference",
+            "%",
+            1,
             p.is_own.where(BLANK, (self.key > 0).where((self.key / self._own() - 1) * 100, BLANK)),
             "Blank where it takes no part.",
         )
         self.verdict = self._verdict()
         self.against = self._against()
-        self.rank = _of_peer(figure, "rank", "place as a number").derive(
+        self.rank = p.derive(
+            f"{figure}_rank",
+            f"{c.TITLES[figure]}: place as a number",
+            "",
+            0,
             (self.key > 0).where(1 + _count(self.key, ">", self.leader, p.in_group), 0.0).otherwise(0.0),
             "Shared within the smallest difference that counts: 1, 2, 2, 4. 0 where it takes no part.",
             _TIES,
         )
-        self.place = _of_peer(figure, "place", "place", helper=False).derive(
+        self.place = p.derive(
+            f"{figure}_place",
+            f"{c.TITLES[figure]}: place",
+            "",
+            0,
             (self.rank > 0).where(
                 join((self._sharing(p.in_group, self.rank) > 1).where("shared ", ""), self.rank.fixed(0)), ""
             ),
             "Shared within the smallest difference that counts.",
             _TIES,
+            helper=False,
         )
         self._own_standing()
 
@@ -141,7 +196,11 @@ class Ranked:
     def _verdict(self) -> Column:
         own, beaten = self._own(), (self.key < self._own() * self._share()).where("lower", SAME)
         words = (own < self.key * self._share()).where("higher", beaten)
-        return _of_peer(self.figure, "verdict", "verdict").derive(
+        return p.derive(
+            f"{self.figure}_verdict",
+            f"{c.TITLES[self.figure]}: verdict",
+            "",
+            0,
             p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")),
             "A peer against this motor.",
             REPEATABILITY_LIMIT,
@@ -152,10 +211,15 @@ class Ranked:
         amount = (self.difference >= 0).where(
             join("+", self.difference.fixed(1)), join("−", (-self.difference).fixed(1))
         )
-        return _of_peer(self.figure, "against", "against this motor", helper=False).derive(
+        return p.derive(
+            f"{self.figure}_against",
+            f"{c.TITLES[self.figure]}: against this motor",
+            "",
+            0,
             self.verdict.present().where(join(amount, " %, ", said).otherwise(""), ""),
             "Noise: less than the smallest difference that counts.",
             REPEATABILITY_LIMIT,
+            helper=False,
         )
 
     def _sharing(self, group: Condition, rank: Node) -> Node:
@@ -166,7 +230,7 @@ class Ranked:
         own = (_HERE, Condition(p.own, "=", _ONE))
 
         def add(name: str, words: str, expression: Node, meaning: str, source: Source | None = None) -> Column:
-            return _of_group(self.figure, name, words).derive(expression, meaning, source)
+            return _of_group(name, self.figure, words, "", 0, expression, meaning, source)
 
         value = add("own", "this motor", self.key.sum(*own), "0 where it takes no part.")
         self.own_rank = add("own_rank", "place of this motor", self.rank.sum(*own), "0: no part.")
@@ -202,20 +266,34 @@ class Ranked:
 
 RANKED = {figure: Ranked(figure) for figure in c.FIGURES}
 
-drawn_name = p.PEERS.helper("drawn_name", "Motor, as drawn").derive(
-    (RANKED["thrust"].key > 0).where(p.name, join(p.name, " (not ranked)")), "With a word where its bar is missing."
+drawn_name = p.derive(
+    "drawn_name",
+    "Motor, as drawn",
+    "",
+    0,
+    (RANKED["thrust"].key > 0).where(p.name, join(p.name, " (not ranked)")),
+    "With a word where its bar is missing.",
 )
 
 # --- what nothing beats ---------------------------------------------------------------------------------------
 
-_lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive(
-    (1 / p.mass).otherwise(0.0), "0 where the mass is not known: the lighter the better."
+_lightness = p.derive(
+    "lightness",
+    "1 over mass",
+    "",
+    5,
+    (1 / p.mass).otherwise(0.0),
+    "0 where the mass is not known: the lighter the better.",
 )
 _all_known = (RANKED["thrust"].key > 0) & (RANKED["at_thrust"].key > 0) & (_lightness > 0)
-three_known = p.PEERS.helper("three_known", "Thrust, mass and g/W known").derive(
-    flag(_all_known).otherwise(0.0), "1 where all three are."
+three_known = p.derive(
+    "three_known", "Thrust, mass and g/W known", "", 0, flag(_all_known).otherwise(0.0), "1 where all three are."
 )
-mass_band = c.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
+mass_band = c.derive(
+    "mass_band",
+    "Mass: smallest difference that counts",
+    "%",
+    1,
     p.mass_share.largest(_HERE, place=_ONE) * 2**0.5,
     "√2 times the largest ± of a mass, which is known by scale, or by gauge and length.",
     worked_out("root of two squares"),
@@ -236,7 +314,11 @@ _AXES = (
 _WITH_ALL = (p.in_group, Condition(three_known, "=", _ONE))
 _no_worse = tuple(_better(column, band, ">=", -1) for column, band in _AXES)
 _no_better = tuple(_better(column, band, "<=", 1) for column, band in _AXES)
-beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
+beaten_by = p.derive(
+    "beaten_by",
+    "Motors that beat it",
+    "",
+    0,
     three_known.equals(1).where(
         p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better),
         BLANK,
@@ -244,8 +326,13 @@ beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     "No worse in thrust, in mass and in g/W at equal thrust, and better in one by more than the smallest difference.",
     practice("Pareto's order; what lies within noise counts as equal"),
 )
-p.PEERS.column("unbeaten", "Nothing beats it").derive(
+unbeaten = p.derive(
+    "unbeaten",
+    "Nothing beats it",
+    "",
+    0,
     beaten_by.present().where(beaten_by.equals(0).where("yes", join("no: ", beaten_by.fixed(0), " better")), ""),
     "In thrust, mass and g/W at equal thrust together; within noise counts as equal.",
     practice("Pareto's order"),
+    helper=False,
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.expression import Column, Named, Node, Operand, call, join, say
+from xlsengine.expression import Column, Named, Node, call, say
 
 _BIG = 1000.0
 
@@ -14,8 +14,3 @@ def in_thousands(number: Named | Column) -> Node:
     rest = whole - over * _BIG
     zeros = (rest < 10).where("00", (rest < 100).where("0", ""))
     return (number < _BIG - 0.5).where(number.fixed(0), say("{:.0f},{}{:.0f}", over, zeros, rest))
-
-
-def if_there(cell: Column | Named, *words: Operand) -> Node:
-    """Write the words where the cell holds something, nothing where not."""
-    return cell.present().where(join(*words), "")

@@ -14,8 +14,7 @@ from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_cells import Cells, ChartCells
-from xlsengine.workbook.charts import font
-from xlsengine.workbook.formats import BLUE, ORANGE
+from xlsengine.workbook.formats import BLUE, FONT, INK, ORANGE
 
 HEIGHT = 20
 """Rows that the charts stand over."""
@@ -95,9 +94,9 @@ def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
         drawn = cells.up(Constant(title), node, bars.rows)
         chart.add_series(_series(names, drawn, colour, bars.decimals))
     heading = cells.texts(join("Title"), [bars.title])
-    chart.set_title({"name": heading.where, "name_font": font(12, bold=True), "overlay": False})
-    chart.set_legend({"position": "bottom", "font": font(10)})
-    chart.set_y_axis({"num_font": font(10), "reverse": True, "line": {"color": _GRID}, "major_tick_mark": "none"})
+    chart.set_title({"name": heading.where, "name_font": _font(12, bold=True), "overlay": False})
+    chart.set_legend({"position": "bottom", "font": _font(10)})
+    chart.set_y_axis({"num_font": _font(10), "reverse": True, "line": {"color": _GRID}, "major_tick_mark": "none"})
     chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
     chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
     chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
@@ -115,5 +114,9 @@ def _series(names: Cells, drawn: Cells, colour: str, decimals: int) -> dict[str,
         "fill": {"color": colour},
         "overlap": 100,
         "gap": 45,
-        "data_labels": {"value": True, "num_format": shown, "font": font(10)},
+        "data_labels": {"value": True, "num_format": shown, "font": _font(10)},
     }
+
+
+def _font(size: float, bold: bool = False) -> dict[str, Any]:
+    return {"name": FONT, "size": size, "bold": bold, "color": INK}

@@ -5,24 +5,24 @@ What only formulas read stands in folded columns to the left, so that the three 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import comparison_lines as lines
-from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
+from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import RANKED
-from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Named, Node, join
 from xlsengine.study.comparison import is_compared
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, decimals_of
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, INK, ONE_LINE, TYPED_FILL
-from xlsengine.workbook.layout import Layout, cell_address
+from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
+from xlsengine.workbook.sheets.derived_table import place_table
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 
 class Part(NamedTuple):
@@ -59,10 +59,22 @@ _PARTS = (
         k.CLASS_MOTORS,
         "Mass, Kv and price of the class",
         "Kv measured over the one on the label; mass with trimmed leads.",
-        columns("class", "test name mass_full mass mass_margin mass_over label_kv kv kv_expanded kv_off price"),
+        (
+            "class_test",
+            "class_name",
+            "class_mass_full",
+            "class_mass",
+            "class_mass_margin",
+            "class_mass_over",
+            "class_label_kv",
+            "class_kv",
+            "class_kv_expanded",
+            "class_kv_off",
+            "class_price",
+        ),
     ),
     Part(
-        p.PEERS,
+        PEERS,
         "Motor by motor",
         "Thrust, current and g/W are brought to this motor's voltage and air (estimates; as read at the right). Nothing "
         "beats it: in thrust, mass and g/W at equal thrust together. Shaded where a difference counts.",
@@ -70,7 +82,13 @@ _PARTS = (
             "peer_label",
             "peer_name",
             *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
-            *columns("peer", "current mass unbeaten what voltage thrust_read conditions"),
+            "peer_current",
+            "peer_mass",
+            "peer_unbeaten",
+            "peer_what",
+            "peer_voltage",
+            "peer_thrust_read",
+            "peer_conditions",
         ),
     ),
 )
@@ -113,16 +131,13 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     _set_widths(sheet)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
-        block = blocks[part.table.name]
-        sheet.text(block.top - 2, _FIRST, part.title, formats.section)
-        sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
-        write_table(sheet, part.table, _HEADER, {**ONE_LINE, "align": "left"})
+        _write_part(sheet, part)
     _colour(sheet)
     sheet.print_setup()
     sheet.worksheet.set_paper(8)
-    sheet.worksheet.print_area(0, _FIRST, blocks[p.PEERS.name].bottom, _LAST)
+    sheet.worksheet.print_area(0, _FIRST, blocks[PEERS.name].bottom, _LAST)
     sheet.worksheet.freeze_panes(2, 0)
-    return blocks[p.PEERS.name].bottom
+    return blocks[PEERS.name].bottom
 
 
 def _set_widths(sheet: Sheet) -> None:
@@ -131,19 +146,48 @@ def _set_widths(sheet: Sheet) -> None:
         sheet.worksheet.set_column(column, column, width)
 
 
+def _write_part(sheet: Sheet, part: Part) -> None:
+    """Write a table of typed and of live columns where it was placed."""
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[part.table.name]
+    sheet.text(block.top - 2, _FIRST, part.title, formats.section)
+    sheet.text(block.top - 1, _FIRST, part.said, formats.subtitle)
+    sheet.worksheet.set_row(block.top, _HEADER)
+    sheet.book.table(sheet, block, [_forms(sheet, part, name) for name in block.columns])
+    for name in block.columns:
+        declared, form = part.table.columns[name], _forms(sheet, part, name)[1]
+        if isinstance(declared, Field):
+            _write_typed(sheet, block, name, form)
+        else:
+            sheet.derived(block.top + 1, block.column(name), part.table.name, declared, form, block.rows)
+
+
+def _write_typed(sheet: Sheet, block: Block, name: str, form: Any) -> None:
+    assert sheet.book.scope is not None
+    for row, value in enumerate(sheet.book.scope.column(block.name, name).tolist(), start=block.top + 1):
+        sheet.value(row, block.column(name), value, form)
+
+
+def _forms(sheet: Sheet, part: Part, name: str) -> tuple[Any, Any]:
+    formats, declared = sheet.book.formats, part.table.columns[name]
+    if name not in part.leading:
+        return formats.helper_header, formats.helper(decimals_of(declared))
+    shape = {**ONE_LINE, "align": "left"} if declared.is_text else {}
+    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
+
+
 # --- colours ---------------------------------------------------------------------------------------------------
 
 
 def _colour(sheet: Sheet) -> None:
     """Shade this motor's rows, and what the verdicts say in words."""
     layout = sheet.book.layout
-    for own in (p.own, k.own):
-        block = layout.blocks[own.table]
-        asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
+    for table, own in ((PEERS.name, "kept_own"), (k.CLASS_MOTORS.name, "class_kept_own")):
+        block = layout.blocks[table]
+        asked = f"=${cell_address(block.top + 1, block.column(own))}=1"
         form = sheet.book.workbook.add_format({"bg_color": TYPED_FILL, "bold": True})
         rule = {"type": "formula", "criteria": asked, "format": form}
         sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, block.right, rule)
-    block = layout.blocks[p.PEERS.name]
+    block = layout.blocks[PEERS.name]
     for ranked in RANKED.values():
         column = block.column(ranked.against.name)
         for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):

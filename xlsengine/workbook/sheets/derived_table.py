@@ -1,19 +1,16 @@
-"""Tables without inputs: a block of live columns and of those written once."""
+"""Tables without inputs: a block of live columns, as an Excel table or as plain cells."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from xlsengine.bench.declaring.declare import Field, Quantity, Table
+from xlsengine.bench.declaring.declare import Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, Layout
-
-TEXTS_AS_THEY_ARE: Mapping[str, Any] = {}
 
 
 def place_table(
@@ -22,6 +19,7 @@ def place_table(
     table: Table,
     sheet: str,
     top: int,
+    listed: bool = True,
     left: int = 0,
     order: Sequence[str] = (),
 ) -> Block:
@@ -33,34 +31,26 @@ def place_table(
         if not layout.is_left_out(Column(table.name, name, table.columns[name].is_text))
     )
     headers = tuple(table.columns[name].header for name in columns)
-    return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers))
+    return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers, listed))
 
 
-def write_table(
-    sheet: Sheet, table: Table, header_height: int = 45, texts: Mapping[str, Any] = TEXTS_AS_THEY_ARE
-) -> None:
-    """Write a table where it was placed: live columns, and those that were written once; texts in a shape of their own."""
+def write_table(sheet: Sheet, table: Table, header_height: int | None = 45) -> None:
+    """Write a table of live columns where it was placed; None leaves the height of its header row as it is."""
     block = sheet.book.layout.blocks[table.name]
-    sheet.worksheet.set_row(block.top, header_height)
-    columns = [(table.declared(name), _forms(sheet, table.declared(name), texts)) for name in block.columns]
-    sheet.book.table(sheet, block, [forms for _, forms in columns])
-    for column, (declared, (_, form)) in enumerate(columns, start=block.left):
-        if isinstance(declared, Quantity):
-            sheet.derived(block.top + 1, column, table.name, declared, form, block.rows)
-        else:
-            _write_once(sheet, block, column, declared.name, form)
+    quantities = [table.quantities[name] for name in block.columns]
+    if header_height is not None:
+        sheet.worksheet.set_row(block.top, header_height)
+    if block.listed:
+        sheet.book.table(sheet, block, [_forms(sheet, quantity) for quantity in quantities])
+    else:
+        for column, quantity in enumerate(quantities, start=block.left):
+            sheet.text(block.top, column, quantity.header, _forms(sheet, quantity)[0])
+    for quantity in quantities:
+        form = _forms(sheet, quantity)[1]
+        sheet.derived(block.top + 1, block.column(quantity.name), table.name, quantity, form, block.rows)
 
 
-def _write_once(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
-    assert sheet.book.scope is not None
-    for row, value in enumerate(sheet.book.scope.column(block.name, name).tolist(), start=block.top + 1):
-        sheet.value(row, column, value, form)
-
-
-def _forms(sheet: Sheet, declared: Field | Quantity, texts: Mapping[str, Any]) -> tuple[Any, Any]:
+def _forms(sheet: Sheet, quantity: Quantity) -> tuple[object, object]:
     formats = sheet.book.formats
-    if declared.helper:
-        return formats.helper_header, formats.helper(decimals_of(declared))
-    one_line = declared.label == READINGS.fields["prop"].label
-    shape = ONE_LINE if one_line else texts if declared.is_text else {}
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
+    shape = ONE_LINE if quantity.label == READINGS.fields["prop"].label else {}
+    return formats.header, formats.derived(quantity.shown, quantity.is_text, **shape)
