@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from xlsengine.bench.advice.statements import motor_title
-from xlsengine.bench.declaring.declare import Field, FieldKind, Figures, Quantity, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Figures, Table
 from xlsengine.bench.groups.repeatability import repeats as repeats_read
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, trimmed_mass_expanded
 from xlsengine.expression import Column, Condition, Constant, Node, join
-from xlsengine.sources import Source, definition, worked_out
+from xlsengine.sources import definition, worked_out
 
 CLASS_MOTORS = Table("ClassMotors", "This motor, live, and its peers as they were kept: mass, Kv and price.")
 MASSES = Figures("Mass within the class", "How this motor's mass stands among its peers.")
@@ -19,34 +19,8 @@ _ONE = Constant(1.0)
 
 def _typed(name: str, label: str, unit: str = "", decimals: int = 0, text: bool = False) -> Column:
     kind: FieldKind = "text" if text else "number"
-    return CLASS_MOTORS.write_once(
-        Field(
-            f"class_kept_{name}",
-            f"Kept: {label}",
-            unit,
-            "Typed once.",
-            kind,
-            decimals=decimals,
-            helper=True,
-            source=_KEPT,
-        )
-    )
-
-
-def derive(
-    name: str,
-    label: str,
-    unit: str,
-    shown: int,
-    expression: Node,
-    meaning: str,
-    source: Source | None = None,
-    helper: bool = False,
-) -> Column:
-    """Add a live column."""
-    return CLASS_MOTORS.add(
-        Quantity(f"class_{name}", label, expression, meaning, source or definition(), "", unit, shown, helper)
-    )
+    said = (f"class_kept_{name}", f"Kept: {label}", unit, "Typed once.", kind)
+    return CLASS_MOTORS.write_once(Field(*said, decimals=decimals, helper=True, source=_KEPT))
 
 
 own = _typed("own", "1 this motor, 0 a peer")
@@ -71,7 +45,7 @@ label_kv = taken("label_kv", "Labelled Kv", "rpm/V", 0, m.label_kv)
 kv = taken("kv", "Kv measured", "rpm/V", 0, best_kv)
 kv_margin = taken("kv_expanded", "Kv measured, ±", "rpm/V", 0, best_kv_expanded)
 kv_off = CLASS_MOTORS.column("class_kv_off", "Kv against its label", "%").derive(
-    (kv / label_kv - 1) * 100, "Measured over labelled.", definition("measured over labelled Kv") or definition()
+    (kv / label_kv - 1) * 100, "Measured over labelled.", definition("measured over labelled Kv")
 )
 price = taken("price", "Price", "", 2, m.price)
 repeats = taken("repeats", "Repeats", "", 0, repeats_read, helper=True)
@@ -94,7 +68,7 @@ lightest = MASSES.figure("class_lightest", "The lightest", "g", decimals=1).deri
 mass_band = MASSES.figure("class_mass_band", "Smallest difference of mass that counts", "g", decimals=1).derive(
     _margin_taken.largest(place=_ONE) * 2**0.5,
     "√2 times the largest ± of a mass: by scale, or by the leads' gauge and length.",
-    worked_out("root of two squares") or definition(),
+    worked_out("root of two squares"),
 )
 lighter = MASSES.figure("class_lighter", "Motors that are lighter").derive(
     own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band))), "By more than that difference."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs.motor import tester
@@ -30,23 +31,11 @@ class Scatter(NamedTuple):
 def _pooled(name: str, title: str, own: Node) -> Scatter:
     """Pool one figure's scatter; `own` is this motor's."""
     scatter = k.taken(f"{name}_scatter", f"{title}: scatter of one reading", "%", 2, own, helper=True)
-    counted = k.derive(
-        f"{name}_freedom",
-        f"{title}: repeats counted",
-        "",
-        0,
-        scatter.present().where(_this_stand.where(k.repeats.otherwise(0.0), 0.0), 0.0),
-        "0 from another stand.",
-        helper=True,
+    counted = CLASS_MOTORS.helper(f"class_{name}_freedom", f"{title}: repeats counted").derive(
+        scatter.present().where(_this_stand.where(k.repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
     )
-    squares = k.derive(
-        f"{name}_squares",
-        f"{title}: squares of the repeats",
-        "",
-        2,
-        (counted * scatter**2).otherwise(0.0),
-        "Repeats times the squared scatter.",
-        helper=True,
+    squares = CLASS_MOTORS.helper(f"class_{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
+        (counted * scatter**2).otherwise(0.0), "Repeats times the squared scatter."
     )
     total = counted.sum()
     enough = total >= least_repeats
