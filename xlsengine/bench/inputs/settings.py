@@ -8,7 +8,6 @@ from __future__ import annotations
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.settings_advice import *  # noqa: F403
 from xlsengine.bench.inputs.settings_checks import *  # noqa: F403
-from xlsengine.bench.inputs.settings_comparison import *  # noqa: F403
 from xlsengine.bench.inputs.settings_prediction import *  # noqa: F403
 from xlsengine.bench.inputs.settings_uncertainty import *  # noqa: F403
 from xlsengine.bench.inputs.topics import SETTINGS as SETTINGS

@@ -1,9 +1,9 @@
-"""Limits of the checks: a row by itself, rows against each other, the motor, the propellers."""
+"""Limits of the checks (a row by itself, rows against each other, the motor, the propellers), and of a motor's class."""
 
 from __future__ import annotations
 
 from xlsengine.bench.inputs.topics import Topic
-from xlsengine.sources import GRUBBS, IGLEWICZ_HOAGLIN, Source, practice, published, worked_out
+from xlsengine.sources import FROM_MEMORY, GRUBBS, IGLEWICZ_HOAGLIN, Source, practice, published, worked_out
 
 _ROWS = Topic("Flags: each reading on its own")
 cell_voltage_high = _ROWS.setting("cell_voltage_high", "Volts per cell, highest plausible", "V", 4.25, (3, 6)).means(
@@ -129,3 +129,14 @@ current_exponent_high = _PROPELLERS.setting(
 supply_resistance_high = _PROPELLERS.setting(
     "supply_resistance_high", "Resistance of pack and leads, highest usual", "mΩ", 40, (1, 500)
 ).means("5 to 40 mΩ is usual.", practice())
+
+_COMPARISON = Topic("Comparison with motors of its class")
+class_size_band = _COMPARISON.setting(
+    "class_size_band", "Class: stator diameter and height differ by at most", "mm", 0.5, (0, 10)
+).means("Motors of the same stator size are compared; labels round it to whole or half millimetres.", practice())
+class_kv_band = _COMPARISON.setting("class_kv_band", "Class: labelled Kv differs by at most", "%", 10, (0, 100)).means(
+    "A motor of another Kv takes another propeller.", FROM_MEMORY
+)
+least_for_percentile = _COMPARISON.setting(
+    "least_for_percentile", "Percentile from this many peers up", "", 8, (2, 1000)
+).means("Below it the place is told as 3rd of 6.", FROM_MEMORY)
