@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple
 
 from xlsengine.errors import Fault, Reason
@@ -78,6 +79,7 @@ class Findings:
                 )
 
 
+@lru_cache(1024)
 def key(text: str) -> str:
     """Return a header, label or name as it is compared: without capitals and spare spaces."""
     return " ".join(text.casefold().split())
