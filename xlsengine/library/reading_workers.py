@@ -4,6 +4,7 @@ one that brings its process down.
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import signal
 import time
@@ -23,6 +24,8 @@ LONGEST = 120.0
 STARTING = 300.0
 """Seconds that a process may take to start, on a machine that is busy."""
 MOST_WORKERS = 2
+_MANY = 100_000
+"""New objects after which Python looks for what can go, in a process that reads: most goes by itself."""
 _GONE = "the process that read it ended before it was done; out of memory, perhaps. Look at the file in a spreadsheet program"
 
 
@@ -158,6 +161,7 @@ class _Worker:
 def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:
     """Read the workbooks that are handed over, until the other end is closed; who interrupts it is the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.set_threshold(_MANY)
     pipe.send(None)
     while True:
         try:

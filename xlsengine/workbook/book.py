@@ -36,6 +36,8 @@ from xlsengine.workbook.reading.own_headers import writable_header
 _NO_XML = re.compile(
     "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
+FEW_CELLS = 50_000
+"""Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
@@ -212,8 +214,9 @@ class Book:
         """Finish the workbook and write it to its file.
 
         The package is put together in memory: on a full disk, a zip archive left half written would speak up for itself
-        when it is thrown away.
+        when it is thrown away. So are its parts while they are small, since each file on a disk is waited for.
         """
+        self.workbook.in_memory = sum(live.rows for live in self.live_cells) < FEW_CELLS
         self.workbook.close()
         self._path.write_bytes(self._package.getbuffer())
 

@@ -98,21 +98,23 @@ class Single:
         return replaced(u.relative_change(self.figure, error, self.made), self.at.get)
 
     @cached_property
-    def errors(self) -> tuple[u.Input, ...]:
-        """Return the errors behind the share, each acting as it does in this way of finding the figure."""
+    def shares(self) -> tuple[tuple[u.Input, Node], ...]:
+        """Return the errors behind the share, each acting as it does in this way of finding the figure, and what each adds.
+
+        That is 0 where the motor's constant was not found.
+        """
         known = (e for e in ERRORS if e is not _STAND and not (e is MODEL_ERROR and self.made is BY_TORQUE))
         acting = (replace(e, acts_on=(u.shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
-        return tuple(error for error in acting if self.moved(error) != NOTHING)
+        moved = [(error, by) for error in acting if (by := self.moved(error)) != NOTHING]
+        return tuple((error, self._surely(by * error.uncertainty)) for error, by in moved)
+
+    def _surely(self, share: Node) -> Node:
+        return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
 
     @cached_property
     def power(self) -> Node:
         """Return the power of thrust in the figure."""
         return self.moved(_BY_SHARE)
-
-    def share_of(self, error: u.Input) -> Node:
-        """Return what an error adds to the share, 0 where the motor's constant was not found."""
-        share = self.moved(error) * error.uncertainty
-        return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
 
     @cached_property
     def scatter(self) -> Node:
@@ -122,8 +124,8 @@ class Single:
         default = s.default_scatter / 100
         if self.figure == f.figure_of_merit:
             return p.enough_merits.where(p.merit_scatter / 100, default)
-        parts = {each.name: self.moved(each) * each.uncertainty for each in SCATTER.inputs}
-        moved = {each.name: parts[each.name] for each in SCATTER.inputs if self.moved(each) != NOTHING}
+        shares = [(each, by) for each in SCATTER.inputs if (by := self.moved(each)) != NOTHING]
+        moved = {each.name: by * each.uncertainty for each, by in shares}
         return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, default)
 
     @property
@@ -138,13 +140,13 @@ class Single:
 
     def declare(self) -> None:
         """Derive the two cells; blank where no reading has the figure, found this way."""
-        whole = u.sum_of_squares([*map(self.share_of, self.errors), self.scatter]).sqrt()
+        whole = u.sum_of_squares([*(share for _, share in self.shares), self.scatter]).sqrt()
         exists = self.figure.count(*self.there) > 0
         SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
             exists.where(whole), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
         )
         of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
-        finite = [(self.share_of(e), e.freedom.otherwise(1.0)) for e in self.errors if e.freedom is not None]
+        finite = [(share, e.freedom.otherwise(1.0)) for e, share in self.shares if e.freedom is not None]
         freedom = u.effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
         SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
             self.share.present().where(freedom), "Of the share.", GUM_FREEDOM

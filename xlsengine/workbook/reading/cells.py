@@ -290,6 +290,8 @@ def unescaped(text: str) -> str:
 
 def string_of(item: Element) -> str:
     """Return the text of a string item, plain or in runs, without phonetic guides."""
+    if len(item) == 1 and item[0].tag.endswith("}t"):
+        return unescaped(item[0].text or "")
     parts = [part for child in item if not child.tag.endswith("}rPh") for part in child.iter()]
     return unescaped("".join(part.text or "" for part in parts if part.tag.endswith("}t")))
 

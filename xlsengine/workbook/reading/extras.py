@@ -114,7 +114,7 @@ def _tell_loose_cells(
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
-    ours = (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS)
+    ours = frozenset((None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS))
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple
 
 from xlsengine.errors import Fault, Reason, cells_joined, column_of
@@ -86,6 +87,7 @@ def _alike_joined(cells: Sequence[ReadCell]) -> list[ReadCell]:
     return [ReadCell(cells_joined(places), *said) for (_, *said), places in alike.items()]
 
 
+@lru_cache(1024)
 def key(text: str) -> str:
     """Return a header, label or name as it is compared: without capitals and spare spaces."""
     return " ".join(text.casefold().split())

@@ -50,12 +50,14 @@ class FilledForm:
         self.units = next((column for column, text in reader.headers.items() if key(text) == key(UNIT)), None)
         self.written = {row: plain_text(reader.content(row, labels)).strip() for row in reader.rows}
         self.keys = {row: _label_key(label) for row, label in self.written.items()}
+        self._rows: dict[str, list[int]] = {}
+        for row, label in self.keys.items():
+            self._rows.setdefault(label, []).append(row)
         self.known = {key(declared.label) for declared in form.fields.values()}
 
     def value(self, declared: Field) -> Value:
         """Return a field's value; keeps a fault and returns None where it cannot be had."""
-        sought = key(declared.label)
-        rows = [row for row, label in self.keys.items() if label == sought]
+        rows = self._rows.get(key(declared.label), [])
         if not rows:
             rows = self._in_other_words(declared)
         if len(rows) > 1:

@@ -89,6 +89,6 @@ def _write_line(sheet: Sheet, row: int, each: Single) -> None:
 def _behind(each: Single) -> str:
     """Name the sources of error that the figure feels."""
     names = ["Thrust stand"] if each.power != NOTHING else []
-    names += [error.label for error in each.errors]
+    names += [error.label for error, _ in each.shares]
     names += ["scatter of repeats"] if each.scatter != NOTHING else []
     return ", ".join(name if place == 0 else name[0].lower() + name[1:] for place, name in enumerate(names))
