@@ -13,7 +13,7 @@ from tests.library.made_library import DEMO, demo, peers_of, varied
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.cli import main
 from xlsengine.library.kept import kept_of
-from xlsengine.library.side_by_side import side_by_side
+from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
 from xlsengine.library.store import Library
 from xlsengine.library.where import VARIABLE
 from xlsengine.study.assessment import assess
@@ -51,6 +51,7 @@ def test_two_workbooks_and_a_test_of_the_library(
     assert lint(out) == []
     texts = [cell.value for row in openpyxl.load_workbook(out)["Side by side"].iter_rows() for cell in row]
     assert any("another sample may stand elsewhere" in str(text) for text in texts)
+    assert NOISE_HERE in texts, "why the limits differ from those of the sheet Comparison"
     again = tmp_path / "again.xlsx"
     assert run(capsys, "compare", DEMO, other, "Bobbin 1", "-o", again, "--library", shelf)[0] == 0
     assert again.read_bytes() == out.read_bytes()

@@ -46,7 +46,7 @@ def test_capability_of_the_handbook() -> None:
 
 
 def test_interval_of_cpk() -> None:
-    """30 pieces with Cpk 1.45: 1.06 to 1.84 at 95 % (an article on quality statistics)."""
+    """30 pieces with Cpk 1.45: 1.06 to 1.84 at 95 % (an article on quality statistics; by Bissell's approximation)."""
     values = spread_of(100.0, 1.0, 30)
     low, high = found(box(values, **two_sided(100 - 4.35, 100 + 4.35)), "cpk_low", "cpk_high")
     assert (round(low, 2), round(high, 2)) == (1.06, 1.84)
