@@ -117,8 +117,10 @@ _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")
 def _cell_excel(column: str, argument: str) -> str:
     """Fetch one cell; row 0 would mean the whole column, row -1 is an error, and row 1 is the header.
 
-    A row below a header is never less than 1.
+    A row below a header is never less than 1, nor is a number that is written out.
     """
+    if argument.isdecimal() and int(argument) > 0:
+        return f"INDEX({column},{int(argument) + 1})"
     place = f"{argument}+1" if _OWN_ROW.fullmatch(argument) else f"IF({argument}<1,-1,{argument}+1)"
     return f"INDEX({column},{place})"
 

@@ -205,7 +205,9 @@ def is_printed(quantity: Quantity) -> bool:
 
 
 def _is_taken_over(node: Node) -> bool:
-    return isinstance(node, Column | Named) or (isinstance(node, Aggregate) and node.operation in ("at", "row"))
+    return isinstance(node, Column | Named) or (
+        isinstance(node, Aggregate) and node.operation in ("at", "text at", "row")
+    )
 
 
 def _is_filled(where: str, quantity: Quantity, scope: Scope) -> bool:
