@@ -94,7 +94,7 @@ def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
         saved_as_excel_does(bad, target)
         assert watcher.line() == "motor.xlsx: 1 fault; see motor faults.txt"
         text = (folder / "motor faults.txt").read_text(encoding="utf-8")
-        assert 'Readings!K6 Thrust (g): found "9..1"; wanted a number from 0 to 50000 g' in text
+        assert 'Readings!K6 Thrust (g): found "9..1"; wanted a number from 0 to 50,000 g' in text
         saved_as_excel_does(good, target)
         assert watcher.line() == "motor.xlsx: wrote motor results.xlsx; flags: 0 impossible, 0 doubtful, 0 notes"
         assert names(folder) == ["motor results.xlsx", "motor.xlsx"]

@@ -52,7 +52,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         ),
         (
             "Speed figures",
-            "Speed was read in 13 of 13 rows. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
+            "Speed was read in 13 of 13 readings. Shaft power is measured in 0 and modelled, an estimate good to 5 or "
             "10 %, in 8.",
         ),
         (

@@ -154,7 +154,7 @@ def edited(path: Path, **cells: Any) -> Path:
         ({"Serials_A6": None}, "Serials!A6 Serial: found nothing; wanted text; fill it in, or clear the whole row"),
         (
             {"Serials_C6": "about two"},
-            'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30000 rpm/V; '
+            'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30,000 rpm/V; '
             "type a plain number, or clear the cell",
         ),
         (

@@ -40,7 +40,7 @@ def faults_of(path: Path) -> list[str]:
 CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("J6", "38..2", Reason.WRONG_TYPE, f'Current (A): found "38..2"; {AMPS}; type 38.2'),
     ("K6", "1,250", Reason.WRONG_TYPE,
-     'Thrust (g): found "1,250"; wanted a number from 0 to 50000 g; type 1.25 or 1250'),
+     'Thrust (g): found "1,250"; wanted a number from 0 to 50,000 g; type 1.25 or 1250'),
     ("J6", "38-40", Reason.WRONG_TYPE,
      f'Current (A): found "38-40"; {AMPS}; a cell holds one number; type one, and the other as a row of its own or '
      "under Note"),
@@ -48,7 +48,7 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("J6", "n/a", Reason.REQUIRED_BLANK,
      f'Current (A): found "n/a", which says that nothing was measured; {AMPS}; type the value'),
     ("L6", "none", Reason.WRONG_TYPE,
-     'Speed (rpm): found "none"; wanted a number from 0 to 150000 rpm; leave the cell blank where nothing was measured '
+     'Speed (rpm): found "none"; wanted a number from 0 to 150,000 rpm; leave the cell blank where nothing was measured '
      "and type 0 for a measured zero"),
     ("J6", "much", Reason.WRONG_TYPE, f'Current (A): found "much"; {AMPS}; type a plain number'),
     ("J6", True, Reason.WRONG_TYPE, f"Current (A): found TRUE; {AMPS}; type a plain number"),
@@ -69,7 +69,7 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("J6", "   ", Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; fix the formula or type the value"),
     ("L6", "#DIV/0!", Reason.ERROR_VALUE,
-     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150000 rpm; fix the formula or type the value, or "
+     "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150,000 rpm; fix the formula or type the value, or "
      "clear the "
      "cell"),
     ("J6", "=38+0.2", Reason.NO_STORED_VALUE,

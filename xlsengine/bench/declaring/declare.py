@@ -77,10 +77,10 @@ class Field(_Headed):
             case "text":
                 return "text"
         number = "a number" if self.kind == "number" else "an even number" if self.multiple == 2 else "a whole number"
-        unit = f" {self.unit}" if self.unit else ""
+        unit = f" {self.unit}" if self.unit not in ("", "°") else self.unit
         if self.low is None or self.high is None:
             return f"{number}{unit}"
-        return f"{number} from {self.low:g} to {self.high:g}{unit}"
+        return f"{number} from {self.low:,.10g} to {self.high:,.10g}{unit}"
 
 
 @dataclass(frozen=True)

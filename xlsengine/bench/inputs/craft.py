@@ -13,7 +13,7 @@ way_of_flying = CRAFT.choice(
     "way_of_flying",
     "Type of flying",
     (BURSTS, HELD, HOVER),
-    "Decides whether the ESC advice is for held full throttle or for short bursts; blank: held.",
+    "Decides whether the ESC advice is for held full throttle or for short bursts; blank: held, the safer one.",
 )
 all_up_mass = CRAFT.number("all_up_mass", "All-up mass", "g", (5, 100000), "Ready to fly.")
 motor_count = CRAFT.number("motor_count", "Number of motors", "", (1, 16), "Number of driven propellers.", kind="whole")

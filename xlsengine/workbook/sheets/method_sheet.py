@@ -172,11 +172,12 @@ def _facts(hashed: str) -> Iterator[tuple[str, str]]:
     yield "Hash of the inputs", hashed
     yield (
         "Live",
-        "Derived columns, summaries, advice, row checks and charts follow every change of a reading or setting.",
+        "Computed columns, summaries, advice, checks of each reading and charts follow every change of a reading or setting.",
     )
     yield (
         "Not live",
-        "Group checks (robust lines, outlier tests, slips, swaps, copies): computed on writing; Checks says when stale.",
+        "Comparisons between readings (slips, exchanges, copies, outliers): computed on writing; Checks says when they "
+        "are out of date.",
     )
     yield "Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."
 

@@ -44,8 +44,8 @@ def in_flight(row: Column | Named) -> Node:
 
 
 def _number(column: Column, row: Column | Named) -> Node:
-    """Return a number without what lies beyond ten decimals: programs show one a hair below a half differently."""
-    return call("round", _at(column, row), 10.0)
+    """Return a number without what lies beyond nine decimals: programs show one a hair below a half differently."""
+    return call("round", _at(column, row), 9.0)
 
 
 def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:

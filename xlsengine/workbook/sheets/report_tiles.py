@@ -48,8 +48,7 @@ def _decimals(tile: Tile) -> Node:
 
 
 def _rounded(tile: Tile) -> Node:
-    """Return the value with the decimals of its ±, rounded at nine before: programs take ties apart differently."""
-    return call("round", call("round", tile.value, 9.0), _decimals(tile))
+    return call("round", tile.value, _decimals(tile))
 
 
 def _sure(tile: Tile) -> Node:

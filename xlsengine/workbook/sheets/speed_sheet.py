@@ -32,7 +32,7 @@ def _counts() -> Node:
         _number_of(t.speed),
         " of ",
         _number_of(t.cells),
-        " rows. Shaft power is measured in ",
+        " readings. Shaft power is measured in ",
         with_basis(f.MEASURED),
         " and modelled, an estimate good to 5 or 10 %, in ",
         with_basis(f.MODELLED),
