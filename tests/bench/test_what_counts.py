@@ -54,7 +54,7 @@ def test_it_takes_no_part_in_a_mean_beside_one_that_counts() -> None:
 def test_the_figure_it_would_give_stands_beside() -> None:
     line = headline(judged(SOUND, SOUND | IMPOSSIBLE | {"prop": "6x4 odd"}), "Highest static thrust")
     assert line["value"] == GRAMS
-    assert line["note"] == "With the readings left out it would be 8,870 g."
+    assert line["note"] == "Counting what is left out: 8,870 g."
     assert headline(judged(SOUND), "Highest static thrust")["note"] is None
 
 

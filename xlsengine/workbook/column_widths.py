@@ -33,5 +33,5 @@ OWN_WIDTHS: dict[str, float] = {
 """In letters; numbers that are typed have room for a mark before them. Without a speed they print at 8 points."""
 FLAG_LETTERS = 22
 """How many of its type a line of the column of flags holds."""
-HEADERS_POINTS = 54
+HEADERS_POINTS = 66
 """How high the headers of Readings are: four lines."""

@@ -93,7 +93,7 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
 
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
-    changed = same(whole).equals(1).where("", say("With the readings left out it would be {}.", written(whole)))
+    changed = same(whole).equals(1).where("", say("Counting what is left out: {}.", written(whole)))
     return say("{} {}", decided, changed.otherwise(""))
 
 

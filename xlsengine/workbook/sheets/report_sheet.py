@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -37,6 +38,7 @@ _COMPARED = len(_LINES) + 2
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
+_LETTERS = 200  # of the smallest type in a line of the page
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words, "#B84A00"),
@@ -95,14 +97,21 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
         sheet.merged(0, *span, form)
         sheet.live(0, span[0], node, form)
     sheet.worksheet.set_row(0, _TITLE)
-    form = formats.get(font_size=SMALLEST, font_color=GREY)
-    for name, row in _LINES.items():
-        sheet.merged(row, 0, grid.last, form)
-        sheet.live(row, 0, STATEMENTS.quantities[name].expression, form)
-        sheet.worksheet.set_row(row, _LINE)
     assert sheet.book.scope is not None
     compared = _write_compared(sheet, grid) if is_compared(sheet.book.scope) else 0
-    return _TITLE + _LINE * len(_LINES) + _gap(sheet, len(_LINES) + 1) + compared
+    lines = sum(_write_statement(sheet, grid, name, row) for name, row in _LINES.items())
+    return _TITLE + lines + _gap(sheet, len(_LINES) + 1) + compared
+
+
+def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
+    """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
+    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
+    said = STATEMENTS.quantities[name].expression
+    sheet.merged(row, 0, grid.last, form)
+    sheet.live(row, 0, said, form)
+    high = _LINE * max(1, math.ceil(len(str(sheet.book.values(said) or "")) / _LETTERS))
+    sheet.worksheet.set_row(row, high)
+    return high
 
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:

@@ -11,7 +11,7 @@ from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
-from xlsengine.expression import Constant, Named, Node, call, join
+from xlsengine.expression import Constant, Named, Node, call, join, lesser
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
@@ -44,7 +44,8 @@ def decimals_of(expanded: Node, otherwise: int) -> Node:
 
 
 def _decimals(tile: Tile) -> Node:
-    return decimals_of(tile.expanded, tile.shown)
+    """Return the decimals that the ± leaves, and never more than the figure is quoted with."""
+    return lesser(decimals_of(tile.expanded, tile.shown), float(tile.shown))
 
 
 def _rounded(tile: Tile) -> Node:
