@@ -205,7 +205,7 @@ def test_the_impossible_row_is_listed_with_its_link_and_words(workbook: Workbook
         texts = {name: sheet.cell(row, columns[name]).value for name in ("what", "found", "expected", "cause", "fix")}
         assert all(texts.values())
     (slip,) = [row for row in lines if sheet.cell(row, columns["what"]).value == "Decimal slip in thrust"]
-    assert sheet.cell(slip, columns["found"]).value == "7000 g"
+    assert sheet.cell(slip, columns["found"]).value == "7,000 g"
     assert sheet.cell(slip, columns["expected"]).value == "near 700 g"
 
 

@@ -62,7 +62,7 @@ def test_esc_in_flight(limit: float, verdict: str) -> None:
 @pytest.mark.parametrize("limit", [(38.7, FITS), (31.0, NEAR)])
 def test_a_blank_type_of_flying_is_judged_as_held(limit: tuple[float, str]) -> None:
     """38.6 A as on the bench, though 30.5 A are enough for short bursts."""
-    assert of_first(found({"esc_flight_limit": limit[0]}, {}), "verdict") == limit[1]
+    assert of_first(found({"esc_flight_limit": limit[0], "way_of_flying": None}, {}), "verdict") == limit[1]
 
 
 @pytest.mark.parametrize("way", [HELD, HOVER])
