@@ -76,7 +76,8 @@ def _bars(series: Drawn) -> dict[str, Any]:
     colour, pattern = CELL_COUNT_FILLS[place], CELL_COUNT_HATCHES[place]
     hatched = {"pattern": {"pattern": pattern, "fg_color": "#FFFFFF", "bg_color": colour}}
     fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
-    return _cells(series) | {"border": {"color": INK, "width": 0.75}, "gap": 60, "overlap": 0, **fill}
+    border = {"color": INK, "width": 0.75} if pattern else {"none": True}
+    return _cells(series) | {"border": border, "gap": 60, "overlap": 0, **fill}
 
 
 def _labels(decimals: int) -> dict[str, Any]:
