@@ -115,7 +115,7 @@ def _scale(sheet: Any) -> float:
         return float(sheet.page_setup.scale) / 100
     wide, area, margins = _pixels(sheet), _area(sheet), sheet.page_margins
     width = WIDER * sum(wide.get(column, 64.0) for column in range(area.min_col, area.max_col + 1))
-    return min(1.0, 96 * (PAGE[0] - margins.left - margins.right) / width)
+    return float(min(1.0, 96 * (PAGE[0] - margins.left - margins.right) / width))
 
 
 @pytest.mark.parametrize("demo", ["colander-2306", "thimble-2207"])
