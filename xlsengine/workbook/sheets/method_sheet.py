@@ -35,8 +35,8 @@ SAID = "as said beside"
 OTHERS, HELPERS = "Workings: all other figures", "Helpers: read by other formulas alone"
 _MOST_PARTS = LONGEST // 3
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
-_WIDTHS = (28, 9, 7, 52, 38, 42, 18)
-_LETTERS = (1.1, 1.0, 1.0, 1.35, 1.35, 1.2, 1.0)
+_WIDTHS = (28, 9, 7, 60, 42, 42, 18)
+_LETTERS = (1.1, 1.0, 1.0, 1.2, 1.2, 1.2, 1.0)
 """How many letters of a column's type stand in the width of one letter of the default type."""
 _TALLEST = 400  # a spreadsheet refuses rows above 409 points
 Line = tuple[str, ...]
