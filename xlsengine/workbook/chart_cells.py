@@ -68,33 +68,33 @@ class ChartCells:
     def figure(self, label: str, node: Node) -> Node:
         """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""
         column = self._header(Constant(label))
-        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper(0))
+        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper)
         return Aggregate("largest", (self._cells(column, [node], 1).column,), (), Constant(1.0))
 
     def places(self, rows: int) -> Cells:
         """Write 1, 2, 3 and so on."""
         column = self._header(Constant("Place"))
         for row in range(rows):
-            self._sheet.value(TOP + 1 + row, column, row + 1.0, self._sheet.book.formats.helper(0))
+            self._sheet.value(TOP + 1 + row, column, row + 1.0, self._sheet.book.formats.helper)
         return self._cells(column, [Constant(row + 1.0) for row in range(rows)], rows)
 
     def across(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the x of points, 0 where it is blank."""
         column, node = self._header(name), node.otherwise(0.0)
-        self._sheet.live_column(TOP + 1, column, node, self._sheet.book.formats.helper(0), rows)
+        self._sheet.live_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
         return self._cells(column, [node], rows)
 
     def up(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the y of points, ``#N/A`` where it is blank."""
         column = self._header(name)
-        self._sheet.chart_column(TOP + 1, column, node, self._sheet.book.formats.helper(0), rows)
+        self._sheet.chart_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
         return self._cells(column, [node], rows)
 
     def texts(self, name: Node, nodes: Sequence[Node]) -> Cells:
         """Write texts below each other, one expression each."""
         column = self._header(name)
         for row, node in enumerate(nodes, start=TOP + 1):
-            self._sheet.live(row, column, node, self._sheet.book.formats.helper(0))
+            self._sheet.live(row, column, node, self._sheet.book.formats.helper)
         return self._cells(column, nodes, len(nodes))
 
     def shows(self, node: Node, rows: int) -> bool:

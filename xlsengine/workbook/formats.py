@@ -142,6 +142,7 @@ class Formats:
         shape = {"text_wrap": True, "indent": 1} if text else {"num_format": number_format(decimals), "align": "right"}
         return self.get(**{"border": 1, "border_color": RULE, **shape, **more})
 
-    def helper(self, decimals: int) -> Any:
+    @cached_property
+    def helper(self) -> Any:
         """Cell that only formulas read."""
         return self.get(font_color=GREY, font_size=8, border=1, border_color=RULE)

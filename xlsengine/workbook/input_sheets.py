@@ -361,7 +361,7 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     if sheet.book.scope is None and isinstance(declared, Field) and declared.required:
         header = formats.needed_header
     if declared.helper:
-        return header, formats.helper(0)
+        return header, formats.helper
     if isinstance(declared, Field):
         shape = ONE_LINE if declared is READINGS.fields["prop"] else {}
         return header, formats.input_cell(declared.decimals, declared.is_text, **shape)

@@ -229,7 +229,7 @@ def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
     formats = book.formats
     soft = {"border": 0, "bottom": 1, "bottom_color": MIST}
     if declared.helper:
-        return formats.helper_header, formats.helper(0)
+        return formats.helper_header, formats.helper
     one_line = ONE_LINE if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft, **one_line)
 
@@ -289,7 +289,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
 
 def _write_figures(sheet: Sheet) -> None:
     """Write the numbers behind the sentences in folded columns."""
-    book, form = sheet.book, sheet.book.formats.helper(0)
+    book, form = sheet.book, sheet.book.formats.helper
     for name, (where, row, column) in book.layout.cells.items():
         if where != WHY_SHEET or column != _FIGURES_LEFT + 1:
             continue

@@ -147,7 +147,7 @@ def _write_charts(sheet: Sheet, sides: Sides, top: int) -> int:
 def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
     """Make the chart of a figure from cells beside the page, from column `left` on."""
     found = [(part.title, line) for part in sides.parts for line in part.lines if line.label == label]
-    form, chart = sheet.book.formats.helper(0), sheet.book.workbook.add_chart({"type": "column"})
+    form, chart = sheet.book.formats.helper, sheet.book.workbook.add_chart({"type": "column"})
     for row, (title, line) in enumerate(found, start=1):
         for column, value in enumerate((title, *line.values), start=left):
             sheet.value(row, column, value, form)

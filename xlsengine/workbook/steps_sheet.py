@@ -15,7 +15,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging.plain_checks import is_raised
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
 from xlsengine.expression import Column, Constant, Named
-from xlsengine.workbook.book import Book, LiveCells, Sheet, decimals_of
+from xlsengine.workbook.book import Book, LiveCells, Sheet
 from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.reach import Cell, Reach, Reader, knows_its_row, length_of
 from xlsengine.workbook.unread import Folding
@@ -91,8 +91,8 @@ def _place(book: Book, cells: list[Cell]) -> None:
 
 
 def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -> None:
-    form = sheet.book.formats.helper(decimals_of(figure))
-    sheet.text(row, 0, figure.label, sheet.book.formats.helper(0))
+    form = sheet.book.formats.helper
+    sheet.text(row, 0, figure.label, sheet.book.formats.helper)
     sheet.book.layout.name(name, NAME, row, 1)
     if isinstance(figure, Quantity):
         cell = Named(name, figure.is_text)
@@ -155,7 +155,7 @@ def _is_constant(book: Book, cell: Column) -> bool:
 def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:
     for name in names:
         one, column = TABLES[block.name].declared(name), block.column(name)
-        form = sheet.book.formats.helper(decimals_of(one))
+        form = sheet.book.formats.helper
         if isinstance(one, Quantity) and not _is_constant(sheet.book, Column(block.name, name, one.is_text)):
             sheet.book.layout.unseen.add(Column(block.name, name, one.is_text))
             sheet.derived(block.top + 1, column, block.name, one, form, block.rows)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity
 from xlsengine.expression import Named
-from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
 
 
@@ -24,8 +24,8 @@ def write_aside(sheet: Sheet, group: Figures, column: int) -> None:
         where, row, place = sheet.book.layout.cells[name]
         if (where, place) != (sheet.name, column):
             continue
-        sheet.text(row, column - 1, declared.label, formats.helper(0))
-        form = formats.helper(decimals_of(declared))
+        sheet.text(row, column - 1, declared.label, formats.helper)
+        form = formats.helper
         if name in group.quantities:
             sheet.live(row, column, group.quantities[name].expression, form)
         else:

@@ -64,7 +64,7 @@ def _write_once(sheet: Sheet, block: Block, column: int, name: str, form: Any) -
 def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes) -> tuple[Any, Any]:
     formats = sheet.book.formats
     if declared.helper:
-        return formats.helper_header, formats.helper(decimals_of(declared))
+        return formats.helper_header, formats.helper
     one_line = declared.label == READINGS.fields["prop"].label or declared.name == flight_basis.name
     shape = ONE_LINE if one_line else texts(declared.name) if declared.is_text else {}
     return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)

@@ -201,7 +201,7 @@ class ReportCharts:
 
     def _each(self, name: Node, nodes: Sequence[Node]) -> tuple[str, str]:
         """Write a column of one expression a row."""
-        form, column = self._sheet.book.formats.helper(0), self._next
+        form, column = self._sheet.book.formats.helper, self._next
         for row, node in enumerate(nodes):
             self._sheet.chart_column(_TOP + 1 + row, column, node, form, 1)
         return self._named(name, len(nodes))
@@ -209,7 +209,7 @@ class ReportCharts:
     def _put(self, name: Node, node: Node, rows: int, chart: bool = False) -> tuple[str, str]:
         """Write a column of one expression down the propellers; return the references of its name and of its cells."""
         write = self._sheet.chart_column if chart else self._sheet.live_column
-        write(_TOP + 1, self._next, node, self._sheet.book.formats.helper(0), rows)
+        write(_TOP + 1, self._next, node, self._sheet.book.formats.helper, rows)
         return self._named(name, rows)
 
     def _named(self, name: Node, rows: int) -> tuple[str, str]:

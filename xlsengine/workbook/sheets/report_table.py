@@ -126,7 +126,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
         sheet.merged(top, left, left + grid.fields - 1, shade)
         sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
         _write_group(sheet, grid, top + 1, left, number)
-        sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper(0), grid.propellers)
+        sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
 
