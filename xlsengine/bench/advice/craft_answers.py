@@ -226,9 +226,8 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
 )
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
 _in_all = (cr.motor_count * _each).fixed(0)
-_all_amps = cr.motor_count.equals(1).where(
-    say("At full throttle the motor draws up to {} A from the pack", _in_all),
-    say("All {:.0f} motors at full throttle draw up to {} A from the pack", cr.motor_count, _in_all),
+_all_motors = cr.motor_count.equals(1).where(
+    "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
 _rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _each / cr.pack_capacity)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
@@ -245,7 +244,7 @@ pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
         "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
-        say("{}{}. ", _all_amps, _rate.otherwise("")).otherwise(
+        say("{} up to {} A from the pack{}. ", _all_motors, _in_all, _rate.otherwise("")).otherwise(
             say("Each motor draws up to {:.1f} A. ", _each).otherwise("")
         ),
         _lasts.otherwise(""),
