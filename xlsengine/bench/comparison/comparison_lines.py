@@ -29,9 +29,10 @@ def _ordinal(place: Node) -> Node:
 
 
 def _place(ranked: Ranked) -> Column:
-    """Say this motor's place in a figure: ``shared 2nd to 4th of 5``."""
+    """Say this motor's place in a figure: ``2nd of 5``, ``2nd or 3rd of 5``, ``2nd to 4th of 5``."""
     best, worst, motors = ranked.own_best, ranked.own_worst, ranked.motors
-    place = best.equals(worst).where(_ordinal(best), join("shared ", _ordinal(best), " to ", _ordinal(worst)))
+    between = (worst - best).equals(1).where(" or ", " to ")
+    place = best.equals(worst).where(_ordinal(best), join(_ordinal(best), between, _ordinal(worst)))
     words = join(place, " of ", motors.fixed(0)).otherwise("")
     title = f"{c.TITLES[ranked.figure]}: place in words"
     return c.COMPARED.helper(f"{ranked.figure}_told_place", title).derive(

@@ -38,7 +38,7 @@ _COMPARED = len(_LINES) + 2
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
-_LETTERS = 200  # of the smallest type in a line of the page
+_LETTERS = 212  # of the smallest type in a line of the page
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words, "#B84A00"),
