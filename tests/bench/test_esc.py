@@ -235,8 +235,29 @@ def test_left_out_by_the_tester_is_named_too() -> None:
 def test_a_session_without_full_throttle_says_so() -> None:
     figures = judged(row("steady", 12.0, throttle=50.0), row("steady", 20.0, throttle=70.0)).figures()
     assert figures["esc_held_size"] is None
-    assert "no full-throttle reading counts, so no ESC size can be named" in str(figures["esc_advice"])
+    assert str(figures["esc_advice"]).startswith("Full throttle held: no full-throttle reading counts.")
     assert figures["esc_uncovered"] == "No size for 6x4 on 4S: no full-throttle reading."
+
+
+@pytest.mark.parametrize(
+    ("craft", "why"),
+    [
+        ({"pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
+        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested"),
+        ({"craft_propeller": "11x7 Quill", "pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
+        ({"craft_propeller": "6x4.5", "pack_cells": 4.0}, "6x4.5 was not tested on 4S"),
+    ],
+)
+@pytest.mark.parametrize("flown", [{}, {"all_up_mass": 900.0, "motor_count": 1.0}])
+def test_what_was_not_tested_gets_no_answer_from_another_pair(
+    craft: dict[str, Any], why: str, flown: dict[str, float]
+) -> None:
+    rows = [row("peak", 20.0, cells=3), row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
+    figures = judged(*rows, **craft, **flown).figures()
+    for name in ("short_held", "short_flight", "short_lift"):
+        assert (figures[name], figures[f"{name}_words"]) == ("No answer", f"Because {why}.")
+    assert figures["short_lift_title"] == "What one motor lifts (all-up mass)"
+    assert figures["craft_headline"] == f"No answer: {why}."
 
 
 def test_what_the_answer_is_for_is_said() -> None:

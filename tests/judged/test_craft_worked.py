@@ -115,7 +115,7 @@ def test_held_and_hover_have_no_burst_answer(way: str) -> None:
 
 def test_a_propeller_that_was_not_tested_has_no_answer() -> None:
     found = figures(CRAFT | {"craft_propeller": "7x4"})
-    assert found["craft_headline"] == "No answer: no tested propeller and cell count is the one on Craft."
+    assert found["craft_headline"] == "No answer: 7x4 was not tested."
     for name in ("thrust_to_weight_value", "hover_current_value", "minutes_value", "flight", "bursts", "held", "lift"):
         assert found[f"craft_{name}"] == "–", name
 

@@ -126,7 +126,7 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
 
 _lift_told = _told("lift_told", "Thrust on the craft, 0 where none", told_thrust)
 lift_row = ANSWERS.figure("lift_summary_row", "Summary row of the highest thrust on the craft").derive(
-    _lift_told.position(_lift_told.largest()), "Row."
+    (_lift_told.largest() > 0).where(_lift_told.position(_lift_told.largest())), "Row; blank where none."
 )
 lift_each = ANSWERS.figure("lift_each", "Highest thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak."
@@ -172,7 +172,9 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
                 "Four motors lift four times as much.",
             ),
         ).otherwise(""),
-        "Because no full-throttle reading counts.",
+        esc.held_row.present().where(
+            "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
+        ),
     ),
     "In two sentences.",
 )
