@@ -14,8 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from xlsengine import bench_test
+from xlsengine.bench.advice import esc
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.workbook.sheets.report_table import in_flight
 
 SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
 ROOM = 1.0371486
@@ -294,6 +296,23 @@ def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, ba
         ("Readings", ("flight_current_low", "flight_current_high", "flight_row_basis")),
     ):
         assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high), basis]
+
+
+@pytest.mark.parametrize(
+    ("peak", "low", "high"),
+    [
+        (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
+        (9.8, 5, 8),  # 5.88 to 7.35 A
+        (40.0, 24, 30),  # whole as they are
+    ],
+)
+def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: int) -> None:
+    assessment = judged(row("peak", peak))
+    figures = assessment.figures()
+    assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
+    assert f"about {low} to {high} A, which" in str(figures["flight_note"])
+    assert figures["craft_flight"] == f"{low}–{high} A"
+    assert assessment.scope.any_value(in_flight(esc.held_row)) == f"{low}–{high}"
 
 
 def test_one_answer_on_every_sheet() -> None:

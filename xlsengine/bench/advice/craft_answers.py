@@ -20,7 +20,7 @@ from xlsengine.bench.advice.suitability import (
     wing_expanded,
 )
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.declaring.spoken import in_thousands, outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs.settings import usable_capacity
@@ -145,7 +145,7 @@ _low = ANSWERS.figure("craft_flight_low", "In flight, low", "A").derive(
 _high = ANSWERS.figure("craft_flight_high", "In flight, high", "A").derive(
     f.flight_high.at(row), "Of one motor; an estimate."
 )
-_band = (_high > _low).where(say("{:.0f}–{:.0f} A", _low, _high), say("{:.1f} A", _high))
+_band = (_high > _low).where(say("{:.0f}–{:.0f} A", *outward(_low, _high)), say("{:.1f} A", _high))
 flight_value = _value("flight", "In flight, full throttle", _band, "Of one motor; an estimate.")
 flight_words = _words(
     "flight",

@@ -7,7 +7,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import prop_key, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
@@ -191,7 +191,7 @@ def _expected(name: str, words: str, row: Named) -> Named:
         return ESC.figure(f"esc_{name}_{part}", f"{words}: {part}", "A").derive(column.at(row), "In the deciding row.")
 
     low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
-    band = (high > low).where(say("{:.0f} to {:.0f} A", low, high), say("{:.1f} A", high))
+    band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
     by_speed = say(
         "about {} at {:.0f} m/s, against {:.1f} A on the stand",
         band,

@@ -11,6 +11,7 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import hover_note, hover_throttle
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
+from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells, told_thrust
 from xlsengine.bench.inputs import settings as s
@@ -85,7 +86,7 @@ def _at_speed() -> Node:
     """Say what to expect at speed, as an estimate."""
     row = esc.flight_row
     low, high = f.flight_low.at(row), f.flight_high.at(row)
-    band = say("{:.0f} to {:.0f} A", low, high)
+    band = say("{:.0f} to {:.0f} A", *outward(low, high))
     by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
     less = say(
         "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; never choose by it alone).",
