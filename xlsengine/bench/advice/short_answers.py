@@ -110,10 +110,11 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
     rule.flies_forward(
         esc.flight_row.present().where(
             say(
-                "{}: {:.1f} A at launch, {}. {}",
+                "{}: {:.1f} A at launch, {}, if its burst rating is at least {:.2f} times its size. {}",
                 g.label.at(esc.flight_row),
                 n.launch.at(esc.flight_row),
                 esc.room(esc.flight_row),
+                s.esc_burst_ratio,
                 _at_speed(),
             ),
             say("Because {}.", esc.nothing_said),
