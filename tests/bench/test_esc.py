@@ -14,8 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from xlsengine import bench_test
+from xlsengine.bench.advice import esc
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.workbook.sheets.report_table import in_flight
 
 SIZES = (6, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 100, 120, 150)
 ROOM = 1.0371486
@@ -235,8 +237,29 @@ def test_left_out_by_the_tester_is_named_too() -> None:
 def test_a_session_without_full_throttle_says_so() -> None:
     figures = judged(row("steady", 12.0, throttle=50.0), row("steady", 20.0, throttle=70.0)).figures()
     assert figures["esc_held_size"] is None
-    assert "no full-throttle reading counts, so no ESC size can be named" in str(figures["esc_advice"])
+    assert str(figures["esc_advice"]).startswith("Full throttle held: no full-throttle reading counts.")
     assert figures["esc_uncovered"] == "No size for 6x4 on 4S: no full-throttle reading."
+
+
+@pytest.mark.parametrize(
+    ("craft", "why"),
+    [
+        ({"pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
+        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested"),
+        ({"craft_propeller": "11x7 Quill", "pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
+        ({"craft_propeller": "6x4.5", "pack_cells": 4.0}, "6x4.5 was not tested on 4S"),
+    ],
+)
+@pytest.mark.parametrize("flown", [{}, {"all_up_mass": 900.0, "motor_count": 1.0}])
+def test_what_was_not_tested_gets_no_answer_from_another_pair(
+    craft: dict[str, Any], why: str, flown: dict[str, float]
+) -> None:
+    rows = [row("peak", 20.0, cells=3), row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
+    figures = judged(*rows, **craft, **flown).figures()
+    for name in ("short_held", "short_flight", "short_lift"):
+        assert (figures[name], figures[f"{name}_words"]) == ("No answer", f"Because {why}.")
+    assert figures["short_lift_title"] == "What one motor lifts (all-up mass)"
+    assert figures["craft_headline"] == f"No answer: {why}."
 
 
 def test_what_the_answer_is_for_is_said() -> None:
@@ -273,6 +296,23 @@ def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, ba
         ("Readings", ("flight_current_low", "flight_current_high", "flight_row_basis")),
     ):
         assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high), basis]
+
+
+@pytest.mark.parametrize(
+    ("peak", "low", "high"),
+    [
+        (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
+        (9.8, 5, 8),  # 5.88 to 7.35 A
+        (40.0, 24, 30),  # whole as they are
+    ],
+)
+def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: int) -> None:
+    assessment = judged(row("peak", peak))
+    figures = assessment.figures()
+    assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
+    assert f"about {low} to {high} A, which" in str(figures["flight_note"])
+    assert figures["craft_flight"] == f"{low}–{high} A"
+    assert assessment.scope.any_value(in_flight(esc.held_row)) == f"{low}–{high}"
 
 
 def test_one_answer_on_every_sheet() -> None:

@@ -98,6 +98,16 @@ def test_without_a_capacity_there_are_no_minutes_and_all_else() -> None:
     assert "draw up to 168 A from the pack. " in str(found["craft_pack"])
 
 
+def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
+    """38.0 A steady, a peak not read: 1.25 times that is 47.5 A a motor, 190 A of four, 38 times 5.0 Ah."""
+    steady = [row for row in SESSION if row["kind"] == "steady"]
+    why = ", at launch: no peak was read, so 1.25 times the highest reading counts. "
+    told = str(figures(CRAFT, steady)["craft_pack"])
+    assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told
+    alone = str(figures(CRAFT | {"motor_count": None}, steady)["craft_pack"])
+    assert alone.startswith(f"Each motor draws up to 47.5 A{why}")
+
+
 def test_one_motor_is_spoken_of_as_one() -> None:
     found = figures(CRAFT | {"motor_count": 1.0})
     assert str(found["craft_pack"]).startswith("At full throttle the motor draws up to 42 A from the pack, 8 times")
@@ -115,7 +125,7 @@ def test_held_and_hover_have_no_burst_answer(way: str) -> None:
 
 def test_a_propeller_that_was_not_tested_has_no_answer() -> None:
     found = figures(CRAFT | {"craft_propeller": "7x4"})
-    assert found["craft_headline"] == "No answer: no tested propeller and cell count is the one on Craft."
+    assert found["craft_headline"] == "No answer: 7x4 was not tested."
     for name in ("thrust_to_weight_value", "hover_current_value", "minutes_value", "flight", "bursts", "held", "lift"):
         assert found[f"craft_{name}"] == "–", name
 

@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 import xlsengine
+from tests.judged.worked_benches import SESSION, assessed
 from tests.publish.published_benches import LONG, SESSIONS, session
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.drawing import Drawing, Words, text_width, wrap
@@ -170,3 +171,17 @@ def test_alt_text_answers_what_the_picture_answers() -> None:
 
 def test_wrapping_keeps_a_number_with_its_unit() -> None:
     assert wrap("means of 2.0 s", 20, text_width("means of 2.0", 20)) == ["means of", "2.0\u00a0s"]
+
+
+def test_no_answer_says_why_as_the_other_answers_do() -> None:
+    content = Publication(assessed(SESSION, {"pack_cells": 6.0})).content
+    assert content.why_left_out.startswith("All ")
+    for answer in (content.air, *content.answers):
+        assert (answer.line, answer.words) == ("No answer", "Because it was not tested on 6S (tested: 4S).")
+
+
+def test_the_pictures_say_what_the_answers_assume() -> None:
+    said = " ".join(texts(drawn(Publication(assessed(SESSION)).content, WIDE)[0])).replace("\u00a0", " ")
+    assert "if its burst rating is at least 1.15 times its size" in said
+    assert "never choose an ESC by the estimate alone" in said
+    assert "wind tunnels mostly show more amps than this" in said

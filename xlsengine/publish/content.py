@@ -174,7 +174,7 @@ _ESTIMATE = join(
     " to ",
     flight_share_high.fixed(0),
     " % below the bench "
-    "(rule of thumb, no source; wind tunnels mostly show more) or by airspeed; hover, 3D, ducted: as on the bench.",
+    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on the bench.",
 )
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
@@ -192,10 +192,11 @@ def _air(scope: Scope) -> tuple[str, str]:
     row = esc.flight_row if scope.named(esc.flight_row.name) == scope.named(esc.flight_row.name) else esc.held_row
     amps = _text(scope, in_flight(row))
     if not amps:
-        return "No answer", "No full-throttle reading counts."
+        return "No answer", f"Because {scope.named(esc.nothing_said.name)}."
     label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
     bench = join(label, "; ", static.fixed(1), " A on the bench").otherwise("")
-    return f"{amps} A", _text(scope, bench)
+    never = rule.flies_forward("; never choose an ESC by the estimate alone", "")
+    return f"{amps} A", _text(scope, join(bench, never))
 
 
 def _lines(scope: Scope) -> list[Line]:

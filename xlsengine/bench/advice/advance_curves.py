@@ -62,5 +62,5 @@ RULE_SOURCE = published(
 )
 RULE_WORDS = (
     f"in open wind-tunnel data (UIUC Propeller Data Site) the current falls by 25 to 40 % at {RULE_SHARE:.0f} % of the "
-    f"points, and by less at {RULE_SHARE_ABOVE:.0f} %: most draw more"
+    f"points, and by less at {RULE_SHARE_ABOVE:.0f} %: most draw more than this range"
 )

@@ -20,11 +20,11 @@ from xlsengine.bench.advice.suitability import (
     wing_expanded,
 )
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.declaring.spoken import in_thousands, outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
-from xlsengine.bench.inputs.settings import usable_capacity
-from xlsengine.expression import Column, Named, Node, Operand, call, join, say
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
+from xlsengine.expression import Column, Named, Node, Operand, call, greater, join, say
 from xlsengine.sources import definition
 
 ANSWERS = Figures(
@@ -145,7 +145,7 @@ _low = ANSWERS.figure("craft_flight_low", "In flight, low", "A").derive(
 _high = ANSWERS.figure("craft_flight_high", "In flight, high", "A").derive(
     f.flight_high.at(row), "Of one motor; an estimate."
 )
-_band = (_high > _low).where(say("{:.0f}–{:.0f} A", _low, _high), say("{:.1f} A", _high))
+_band = (_high > _low).where(say("{:.0f}–{:.0f} A", *outward(_low, _high)), say("{:.1f} A", _high))
 flight_value = _value("flight", "In flight, full throttle", _band, "Of one motor; an estimate.")
 flight_words = _words(
     "flight",
@@ -225,11 +225,17 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
-_in_all = (cr.motor_count * _each).fixed(0)
+_launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
+    greater(n.launch.at(row), _each), "Of one motor: the highest reading, or what stands in for a peak not read."
+)
+_in_all = (cr.motor_count * _launch).fixed(0)
+_stands_in = (_launch > _each).where(
+    say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady), ""
+)
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
-_rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _each / cr.pack_capacity)
+_rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _launch / cr.pack_capacity)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
 _in_bursts = cr.way_of_flying.equals(cr.BURSTS)
 _shortest, _longest = _drained / _in_bursts.where(_high, _each), _drained / _in_bursts.where(_low, _each)
@@ -244,12 +250,12 @@ pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
         "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
-        say("{} up to {} A from the pack{}. ", _all_motors, _in_all, _rate.otherwise("")).otherwise(
-            say("Each motor draws up to {:.1f} A. ", _each).otherwise("")
+        say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate.otherwise(""), _stands_in).otherwise(
+            say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in).otherwise("")
         ),
         _lasts.otherwise(""),
     ),
-    "The highest static current of each motor, all together, and the current in flight.",
+    "The launch current of each motor, all together, and the current in flight.",
 )
 
 

@@ -7,8 +7,10 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import prop_key, tested_cells, told_cells
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
     BURSTS,
@@ -19,7 +21,7 @@ from xlsengine.bench.inputs.craft import (
     pack_cells,
     way_of_flying,
 )
-from xlsengine.expression import Column, Constant, Named, Node, call, join, say
+from xlsengine.expression import Column, Condition, Constant, Named, Node, call, flag, join, say
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
@@ -102,11 +104,26 @@ uncovered_statement = ESC.figure("esc_uncovered", "What has no size").derive(
     "Propellers and cell counts without a counting full-throttle current.",
 )
 _any_full = g.static_current.count() > 0
-_none_on_craft = (n.uncovered.count() > 0).where(
-    "no counting full-throttle reading of what is on Craft", "no tested propeller and cell count is the one on Craft"
-)
+
+
+def _not_tested() -> Node:
+    """Say which of the propeller and the cell count on Craft was not tested, or that they were not tested together."""
+    tested: Node = join("")
+    for place, cells in enumerate(tested_cells):
+        tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
+    on_cells = say("was not tested on {:.0f}S", pack_cells)
+    others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
+    place = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
+        prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
+    )
+    named = place.present().where(join(craft_propeller, " ", on_cells), say("{} was not tested", craft_propeller))
+    missing = pack_cells.present().where(flag(others), 0.0)
+    return missing.equals(1).where(say("it {} (tested: {})", on_cells, tested), named)
+
+
+_none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    _any_full.where(_none_on_craft, "no full-throttle reading counts, so no ESC size can be named"), "In words."
+    _any_full.where(_none_on_craft, "no full-throttle reading counts"), "In words."
 )
 
 # --- held --------------------------------------------------------------------------------------------------
@@ -174,7 +191,7 @@ def _expected(name: str, words: str, row: Named) -> Named:
         return ESC.figure(f"esc_{name}_{part}", f"{words}: {part}", "A").derive(column.at(row), "In the deciding row.")
 
     low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
-    band = (high > low).where(say("{:.0f} to {:.0f} A", low, high), say("{:.1f} A", high))
+    band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
     by_speed = say(
         "about {} at {:.0f} m/s, against {:.1f} A on the stand",
         band,

@@ -11,6 +11,7 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import hover_note, hover_throttle
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
+from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells, told_thrust
 from xlsengine.bench.inputs import settings as s
@@ -85,7 +86,7 @@ def _at_speed() -> Node:
     """Say what to expect at speed, as an estimate."""
     row = esc.flight_row
     low, high = f.flight_low.at(row), f.flight_high.at(row)
-    band = say("{:.0f} to {:.0f} A", low, high)
+    band = say("{:.0f} to {:.0f} A", *outward(low, high))
     by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
     less = say(
         "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; never choose by it alone).",
@@ -109,10 +110,11 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
     rule.flies_forward(
         esc.flight_row.present().where(
             say(
-                "{}: {:.1f} A at launch, {}. {}",
+                "{}: {:.1f} A at launch, {}, if its burst rating is at least {:.2f} times its size. {}",
                 g.label.at(esc.flight_row),
                 n.launch.at(esc.flight_row),
                 esc.room(esc.flight_row),
+                s.esc_burst_ratio,
                 _at_speed(),
             ),
             say("Because {}.", esc.nothing_said),
@@ -126,7 +128,7 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
 
 _lift_told = _told("lift_told", "Thrust on the craft, 0 where none", told_thrust)
 lift_row = ANSWERS.figure("lift_summary_row", "Summary row of the highest thrust on the craft").derive(
-    _lift_told.position(_lift_told.largest()), "Row."
+    (_lift_told.largest() > 0).where(_lift_told.position(_lift_told.largest())), "Row; blank where none."
 )
 lift_each = ANSWERS.figure("lift_each", "Highest thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak."
@@ -172,7 +174,9 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
                 "Four motors lift four times as much.",
             ),
         ).otherwise(""),
-        "Because no full-throttle reading counts.",
+        esc.held_row.present().where(
+            "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
+        ),
     ),
     "In two sentences.",
 )

@@ -19,3 +19,8 @@ def in_thousands(number: Node) -> Node:
 def if_there(cell: Column | Named, *words: Operand) -> Node:
     """Write the words where the cell holds something, nothing where not."""
     return cell.present().where(join(*words), "")
+
+
+def outward(low: Node, high: Node) -> tuple[Node, Node]:
+    """Return the ends of a range in whole numbers that hold all of it: 7.56 to 9.45 is 7 to 10."""
+    return low.whole_part(), 0 - (0 - high).whole_part()

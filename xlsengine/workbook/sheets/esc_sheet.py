@@ -9,6 +9,7 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, join
 from xlsengine.workbook.book import Sheet
@@ -199,7 +200,8 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
     one = join("at speed ", n.speed_high.fixed(1))
-    band = (n.speed_high > n.speed_low).where(join("at speed ", n.speed_low.fixed(0), "–", n.speed_high.fixed(0)), one)
+    least, most = outward(n.speed_low, n.speed_high)
+    band = (n.speed_high > n.speed_low).where(join("at speed ", least.fixed(0), "–", most.fixed(0)), one)
     first, second = join("launch ", n.launch.fixed(1)).otherwise(""), band.otherwise("")
     return rule.flies_forward(first, ""), rule.flies_forward(second, "")
 

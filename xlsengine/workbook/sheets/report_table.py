@@ -7,6 +7,7 @@ from typing import Any
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice.statements import left_out_count
+from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
@@ -40,7 +41,8 @@ def _at(column: Column, row: Column | Named) -> Node:
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
     low, high = _at(f.flight_low, row), _at(f.flight_high, row)
-    return (high > low).where(join(low.fixed(0), "–", high.fixed(0)), high.fixed(0)).otherwise("")
+    least, most = outward(low, high)
+    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), high.fixed(0)).otherwise("")
 
 
 def _number(column: Column, row: Column | Named) -> Node:
