@@ -281,6 +281,27 @@ def test_two_groups_are_told_apart_beyond_the_scatter_of_their_ratio(factor: flo
     assert said == (real if differ else tie)
 
 
+@pytest.mark.parametrize(
+    ("factors", "more"),
+    [
+        ((0.98, 0.96, 0.9), ""),
+        ((0.98, 0.97, 0.96), ", and 1 more is within it"),
+        ((0.98, 0.97, 0.968, 0.96), ", and 2 more are within it"),
+    ],
+)
+def test_a_tie_counts_the_others_as_near(factors: tuple[float, ...], more: str) -> None:
+    """Within ±3.46 %: 1/0.98 - 1 = 2.04 %, 1/0.97 - 1 = 3.09 %, 1/0.968 - 1 = 3.31 %; not 1/0.96 - 1 = 4.17 %."""
+    same = {"voltage": 14.7, "current": 37.0}
+    rows = [
+        row | same | {"prop": f"6x{place}", "thrust": 1420 * factor}
+        for place, factor in enumerate((1.0, *factors), start=3)
+        for row in SESSION[2:4]
+    ]
+    other_cells = [row | {"prop": "5x3", "cells": 6.0, "voltage": 22.0, "thrust": 1410.0} for row in SESSION[2:4]]
+    said = str(assessed([*rows, *other_cells], {"thrust_accuracy": 0.0}).figures()["thrust_apart"])
+    assert said == f"Highest thrust on 4S: 6x3 and 6x4, a tie: 2.0 % is within ±3.5 %{more}."
+
+
 def test_the_two_best_are_of_the_same_cell_count() -> None:
     """1500 g on 4S is the best; 1400 g on 6S would be the next of all, and 1000 g is the next on 4S."""
     rows = [
