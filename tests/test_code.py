@@ -36,8 +36,8 @@ LAYERS = (
 ROOMS = (
     "declaring",
     "inputs",
-    "propagation",
     "judging",
+    "propagation",
     "physics",
     "checks",
     "groups",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,8 +10,9 @@ from openpyxl.utils import get_column_letter
 
 from tests.judged import labels
 from tests.judged.full_bench import LEFT_OUT, ROWS, shown
-from tests.judged.workbook_by_labels import Workbook, hue
-from tests.judged.worked_benches import SESSION, assessed
+from tests.judged.test_whole_reading import reading_with_torque
+from tests.judged.workbook_by_labels import Workbook, hue, written
+from tests.judged.worked_benches import SESSION, Row, assessed
 
 
 @pytest.fixture(scope="module")
@@ -189,6 +191,42 @@ def test_the_state_of_the_checks_is_shaded_where_one_says_impossible_or_they_are
     (stale,) = [each for each in rules(workbook, "Checks") if "checks_stale" in each[1]]
     assert stale[1].endswith("checks_stale>0")
     assert str(workbook.book["Checks"][stale[0].partition(":")[0]].value).startswith("They are up to date")
+
+
+LISTED = "listed on Checks, each with its likely cause and what to do; comparisons between readings are up to date."
+
+
+@pytest.mark.parametrize(
+    ("fields", "title", "state"),
+    [
+        ({}, "nothing to do", "nothing flagged; comparisons between readings are up to date."),
+        ({"tip_mach_high": 0.3}, "nothing to do; 1 note to look at", f"0 impossible, 0 doubtful, 1 note, {LISTED}"),
+    ],
+    ids=["nothing", "a note"],
+)
+def test_notes_are_not_passed_over(fields: Row, title: str, state: str, tmp_path: Path) -> None:
+    """By hand: 20,000 rpm of a 5 inch propeller are π·0.127·20000/60 = 133 m/s, 0.39 times 340.3 m/s."""
+    found = written(assessed([reading_with_torque() | {"speed": 20_000.0}], fields), tmp_path / "results.xlsx")
+    assert found.book["Checks"]["A1"].value == f"Checks: {title}"
+    assert f"Checks: {state}" in sentences(found, "Report").split("\n")
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({}, "72.0 g as supplied; not weighed with trimmed leads."),
+        (
+            {"lead_gauge": 18.0, "lead_length_as_supplied": 150.0, "trimmed_lead_length": 150.0},
+            "72.0 g as supplied, 72.0 g with leads trimmed to 150 mm (estimated from gauge and length).",
+        ),
+        ({"mass_as_supplied": None, "trimmed_mass_measured": 70.1}, "14 poles; 70.1 g with leads trimmed (measured)."),
+        ({"mass_as_supplied": None}, "14 poles; mass not given."),
+    ],
+    ids=["as supplied", "estimated", "measured", "none"],
+)
+def test_no_trimmed_mass_is_told_that_nobody_weighed_or_estimated(fields: Row, said: str) -> None:
+    mass: Row = {"mass_as_supplied": 72.0, "trimmed_mass_measured": None}
+    assert str(assessed(SESSION, mass | fields).figures()["motor_statement"]).endswith(said)
 
 
 def test_what_is_left_out_is_told_on_the_first_page(workbook: Workbook) -> None:

@@ -115,13 +115,34 @@ def test_margin_beside_its_figure(workbook: Workbook, name: str) -> None:
 
 
 def test_the_stand_weighs_more_at_little_thrust() -> None:
-    """Half the thrust: twice the stand's share, with 900 g still the largest thrust read."""
+    """Half the thrust: twice the stand's share, with 900 g still the largest thrust that counts."""
     half = reading_with_torque() | {"run": 2.0, "thrust": 450.0, "throttle": 60.0}
     found = assessed([reading_with_torque(), half], FreeSpins=[SPIN], WindingResistances=[WINDING])
     for row, stand in enumerate((0.005, 0.01)):
         value = column(found, "SpeedFigures", "thrust_coefficient")[row]
         worked = value * margin(POWERS["thrust_coefficient"], LIMITS | {"thrust": stand})
         assert column(found, "SpeedFigures", "thrust_coefficient_margin")[row] == pytest.approx(worked, rel=1e-4)
+
+
+ZEROS = [{"check_weight": 0.0, "check_reading": reading} for reading in (0.0, 2.7)]
+
+
+@pytest.mark.parametrize(
+    ("more", "largest"),
+    [({"thrust": 5200.0}, 900.0), ({"thrust": 5200.0, "use": "yes"}, 5200.0), ({"thrust": 910.0, "use": "no"}, 900.0)],
+    ids=["impossible", "counted all the same", "left out"],
+)
+def test_a_reading_left_out_does_not_widen_the_margin(more: dict[str, object], largest: float) -> None:
+    """By hand: 0.5 % of 900 g are 4.5 g, of 5,200 g 26 g; a zero 2.7 g off is 0.3 % of 900 g, 0.052 % of 5,200 g."""
+    other = reading_with_torque() | {"run": 2.0} | more
+    figures = assessed([reading_with_torque(), other], FreeSpins=[SPIN], CheckWeights=ZEROS).figures()
+    assert figures["taken_thrust_accuracy"] == pytest.approx({900.0: 4.5, 5200.0: 26.0}[largest])
+    assert figures["zero_share"] == pytest.approx({900.0: 0.3, 5200.0: 0.0519}[largest], rel=1e-3)
+
+
+def test_no_margin_of_thrust_where_no_thrust_counts() -> None:
+    figures = assessed([reading_with_torque() | {"use": "no"}], FreeSpins=[SPIN]).figures()
+    assert figures["taken_thrust_accuracy"] is None
 
 
 STATED = {
@@ -258,6 +279,27 @@ def test_two_groups_are_told_apart_beyond_the_scatter_of_their_ratio(factor: flo
     real = f"Highest thrust on 4S: 6x3.5, {lead} above the next, 6x4; the difference is real (uncertainty ±3.5 %)."
     tie = f"Highest thrust on 4S: 6x3.5 and 6x4, a tie: {lead} is within ±3.5 %."
     assert said == (real if differ else tie)
+
+
+@pytest.mark.parametrize(
+    ("factors", "more"),
+    [
+        ((0.98, 0.96, 0.9), ""),
+        ((0.98, 0.97, 0.96), ", and 1 more is within it"),
+        ((0.98, 0.97, 0.968, 0.96), ", and 2 more are within it"),
+    ],
+)
+def test_a_tie_counts_the_others_as_near(factors: tuple[float, ...], more: str) -> None:
+    """Within ±3.46 %: 1/0.98 - 1 = 2.04 %, 1/0.97 - 1 = 3.09 %, 1/0.968 - 1 = 3.31 %; not 1/0.96 - 1 = 4.17 %."""
+    same = {"voltage": 14.7, "current": 37.0}
+    rows = [
+        row | same | {"prop": f"6x{place}", "thrust": 1420 * factor}
+        for place, factor in enumerate((1.0, *factors), start=3)
+        for row in SESSION[2:4]
+    ]
+    other_cells = [row | {"prop": "5x3", "cells": 6.0, "voltage": 22.0, "thrust": 1410.0} for row in SESSION[2:4]]
+    said = str(assessed([*rows, *other_cells], {"thrust_accuracy": 0.0}).figures()["thrust_apart"])
+    assert said == f"Highest thrust on 4S: 6x3 and 6x4, a tie: 2.0 % is within ±3.5 %{more}."
 
 
 def test_the_two_best_are_of_the_same_cell_count() -> None:

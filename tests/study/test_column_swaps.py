@@ -50,6 +50,45 @@ def test_the_words_give_the_readings_as_they_fit() -> None:
     assert flag.expected == f"{good['voltage']:g} V and {good['current']:g} A, which fit the other readings"
 
 
+_ONE_EACH = (
+    ("A", 7.0, 11.9, 10.1, 560.0),
+    ("B", 8.0, 11.7, 13.1, 760.0),
+    ("C", 9.0, 11.5, 16.8, 900.0),
+    ("D", 9.5, 11.3, 19.4, 1000.0),
+    ("E", 10.0, 11.1, 23.0, 1120.0),
+)
+"""One reading a propeller at full throttle on 3S, made up: nothing but other propellers to compare the amps with."""
+
+
+def _one_each(**second: float) -> list[Row]:
+    names = ("prop", "diameter", "voltage", "current", "thrust")
+    common: Row = {"pitch": 4.0, "blades": 2.0, "cells": 3.0, "throttle": 100.0, "kind": "steady"}
+    rows = [common | dict(zip(names, row, strict=True)) for row in _ONE_EACH]
+    rows[1] |= second
+    return rows
+
+
+def test_volts_a_high_voltage_pack_might_give_are_found_exchanged_among_single_readings() -> None:
+    """By hand: 13.1 V on 3S are 4.37 V a cell, above 4.25 and below 4.40; 11.7 V are 3.9, as the others' 3.7 to 3.97."""
+    (flag,) = column_swaps(case(_one_each(voltage=13.1, current=11.7)))
+    assert (flag.row, flag.title) == (2, "Voltage and current exchanged")
+    assert (flag.found, flag.severity) == ("13.1 V and 11.7 A", Severity.DOUBTFUL)
+    assert flag.expected == "11.7 V and 13.1 A, which fit the other readings"
+
+
+def test_a_charged_pack_or_a_high_one_is_no_exchange() -> None:
+    """Exchanged, the volts would be far off (10.1, 15.0), or the amps farther from a repeat than they are as typed."""
+    for amps in (9.3, 10.1, 13.1, 15.0):
+        assert column_swaps(case(_one_each(voltage=13.1, current=amps))) == []
+    repeated = [*_one_each(voltage=13.1, current=11.7), _one_each(current=11.6)[1]]
+    assert column_swaps(case(repeated)) == []
+
+
+def test_a_table_read_on_high_voltage_packs_has_none() -> None:
+    high = [row | {"voltage": round(row["voltage"] * 4.35 / 3.95, 2)} for row in _one_each()]
+    assert column_swaps(case(high)) == []
+
+
 @pytest.mark.parametrize(("one", "other"), PAIRS)
 def test_it_is_among_the_checks_and_no_other_row_is_doubted(one: str, other: str) -> None:
     flags = flags_of(_exchanged(6, one, other))

@@ -14,7 +14,7 @@ from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.groups.peaks import PEAKS
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.accuracies import ACCURACIES
+from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.expression import Aggregate, Constant, join
 from xlsengine.workbook import results
 from xlsengine.workbook.charts import Picture

@@ -36,7 +36,6 @@ from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.groups.repeatability import REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
 from xlsengine.bench.groups.summary import SUMMARY
-from xlsengine.bench.inputs.accuracies import ACCURACIES
 from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.inputs.motor import MASS_AND_LEADS
@@ -45,6 +44,7 @@ from xlsengine.bench.inputs.readings import cell_voltage, grams_per_amp, grams_p
 from xlsengine.bench.judging.round_thrusts import ROUND
 from xlsengine.bench.physics.motor_model import MOTOR_MODEL
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
+from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.bench.uncertainty.budget import BUDGET
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY

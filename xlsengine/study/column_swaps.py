@@ -9,7 +9,7 @@ from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.relatives import THRUST_EXPONENT, current_evidence, speed_misfit, voltage_misfit
+from xlsengine.study.relatives import COARSE, THRUST_EXPONENT, Evidence, current_evidence, speed_misfit, voltage_misfit
 from xlsengine.study.swap_checks import CLEAR
 
 
@@ -24,14 +24,27 @@ def column_swaps(case: Case) -> list[Flag]:
 def _volts_and_amps(case: Case) -> BoolArray:
     """Tell in which rows volts per cell are odd, and both volts and amps come near their relatives once exchanged.
 
+    Where volts per cell are flagged alone already, it is enough that the volts come near and the amps do not speak against.
     The line of current against thrust cannot tell: it goes by the power, which stays the same.
     """
     rows = case.rows
-    volts, amps = voltage_misfit(rows), current_evidence(rows, case.limits.slip).misfit
+    volts, amps = voltage_misfit(rows), current_evidence(rows, case.limits.slip)
     step = np.log(rows.current / rows.voltage)
-    odd = ~_plausible(case, rows.voltage) | (np.abs(volts) > case.limits.slip)
-    before, after = np.abs(volts) + np.abs(amps), np.abs(volts + step) + np.abs(amps - step)
-    return np.asarray(odd & _plausible(case, rows.current) & (after <= CLEAR * before))
+    beyond = ~_plausible(case, rows.voltage)
+    left = np.abs(volts + step)
+    cleared = left + np.abs(amps.misfit - step) <= CLEAR * (np.abs(volts) + np.abs(amps.misfit))
+    volts_cleared = beyond & (left <= CLEAR * np.abs(volts)) & _amps_allow(amps, step)
+    odd = beyond | (np.abs(volts) > case.limits.slip)
+    return np.asarray(_plausible(case, rows.current) & (odd & cleared | volts_cleared))
+
+
+def _amps_allow(amps: Evidence, step: FloatArray) -> BoolArray:
+    """Tell where exchanged amps come no farther from near relatives, or stay within what is expected of coarse ones.
+
+    Other propellers draw other currents: they cannot tell apart two readings as alike as volts and amps near each other.
+    """
+    left = np.abs(amps.misfit - step)
+    return np.asarray((left <= np.abs(amps.misfit)) | ((amps.tolerance >= COARSE) & (left <= COARSE)))
 
 
 def _plausible(case: Case, volts: FloatArray) -> BoolArray:

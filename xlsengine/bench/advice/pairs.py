@@ -25,8 +25,8 @@ from xlsengine.bench.groups.repeatability import (
     voltage_scatter,
 )
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.bench.inputs.craft import BURSTS, way_of_flying
+from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node, Operand
 from xlsengine.sources import definition
 

@@ -24,6 +24,13 @@ motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
     ),
     source=definition("as typed on the input sheets"),
 )
+_trimmed = say(
+    "{}{:.1f} g with leads trimmed{} ({}).",
+    m.mass_as_supplied.present().where(", ", "; "),
+    m.trimmed_mass,
+    if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
+    m.trimmed_mass_basis,
+)
 motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
         m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
@@ -34,12 +41,8 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
         if_there(m.poles, "; ", m.poles.fixed(0), " poles"),
         if_there(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
-            say(
-                "{}{:.1f} g with leads trimmed{} ({}).",
-                m.mass_as_supplied.present().where(", ", "; "),
-                m.trimmed_mass,
-                if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
-                m.trimmed_mass_basis,
+            (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where(
+                _trimmed, "; not weighed with trimmed leads."
             ),
             "; mass not given.",
         ),
@@ -97,16 +100,23 @@ def _count_figure(severity: Severity) -> Named:
 
 
 FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
-_PLURALS = {Severity.NOTE: "notes"}
+
+
+def _told(severity: Severity, count: Node) -> Node:
+    plural = count.equals(1).where("note", "notes") if severity is Severity.NOTE else as_node(severity.word)
+    return join(count.fixed(0), " ", plural, ", ")
+
+
+_any_flag: Node = FLAG_COUNTS[Severity.IMPOSSIBLE] + FLAG_COUNTS[Severity.DOUBTFUL] + FLAG_COUNTS[Severity.NOTE]
+_flags_told = join(
+    *(_told(severity, count) for severity, count in FLAG_COUNTS.items()),
+    "listed on Checks, each with its likely cause and what to do",
+)
 checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(
     join(
         "Checks: ",
-        *(
-            part
-            for severity, count in FLAG_COUNTS.items()
-            for part in (count.fixed(0), f" {_PLURALS.get(severity, severity.word)}, ")
-        ),
-        "listed on Checks, each with its likely cause and what to do; comparisons between readings are ",
+        (_any_flag > 0).where(_flags_told, "nothing flagged"),
+        "; comparisons between readings are ",
         checks_state,
         ".",
     ),

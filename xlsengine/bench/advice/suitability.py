@@ -7,10 +7,10 @@ from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.repeatability import enough_repeats, scatter_freedom, thrust_scatter
 from xlsengine.bench.groups.throttle_sweep import Sweep
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import Aggregate, Column, Condition, Node, call, greater, join, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out

@@ -13,11 +13,11 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import doubtful_here
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.accuracies import taken_speed_accuracy
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.settings import assumed_speed_ratio, hover_gap, hover_range, prediction_loading
 from xlsengine.bench.inputs.uses import hover_throttle_most
 from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation.accuracies import taken_speed_accuracy
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Named, Node, join
 from xlsengine.sources import Source, definition, practice, worked_out

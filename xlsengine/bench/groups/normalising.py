@@ -6,11 +6,11 @@ from xlsengine.bench.declaring.declare import Heading, Table
 from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.inputs.conditions import air_density, moist_density
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import Aggregate, Column, Node, Operand, call, join, say
 from xlsengine.sources import definition, worked_out

@@ -15,12 +15,12 @@ from xlsengine.bench.declaring.grouped_line import GroupedLine
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import prediction_trials as k
 from xlsengine.bench.groups.normalising import sag_cells
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import supply
 from xlsengine.bench.inputs.no_load import COPPER_PER_K
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, worked_out

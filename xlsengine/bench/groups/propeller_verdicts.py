@@ -6,7 +6,6 @@ import math
 
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import repeatability as p
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import (
     default_scatter,
@@ -18,6 +17,7 @@ from xlsengine.bench.physics import propeller_figures as w
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.propeller_figures import PROPELLERS
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import Column, Condition, Constant, Node, call, join
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition, worked_out

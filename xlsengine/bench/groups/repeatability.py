@@ -6,8 +6,8 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import peaks
 from xlsengine.bench.groups import repeats as p
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
-from xlsengine.bench.inputs.readings import thrust
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
+from xlsengine.bench.judging.round_thrusts import highest_thrust
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
@@ -176,8 +176,8 @@ zero_drift = REPEATABILITY.figure("zero_drift", "Zero of the stand: last less fi
     "From the check weights.",
     definition(),
 )
-zero_share = REPEATABILITY.figure("zero_share", "that over the largest thrust", "%", decimals=2).derive(
-    call("absolute", zero_drift) / thrust.largest() * 100, "The range of the cell is not known.", definition()
+zero_share = REPEATABILITY.figure("zero_share", "that over the largest thrust that counts", "%", decimals=2).derive(
+    call("absolute", zero_drift) / highest_thrust * 100, "The range of the cell is not known.", definition()
 )
 zero_verdict = REPEATABILITY.figure("zero_verdict", "Zero of the stand").derive(
     (zero_share > zero_shift_limit)

@@ -10,8 +10,8 @@ from xlsengine.bench.declaring.declare import Heading, Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.inputs.settings import default_scatter, hover_gap, hover_range
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import Column, Condition, Node, call
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION

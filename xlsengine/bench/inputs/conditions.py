@@ -5,7 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs.settings import assumed_humidity, reference_density
-from xlsengine.expression import Named, Node, say
+from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 
 BENCH = Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank.")
@@ -110,10 +110,14 @@ _AT_ALTITUDE = say("from measured temperature, the standard atmosphere's pressur
 _PRESSURE_READ = air_humidity.present().where(
     "from measured temperature, pressure, humidity", say("from measured temperature and pressure, {}", _HUMIDITY)
 )
+_NOT_READ = air_temperature.present().where(
+    "pressure or altitude was",
+    station_pressure.present().where("temperature was", "temperature, and pressure or altitude, were"),
+)
 air_density_basis = AIR.figure("air_density_basis", "Air density is").derive(
     moist_density.present().where(
         air_pressure.present().where(_PRESSURE_READ, _AT_ALTITUDE),
-        "the reference value: temperature, or pressure and altitude, were not read",
+        join("the reference value: ", _NOT_READ, " not read"),
     ),
     "Where the density comes from.",
 )

@@ -8,7 +8,7 @@ from xlsengine.sources import FROM_MEMORY, definition, practice, published, work
 _UNCERTAINTY = Topic("Uncertainty")
 assumed_thrust_accuracy = _UNCERTAINTY.setting(
     "assumed_thrust_accuracy", "Thrust accuracy where Bench leaves it blank, ±", "%", 0.5, (0, 20)
-).means("Of the largest thrust read.", FROM_MEMORY)
+).means("Of the largest thrust that counts.", FROM_MEMORY)
 assumed_voltage_accuracy = _UNCERTAINTY.setting(
     "assumed_voltage_accuracy", "Voltage accuracy where Bench leaves it blank, ±", "%", 0.5, (0, 20)
 ).means("Of reading.", FROM_MEMORY)
@@ -56,7 +56,7 @@ coverage = _UNCERTAINTY.setting("coverage", "Level of confidence of “±”", "
 )
 zero_shift_limit = _UNCERTAINTY.setting(
     "zero_shift_limit", "Zero of the thrust stand: largest usual shift", "%", 0.2, (0.01, 10)
-).means("Of the largest thrust read, since the range of the cell is not known.", FROM_MEMORY)
+).means("Of the largest thrust that counts, since the range of the cell is not known.", FROM_MEMORY)
 
 _BUDGET = Topic("Budget shown")
 _SHOWN = definition("a choice of what is shown")

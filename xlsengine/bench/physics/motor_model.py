@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import no_load as n
-from xlsengine.bench.inputs.accuracies import LIMIT_TO_DEVIATION, by_voltmeter_and_tachometer
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.readings import AT_STEADY
 from xlsengine.bench.inputs.settings import (
@@ -15,6 +14,7 @@ from xlsengine.bench.inputs.settings import (
     pole_tolerance,
 )
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, by_voltmeter_and_tachometer
 from xlsengine.bench.propagation.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import Aggregate, Node, call, flag

@@ -1,1 +1,1 @@
-"""How changes and shares of an error go through an expression."""
+"""What the instruments may be off by, and how changes and shares of an error go through an expression."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from xlsengine.bench.declaring.declare import Table
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, diode_drop
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import Column, Node, call, greater
 from xlsengine.sources import GUM_PROPAGATION, GUM_REPEATS, definition, worked_out

@@ -10,11 +10,11 @@ import math
 from dataclasses import dataclass
 
 from xlsengine.bench.groups import repeatability as p
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at, no_load_at_rest, no_load_slope
 from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import Cell, Input, Scatter, scattered, shares
 from xlsengine.bench.uncertainty import motor_uncertainty as v
 from xlsengine.expression import Constant, Node

@@ -7,12 +7,12 @@ from typing import NamedTuple
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import (
     contribution,
     effective_freedom,

@@ -13,12 +13,6 @@ from typing import NamedTuple
 from xlsengine.bench.declaring.declare import Figures, Heading
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as n
-from xlsengine.bench.inputs.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_voltage_accuracy,
-)
 from xlsengine.bench.inputs.conditions import winding_temperature
 from xlsengine.bench.inputs.settings import (
     default_freedom,
@@ -29,6 +23,12 @@ from xlsengine.bench.inputs.settings import (
 )
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
+from xlsengine.bench.propagation.accuracies import (
+    LIMIT_TO_DEVIATION,
+    relative,
+    taken_current_accuracy,
+    taken_voltage_accuracy,
+)
 from xlsengine.bench.propagation.terms import INFINITE, Input, effective_freedom, expanded, sum_of_squares
 from xlsengine.expression import Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition

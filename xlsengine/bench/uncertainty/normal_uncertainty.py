@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups.normalising import NORMALISED
-from xlsengine.bench.inputs import accuracies as a
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_uncertainty
+from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Column, Node

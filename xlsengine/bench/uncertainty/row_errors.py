@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.accuracies import relative
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.inputs.no_load import no_load_at, winding_resistance
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import best_kv, model_resistance
+from xlsengine.bench.propagation.accuracies import relative
 from xlsengine.bench.propagation.terms import Input
 from xlsengine.bench.uncertainty.error_sources import FITTED, Taken, instruments, repeats_of
 from xlsengine.bench.uncertainty.motor_uncertainty import hot_resistance, trimmed_mass_uncertainty, winding_uncertainty

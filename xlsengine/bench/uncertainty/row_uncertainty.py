@@ -14,10 +14,10 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation import terms as u
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.uncertainty.row_errors import (
     AT_FULL,
     AT_PART,

@@ -15,7 +15,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, standard_uncertainty, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.bench.uncertainty.error_sources import Means, instruments
-from xlsengine.expression import BLANK, Column, Named, Node, join, say
+from xlsengine.expression import BLANK, Column, Condition, Named, Node, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
@@ -81,8 +81,18 @@ def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
     return join(this["prop"], this["point"].equals(other["point"]).where("", kind))
 
 
+def _more_within(name: str, rivals: Column, within: Node) -> Node:
+    """Say how many rivals beside the next lie as near to the best; nothing where none does."""
+    least = Named(f"{name}_value_1") / (within / 100 + 1)
+    more = SURE_HEADLINES.figure(f"{name}_more_within", f"By {name}: others within ± beside the next").derive(
+        rivals.count(Condition(rivals, ">=", least)) - 1, "Whose own lead over it is within the ± of the two best."
+    )
+    told = more.equals(1).where(", and 1 more is within it", say(", and {:.0f} more are within it", more))
+    return (more > 0).where(told, "")
+
+
 def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
-    (best, _), (next_best, _) = _ranked(name, value)
+    (best, _), (next_best, rivals) = _ranked(name, value)
     first, scatter, this = _group(name, 1, best, value)
     second, other_scatter, other = _group(name, 2, next_best, value)
     ratio = of(first) / of(second)
@@ -111,7 +121,14 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
         _called(other, this),
         within,
     )
-    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %.", where, _called(other, this), lead, within)
+    tie = say(
+        "{} and {}, a tie: {:.1f} % is within ±{:.1f} %{}.",
+        where,
+        _called(other, this),
+        lead,
+        within,
+        _more_within(name, rivals, within),
+    )
     alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
     return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
         (lead > within).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),

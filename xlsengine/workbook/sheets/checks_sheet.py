@@ -126,11 +126,16 @@ def _write_head(sheet: Sheet) -> None:
     """Write how many things there are to do, and which readings take no part."""
     formats = sheet.book.formats
     count = FLAG_COUNTS[Severity.IMPOSSIBLE] + FLAG_COUNTS[Severity.DOUBTFUL]
-    things = count.equals(1).where("1 thing", join(count.fixed(0), " things"))
-    sheet.live(0, 0, join("Checks: ", (count > 0).where(things, "nothing"), " to do"), formats.title)
+    things, looked_at = _counted(count, "thing"), FLAG_COUNTS[Severity.NOTE]
+    notes = (looked_at > 0).where(join("; ", _counted(looked_at, "note"), " to look at"), "")
+    sheet.live(0, 0, join("Checks: ", (count > 0).where(things, "nothing"), " to do", notes), formats.title)
     sheet.worksheet.set_row(0, 28)
     sheet.text(1, 0, _SUBTITLE, formats.subtitle)
     write_sentence(sheet, 2, left_out_statement(sheet.book.layout))
+
+
+def _counted(count: Node, what: str) -> Node:
+    return count.equals(1).where(f"1 {what}", join(count.fixed(0), f" {what}s"))
 
 
 def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:

@@ -49,8 +49,8 @@ _PARTS = (
         COMPARED,
         "How it stands, by propeller and cell count",
         "From the best place that this motor may have to the worst, with the confidence on Settings; motors between them "
-        "are level with it. At 95 %, of 100 classes of motors equal in truth 5 at most have a peer that is called different, for "
-        "each figure of each propeller and cell count.",
+        "are level with it. At 95 %, of 100 classes of motors equal in truth 5 at most have a peer that is called different, "
+        "for each figure of each propeller and cell count.",
         (
             "compared_label",
             *_of_figures("compared_{}_standing", "compared_{}_band"),

@@ -14,7 +14,7 @@ from xlsengine.bench.groups.repeatability import (
     zero_verdict,
 )
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
-from xlsengine.bench.inputs.accuracies import ACCURACIES
+from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.expression import join
 from xlsengine.workbook.sheets.parts import FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
 

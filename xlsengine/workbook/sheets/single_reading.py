@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.inputs.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
 from xlsengine.expression import Named, Node, join

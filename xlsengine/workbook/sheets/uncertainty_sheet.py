@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
-from xlsengine.bench.inputs.accuracies import accuracies_basis
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
+from xlsengine.bench.propagation.accuracies import accuracies_basis
 from xlsengine.bench.propagation.terms import INFINITE, Input
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY

@@ -11,17 +11,16 @@ import math
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.readings import thrust
+from xlsengine.bench.judging.round_thrusts import highest_thrust
 from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import GUM_LIMITS, definition
 
 ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.", source=GUM_LIMITS)
 LIMIT_TO_DEVIATION = 1 / math.sqrt(3)
 
-_largest_thrust = thrust.largest()
 taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±", "g", decimals=1).derive(
-    b.thrust_accuracy.otherwise(s.assumed_thrust_accuracy / 100 * _largest_thrust),
-    "From Bench; else a share of the largest thrust, on Settings.",
+    b.thrust_accuracy.otherwise((highest_thrust > 0).where(s.assumed_thrust_accuracy / 100 * highest_thrust)),
+    "From Bench; else a share, on Settings, of the largest thrust that counts.",
 )
 taken_voltage_accuracy = ACCURACIES.figure("taken_voltage_accuracy", "Voltage, ±", "%", decimals=2).derive(
     b.voltage_accuracy.otherwise(s.assumed_voltage_accuracy), "From Bench; else as on Settings."
