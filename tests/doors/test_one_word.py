@@ -89,6 +89,35 @@ def test_what_a_person_saved_stays_and_results_are_numbered_on(tmp_path: Path) -
     assert "motor results 3.xlsx" not in names(tmp_path)
 
 
+@pytest.mark.parametrize("lock", [".~lock.motor results.xlsx#", "~$motor results.xlsx"])
+def test_results_that_are_open_are_left_and_numbered_on(tmp_path: Path, capsys: Capture, lock: str) -> None:
+    """The names of the locks are those that LibreOffice 24.8 and Excel 365 put beside an open file (from memory)."""
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    run(path)
+    shown = results.read_bytes()
+    (tmp_path / lock).write_bytes(b"somebody's")
+    typed(path, {THRUST: 901})
+    assert run(path) == 0
+    assert results.read_bytes() == shown
+    assert "motor results.xlsx is open in another program, so it was left" in capsys.readouterr().out
+    second = tmp_path / "motor results 2.xlsx"
+    assert cell_values(second, [("Readings", THRUST)]) == {("Readings", THRUST): 901.0}
+    (tmp_path / lock).unlink()
+    typed(path, {THRUST: 902})
+    assert run(path) == 0, "closed again, it gives way"
+    assert cell_values(results, [("Readings", THRUST)]) == {("Readings", THRUST): 902.0}
+    assert "open in another program" not in capsys.readouterr().out
+
+
+def test_results_replaced_on_purpose_while_open_say_so(tmp_path: Path) -> None:
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    make_results(path)
+    (tmp_path / ".~lock.motor results.xlsx#").write_bytes(b"somebody's")
+    typed(path, {THRUST: 901})
+    told = make_results(path, overwrite=True).told
+    assert any(f"{results} is open in another program" in line for line in told)
+
+
 def test_results_of_another_workbook_beside_do_not_give_way(tmp_path: Path) -> None:
     """What was typed into the results has results of its own; those of the input go elsewhere."""
     path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
