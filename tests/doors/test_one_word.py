@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from tests.doors.made_files import TABLE, THRUST, motor, names, typed
@@ -58,6 +59,21 @@ def test_a_folder_gives_each_workbook_its_results_once(tmp_path: Path, capsys: C
     assert run(tmp_path) == 0
     assert capsys.readouterr().out.rstrip().endswith("2 files: 2 up to date")
     assert written == {name: (tmp_path / name).read_bytes() for name in names(tmp_path)}
+
+
+def test_plain_tables_in_a_folder_are_named_and_left(tmp_path: Path, capsys: Capture) -> None:
+    motor(tmp_path)
+    for name in ("readings.csv", "taken.csv", ".hidden.csv"):
+        (tmp_path / name).write_text(TABLE, encoding="utf-8")
+    book = openpyxl.Workbook()
+    book.active.append(["Prop", "Cells", "Volts", "Amps", "Thrust (g)"])
+    book.save(tmp_path / "other.xlsx")
+    assert run(tmp_path / "taken.csv") == 0
+    capsys.readouterr()
+    assert run(tmp_path) == 0
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert last == "2 not taken in, as plain tables are where they are named: other.xlsx, readings.csv"
+    assert "readings bench.xlsx" not in names(tmp_path)
 
 
 def test_a_folder_without_work_says_so(tmp_path: Path, capsys: Capture) -> None:
