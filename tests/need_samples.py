@@ -12,7 +12,13 @@ from xlsengine.bench.inputs.craft import BURSTS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import judged, listed
 
-NEED: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0, "wanted_ratio": 4.0, "way_of_flying": BURSTS}
+NEED: dict[str, Any] = {
+    "all_up_mass": 600.0,
+    "motor_count": 4.0,
+    "wanted_ratio": 4.0,
+    "way_of_flying": BURSTS,
+    "pack_capacity": 1500.0,
+}
 """A craft of 600 g on four motors that wants four times its weight: 600 g of thrust a motor, 150 g in hover."""
 PAIR: dict[str, Any] = {
     "motor": "Invented 2207",

@@ -57,6 +57,28 @@ def test_two_workbooks_and_a_test_of_the_library(
     assert again.read_bytes() == out.read_bytes()
 
 
+def test_its_sentences_are_wrapped_and_its_charts_end_with_the_page(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Type of 10 points holds no more letters a line than its columns are wide in letters, and a line takes 13 points."""
+    other = write_input_workbook(varied(demo(), "Tassel", thrust=1.2, power=1.3), tmp_path / "tassel.xlsx")
+    out = tmp_path / "sides.xlsx"
+    assert run(capsys, "compare", DEMO, other, "-o", out)[0] == 0
+    sheet = openpyxl.load_workbook(out)["Side by side"]
+    last = sheet.print_area.split("$")[-2]
+    shown = [chr(code) for code in range(ord("A"), ord(last) + 1)]
+    widths = [sheet.column_dimensions[letter].width for letter in shown]
+    merged = {cells.min_row for cells in sheet.merged_cells.ranges if cells.max_col == len(shown)}
+    long = [row[0] for row in sheet.iter_rows() if len(str(row[0].value or "")) > sum(widths)]
+    assert any(cell.value == NOISE_HERE for cell in long)
+    for cell in long:
+        assert cell.alignment.wrap_text
+        assert cell.row in merged
+        assert sheet.row_dimensions[cell.row].height >= 13 * -(-len(cell.value) // sum(widths))
+    assert [chart.anchor.to.col < len(shown) for chart in sheet._charts] == [True, True]
+    assert all(chart.anchor.to.row < sheet.max_row - 1 for chart in sheet._charts)
+
+
 @pytest.mark.parametrize(
     ("motors", "said"),
     [

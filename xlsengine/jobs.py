@@ -12,7 +12,7 @@ from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headli
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Library
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.beside import place_beside, results_path
+from xlsengine.workbook.beside import free_place, is_open, place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
@@ -30,6 +30,9 @@ _ESC = ("esc_advice", "esc_advice_other")
 TAKEN_IN_BEFORE = (
     "{} is there already: fill that in and hand it over, or take the table in under another name "
     "(xlsengine template --from FILE -o OUT)"
+)
+STILL_OPEN = (
+    "{} is open in another program, which still shows what was there: close it there without saving, and open it again"
 )
 _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
 
@@ -80,7 +83,9 @@ def make_results(
         if reading.faults:
             return _read(path, reading)
         step("computing")
-        return _written(source, reading, target, overwrite, library, step)
+        opened = (STILL_OPEN.format(target),) if is_open(target) else ()
+        written = _written(source, reading, target, overwrite, library, step)
+        return replace(written, told=(*written.told, *opened))
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
 
@@ -104,8 +109,11 @@ def keep_beside(
         place = place_beside(source, reading)
         if not again and place.up_to_date:
             return replace(_read(path, reading), output=str(place.path), up_to_date=True)
+        if is_open(place.path):
+            place = free_place(source)
         step("computing")
-        return _written(source, reading, place.path, place.replaces, library, step)
+        written = _written(source, reading, place.path, place.replaces, library, step)
+        return replace(written, told=(*written.told, *place.told))
     except XlsEngineError as error:
         return Outcome(str(path), UNREADABLE, str(error))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from tests.doors.made_files import TABLE, THRUST, motor, names, typed
@@ -60,6 +61,21 @@ def test_a_folder_gives_each_workbook_its_results_once(tmp_path: Path, capsys: C
     assert written == {name: (tmp_path / name).read_bytes() for name in names(tmp_path)}
 
 
+def test_plain_tables_in_a_folder_are_named_and_left(tmp_path: Path, capsys: Capture) -> None:
+    motor(tmp_path)
+    for name in ("readings.csv", "taken.csv", ".hidden.csv"):
+        (tmp_path / name).write_text(TABLE, encoding="utf-8")
+    book = openpyxl.Workbook()
+    book.active.append(["Prop", "Cells", "Volts", "Amps", "Thrust (g)"])
+    book.save(tmp_path / "other.xlsx")
+    assert run(tmp_path / "taken.csv") == 0
+    capsys.readouterr()
+    assert run(tmp_path) == 0
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert last == "2 not taken in, as plain tables are where they are named: other.xlsx, readings.csv"
+    assert "readings bench.xlsx" not in names(tmp_path)
+
+
 def test_a_folder_without_work_says_so(tmp_path: Path, capsys: Capture) -> None:
     assert run(tmp_path) == 0
     assert capsys.readouterr().out == "no workbook there that waits for results\n"
@@ -87,6 +103,35 @@ def test_what_a_person_saved_stays_and_results_are_numbered_on(tmp_path: Path) -
     assert run(path) == 0, "the second was saved by nobody and gives way"
     assert cell_values(second, [("Readings", THRUST)]) == {("Readings", THRUST): 902.0}
     assert "motor results 3.xlsx" not in names(tmp_path)
+
+
+@pytest.mark.parametrize("lock", [".~lock.motor results.xlsx#", "~$motor results.xlsx"])
+def test_results_that_are_open_are_left_and_numbered_on(tmp_path: Path, capsys: Capture, lock: str) -> None:
+    """The names of the locks are those that LibreOffice 24.8 and Excel 365 put beside an open file (from memory)."""
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    run(path)
+    shown = results.read_bytes()
+    (tmp_path / lock).write_bytes(b"somebody's")
+    typed(path, {THRUST: 901})
+    assert run(path) == 0
+    assert results.read_bytes() == shown
+    assert "motor results.xlsx is open in another program, so it was left" in capsys.readouterr().out
+    second = tmp_path / "motor results 2.xlsx"
+    assert cell_values(second, [("Readings", THRUST)]) == {("Readings", THRUST): 901.0}
+    (tmp_path / lock).unlink()
+    typed(path, {THRUST: 902})
+    assert run(path) == 0, "closed again, it gives way"
+    assert cell_values(results, [("Readings", THRUST)]) == {("Readings", THRUST): 902.0}
+    assert "open in another program" not in capsys.readouterr().out
+
+
+def test_results_replaced_on_purpose_while_open_say_so(tmp_path: Path) -> None:
+    path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    make_results(path)
+    (tmp_path / ".~lock.motor results.xlsx#").write_bytes(b"somebody's")
+    typed(path, {THRUST: 901})
+    told = make_results(path, overwrite=True).told
+    assert any(f"{results} is open in another program" in line for line in told)
 
 
 def test_results_of_another_workbook_beside_do_not_give_way(tmp_path: Path) -> None:

@@ -28,7 +28,7 @@ from xlsengine.workbook.reading.reader import read_bench_test
 DEMOS = [Path(f"demo_inputs/{name}.xlsx") for name in ("colander-2306", "marmalade-2826")]
 CRAFT: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0, "pack_cells": 4.0, "pack_capacity": 1500.0}
 NEED: dict[str, Any] = need_values({**CRAFT, "wanted_ratio": 4.0})
-WORDS = ["--all-up-mass", "600 g", "--motors", "4", "--thrust-to-weight", "4", "--cells", "4S"]
+WORDS = ["--all-up-mass", "600 g", "--motors", "4", "--thrust-to-weight", "4", "--cells", "4S", "--capacity", "1500"]
 
 
 @pytest.fixture(scope="module")
@@ -189,6 +189,33 @@ def test_no_match_says_which_limits_reject(
     assert said.splitlines()[2].startswith("  – "), "what does not fit has no rank"
     assert "by the first limit that it does not hold: " in said
     assert "Largest propeller " in said
+
+
+@pytest.mark.parametrize(("flown", "told"), [("bursts", True), ("hover", False)])
+def test_hover_figures_are_called_what_they_are(
+    library: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str], flown: str, told: bool
+) -> None:
+    """Without steady readings a hover time is an estimate in every line; and no hover time is a flight time."""
+    words = [*WORDS, "--flown-for", flown, "--library", library.shown]
+    _, said, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "found.xlsx"))
+    _, as_json, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "again.xlsx"), "--json")
+    first = json.loads(as_json)["pairs"][:5]
+    lines = [line for line in said.splitlines() if " min in hover" in line]
+    assert [line.endswith(" min in hover (estimate)") for line in lines] == [
+        pair["hover_basis"] == "estimate" for pair in first if pair["minutes"] is not None
+    ]
+    assert ("not its flight time" in said) is told
+
+
+def test_a_need_without_a_pack_gets_no_minutes(
+    library: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    form = tmp_path / "need.xlsx"
+    assert ran(capsys, "find", "--new", str(form), *WORDS[:-2])[0] == 0
+    assert read_need(form).fields["pack_capacity"] is None, "nobody typed one"
+    _, said, _ = ran(capsys, "find", str(form), "--library", library.shown)
+    assert "min in hover" not in said
+    assert "No minutes: the need names no pack capacity" in said
 
 
 @pytest.mark.parametrize("words", ["full throttle held", "held", "Full Throttle Held"])

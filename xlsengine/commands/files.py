@@ -22,7 +22,7 @@ from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Outcome
 def files(files: tuple[Path, ...]) -> None:
     """Check workbooks and write their results beside them, or list their faults.
 
-    Of a folder, each workbook in it that has no results yet. A plain table of readings is taken in.
+    Of a folder, each workbook in it that has no results yet. A plain table of readings is taken in where it is named.
     """
     outcomes = []
     for outcome in _outcomes(files):
@@ -30,6 +30,8 @@ def files(files: tuple[Path, ...]) -> None:
         outcomes.append(outcome)
     if len(outcomes) != 1:
         say(summary(outcomes))
+    for line in passed_over(files):
+        say(line)
     wait_for_a_reader()
     sys.exit(max((outcome.exit_code for outcome in outcomes), default=DONE))
 
@@ -67,6 +69,19 @@ def _print(outcome: Outcome) -> None:
         for line in outcome.flag_lines:
             say(f"  {line}")
         print_results(outcome)
+
+
+def passed_over(given: Sequence[Path]) -> list[str]:
+    """Return for each folder which plain tables in it were not taken in, nor are already; none where there are none."""
+    from xlsengine.doors.folder import tables_in
+    from xlsengine.jobs import table_path
+
+    lines = []
+    for folder in (path for path in given if path.is_dir()):
+        names = [path.name for path in tables_in(folder) if not table_path(path).exists()]
+        if names:
+            lines.append(f"{len(names)} not taken in, as plain tables are where they are named: {', '.join(names)}")
+    return lines
 
 
 def summary(outcomes: Sequence[Outcome]) -> str:

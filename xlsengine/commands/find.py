@@ -31,7 +31,7 @@ OPTIONS = {
         "--flown-for",
         "Type of flying, in the form's words, or “bursts”, “held” or “hover” for short, there too; blank: held.",
     ),
-    "pack_capacity": ("--capacity", "Of the pack, in mAh; else as on the form."),
+    "pack_capacity": ("--capacity", "Of the pack, in mAh, for minutes in hover."),
     "usable_capacity": ("--usable", "Usable share of it, in %; else as on the form."),
 }
 """An option for each field of the form Need."""
@@ -204,7 +204,19 @@ def lines(finding: Finding) -> list[str]:
     if not finding.fitting:
         said.append("nothing fits; nearest are:")
     said += [f"  {line}" for line in _first(finding)]
+    said += [f"  {line}" for line in _ranked_by(finding.scope.test.fields)]
     return [*said, *_rejecting(finding)]
+
+
+def _ranked_by(need: Mapping[str, Value]) -> list[str]:
+    """Return what the pairs are ranked by, where that is no flight time or no pack is known."""
+    from xlsengine.bench.advice.need_answers import RANKED_BY
+    from xlsengine.bench.inputs.craft import HOVER
+
+    said = [] if need["way_of_flying"] == HOVER else [RANKED_BY]
+    if need["pack_capacity"] is None:
+        said.append("No minutes: the need names no pack capacity (--capacity); grams per watt in hover rank instead.")
+    return said
 
 
 def _rejecting(finding: Finding) -> list[str]:
@@ -218,7 +230,18 @@ def _rejecting(finding: Finding) -> list[str]:
 
 
 def _first(finding: Finding) -> list[str]:
-    names = ("rank", "motor", "prop", "cells", "verdict", "ratio", "minutes", "minutes_doubt", "first_reason")
+    names = (
+        "rank",
+        "motor",
+        "prop",
+        "cells",
+        "verdict",
+        "ratio",
+        "minutes",
+        "minutes_doubt",
+        "hover_basis",
+        "first_reason",
+    )
     columns = [finding.scope.column("Pairs", name).tolist() for name in names]
     return [_line(*row) for row in list(zip(*columns, strict=True))[:_SHOWN]]
 
@@ -232,9 +255,13 @@ def _line(
     ratio: float,
     minutes: float,
     doubt: float,
+    basis: str,
     reason: str,
 ) -> str:
-    hover = f", {minutes:.1f} ± {doubt:.1f} min in hover" if minutes == minutes else ""
+    from xlsengine.bench.advice.pair_answers import ESTIMATE
+
+    estimate = f" ({ESTIMATE})" * (basis == ESTIMATE)
+    hover = f", {minutes:.1f} ± {doubt:.1f} min in hover{estimate}" if minutes == minutes else ""
     why = f" ({reason})" if reason else ""
     place = f"{rank:.0f}." if rank == rank else "–"
     return f"{place} {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1{hover}"
@@ -243,7 +270,19 @@ def _line(
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
     from xlsengine.bench.advice.pair_answers import LIMITS
 
-    names = ("rank", "verdict", "first_reason", "motor", "test", "prop", "cells", "ratio", "minutes", "minutes_doubt")
+    names = (
+        "rank",
+        "verdict",
+        "first_reason",
+        "motor",
+        "test",
+        "prop",
+        "cells",
+        "ratio",
+        "minutes",
+        "minutes_doubt",
+        "hover_basis",
+    )
     columns = {name: finding.scope.column("Pairs", name).tolist() for name in names}
     rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
     plain = [{name: None if value != value else value for name, value in row.items()} for row in rows]

@@ -9,12 +9,17 @@ from xlsengine.workbook.output import before_name
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 
 _HIDING = (".", "~$")  # hidden files and unfinished outputs; lock files of Excel, and of LibreOffice: .~lock.NAME#
+_TABLES = (".csv", ".tsv", ".ods")  # not .txt: most texts are letters, or the faults that a watched folder gets
 _KEPT = before_name(Path("x.xlsx")).stem.removeprefix("x")
 
 
 def may_be_work(path: Path) -> bool:
     """Tell by its name whether a file may be a workbook that somebody works on."""
-    return path.suffix.lower() == ".xlsx" and not path.name.startswith(_HIDING) and not path.stem.endswith(_KEPT)
+    return path.suffix.lower() == ".xlsx" and _is_somebodys(path)
+
+
+def _is_somebodys(path: Path) -> bool:
+    return not path.name.startswith(_HIDING) and not path.stem.endswith(_KEPT)
 
 
 def is_left_alone(path: Path) -> bool:
@@ -28,3 +33,15 @@ def is_left_alone(path: Path) -> bool:
 def workbooks_in(folder: Path) -> list[Path]:
     """Return the input workbooks and the results that were saved since, in a folder but not below it, by name."""
     return sorted(path for path in folder.iterdir() if may_be_work(path) and path.is_file() and not is_left_alone(path))
+
+
+def tables_in(folder: Path) -> list[Path]:
+    """Return the plain tables in a folder, by name, which are taken in one by one: a folder holds all sorts of them."""
+    return sorted(path for path in folder.iterdir() if _is_somebodys(path) and path.is_file() and _is_table(path))
+
+
+def _is_table(path: Path) -> bool:
+    try:
+        return path.suffix.lower() in _TABLES or (path.suffix.lower() == ".xlsx" and kind_of(path) is Kind.TABLE)
+    except XlsEngineError:
+        return False

@@ -149,8 +149,8 @@ def listed(
 
 
 def by_rank(scope: Scope) -> Array:
-    """Return the places of the pairs by their rank, those of one rank by what is sure: an array, from 0."""
-    return _sorted(scope, a.order, a.merit_low)
+    """Return the places of the pairs by their rank, those of one rank by what ranks, as shown: an array, from 0."""
+    return _sorted(scope, a.order, a.merit)
 
 
 def _sorted(scope: Scope, *by: Column) -> Array:

@@ -13,14 +13,17 @@ from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 
+OPEN = "{} is open in another program, so it was left as it is and the new results have the next number"
+
 
 @dataclass(frozen=True)
 class Place:
-    """Where results go, whether that replaces earlier ones, and whether those are of the same inputs."""
+    """Where results go, whether that replaces earlier ones, whether those are of the same inputs, and what is open."""
 
     path: Path
     replaces: bool = False
     up_to_date: bool = False
+    told: tuple[str, ...] = ()
 
 
 def results_path(file: Path) -> Path:
@@ -49,15 +52,29 @@ def place_beside(source: Path, reading: Reading) -> Place:
     """Return where the results of a workbook go, `reading` being what was read from it.
 
     That is where results of the same inputs lie as they were written; else the first name that is free, or that holds
-    results which nobody has saved since and which are of no other workbook beside.
+    results which nobody has saved since or has open, and which are of no other workbook beside.
     """
     for path in _taken(source):
         if _is_as_written(path) and _same_inputs(path, reading):
             return Place(path, replaces=True, up_to_date=True)
-    path = results_path(source)
-    while path.exists() and not (_is_as_written(path) and not _is_of_another(path, source)):
+    return free_place(source)
+
+
+def free_place(source: Path) -> Place:
+    """Return the first name that may be written to: results that another program has open are numbered on."""
+    path, told = results_path(source), []
+    while path.exists():
+        if is_open(path):
+            told.append(OPEN.format(path.name))
+        elif _is_as_written(path) and not _is_of_another(path, source):
+            break
         path = results_path(path)
-    return Place(path, replaces=path.exists())
+    return Place(path, replaces=path.exists(), told=tuple(told))
+
+
+def is_open(path: Path) -> bool:
+    """Tell whether LibreOffice or Excel has a file open, by the lock that each puts beside it."""
+    return any(path.with_name(name).exists() for name in (f".~lock.{path.name}#", f"~${path.name}"))
 
 
 def _taken(source: Path) -> Iterator[Path]:

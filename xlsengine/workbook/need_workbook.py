@@ -27,7 +27,8 @@ NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
 ESTIMATES = (
     "Hover and flight figures are estimates from static readings of one sample each; a pair that fits is a candidate to "
-    "test, not a promise. " + DEFERENCE
+    "test, not a promise. “estimate” beside a hover figure: worked out from full throttle, for want of steady readings at "
+    "part throttle; the sheet Craft of results gives none then. " + DEFERENCE
 )
 SHOWN: tuple[tuple[Column, float], ...] = (
     (a.rank, 6),
@@ -39,12 +40,12 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (a.ratio, 8),
     (a.ratio_doubt, 7),
     (a.ratio_spare, 8),
+    (a.hover_basis, 12),
     (a.minutes, 8.5),
     (a.minutes_doubt, 8.5),
     (a.hover_current, 8.5),
     (a.hover_current_doubt, 8),
     (a.hover_throttle, 8.5),
-    (a.hover_basis, 12),
     (a.flight_low, 8),
     (a.flight_high, 8),
     (a.flight_spare, 9),

@@ -23,7 +23,7 @@ _FEW, _MANY = (26, 19, 9, 44, 11), (25, 15.5, 8, 32, 11)
 _FIRST = 2
 _TOP = 4
 _HEADER = 42  # points
-_SIZE = (615, 340)
+_HEIGHT, _GAP = 334, 12  # of a chart and between two, in pixels
 _CHART_ROWS, _LINE = 18, 14.5  # of a line in points
 _CHARTED = ("Thrust, full throttle", "Thrust per power, full throttle")
 _GRID = "#E4E9ED"
@@ -45,28 +45,37 @@ def write_side_by_side(sides: Sides, path: str | Path, overwrite: bool = False) 
 
 
 def _write(sheet: Sheet, sides: Sides) -> None:
-    formats, last = sheet.book.formats, _last(sides)
-    sheet.heading("Side by side", f"{', '.join(sides.motors)}. Not live: written once from their tests.")
+    last = _last(sides)
+    sheet.heading("Side by side", "")
     for column, width in enumerate(_widths(sides)):
         sheet.worksheet.set_column(column, column, width)
     sheet.worksheet.set_default_row(_LINE)
+    motors = f"{', '.join(sides.motors)}. Not live: written once from their tests."
+    height = 28 + 2 * _LINE + _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
     row = _TOP - 1
     for note in sides.notes:
-        sheet.text(row, 0, note, formats.get(font_color=GREY))
+        height += _paragraph(sheet, sides, row, note, font_color=GREY)
         row += 1
     row += 1
-    blocks = [(0, 28 + _LINE * (row - 1))]
+    blocks = [(0, height)]
     for part in sides.parts:
         top, (row, height) = row, _write_part(sheet, sides, part, row)
         blocks.append((top, height))
     blocks.append((row, _CHART_ROWS * _LINE + 44))
     row = _write_charts(sheet, sides, row)
-    form = formats.get(text_wrap=True, bold=True, valign="top")
-    sheet.merged(row, 0, last, form)
-    sheet.text(row, 0, DEFERENCE, form)
-    sheet.worksheet.set_row(row, 44)
+    _paragraph(sheet, sides, row, DEFERENCE, bold=True)
     print_blocks(sheet, sum(map(pixels, _widths(sides))), blocks, (row, last))
     sheet.worksheet.freeze_panes(2, 1)
+
+
+def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> float:
+    """Write a sentence over the whole width, wrapped, in a row that holds all its lines; return its height in points."""
+    form = sheet.book.formats.get(text_wrap=True, valign="top", **look)
+    sheet.merged(row, 0, _last(sides), form)
+    sheet.text(row, 0, text, form)
+    height = _LINE + 13 * (math.ceil(len(text) / sum(_widths(sides))) - 1)
+    sheet.worksheet.set_row(row, height)
+    return height
 
 
 def _widths(sides: Sides) -> list[float]:
@@ -91,9 +100,9 @@ def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> tuple[int, 
         height += _write_line(sheet, sides, line, row)
         row += 1
     for note in part.notes:
-        sheet.text(row, 0, note, formats.get(font_color=GREY, italic=True))
+        height += _paragraph(sheet, sides, row, note, font_color=GREY, italic=True)
         row += 1
-    return row + 1, height + len(part.notes) * _LINE
+    return row + 1, height
 
 
 def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
@@ -132,12 +141,14 @@ def _write_charts(sheet: Sheet, sides: Sides, top: int) -> int:
     if not drawn:
         return top
     column = _last(sides) + 3
+    width = int(sum(map(pixels, _widths(sides))) - _GAP * len(drawn)) // len(drawn)
     for number, label in enumerate(drawn):
         chart = _chart(sheet, sides, label, column)
+        chart.set_size({"width": width, "height": _HEIGHT})
         column += len(sides.motors) + 2
         options = {
             "description": f"Bar chart: {label.lower()} by propeller and cell count, a bar for each motor.",
-            "x_offset": 4 + number * (_SIZE[0] + 12),
+            "x_offset": 4 + number * (width + _GAP),
             "object_position": 2,
         }
         sheet.worksheet.insert_chart(top, 0, chart, options)
@@ -174,5 +185,4 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
         }
     )
     chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
-    chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
     return chart

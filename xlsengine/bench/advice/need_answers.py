@@ -5,6 +5,7 @@ from __future__ import annotations
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.inputs.craft import HOVER, way_of_flying
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.expression import Condition, Constant, Named, Node, join
 from xlsengine.sources import definition
@@ -40,6 +41,7 @@ REJECTED_IN_ALL = tuple(
     for place, limit in enumerate(a.LIMITS, start=1)
 )
 _FIRST = Constant(1.0)
+RANKED_BY = "Ranked by how long it hovers, which is not its flight time."
 _best_row = FOUND.figure("best_row", "Row of the first pair").derive(
     a.order.position(a.order.smallest()), "Live.", _SOURCE
 )
@@ -49,8 +51,14 @@ _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
 
 
 _pair = join(p.motor.at(_best_row), " with ", p.prop.at(_best_row), " on ", p.cells.at(_best_row).fixed(0), "S")
+_by_estimate = a.hover_basis.at(_best_row).equals(a.ESTIMATE).where(f" ({a.ESTIMATE})", "")
 _stays = join(
-    ": about ", a.minutes.at(_best_row).fixed(1), " ± ", a.minutes_doubt.at(_best_row).fixed(1), " min in hover"
+    ": about ",
+    a.minutes.at(_best_row).fixed(1),
+    " ± ",
+    a.minutes_doubt.at(_best_row).fixed(1),
+    " min in hover",
+    _by_estimate,
 ).otherwise("")
 _shared = (_of_best_rank > 1).where(join(", rank shared by ", _of_best_rank.fixed(0)), "")
 _none = join(
@@ -76,6 +84,7 @@ headline = FOUND.figure("need_headline", "In one line").derive(
                 _stays,
                 _shared,
                 ".",
+                way_of_flying.equals(HOVER).where("", f" {RANKED_BY}"),
             ),
             _none,
         ),

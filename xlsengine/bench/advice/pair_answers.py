@@ -40,6 +40,7 @@ NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
 _SOURCE = definition("limits of the need against kept figures and their ±")
+BY_STEPS, ESTIMATE = "steps", "estimate"
 _ESTIMATE = worked_out(
     "current at full throttle, by the power of thrust that it goes with; ± by the band of that power"
 )
@@ -83,8 +84,8 @@ hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current,
     _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off), "Expanded.", _ESTIMATE
 )
 hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
-    _from_steps.present().where("steps", estimated.present().where("estimate", "out of reach")),
-    "Where the hover figures come from.",
+    _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
+    "Steps: between steady readings; estimate: from full throttle, where Craft of results gives none.",
     _SOURCE,
 )
 _estimated_watts = _helps(

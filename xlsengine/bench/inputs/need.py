@@ -11,12 +11,11 @@ from xlsengine.expression import Named
 from xlsengine.sources import practice
 
 NEED = Form("Need", "What the craft needs; only the fields marked * have to be filled. A blank limit rejects nothing.")
-DEFAULT_CAPACITY = 1500.0
 
 
-def _of_craft(cell: Named, meaning: str, required: bool = False, default: float | None = None) -> Named:
+def _of_craft(cell: Named, meaning: str, required: bool = False) -> Named:
     """Ask for a field of Craft under the same name, so that what is declared of a craft holds here too."""
-    asked = replace(CRAFT.fields[cell.name], meaning=meaning, required=required, default=default)
+    asked = replace(CRAFT.fields[cell.name], meaning=meaning, required=required)
     return NEED.input(asked)
 
 
@@ -83,7 +82,7 @@ _of_craft(
     way_of_flying,
     "What it is flown for. Decides how an ESC is judged; blank: as with full throttle held, the safer one.",
 )
-_of_craft(pack_capacity, "Of the craft's pack, for minutes in hover.", default=DEFAULT_CAPACITY)
+_of_craft(pack_capacity, "Of the craft's pack, for minutes in hover; blank: ranked by grams per watt in hover.")
 NEED.input(SETTINGS.fields["usable_capacity"])
 
 FACTORS = Form("NeedFactors", "What the judgement goes by, as on Settings of a test.")

@@ -122,10 +122,14 @@ def _column(finding: Finding, column: Column) -> list[Any]:
 
 
 def _shown(finding: Finding, column: Column, doubt: Column | None, decimals: int, unit: str) -> list[str]:
-    """Return a figure of each pair with its ±, where it has one."""
+    """Return a figure of each pair with its ±, where it has one, and whether it is an estimate from full throttle."""
     values = _column(finding, column)
+    bases = _column(finding, a.hover_basis) if column in (a.minutes, a.hover_current) else [""] * len(values)
     doubts = [math.nan] * len(values) if doubt is None else _column(finding, doubt)
-    return [_figure(*both, decimals, unit) for both in zip(values, doubts, strict=True)]
+    return [
+        _figure(value, doubt, decimals, unit) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
+        for value, doubt, basis in zip(values, doubts, bases, strict=True)
+    ]
 
 
 def _figure(value: float, doubt: float, decimals: int, unit: str) -> str:
