@@ -38,7 +38,7 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
         ("hover_current", "7.4 A", "472 W for the craft, 4.3 g/W"),
         ("minutes", "7.5 min", "on 80 % of the pack"),
         ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
-        ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed likely enough"),
+        ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed enough by estimate"),
         ("held", "50 A", "covers, 0.6 A to spare"),
         ("lift", "710 / 355 g", "4 motors: 2,840 / 1,420 g"),
     ],
@@ -52,7 +52,7 @@ def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:
 def test_what_stands_above_and_below(workbook: Workbook) -> None:
     told = [str(cell.value) for row in workbook.book["Craft"].iter_rows() for cell in row if cell.value]
     assert (
-        "Thrust is 2.8 times the weight. ESC: 50 A or larger where full throttle is held, 40 A for short bursts."
+        "Thrust is 2.8 times the weight. ESC: 40 A for short bursts, 50 A or larger where full throttle is held."
         in told
     )
     (pack,) = [text for text in told if "from the pack" in text]
