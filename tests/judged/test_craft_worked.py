@@ -19,6 +19,7 @@ from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed
 from xlsengine import read_bench_test
+from xlsengine.publish.assessed import Publication
 from xlsengine.workbook.reading.reader import read_workbook
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
@@ -106,6 +107,15 @@ def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
     assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told
     alone = str(figures(CRAFT | {"motor_count": None}, steady)["craft_pack"])
     assert alone.startswith(f"Each motor draws up to 47.5 A{why}")
+
+
+def test_one_reading_and_one_motor_are_not_many() -> None:
+    one = assessed([SESSION[0]], CRAFT | {"motor_count": 1.0})
+    assert str(one.figures()["short_lift"]).endswith(" g on 1 motor")
+    assert "for your craft (2,000 g on 1 motor " in str(one.figures()["esc_advice"])
+    assert Publication(one).content.left_out == Publication(one).content.why_left_out == "The reading counts."
+    content = Publication(assessed([SESSION[0] | {"use": "no"}])).content
+    assert content.left_out == content.why_left_out == "1 of 1 reading left out: 1 by the tester."
 
 
 def test_one_motor_is_spoken_of_as_one() -> None:

@@ -55,8 +55,16 @@ MASS, MOTORS, CAPACITY = (
     cr.CRAFT.fields["motor_count"],
     cr.CRAFT.fields["pack_capacity"],
 )
+
+
+def _unless_filled(cell: Named, label: str, words: Operand) -> Node:
+    """Say that what was typed into the cell of a number is none, or else the words."""
+    return call("written", cell).where(f"{label} is not a number", words)
+
+
+_no_motors = _unless_filled(cr.motor_count, MOTORS.label, f"fill in {MOTORS.label}")
 _no_mass = cr.motor_count.present().where(f"fill in {MASS.label}", f"fill in {MASS.label} and {MOTORS.label}")
-_to_fill = cr.all_up_mass.present().where(f"fill in {MOTORS.label}", _no_mass)
+_to_fill = cr.all_up_mass.present().where(_no_motors, _unless_filled(cr.all_up_mass, MASS.label, _no_mass))
 
 
 def _if_filled(words: Operand) -> Node:

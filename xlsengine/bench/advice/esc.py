@@ -64,7 +64,7 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
         "trim",
         join(
             if_there(all_up_mass, in_thousands(all_up_mass), " g "),
-            if_there(motor_count, "on ", motor_count.fixed(0), " motors "),
+            if_there(motor_count, "on ", motor_count.fixed(0), motor_count.equals(1).where(" motor ", " motors ")),
             if_there(craft_propeller, "with ", craft_propeller, " "),
             if_there(pack_cells, "on ", pack_cells.fixed(0), "S"),
         ),
