@@ -174,7 +174,8 @@ _ESTIMATE = join(
     " to ",
     flight_share_high.fixed(0),
     " % below the bench "
-    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on the bench.",
+    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on "
+    "the bench.",
 )
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
