@@ -101,7 +101,7 @@ def test_without_a_capacity_there_are_no_minutes_and_all_else() -> None:
 
 def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
     """38.0 A steady, a peak not read: 1.25 times that is 47.5 A a motor, 190 A of four, 38 times 5.0 Ah."""
-    steady = [row for row in SESSION if row["kind"] == "steady"]
+    steady = tuple(row for row in SESSION if row["kind"] == "steady")
     why = ", at launch: no peak was read, so 1.25 times the highest reading counts. "
     told = str(figures(CRAFT, steady)["craft_pack"])
     assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told

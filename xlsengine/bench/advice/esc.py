@@ -112,7 +112,7 @@ def _not_tested() -> Node:
     for place, cells in enumerate(tested_cells):
         tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
     others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
-    place = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
+    own = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
         prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
     )
     together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
@@ -122,7 +122,7 @@ def _not_tested() -> Node:
         .where(flag(others), 0.0)
         .equals(1)
         .where(
-            say("it was not tested on {:.0f}S (tested: {})", pack_cells, tested), place.present().where(together, alone)
+            say("it was not tested on {:.0f}S (tested: {})", pack_cells, tested), own.present().where(together, alone)
         )
     )
 
