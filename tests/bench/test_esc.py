@@ -112,12 +112,12 @@ def test_a_missing_reading_is_stood_in_for() -> None:
 @pytest.mark.parametrize(
     ("peak", "at_speed", "at_launch"),
     [
-        (44.0, "likely enough", "falls short"),  # 26.4 to 33.0 A against 34.5 A; 44 / 34.5 = 1.28
+        (44.0, "enough by estimate", "falls short"),  # 26.4 to 33.0 A against 34.5 A; 44 / 34.5 = 1.28
         (54.0, "borderline", "falls short"),  # 32.4 to 40.5 A
         (58.0, "falls short", "falls short"),  # from 34.8 A
-        (41.0, "likely enough", "borderline"),  # 41 / 34.5 = 1.19
-        (33.2, "likely enough", "covers"),  # 33.2 · 1.037 = 34.4 A
-        (33.4, "likely enough", "borderline"),  # 34.6 A
+        (41.0, "enough by estimate", "borderline"),  # 41 / 34.5 = 1.19
+        (33.2, "enough by estimate", "covers"),  # 33.2 · 1.037 = 34.4 A
+        (33.4, "enough by estimate", "borderline"),  # 34.6 A
     ],
 )
 def test_a_30_ampere_esc_at_speed_and_at_launch(peak: float, at_speed: str, at_launch: str) -> None:
@@ -266,7 +266,7 @@ def test_what_the_answer_is_for_is_said() -> None:
     rows = [row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
     named = str(judged(*rows, pack_cells=6.0, all_up_mass=750.0, motor_count=4.0).figures()["esc_advice"])
     assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S decides: its highest reading is 35.0 A" in named
-    assert "for any of the 2 propellers and cell counts tested" in str(judged(*rows).figures()["esc_advice"])
+    assert "for any of the 2 pairs of propeller and cell count tested" in str(judged(*rows).figures()["esc_advice"])
 
 
 def test_makers_ratings_and_changed_settings_stand_beside() -> None:

@@ -70,7 +70,7 @@ def test_verdicts_and_amps_to_spare() -> None:
     assert first(found, *(f"launch_margin_{place}" for place in (1, 2, 3))) == pytest.approx(
         [-3.31, 2.44, 8.19], abs=0.01
     )
-    assert first(found, *(f"speed_verdict_{place}" for place in (1, 2, 3))) == ["likely enough"] * 3
+    assert first(found, *(f"speed_verdict_{place}" for place in (1, 2, 3))) == ["enough by estimate"] * 3
     assert first(found, *(f"speed_margin_{place}" for place in (1, 2, 3))) == pytest.approx([8.75, 14.5, 20.25])
 
 
@@ -80,7 +80,7 @@ def test_a_size_far_below_falls_short_and_at_speed_is_never_said_to_cover() -> N
     assert first(found, "launch_verdict_1", "launch_verdict_2", "launch_verdict_3") == ["falls short", "covers", None]
     assert first(found, "speed_verdict_1", "speed_verdict_2") == [
         "borderline",
-        "likely enough",
+        "enough by estimate",
     ]  # 28.75 A: 25.2 to 31.5
 
 

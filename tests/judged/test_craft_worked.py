@@ -19,6 +19,7 @@ from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed
 from xlsengine import read_bench_test
+from xlsengine.publish.assessed import Publication
 from xlsengine.workbook.reading.reader import read_workbook
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
@@ -38,7 +39,7 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
         ("hover_current", "7.4 A", "472 W for the craft, 4.3 g/W"),
         ("minutes", "7.5 min", "on 80 % of the pack"),
         ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
-        ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed likely enough"),
+        ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed enough by estimate"),
         ("held", "50 A", "covers, 0.6 A to spare"),
         ("lift", "710 / 355 g", "4 motors: 2,840 / 1,420 g"),
     ],
@@ -52,7 +53,7 @@ def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:
 def test_what_stands_above_and_below(workbook: Workbook) -> None:
     told = [str(cell.value) for row in workbook.book["Craft"].iter_rows() for cell in row if cell.value]
     assert (
-        "Thrust is 2.8 times the weight. ESC: 50 A or larger where full throttle is held, 40 A for short bursts."
+        "Thrust is 2.8 times the weight. ESC: 40 A for short bursts, 50 A or larger where full throttle is held."
         in told
     )
     (pack,) = [text for text in told if "from the pack" in text]
@@ -100,12 +101,21 @@ def test_without_a_capacity_there_are_no_minutes_and_all_else() -> None:
 
 def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
     """38.0 A steady, a peak not read: 1.25 times that is 47.5 A a motor, 190 A of four, 38 times 5.0 Ah."""
-    steady = [row for row in SESSION if row["kind"] == "steady"]
+    steady = tuple(row for row in SESSION if row["kind"] == "steady")
     why = ", at launch: no peak was read, so 1.25 times the highest reading counts. "
     told = str(figures(CRAFT, steady)["craft_pack"])
     assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told
     alone = str(figures(CRAFT | {"motor_count": None}, steady)["craft_pack"])
     assert alone.startswith(f"Each motor draws up to 47.5 A{why}")
+
+
+def test_one_reading_and_one_motor_are_not_many() -> None:
+    one = assessed([SESSION[0]], CRAFT | {"motor_count": 1.0})
+    assert str(one.figures()["short_lift"]).endswith(" g on 1 motor")
+    assert "for your craft (2,000 g on 1 motor " in str(one.figures()["esc_advice"])
+    assert Publication(one).content.left_out == Publication(one).content.why_left_out == "The reading counts."
+    content = Publication(assessed([SESSION[0] | {"use": "no"}])).content
+    assert content.left_out == content.why_left_out == "1 of 1 reading left out: 1 by the tester."
 
 
 def test_one_motor_is_spoken_of_as_one() -> None:

@@ -96,8 +96,8 @@ def test_the_three_answers(workbook: Workbook) -> None:
     words = (
         "6x4 on 4S: highest 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within "
         "1.15 times it.",
-        "6x4 on 4S: 42.0 A at launch, ±3.7 %, if its burst rating is at least 1.15 times its size. At speed 25 to 32 A (rule of thumb: 25 to 40 % less; "
-        "never choose by it alone).",
+        "6x4 on 4S: 42.0 A at launch, ±3.7 %, if its burst rating is at least 1.15 times its size. At speed 25 to 32 A "
+        "(rule of thumb: 25 to 40 % less; never choose by it alone).",
         f"6x4 on 4S gives 1,420 g, steady. Hover at {throttle} % throttle.",
     )
     for title, line, said in zip(labels.REPORT_ANSWERS, lines, words, strict=True):
@@ -160,7 +160,7 @@ def standing(question: str, size: int) -> tuple[str, float]:
         word = "covers" if spare >= 0 else "falls short" if peak > 1.2 * burst else "borderline"
     else:
         spare = burst - 31.5
-        word = "likely enough" if spare >= 0 else "borderline" if burst >= 25.2 else "falls short"
+        word = "enough by estimate" if spare >= 0 else "borderline" if burst >= 25.2 else "falls short"
     return word, spare
 
 
@@ -264,7 +264,7 @@ def test_where_no_peak_was_read_the_launch_is_1_25_times_the_steady_current() ->
     (esc_needs.launch_verdict, 39.9, 57.4, "covers"), (esc_needs.launch_verdict, 39.9, 57.6, "borderline"),
     (esc_needs.launch_verdict, 39.9, 68.9, "borderline"), (esc_needs.launch_verdict, 39.9, 69.1, "falls short"),
     # 25 % less than the peak within 57.5 A is likely enough, 40 % less borderline: 76.7 and 95.8 A
-    (esc_needs.speed_verdict, 39.9, 76.6, "likely enough"), (esc_needs.speed_verdict, 39.9, 76.8, "borderline"),
+    (esc_needs.speed_verdict, 39.9, 76.6, "enough by estimate"), (esc_needs.speed_verdict, 39.9, 76.8, "borderline"),
     (esc_needs.speed_verdict, 39.9, 95.7, "borderline"), (esc_needs.speed_verdict, 39.9, 95.9, "falls short"),
 ])  # fmt: skip
 def test_verdicts_from_both_sides(verdict: Callable[[Node], Node], steady: float, peak: float, word: str) -> None:

@@ -17,7 +17,7 @@ from tests.instruments.recalculate import (
     requires_libreoffice,
 )
 from tests.workbook.engine_values import ResultsOf, WrittenResults
-from tests.workbook.made_edits import Cells, Change, content, made_change
+from tests.workbook.made_edits import Cells, Change, content, made_change, place_of
 from tests.workbook.made_tests import ALL, DEMOS, FULL
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.craft import HOVER
@@ -52,6 +52,19 @@ def test_ironcalc_follows_every_change(results_of: ResultsOf, name: str) -> None
         found = iron.edit([*undo.edits(written.layout), *change.edits(written.layout)])
         assert differences(written.values(change.applied(test)), found) == [], str(change)
         undo = change.undone(test)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [("all_up_mass", "All-up mass is not a number"), ("motor_count", "Number of motors is not a number")],
+)
+def test_ironcalc_names_a_number_on_craft_that_is_text(results_of: ResultsOf, name: str, words: str) -> None:
+    written = results_of("thimble-2207")
+    iron, place = IronSheet(written.path), place_of(written.layout, "", 0, name)
+    filled = {"all_up_mass": 900.0, "motor_count": 4.0}
+    numbers = [(*place_of(written.layout, "", 0, each), value) for each, value in filled.items()]
+    assert words not in iron.edit(numbers).values()
+    assert words in iron.edit([(*place, "900 g")]).values()
 
 
 @requires_libreoffice

@@ -44,4 +44,5 @@ def print_taken(outcome: Outcome) -> None:
     """Print what was understood of a plain table, where its workbook lies, and what comes next."""
     for line in outcome.told:
         say(f"  noted: {line}")
-    say(f"wrote {outcome.output}, {outcome.readings} readings; add what else you know, then run: xlsengine FILE")
+    plural = "s" * (outcome.readings != 1)
+    say(f"wrote {outcome.output}, {outcome.readings} reading{plural}; add what else you know, then run: xlsengine FILE")

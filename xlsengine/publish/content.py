@@ -174,7 +174,8 @@ _ESTIMATE = join(
     " to ",
     flight_share_high.fixed(0),
     " % below the bench "
-    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on the bench.",
+    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on "
+    "the bench.",
 )
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
@@ -247,10 +248,11 @@ def _sorted_by(value: Any) -> float | None:
 def _why(scope: Scope) -> str:
     """Say in few words how many readings are left out: ``2 of 41 readings left out: 1 impossible, 1 by the tester``."""
     every, out = (fixed_text(scope.named(each.name), 0) for each in (typed_readings, left_out_count))
+    readings = "1 reading" if every == "1" else f"{every} readings"
     if out == "0":
-        return f"All {every} readings count."
+        return "The reading counts." if every == "1" else f"All {readings} count."
     kinds = ((words, scope.named(LEFT_OUT[kind].name)) for kind, words in WHY.items())
-    return f"{out} of {every} readings left out: " + ", ".join(f"{n:.0f} {words}" for words, n in kinds if n) + "."
+    return f"{out} of {readings} left out: " + ", ".join(f"{n:.0f} {words}" for words, n in kinds if n) + "."
 
 
 def _named(scope: Scope, name: str) -> str:

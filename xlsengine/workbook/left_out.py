@@ -37,5 +37,7 @@ def left_out_statement(layout: Layout) -> Node:
         comma = (before > 0).where(", ", "")
         parts = join(parts, (count > 0).where(join(comma, count.fixed(0), f" {words}", cells), ""))
         before = before + count
-    said = join(left_out_count.fixed(0), " of ", typed_readings.fixed(0), " readings left out: ", parts, ".")
-    return (left_out_count > 0).where(said, join("All ", typed_readings.fixed(0), " readings count."))
+    of_how_many = typed_readings.equals(1).where("1 reading", join(typed_readings.fixed(0), " readings"))
+    said = join(left_out_count.fixed(0), " of ", of_how_many, " left out: ", parts, ".")
+    every = typed_readings.equals(1).where("The reading counts.", join("All ", of_how_many, " count."))
+    return (left_out_count > 0).where(said, every)

@@ -55,8 +55,16 @@ MASS, MOTORS, CAPACITY = (
     cr.CRAFT.fields["motor_count"],
     cr.CRAFT.fields["pack_capacity"],
 )
+
+
+def _unless_filled(cell: Named, label: str, words: Operand) -> Node:
+    """Say that what was typed into the cell of a number is none, or else the words."""
+    return call("written", cell).where(f"{label} is not a number", words)
+
+
+_no_motors = _unless_filled(cr.motor_count, MOTORS.label, f"fill in {MOTORS.label}")
 _no_mass = cr.motor_count.present().where(f"fill in {MASS.label}", f"fill in {MASS.label} and {MOTORS.label}")
-_to_fill = cr.all_up_mass.present().where(f"fill in {MOTORS.label}", _no_mass)
+_to_fill = cr.all_up_mass.present().where(_no_motors, _unless_filled(cr.all_up_mass, MASS.label, _no_mass))
 
 
 def _if_filled(words: Operand) -> Node:
@@ -180,7 +188,8 @@ held_words = _words(
 def _standing_in_flight() -> Node:
     launch, speed = (choice[c.ENOUGH].verdict.at(esc.flight_row) for choice in (c.launch, c.speed))
     spare = _amps(c.launch[c.ENOUGH].margin.at(esc.flight_row))
-    return say("at launch {}, {}; at speed {} by estimate", launch, spare, speed)
+    likely = speed.equals(n.LIKELY).where("", " by estimate")
+    return say("at launch {}, {}; at speed {}{}", launch, spare, speed, likely)
 
 
 burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
@@ -198,13 +207,18 @@ burst_words = _words(
 _how_many = n.held_need_craft.count()
 _lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *(in_thousands(mass) for _, mass in _lifted))
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
-_for_held = say("ESC: {:.0f} A or larger where full throttle is held", esc.held_size)
-_for_bursts = say(", {:.0f} A for short bursts", esc.flight_size).otherwise("")
+_for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
+_both_sizes = cr.way_of_flying.equals(cr.BURSTS).where(
+    say("{:.0f} A for short bursts, {:.0f} A or larger where full throttle is held", esc.flight_size, esc.held_size),
+    say("{:.0f} A or larger where full throttle is held, {:.0f} A for short bursts", esc.held_size, esc.flight_size),
+)
+_sizes = esc.flight_size.present().where(_both_sizes, _for_held)
 headline = ANSWERS.figure("craft_headline", "In one line").derive(
     join(
         _weighs.otherwise(_lifts).otherwise(""),
-        say("{}{}.", _for_held, _for_bursts).otherwise(
-            row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said))
+        esc.held_size.present().where(
+            join("ESC: ", _sizes, "."),
+            row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said)),
         ),
     ),
     "Thrust and ESC.",
@@ -278,7 +292,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
             (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
             _asked(
                 (cr.way_of_flying,),
-                "Type of flying decides which ESC answer stands first; blank: held, the safer one. ",
+                "Type of flying decides which ESC answer stands first, here and on ESC; blank: held, the safer one. ",
             ),
         ),
     ),

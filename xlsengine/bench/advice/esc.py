@@ -64,7 +64,7 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
         "trim",
         join(
             if_there(all_up_mass, in_thousands(all_up_mass), " g "),
-            if_there(motor_count, "on ", motor_count.fixed(0), " motors "),
+            if_there(motor_count, "on ", motor_count.fixed(0), motor_count.equals(1).where(" motor ", " motors ")),
             if_there(craft_propeller, "with ", craft_propeller, " "),
             if_there(pack_cells, "on ", pack_cells.fixed(0), "S"),
         ),
@@ -76,7 +76,7 @@ craft_statement = ESC.figure("esc_for", "For which craft").derive(
     craft_words.present().where(
         say("for your craft ({})", craft_words),
         (_of_how_many > 1).where(
-            say("for any of the {:.0f} propellers and cell counts tested (Craft names none)", _of_how_many),
+            say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", _of_how_many),
             "for what was tested (Craft names nothing)",
         ),
     ),
@@ -111,14 +111,20 @@ def _not_tested() -> Node:
     tested: Node = join("")
     for place, cells in enumerate(tested_cells):
         tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
-    on_cells = say("was not tested on {:.0f}S", pack_cells)
     others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
-    place = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
+    own = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
         prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
     )
-    named = place.present().where(join(craft_propeller, " ", on_cells), say("{} was not tested", craft_propeller))
-    missing = pack_cells.present().where(flag(others), 0.0)
-    return missing.equals(1).where(say("it {} (tested: {})", on_cells, tested), named)
+    together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
+    alone = craft_propeller.present().where(say("{} was not tested", craft_propeller), "")
+    return (
+        pack_cells.present()
+        .where(flag(others), 0.0)
+        .equals(1)
+        .where(
+            say("it was not tested on {:.0f}S (tested: {})", pack_cells, tested), own.present().where(together, alone)
+        )
+    )
 
 
 _none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())

@@ -17,7 +17,7 @@ from xlsengine.bench.uncertainty.group_uncertainty import static_current_expande
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
 from xlsengine.sources import definition, practice
 
-COVERS, LIKELY, BORDERLINE, SHORT = "covers", "likely enough", "borderline", "falls short"
+COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
 
 room = g.SUMMARY.helper("current_room", "Current with its ±, over current", decimals=4).derive(
@@ -83,7 +83,7 @@ def speed_margin(size: Node) -> Node:
 
 
 def speed_verdict(size: Node) -> Node:
-    """*likely enough*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
+    """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
     burst = size * s.esc_burst_ratio
     said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
     return rule.flies_forward(said, "")

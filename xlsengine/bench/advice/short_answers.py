@@ -151,10 +151,11 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
         say(
-            "{}:1 at {} g on {} motors",
+            "{}:1 at {} g on {} motor{}",
             craft_ratio.fixed(1).otherwise(""),
             in_thousands(all_up_mass).otherwise(""),
             motor_count.fixed(0).otherwise(""),
+            motor_count.equals(1).where("", "s"),
         ),
         lift_each.present().where(
             say("{} g at 2:1, {} g at 4:1", in_thousands(_double), in_thousands(_fourfold)).otherwise(""), "No answer"
