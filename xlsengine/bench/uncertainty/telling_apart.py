@@ -91,6 +91,24 @@ def _more_within(name: str, rivals: Column, within: Node) -> Node:
     return (more > 0).where(told, "")
 
 
+def _lead_expanded(name: str, ratio: Node, groups: tuple[Means, Means], scatters: list[Node]) -> Named:
+    """Return the expanded uncertainty of the lead, in percent: errors that both groups share drop out."""
+    both = SURE_HEADLINES.figure(f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", decimals=2).derive(
+        sum_of_squares(scatters).sqrt() * 100, "Of both groups.", GUM_PROPAGATION
+    )
+    combined = SURE_HEADLINES.figure(
+        f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", decimals=2
+    ).derive(
+        standard_uncertainty(ratio * 100, instruments(*groups), both),
+        "Errors that both share drop out.",
+        GUM_PROPAGATION,
+        equation="√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
+    )
+    return SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
+        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
+    )
+
+
 def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
     (best, _), (next_best, rivals) = _ranked(name, value)
     first, scatter, this = _group(name, 1, best, value)
@@ -99,20 +117,7 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
     lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
         (ratio - 1) * 100, "Over the next on the same cell count.", definition()
     )
-    both = SURE_HEADLINES.figure(f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", decimals=2).derive(
-        sum_of_squares([scatter, other_scatter]).sqrt() * 100, "Of both groups.", GUM_PROPAGATION
-    )
-    combined = SURE_HEADLINES.figure(
-        f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", decimals=2
-    ).derive(
-        standard_uncertainty(ratio * 100, instruments(first, second), both),
-        "Errors that both share drop out.",
-        GUM_PROPAGATION,
-        equation="√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
-    )
-    within = SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
-        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
-    )
+    within = _lead_expanded(name, ratio, (first, second), [scatter, other_scatter])
     where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
     real = say(
         "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).",
@@ -121,17 +126,11 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
         _called(other, this),
         within,
     )
-    tie = say(
-        "{} and {}, a tie: {:.1f} % is within ±{:.1f} %{}.",
-        where,
-        _called(other, this),
-        lead,
-        within,
-        _more_within(name, rivals, within),
-    )
+    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %", where, _called(other, this), lead, within)
     alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
+    told = (lead > within).where(real, join(tie, _more_within(name, rivals, within), "."))
     return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
-        (lead > within).where(real, tie).otherwise(alone.otherwise(f"{title}: nothing to compare.")),
+        told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
 
