@@ -97,7 +97,7 @@ def test_a_row_is_as_high_as_its_note(tmp_path: Path) -> None:
     """A note of two words is wider than its column of nine letters."""
     note = "stand shook twice, and the mount was loose in the wind"
     path = write_results(assess(on_purpose({"note": "stand shook"}, {"note": note})), tmp_path / "out.xlsx")
-    sheet = openpyxl.load_workbook(path)["Readings"]
+    sheet: Any = openpyxl.load_workbook(path)["Readings"]
     headers = {cell.value: cell.column for cell in sheet[5]}
     assert sheet.cell(6, headers["Note"]).alignment.wrap_text
     assert sheet.row_dimensions[6].height >= 2 * 12.5
