@@ -64,7 +64,7 @@ def test_its_sentences_are_wrapped_and_its_charts_end_with_the_page(
     other = write_input_workbook(varied(demo(), "Tassel", thrust=1.2, power=1.3), tmp_path / "tassel.xlsx")
     out = tmp_path / "sides.xlsx"
     assert run(capsys, "compare", DEMO, other, "-o", out)[0] == 0
-    sheet = openpyxl.load_workbook(out)["Side by side"]
+    sheet: Any = openpyxl.load_workbook(out)["Side by side"]
     last = sheet.print_area.split("$")[-2]
     shown = [chr(code) for code in range(ord("A"), ord(last) + 1)]
     widths = [sheet.column_dimensions[letter].width for letter in shown]

@@ -66,7 +66,7 @@ def test_plain_tables_in_a_folder_are_named_and_left(tmp_path: Path, capsys: Cap
     for name in ("readings.csv", "taken.csv", ".hidden.csv"):
         (tmp_path / name).write_text(TABLE, encoding="utf-8")
     book = openpyxl.Workbook()
-    book.active.append(["Prop", "Cells", "Volts", "Amps", "Thrust (g)"])
+    book.worksheets[0].append(["Prop", "Cells", "Volts", "Amps", "Thrust (g)"])
     book.save(tmp_path / "other.xlsx")
     assert run(tmp_path / "taken.csv") == 0
     capsys.readouterr()

@@ -36,7 +36,7 @@ def test_a_library_from_its_first_workbook_to_its_last(tmp_path: Path, capsys: p
 
     code, said, _ = run(capsys, "list", "--library", place)
     assert (code, said.splitlines()[0]) == (0, "2 tests")
-    assert "1  motor 0  Made up 2207  size 22.0×7.0 mm  1900 rpm/V  2026-05-31  1010 g" in said
+    assert "1  motor 0  Made up 2207  size 22.0×7.0 mm  1900 rpm/V  2026-05-31  thrust 1,010 g" in said
     code, said, _ = run(capsys, "show", "motor 1", "--library", place)
     assert code == 0
     assert "  Labelled Kv: 1900 rpm/V\n" in said

@@ -32,7 +32,7 @@ from xlsengine.workbook.comparing import compare_workbooks, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.results import write_results
+from xlsengine.workbook.results import results_layout, write_results
 from xlsengine.workbook.returned import INSERTED
 from xlsengine.workbook.template import write_input_workbook
 
@@ -208,6 +208,23 @@ def test_the_cause_goes_before_what_was_typed_and_what_follows(files: dict[str, 
         "and 1 derived cell follows from what was typed over (Summary!N17 Power (W): holds 310, recomputed 319); "
         "written again",
     ]
+
+
+def test_a_text_read_as_a_number_is_one_line_and_what_follows_from_it_another(
+    files: dict[str, Path], tmp_path: Path
+) -> None:
+    """To formulas "900 g" is no number: what follows from it is neither out of date nor a fault of the program."""
+    sheet, row, column = results_layout(assess(TEST)).cells["all_up_mass"]
+    mass = cell_address(row, column)
+    typed = edited_copy(files["results"], tmp_path / "typed.xlsx", [(sheet, mass, "900 g")])
+    found = compare_workbooks(files["results"], typed)
+    lines = list(found.lines())
+    assert sum("All-up mass: " in line and "→" in line for line in lines) == 1
+    said = [line for line in lines if "derived" in line or "holds" in line]
+    assert len(said) == 1
+    assert said[0].endswith(f' (Craft!{mass} All-up mass: "900 g" read as 900 g); written again')
+    assert said[0].split(" follow")[0].split()[1:] in (["derived", "cells"], ["derived", "cell"])
+    assert len(found.derived) == int(said[0].split()[0])
 
 
 def cell_of(name: str, row: int) -> str:

@@ -13,7 +13,10 @@ import xlsengine
 from tests.workbook.made_tests import on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import PEAK
+from xlsengine.study.comparison import Comparison
+from xlsengine.workbook.results import write_results
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
+from xlsengine.workbook.template import write_input_workbook
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PEAKS_ONLY = [
@@ -131,6 +134,27 @@ def test_one_reading_shows_its_sheet(
     book = written(test())
     assert sheet in visible(book)
     assert listed(book)[sheet].hyperlink.location.replace("'", "") == f"{sheet}!A1"
+
+
+def test_a_comparison_that_a_library_could_not_make_gives_its_reason(tmp_path: Path) -> None:
+    why = "not compared: the library has no other motor of its class"
+    found = xlsengine.evaluate(peaks_only())
+    for comparison, said in ((Comparison({}, 0, (why,)), why), (None, "compare with a library of earlier tests")):
+        write_results(found, tmp_path / "out.xlsx", overwrite=True, comparison=comparison)
+        cells = listed(openpyxl.load_workbook(tmp_path / "out.xlsx"))
+        assert cells["Comparison (not written)"].value.startswith(f"Comparison (not written): {said}")
+
+
+def test_start_speaks_of_paper_only_where_there_is_such_a_sheet(tmp_path: Path) -> None:
+    results = write_results(xlsengine.evaluate(peaks_only()), tmp_path / "out.xlsx")
+    for path in (results, write_input_workbook(peaks_only(), tmp_path / "in.xlsx")):
+        book = openpyxl.load_workbook(path)
+        texts = " ".join(str(cell.value) for row in book["Start"].iter_rows() for cell in row if cell.value)
+        assert ("Paper is a sheet" in texts) is ("Paper" in book.sheetnames)
+        assert "{" not in texts
+    assert "Report: two pages to publish" in " ".join(
+        str(cell.value) for cell in listed(openpyxl.load_workbook(results)).values()
+    )
 
 
 def test_the_list_leads_to_every_sheet_that_is_written(written: Callable[[BenchTest], Any]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import openpyxl
@@ -10,6 +11,8 @@ from openpyxl.worksheet.cell_range import CellRange
 
 from tests.instruments.parts import read_book
 from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import on_purpose
+from xlsengine.study.assessment import assess
 from xlsengine.workbook.page_widths import (
     LEAST_SCALE,
     PAGE_PIXELS,
@@ -18,6 +21,7 @@ from xlsengine.workbook.page_widths import (
     pages_wide,
     pixels,
 )
+from xlsengine.workbook.results import write_results
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 LETTERS = (PAGE_PIXELS / LEAST_SCALE - 5) / 7
@@ -87,6 +91,17 @@ def test_names_and_flags_stay_within_their_rows(results_of: ResultsOf) -> None:
     flags = results_of("colander-2306").assessment.scope.column("Readings", "flag_text")
     for row, text in enumerate(flags[: results_of("colander-2306").assessment.test.rows("Readings")], start=6):
         assert (sheet.row_dimensions[row].height or 15) >= min(12 * len(text or "") / 24, 12 * 20)
+
+
+def test_a_row_is_as_high_as_its_note(tmp_path: Path) -> None:
+    """A note of two words is wider than its column of nine letters."""
+    note = "stand shook twice, and the mount was loose in the wind"
+    path = write_results(assess(on_purpose({"note": "stand shook"}, {"note": note})), tmp_path / "out.xlsx")
+    sheet: Any = openpyxl.load_workbook(path)["Readings"]
+    headers = {cell.value: cell.column for cell in sheet[5]}
+    assert sheet.cell(6, headers["Note"]).alignment.wrap_text
+    assert sheet.row_dimensions[6].height >= 2 * 12.5
+    assert sheet.row_dimensions[7].height >= 12.5 * len(note) / 9.2
 
 
 # --- on paper ------------------------------------------------------------------------------------------------------

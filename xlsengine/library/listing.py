@@ -28,7 +28,7 @@ def test_lines(tests: pd.DataFrame) -> Iterator[str]:
     """Yield one line a test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     yield f"{len(tests)} tests" if len(tests) != 1 else "1 test"
     for cells in test_cells(tests):
-        yield f"{cells[0]:>5}  " + "  ".join(cells[1:])
+        yield f"{cells[0]:>5}  " + "  ".join((*cells[1:-1], f"thrust {cells[-1]}"))
 
 
 def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
@@ -36,7 +36,7 @@ def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
     for row in tests.to_dict("records"):
         stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
         size = f"{row['size_code_means'] or 'size'} {stator} mm"
-        kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_number(row['best_thrust'], 0)} g"
+        kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_thousands(row['best_thrust'])} g"
         parts = (row["test_id"], row["model"], size, kv, row["test_date"], thrust)
         yield (str(row["id"]), *(str(part or "–") for part in parts))
 
@@ -90,6 +90,10 @@ def _to_its_first_digit(margin: Any) -> int:
 
 def _known(value: Any) -> bool:
     return value is not None and value == value and value != ""
+
+
+def _thousands(value: Any) -> str:
+    return f"{value:,.0f}" if _known(value) else "–"
 
 
 def _number(value: Any, decimals: int) -> str:

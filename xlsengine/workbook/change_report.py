@@ -12,6 +12,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.changes import Change, Changes, Kind, text_of
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.layout import SHEETS, Layout, cell_address, quoted, table_name
+from xlsengine.workbook.reading.findings import ReadCell
 
 MOST_LINES = 40
 _HOME = {table_name(part): sheet for sheet, parts in SHEETS.items() for part in parts}
@@ -19,12 +20,16 @@ _HOME = {table_name(part): sheet for sheet, parts in SHEETS.items() for part in 
 
 @dataclass(frozen=True)
 class ChangeReport:
-    """Changes with their places, doubtful derived cells of the changed workbook, and what else is to be told."""
+    """Changes with their places, doubtful derived cells of the changed workbook, and what else is to be told.
+
+    `texts` are the cells in which a text was read as a number: formulas of the workbook could not reckon with those.
+    """
 
     found: Changes
     places: tuple[str, ...] = ()
     derived: tuple[DerivedCell, ...] = ()
     told: tuple[str, ...] = ()
+    texts: tuple[ReadCell, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -80,7 +85,7 @@ class ChangeReport:
             if effect.changed:
                 note = f" ({effect.note})" if effect.note else ""
                 yield f"{effect.label}: {effect.text(effect.before)} → {effect.text(effect.after)}{note}"
-        yield from _rest_lines(causes, rest)
+        yield from _rest_lines(causes, rest, self.texts)
         yield from self.told
 
 
@@ -98,11 +103,14 @@ def line_of(change: Change, place: str) -> str:
     return f"{place}: {change.kind}: {told}"
 
 
-def derived_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
-    """Yield a line for each cell typed over, one for all that follow from those, and lines for what else is doubtful."""
+def derived_lines(derived: Sequence[DerivedCell], texts: Sequence[ReadCell] = ()) -> Iterator[str]:
+    """Yield a line for each cell typed over, one for all that follow from those, and lines for what else is doubtful.
+
+    `texts` are those that were read as numbers.
+    """
     causes, rest = _parted(derived)
     yield from _cell_lines(causes)
-    yield from _rest_lines(causes, rest)
+    yield from _rest_lines(causes, rest, texts)
 
 
 def _parted(derived: Sequence[DerivedCell]) -> tuple[list[DerivedCell], list[DerivedCell]]:
@@ -111,8 +119,17 @@ def _parted(derived: Sequence[DerivedCell]) -> tuple[list[DerivedCell], list[Der
     return causes, [cell for cell in derived if cell.how not in (How.TYPED_OVER, How.NO_FORMULA)]
 
 
-def _rest_lines(causes: Sequence[DerivedCell], rest: Sequence[DerivedCell]) -> Iterator[str]:
-    """Yield the lines of cells that no person touched; their formulas go by the cells that were typed over."""
+def _rest_lines(
+    causes: Sequence[DerivedCell], rest: Sequence[DerivedCell], texts: Sequence[ReadCell] = ()
+) -> Iterator[str]:
+    """Yield the lines of cells that no person touched; their formulas go by texts, or by cells that were typed over."""
+    if texts:
+        of_texts = [cell for cell in rest if cell.how in (How.DIFFERS, How.STALE)]
+        if of_texts:
+            many = "cells follow" if len(of_texts) > 1 else "cell follows"
+            more = f" and {len(texts) - 1} more" * (len(texts) > 1)
+            yield f"{len(of_texts)} derived {many} from text that was read as a number ({texts[0]}{more}); written again"
+        rest = [cell for cell in rest if cell not in of_texts]
     following = [cell for cell in rest if causes and cell.how is How.DIFFERS]
     if following:
         first, many = _first(following), "cells follow" if len(following) > 1 else "cell follows"

@@ -15,6 +15,7 @@ from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
 from xlsengine.workbook.change_report import ChangeReport, place_in_words
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
+from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 from xlsengine.workbook.returned import read_returned
@@ -36,7 +37,7 @@ def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
     returned = read_returned(Path(after), readings[1])
     places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
     derived, told = (returned.derived, returned.told) if returned else ((), ())
-    return ChangeReport(found, places, derived, (*told, *readings[1].told))
+    return ChangeReport(found, places, derived, (*told, *readings[1].told), _texts(readings[1]))
 
 
 def _sound(path: Path) -> Reading:
@@ -44,6 +45,11 @@ def _sound(path: Path) -> Reading:
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     return reading
+
+
+def _texts(reading: Reading) -> tuple[ReadCell, ...]:
+    """Return the cells in which a text was read as a number."""
+    return tuple(cell for cell in reading.cells if cell.found.startswith('"') and cell.taken[:1] in "-.0123456789")
 
 
 def _typed(reading: Reading) -> BenchTest:
@@ -99,4 +105,4 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
         found = changes(returned.written, assessment, (returned.written.test, _typed(reading)))
     where = positions(reading.contents)
     places = tuple(_file_place(change, where, {}) for change in found.typed)
-    return ChangeReport(found, places, returned.derived, returned.told)
+    return ChangeReport(found, places, returned.derived, returned.told, _texts(reading))

@@ -21,6 +21,7 @@ from xlsengine.workbook.page_widths import ROW_POINTS, last_printed, spare_rows
 FLAG = flag_text.name
 _TITLE, _KEY = 0, 1
 _LINE = 12.5  # points of a line of a flag
+_NOTE, _MOST_NOTE = 8, 8  # letters that a line of a note holds, and lines that are shown of one
 _ABOVE = 28 + 54 + 34 + ROW_POINTS + HEADERS_POINTS  # points above the first reading
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
@@ -95,8 +96,9 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     used = scope.used_rows(READINGS.name)
     sheet.worksheet.set_default_row(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS
-    for row, text in enumerate(scope.column(READINGS.name, FLAG).tolist(), start=block.top + 1):
-        lines = math.ceil(len(text or "") / FLAG_LETTERS)
+    texts = (scope.column(READINGS.name, name).tolist() for name in (FLAG, "note"))
+    for row, (text, note) in enumerate(zip(*texts, strict=True), start=block.top + 1):
+        lines = max(math.ceil(len(text or "") / FLAG_LETTERS), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
         if lines > 1:
             sheet.worksheet.set_row(row, _LINE * lines + 2)
             height += _LINE * lines + 2 - ROW_POINTS

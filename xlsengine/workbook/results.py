@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from xlsengine.bench.inputs.bench_test import input_hash
@@ -20,6 +21,7 @@ from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import mark_rows
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
+from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.contents import dress_sheets, write_contents
 from xlsengine.workbook.sheets.parts import Content, SheetPlan
 from xlsengine.workbook.stale import write_stale
@@ -52,6 +54,13 @@ def _listed(content: Content) -> list[SheetPlan]:
     return [sheet for sheet in SHEETS if sheet is not CHANGES or content.changed is not None]
 
 
+def _explained(sheets: Sequence[SheetPlan], comparison: Comparison | None) -> list[SheetPlan]:
+    """Have the list say why a library that was asked made no sheet Comparison."""
+    if comparison is None or comparison.peers or not comparison.told:
+        return list(sheets)
+    return [replace(sheet, more=comparison.told[0]) if sheet is COMPARISON else sheet for sheet in sheets]
+
+
 def write_results(
     assessment: Assessment,
     path: str | Path,
@@ -80,7 +89,7 @@ def write_results(
         for name in (*(sheet.name for sheet in _written(content)), *hidden):
             book.sheet(name)
         _write_sheets(book, content, progress)
-        write_start_sheet(book, write_contents(book, _listed(content)))
+        write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
         dress_sheets(book, _listed(content))
         book.define_names()
         custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}

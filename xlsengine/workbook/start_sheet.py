@@ -8,9 +8,8 @@ from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import SCHEMA_VERSION
 
 STEPS = (
-    "Readings: one row per reading, straight from the bench; Paper is a sheet to print and write on there. Needed are only "
-    "the five columns marked “needed” (brown headers): propeller, cells, volts, amps and grams. The same propeller gets the "
-    "same name in all its rows.",
+    "Readings: one row per reading, straight from the bench.{} Needed are only the five columns marked “needed” (brown "
+    "headers): propeller, cells, volts, amps and grams. The same propeller gets the same name in all its rows.",
     "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Nothing there is "
     "needed; xlsengine check says what a blank costs.",
     "Bench and No load: whether the readings are peaks or steady, supply, air, instruments; spins without a propeller. "
@@ -21,6 +20,7 @@ STEPS = (
     "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
     "wrong, each with its cell, or writes the results beside it.",
 )
+ON_PAPER = " Paper is a sheet to print and write on there."
 FOR_READERS = (
     "Report answers what most people ask: which propeller, which ESC, which amps in the air, under which conditions. Its "
     "second page explains the answers.",
@@ -52,7 +52,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
     for number, step in enumerate(steps, start=1):
         sheet.value(top + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
-        _paragraph(sheet, top + number, step)
+        _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
     top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
     for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):

@@ -99,7 +99,7 @@ def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
 
 
 def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
-    lines = [*derived_lines(report.derived), *report.told]
+    lines = [*derived_lines(report.derived, report.texts), *report.told]
     if lines:
         sheet.text(top, 0, "Derived cells of the workbook that came back", sheet.book.formats.section)
     for row, line in enumerate(lines, start=top + 1):

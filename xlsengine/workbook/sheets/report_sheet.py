@@ -169,7 +169,7 @@ def _write_caution(sheet: Sheet, grid: Grid, row: int) -> None:
 SHEET = SheetPlan(
     "Report",
     Kind.READ,
-    "one page to publish: what was tested, the best figures, thrust and amps, advice, cautions",
+    "two pages to publish: what was tested, the best figures, thrust and amps, advice, cautions",
     parts=(Own(_write_report, _place_report),),
     printed=True,
     out_of_date=(4, 0),
