@@ -30,7 +30,7 @@ from xlsengine.expression import (
     join,
     lesser,
 )
-from xlsengine.formula import formula, may_fail
+from xlsengine.formula import formula, may_fail, required
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
 
@@ -237,6 +237,22 @@ def beyond_ironcalc(tree: Node) -> bool:
     return any(beyond_ironcalc(part) for part in children(tree))
 
 
+def loses_a_blank(tree: Node) -> bool:
+    """Tell whether a text that lacks a number is a part of more: a cell takes it for an empty text, not for a blank."""
+    if isinstance(tree, Call) and tree.operation in ("join", "same text") and any(map(_lacks, tree.arguments)):
+        return True
+    return any(map(loses_a_blank, children(tree)))
+
+
+def _lacks(part: Node) -> bool:
+    """Tell whether a text is chosen, and what is chosen needs numbers that the choice does not ask for."""
+    if not isinstance(part, Call) or not part.is_text:
+        return False
+    lazy = OPERATIONS[part.operation].lazy
+    chosen = [each for i, each in enumerate(part.arguments) if i in lazy]
+    return any(required(each).keys() - required(part).keys() or _lacks(each) for each in chosen if each.is_text)
+
+
 def _chooses(tree: Node) -> bool:
     return isinstance(tree, Call) and (tree.operation == "choose" or any(map(_chooses, tree.arguments)))
 
@@ -255,7 +271,7 @@ def disagreements(
     lines = []
     first = len(NUMBERS) + len(TEXTS) + len(DEFINITIONS)
     for place, tree in enumerate(trees, start=first):
-        if not where(tree):
+        if loses_a_blank(tree) or not where(tree):
             continue
         expected, digits = np.broadcast_to(np.asarray(evaluate(tree, SheetValues())), ROWS), _digits(tree)
         for row in range(ROWS):

@@ -73,7 +73,7 @@ def test_a_flag_names_its_cell(demo: Path, capsys: pytest.CaptureFixture[str]) -
     assert run("check", demo) == 0
     said = capsys.readouterr().out
     assert (
-        "  impossible: Readings!K33 Thrust (g), 6.5x3.5x2 N on 4S: Decimal slip in thrust; 10730 g; expected near"
+        "  impossible: Readings!K33 Thrust (g), 6.5x3.5x2 N on 4S: Decimal slip in thrust; 10,730 g; expected near"
         in said
     )
     assert run("check", demo, "--json") == 0

@@ -114,5 +114,5 @@ def test_a_use_beyond_the_workings_asks_for_new_results(written: WrittenResults)
     typed = {number: block.local("use_name", number - 1).replace("$", "") for number in (9, 10)}
     found = IronSheet(written.path).edit([("Settings", place, "Glider tug") for place in typed.values()])
     stands = {number: found[written.place(f"use_{number}_verdict")] for number in (8, 9, 10, 11)}
-    assert (stands[9], stands[10], stands[11]) == ("not judged", "make the results again", "")
+    assert (stands[9], stands[10], stands[11]) == ("not judged", "make the results again", None)
     assert stands[8] in ("suits", "suits with this propeller", "borderline", "does not", "not tested")

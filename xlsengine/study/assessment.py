@@ -101,7 +101,7 @@ class Assessment:
         entries = self.scope.column("Readings", "entry")
         for code in REMARK_CODES:
             check = ROW_CHECKS[code - 1]
-            figures = self.scope.value(said_of(check), entries.size)
+            figures = self.scope.value(said_of(check, check.figure), entries.size)
             expected = evaluate_expression(check.expected, self.scope)
             for place in np.flatnonzero(entries == code).tolist():
                 about = check.look_at.name, place + 1, self._seen_with(place + 1), check.title

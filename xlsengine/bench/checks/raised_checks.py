@@ -35,13 +35,12 @@ def by_check(*options: Operand) -> Node:
     return call("choose", check_number, *options)
 
 
-def said_of(check: RowCheck, row: Node | None = None) -> Node:
+def said_of(check: RowCheck, value: Node) -> Node:
     """Say what a check found; a percentage beyond sense, as a slip gives, only by how much it is at least."""
     quantity = r.READINGS.columns[check.figure.name]
-    said = join(f"{quantity.label} ", measured(check, row))
+    said = join(f"{quantity.label} ", measured(check, value))
     if quantity.unit != "%":
         return said
-    value = check.figure if row is None else check.figure.at(row)
     return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
@@ -55,8 +54,11 @@ raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
     join(by_check(*(c.title for c in ROW_CHECKS)), stop_titles(raised_row, check_number)),
     "Name of the check, and of what says to stop beside it.",
 )
+raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
+    by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS)), "Of the row."
+)
 raised_found = RAISED_CHECKS.column("raised_found", "Found").derive(
-    by_check(*(said_of(c, raised_row) for c in ROW_CHECKS)), "Figure of the row."
+    by_check(*(said_of(c, raised_value) for c in ROW_CHECKS)), "Figure of the row, with its unit."
 )
 raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
     by_check(*(c.expected for c in ROW_CHECKS)), "The limit."

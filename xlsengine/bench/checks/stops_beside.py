@@ -15,11 +15,9 @@ VOLTS_STOPS = tuple(code for code in STOP_CODES if ROW_CHECKS[code - 1].figure =
 OTHER_STOPS = tuple(code for code in STOP_CODES if code not in VOLTS_STOPS)
 
 
-def measured(check: RowCheck, row: Node | None = None) -> Node:
-    """Return the figure that a check goes by, of the own row or of a row of Readings, with its unit."""
-    figure = check.figure
-    quantity = r.READINGS.columns[figure.name]
-    value = figure if row is None else figure.at(row)
+def measured(check: RowCheck, value: Node) -> Node:
+    """Write a value of the figure that a check goes by, with its unit."""
+    quantity = r.READINGS.columns[check.figure.name]
     return join(_digits(value, quantity), f" {quantity.unit}") if quantity.unit else _digits(value, quantity)
 
 
@@ -49,7 +47,11 @@ def stop_titles(row: Node, own: Operand, codes: Iterable[int] = STOP_CODES) -> N
         row,
         own,
         lambda check: join(
-            f", and {check.title[0].lower()}{check.title[1:]} (", measured(check, row), "; ", check.expected, ")"
+            f", and {check.title[0].lower()}{check.title[1:]} (",
+            measured(check, check.figure.at(row)),
+            "; ",
+            check.expected,
+            ")",
         ),
     )
 

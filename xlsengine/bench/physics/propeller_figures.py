@@ -62,7 +62,7 @@ judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", deci
 )
 _own_median = judged_by.at(first_row.position(f.prop_number))
 coefficient_off = t.SPEED_FIGURES.column(
-    "coefficient_off", "Thrust coefficient off the propeller's others", "%", symbol="ΔCT"
+    "coefficient_off", "Thrust coefficient off the others of its propeller", "%", symbol="ΔCT"
 ).derive(
     (t.FULL & (f.thrust_coefficient > 0)).where((f.thrust_coefficient / _own_median - 1) * 100),
     "At full throttle, where the propeller has at least three such readings.",
