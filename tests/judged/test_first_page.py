@@ -63,8 +63,8 @@ def test_in_flight_on_the_report(workbook: Workbook) -> None:
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
     shown = (1420, 42.0, 4.28, 2.61, 44.4)
-    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.000" g/W"', '#,##0.0" : 1"')
-    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.077 g/W", "± 1.1")
+    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.00" g/W"', '#,##0.0" : 1"')
+    margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.08 g/W", "± 1.1")
     sheet = workbook.book["Report"]
     for title, value, form, margin in zip(labels.REPORT_CARDS, shown, formats, margins, strict=True):
         label = workbook.find("Report", title)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from xlsengine.bench.checks.row_checks import CODES, flagged
+from xlsengine.bench.checks.row_checks import CODES
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging import counting
+from xlsengine.bench.judging.plain_checks import RAISED_BY_MODEL, RAISED_PLAIN
 from xlsengine.expression import Column, Named, Node, as_node, greater
 from xlsengine.sources import definition
 
@@ -24,8 +25,8 @@ def _now(column: Column) -> Node:
 
 
 def _doubts() -> Node:
-    """Add up what the row checks make of each row: whether it is doubted, and whether it is left out."""
-    return _now(flagged) * CODES + _now(counting.left_out)
+    """Add up which row checks are raised on each row, and whether it is left out."""
+    return _now(RAISED_PLAIN) * CODES + _now(RAISED_BY_MODEL) + _now(counting.left_out) / CODES
 
 
 def _limits() -> Node:
