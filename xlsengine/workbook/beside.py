@@ -74,7 +74,7 @@ def free_place(source: Path) -> Place:
 
 def is_open(path: Path) -> bool:
     """Tell whether LibreOffice or Excel has a file open, by the lock that each puts beside it."""
-    return any(path.with_name(name).exists() for name in (f".~lock.{path.name}#", f"~${path.name}"))
+    return any((path.parent / name).exists() for name in (f".~lock.{path.name}#", f"~${path.name}"))
 
 
 def _taken(source: Path) -> Iterator[Path]:
