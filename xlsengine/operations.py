@@ -74,11 +74,16 @@ def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
 
 def _power(base: Any, exponent: Any) -> Any:
     """Raise to a power; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
-    raised, root = np.power(base, exponent), np.divide(1.0, exponent)
-    odd = (np.abs(root - np.round(root)) < 1e-9) & (np.abs(np.round(root)) % 2 == 1)
-    if not np.any(odd):
+    raised = np.power(base, exponent)
+    if isinstance(exponent, float) and not _is_odd(1.0 / exponent if exponent else math.inf):
         return raised
+    odd = np.vectorize(_is_odd, otypes=[bool])(np.divide(1.0, exponent))
     return np.where(odd & np.less(base, 0), -np.power(np.abs(base), exponent), raised)
+
+
+def _is_odd(root: float) -> bool:
+    """Tell whether a number is odd and whole, but for a rounding error."""
+    return math.isfinite(root) and abs(root - round(root)) < 1e-9 and round(root) % 2 == 1
 
 
 def _elementwise(function: Callable[..., Any], arguments: int, number: bool = False) -> Callable[..., Any]:
