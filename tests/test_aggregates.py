@@ -22,10 +22,9 @@ from tests.expression_trees import (
     T,
     TreeMaker,
     U,
-    beyond_ironcalc,
-    disagreements,
 )
 from tests.instruments.recalculate import requires_libreoffice
+from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
 from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.derivative import NotDifferentiable, derivative

@@ -18,13 +18,11 @@ from tests.expression_trees import (
     T,
     TableAddresses,
     U,
-    beyond_ironcalc,
-    disagreements,
-    loses_a_blank,
     random_trees,
     write_trees,
 )
 from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
+from tests.judging_trees import beyond_ironcalc, disagreements, loses_a_blank
 from xlsengine.expression import BLANK, Aggregate, Condition, Constant, Node, as_node, call, children, join, references
 from xlsengine.formula import LONGEST_TEXT, formula, may_fail, required
 

@@ -5,24 +5,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.expression_trees import (
-    ABSENT,
-    DIGITS,
-    ROWS,
-    SHARE,
-    TAKES,
-    WHOLE,
-    A,
-    B,
-    C,
-    SheetValues,
-    T,
-    TreeMaker,
-    U,
-    beyond_ironcalc,
-    disagreements,
-)
+from tests.expression_trees import ABSENT, DIGITS, ROWS, SHARE, TAKES, WHOLE, A, B, C, SheetValues, T, TreeMaker, U
 from tests.instruments.recalculate import requires_libreoffice
+from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
 from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (

@@ -87,7 +87,8 @@ def main(count: int = TESTS, books: int = WORKBOOKS, computed: int | None = None
         _measure_adding(place, computed or count)
         _fill(place, computed or count, count)
         _measure_questions(place)
-        _measure_workbooks(Path(folder), books)
+        if books:
+            _measure_workbooks(Path(folder), books)
 
 
 def _measure_adding(place: Path, count: int) -> None:
