@@ -39,8 +39,8 @@ _HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
 _MEANING = (
-    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps are to "
-    "spare (+) or short (−): held and at launch after the ±, at speed by the estimate's high end, which can be exceeded."
+    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+) or "
+    "short (−): after the ±, at speed by the estimate's high end, which can be exceeded."
 )
 
 
