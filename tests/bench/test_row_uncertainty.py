@@ -11,6 +11,7 @@ import pytest
 
 from tests.bench.ideal_bench import scope_of, spins
 from tests.bench.test_uncertainty import ACCURACIES, HALF, noisy
+from tests.instruments.propagation import coverage_factor, welch_satterthwaite
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.physics import speed_figures as f
@@ -21,7 +22,6 @@ from xlsengine.bench.uncertainty import row_uncertainty as u
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.uncertainty import coverage_factor, welch_satterthwaite
 from xlsengine.units import GRAM_FORCE, INCH
 
 MOTOR = {
