@@ -21,20 +21,18 @@ from xlsengine.bench.judging.counting import place_of
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.case import Case, case_of
-from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray
-from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
+from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
-from xlsengine.study.swap_checks import swaps
+from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
-from xlsengine.study.typing_checks import shares_of_throttle
+from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
@@ -62,19 +60,10 @@ def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
 
 def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
     column, other = columns
-    rows, line = case.rows, case.line.at(slice(at, at + 1))
-    expect = line.thrust if column == "thrust" else line.current
-    given = rows.reading(other)[at : at + 1]
-    return Flag(
-        f"{label_of(column).capitalize()} does not fit {label_of(other)}",
-        int(rows.number[at]),
-        column,
-        f"{typed(rows.reading(column)[at], column)} with {typed(given[0], other)}",
-        f"{about(float(expect(given)[0]), column)}, as the other readings on this cell count have it",
-        "A misread display, a moved zero, a wrong propeller or cell count, or a slip in typing.",
-        "Check your bench notes; repeat the point, or set Use to no with a note why.",
-        Severity.DOUBTFUL,
-    )
+    line, given = case.line.at(slice(at, at + 1)), case.rows.reading(other)[at : at + 1]
+    expect = (line.thrust if column == "thrust" else line.current)(given)[0]
+    judges, wrong = "the other readings on this cell count", "a wrong propeller or cell count"
+    return misfit_flag(case.rows, at, column, (other,), expect, judges, wrong)
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
