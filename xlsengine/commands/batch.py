@@ -51,7 +51,7 @@ def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
 def batch_path(file: Path) -> Path:
     """Return where a box goes: ``<name> batch results.xlsx`` beside the first file; one that came back is numbered on."""
     from xlsengine.workbook.beside import results_path
-    from xlsengine.workbook.reading.blanks import RETURNED_NAME
+    from xlsengine.workbook.reading.remarks import RETURNED_NAME
 
     returned = RETURNED_NAME.fullmatch(file.stem)
     name = returned[1] if returned else file.stem

@@ -14,8 +14,8 @@ from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison, Library
 from xlsengine.workbook.output import refuse_input, whole_file
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.reading.remarks import RETURNED_NAME
 from xlsengine.workbook.results import write_results
 
 Step = Callable[[str], None]

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.reading.remarks import RETURNED_NAME
 
 OPEN = "{} is open in another program, so it was left as it is and the new results have the next number"
 

@@ -14,7 +14,7 @@ from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
 from xlsengine.workbook.change_report import ChangeReport, place_in_words
-from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
+from xlsengine.workbook.layout import SHEETS, table_name
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
@@ -72,11 +72,8 @@ def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[s
 
 def _field_place(change: Change, after: Mapping[str, Position]) -> str:
     form = _FORM_OF[change.name]
-    position, value = after.get(table_name(form)), FORM_HEADERS[FORM_VALUE]
-    row = list(form.fields).index(change.name)
-    if position is None or position.rows[row] < 0 or value not in position.columns:
-        return f"{form.name} (no such cell)"
-    return position.place(row, value)
+    position = after.get(table_name(form))
+    return (position and position.field(change.name)) or f"{form.name} (no such cell)"
 
 
 def _cell_place(change: Change, position: Position, row: int) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
@@ -16,6 +17,14 @@ from xlsengine.workbook.reading.package import Area, Package, open_package
 
 OTHER_WORK = {"needform": "xlsengine find FILE", "batchform": "xlsengine batch FILE"}
 """Commands for workbooks that are no bench tests, by a table that each of those has."""
+
+
+class Held(NamedTuple):
+    """An Excel table with the cells of its sheet and the sheet's other tables: what stands in those is not its own."""
+
+    area: Area
+    cells: SheetCells
+    neighbours: Sequence[Area] = ()
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,14 @@ class Contents:
     def sheets(self) -> set[str]:
         """Return the names of all worksheets."""
         return {*self.grids, *self.other_sheets}
+
+    def held(self) -> dict[str, Held]:
+        """Return the tables on sheets that were read, by name without capitals; the first of those of one name."""
+        first = {area.name.casefold(): area for area in reversed(self.areas) if area.sheet in self.grids}
+        return {
+            name: Held(area, self.grids[area.sheet], [a for a in self.areas if a.sheet == area.sheet and a is not area])
+            for name, area in first.items()
+        }
 
 
 def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Contents], bool]) -> Contents:

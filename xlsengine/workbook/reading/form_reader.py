@@ -9,9 +9,9 @@ from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest
-from xlsengine.workbook.reading.cells import SheetCells, number_text
+from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import plain_text, shown
 from xlsengine.workbook.reading.unit_words import unit_of
@@ -20,9 +20,9 @@ LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"
 
 
-def read_form(form: Form, area: Area, cells: SheetCells, findings: Findings) -> dict[str, Value]:
+def read_form(form: Form, held: Held, findings: Findings) -> dict[str, Value]:
     """Return a form's values by field name, None where blank; fields that it does not know are not read."""
-    reader = AreaReader(area, cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
+    reader = AreaReader(held.area, held.cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
     labels, values = reader.column(LABEL), reader.column(VALUE)
     if labels is None or values is None:
         return dict.fromkeys(form.fields)
@@ -49,7 +49,7 @@ class FilledForm:
         self.labels, self.values = labels, values
         self.units = next((column for column, text in reader.headers.items() if key(text) == key(UNIT)), None)
         self.written = {row: plain_text(reader.content(row, labels)).strip() for row in reader.rows}
-        self.keys = {row: _label_key(label) for row, label in self.written.items()}
+        self.keys = {row: label_key(label) for row, label in self.written.items()}
         self._rows: dict[str, list[int]] = {}
         for row, label in self.keys.items():
             self._rows.setdefault(label, []).append(row)
@@ -160,8 +160,9 @@ class FilledForm:
         return self.reader.area.place(row, column)
 
 
-def _label_key(label: str) -> str:
-    return key(label.removesuffix(REQUIRED_MARK))
+def label_key(label: str) -> str:
+    """Return a field's label as it is compared: without its mark."""
+    return key(label.strip().removesuffix(REQUIRED_MARK))
 
 
 def _fill_in(declared: Field) -> str:

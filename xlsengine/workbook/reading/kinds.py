@@ -8,9 +8,9 @@ from pathlib import Path
 from xlsengine.workbook.layout import APP_VERSION, AUTHOR, FIXED_DATE, HASH_PROPERTY, SCHEMA_PROPERTY, SHEETS
 from xlsengine.workbook.reading.contents import refuse_other_work
 from xlsengine.workbook.reading.findings import key
-from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.plain_sources import TABLES_ALONE
+from xlsengine.workbook.reading.reader import HOMES
 
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 

@@ -35,9 +35,9 @@ def _understood(contents: Contents) -> NeedReading:
     fields: dict[str, Value] = {name: declared.default for name, declared in NEED_FIELDS.items()}
     for form in NEED_FORMS:
         name = form_table(form)
-        area = next((area for area in contents.areas if area.name.casefold() == name.casefold()), None)
-        if area is not None:
-            fields |= read_form(form, area, contents.grids[area.sheet], findings)
+        held = contents.held().get(name.casefold())
+        if held is not None:
+            fields |= read_form(form, held, findings)
         elif form is NEED:
             findings.fault(Reason.MISSING_TABLE, form.name, "", f"no table {name}", f"the table {name}", WRITE_ONE)
     findings.tell_unlisted()

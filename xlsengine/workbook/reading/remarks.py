@@ -12,11 +12,15 @@ import numpy as np
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.conditions import readings_are
+from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.inputs.forms import FIELDS, FORMS
-from xlsengine.bench.inputs.motor import mass_as_supplied, test_id, trimmed_mass_measured
-from xlsengine.bench.inputs.readings import PEAK, READINGS, kind, throttle
+from xlsengine.bench.inputs.motor import lead_gauge, mass_as_supplied, test_id, trimmed_mass_measured
+from xlsengine.bench.inputs.readings import PEAK, READINGS, cells, kind, prop, throttle
 from xlsengine.bench.inputs.settings import full_throttle_from
-from xlsengine.workbook.reading.findings import Findings
+from xlsengine.bench.inputs.wire import WIRES, gauge
+from xlsengine.study.typing_checks import are_shares
+from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.findings import Findings, key
 
 RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")
 """The name that results are written under, without its ending: that of the input, and a number from the second on."""
@@ -95,3 +99,41 @@ def _tell_kind(test: BenchTest, findings: Findings) -> None:
             f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle; an ESC is sized "
             "as if they were steady and no peak had been read. Choose one on Bench, or reading by reading"
         )
+
+
+# --- what is legal and yet hardly meant ------------------------------------------------------------------------
+
+
+def tell_unmatched(test: BenchTest, findings: Findings) -> None:
+    """Tell of a lead gauge, a pack's cell count and a propeller of the craft that match no row of their tables.
+
+    And of throttles that look like shares of one where percent is meant.
+    """
+    _tell_unmatched(test, lead_gauge.name, WIRES.name, gauge.name, "what follows from the wire stays blank", findings)
+    _tell_unmatched(test, pack_cells.name, READINGS.name, cells.name, "no row decides the advice", findings)
+    _tell_unmatched(test, craft_propeller.name, READINGS.name, prop.name, "no row decides the advice", findings)
+    _tell_shares(test, findings)
+
+
+def _tell_shares(test: BenchTest, findings: Findings) -> None:
+    column = test.tables[READINGS.name][throttle.name]
+    if are_shares(column):
+        lowest, highest = (number_text(float(end)) for end in np.sort(column[column > 0])[[0, -1]])
+        label = READINGS.columns[throttle.name].header
+        findings.tell(
+            f"{label}: {lowest} to {highest} look like shares, and are read as percent; type 50 for half throttle"
+        )
+
+
+def _tell_unmatched(test: BenchTest, name: str, table: str, column: str, effect: str, findings: Findings) -> None:
+    wanted = test.fields.get(name)
+    if wanted is None or test.rows(table) == 0:
+        return
+    held = test.tables[table][column].tolist()
+    if _plain(wanted) not in {_plain(value) for value in held}:
+        said = number_text(wanted) if isinstance(wanted, float) else f'"{wanted}"'
+        findings.tell(f"{FIELDS[name].label}: {said} stands in no row of the table {table}; {effect}")
+
+
+def _plain(value: object) -> object:
+    return key(value) if isinstance(value, str) else value
