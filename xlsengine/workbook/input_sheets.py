@@ -89,6 +89,14 @@ def form_lines(form: Form) -> list[Field | str]:
     return lines
 
 
+def place_form(layout: Layout, form: Form, sheet: str) -> None:
+    """Place a form that has a sheet to itself, and name its cells."""
+    headers = form_headers(form)
+    block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
+    for row, name in enumerate(form.fields, start=block.top + 1):
+        layout.name(name, sheet, row, FORM_VALUE)
+
+
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
     """Place every form and input table; `derived` adds the derived columns that a results workbook has.
 
@@ -155,8 +163,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if widths:
         print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
     else:
-        for column, width in enumerate((*FORM_WIDTHS, *_WIDE_TABLE)):
-            sheet.worksheet.set_column(column, column, width)
+        sheet.widths((*FORM_WIDTHS, *_WIDE_TABLE))
         _print_parts(sheet, heights)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:
@@ -189,9 +196,7 @@ def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
 def _fold_subtitle(sheet: Sheet) -> None:
     """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
     form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
-    sheet.merged(1, 0, _NAMING - 1, form)
-    sheet.text(1, 0, MEANINGS[sheet.name], form)
-    sheet.worksheet.set_row(1, 54)
+    sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
 
 
 def _write_caution(sheet: Sheet, text: str) -> None:
@@ -200,9 +205,7 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, len(FORM_HEADERS) - 1, sum(FORM_WIDTHS[:-1])))
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
-    sheet.merged(_CAUTION_ROW, first, last, form)
-    sheet.text(_CAUTION_ROW, first, text, form)
-    sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
+    sheet.across(_CAUTION_ROW, first, last, text, form, height=15 * math.ceil(len(text) / (0.95 * width)) + 4)
 
 
 def _mark_needed(sheet: Sheet) -> None:
@@ -282,8 +285,7 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     sheet.value(row, FORM_VALUE, value, cell)
     cost = f" Blank: {declared.without}." if declared.without else ""
     texts = [declared.unit, declared.wanted, declared.meaning + cost, declared.source.text][:told]
-    for column, text in enumerate(texts, start=FORM_VALUE + 1):
-        sheet.text(row, column, text, formats.quiet)
+    sheet.row(row, texts, formats.quiet, FORM_VALUE + 1)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
     height = 14.0 * max(1, *lines) + 3
     sheet.worksheet.set_row(row, height)

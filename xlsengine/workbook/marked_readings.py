@@ -58,11 +58,9 @@ def _write_key(sheet: Sheet, naming: int) -> None:
     keys.append((out, {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
     for place, (words, style) in enumerate(keys):
         form, column = formats.get(align="center", **style), naming + 2 * place
-        sheet.merged(_KEY, column, column + 1, form)
-        sheet.text(_KEY, column, words, form)
+        sheet.across(_KEY, column, column + 1, words, form)
     form, beside = formats.get(font_color=GREY, text_wrap=True, indent=1), naming + 2 * len(keys)
-    sheet.merged(_KEY, beside, block.column(READINGS_SHOWN[-1].name), form)
-    sheet.text(_KEY, beside, READINGS_HINT, form)
+    sheet.across(_KEY, beside, block.column(READINGS_SHOWN[-1].name), READINGS_HINT, form)
 
 
 def mark_rows(sheet: Sheet) -> None:
@@ -85,14 +83,12 @@ def mark_rows(sheet: Sheet) -> None:
 
 def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:
     block = sheet.book.layout.blocks[READINGS.name]
-    rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
-    sheet.worksheet.conditional_format(block.top + 1, left, block.bottom, right, rule)
+    sheet.shade((block.top + 1, left, block.bottom, right), style, type="formula", criteria=criteria)
 
 
 def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     """Make rows as high as their flags are long, and print the shown columns and no more than a few spare rows."""
-    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.book.scope
-    assert scope is not None
+    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.scope
     used = scope.used_rows(READINGS.name)
     sheet.worksheet.set_default_row(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS

@@ -48,17 +48,14 @@ def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
     """Write what to note once, each with room to its right to write on."""
     form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
     for (first, last), label in zip(_SPANS, labels, strict=True):
-        sheet.merged(row, first, last, form)
-        sheet.text(row, first, f"{label}:", form)
+        sheet.across(row, first, last, f"{label}:", form)
     sheet.worksheet.set_row(row, 22)
 
 
 def _write_cautions(sheet: Sheet, top: int) -> None:
     form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
     for row, text in enumerate(_CAUTIONS, start=top):
-        sheet.merged(row, 0, len(_COLUMNS) - 1, form)
-        sheet.text(row, 0, text, form)
-        sheet.worksheet.set_row(row, 13 * -(-len(text) // _LETTERS) + 3)
+        sheet.across(row, 0, len(_COLUMNS) - 1, text, form, height=13 * -(-len(text) // _LETTERS) + 3)
 
 
 def _write_grid(sheet: Sheet, top: int) -> None:

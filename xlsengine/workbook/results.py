@@ -10,7 +10,7 @@ from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, compared_with
-from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
@@ -19,7 +19,6 @@ from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_i
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, Layout
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import mark_rows
-from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.contents import dress_sheets, write_contents
@@ -81,22 +80,18 @@ def write_results(
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
-    target, layout = Path(path), results_layout(assessment)
+    layout = results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
-    with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, assessment.scope, for_readers)
+    custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
+    with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
         hidden = (STEPS,) if for_readers else (STEPS, COPY_SHEET)
         for name in (*(sheet.name for sheet in _written(content)), *hidden):
             book.sheet(name)
         _write_sheets(book, content, progress)
         write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
         dress_sheets(book, _listed(content))
-        book.define_names()
-        custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
-        book.properties("Bench test, results", custom)
         progress("saving")
-        book.close()
-    return target
+    return Path(path)
 
 
 def _write_sheets(book: Book, content: Content, progress: Progress) -> None:

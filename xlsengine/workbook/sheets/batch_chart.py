@@ -22,8 +22,7 @@ _LIMITS = (
 
 def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     """Return the chart and its alt text; what it is drawn from is written beside the page."""
-    scope = sheet.book.scope
-    assert scope is not None
+    scope = sheet.scope
     rows = max(1, scope.rows(o.value.table))
     there = run_serial.present()
     across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
@@ -90,8 +89,7 @@ def _whole_lines(book: Book) -> int:
 
 def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     block = sheet.book.layout.blocks[c.RAISED_CHECKS.name]
-    for column, width in enumerate(WIDTHS):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(WIDTHS)
     _write_head(sheet)
     _write_comparisons(sheet, content.assessment.flags)
     _write_raised(sheet, block)
@@ -117,9 +115,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.merged(row, 0, LAST, form)
-        sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, 13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
+        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
 
 
 def _write_head(sheet: Sheet) -> None:
@@ -144,10 +140,8 @@ def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
     sheet.live(
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
-    style = sheet.book.workbook.add_format({"bg_color": BAD_FILL})
     sheet.book.ask_for(checks_stale)
-    stale = {"type": "formula", "criteria": f"={checks_stale.name}>0", "format": style}
-    sheet.worksheet.conditional_format(5, 0, 5, WHAT, stale)
+    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria=f"={checks_stale.name}>0")
     write_headers(sheet, _FIRST - 1)
     for row, flag in enumerate(sorted(flags, key=lambda flag: (-flag.severity, flag.row)), start=_FIRST):
         write_comparison(sheet, row, flag)
@@ -257,18 +251,12 @@ def _shade(sheet: Sheet, last: int) -> None:
     """Shade severities, with their signs before the words, and grey out what was corrected."""
     for severity, (fill, ink) in MARKS.items():
         look = {"bg_color": fill, "font_color": ink, "num_format": marking_format(severity)}
-        form = sheet.book.workbook.add_format(look)
-        rule = {"type": "cell", "criteria": "==", "value": f'"{severity.word}"', "format": form}
-        sheet.worksheet.conditional_format(_FIRST, SEVERITY, last, SEVERITY, rule)
+        sheet.shade((_FIRST, SEVERITY, last, SEVERITY), look, type="cell", criteria="==", value=f'"{severity.word}"')
     own = f"$A{_FIRST + 1}"
     words = ",".join(f'{own}="{word}"' for word in (CORRECTED, *(severity.word for severity in Severity)))
-    rules: tuple[tuple[str, dict[str, Any]], ...] = (
-        (f'={own}="{CORRECTED}"', {"font_color": GREY, "italic": True}),
-        (f"=OR({words})", {"bottom": 1, "bottom_color": RULE}),
-    )
-    for criteria, style in rules:
-        rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
-        sheet.worksheet.conditional_format(_FIRST, 0, last, LAST, rule)
+    area, corrected = (_FIRST, 0, last, LAST), f'={own}="{CORRECTED}"'
+    sheet.shade(area, {"font_color": GREY, "italic": True}, type="formula", criteria=corrected)
+    sheet.shade(area, {"bottom": 1, "bottom_color": RULE}, type="formula", criteria=f"=OR({words})")
 
 
 SHEET = SheetPlan(

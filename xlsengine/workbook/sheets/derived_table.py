@@ -52,12 +52,12 @@ def write_table(sheet: Sheet, table: Table, header_height: float = 45, texts: Sh
         if isinstance(declared, Quantity):
             sheet.derived(block.top + 1, column, table.name, declared, form, block.rows)
         else:
-            _write_once(sheet, block, column, declared.name, form)
+            write_values(sheet, block, column, declared.name, form)
 
 
-def _write_once(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
-    assert sheet.book.scope is not None
-    for row, value in enumerate(sheet.book.scope.column(block.name, name).tolist(), start=block.top + 1):
+def write_values(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
+    """Write a column of a table as plain values."""
+    for row, value in enumerate(sheet.scope.column(block.name, name).tolist(), start=block.top + 1):
         sheet.value(row, column, value, form)
 
 

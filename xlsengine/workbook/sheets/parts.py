@@ -119,8 +119,7 @@ class SheetPlan:
             sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
         rest = max(0, left - 1 - len(self.widths))
         widths = [*self.widths, *[self.others] * rest, *((_BETWEEN, *FIGURE_WIDTHS) if self.beside else ())]
-        for column, width in enumerate(widths):
-            sheet.worksheet.set_column(column, column, width)
+        sheet.widths(widths)
         print_over_pages(sheet, widths, self.freeze[1])
         sheet.worksheet.freeze_panes(*self.freeze)
 

@@ -76,9 +76,8 @@ _PER_WATT_SAID = (
 )
 
 
-def stepped_rows(scope: Scope | None) -> list[int]:
+def stepped_rows(scope: Scope) -> list[int]:
     """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
-    assert scope is not None
     found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
     return [int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)[:_MOST_LINES]]
 
@@ -99,14 +98,12 @@ class ReportCharts:
     @property
     def has_bars(self) -> bool:
         """Tell whether anything was read at full throttle."""
-        scope = self._sheet.book.scope
-        assert scope is not None
-        return not bool(np.all(np.isnan(scope.column(g.SUMMARY.name, g.static_current.name))))
+        return not bool(np.all(np.isnan(self._sheet.scope.column(g.SUMMARY.name, g.static_current.name))))
 
     @property
     def has_steps(self) -> bool:
         """Tell whether grams per watt were read at several thrusts."""
-        return len(stepped_rows(self._sheet.book.scope)) > 0
+        return len(stepped_rows(self._sheet.scope)) > 0
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
@@ -192,7 +189,7 @@ class ReportCharts:
         """Write grams per watt at the round thrusts, a column for each of these rows."""
         across = self._each(join("Thrust (g)"), round_thrusts)[1]
         lines = []
-        for row in stepped_rows(self._sheet.book.scope):
+        for row in stepped_rows(self._sheet.scope):
             place = Constant(float(row))
             values = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
             name, cells = self._each(Aggregate("text at", (g.label,), (), place), values)

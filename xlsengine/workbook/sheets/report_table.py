@@ -85,9 +85,7 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY)
     for node in (_footnote(grid), left_out):
-        sheet.merged(top, 0, grid.last, form)
-        sheet.live(top, 0, node, form)
-        sheet.worksheet.set_row(top, _NOTE)
+        sheet.across(top, 0, grid.last, node, form, height=_NOTE)
         top, high = top + 1, high + _NOTE
     return top, high
 
@@ -125,8 +123,13 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
         left = 1 + place * grid.fields
         shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **head)
-        sheet.merged(top, left, left + grid.fields - 1, shade)
-        sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
+        sheet.across(
+            top,
+            left,
+            left + grid.fields - 1,
+            join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"),
+            shade,
+        )
         _write_group(sheet, grid, top + 1, left, number)
         sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")

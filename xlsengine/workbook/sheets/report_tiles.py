@@ -128,5 +128,4 @@ def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> No
     )
     for row, (node, style) in enumerate(lines, start=top):
         form = formats.get(**card, **style)
-        sheet.merged(row, *span, form)
-        sheet.live(row, span[0], node, form)
+        sheet.across(row, *span, node, form)

@@ -36,8 +36,7 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     link = formats.get(font_color=SKY, underline=1)
     sheet.live(top - 1, _SPANS[-1][0], call("link", target, "choose another on Settings"), link)
     for (left, right), words in zip(_SPANS, _HEADERS, strict=True):
-        sheet.merged(top, left, right, formats.header)
-        sheet.text(top, left, words, formats.header)
+        sheet.across(top, left, right, words, formats.header)
     for row, source in enumerate(_LINES, start=top + 1):
         _write_line(sheet, row, source)
     last = top + len(_LINES)
