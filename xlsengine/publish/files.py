@@ -69,16 +69,8 @@ def publish(
 
 def names_of(name: str) -> tuple[str, ...]:
     """Return the names of the files that are written for a test of that name."""
-    endings = (
-        " 1920x1080.png",
-        " 1080x1350.png",
-        ".html",
-        " table.csv",
-        " table.md",
-        " readings.csv",
-        " for readers.xlsx",
-    )
-    return tuple(f"{name}{ending}" for ending in endings)
+    pictures, texts = (" 1920x1080.png", " 1080x1350.png"), (".html", " table.csv", " table.md", " readings.csv")
+    return tuple(f"{name}{ending}" for ending in (*pictures, *texts, " for readers.xlsx"))
 
 
 def _name(path: Path) -> str:

@@ -38,7 +38,7 @@ from xlsengine.workbook.sheets.check_lines import (
     write_headers,
     write_sentence,
 )
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
 
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
 EACH_READING = "Each reading on its own (live)"
@@ -52,18 +52,7 @@ _FIRST = 7  # row of the first comparison
 _BETWEEN = 9  # points between lists
 _A_PAGE = 10  # lines of a list, each some three lines of type
 _SPARE_LINES = 1  # for a check of the motor and the bench that is raised later
-_RAISED = (
-    "raised_severity",
-    "place",
-    "raised_run",
-    "raised_prop",
-    "raised_cells",
-    "raised_title",
-    "raised_found",
-    "raised_expected",
-    "raised_cause",
-    "raised_fix",
-)
+_RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title found expected cause fix"))
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
