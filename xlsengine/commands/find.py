@@ -118,7 +118,7 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
     """
     from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
-    from xlsengine.workbook.reading.need_reader import read_need
+    from xlsengine.workbook.reading.form_reader import read_need
 
     given, faults = _typed(typed)
     if need is not None:

@@ -26,12 +26,12 @@ from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
-from xlsengine.expression import Aggregate, Column, Node, join
+from xlsengine.expression import Aggregate, Column, Node, join, say
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
 
@@ -154,28 +154,21 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
     )
 
 
-_SHORT_CONDITIONS = join(
-    "One sample, static bench: ",
+_SHORT_CONDITIONS = say(
+    "One sample, static bench: {}{}; volts read at {}{}; {}, {}.",
     b.supply.otherwise("supply not stated"),
     b.supply_rest_voltage.present().where(join(", ", b.supply_rest_voltage.fixed(1).otherwise(""), " V at rest"), ""),
-    "; volts read at ",
     b.voltage_read_at.otherwise("a place not stated"),
     b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""),
-    "; ",
     join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"),
-    ", ",
     join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
-    ".",
 )
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
-_ESTIMATE = join(
-    "Amps in the air: an estimate, ",
-    flight_share_low.fixed(0),
-    " to ",
-    flight_share_high.fixed(0),
-    " % below the bench "
-    "(rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on "
-    "the bench.",
+_ESTIMATE = say(
+    "Amps in the air: an estimate, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; wind "
+    "tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on the bench.",
+    flight_share_low,
+    flight_share_high,
 )
 _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for full throttle held (bench, hover)"), held_line, held_words),

@@ -12,7 +12,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.chart_cells import Cells, ChartCells, Drawn
+from xlsengine.workbook.chart_data import Cells, ChartCells, Drawn
 
 MOST_LINES, MOST_POINTS = 12, 40
 _SPARE_POINTS = 2

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
-from xlsengine.workbook.chart_cells import Cells, Drawn
+from xlsengine.workbook.chart_data import Cells, Drawn
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
     CELL_COUNT_HATCHES,

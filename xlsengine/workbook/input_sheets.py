@@ -19,7 +19,6 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import (
     FORM_HEADERS,
@@ -35,7 +34,14 @@ from xlsengine.workbook.layout import (
     stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
-from xlsengine.workbook.page_widths import pixels, print_blocks, print_over_pages
+from xlsengine.workbook.page_widths import (
+    COLUMN_WIDTHS,
+    HEADERS_POINTS,
+    OWN_WIDTHS,
+    pixels,
+    print_blocks,
+    print_over_pages,
+)
 from xlsengine.workbook.unread import unread_columns
 from xlsengine.workbook.validation import validate
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
@@ -13,6 +14,7 @@ from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.formats import VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
@@ -23,12 +25,12 @@ from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.contents import dress_sheets, write_contents
 from xlsengine.workbook.sheets.parts import Content, SheetPlan
-from xlsengine.workbook.stale import write_stale
 from xlsengine.workbook.start_sheet import write_start_sheet
 from xlsengine.workbook.steps_sheet import NAME as STEPS
 from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
 from xlsengine.workbook.unread import unread_columns
 
+OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
 Progress = Callable[[str], None]
 
 
@@ -103,7 +105,7 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
     progress("results")
     for sheet in (sheet for sheet in sheets if not sheet.late):
         sheet.write(book, content)
-    write_stale(book, sheets)
+    _write_stale(book, sheets)
     write_live_cells(book)
     for sheet in (sheet for sheet in sheets if sheet.late):
         sheet.write(book, content)
@@ -112,3 +114,17 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
     if not book.for_readers:
         write_attachments(book, test.extras)
         write_copy(book, test)
+
+
+def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
+    """Write on each sheet that has a cell for it, below its title, that its figures rest on comparisons out of date.
+
+    Nothing while the comparisons belong to the readings.
+    """
+    form, said = (
+        book.formats.get(bold=True, font_size=11, font_color=VERMILION),
+        (checks_stale > 0).where(OUT_OF_DATE, ""),
+    )
+    for sheet in sheets:
+        if sheet.out_of_date is not None:
+            book.sheet(sheet.name).live(*sheet.out_of_date, said, form)

@@ -9,8 +9,7 @@ from xlsengine.workbook.book import new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
-from xlsengine.workbook.paper_sheet import write_paper_sheet
-from xlsengine.workbook.start_sheet import write_start_sheet
+from xlsengine.workbook.start_sheet import write_paper_sheet, write_start_sheet
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Field, Form
 from xlsengine.bench.inputs.bench_test import Value
-from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
+from xlsengine.bench.inputs.need import NEED, NEED_FIELDS, NEED_FORMS
+from xlsengine.errors import Fault, Reason
+from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER, form_table
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest
 from xlsengine.workbook.reading.cells import number_text
-from xlsengine.workbook.reading.contents import Held
+from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import plain_text, shown
@@ -169,3 +171,35 @@ def _fill_in(declared: Field) -> str:
     if isinstance(declared.default, float | int):
         return f"fill it in; {number_text(declared.default)} is what a new workbook holds"
     return "fill it in"
+
+
+WRITE_ONE = "write a new one with xlsengine find --new FILE"
+
+
+class NeedReading:
+    """What was read of a need: its values by field name, its faults, and what else is to be said."""
+
+    def __init__(self, fields: dict[str, Value], findings: Findings) -> None:
+        self.fields = fields
+        self.faults: tuple[Fault, ...] = tuple(findings.faults)
+        self.told: tuple[str, ...] = tuple(findings.told)
+
+
+def read_need(path: str | Path) -> NeedReading:
+    """Read the workbook of a need. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
+    wanted = {form_table(form).casefold() for form in NEED_FORMS}
+    return _understood(read_contents(Path(path), wanted, lambda first: False))
+
+
+def _understood(contents: Contents) -> NeedReading:
+    findings = Findings()
+    fields: dict[str, Value] = {name: declared.default for name, declared in NEED_FIELDS.items()}
+    for form in NEED_FORMS:
+        name = form_table(form)
+        held = contents.held().get(name.casefold())
+        if held is not None:
+            fields |= read_form(form, held, findings)
+        elif form is NEED:
+            findings.fault(Reason.MISSING_TABLE, form.name, "", f"no table {name}", f"the table {name}", WRITE_ONE)
+    findings.tell_unlisted()
+    return NeedReading(fields, findings)

@@ -7,7 +7,7 @@ from typing import Any
 from xlsengine.bench.boxes.batch_figures import Outcome, run_place, run_serial
 from xlsengine.expression import BLANK, Constant, Node
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_cells import Cells, ChartCells
+from xlsengine.workbook.chart_data import Cells, ChartCells
 from xlsengine.workbook.charts import GRID
 from xlsengine.workbook.formats import BLUE, FONT, GREY, INK, VERMILION
 

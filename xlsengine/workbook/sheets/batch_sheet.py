@@ -18,7 +18,7 @@ from xlsengine.bench.boxes.batch_figures import (
 from xlsengine.expression import Named, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.chart_cells import ChartCells
+from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.formats import (
     BAD_FILL,
     GOOD_FILL,

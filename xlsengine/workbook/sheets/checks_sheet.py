@@ -18,8 +18,7 @@ from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
 from xlsengine.workbook.layout import Block, Layout, quoted
-from xlsengine.workbook.left_out import left_out_statement
-from xlsengine.workbook.marked_readings import MARKS, marking_format
+from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.check_lines import (
     CORRECTED,

@@ -15,7 +15,7 @@ from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"

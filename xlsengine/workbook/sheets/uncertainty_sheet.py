@@ -10,7 +10,7 @@ from xlsengine.bench.propagation.terms import INFINITE, Input
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
-from xlsengine.expression import Node, call, join
+from xlsengine.expression import Node, call, join, say
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
@@ -95,19 +95,15 @@ def _write_result(sheet: Sheet, row: int) -> None:
     formats = sheet.book.formats
     unit = join(" ", b.budget_unit)
     endless = (b.budget_freedom < INFINITE).where(b.budget_freedom.whole_part().fixed(0), "infinite")
-    said = join(
-        "y = ",
-        b.budget_value.fixed(3),
+    said = say(
+        "y = {:.3f}{};  u = {:.4f}{};  ν = {};  k = {:.2f};  U = k·u = ± {:.3f}{}",
+        b.budget_value,
         unit,
-        ";  u = ",
-        b.budget_combined.fixed(4),
+        b.budget_combined,
         unit,
-        ";  ν = ",
         endless,
-        ";  k = ",
-        b.budget_factor.fixed(2),
-        ";  U = k·u = ± ",
-        b.budget_expanded.fixed(3),
+        b.budget_factor,
+        b.budget_expanded,
         unit,
     ).otherwise("This figure is blank: what it needs was not read.")
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))
