@@ -144,7 +144,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
-        answers=_answers(scope),
+        answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in _ANSWERS),
         air=air,
         deciding=tuple(sorted(deciding - {""})),
         left_out=_text(scope, left_out_statement(layout)),
@@ -175,10 +175,6 @@ _ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
     (join("ESC for short bursts in forward flight"), flight_line, flight_words),
     (lift_title, lift_line, lift_words),
 )
-
-
-def _answers(scope: Scope) -> tuple[Answer, ...]:
-    return tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in _ANSWERS)
 
 
 def _air(scope: Scope) -> tuple[str, str]:

@@ -15,7 +15,7 @@ from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison, Library
 from xlsengine.workbook.output import refuse_input, whole_file
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.reading.remarks import RETURNED_NAME
+from xlsengine.workbook.reading.remarks import own_name
 from xlsengine.workbook.results import write_results
 
 Step = Callable[[str], None]
@@ -50,7 +50,7 @@ def publish(
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     step("computing")
-    name = _name(path)
+    name = own_name(path.stem)
     target = path.with_name(f"{name} to publish") if folder is None else folder
     assessment = assess(reading.test)
     comparison = None if library is None else library.comparison(assessment)
@@ -71,12 +71,6 @@ def names_of(name: str) -> tuple[str, ...]:
     """Return the names of the files that are written for a test of that name."""
     pictures, texts = (" 1920x1080.png", " 1080x1350.png"), (".html", " table.csv", " table.md", " readings.csv")
     return tuple(f"{name}{ending}" for ending in (*pictures, *texts, " for readers.xlsx"))
-
-
-def _name(path: Path) -> str:
-    """Return a workbook's name; that of results without the word for it."""
-    returned = RETURNED_NAME.fullmatch(path.stem)
-    return returned[1] if returned else path.stem
 
 
 def _made(assessment: Assessment, name: str, comparison: Comparison | None) -> dict[str, Made]:

@@ -199,22 +199,19 @@ def _near(values: FloatArray, here: IntArray, there: IntArray) -> bool:
 def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Flag]:
     """Yield one flag a row of a slip in a row or two; of a whole cell count one that speaks of all its rows."""
     name, whole = rows.prop_name[likely[0]], own.size > MOST_MISSPELT
+    alike = "of the same size" if _same_size(rows, own, likely) else "with like figures"
     for place in own[:1] if whole else own:
         yield Flag(
             "Propeller's name misspelt",
             int(rows.number[place]),
             "prop",
             f'"{rows.prop_name[place]}"' + (f" in {own.size} readings" if whole else ""),
-            f'"{name}", as {likely.size} other readings {_of_what(rows, own, likely)} have it',
+            f'"{name}", as {likely.size} other readings {alike} have it',
             "A slip in typing: under another name the reading stands apart from its propeller's others.",
             f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
             Severity.DOUBTFUL,
             tuple(rows.number[own[1:]].tolist()) if whole else (int(rows.number[likely[0]]),),
         )
-
-
-def _of_what(rows: JudgedRows, own: IntArray, likely: IntArray) -> str:
-    return "of the same size" if _same_size(rows, own, likely) else "with like figures"
 
 
 # --- throttles as shares ---------------------------------------------------------------------------------------

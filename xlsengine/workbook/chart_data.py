@@ -183,7 +183,7 @@ class ChartData(ChartCells):
         nodes = [by_cell_count(x, y, cells) for cells in self.counts]
         if not any(self.shows(node, self.rows) for node in nodes):
             return []
-        across = self.across(self._label(x), counts.equals(1).where(x, BLANK), self.rows)
+        across = self.across(Constant(r.READINGS.columns[x.name].header), counts.equals(1).where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
     def bar_series(self, column: Column, rows: Sequence[BarRow]) -> list[Drawn]:
@@ -245,6 +245,3 @@ class ChartData(ChartCells):
         across = self.across(Constant("Thrust, measured (g)"), m.thrust, rows)
         tried = [m.cells.equals(cells).where(tried_thrust, BLANK) for cells in self.counts]
         return [Drawn(line.name, line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]
-
-    def _label(self, column: Column) -> Node:
-        return Constant(r.READINGS.columns[column.name].header)

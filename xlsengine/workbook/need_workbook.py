@@ -147,7 +147,9 @@ def _place_figures(layout: Layout) -> None:
 def _write_need_form(book: Book, need: BenchTest) -> None:
     sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
     last = TITLE_ROWS + len(NEED.fields) + 2
-    _paragraph(sheet, last, ESTIMATES, VERMILION)
+    form = book.formats.get(text_wrap=True, valign="top", font_color=VERMILION)
+    height = 13 * math.ceil(len(ESTIMATES) / 180) + 4
+    sheet.across(last, 0, len(form_headers(NEED)) - 1, ESTIMATES, form, height=height)
     sheet.print_setup(one_page=True)
 
 
@@ -165,11 +167,6 @@ def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) 
     write_form(sheet, form, need)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     return sheet
-
-
-def _paragraph(sheet: Sheet, row: int, text: str, colour: str) -> None:
-    form = sheet.book.formats.get(text_wrap=True, valign="top", font_color=colour)
-    sheet.across(row, 0, len(form_headers(NEED)) - 1, text, form, height=13 * math.ceil(len(text) / 180) + 4)
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:

@@ -103,10 +103,10 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     formats, widths = sheet.book.formats, _widths(sides)
     sheet.text(row, 0, line.label, formats.label)
     sheet.text(row, 1, line.unit, formats.derived(0, True, font_color=GREY))
-    margins = line.margins or [None] * len(sides.motors)
+    margins, finer = line.margins or [None] * len(sides.motors), line.decimals + 1 if line.decimals else 0
     for place, (value, margin) in enumerate(zip(line.values, margins, strict=True)):
         sheet.value(row, _FIRST + 2 * place, value, formats.derived(line.decimals, isinstance(value, str)))
-        sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(_finer(line), font_color=GREY))
+        sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(finer, font_color=GREY))
     real = line.verdict not in ("", NOT_COMPARED) and not line.verdict.startswith(NO_DIFFERENCE)
     words = formats.derived(0, True, **({"bold": True, "bg_color": GOOD_FILL} if real else {}))
     sheet.value(row, _last(sides) - 1, line.verdict, words)
@@ -118,11 +118,6 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     )
     sheet.worksheet.set_row(row, _LINE + 13 * (lines - 1))
     return _LINE + 13 * (lines - 1)
-
-
-def _finer(line: Line) -> int:
-    """Return the decimals of a ±: one more than the figure's where it has any."""
-    return line.decimals + 1 if line.decimals else 0
 
 
 # --- charts ----------------------------------------------------------------------------------------------------

@@ -53,7 +53,8 @@ def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
         contents = read_contents(path, _NAMES, lambda first: False)
         held = contents.held()
         more, found = _typed(contents, held) if _NAMES & set(held) else _tested(path)
-        faults += [_in_file(fault, path, len(files)) for fault in (*found, *_against(box, more))]
+        where = f"{path.name} " if len(files) > 1 else ""
+        faults += [replace(fault, place=where + fault.place) for fault in (*found, *_against(box, more))]
         box = _joined(box, more)
     faults += _doubled(box) if not faults else []
     if faults:
@@ -66,10 +67,6 @@ def _mixed(box: Box) -> Iterator[str]:
     notes = sorted({str(each) for each in box.serials[note.name].tolist() if str(each or "").startswith(KV_BY)})
     if len(notes) > 1:
         yield f"{'; '.join(notes)}: methods differ by some percent, so the spread of Kv is partly theirs"
-
-
-def _in_file(fault: Fault, path: Path, files: int) -> Fault:
-    return replace(fault, place=f"{path.name} {fault.place}") if files > 1 else fault
 
 
 def _joined(box: Box, more: Box) -> Box:

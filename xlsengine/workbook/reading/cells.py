@@ -243,7 +243,7 @@ def row_and_column(address: str) -> tuple[int, int]:
     >>> row_and_column("$C$10")
     (9, 2)
     """
-    parts = re.fullmatch(r"\$?([A-Z]+)\$?(\d+)", address)
+    parts = re.fullmatch(r"\$?([A-Z]+)\$?([1-9]\d*)", address)
     if not parts:
         raise ValueError(f"no cell: {address}")
     return int(parts[2]) - 1, column_number(parts[1])

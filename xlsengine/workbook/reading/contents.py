@@ -65,7 +65,8 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
     `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        contents = _all_but_cells(package)
+        version = package.custom_property(SCHEMA_PROPERTY)
+        contents = Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
         refuse_other_work(contents.areas, wanted)
         sheets = package.sheets()
         homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}
@@ -91,11 +92,6 @@ def refuse_other_work(areas: Iterable[Area], wanted: Collection[str]) -> None:
     for name, command in OTHER_WORK.items():
         if name in names and not names & set(wanted):
             raise WorkbookUnreadable(f"it is no bench test; hand it to: {command}")
-
-
-def _all_but_cells(package: Package) -> Contents:
-    version = package.custom_property(SCHEMA_PROPERTY)
-    return Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
 
 
 def _grids(

@@ -97,7 +97,8 @@ def named(name: str) -> Named:
 def _spelt(found: re.Match[str], text: str) -> Geometry:
     diameter, pitch, blades = found.groups()
     count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
-    return Geometry(_number(diameter), _number(pitch), count, _within(diameter), _within(pitch))
+    wide, steep = (float(figure.replace(",", ".")) for figure in (diameter, pitch))
+    return Geometry(wide, steep, count, _within(diameter), _within(pitch))
 
 
 def _blades(text: str) -> float | None:
@@ -119,10 +120,6 @@ def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
             continue
         count = float(digits[-1]) if counted else blades
         yield Geometry(diameter, pitch, count, max(0.1, 0.5 / 10**after), max(0.1, 0.5 / 10**decimals))
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", "."))
 
 
 def _within(text: str) -> float:
@@ -156,7 +153,7 @@ def complete_from_name(
     propeller has.
     """
     name = columns["prop"][index]
-    blank = [part for part in GEOMETRY if _is_blank(reader, places, row, part)]
+    blank = [part for part in GEOMETRY if part not in places or reader.content(row, places[part].column) is None]
     meant = named(name) if isinstance(name, str) else None
     typed = [_typed_number(columns[part][index]) for part in GEOMETRY]
     agreeing = [reading for reading in meant.readings if reading.agrees(*typed)] if meant else []
@@ -170,11 +167,8 @@ def complete_from_name(
     if meant and meant.beyond and "diameter" in blank:
         _no_propeller(reader, places, row, str(name), meant.beyond)
     elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
-        _tell_ambiguous(reader, places, row, str(name), agreeing)
-
-
-def _is_blank(reader: AreaReader, places: Mapping[str, Place], row: int, part: str) -> bool:
-    return part not in places or reader.content(row, places[part].column) is None
+        said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
+        _tell_once(reader, row, places["prop"].column, str(name), said)
 
 
 def _typed_number(value: Value) -> float | None:
@@ -244,13 +238,6 @@ def _likely_name(name: str) -> str:
     """
     slipped = re.sub(r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"\1.\2", name, count=1, flags=re.IGNORECASE)
     return f" ({slipped}?)" if slipped != name and named(slipped).readings else ""
-
-
-def _tell_ambiguous(
-    reader: AreaReader, places: Mapping[str, Place], row: int, name: str, agreeing: list[Geometry]
-) -> None:
-    said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
-    _tell_once(reader, row, places["prop"].column, name, said)
 
 
 def _tell_once(reader: AreaReader, row: int, column: int, name: str, said: str) -> None:

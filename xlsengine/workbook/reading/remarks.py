@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 
-from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
@@ -26,6 +25,16 @@ RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")
 """The name that results are written under, without its ending: that of the input, and a number from the second on."""
 _LONGEST_ID = 80
 _STAND_INS: Mapping[str, str] = {mass_as_supplied.name: trimmed_mass_measured.name}
+
+
+def own_name(stem: str) -> str:
+    """Return a workbook's name without ending; that of results without the word for it.
+
+    >>> own_name("thimble results 2"), own_name("thimble")
+    ('thimble', 'thimble')
+    """
+    returned = RETURNED_NAME.fullmatch(stem)
+    return returned[1] if returned else stem
 
 
 def named_by_its_file(test: BenchTest, path: Path, findings: Findings) -> BenchTest:
@@ -45,8 +54,7 @@ def _plain_name(stem: str) -> str:
     >>> _plain_name("thimble results 2"), _plain_name("a\\udcffb")
     ('thimble', 'a b')
     """
-    returned = RETURNED_NAME.fullmatch(stem)
-    signs = (sign if sign.isprintable() else " " for sign in (returned[1] if returned else stem))
+    signs = (sign if sign.isprintable() else " " for sign in own_name(stem))
     return " ".join("".join(signs).split())[:_LONGEST_ID].strip()
 
 
@@ -57,28 +65,18 @@ def tell_blanks(test: BenchTest, findings: Findings) -> None:
     _tell_kind(test, findings)
     for form in FORMS:
         for name, declared in form.fields.items():
-            if declared.without and test.fields[name] is None and not _has_stand_in(test, name):
+            stand_in = test.fields.get(_STAND_INS.get(name, ""))
+            if declared.without and test.fields[name] is None and stand_in is None:
                 findings.tell(f"{form.name}, {declared.label}: blank; without it {declared.without}")
     for name, declared in READINGS.fields.items():
-        blank = _blanks(test, name) if declared.without else 0
+        blank = int(np.isnan(test.tables[READINGS.name][name]).sum()) if declared.without else 0
         if blank:
-            findings.tell(f"{READINGS.name}, {declared.label}: blank in {_of_all(blank, test)}; {_cost(declared)}")
+            cost = f"without it {declared.without}"
+            findings.tell(f"{READINGS.name}, {declared.label}: blank in {_of_all(blank, test)}; {cost}")
 
 
 def _holds_readings(test: BenchTest) -> bool:
     return test.rows(READINGS.name) > 0
-
-
-def _has_stand_in(test: BenchTest, name: str) -> bool:
-    return test.fields.get(_STAND_INS.get(name, "")) is not None
-
-
-def _blanks(test: BenchTest, name: str) -> int:
-    return int(np.isnan(test.tables[READINGS.name][name]).sum())
-
-
-def _cost(declared: Field) -> str:
-    return f"without it {declared.without}"
 
 
 def _of_all(count: int, test: BenchTest) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from xlsengine.bench.declaring.declare import Field, Table
@@ -10,7 +10,7 @@ from xlsengine.bench.inputs.bench_test import Array, Value, array_of
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, places_of
-from xlsengine.workbook.reading.cells import Formula, Row, content_of
+from xlsengine.workbook.reading.cells import Formula, content_of
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
@@ -45,12 +45,10 @@ def locate(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, di
     columns = [place.column for place in places.values()]
     reader = AreaReader(_taken_in(held, columns), held.cells, known, findings)
     reader.named.update(columns)
-    filled = [row for row in reader.rows if _holds_any(held.cells[row], columns)]
+    filled = [
+        row for row in reader.rows if any(content_of(held.cells[row].get(column)) is not None for column in columns)
+    ]
     return reader, places, _without_headers(table, reader, places, filled)
-
-
-def _holds_any(row: Row, columns: Iterable[int]) -> bool:
-    return any(content_of(row.get(column)) is not None for column in columns)
 
 
 def _values(

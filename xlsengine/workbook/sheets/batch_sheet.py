@@ -103,10 +103,6 @@ def _write_heads(sheet: Sheet) -> None:
     sheet.worksheet.set_row(_TOP, 46)
 
 
-def _between(low: Node, high: Node, decimals: int) -> Node:
-    return join(low.fixed(decimals), " to ", high.fixed(decimals)).otherwise("")
-
-
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
     least, most = join("from ", low.fixed(decimals)), join("up to ", high.fixed(decimals))
     both = join(low.fixed(decimals), " to ", high.fixed(decimals))
@@ -131,7 +127,7 @@ def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
         (f["beyond"], 0),
         (f["cp"], 2),
         (f["cpk"], 2),
-        (_between(f["cpk_low"], f["cpk_high"], 2), None),
+        (join(f["cpk_low"].fixed(2), " to ", f["cpk_high"].fixed(2)).otherwise(""), None),
         (f["verdict"], None),
         (f["for_mean"], 0),
         (f["for_index"], 0),

@@ -118,7 +118,8 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
         _across(sheet, row, said, bold=row == _SENTENCES_TOP)
-    _set_widths(sheet)
+    sheet.fold(0, _FIRST - 1, 9)
+    sheet.widths(_WIDTHS, _FIRST)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
         block = blocks[part.table.name]
@@ -162,11 +163,6 @@ def _heights(sheet: Sheet, block: Block) -> list[float]:
             said = sheet.book.values(Column(block.name, name, True))[: block.rows]
             lines = [max(line, -(-len(text or "") // letters)) for line, text in zip(lines, said, strict=True)]
     return [_LINE + 13.0 * (line - 1) for line in lines]
-
-
-def _set_widths(sheet: Sheet) -> None:
-    sheet.fold(0, _FIRST - 1, 9)
-    sheet.widths(_WIDTHS, _FIRST)
 
 
 # --- colours ---------------------------------------------------------------------------------------------------

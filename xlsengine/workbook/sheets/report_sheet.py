@@ -66,7 +66,8 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     used += high + _gap(sheet, row)
     row, high = _write_answers(sheet, grid, row + 1)
     row, later = _write_bars(sheet, grid, row, grid.page_height - used - high - _CAUTION - _SPARE, charts)
-    _write_caution(sheet, grid, row)
+    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
+    sheet.across(row, 0, grid.last, IN_ONE_LINE, form, height=_CAUTION)
     last = write_second_page(sheet, grid, row + 1, charts, later)
     sheet.fold(grid.aside, charts.last_column, 8)
     sheet.worksheet.set_h_pagebreaks([row + 1])
@@ -151,11 +152,6 @@ def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportC
     for span, shown in zip(grid.spans(1, 1), (THRUST, CURRENT), strict=True):
         charts.bars(shown, (row, span[0]), (grid.span_width(span) - 10, height), upright=True)
     return row + 2, ()
-
-
-def _write_caution(sheet: Sheet, grid: Grid, row: int) -> None:
-    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    sheet.across(row, 0, grid.last, IN_ONE_LINE, form, height=_CAUTION)
 
 
 SHEET = SheetPlan(
