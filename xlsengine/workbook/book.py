@@ -21,15 +21,7 @@ from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import FONT, Formats
-from xlsengine.workbook.layout import (
-    AUTHOR,
-    FIXED_DATE,
-    LONGEST_CELL,
-    Block,
-    CellAddresses,
-    Layout,
-    cell_address,
-)
+from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, LONGEST_CELL, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
@@ -147,14 +139,7 @@ class Sheet:
             done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
 
     def across(
-        self,
-        row: int,
-        left: int,
-        right: int,
-        said: str | Node,
-        form: Any,
-        rows: int = 1,
-        height: float | None = None,
+        self, row: int, left: int, right: int, said: str | Node, form: Any, rows: int = 1, height: float | None = None
     ) -> None:
         """Put a text, or an expression as a live formula, over merged cells; make their row so many points high."""
         self.merged(row, left, right, form, rows)

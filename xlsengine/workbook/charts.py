@@ -8,15 +8,7 @@ from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_data import Cells, Drawn
-from xlsengine.workbook.formats import (
-    CELL_COUNT_FILLS,
-    CELL_COUNT_HATCHES,
-    FONT,
-    GREY,
-    INK,
-    MARKERS,
-    SERIES_COLOURS,
-)
+from xlsengine.workbook.formats import CELL_COUNT_FILLS, CELL_COUNT_HATCHES, FONT, GREY, INK, MARKERS, SERIES_COLOURS
 
 GRID = "#E0E0E0"
 AXIS_NUMBERS = "[>=1000]#,##0;General"

@@ -35,8 +35,7 @@ def _all_raised(among: Column) -> Node:
 
 for _column, _label in ((RAISED_PLAIN, "Checks raised"), (RAISED_BY_MODEL, "Checks raised, by motor model")):
     r.READINGS.helper(_column.name, _label).derive(
-        _all_raised(_column),
-        "All of them in one number: 1 for the first, 2 for the second, 4 for the third and so on.",
+        _all_raised(_column), "All of them in one number: 1 for the first, 2 for the second, 4 for the third and so on."
     )
 RAISED: tuple[Column, ...] = tuple(
     r.READINGS.helper(f"check_{code}", f"Check {code}").derive(

@@ -287,8 +287,7 @@ _no_worse = tuple(Condition(high, ">=", low) for low, high in _AXES)
 _no_better = tuple(Condition(low, "<=", high) for low, high in _AXES)
 beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     three_known.equals(1).where(
-        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better),
-        BLANK,
+        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better), BLANK
     ),
     "No worse in thrust, in mass and in g/W at equal thrust, and better in one by more than the smallest difference.",
     practice("Pareto's order; what lies within noise counts as equal"),
