@@ -4,8 +4,6 @@ Those that take conditions are computed over the rows where all of them hold. In
 or ""). Where a spreadsheet function gives an error (a mean of nothing), the value is blank.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -7,8 +7,6 @@ appendix B: knot (nautical mile 1852 m), bar, °F, and, not exact, inch of mercu
 133.3224 Pa.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 STANDARD_GRAVITY = 9.80665

@@ -1,7 +1,5 @@
 """``xlsengine batch``: a box of motors of one model, and what its serials say of all of them."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

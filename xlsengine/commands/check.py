@@ -1,7 +1,5 @@
 """``xlsengine check``: the faults of input workbooks, and the flags of their readings."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """How commands print: as text alone that steers no terminal, into whatever their output is led to."""
 
-from __future__ import annotations
-
 import json
 import os
 import re

@@ -1,7 +1,5 @@
 """``xlsengine publish``: pictures, a page, tables and a workbook for readers."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

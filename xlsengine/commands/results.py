@@ -1,7 +1,5 @@
 """``xlsengine results``: the results workbook, and its headlines in a few lines."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

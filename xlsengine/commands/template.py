@@ -1,7 +1,5 @@
 """``xlsengine template``: the empty input workbook, or one filled from a plain table."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 

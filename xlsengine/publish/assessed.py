@@ -1,7 +1,5 @@
 """What is published of an assessment, computed once: its texts and the workbook's charts."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from functools import cached_property

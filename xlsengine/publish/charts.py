@@ -1,7 +1,5 @@
 """The charts of the workbook as drawings: bars by propeller, lines and points between axes, from the same series."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

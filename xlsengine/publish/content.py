@@ -1,7 +1,5 @@
 """What is published of a test, as texts: each one the value of a cell of the workbook, in the digits of that cell."""
 
-from __future__ import annotations
-
 import datetime
 from dataclasses import dataclass
 from functools import cached_property

@@ -1,7 +1,5 @@
 """A page measured in pixels from its upper left corner: shapes first, then written as SVG or drawn as PNG."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator, Sequence

@@ -1,7 +1,5 @@
 """Everything to publish of a workbook, written into a folder: pictures, page, table, readings and workbook."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path

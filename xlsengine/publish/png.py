@@ -1,7 +1,5 @@
 """A drawing as a PNG of its size in pixels, by matplotlib, in few colours; the same bytes for the same drawing."""
 
-from __future__ import annotations
-
 from functools import cache
 from io import BytesIO
 

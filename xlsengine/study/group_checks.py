@@ -1,7 +1,5 @@
 """Checks that compare rows with each other: robust fits and outlier tests that no formula in a cell can hold."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache

@@ -4,8 +4,6 @@ Every function takes one column of readings in any unit. NaN is a blank: it coun
 place, so that every position handed back is a position in the column handed in.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ the speed; its torque is told by the motor's current, which the power read at th
 Source: first-order motor model (M. Drela, 2007); CT and CP of propellers at rest (UIUC Propeller Data Site).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

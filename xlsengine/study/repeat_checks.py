@@ -1,7 +1,5 @@
 """Checks of readings that should differ and do not, or should agree and do not: copies and repeats."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity

@@ -1,7 +1,5 @@
 """Readings whose decimal point slipped by one place: they fit the others once shifted by ten, and not as typed."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """Readings that changed places: of one column between neighbouring rows, or of one row between two columns."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -3,8 +3,6 @@
 Under two names the rows of one propeller stand apart.
 """
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator

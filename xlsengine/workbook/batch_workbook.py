@@ -1,7 +1,5 @@
 """The workbook of a box of motors: empty to be filled, or with what its serials say; that one is an input again."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 

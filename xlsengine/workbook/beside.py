@@ -1,7 +1,5 @@
 """Where the results of a workbook go beside it: a file that a person has saved is never written over."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from contextlib import suppress

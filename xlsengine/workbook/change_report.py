@@ -1,7 +1,5 @@
 """What `changes` says, and the sheet Changes shows: what was typed over, what it did, and doubtful derived cells."""
 
-from __future__ import annotations
-
 import datetime
 from collections import defaultdict
 from collections.abc import Iterator, Sequence

@@ -1,7 +1,5 @@
 """What the charts draw: bars by propeller, throttle steps as lines, readings by cell count, figures against speed."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Throttle steps as lines: which propellers and cell counts have any, and the cells of each, in the order of thrust."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Charts with one look: large type, strong lines, explicit colours, marks and dashes, and an alt text."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Comparing workbooks: two files, or a results workbook that came back with what it was written from."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Derived cells of a results workbook that came back: typed over, without their formula, or holding another value."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace

@@ -1,7 +1,5 @@
 """Flags with the cells of the workbook that was read: what `check` and `results` say of odd readings."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Colours and cell formats: an own, quiet set with accents after Okabe and Ito, readable in grey print."""
 
-from __future__ import annotations
-
 from typing import Any
 
 FONT = "Arial"

@@ -1,7 +1,5 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any

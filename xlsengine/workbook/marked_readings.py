@@ -1,7 +1,5 @@
 """What a results workbook shows on Readings besides the table: the key, and the marks of flagged and left out rows."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from pathlib import Path

@@ -1,7 +1,5 @@
 """How wide columns are; tables wider than a page, printed over as many of A4 landscape as keep their type readable."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from xlsengine.workbook.book import Sheet

@@ -1,7 +1,5 @@
 """The results workbook: every sheet placed first, then written with live formulas and the engine's values."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path

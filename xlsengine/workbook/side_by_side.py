@@ -1,7 +1,5 @@
 """The workbook of motors side by side: one sheet to read and print, each figure with its ±, and charts."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from typing import Any

@@ -3,8 +3,6 @@
 Paper is printed, written on by hand at the bench and typed into Readings later; nothing on it is read.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs import readings as r
 from xlsengine.cautions import CAUTIONS, DEFERENCE, SHEET_CAUTIONS
 from xlsengine.glossary import GLOSSARY

@@ -1,7 +1,5 @@
 """The input workbook: empty as a template, or filled with what a bench test holds."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test

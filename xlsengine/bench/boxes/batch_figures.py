@@ -4,8 +4,6 @@ The spread is the standard deviation over all motors of the box, so the index sa
 order; the limits of the run chart come from the ranges between neighbours in time.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.boxes import batch as b

@@ -1,7 +1,5 @@
 """Every live check of a single row, and what is raised: by the row's own readings, or by the motor's model."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.model_checks import MODEL_CHECKS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting

@@ -7,8 +7,6 @@ more than 5 of 100 classes. Each motor gets an interval, and two motors differ w
 many a motor surely is, and before how many, are the ends of its place.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from xlsengine.bench.comparison import compared as c

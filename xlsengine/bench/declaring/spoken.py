@@ -1,7 +1,5 @@
 """Numbers as sentences have them."""
 
-from __future__ import annotations
-
 from xlsengine.expression import Column, Named, Node, Operand, call, join, say
 
 _BIG = 1000.0

@@ -1,7 +1,5 @@
 """What a motor may be for: a short table of kinds of craft on Settings, every figure of it common practice."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.topics import Topic
 from xlsengine.expression import Column

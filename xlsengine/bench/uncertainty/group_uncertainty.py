@@ -1,7 +1,5 @@
 """One row for each propeller and cell count: its full-throttle figures, each with what “±” stands for."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Table

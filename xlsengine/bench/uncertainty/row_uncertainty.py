@@ -4,8 +4,6 @@ The share is the same in every row; the thrust stand's error is so many grams, a
 falls. Where a share moves with the row, that of the row where it is largest stands for all.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property

@@ -4,8 +4,6 @@ Groups of one bench share its instruments. So an error of the voltmeter moves bo
 left to tell them apart by is mostly the scatter.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups.headline import HEADLINE_LIST

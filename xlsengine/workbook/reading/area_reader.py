@@ -1,7 +1,5 @@
 """Reading the cells of one table by its headers, with every fault and remark kept for the end."""
 
-from __future__ import annotations
-
 import datetime
 import difflib
 from bisect import bisect_left

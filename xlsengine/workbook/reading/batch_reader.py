@@ -1,7 +1,5 @@
 """Reading a box of motors: a workbook of serials, bench tests of one model a serial each, or both together."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path

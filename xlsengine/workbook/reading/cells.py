@@ -4,8 +4,6 @@ Formulas and stored values come from one pass, and only cells that hold somethin
 last column of the last row is one cell.
 """
 
-from __future__ import annotations
-
 import datetime
 import re
 from collections.abc import Iterator, Sequence

@@ -1,7 +1,5 @@
 """What a workbook file holds, read once and whole: its Excel tables, the cells of their sheets, and its version."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path

@@ -3,8 +3,6 @@
 What can be carried to the next workbook is returned; what cannot is told, never lost in silence.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Reading a form: its fields by the label in the column Field, whatever their order."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from pathlib import Path
 

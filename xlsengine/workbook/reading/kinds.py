@@ -1,7 +1,5 @@
 """What a file is that somebody hands over: an input, results as they were written or saved since, or a plain table."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from pathlib import Path
 

@@ -3,8 +3,6 @@
 Elements and attributes are those of OpenDocument 1.2, part 1, chapters 9 and 19.
 """
 
-from __future__ import annotations
-
 import datetime
 import re
 from pathlib import Path

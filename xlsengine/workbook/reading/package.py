@@ -3,8 +3,6 @@
 Layout and names follow ECMA-376 (Office Open XML), parts 1 and 2.
 """
 
-from __future__ import annotations
-
 import posixpath
 import re
 import stat

@@ -1,7 +1,5 @@
 """Files that a plain table may stand in: first the beginnings of their sheets, then one sheet whole."""
 
-from __future__ import annotations
-
 import datetime
 import io
 import json

@@ -1,7 +1,5 @@
 """Taking in a table of readings that never saw a template, from a workbook or text: what fits is placed, the rest told."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence

@@ -1,7 +1,5 @@
 """Where the input cells of a workbook that was read stand: which row of which table is which reading."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property

@@ -4,8 +4,6 @@ Names run from ``5x4.3x3`` to bare digits such as ``5043`` (5.0 by 4.3) and ``13
 source. Bare digits of five or more can often be read in two ways, and then nothing is taken.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 from functools import lru_cache

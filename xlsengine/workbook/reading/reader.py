@@ -1,7 +1,5 @@
 """Reading a workbook back, input or results alike: by table name, header and label, with all its faults at once."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What stands in for blanks that need nothing else: the test's name, the kind of readings, and what other blanks cost."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import replace

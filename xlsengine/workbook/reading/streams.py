@@ -1,7 +1,5 @@
 """XML that is read piece by piece: each piece is let go of before the next, and no more is held than a row needs."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator
 from typing import IO
 from xml.etree.ElementTree import Element, ParseError, iterparse

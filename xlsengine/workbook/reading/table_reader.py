@@ -1,7 +1,5 @@
 """Reading an input table: its rows that hold anything, column by column as declared."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """What numbers and days a text in their place can mean: every reading that limits leave, and no guesses."""
 
-from __future__ import annotations
-
 import datetime
 import math
 import re

@@ -1,7 +1,5 @@
 """From what stands in a cell to the value that a field takes, or the reason why it takes none. Nothing is guessed."""
 
-from __future__ import annotations
-
 import datetime
 import difflib
 import math

@@ -1,7 +1,5 @@
 """How people write units, in cells and in headers: the trade's words in English, German and French."""
 
-from __future__ import annotations
-
 import unicodedata
 
 from xlsengine.bench.declaring.declare import Field

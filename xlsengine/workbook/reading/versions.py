@@ -1,8 +1,6 @@
 """Workbooks of earlier template versions: what was called otherwise then, one row a version, and how it is brought up
 to date before anything is read."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
