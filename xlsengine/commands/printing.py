@@ -33,6 +33,11 @@ def say_all(lines: Iterable[str]) -> None:
         say(line)
 
 
+def say_noted(told: Iterable[str]) -> None:
+    """Print what else whoever sent a workbook should know."""
+    say_all(f"  noted: {line}" for line in told)
+
+
 def say_json(report: dict[str, Any]) -> None:
     """Print an object as JSON; what would steer the terminal is written as its number."""
     in_ascii = "utf" not in (getattr(sys.stdout, "encoding", None) or "utf-8").lower()
