@@ -8,19 +8,19 @@ from typing import Any, Protocol
 from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.declaring.declare import Field, Form, Quantity
+from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, decimals_of, new_book
+from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
 from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, place_form, write_form
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.aside import write_aside
-from xlsengine.workbook.sheets.derived_table import write_values
+from xlsengine.workbook.sheets.derived_table import write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -56,6 +56,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
+_SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
 
 
 class Rejected(Protocol):
@@ -186,31 +187,17 @@ def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
     sheet.live(2, 0, a.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
-    declared = [p.PAIRS.declared(name) for name in block.columns]
-    book.table(sheet, block, [_formats(book, each) for each in declared])
-    sheet.worksheet.set_row(block.top, 58)
-    for column, each in enumerate(declared):
-        cell = _formats(book, each)[1]
-        if isinstance(each, Quantity):
-            sheet.derived(block.top + 1, column, p.PAIRS.name, each, cell, block.rows)
-        else:
-            write_values(sheet, block, column, each.name, cell)
-        shown = SHOWN[column][1] if column < len(SHOWN) else _KEPT_WIDTH
-        folded = {} if column < len(SHOWN) else {"level": 1, "hidden": True}
-        sheet.worksheet.set_column(column, column, shown, None, folded)
+    write_table(sheet, p.PAIRS, 58, _in_one_line, _SOFT)
+    sheet.widths(width for _, width in SHOWN)
+    sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
     _colour_verdicts(sheet, block)
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
     print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
 
 
-def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
-    formats = book.formats
-    soft = {"border": 0, "bottom": 1, "bottom_color": MIST}
-    if declared.helper:
-        return formats.helper_header, formats.helper
-    one_line = ONE_LINE if declared.is_text else {}
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft, **one_line)
+def _in_one_line(name: str) -> dict[str, Any]:
+    return ONE_LINE
 
 
 def _colour_verdicts(sheet: Sheet, block: Block) -> None:
@@ -254,11 +241,8 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
 def _write_steps(book: Book) -> None:
     sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
     sheet.heading("Steps", p.STEPS.meaning)
-    declared = list(p.STEPS.fields.values())
-    book.table(sheet, block, [_formats(book, each) for each in declared])
-    for column, each in enumerate(declared):
-        write_values(sheet, block, column, each.name, _formats(book, each)[1])
-    sheet.worksheet.set_column(0, len(declared) - 1, 14)
+    write_table(sheet, p.STEPS, None, _in_one_line, _SOFT)
+    sheet.worksheet.set_column(0, block.right, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()
     sheet.print_nothing()
