@@ -96,8 +96,8 @@ _STAND = next(each for each in ERRORS if each.name == "thrust_error")
 _BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 
 
-def _of_counting(name: str, label: str, kept: Node, value: Node, symbol: str = "") -> Column:
-    return t.SPEED_FIGURES.helper(name, label, symbol=symbol).derive(
+def _of_counting(name: str, label: str, kept: Node, value: Node) -> Column:
+    return t.SPEED_FIGURES.helper(name, label).derive(
         t.masked(t.counts.equals(1) & kept, value), "Of readings that count; blank in others."
     )
 
