@@ -128,15 +128,10 @@ def _live_ranks(scope: Scope) -> list[float]:
     return best.tolist()
 
 
-def written_values(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
-    """Return what `Scope.written` takes: each row's worst severity and its entry, and the fingerprint of the inputs."""
-    return dict(_marked(scope, flags)[0].written)
-
-
 def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
     """Evaluate a bench test with its group checks; returns the scope that holds what they wrote, and one flag a row."""
     scope = Scope(test)
-    return _marked(scope, group_checks(scope))
+    return marked(scope, group_checks(scope))
 
 
 def judged(test: BenchTest) -> Scope:
@@ -170,7 +165,7 @@ def _cell(cell: Column | Named) -> Column | str:
     return cell.name if isinstance(cell, Named) else cell
 
 
-def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
+def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     """Return a scope with the flags on its rows and the fingerprint of what they were computed from; and one flag a row.
 
     Both need the severities in place, since live figures may leave flagged rows out.
