@@ -143,10 +143,9 @@ def choose_where(condition: Any, yes: Any, no: Any) -> Any:
     """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
     blank = None if is_text(yes) or is_text(no) else math.nan
     if isinstance(condition, float):
-        chosen = blank if condition != condition else yes if condition else no
-        return chosen if blank is not None or chosen is blank else filled(chosen)
+        return blank if condition != condition else yes if condition else no
     if blank is None:
-        yes, no = (np.asarray(filled(part), dtype=object) for part in (yes, no))
+        yes, no = (np.asarray(part, dtype=object) for part in (yes, no))
     return np.where(np.isnan(condition), blank, np.where(np.asarray(condition) != 0, yes, no))
 
 
@@ -172,7 +171,7 @@ def _pick(index: Any, *options: Any) -> Any:
     text = is_text(options[0])
     result: Any = None if text else np.nan
     for number, option in enumerate(options, start=1):
-        option = np.asarray(filled(option), dtype=object) if text else option
+        option = np.asarray(option, dtype=object) if text else option
         result = np.where(np.trunc(index) == number, option, result)
     return result
 
@@ -315,6 +314,7 @@ _ROWS = (
         phrase=True,
         fails=True,
     ),
+    Operation("cell text", filled, "{0}", "{0}", kind="text", lazy=(0,)),
     Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text", lazy=(1,)),
     Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
     Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),
