@@ -18,7 +18,8 @@ from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of, strict
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, form_lines, write_form
+from xlsengine.workbook.input_columns import FORM_WIDTHS
+from xlsengine.workbook.input_sheets import form_headers, form_lines, write_form
 from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.page_widths import print_over_pages
