@@ -8,7 +8,7 @@ from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
 
 READINGS = Listed("Readings", {
     "power": ("Power (W)", 1), "grams_per_watt": ("Thrust per power (g/W)", 2),
-    "grams_per_amp": ("Thrust per current (g/A)", 2), "thrust_newton": ("Thrust force (N)", 3),
+    "grams_per_amp": ("Thrust per current (g/A)", 1), "thrust_newton": ("Thrust force (N)", 3),
     "thrust_to_mass": ("Thrust per motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
     "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
     "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Overall static efficiency", 3),
@@ -232,12 +232,12 @@ CHECK_LIST = Listed("Checks", {
 })  # fmt: skip
 READINGS_TYPED = Listed("Readings", {
     "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),
-    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None),
+    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None), "flight": ("In flight (A)", None),
 })  # fmt: skip
 PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
     "Report": ("Cautions", "ESC held (A)", "Highest thrust"),
-    "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
+    "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight (A)"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
     "Craft": ("Type of flying", "Thrust to weight", "ESC, full throttle held"),
     "Checks": ("Severity", "What to do"),

@@ -85,6 +85,26 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     assert note.startswith(begins.get(flying, "* As static"))
 
 
+@pytest.mark.parametrize(
+    ("fields", "pitch", "shown"),
+    [
+        ({"way_of_flying": BURSTS}, 4.0, "25–32"),  # 42.0 A less 40 and 25 %, outward
+        ({}, 4.0, "25–32"),
+        ({}, None, "≥ 42.0"),  # a pitch that is not known: no reduction, and it may rise
+        ({"way_of_flying": HOVER}, 4.0, "42.0"),
+    ],
+)
+def test_readings_and_report_show_the_same_amps(
+    fields: dict[str, str], pitch: float | None, shown: str, tmp_path: Path
+) -> None:
+    rows = [row | {"pitch": pitch} for row in SESSION]
+    workbook = written(assessed(rows, fields), tmp_path / "flown.xlsx")
+    assert [row["flight"].value for row in workbook.rows(labels.READINGS_TYPED) if row["current"].value == 42.0] == [
+        shown
+    ]
+    assert workbook.rows(labels.REPORT)[0]["flight"].value == shown
+
+
 def test_where_no_peak_was_read_esc_shows_the_same_amps_at_speed(tmp_path: Path) -> None:
     """38.0 A steady alone: 22.8 to 28.5 A in flight on every sheet, and 1.25 times it is what a size is judged by."""
     steady = [row for row in SESSION if row["kind"] == "steady"]

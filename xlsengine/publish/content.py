@@ -228,10 +228,10 @@ def as_shown(value: Any, number_format: str) -> str:
 
 
 def _sorted_by(value: Any) -> float | None:
-    """Return what a column is sorted by: the number, or the first one of a range such as 22–27."""
+    """Return what a column is sorted by: the number, or the first one of a range such as 22–27 or ≥ 7.6."""
     if isinstance(value, str):
-        first = value.partition("–")[0]
-        return float(first) if first.isdigit() else None
+        first = value.removeprefix("≥ ").partition("–")[0]
+        return float(first) if first.replace(".", "", 1).isdigit() else None
     return None if value is None or value != value else float(value)
 
 

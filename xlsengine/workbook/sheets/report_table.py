@@ -8,7 +8,6 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.statements import left_out_count
-from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.craft import way_of_flying
@@ -43,9 +42,7 @@ def _at(column: Column, row: Column | Named) -> Node:
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    low, high = _at(f.flight_low, row), _at(f.flight_high, row)
-    least, most = outward(low, high)
-    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), high.fixed(0)).otherwise("")
+    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
@@ -119,7 +116,8 @@ def _flight_words() -> Node:
     share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb)")
     flown = way_of_flying.present().where("Estimate", "If flown forward, an estimate")
     return rule.flies_forward(
-        join(flown, ": ", share, " or by speed and airspeed."), "As static: what is flown here gets no reduction."
+        join(flown, ": ", share, " or by speed and airspeed; ≥: may rise."),
+        "As static: what is flown here gets no reduction.",
     )
 
 
