@@ -134,7 +134,7 @@ def _scale(sheet: Any) -> float:
 
 
 @pytest.mark.parametrize("demo", ["colander-2306", "thimble-2207"])
-@pytest.mark.parametrize("sheet", ["Report", "Craft", "ESC", "Charts", "Checks"])
+@pytest.mark.parametrize("sheet", ["Report", "Craft", "ESC", "Charts", "Checks", "Readings"])
 def test_type_is_printed_at_eight_points(results_of: ResultsOf, sheet: str, demo: str) -> None:
     found = openpyxl.load_workbook(results_of(demo).path)[sheet]
     area = _area(found)

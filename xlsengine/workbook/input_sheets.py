@@ -19,7 +19,7 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS
+from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS, with_spare_room
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
     FORM_WIDTHS,
@@ -43,7 +43,7 @@ from xlsengine.workbook.layout import (
     stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
-from xlsengine.workbook.page_widths import pixels, print_blocks, print_over_pages
+from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, pixels, print_blocks, print_over_pages
 from xlsengine.workbook.unread import unread_columns
 from xlsengine.workbook.validation import validate
 
@@ -66,7 +66,7 @@ _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
     FLAG: {**_SOFT, "align": "left"},
-    "flight_row_basis": {**_SOFT, **ONE_LINE, "indent": 0, "align": "center"},
+    "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
 _FOLDED = {"level": 1, "hidden": True}
 _CAUTION_ROW = 2
@@ -228,13 +228,23 @@ def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
     Returns the widths in letters, 0 for those folded away.
     """
     block = sheet.book.layout.blocks[table.name]
-    shown = []
+    widths: dict[str, float] = {}
     for name in block.columns:
-        declared, column = _declared(table, name), block.column(name)
-        folded, width = _is_folded(sheet, table, name), _width(name, declared)
-        sheet.worksheet.set_column(column, column, width, None, _FOLDED if folded else {})
-        shown.append(0.0 if folded else width)
-    return shown
+        folded, width = _is_folded(sheet, table, name), _width(name, _declared(table, name))
+        widths[name] = 0.0 if folded else width
+    if table is READINGS and sheet.book.scope is not None:
+        _take_spare_room(widths, sheet.book.scope)
+    for name in block.columns:
+        column, width = block.column(name), widths[name] or _width(name, _declared(table, name))
+        sheet.worksheet.set_column(column, column, width, None, {} if widths[name] else _FOLDED)
+    return [widths[name] for name in block.columns]
+
+
+def _take_spare_room(widths: dict[str, float], scope: Scope) -> None:
+    """Widen flags and names of propellers by what the columns leave of a page at readable type."""
+    spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
+    names = scope.column(READINGS.name, "prop").tolist()
+    widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
 
 
 def _is_folded(sheet: Sheet, table: Table, name: str) -> bool:

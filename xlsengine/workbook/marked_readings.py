@@ -12,7 +12,7 @@ from xlsengine.bench.judging.counting import left_out
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.column_widths import FLAG_LETTERS, HEADERS_POINTS
+from xlsengine.workbook.column_widths import HEADERS_POINTS
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, cell_address
 from xlsengine.workbook.left_out import left_out_statement
@@ -96,9 +96,10 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     used = scope.used_rows(READINGS.name)
     sheet.worksheet.set_default_row(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS
+    letters = widths[block.column(FLAG) - block.left] + 1
     texts = (scope.column(READINGS.name, name).tolist() for name in (FLAG, "note"))
     for row, (text, note) in enumerate(zip(*texts, strict=True), start=block.top + 1):
-        lines = max(math.ceil(len(text or "") / FLAG_LETTERS), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
+        lines = max(math.ceil(len(text or "") / letters), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
         if lines > 1:
             sheet.worksheet.set_row(row, _LINE * lines + 2)
             height += _LINE * lines + 2 - ROW_POINTS

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Book, Sheet, strict
@@ -113,7 +114,8 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     margins = line.margins or [None] * len(sides.motors)
     for place, (value, margin) in enumerate(zip(line.values, margins, strict=True)):
         sheet.value(row, _FIRST + 2 * place, value, formats.derived(line.decimals, isinstance(value, str)))
-        sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(_finer(line), font_color=GREY))
+        finer = 0 if margin is None else max(0, decimals_by(float(margin), line.decimals))
+        sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(finer, font_color=GREY))
     real = line.verdict not in ("", NOT_COMPARED) and not line.verdict.startswith(NO_DIFFERENCE)
     words = formats.derived(0, True, **({"bold": True, "bg_color": GOOD_FILL} if real else {}))
     sheet.value(row, _last(sides) - 1, line.verdict, words)
@@ -125,11 +127,6 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     )
     sheet.worksheet.set_row(row, _LINE + 13 * (lines - 1))
     return _LINE + 13 * (lines - 1)
-
-
-def _finer(line: Line) -> int:
-    """Return the decimals of a ±: one more than the figure's where it has any."""
-    return line.decimals + 1 if line.decimals else 0
 
 
 # --- charts ----------------------------------------------------------------------------------------------------
