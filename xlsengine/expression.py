@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from string import Formatter
 from typing import Any, Protocol
@@ -18,7 +18,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.operations import OPERATIONS, STAY_FINITE, filled, finite
+from xlsengine.operations import OPERATIONS, PASS_ON, STAY_FINITE, filled, finite
 
 
 class Node:
@@ -33,6 +33,19 @@ class Node:
     def compute(self) -> Callable[[Values], Any]:
         """What computes it, see `evaluate`; made when it is first asked for."""
         return _computing(self)
+
+    @cached_property
+    def compute_unbounded(self) -> Callable[[Values], Any]:
+        """What computes it, when what is infinite goes on to something that passes it on."""
+        return _computing(self, bounded=False)
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(tuple(getattr(self, part.name) for part in fields(self)))  # type: ignore[arg-type]
+
+    def __hash__(self) -> int:
+        """Return what is computed once: a tree is long, and asked often."""
+        return self._hash
 
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
@@ -138,6 +151,7 @@ class Constant(Node):
     """A number or a text that never changes."""
 
     value: float | str
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -156,6 +170,7 @@ class Column(Node):
     table: str
     name: str
     text: bool = False
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -205,6 +220,7 @@ class Named(Node):
 
     name: str
     text: bool = False
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -235,6 +251,7 @@ class Aggregate(Node):
     columns: tuple[Column, ...]
     conditions: tuple[Condition, ...] = ()
     argument: Node | None = None
+    __hash__ = Node.__hash__
 
     def __post_init__(self) -> None:
         if self.conditions and not AGGREGATES[self.operation].conditional:
@@ -252,6 +269,7 @@ class Call(Node):
 
     operation: str
     arguments: tuple[Node, ...]
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -367,7 +385,7 @@ def evaluate(node: Node, values: Values) -> Any:
         return node.compute(values)
 
 
-def _computing(node: Node) -> Callable[[Values], Any]:
+def _computing(node: Node, bounded: bool = True) -> Callable[[Values], Any]:
     """Return what computes an expression, with every choice that does not hang on the values made beforehand."""
     match node:
         case Constant(value):
@@ -381,13 +399,19 @@ def _computing(node: Node) -> Callable[[Values], Any]:
         case Aggregate():
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
-            called = _calling(OPERATIONS[operation].numpy, [part.compute for part in arguments])
-            return called if operation in STAY_FINITE or node.is_text else (lambda values: finite(called(values)))
+            passing = PASS_ON.get(operation, 0)
+            parts = [part.compute_unbounded if i < passing else part.compute for i, part in enumerate(arguments)]
+            stays = not bounded or operation in STAY_FINITE or node.is_text
+            return _calling(OPERATIONS[operation].numpy, parts, stays)
     raise TypeError(f"no such node: {node!r}")
 
 
-def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]]) -> Callable[[Values], Any]:
+def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]], stays: bool) -> Callable[[Values], Any]:
     if len(parts) == 2:
         one, other = parts
-        return lambda values: operation(one(values), other(values))
-    return lambda values: operation(*[part(values) for part in parts])
+        if stays:
+            return lambda values: operation(one(values), other(values))
+        return lambda values: finite(operation(one(values), other(values)))
+    if stays:
+        return lambda values: operation(*[part(values) for part in parts])
+    return lambda values: finite(operation(*[part(values) for part in parts]))

@@ -13,8 +13,8 @@ from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Node, evaluate
-from xlsengine.study.column_index import aggregate, places_in
+from xlsengine.expression import Aggregate, Column, Condition, Node, evaluate
+from xlsengine.study.column_index import Picked, aggregate
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -127,11 +127,11 @@ class Scope:
         except KeyError:
             return self._kept.setdefault(node, aggregate(node, self))
 
-    def places(self, column: Column) -> Mapping[float, Any]:
-        """Return for each number of a column the rows that hold it (part of the `Columns` protocol)."""
-        if ("places", column) not in self._kept:
-            self._kept["places", column] = places_in(self.this_row(column))
-        return self._kept["places", column]  # type: ignore[no-any-return]
+    def picked(self, conditions: tuple[Condition, ...]) -> Picked:
+        """Return the rows that meet conditions (part of the `Columns` protocol)."""
+        if conditions not in self._kept:
+            self._kept[conditions] = Picked(conditions, self)
+        return self._kept[conditions]  # type: ignore[no-any-return]
 
     def frame(self, table: str) -> pd.DataFrame:
         """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""
