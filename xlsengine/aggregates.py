@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.operations import OPERATIONS
+from xlsengine.operations import OPERATIONS, filled
 
 _SIGNS = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "more", ">=": "at least"}
 
@@ -209,9 +209,9 @@ def _over_all(by_group: Callable[[list[Any], Any, Groups], Any]) -> Callable[[li
 
 
 def _at(columns: list[Any], argument: Any) -> Any:
-    """Return the column's values at 1-based rows; blank outside it."""
-    column, rows = columns[0], argument
-    blank = None if column.dtype == np.dtype(object) else np.nan
+    """Return the column's values at 1-based rows; blank outside it, while a blank text in it is an empty one."""
+    text = columns[0].dtype == np.dtype(object)
+    column, rows, blank = filled(columns[0]) if text else columns[0], argument, None if text else np.nan
     inside = (rows >= 1) & (rows < len(column) + 1)
     if not np.ndim(rows):
         return column[int(rows) - 1] if inside else blank
