@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 from string import Formatter
 from typing import Any, Protocol
@@ -18,7 +18,8 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.operations import OPERATIONS, PASS_ON, STAY_FINITE, filled, finite
+from xlsengine.computing import Computing, calling, of_rows
+from xlsengine.operations import OPERATIONS, filled
 
 
 class Node:
@@ -30,18 +31,13 @@ class Node:
         return False
 
     @cached_property
-    def compute(self) -> Callable[[Values], Any]:
+    def compute(self) -> Computing:
         """What computes it, see `evaluate`; made when it is first asked for."""
         return _computing(self)
 
     @cached_property
-    def compute_unbounded(self) -> Callable[[Values], Any]:
-        """What computes it, when what is infinite goes on to something that passes it on."""
-        return _computing(self, bounded=False)
-
-    @cached_property
     def _hash(self) -> int:
-        return hash(tuple(getattr(self, part.name) for part in fields(self)))  # type: ignore[arg-type]
+        return hash(tuple(getattr(self, name) for name in self.__match_args__))  # type: ignore[attr-defined]
 
     def __hash__(self) -> int:
         """Return what is computed once: a tree is long, and asked often."""
@@ -385,33 +381,19 @@ def evaluate(node: Node, values: Values) -> Any:
         return node.compute(values)
 
 
-def _computing(node: Node, bounded: bool = True) -> Callable[[Values], Any]:
+def _computing(node: Node) -> Computing:
     """Return what computes an expression, with every choice that does not hang on the values made beforehand."""
     match node:
         case Constant(value):
             return lambda values: value
+        case Column(text=True):
+            return lambda values: filled(of_rows(values.this_row(node)))
         case Column():
-            return (
-                (lambda values: filled(values.this_row(node))) if node.text else (lambda values: values.this_row(node))
-            )
+            return lambda values: of_rows(values.this_row(node))
         case Named(name):
             return (lambda values: filled(values.named(name))) if node.text else (lambda values: values.named(name))
         case Aggregate():
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
-            passing = PASS_ON.get(operation, 0)
-            parts = [part.compute_unbounded if i < passing else part.compute for i, part in enumerate(arguments)]
-            stays = not bounded or operation in STAY_FINITE or node.is_text
-            return _calling(OPERATIONS[operation].numpy, parts, stays)
+            return calling(operation, [part.compute for part in arguments], node.is_text)
     raise TypeError(f"no such node: {node!r}")
-
-
-def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]], stays: bool) -> Callable[[Values], Any]:
-    if len(parts) == 2:
-        one, other = parts
-        if stays:
-            return lambda values: operation(one(values), other(values))
-        return lambda values: finite(operation(one(values), other(values)))
-    if stays:
-        return lambda values: operation(*[part(values) for part in parts])
-    return lambda values: finite(operation(*[part(values) for part in parts]))

@@ -21,6 +21,7 @@ from xlsengine.text_operations import fixed_text, joined, rounded, same, trimmed
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
 ATOM = 100
+_NOTHING: Any = None
 POWER = 60
 
 
@@ -128,7 +129,7 @@ def filled(texts: Any) -> Any:
     """Make every blank among texts an empty text, which is what a cell or a branch of a formula gives on."""
     if isinstance(texts, str) or texts is None:
         return texts or ""
-    absent = np.equal(texts, None)
+    absent = np.equal(texts, _NOTHING)
     return np.where(absent, "", texts) if absent.any() else texts
 
 
@@ -367,5 +368,3 @@ STAY_FINITE = frozenset(
     )
 )
 """Operations that give nothing infinite, since nothing infinite goes in."""
-PASS_ON = {"add": 2, "subtract": 2, "multiply": 2, "divide": 1, "negate": 1, "sqrt": 1}
-"""Operations that make something infinite or NaN of whatever is infinite among the first so many of their arguments."""

@@ -77,7 +77,8 @@ def _alike(equal: list[tuple[Any, Any]], rows: int) -> Groups:
 
     The last group is empty: it is asked for, as -1, where nothing is what is wanted.
     """
-    of_rows, asked, number = np.zeros(rows, dtype=int), np.intp(0), 1
+    asked: Any = 0
+    of_rows, number = np.zeros(rows, dtype=int), 1
     for column, wanted in equal:
         held, places = np.unique(column, return_inverse=True)
         here = _place(held, wanted)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -115,7 +116,12 @@ class Scope:
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""
-        result = np.asarray(evaluate(node, self), dtype=object if node.is_text else float)
+        found = evaluate(node, self)
+        if isinstance(found, float) and found != found:
+            return _blank(rows)
+        result = np.asarray(found, dtype=object if node.is_text else float)
+        if not node.is_text and result.shape and np.isnan(result).all():
+            return _blank(rows)
         return result if result.shape == (rows,) else np.broadcast_to(result, rows)
 
     def aggregate(self, node: Aggregate) -> Any:
@@ -192,8 +198,16 @@ def _plain(value: Any, text: bool) -> Any:
 
 def _lengthened(values: Any, rows: int, text: bool, default: Any) -> Any:
     """Return a column made as long as its table, filled up with its default or blanks."""
+    if values is None and default is None and not text:
+        return _blank(rows)
     filler = None if text else np.nan
     whole = np.full(rows, filler if default is None else default, dtype=object if text else float)
     if values is not None:
         whole[: len(values)] = values
-    return whole
+    return whole if text or not np.isnan(whole).all() else _blank(rows)
+
+
+@lru_cache(maxsize=256)
+def _blank(rows: int) -> Any:
+    """Return a column of numbers that is blank throughout; one for all, so that it cannot be written to."""
+    return np.broadcast_to(np.nan, rows)
