@@ -231,7 +231,7 @@ TAKES: dict[str, str] = {
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
     **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},
     **{"same text": "tt", "join": "tt", "lower": "t", "trim": "t", "length": "t", "link": "tt", "two digits": "GP"},
-    **{"present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
+    **{"cell text": "t", "present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
 }
 CONDITIONS: list[tuple[Column, str, str]] = [
     *((column, sign, "n") for column in (LEVEL, GROUP) for sign in ("=", "<>", "<", "<=", ">", ">=")),

@@ -11,8 +11,7 @@ from tests.expression_trees import DEFINITIONS, NUMBERS, ROWS, SHEET, TEXTS, TOP
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import ErrorValue, Place, Value
 from xlsengine.expression import Aggregate, Call, Node, children, evaluate
-from xlsengine.formula import formula, may_fail, required
-from xlsengine.operations import OPERATIONS
+from xlsengine.formula import formula, may_fail
 
 
 def beyond_ironcalc(tree: Node) -> bool:
@@ -27,22 +26,6 @@ def beyond_ironcalc(tree: Node) -> bool:
         case Aggregate("position" | "text position", _, _, argument) if argument is not None and _chooses(argument):
             return True
     return any(beyond_ironcalc(part) for part in children(tree))
-
-
-def loses_a_blank(tree: Node) -> bool:
-    """Tell whether a text that lacks a number is a part of more: a cell takes it for an empty text, not for a blank."""
-    if isinstance(tree, Call) and tree.operation in ("join", "same text") and any(map(_lacks, tree.arguments)):
-        return True
-    return any(map(loses_a_blank, children(tree)))
-
-
-def _lacks(part: Node) -> bool:
-    """Tell whether a text is chosen, and what is chosen needs numbers that the choice does not ask for."""
-    if not isinstance(part, Call) or not part.is_text:
-        return False
-    lazy = OPERATIONS[part.operation].lazy
-    chosen = [each for i, each in enumerate(part.arguments) if i in lazy]
-    return any(required(each).keys() - required(part).keys() or _lacks(each) for each in chosen if each.is_text)
 
 
 def _chooses(tree: Node) -> bool:
@@ -63,7 +46,7 @@ def disagreements(
     lines = []
     first = len(NUMBERS) + len(TEXTS) + len(DEFINITIONS)
     for place, tree in enumerate(trees, start=first):
-        if loses_a_blank(tree) or not where(tree):
+        if not where(tree):
             continue
         expected, digits = np.broadcast_to(np.asarray(evaluate(tree, SheetValues())), ROWS), _digits(tree)
         for row in range(ROWS):

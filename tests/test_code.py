@@ -17,7 +17,7 @@ LAYERS = (
     ("errors", "sources", "units", "cautions", "glossary"),
     ("text_operations",),
     ("operations",),
-    ("aggregates",),
+    ("computing", "aggregates"),
     ("expression",),
     ("words", "derivative"),
     ("formula",),

@@ -206,7 +206,7 @@ def test_texts_that_are_blank_and_texts_that_are_empty() -> None:
     assert list(filled(np.array(["a", None, ""], dtype=object))) == ["a", "", ""]
     assert OPERATIONS["join"].numpy("a", None) is None
     assert OPERATIONS["join"].numpy("a", "") == "a"
-    assert list(choose_where(np.array([1.0, 0.0, np.nan]), None, "b")) == ["", "b", None]
+    assert list(choose_where(np.array([1.0, 0.0, np.nan]), None, "b")) == [None, "b", None]
 
 
 def test_lesser_of_an_overflow_is_blank_until_it_is_held() -> None:

@@ -1,7 +1,8 @@
 """The aggregates an expression may use: what is taken over whole columns, stated once for numbers, cells and words.
 
-Those that take conditions are computed over the rows where all of them hold. In numbers, a blank is NaN (text: None
-or ""). Where a spreadsheet function gives an error (a mean of nothing), the value is blank.
+Those that take conditions are computed over the rows where all of them hold, for many such sets of rows at once. In
+numbers, a blank is NaN (text: None or ""). Where a spreadsheet function gives an error (a mean of nothing), the value is
+blank.
 """
 
 import re
@@ -11,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.operations import OPERATIONS
+from xlsengine.operations import OPERATIONS, filled
 
 _SIGNS = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "more", ">=": "at least"}
 
@@ -28,22 +29,44 @@ class WrittenCondition(NamedTuple):
 Conditions = Sequence[WrittenCondition]
 
 
+class Groups(NamedTuple):
+    """Rows in groups: the group of each row, from 0; the group each answer is about, one or an array; how many there are."""
+
+    of_rows: Any
+    asked: Any
+    number: int
+
+    def totals(self, values: Any) -> Any:
+        """Return what the values of the group asked about add up to, for each answer."""
+        return np.bincount(self.of_rows, values, self.number)[self.asked]
+
+    def where(self, rows: Any) -> "Groups":
+        """Return the groups of some of the rows."""
+        return Groups(self.of_rows[rows], self.asked, self.number)
+
+
 @dataclass(frozen=True)
 class AggregateOperation:
     """How one aggregate is computed and written.
 
     `excel` takes the whole-column references, the conditions and the argument, all as formula text, and writes what
-    can stand as a factor of a product. `numpy` takes the selected values of each column and the argument. `words` is
-    a template with {0} for the columns and {1} for the argument. Only a `conditional` one takes conditions. One that
-    counts `places` is given its column with the header above: a row inserted right below the header then counts too.
+    can stand as a factor of a product. `numpy` takes the values of each column and the argument, one or an array, and
+    gives one answer for each. `words` is a template with {0} for the columns and {1} for the argument. Only one that can
+    be taken `by_group` takes conditions. One that counts `places` is given its column with the header above: a row
+    inserted right below the header then counts too.
     """
 
     name: str
     numpy: Callable[[list[Any], Any], Any]
     excel: Callable[[Sequence[str], Conditions, str], str]
     words: str
-    conditional: bool = False
+    by_group: Callable[[list[Any], Any, Groups], Any] | None = None
     places: bool = False
+
+    @property
+    def conditional(self) -> bool:
+        """Tell whether it takes conditions."""
+        return self.by_group is not None
 
 
 def rows_where(values: Any, sign: str, wanted: Any) -> Any:
@@ -139,47 +162,79 @@ def _text_position_excel(columns: Sequence[str], conditions: Conditions, argumen
     return f'((MATCH({plain},{columns[0]},0)-1)/({argument}<>""))'
 
 
-def _count(columns: list[Any], argument: Any) -> float:
-    return float(np.sum(OPERATIONS["present"].numpy(columns[0])))
+def _filled(column: Any) -> Any:
+    return np.asarray(OPERATIONS["present"].numpy(column))
 
 
-def _numbers(column: Any) -> Any:
-    return column[~np.isnan(column)]
+def _count(columns: list[Any], argument: Any, groups: Groups) -> Any:
+    return groups.totals(_filled(columns[0]))
 
 
-def _nth(values: Any, place: Any, descending: bool) -> float:
-    if np.isnan(place) or not 1 <= int(place) <= len(values):
-        return float("nan")
-    order = int(place) - 1
-    return float(
-        np.partition(values, len(values) - 1 - order if descending else order)[
-            len(values) - 1 - order if descending else order
-        ]
-    )
+def _sum(columns: list[Any], argument: Any, groups: Groups) -> Any:
+    values = columns[0]
+    return groups.totals(np.where(np.isnan(values), 0.0, values))
 
 
-def _mean(columns: list[Any], argument: Any) -> float:
-    values = _numbers(columns[0])
-    return float(values.mean()) if len(values) else float("nan")
+def _mean(columns: list[Any], argument: Any, groups: Groups) -> Any:
+    return _sum(columns, argument, groups) / groups.totals(_filled(columns[0]))
+
+
+def _dot(columns: list[Any], argument: Any, groups: Groups) -> Any:
+    return _sum([columns[0] * columns[1]], argument, groups)
+
+
+def _largest(columns: list[Any], argument: Any, groups: Groups) -> Any:
+    rows = np.flatnonzero(~np.isnan(columns[0]))
+    of_rows, values = groups.of_rows[rows], columns[0][rows]
+    sizes = np.bincount(of_rows, minlength=groups.number)
+    ranked = np.append(values[np.lexsort((values, of_rows))], np.nan)
+    place = np.trunc(argument)
+    inside = (place >= 1) & (place <= sizes[groups.asked])
+    return ranked[np.where(inside, np.cumsum(sizes)[groups.asked] - place, -1).astype(int)]
+
+
+def _smallest(columns: list[Any], argument: Any) -> Any:
+    return -_over_all(_largest)([-np.concatenate(columns)], argument)
+
+
+def _over_all(by_group: Callable[[list[Any], Any, Groups], Any]) -> Callable[[list[Any], Any], Any]:
+    """Take all rows for one group."""
+
+    def over_all(columns: list[Any], argument: Any) -> Any:
+        return by_group(columns, argument, Groups(np.zeros(len(columns[0]), dtype=int), 0, 1))
+
+    return over_all
 
 
 def _at(columns: list[Any], argument: Any) -> Any:
+    """Return the column's values at 1-based rows; blank outside it, while a blank text in it is an empty one."""
     text = columns[0].dtype == np.dtype(object)
-    if np.isnan(argument) or not 1 <= int(argument) <= len(columns[0]):
-        return None if text else float("nan")
-    value = columns[0][int(argument) - 1]
-    return (value or "") if text else value
+    column, rows, blank = filled(columns[0]) if text else columns[0], argument, None if text else np.nan
+    inside = (rows >= 1) & (rows < len(column) + 1)
+    if not np.ndim(rows):
+        return column[int(rows) - 1] if inside else blank
+    if inside.all():
+        return column[rows.astype(int) - 1]
+    found = np.full(len(rows), blank, dtype=column.dtype)
+    found[inside] = column[rows[inside].astype(int) - 1]
+    return found
 
 
-def _position(columns: list[Any], argument: Any) -> float:
-    if argument is None or argument != argument or argument == "":
-        return float("nan")
-    found = np.flatnonzero(rows_where(columns[0], "=", argument))
-    return float(found[0] + 1) if len(found) else float("nan")
+def _position(columns: list[Any], argument: Any) -> Any:
+    """Return the first 1-based row that holds each wanted value; blank for blanks and for what is not there."""
+    first: dict[Any, float] = {}
+    for place, value in enumerate(columns[0].tolist(), start=1):
+        first.setdefault(_as_matched(value), float(place))
+    first.pop(None, None)
+    first.pop("", None)
+    if not np.ndim(argument):
+        return first.get(_as_matched(argument), np.nan)
+    return np.array([first.get(_as_matched(value), np.nan) for value in argument.tolist()], dtype=float)
 
 
-def _dot(columns: list[Any], argument: Any) -> float:
-    return float(np.nansum(columns[0] * columns[1]))
+def _as_matched(value: Any) -> Any:
+    """Return a value as MATCH compares it: texts without regard to capitals."""
+    return value.lower() if isinstance(value, str) else value
 
 
 def _dot_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -189,7 +244,7 @@ def _dot_excel(columns: Sequence[str], conditions: Conditions, argument: str) ->
 
 
 def _deviation(columns: list[Any], argument: Any) -> float:
-    values = _numbers(columns[0])
+    values = columns[0][~np.isnan(columns[0])]
     return float(values.std(ddof=1)) if len(values) > 1 else float("nan")
 
 
@@ -219,28 +274,26 @@ def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) ->
     return f"(ROW()-ROW({argument}))"
 
 
+def _by_group(
+    name: str,
+    by_group: Callable[[list[Any], Any, Groups], Any],
+    excel: Callable[[Sequence[str], Conditions, str], str],
+    words: str,
+) -> AggregateOperation:
+    return AggregateOperation(name, _over_all(by_group), excel, words, by_group)
+
+
 _ROWS = (
-    AggregateOperation("count", _count, _count_excel, "number of {0}", conditional=True),
-    AggregateOperation("sum", lambda c, a: float(np.nansum(c[0])), _sum_excel, "sum of {0}", conditional=True),
-    AggregateOperation("mean", _mean, _mean_excel, "mean of {0}", conditional=True),
-    AggregateOperation(
-        "largest",
-        lambda c, a: _nth(_numbers(c[0]), a, descending=True),
-        _largest_excel,
-        "largest number {1} of {0}",
-        conditional=True,
-    ),
-    AggregateOperation(
-        "smallest",
-        lambda c, a: _nth(_numbers(np.concatenate(c)), a, descending=False),
-        _smallest_excel,
-        "smallest number {1} of {0}",
-    ),
+    _by_group("count", _count, _count_excel, "number of {0}"),
+    _by_group("sum", _sum, _sum_excel, "sum of {0}"),
+    _by_group("mean", _mean, _mean_excel, "mean of {0}"),
+    _by_group("largest", _largest, _largest_excel, "largest number {1} of {0}"),
+    AggregateOperation("smallest", _smallest, _smallest_excel, "smallest number {1} of {0}"),
     AggregateOperation("at", _at, _at_excel, "{0} in row {1}", places=True),
     AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}", places=True),
     AggregateOperation("position", _position, _position_excel, "row of {0} that holds {1}", places=True),
     AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}", places=True),
-    AggregateOperation("dot", _dot, _dot_excel, "sum of products of {0}", conditional=True),
+    _by_group("dot", _dot, _dot_excel, "sum of products of {0}"),
     AggregateOperation(
         "standard deviation",
         _deviation,

@@ -18,7 +18,8 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.operations import OPERATIONS, STAY_FINITE, filled, finite
+from xlsengine.computing import Computing, calling, of_rows
+from xlsengine.operations import OPERATIONS, filled
 
 
 class Node:
@@ -30,9 +31,17 @@ class Node:
         return False
 
     @cached_property
-    def compute(self) -> Callable[[Values], Any]:
+    def compute(self) -> Computing:
         """What computes it, see `evaluate`; made when it is first asked for."""
         return _computing(self)
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(tuple(getattr(self, name) for name in self.__match_args__))  # type: ignore[attr-defined]
+
+    def __hash__(self) -> int:
+        """Return what is computed once: a tree is long, and asked often."""
+        return self._hash
 
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
@@ -138,6 +147,7 @@ class Constant(Node):
     """A number or a text that never changes."""
 
     value: float | str
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -156,6 +166,7 @@ class Column(Node):
     table: str
     name: str
     text: bool = False
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -205,6 +216,7 @@ class Named(Node):
 
     name: str
     text: bool = False
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -235,6 +247,7 @@ class Aggregate(Node):
     columns: tuple[Column, ...]
     conditions: tuple[Condition, ...] = ()
     argument: Node | None = None
+    __hash__ = Node.__hash__
 
     def __post_init__(self) -> None:
         if self.conditions and not AGGREGATES[self.operation].conditional:
@@ -252,6 +265,7 @@ class Call(Node):
 
     operation: str
     arguments: tuple[Node, ...]
+    __hash__ = Node.__hash__
 
     @property
     def is_text(self) -> bool:
@@ -367,27 +381,19 @@ def evaluate(node: Node, values: Values) -> Any:
         return node.compute(values)
 
 
-def _computing(node: Node) -> Callable[[Values], Any]:
+def _computing(node: Node) -> Computing:
     """Return what computes an expression, with every choice that does not hang on the values made beforehand."""
     match node:
         case Constant(value):
             return lambda values: value
+        case Column(text=True):
+            return lambda values: filled(of_rows(values.this_row(node)))
         case Column():
-            return (
-                (lambda values: filled(values.this_row(node))) if node.text else (lambda values: values.this_row(node))
-            )
+            return lambda values: of_rows(values.this_row(node))
         case Named(name):
             return (lambda values: filled(values.named(name))) if node.text else (lambda values: values.named(name))
         case Aggregate():
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
-            called = _calling(OPERATIONS[operation].numpy, [part.compute for part in arguments])
-            return called if operation in STAY_FINITE or node.is_text else (lambda values: finite(called(values)))
+            return calling(operation, [part.compute for part in arguments], node.is_text)
     raise TypeError(f"no such node: {node!r}")
-
-
-def _calling(operation: Callable[..., Any], parts: list[Callable[[Values], Any]]) -> Callable[[Values], Any]:
-    if len(parts) == 2:
-        one, other = parts
-        return lambda values: operation(one(values), other(values))
-    return lambda values: operation(*[part(values) for part in parts])

@@ -22,6 +22,9 @@ COMBINING = frozenset(("and", "or"))  # like those above, these take an empty te
 ARITHMETIC = frozenset(("add", "subtract", "multiply", "divide", "power", "negate"))
 _BY_CRITERIA = frozenset(("sum", "mean"))
 """Aggregates whose conditions may become criteria, where an empty text is a pattern and an error equals no number."""
+EMPTY = '""'
+LACKING = "NA()"
+"""What a chosen text gives where it lacks a number, as a part of more: an empty text would leave a gap in a sentence."""
 Cells = frozenset[Node]
 
 
@@ -49,7 +52,7 @@ class Addresses(Protocol):
 
 def formula(node: Node, addresses: Addresses) -> str:
     """Write the expression as a spreadsheet formula without its leading ``=``, guarded against blanks."""
-    return _guarded(node, addresses, '""', frozenset())
+    return _guarded(node, addresses, EMPTY, frozenset())
 
 
 def chart_formula(node: Node, addresses: Addresses) -> str:
@@ -97,7 +100,9 @@ def may_fail(node: Node) -> bool:
             return True
         case Call(operation, arguments):
             row = OPERATIONS[operation]
-            inner = [i not in row.lazy and (may_fail(a) or _may_be_blank(a)) for i, a in enumerate(arguments)]
+            inner = [
+                may_fail(a) or _may_be_blank(a) or _may_lack(a) for i, a in enumerate(arguments) if i not in row.lazy
+            ]
             return row.fails or any(inner)
         case _:
             return False
@@ -115,6 +120,18 @@ def _may_be_blank(node: Node) -> bool:
     return not all(isinstance(branch, Constant) and branch.value == branch.value for branch in branches)
 
 
+def may_lack(node: Node) -> bool:
+    """Tell whether a text can lack a number that it is made of."""
+    return bool(required(node)) or may_fail(node) or _may_lack(node)
+
+
+def _may_lack(node: Node) -> bool:
+    """Tell whether a text is chosen, and what is chosen can lack a number."""
+    if not isinstance(node, Call) or not node.is_text or node.operation not in ("if", "choose", "first of"):
+        return False
+    return any(may_lack(part) for part in node.arguments[1:] if part.is_text)
+
+
 def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
     """Write the body, giving `blank` when a cell it needs holds no number or the arithmetic fails."""
     if isinstance(node, Call) and node.operation == "first of":
@@ -125,10 +142,10 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
     needed, sooner = [cell for cell in required(node) if cell not in known], _asked_first(node)
     steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
     asked = [cell for cell in needed if cell not in steps]
-    body = _body(node, addresses, known | frozenset(asked), steps)
+    body = _body(node, addresses, known | frozenset(asked), steps, blank)
     if node in steps:
-        body = body if blank == '""' else f"IFERROR({body}+0,{blank})"
-    elif steps or may_fail(node):
+        body = body if blank == EMPTY else f"IFERROR({body}+0,{blank})"
+    elif (steps or may_fail(node)) and blank != LACKING:
         body = f"IFERROR({body},{blank})"
     if not asked:
         return body
@@ -139,15 +156,18 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
 def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cells) -> str:
     """Write `first`, giving `otherwise` wherever it is blank."""
     if first.is_text or _may_be_blank(first):
-        value = _guarded(first, addresses, '""', known)
+        value = _guarded(first, addresses, EMPTY, known)
         return f'IF({value}="",{otherwise},{value})'
     value = _guarded(first, addresses, otherwise, known)
     unguarded = not may_fail(first) and all(cell in known for cell in required(first))
     return f"({value})" if unguarded else value
 
 
-def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset()) -> str:
-    """Write an expression whose cells are `known` to be numbers, or are `steps` that shall make it fail if they are not."""
+def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
+    """Write an expression whose cells are `known` to be numbers, or are `steps` that shall make it fail if they are not.
+
+    Where it is a text that is chosen, what is chosen gives `blank` if it lacks a number.
+    """
     match node:
         case Constant(value):
             return _text_literal(value) if isinstance(value, str) else _number_literal(value)
@@ -158,7 +178,7 @@ def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozens
         case Aggregate():
             return _aggregate_body(node, addresses, known, steps)
         case Call():
-            return _call_body(node, addresses, known, steps)
+            return _call_body(node, addresses, known, steps, blank if node.is_text else EMPTY)
     raise TypeError(f"no such node: {node!r}")
 
 
@@ -203,15 +223,17 @@ def _not_blank(node: Node, part: str) -> str:
     return f"({part}+0)" if _may_be_blank(node) else part
 
 
-def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells) -> str:
+def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells, blank: str) -> str:
     row = OPERATIONS[node.operation]
     if node.operation == "first of":
-        return _guarded(node, addresses, '""', known | steps)
+        return _guarded(node, addresses, blank, known | steps)
+    if node.operation == "cell text":
+        return _guarded(node.arguments[0], addresses, EMPTY, known | steps)
     if node.operation in ("present", "written"):
         return row.excel.format(_body(node.arguments[0], addresses, known))
     write = _body if node.operation in ARITHMETIC else _firm
     parts = [
-        _guarded(part, addresses, '""', known | steps) if i in row.lazy else write(part, addresses, known, steps)
+        _guarded(part, addresses, blank, known | steps) if i in row.lazy else write(part, addresses, known, steps)
         for i, part in enumerate(node.arguments)
     ]
     if node.operation == "choose":

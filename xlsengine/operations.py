@@ -19,6 +19,7 @@ from xlsengine.text_operations import fixed_text, joined, rounded, same, trimmed
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
 ATOM = 100
+_NOTHING: Any = None
 POWER = 60
 
 
@@ -50,8 +51,7 @@ def _propagating(test: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
     def propagating(left: Any, right: Any) -> Any:
         if isinstance(left, float) and isinstance(right, float):
             return math.nan if left != left or right != right else 1.0 if test(left, right) else 0.0
-        blank = np.isnan(left) if isinstance(right, float) and right == right else np.isnan(left) | np.isnan(right)
-        return np.where(blank, np.nan, test(left, right))
+        return test(left, right) + (left - left) + (right - right)  # a number less itself is 0, a blank stays blank
 
     return propagating
 
@@ -60,19 +60,20 @@ def _compared(compare: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
     """Compare as spreadsheets do, which take 0.1 * 3 and 0.3 for equal."""
 
     def to_15_digits(left: Any, right: Any) -> Any:
-        if isinstance(right, float) and right == 0.0:
-            return compare(left, right)
-        same = abs(left - right) <= SAME_DIGITS * abs(right)
-        if isinstance(same, bool | np.bool_):
-            return compare(right if same else left, right)
-        return compare(np.where(same, right, left), right)
+        apart = left - right
+        return compare(apart * (abs(apart) > SAME_DIGITS * abs(right)), 0.0)
 
     return _propagating(to_15_digits)
 
 
+def _quotient(left: Any, right: Any) -> Any:
+    """Divide; blank by zero."""
+    return left * math.nan if isinstance(right, float) and right == 0.0 else left / right
+
+
 def _power(base: Any, exponent: Any) -> Any:
     """Raise to a power; of a negative number take the real cube root, fifth root and so on, as spreadsheets do."""
-    raised = np.power(base, exponent)
+    raised = (np.float64(base) if isinstance(base, float) else base) ** exponent
     if isinstance(exponent, float) and not _is_odd(1.0 / exponent if exponent else math.inf):
         return raised
     odd = np.vectorize(_is_odd, otypes=[bool])(np.divide(1.0, exponent))
@@ -126,26 +127,26 @@ def filled(texts: Any) -> Any:
     """Make every blank among texts an empty text, which is what a cell or a branch of a formula gives on."""
     if isinstance(texts, str) or texts is None:
         return texts or ""
-    absent = np.asarray(np.frompyfunc(lambda text: text is None, 1, 1)(texts), dtype=bool)
-    return np.where(absent, "", np.asarray(texts, dtype=object))
+    absent = np.equal(texts, _NOTHING)
+    return np.where(absent, "", texts) if absent.any() else texts
 
 
 def finite(result: Any) -> Any:
     """Return numbers, one or an array of them, with NaN in place of what is infinite."""
     if isinstance(result, float):
         return result if math.isfinite(result) else math.nan
-    return np.where(np.isfinite(result), result, np.nan)
+    return result + (result - result)  # less itself, what is infinite is NaN
 
 
 def choose_where(condition: Any, yes: Any, no: Any) -> Any:
     """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
     blank = None if is_text(yes) or is_text(no) else math.nan
     if isinstance(condition, float):
-        chosen = blank if condition != condition else yes if condition else no
-        return chosen if blank is not None or chosen is blank else filled(chosen)
+        return blank if condition != condition else yes if condition else no
     if blank is None:
-        yes, no = (np.asarray(filled(part), dtype=object) for part in (yes, no))
-    return np.where(np.isnan(condition), blank, np.where(np.asarray(condition) != 0, yes, no))
+        yes, no = (np.asarray(part, dtype=object) for part in (yes, no))
+        return np.where(np.isnan(condition), blank, np.where(condition != 0, yes, no))
+    return np.where(condition != 0, yes, no) + (condition - condition)
 
 
 def _first_of(first: Any, second: Any) -> Any:
@@ -163,14 +164,14 @@ def _present(value: Any) -> Any:
         return 1.0 if value else 0.0
     if is_text(value):
         return value.astype(bool).astype(float)
-    return np.where(np.isnan(value), 0.0, 1.0)
+    return (value == value) * 1.0
 
 
 def _pick(index: Any, *options: Any) -> Any:
     text = is_text(options[0])
     result: Any = None if text else np.nan
     for number, option in enumerate(options, start=1):
-        option = np.asarray(filled(option), dtype=object) if text else option
+        option = np.asarray(option, dtype=object) if text else option
         result = np.where(np.trunc(index) == number, option, result)
     return result
 
@@ -195,10 +196,10 @@ def _compare(name: str, compare: Callable[[Any, Any], Any], sign: str, words: st
 
 
 _ROWS = (
-    _infix("add", np.add, "+", "+", 40, partials=lambda a, b: (1.0, 1.0)),
-    _infix("subtract", np.subtract, "-", "−", 40, partials=lambda a, b: (1.0, -1.0)),
-    _infix("multiply", np.multiply, "*", "·", 50, partials=lambda a, b: (b, a)),
-    _infix("divide", np.divide, "/", "/", 50, fails=True, partials=lambda a, b: (1.0 / b, -1.0 * a / (b * b))),
+    _infix("add", operator.add, "+", "+", 40, partials=lambda a, b: (1.0, 1.0)),
+    _infix("subtract", operator.sub, "-", "−", 40, partials=lambda a, b: (1.0, -1.0)),
+    _infix("multiply", operator.mul, "*", "·", 50, partials=lambda a, b: (b, a)),
+    _infix("divide", _quotient, "/", "/", 50, fails=True, partials=lambda a, b: (1.0 / b, -1.0 * a / (b * b))),
     Operation(
         "power",
         _power,
@@ -210,7 +211,7 @@ _ROWS = (
     ),
     Operation(
         "negate",
-        np.negative,
+        operator.neg,
         "(0-({0}))",  # IronCalc reads 7/(-(2*3)) as 7/-2*3
         "(−({0}))",
         partials=lambda a: (-1.0,),
@@ -227,7 +228,7 @@ _ROWS = (
     Operation("ln", np.log, "LN({0})", "ln({0})", fails=True, partials=lambda a: (1.0 / a,)),
     Operation(
         "absolute",
-        np.abs,
+        operator.abs,
         "ABS({0})",
         "|{0}|",
         partials=lambda a: ((a < 0.0).where(-1.0, 1.0),),
@@ -313,6 +314,7 @@ _ROWS = (
         phrase=True,
         fails=True,
     ),
+    Operation("cell text", filled, "{0}", "{0}", kind="text", lazy=(0,)),
     Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text", lazy=(1,)),
     Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
     Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),

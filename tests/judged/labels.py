@@ -8,7 +8,7 @@ from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
 
 READINGS = Listed("Readings", {
     "power": ("Power (W)", 1), "grams_per_watt": ("Thrust per power (g/W)", 2),
-    "grams_per_amp": ("Thrust per current (g/A)", 2), "thrust_newton": ("Thrust force (N)", 3),
+    "grams_per_amp": ("Thrust per current (g/A)", 1), "thrust_newton": ("Thrust force (N)", 3),
     "thrust_to_mass": ("Thrust per motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
     "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
     "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Overall static efficiency", 3),
@@ -49,6 +49,8 @@ ESC_BANDS = {
     "held": "Full throttle held (bench, hover, 3D, ducted)",
     "bursts": "Short bursts in forward flight: at launch, and at speed by estimate",
 }
+ESC_LIKELY, REPORT_LIKELY = "enough (est.)", "enough"
+"""The verdict at speed on ESC and on Report, whose row names the estimate."""
 ESC_OPTIONS = ("next smaller", "smallest that will do", "next larger")
 ESC_HEADS = 3
 """Rows of headings; below them each propeller and cell count has two rows."""
@@ -78,6 +80,7 @@ REPORT_ANSWERS = (
     "ESC for short bursts in forward flight",
     "Your craft",
 )
+REPORT_QUESTIONS = ("Full throttle held", "Bursts: at launch", "Bursts: at speed (estimate)")
 REPORT_SIZES = "ESC at the three sizes that matter, with the amps to spare"
 HEADLINE_TITLES = ("Highest static thrust", "Highest static current", "Best efficiency at 500 g",
                    "Best efficiency at full throttle", "Highest thrust to motor weight")  # fmt: skip
@@ -229,12 +232,12 @@ CHECK_LIST = Listed("Checks", {
 })  # fmt: skip
 READINGS_TYPED = Listed("Readings", {
     "prop": ("Prop", None), "cells": ("Cells", None), "voltage": ("Voltage (V)", None), "current": ("Current (A)", None),
-    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None),
+    "thrust": ("Thrust (g)", None), "speed": ("Speed (rpm)", None), "kind": ("Kind", None), "flight": ("In flight (A)", None),
 })  # fmt: skip
 PRINTED: dict[str, tuple[str, ...]] = {
     # sheet: headers or texts that must lie in the print area
     "Report": ("Cautions", "ESC held (A)", "Highest thrust"),
-    "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight by"),
+    "Readings": ("Prop", "Thrust (g)", "Flag", "Power (W)", "Voltage per cell (V)", "In flight (A)"),
     "ESC": (*ESC_BANDS.values(), "For the type of flying on Craft", "What overrules this"),
     "Craft": ("Type of flying", "Thrust to weight", "ESC, full throttle held"),
     "Checks": ("Severity", "What to do"),
@@ -277,6 +280,11 @@ ROW_MARGINS = Listed("Speed figures", {
     "figure_of_merit": ("± Figure of merit", 4), "motor_efficiency": ("± Motor and ESC efficiency", 4),
     "hover_efficiency": ("± Overall static efficiency", 4),
 })  # fmt: skip
+FOUND = Listed("Pairs", {
+    "rank": ("Rank", 0), "verdict": ("Verdict", None), "cells": ("Cells", 0), "low": ("In flight, low (A)", 0),
+    "high": ("In flight, high (A)", 0),
+})  # fmt: skip
+"""Pairs of motor and propeller that `find` writes."""
 SINGLE_READING = Listed("Uncertainty", {
     "figure": ("Figure", None), "expanded": ("± at highest thrust", None), "share": ("Share", None),
     "power": ("Power of thrust p", 2), "freedom": ("Degrees of freedom", 0), "factor": ("Coverage factor k", 2),

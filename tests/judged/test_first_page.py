@@ -21,8 +21,8 @@ from tests.judged.workbook_by_labels import Workbook, text_of, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
 from xlsengine import Assessment
 from xlsengine.bench.advice import esc_needs
+from xlsengine.bench.declaring.spoken import decimals_by, decimals_of
 from xlsengine.expression import Constant, Node, call
-from xlsengine.workbook.sheets.report_tiles import decimals_of
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
 EXACT = {"assumed_current_accuracy": 0.0, "default_scatter": 0.0}
@@ -75,16 +75,22 @@ def test_cards_of_the_report(workbook: Workbook) -> None:
         assert large.font.sz > label.font.sz
 
 
-@pytest.mark.parametrize(("value", "margin", "quoted", "said"), [
-    # two digits of the uncertainty are kept, and the value's to match (GUM, JCGM 100:2008, 7.2.6)
-    (8873.4, 312.0, 8870, "310"), (8873.4, 1240.0, 8900, "1200"), (1771.6, 36.2, 1772, "36"), (48.94, 1.84, 48.9, "1.8"),
-    (2.9812, 0.0771, 2.981, "0.077"), (2.9812, 0.123, 2.98, "0.12"), (1771.6, 99.6, 1770, "100"),
+@pytest.mark.parametrize(("shown", "value", "margin", "quoted", "said"), [
+    # two digits of the uncertainty are kept at most, and the value's to match (GUM, JCGM 100:2008, 7.2.6)
+    (0, 8873.4, 312.0, 8870, "310"), (0, 8873.4, 1240.0, 8900, "1200"), (0, 1771.6, 36.2, 1772, "36"),
+    (1, 48.94, 1.84, 48.9, "1.8"), (2, 2.9812, 0.123, 2.98, "0.12"), (0, 1771.6, 99.6, 1770, "100"),
+    # one from 3 on where the figure is quoted no finer, so that rounding moves a ± by a sixth at most
+    (2, 2.9812, 0.0771, 2.98, "0.08"), (2, 2.9812, 0.0283, 2.981, "0.028"), (1, 22.314, 0.81, 22.3, "0.8"),
+    (1, 22.314, 0.12, 22.31, "0.12"), (1, 22.314, 0.04, 22.31, "0.04"), (0, 1956.2, 7.3, 1956, "7"),
+    (0, 1956.2, 1.26, 1956.2, "1.3"),
 ])  # fmt: skip
-def test_digits_by_the_uncertainty(value: float, margin: float, quoted: float, said: str) -> None:
+def test_digits_by_the_uncertainty(shown: int, value: float, margin: float, quoted: float, said: str) -> None:
     scope = assessed(SESSION).scope
-    decimals = scope.any_value(decimals_of(Constant(margin), 0))
+    decimals = scope.any_value(decimals_of(Constant(margin), shown))
+    assert decimals == decimals_by(margin, shown)
     assert scope.any_value(call("round", value, float(decimals))) == pytest.approx(quoted, abs=1e-9)
     assert scope.any_value(call("fixed", margin, float(decimals))) == said
+    assert float(said) == pytest.approx(margin, rel=1 / 6)
 
 
 def test_the_three_answers(workbook: Workbook) -> None:
@@ -108,17 +114,18 @@ def test_the_three_answers(workbook: Workbook) -> None:
 
 
 def test_the_sizes_that_matter(workbook: Workbook) -> None:
-    """The size named, the next below and the next above, each as on the sheet ESC."""
+    """The size named, the next below and the next above, each as on the sheet ESC; bursts are flown and stand first."""
     title = workbook.find("Report", labels.REPORT_SIZES)
     for down, (question, sizes) in enumerate(
-        (("held", (45, 50, 55)), ("launch", (35, 40, 45)), ("speed", (35, 40, 45)))
+        (("launch", (35, 40, 45)), ("speed", (35, 40, 45)), ("held", (45, 50, 55)))
     ):
         cells = [cell.value for cell in workbook.book["Report"][title.row + 2 + down] if cell.value][1:4]
         for size, cell in zip(sizes, cells, strict=True):
             word, spare = standing(question, size)
             found = re.fullmatch(r"(\d+) A (.*), ([+−])([\d.]+) A", cell)
             assert found
-            assert found.group(1, 2, 3) == (str(size), word, "+" if spare >= 0 else "−")
+            shown = labels.REPORT_LIKELY if word == labels.ESC_LIKELY else word
+            assert found.group(1, 2, 3) == (str(size), shown, "+" if spare >= 0 else "−")
             assert float(found[4]) == pytest.approx(abs(spare), abs=0.0501)
 
 
@@ -160,7 +167,7 @@ def standing(question: str, size: int) -> tuple[str, float]:
         word = "covers" if spare >= 0 else "falls short" if peak > 1.2 * burst else "borderline"
     else:
         spare = burst - 31.5
-        word = "enough by estimate" if spare >= 0 else "borderline" if burst >= 25.2 else "falls short"
+        word = labels.ESC_LIKELY if spare >= 0 else "borderline" if burst >= 25.2 else "falls short"
     return word, spare
 
 

@@ -134,7 +134,7 @@ def _scale(sheet: Any) -> float:
 
 
 @pytest.mark.parametrize("demo", ["colander-2306", "thimble-2207"])
-@pytest.mark.parametrize("sheet", ["Report", "Craft", "ESC", "Charts", "Checks"])
+@pytest.mark.parametrize("sheet", ["Report", "Craft", "ESC", "Charts", "Checks", "Readings"])
 def test_type_is_printed_at_eight_points(results_of: ResultsOf, sheet: str, demo: str) -> None:
     found = openpyxl.load_workbook(results_of(demo).path)[sheet]
     area = _area(found)
@@ -166,6 +166,14 @@ def test_readings_are_no_wider_than_a_screen(results_of: ResultsOf) -> None:
     sheet = _sheet(results_of, "Readings")
     wide = _pixels(sheet)
     assert 1000 < sum(wide.get(column, 64.0) for column in range(1, _area(sheet).max_col + 1)) <= 1880
+
+
+def test_no_filter_button_takes_room_from_a_header(results_of: ResultsOf) -> None:
+    """LibreOffice 7.4 breaks a header before its button: "Volta / ge (V)", and cuts what has four lines (observed)."""
+    book = openpyxl.load_workbook(results_of("colander-2306").path)
+    tables = [table for sheet in book for table in sheet.tables.values()]
+    assert len(tables) > 10
+    assert not [table.name for table in tables if table.autoFilter]
 
 
 def test_what_stands_between_sheets_to_read_is_not_printed(results_of: ResultsOf) -> None:

@@ -177,7 +177,7 @@ def _move_table(sheet: Any, name: str, rows: int, columns: int) -> None:
     sheet.move_range(table.ref, rows, columns)
     area = CellRange(table.ref)
     area.shift(col_shift=columns, row_shift=rows)
-    table.ref = table.autoFilter.ref = area.coord
+    table.ref = area.coord
 
 
 def test_a_table_may_be_moved_on_its_sheet(tmp_path: Path) -> None:
@@ -260,7 +260,7 @@ def test_a_totals_row_and_a_hidden_header_row_are_heeded(tmp_path: Path) -> None
         for cell in workbook["Bench"][area.min_row][:2]:
             cell.value = None
         area.shrink(top=1)
-        table.ref, table.autoFilter, table.headerRowCount = area.coord, None, 0
+        table.ref, table.headerRowCount = area.coord, 0
 
     assert_same(read_workbook(edited(tmp_path, hide_header)).test, DEMO)
 
@@ -293,7 +293,7 @@ def test_no_part_is_unpacked_more_than_twice_for_its_rows(tmp_path: Path, monkey
     read_workbook(path)
     with zipfile.ZipFile(path) as package:
         whole = package.getinfo(READINGS_PART).file_size
-    assert whole < unpacked[READINGS_PART] <= 2 * whole
+    assert whole <= unpacked[READINGS_PART] <= 2 * whole
 
 
 def test_a_lone_cell_in_the_last_corner_costs_nothing(tmp_path: Path) -> None:

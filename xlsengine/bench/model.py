@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
 from xlsengine.bench.advice.esc import ESC
-from xlsengine.bench.advice.in_flight import flight_current_high, flight_current_low, flight_row_basis
+from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS
@@ -110,9 +110,7 @@ READINGS_SHOWN: tuple[Column, ...] = (
     grams_per_watt,
     grams_per_amp,
     cell_voltage,
-    flight_current_low,
-    flight_current_high,
-    flight_row_basis,
+    flight_told,
 )
 """What stands beside the typed columns of Readings, in this order; its other derived columns are folded away."""
 

@@ -7,20 +7,12 @@ from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.short_answers import (
-    flight_line,
-    flight_words,
-    held_line,
-    held_words,
-    in_thousands,
-    lift_line,
-    lift_title,
-    lift_words,
-)
+from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
 from xlsengine.bench.advice.statements import LEFT_OUT, left_out_count, typed_readings
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
+from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
@@ -142,7 +134,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
-        answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in _ANSWERS),
+        answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
         air=air,
         deciding=tuple(sorted(deciding - {""})),
         left_out=_text(scope, left_out_statement(layout)),
@@ -162,16 +154,14 @@ _SHORT_CONDITIONS = say(
     join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
 )
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
-_ESTIMATE = say(
-    "Amps in the air: an estimate, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; wind "
-    "tunnels mostly show more amps than this) or by airspeed; hover, 3D, ducted: as on the bench.",
-    flight_share_low,
-    flight_share_high,
-)
-_ANSWERS: tuple[tuple[Node, Node, Node], ...] = (
-    (join("ESC for full throttle held (bench, hover)"), held_line, held_words),
-    (join("ESC for short bursts in forward flight"), flight_line, flight_words),
-    (lift_title, lift_line, lift_words),
+_ESTIMATE = rule.flies_forward(
+    say(
+        "Amps in the air: an estimate for forward flight, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; "
+        "wind tunnels mostly show more amps than this) or by airspeed; held, hover, 3D, ducted: as on the bench.",
+        flight_share_low,
+        flight_share_high,
+    ),
+    "Amps in the air: as on the bench, for hover, 3D, ducted and held full throttle.",
 )
 
 
@@ -182,7 +172,8 @@ def _air(scope: Scope) -> tuple[str, str]:
     if not amps:
         return "No answer", f"Because {scope.named(esc.nothing_said.name)}."
     label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
-    bench = join(label, "; ", static.fixed(1), " A on the bench").otherwise("")
+    held = way_of_flying.present().where("", " and where full throttle is held")
+    bench = join(label, "; ", static.fixed(1), " A on the bench", held).otherwise("")
     never = rule.flies_forward("; never choose an ESC by the estimate alone", "")
     return f"{amps} A", _text(scope, join(bench, never))
 
@@ -225,10 +216,10 @@ def as_shown(value: Any, number_format: str) -> str:
 
 
 def _sorted_by(value: Any) -> float | None:
-    """Return what a column is sorted by: the number, or the first one of a range such as 22–27."""
+    """Return what a column is sorted by: the number, or the first one of a range such as 22–27 or ≥ 7.6."""
     if isinstance(value, str):
-        first = value.partition("–")[0]
-        return float(first) if first.isdigit() else None
+        first = value.removeprefix("≥ ").partition("–")[0]
+        return float(first) if first.replace(".", "", 1).isdigit() else None
     return None if value is None or value != value else float(value)
 
 

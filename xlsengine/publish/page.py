@@ -72,10 +72,10 @@ def _header(content: Content) -> str:
 
 
 def _answers(content: Content) -> str:
-    held, bursts, lift = content.answers
+    first, second, lift = content.answers
     listed = "".join(
         f"<div><h3>{_text(each.title)}</h3><strong>{_text(each.line)}</strong><p>{_text(each.words)}</p></div>"
-        for each in (held, content.air, bursts, lift)
+        for each in (first, content.air, second, lift)
     )
     return f'<section aria-label="Answers"><h2>What most people ask</h2><div class="answers">{listed}</div></section>'
 

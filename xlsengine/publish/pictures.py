@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.publish.choice import FIGURES, bands, described, notes, shown_props
 from xlsengine.publish.content import Answer, Content
 from xlsengine.publish.drawing import Drawing, text_width
@@ -22,6 +23,7 @@ from xlsengine.publish.png import lacks_signs, png
 from xlsengine.workbook.formats import GREY, INK, SLATE
 
 WIDE, TALL = (1920, 1080), (1080, 1350)
+_SHORT = {HELD_TITLE: "ESC, full throttle held", BURSTS_TITLE: "ESC, short bursts in forward flight"}
 _COLOURS = ("#B84A00", "#9A6700", "#00795A")
 _LOWEST_ROW, _SMALLEST = 37.0, 23.0
 _BARS = 360
@@ -116,12 +118,9 @@ def _names_width(props: Sequence[str], size: float, most: float) -> float:
 
 
 def _three_answers(content: Content) -> tuple[Answer, Answer, Answer]:
-    held, bursts = content.answers[:2]
-    return (
-        Answer("ESC, full throttle held", held.line, short_words(held)),
-        content.air,
-        Answer("ESC, short bursts in forward flight", bursts.line, short_words(bursts)),
-    )
+    """Return the two about the ESC in the order of the Report, and between them the amps in the air."""
+    first, second = (Answer(_SHORT[each.title], each.line, short_words(each)) for each in content.answers[:2])
+    return first, content.air, second
 
 
 def _draw_answers(page: Drawing, content: Content, y: float, spans: Sequence[tuple[float, float]]) -> None:

@@ -149,6 +149,7 @@ class Limits:
     cell_voltage_low: float
     cell_voltage_high: float
     kv: float
+    grams_per_amp: float
 
 
 @dataclass(frozen=True)
@@ -188,6 +189,7 @@ def _limits(scope: Scope) -> Limits:
         cell_voltage_low=_setting(scope, "cell_voltage_low"),
         cell_voltage_high=_setting(scope, "cell_voltage_high"),
         kv=scope.named("label_kv"),
+        grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
     )
 
 

@@ -2,125 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any, Protocol
 
 import numpy as np
 
-from xlsengine.aggregates import AGGREGATES, rows_where
-from xlsengine.expression import Aggregate, Column, Condition, Values, evaluate
+from xlsengine.aggregates import AGGREGATES, AggregateOperation, Groups, rows_where
+from xlsengine.expression import Aggregate, Condition, Values
 
 
 class Columns(Values, Protocol):
-    """Values that also give whole columns."""
+    """Values that also keep what conditions pick."""
 
-    def column(self, table: str, name: str) -> Any:
-        """Return a whole column."""
-
-    def places(self, column: Column) -> Mapping[float, Any]:
-        """Return for each number of a column the rows that hold it; see `places_in`."""
+    def picked(self, conditions: tuple[Condition, ...]) -> Picked:
+        """Return the rows that meet conditions."""
 
 
 def aggregate(node: Aggregate, values: Columns) -> Any:
     """Compute an aggregate: one value, or one for each row of the table that asks."""
-    columns = [values.column(column.table, column.name) for column in node.columns]
-    argument = np.nan if node.argument is None else evaluate(node.argument, values)
+    columns = [values.this_row(column) for column in node.columns]
+    argument = np.nan if node.argument is None else node.argument.compute(values)
+    operation = AGGREGATES[node.operation]
     if not node.conditions:
-        return _without_conditions(node.operation, columns, argument)
-    wanted = [evaluate(condition.value, values) for condition in node.conditions]
-    length = max((len(part) for part in (argument, *wanted) if np.ndim(part)), default=0)
-    parts = [np.broadcast_to(np.asarray(part), length or 1) for part in (argument, *wanted)]
-    picker = _Picker(node.conditions, wanted, values)
-    result = np.array(list(_each(node.operation, columns, picker, parts)), dtype=float)
-    return result if length else result[0]
+        return operation.numpy(columns, argument)
+    return values.picked(node.conditions).taken(operation, columns, argument)
 
 
-def _each(operation: str, columns: list[Any], picker: _Picker, parts: list[Any]) -> Iterator[float]:
-    compute = AGGREGATES[operation].numpy
-    for argument, *wanted in zip(*(part.tolist() for part in parts), strict=True):
-        if any(value != value for value in wanted):
-            yield np.nan
-            continue
-        chosen = picker.rows(wanted)
-        yield compute([column[chosen] for column in columns], argument)
+class Picked:
+    """The rows of a table that meet all of some conditions, for each row that asks or for all at once.
 
-
-class _Picker:
-    """Finds the rows that meet all conditions.
-
-    Those that ask the same of every row are answered once, and the first equality of numbers among the others from an
-    index.
+    Conditions that ask the same of every row are answered once, and equalities of numbers by the groups of rows that hold
+    the same. What is left is answered for one row after another.
     """
 
-    def __init__(self, conditions: tuple[Condition, ...], wanted: list[Any], values: Columns) -> None:
-        self._tests = [(c.sign, values.column(c.column.table, c.column.name)) for c in conditions]
-        once = [not np.ndim(asked) for asked in wanted]
-        self._standing = np.ones(len(self._tests[0][1]), dtype=bool)
-        for asked, (sign, column), alike in zip(wanted, self._tests, once, strict=True):
-            if alike and asked == asked:
-                self._standing &= rows_where(column, sign, asked)
-        self._open = [place for place, alike in enumerate(once) if not alike]
-        numbers = (place for place in self._open if conditions[place].sign == "=" and not conditions[place].column.text)
-        self._indexed = next(numbers, None)
-        self._index = {} if self._indexed is None else values.places(conditions[self._indexed].column)
+    def __init__(self, conditions: tuple[Condition, ...], values: Values) -> None:
+        """Find the rows."""
+        tests = [(each.sign, values.this_row(each.column), each.value.compute(values)) for each in conditions]
+        standing = np.ones(len(tests[0][1]), dtype=bool)
+        self._blank: Any = 0.0
+        self._left, equal = [], []
+        for condition, (sign, column, wanted) in zip(conditions, tests, strict=True):
+            if not condition.column.text:
+                self._blank = self._blank + (wanted - wanted)  # NaN for a blank
+            if not np.ndim(wanted):
+                standing &= rows_where(column, sign, wanted)
+            elif sign == "=" and not condition.column.text:
+                equal.append((column, wanted))
+            else:
+                self._left.append((sign, column, wanted))
+        self._rows = np.flatnonzero(standing)
+        self._groups = _alike([(column[self._rows], wanted) for column, wanted in equal], len(self._rows))
 
-    def rows(self, wanted: list[Any]) -> Any:
-        """Return the numbers of the rows where every column compares with its wanted value."""
-        if self._indexed is None:
-            chosen = np.flatnonzero(self._standing)
-        else:
-            held = self._index.get(wanted[self._indexed], _NOWHERE)
-            chosen = held[self._standing[held]]
-        for place in self._open:
-            if place != self._indexed:
-                sign, column = self._tests[place]
-                chosen = chosen[rows_where(column[chosen], sign, wanted[place])]
-        return chosen
+    def taken(self, operation: AggregateOperation, columns: list[Any], argument: Any) -> Any:
+        """Return an aggregate that takes conditions, of the rows that were picked; blank where a condition is."""
+        if self._left:
+            return np.array(list(self._one_by_one(operation, columns, argument)), dtype=float) + self._blank
+        assert operation.by_group is not None
+        return operation.by_group([column[self._rows] for column in columns], argument, self._groups) + self._blank
 
-
-_NOWHERE = np.empty(0, dtype=int)
-
-
-def places_in(column: Any) -> dict[float, Any]:
-    """Return for each number of a column the rows that hold it, in their order."""
-    order = np.argsort(column, kind="stable")
-    numbers, starts = np.unique(column[order], return_index=True)
-    return dict(zip(numbers.tolist(), np.split(order, starts[1:]), strict=True))
-
-
-def _without_conditions(operation: str, columns: list[Any], argument: Any) -> Any:
-    if operation in ("at", "text at"):
-        return _fetched(columns[0], argument)
-    if operation in ("position", "text position"):
-        return _positions(columns[0], argument)
-    compute = AGGREGATES[operation].numpy
-    if not np.ndim(argument):
-        return compute(columns, argument)
-    ordered = [np.sort(np.concatenate(columns))]
-    return np.array([compute(ordered, place) for place in argument], dtype=float)
+    def _one_by_one(self, operation: AggregateOperation, columns: list[Any], argument: Any) -> Iterator[Any]:
+        of_rows, asked, number = self._groups
+        order = np.argsort(of_rows, kind="stable")
+        ends = np.searchsorted(of_rows[order], np.arange(number + 1))
+        wanted = np.broadcast_arrays(asked, argument, *(each for *_, each in self._left))
+        for group, own, *limits in zip(*(each.tolist() for each in wanted), strict=True):
+            rows = self._rows[order[ends[group] : ends[group + 1]]]
+            for (sign, column, _), limit in zip(self._left, limits, strict=True):
+                rows = rows[rows_where(column[rows], sign, limit)]
+            yield operation.numpy([column[rows] for column in columns], own)
 
 
-def _fetched(column: Any, rows: Any) -> Any:
-    """Return the column's values at 1-based `rows`; blank outside it."""
-    places = np.atleast_1d(np.asarray(rows, dtype=float))
-    inside = (places >= 1) & (places < len(column) + 1)
-    found = np.full(len(places), None if column.dtype == np.dtype(object) else np.nan, dtype=column.dtype)
-    found[inside] = column[places[inside].astype(int) - 1]
-    return found if np.ndim(rows) else found[0]
+def _alike(equal: list[tuple[Any, Any]], rows: int) -> Groups:
+    """Return rows in groups of those that hold the same in some columns, each of which comes with what is wanted of it.
+
+    The last group is empty: it is asked for, as -1, where nothing is what is wanted.
+    """
+    asked: Any = 0
+    of_rows, number = np.zeros(rows, dtype=int), 1
+    for column, wanted in equal:
+        held, places = np.unique(column, return_inverse=True)
+        here = _place(held, wanted)
+        of_rows = of_rows * len(held) + places
+        asked = np.where((asked < 0) | (here < 0), -1, asked * len(held) + here)
+        if number > 1:
+            held, of_rows = np.unique(of_rows, return_inverse=True)
+            asked = _place(held, asked)
+        number = len(held)
+    return Groups(of_rows, asked, number + 1)
 
 
-def _positions(column: Any, wanted: Any) -> Any:
-    """Return the first 1-based row that holds each wanted value; blank for blanks and for what is not there."""
-    first: dict[Any, float] = {}
-    for place, value in enumerate(column.tolist(), start=1):
-        first.setdefault(_as_matched(value), float(place))
-    first.pop(None, None)
-    first.pop("", None)
-    many = np.atleast_1d(np.asarray(wanted, dtype=object))
-    found = np.array([first.get(_as_matched(value), np.nan) for value in many.tolist()], dtype=float)
-    return found if np.ndim(wanted) else found[0]
-
-
-def _as_matched(value: Any) -> Any:
-    """Return a value as MATCH compares it: texts without regard to capitals."""
-    return value.lower() if isinstance(value, str) else value
+def _place(ordered: Any, wanted: Any) -> Any:
+    """Return where numbers stand in an ordered array, and -1 where they do not."""
+    places = np.searchsorted(ordered, wanted)
+    return np.where(np.append(ordered, np.nan)[places] == wanted, places, -1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,8 +14,8 @@ from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
-from xlsengine.expression import Aggregate, Column, Node, evaluate
-from xlsengine.study.column_index import aggregate, places_in
+from xlsengine.expression import Aggregate, Column, Condition, Node, evaluate
+from xlsengine.study.column_index import Picked, aggregate
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -115,7 +116,12 @@ class Scope:
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""
-        result = np.asarray(evaluate(node, self), dtype=object if node.is_text else float)
+        found = evaluate(node, self)
+        if isinstance(found, float) and found != found:
+            return _blank(rows)
+        result = np.asarray(found, dtype=object if node.is_text else float)
+        if not node.is_text and result.shape and np.isnan(result).all():
+            return _blank(rows)
         return result if result.shape == (rows,) else np.broadcast_to(result, rows)
 
     def aggregate(self, node: Aggregate) -> Any:
@@ -127,11 +133,11 @@ class Scope:
         except KeyError:
             return self._kept.setdefault(node, aggregate(node, self))
 
-    def places(self, column: Column) -> Mapping[float, Any]:
-        """Return for each number of a column the rows that hold it (part of the `Columns` protocol)."""
-        if ("places", column) not in self._kept:
-            self._kept["places", column] = places_in(self.this_row(column))
-        return self._kept["places", column]  # type: ignore[no-any-return]
+    def picked(self, conditions: tuple[Condition, ...]) -> Picked:
+        """Return the rows that meet conditions (part of the `Columns` protocol)."""
+        if conditions not in self._kept:
+            self._kept[conditions] = Picked(conditions, self)
+        return self._kept[conditions]  # type: ignore[no-any-return]
 
     def frame(self, table: str) -> pd.DataFrame:
         """Return a table with its derived columns as a data frame, headed as on its sheet, without spare rows."""
@@ -192,8 +198,16 @@ def _plain(value: Any, text: bool) -> Any:
 
 def _lengthened(values: Any, rows: int, text: bool, default: Any) -> Any:
     """Return a column made as long as its table, filled up with its default or blanks."""
+    if values is None and default is None and not text:
+        return _blank(rows)
     filler = None if text else np.nan
     whole = np.full(rows, filler if default is None else default, dtype=object if text else float)
     if values is not None:
         whole[: len(values)] = values
-    return whole
+    return whole if text or not np.isnan(whole).all() else _blank(rows)
+
+
+@lru_cache(maxsize=256)
+def _blank(rows: int) -> Any:
+    """Return a column of numbers that is blank throughout; one for all, so that it cannot be written to."""
+    return np.broadcast_to(np.nan, rows)

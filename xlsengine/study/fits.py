@@ -4,15 +4,13 @@ x and y are columns of equal length in any unit; the slope is in units of y per 
 (NaN) on either side counts for nothing.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from xlsengine.study.outliers import LEAST_SPREAD, NORMAL_QUARTILE, ROUNDING, FloatArray, as_column, is_flat
+from xlsengine.study.outliers import LEAST_SPREAD, NORMAL_QUARTILE, ROUNDING, FloatArray, as_column
 
 BISQUARE_CUTOFF = 4.685
 """Scales from the line at which a point stops counting: 95 % efficient on normal noise (Holland & Welsch 1977)."""
@@ -38,7 +36,7 @@ class RobustLine:
 
 
 class _Points(NamedTuple):
-    """Points that count, of weights above 0."""
+    """Points that count, sorted by x, of weights above 0."""
 
     x: FloatArray
     y: FloatArray
@@ -52,7 +50,7 @@ class _Track(NamedTuple):
     y: float
     slope: float
 
-    def at(self, x: FloatArray) -> FloatArray:
+    def at(self, x: float) -> float:
         return self.y + self.slope * (x - self.x)
 
     def residuals(self, x: FloatArray, y: FloatArray) -> FloatArray:
@@ -77,8 +75,7 @@ def robust_line(x: ArrayLike, y: ArrayLike) -> RobustLine | None:
     plain = _least_squares(_Points(xs, ys, np.ones_like(xs)))
     if plain is None or xs.size < 3:
         return None
-    track = min(_starts(plain.slope, xs, ys), key=lambda start: _scale(start.residuals(xs, ys)))
-    return _reweighted(track, xs, ys)
+    return _reweighted(_start(plain.slope, xs, ys), xs, ys)
 
 
 def _counting_points(x: ArrayLike, y: ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -97,67 +94,87 @@ def _least_squares(points: _Points) -> _Track | None:
     x, y, weights = points
     if x.size < 2:
         return None
-    middle_x, middle_y = _mean(x, weights), _mean(y, weights)
+    shares = weights / weights.sum()
+    middle_x, middle_y = _mean(x, shares), _mean(y, shares)
     dx = x - middle_x
-    if is_flat(dx, x):
+    if _farthest(dx) <= _rounding(x):
         return None
-    return _Track(middle_x, middle_y, float((weights * dx) @ (y - middle_y) / ((weights * dx) @ dx)))
+    shares *= dx
+    return _Track(middle_x, middle_y, float(shares.dot(y - middle_y) / shares.dot(dx)))
 
 
-def _mean(values: FloatArray, weights: FloatArray) -> float:
+def _farthest(ranked: FloatArray) -> float:
+    """Return how far from 0 sorted values get."""
+    return max(abs(float(ranked[0])), abs(float(ranked[-1])))
+
+
+def _rounding(ranked: FloatArray) -> float:
+    """Return the distance between sorted values that is nothing but their rounding."""
+    return max(ROUNDING * _farthest(ranked), LEAST_SPREAD)
+
+
+def _mean(values: FloatArray, shares: FloatArray) -> float:
     """Return the weighted mean, exact where all values are equal."""
-    return float(values[0] + weights @ (values - values[0]) / weights.sum())
+    return float(values[0] + shares.dot(values - values[0]))
 
 
-def _starts(plain_slope: float, x: FloatArray, y: FloatArray) -> Iterator[_Track]:
-    """Yield lines to start from, for points sorted by x: of the slope given, and of the parts' medians in pairs."""
-    slopes = [plain_slope]
-    parts = zip(np.array_split(x, PARTS), np.array_split(y, PARTS), strict=True)
-    medians = [(_median(xs), _median(ys)) for xs, ys in parts if xs.size]
-    for (x1, y1), (x2, y2) in combinations(medians, 2):
-        if not is_flat(np.array([x2 - x1]), x):
-            slopes.append((y2 - y1) / (x2 - x1))
+def _start(plain_slope: float, x: FloatArray, y: FloatArray) -> _Track:
+    """Return the line to start from, for points sorted by x: of the slope given, or of the parts' medians in pairs."""
+    parts = [slice(x.size * part // PARTS, x.size * (part + 1) // PARTS) for part in range(PARTS)]
+    medians = np.array([(_middle(x[part]), _median(y[part])) for part in parts if part.stop > part.start])
+    one, other = np.triu_indices(len(medians), 1)
+    run, rise = (medians[other] - medians[one]).T
+    apart = np.abs(run) > _rounding(x)
+    slopes = np.append(plain_slope, rise[apart] / run[apart])
     middle = _median(x)
-    for slope in slopes:
-        yield _Track(middle, _median(y - slope * (x - middle)), slope)
+    above = y - slopes[:, None] * (x - middle)
+    levels = _median(above)
+    best = _scale(above - levels[:, None]).argmin()
+    return _Track(middle, float(levels[best]), float(slopes[best]))
 
 
-def _median(values: FloatArray) -> float:
-    """Return the median of values without blanks; numpy's own takes five times as long for a few."""
-    ranked = np.sort(values)
-    return float(ranked[(ranked.size - 1) // 2] + ranked[ranked.size // 2]) / 2
+def _median(values: FloatArray) -> Any:
+    """Return the median of values without blanks, or of each row; numpy's own takes five times as long for a few."""
+    return _middle(np.sort(values))
 
 
-def _scale(residuals: FloatArray) -> float:
-    """Return the robust standard deviation of residuals about a line: their median size over 0.6745.
+def _middle(ranked: FloatArray) -> Any:
+    size = ranked.shape[-1]
+    return (ranked.T[(size - 1) // 2] + ranked.T[size // 2]) / 2
+
+
+def _scale(residuals: FloatArray) -> Any:
+    """Return the robust standard deviation of residuals about a line, or of each row: their median size over 0.6745.
 
     The smallest is left out, since a line can always be laid through one point (common practice, no source).
     """
-    sizes = np.abs(residuals)
-    sizes[sizes.argmin()] = sizes[-1]
-    return _median(sizes[:-1]) / NORMAL_QUARTILE
+    return _middle(np.sort(np.abs(residuals))[..., 1:]) / NORMAL_QUARTILE
 
 
 def _counting(track: _Track, x: FloatArray, y: FloatArray) -> tuple[_Points, float]:
     """Return the points within the cutoff by bisquare weight, and the cutoff."""
     residuals = track.residuals(x, y)
     # Points exactly on the line have no scale: rounding stands in for it, so that nothing is divided by 0.
-    scale = max(_scale(residuals), ROUNDING * float(np.abs(track.at(x[[0, -1]])).max()), LEAST_SPREAD)
-    shares = residuals / (BISQUARE_CUTOFF * scale)
-    within = np.abs(shares) < 1
-    return _Points(x[within], y[within], (1.0 - shares[within] ** 2) ** 2), BISQUARE_CUTOFF * scale
+    scale = max(_scale(residuals), ROUNDING * _height(track, x), LEAST_SPREAD)
+    weights = 1.0 - (residuals / (BISQUARE_CUTOFF * scale)) ** 2
+    within = weights > 0
+    return _Points(x[within], y[within], weights[within] ** 2), BISQUARE_CUTOFF * scale
+
+
+def _height(track: _Track, x: FloatArray) -> float:
+    """Return how far from 0 the line gets over sorted values."""
+    return max(abs(track.at(float(x[0]))), abs(track.at(float(x[-1]))))
 
 
 def _reweighted(track: _Track, x: FloatArray, y: FloatArray) -> RobustLine | None:
     """Return the line at which reweighting settles, or None where the points left do not fix one."""
-    ends = x[[0, -1]]
     for _ in range(MOST_ROUNDS):
         points, cutoff = _counting(track, x, y)
         better = _least_squares(points)
         if better is None:
             return None
-        before, after = track.at(ends), better.at(ends)
+        moved = max(abs(better.at(end) - track.at(end)) for end in (float(x[0]), float(x[-1])))
         track = better
-        if np.abs(after - before).max() <= max(SETTLED * cutoff, ROUNDING * np.abs(after).max()):
+        if moved <= max(SETTLED * cutoff, ROUNDING * _height(track, x)):
             break
-    return RobustLine(track.y - track.slope * track.x, track.slope, _scale(track.residuals(x, y)))
+    return RobustLine(track.y - track.slope * track.x, track.slope, float(_scale(track.residuals(x, y))))

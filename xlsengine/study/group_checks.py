@@ -19,6 +19,7 @@ from xlsengine.bench.judging.counting import place_of
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.case import Case, case_of
+from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray
@@ -71,8 +72,10 @@ CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     copies,
     exchanged_kinds,
     repeats,
+    exchanged_by_count,
     tares,
     misfits,
+    off_by_count,
     low_peaks,
     high_peaks,
     ladder,
@@ -82,7 +85,17 @@ CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
 )
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
 
-SLIPS = (column_swaps, swaps, decimal_slips, copies, exchanged_kinds, tares, misspelt, shares_of_throttle)
+SLIPS = (
+    column_swaps,
+    swaps,
+    decimal_slips,
+    copies,
+    exchanged_kinds,
+    exchanged_by_count,
+    tares,
+    misspelt,
+    shares_of_throttle,
+)
 """Those that say what happened, and not only which reading is off."""
 
 

@@ -10,8 +10,8 @@ from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
+from xlsengine.workbook.input_columns import FORM_WIDTHS
 from xlsengine.workbook.input_sheets import (
-    FORM_WIDTHS,
     form_headers,
     make_table,
     place_form,

@@ -292,7 +292,7 @@ class Book:
             {"header": writable_header(header), "header_format": form[0]}
             for header, form in zip(block.headers, forms, strict=True)
         ]
-        options = {"name": block.name, "columns": columns, "style": None, "autofilter": True}
+        options = {"name": block.name, "columns": columns, "style": None, "autofilter": False}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
         for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these

@@ -18,6 +18,14 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
+from xlsengine.workbook.input_columns import (
+    FORM_WIDTHS,
+    column_letters_of,
+    folded_columns,
+    header_height,
+    placed,
+    shown_columns,
+)
 from xlsengine.workbook.layout import (
     FORM_HEADERS,
     FORM_VALUE,
@@ -35,10 +43,13 @@ from xlsengine.workbook.marked_readings import FLAG, header_format, mark_reading
 from xlsengine.workbook.page_widths import (
     COLUMN_WIDTHS,
     HEADERS_POINTS,
+    LEAST_SCALE,
     OWN_WIDTHS,
+    PAGE_PIXELS,
     pixels,
     print_blocks,
     print_over_pages,
+    with_spare_room,
 )
 from xlsengine.workbook.unread import unread_columns
 from xlsengine.workbook.validation import validate
@@ -53,9 +64,6 @@ MEANINGS = {
 }
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
-FORM_WIDTHS = (40, 26, 10, 30, 56, 46)
-_WIDE_TABLE = (11,) * 10
-"""Columns to the right of a form, for tables that are wider than it."""
 _MANY_COLUMNS = 10
 _ROW_POINTS = 15.0
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
@@ -65,8 +73,9 @@ _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
     FLAG: {**_SOFT, "align": "left"},
-    "flight_row_basis": {**_SOFT, **ONE_LINE, "indent": 0, "align": "center"},
+    "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
+_FOLDED = {"level": 1, "hidden": True}
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
@@ -167,7 +176,9 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if widths:
         print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
     else:
-        sheet.widths((*FORM_WIDTHS, *_WIDE_TABLE))
+        folded = folded_columns(book.layout, name)
+        for column, width in enumerate(column_letters_of(name)):
+            sheet.worksheet.set_column(column, column, width, None, _FOLDED if column in folded else {})
         _print_parts(sheet, heights)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:
@@ -189,12 +200,12 @@ def _write_part(sheet: Sheet, part: Form | Table, test: BenchTest) -> float:
 
 def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
     """Print forms and tables below each other as wide as the widest, each on one page where it can be."""
-    parts, blocks = SHEETS[sheet.name], sheet.book.layout.blocks
-    placed = [blocks[form_table(part) if isinstance(part, Form) else part.name] for part in parts]
-    starts = [0, *(block.top - 2 for block in placed[1:])]
-    last = max(len(FORM_HEADERS) - 1, *(block.right for block in placed))
-    wide = sum(map(pixels, (*FORM_WIDTHS, *_WIDE_TABLE)[: last + 1]))
-    print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (placed[-1].bottom, last))
+    layout = sheet.book.layout
+    blocks = [block for _, block in placed(layout, sheet.name)]
+    starts = [0, *(block.top - 2 for block in blocks[1:])]
+    last = max(len(FORM_HEADERS) - 1, *shown_columns(layout, sheet.name))
+    wide = sum(map(pixels, column_letters_of(sheet.name)[: last + 1]))
+    print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (blocks[-1].bottom, last))
 
 
 def _fold_subtitle(sheet: Sheet) -> None:
@@ -206,7 +217,8 @@ def _fold_subtitle(sheet: Sheet) -> None:
 def _write_caution(sheet: Sheet, text: str) -> None:
     """Write what to heed at the bench above the first table, over the columns that a screen shows."""
     form = sheet.book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
-    first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, len(FORM_HEADERS) - 1, sum(FORM_WIDTHS[:-1])))
+    over = len(FORM_HEADERS)
+    first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, over - 1, sum(column_letters_of(sheet.name)[:over])))
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
     sheet.across(_CAUTION_ROW, first, last, text, form, height=15 * math.ceil(len(text) / (0.95 * width)) + 4)
@@ -227,13 +239,23 @@ def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
     Returns the widths in letters, 0 for those folded away.
     """
     block = sheet.book.layout.blocks[table.name]
-    shown = []
+    widths: dict[str, float] = {}
     for name in block.columns:
-        declared, column = _declared(table, name), block.column(name)
-        folded, width = _is_folded(sheet, table, name), _width(name, declared)
-        sheet.worksheet.set_column(column, column, width, None, {"level": 1, "hidden": True} if folded else {})
-        shown.append(0.0 if folded else width)
-    return shown
+        folded, width = _is_folded(sheet, table, name), _width(name, _declared(table, name))
+        widths[name] = 0.0 if folded else width
+    if table is READINGS and sheet.book.scope is not None:
+        _take_spare_room(widths, sheet.book.scope)
+    for name in block.columns:
+        column, width = block.column(name), widths[name] or _width(name, _declared(table, name))
+        sheet.worksheet.set_column(column, column, width, None, {} if widths[name] else _FOLDED)
+    return [widths[name] for name in block.columns]
+
+
+def _take_spare_room(widths: dict[str, float], scope: Scope) -> None:
+    """Widen flags and names of propellers by what the columns leave of a page at readable type."""
+    spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
+    names = scope.column(READINGS.name, "prop").tolist()
+    widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
 
 
 def _is_folded(sheet: Sheet, table: Table, name: str) -> bool:
@@ -304,7 +326,11 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
     if block.top > TITLE_ROWS:
         sheet.text(block.top - 2, 0, _spoken(table.name), formats.section)
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
-    sheet.worksheet.set_row(block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else _header_height(block))
+    elif table is not READINGS:
+        sheet.text(block.top - 1, 0, f"{_spoken(table.name)}: {table.meaning}", formats.subtitle)
+    sheet.worksheet.set_row(
+        block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else header_height(table, block)
+    )
     for place, name in enumerate(block.columns, start=block.left):
         one = _declared(table, name)
         if isinstance(one, Quantity):
@@ -313,14 +339,6 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
             _write_column(sheet, block, place, one, _values(book.scope, test, table, name))
         if name in table.fields:
             validate(sheet, block.top + 1, block.bottom, place, table.fields[name])
-
-
-def _header_height(block: Block) -> float:
-    """Return how high the headers of a table below a form are, in points: its columns are as wide as the form's."""
-    widths = (*FORM_WIDTHS, *_WIDE_TABLE)[block.left :]
-    return 6.0 + 14 * max(
-        math.ceil(len(text) * 1.1 / width) for text, width in zip(block.headers, widths, strict=False)
-    )
 
 
 def finish_tables(book: Book) -> None:

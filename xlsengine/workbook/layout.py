@@ -43,8 +43,8 @@ READINGS_KEY = ("typed", "▲ impossible", "● doubtful", "left out")
 """What the marks on Readings mean, above the table."""
 READINGS_HINT = (
     "Correct a cell and its mark goes at once; the sheet Checks says what to do. Use takes yes or no and overrules the "
-    "checks. In flight: an estimate. Folded away (open with the + above): speed, torque and motor temperature where none "
-    "was read, and at the right all other figures of each reading."
+    "checks. In flight: an estimate for forward flight (≥: it may rise); held, the amps read. Folded away (open with the + "
+    "above): speed, torque and motor temperature where none was read, and at the right all other figures of each reading."
 )
 FORM_HEADERS = ("Field", "Value", "Unit", "Wanted", "Meaning")
 SOURCE_HEADER = "Source"

@@ -18,7 +18,7 @@ from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address
-from xlsengine.workbook.page_widths import FLAG_LETTERS, HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
+from xlsengine.workbook.page_widths import HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
 
 
 def _cell_of(layout: Layout, row: Named, column: Named) -> Node:
@@ -127,9 +127,10 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     used = scope.used_rows(READINGS.name)
     sheet.worksheet.set_default_row(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS
+    letters = widths[block.column(FLAG) - block.left] + 1
     texts = (scope.column(READINGS.name, name).tolist() for name in (FLAG, "note"))
     for row, (text, note) in enumerate(zip(*texts, strict=True), start=block.top + 1):
-        lines = max(math.ceil(len(text or "") / FLAG_LETTERS), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
+        lines = max(math.ceil(len(text or "") / letters), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
         if lines > 1:
             sheet.worksheet.set_row(row, _LINE * lines + 2)
             height += _LINE * lines + 2 - ROW_POINTS

@@ -16,7 +16,8 @@ from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_sheets import FORM_WIDTHS, form_headers, place_form, write_form
+from xlsengine.workbook.input_columns import FORM_WIDTHS
+from xlsengine.workbook.input_sheets import form_headers, place_form, write_form
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.aside import write_aside

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from operator import is_
 
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
+from xlsengine.formula import may_lack
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
@@ -92,7 +93,7 @@ class Reach:
     def _with_taken_in(self, node: Node) -> Node:
         match node:
             case Column() | Named():
-                return self.definition(node) if node in self._taken_in else node
+                return _as_in_its_cell(self.definition(node)) if node in self._taken_in else node
             case Aggregate(operation, _, _, Node() as argument) if operation in _ARGUED:
                 return replace(node, argument=self._with_taken_in(argument))
             case Call(operation, arguments) if operation not in ("present", "written"):
@@ -186,6 +187,11 @@ def length_of(node: Node) -> int:
             own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
             return own + sum(map(length_of, arguments)) + (length_of(arguments[0]) if operation == "first of" else 0)
     return 0
+
+
+def _as_in_its_cell(node: Node) -> Node:
+    """Return what a cell holds, as others read it: a text that lacks a number is an empty one there."""
+    return Call("cell text", (node,)) if node.is_text and may_lack(node) else node
 
 
 def _is_heavy(node: Node) -> bool:

@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
@@ -101,9 +102,10 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     formats, widths = sheet.book.formats, _widths(sides)
     sheet.text(row, 0, line.label, formats.label)
     sheet.text(row, 1, line.unit, formats.derived(0, True, font_color=GREY))
-    margins, finer = line.margins or [None] * len(sides.motors), line.decimals + 1 if line.decimals else 0
+    margins = line.margins or [None] * len(sides.motors)
     for place, (value, margin) in enumerate(zip(line.values, margins, strict=True)):
         sheet.value(row, _FIRST + 2 * place, value, formats.derived(line.decimals, isinstance(value, str)))
+        finer = 0 if margin is None else max(0, decimals_by(float(margin), line.decimals))
         sheet.value(row, _FIRST + 2 * place + 1, margin, formats.derived(finer, font_color=GREY))
     real = line.verdict not in ("", NOT_COMPARED) and not line.verdict.startswith(NO_DIFFERENCE)
     words = formats.derived(0, True, **({"bold": True, "bg_color": GOOD_FILL} if real else {}))

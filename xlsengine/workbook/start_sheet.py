@@ -17,8 +17,8 @@ STEPS = (
     "needed; xlsengine check says what a blank costs.",
     "Bench and No load: whether the readings are peaks or steady, supply, air, instruments; spins without a propeller. "
     "Leave blank what you did not measure.",
-    "Craft: what the motor is meant for, if you know; it decides which ESC answer stands first on Craft and ESC, that for "
-    "full throttle held or that for short bursts.",
+    "Craft: what the motor is meant for, if you know; it decides the amps in flight and which ESC answer stands first, "
+    "that for full throttle held or that for short bursts.",
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
     "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
     "wrong, each with its cell, or writes the results beside it.",

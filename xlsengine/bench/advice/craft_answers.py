@@ -153,14 +153,24 @@ _low = ANSWERS.figure("craft_flight_low", "In flight, low", "A").derive(
 _high = ANSWERS.figure("craft_flight_high", "In flight, high", "A").derive(
     f.flight_high.at(row), "Of one motor; an estimate."
 )
+_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
 _band = (_high > _low).where(say("{:.0f}–{:.0f} A", *outward(_low, _high)), say("{:.1f} A", _high))
-flight_value = _value("flight", "In flight, full throttle", _band, "Of one motor; an estimate.")
+_held_amps = say("{:.1f} A", _each)
+flight_value = _value(
+    "flight",
+    "In flight, full throttle",
+    rule.flown_in_bursts(_band, _held_amps),
+    "Of one motor: an estimate for forward flight in short bursts; else, and where Craft does not say, as static.",
+)
+_in_bursts_words = say("a motor, estimate: {}; {:.1f} A static", f.flight_basis.at(row), _each)
+_held_words = cr.way_of_flying.present().where(
+    say("a motor, as on the stand").otherwise(""),
+    say("a motor, if held; in forward flight about {}, an estimate", _band),
+)
 flight_words = _words(
     "flight",
     "In flight",
-    say("a motor, estimate: {}; {:.1f} A static", f.flight_basis.at(row), g.static_current.at(row)).otherwise(
-        esc.nothing_said
-    ),
+    _each.present().where(rule.flown_in_bursts(_in_bursts_words, _held_words), esc.nothing_said),
 )
 
 
@@ -208,7 +218,7 @@ _how_many = n.held_need_craft.count()
 _lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *(in_thousands(mass) for _, mass in _lifted))
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
-_both_sizes = cr.way_of_flying.equals(cr.BURSTS).where(
+_both_sizes = rule.flown_in_bursts(
     say("{:.0f} A for short bursts, {:.0f} A or larger where full throttle is held", esc.flight_size, esc.held_size),
     say("{:.0f} A or larger where full throttle is held, {:.0f} A for short bursts", esc.held_size, esc.flight_size),
 )
@@ -238,7 +248,6 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     ).otherwise(""),
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
-_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
 _launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
     greater(n.launch.at(row), _each), "Of one motor: the highest reading, or what stands in for a peak not read."
 )
@@ -292,7 +301,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
             (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
             _asked(
                 (cr.way_of_flying,),
-                "Type of flying decides which ESC answer stands first, here and on ESC; blank: held, the safer one. ",
+                "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",
             ),
         ),
     ),
@@ -318,15 +327,36 @@ TITLES = (
     "Lifts at 2:1 / 4:1",
 )
 """What heads the answers on Craft: two bands, and the eight figures below them."""
-TILES = (
-    (ratio_value, ratio_words),
-    (hover_throttle_value, hover_throttle_words),
-    (hover_current_value, hover_current_words),
-    (minutes_value, minutes_words),
-    (flight_value, flight_words),
-    (burst_value, burst_words),
-    (held_value, held_words),
-    (lift_value, lift_words),
+
+_ESC_TITLES = TITLES[7:9]
+
+
+def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Named, Named, Named]:
+    """Derive a tile on the ESC: number `bursts` of those given where bursts are flown, else the other one."""
+    held, label = 1 - bursts, f"ESC, {place}"
+    value, words = (rule.flown_in_bursts(*pair) for pair in zip(tiles[bursts], tiles[held], strict=True))
+    title = rule.flown_in_bursts(_ESC_TITLES[bursts], _ESC_TITLES[held])
+    return (
+        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title, "What is flown stands first."),
+        ANSWERS.figure(f"craft_esc_{place}", label).derive(
+            value, "As text; what is flown stands first, held by default."
+        ),
+        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(
+            words, "What it rests on, or what is missing."
+        ),
+    )
+
+
+_ESC = (burst_value, burst_words), (held_value, held_words)
+TILES: tuple[tuple[str | Named, Named, Named], ...] = (
+    (TITLES[2], ratio_value, ratio_words),
+    (TITLES[3], hover_throttle_value, hover_throttle_words),
+    (TITLES[4], hover_current_value, hover_current_words),
+    (TITLES[5], minutes_value, minutes_words),
+    (TITLES[6], flight_value, flight_words),
+    _esc_tile("first", 0, *_ESC),
+    _esc_tile("second", 1, *_ESC),
+    (TITLES[9], lift_value, lift_words),
 )
 SENTENCES = (to_fill, in_flight, pack, precedence)
 """What stands below the figures, from the top."""

@@ -13,7 +13,6 @@ from xlsengine.bench.groups.by_propeller import prop_key, tested_cells, told_cel
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
-    BURSTS,
     airspeed,
     all_up_mass,
     craft_propeller,
@@ -170,6 +169,12 @@ def _held_currents() -> Node:
     return both.otherwise(no_peak.otherwise(alone))
 
 
+def _stands_in(row: Named) -> Node:
+    """Say that a launch current was not read but taken, and from what."""
+    times = n.over_static.at(row)
+    return (times > 1).where(say(" ({:.2f} times its highest reading: no peak was read)", times), "")
+
+
 held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
     held_row.present().where(
         say(
@@ -231,12 +236,13 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
     rule.flies_forward(
         flight_row.present().where(
             say(
-                "Short full throttle in forward flight: {}, {}. {} decides: {:.1f} A at launch, {}{}{}; at speed {}. "
+                "Short full throttle in forward flight: {}, {}. {} decides: {:.1f} A at launch{}, {}{}{}; at speed {}. "
                 "In-flight currents are estimates: never choose an ESC by them alone.",
                 _size_words(flight_size),
                 craft_statement,
                 g.label.at(flight_row),
                 n.launch.at(flight_row),
+                _stands_in(flight_row),
                 room(flight_row),
                 flight_size.present().where(
                     say(", against a burst rating of {:.1f} A", flight_size * s.esc_burst_ratio), ""
@@ -253,20 +259,25 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
     "By the launch; with a speed and an airspeed also by the estimate at speed. Nothing for hover, 3D, ducted and "
     "held.",
 )
-_bursts = way_of_flying.equals(BURSTS)
 _safer = way_of_flying.present().where(
     "", " Type of flying is blank on Craft, so that this, the safer answer, stands first."
 )
 advice = ESC.figure("esc_advice", "ESC for the type of flying on Craft").derive(
-    _bursts.where(flight_sentence, join(held_sentence, _safer)), "The answer for the type chosen; held where none is."
+    rule.flown_in_bursts(flight_sentence, join(held_sentence, _safer)),
+    "The answer for the type chosen; held where none is.",
 )
 advice_other = ESC.figure("esc_advice_other", "The ESC answer if flown the other way").derive(
-    _bursts.where(held_sentence, flight_sentence),
+    rule.flown_in_bursts(held_sentence, flight_sentence),
     "The answer for the other question; none for hover, 3D, ducted and held full throttle.",
+)
+_if_held = way_of_flying.present().where(
+    "",
+    say("{:.1f} A as on the stand where full throttle is held; in forward flight ", g.static_current.at(held_row)),
 )
 flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
-        say("In flight, {}: {}.", g.label.at(held_row), held_expected), say("In flight: {}.", nothing_said)
+        say("In flight, {}: {}{}.", g.label.at(held_row), _if_held, held_expected),
+        say("In flight: {}.", nothing_said),
     ),
     "For the deciding propeller and cell count.",
 )

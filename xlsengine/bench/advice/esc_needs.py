@@ -40,12 +40,14 @@ launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
     SOURCE,
 )
 
-_over_static = greater(launch / g.static_current, 1.0)
+over_static = g.SUMMARY.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
+    greater(launch / g.static_current, 1.0), "Above 1 where a current that was not read stands in for a peak.", SOURCE
+)
 speed_low = g.SUMMARY.helper("speed_current_low", "Current at speed that counts for an ESC, low", "A").derive(
-    f.flight_low * _over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
+    f.flight_low * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
 )
 speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that counts for an ESC, high", "A").derive(
-    f.flight_high * _over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
+    f.flight_high * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
 )
 
 # --- verdicts on one size --------------------------------------------------------------------------------

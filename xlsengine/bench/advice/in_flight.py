@@ -10,10 +10,11 @@ from collections.abc import Iterator
 
 from xlsengine.bench.advice import advance
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Column, Node
+from xlsengine.expression import BLANK, Column, Node, join
 from xlsengine.sources import definition, practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
@@ -90,4 +91,16 @@ flight_row_basis = r.READINGS.column("flight_row_basis", "In flight by").derive(
     r.current.present().where(_basis(_known, rule.flight_rule), ""), "Where the in-flight current comes from."
 )
 
+
+def told(low: Node, high: Node, basis: Node) -> Node:
+    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥ 7.6 as static where they may rise."""
+    least, most = outward(low, high)
+    alone = join(basis.equals(MAY_RISE).where("≥ ", ""), high.fixed(1))
+    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone).otherwise("")
+
+
+flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
+    told(flight_current_low, flight_current_high, flight_row_basis),
+    "An estimate for forward flight at this throttle, or as static; ≥ where it may rise.",
+)
 g.SUMMARY.keep(flight_low, flight_high, flight_basis)

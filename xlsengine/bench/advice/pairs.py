@@ -25,9 +25,8 @@ from xlsengine.bench.groups.repeatability import (
     voltage_scatter,
 )
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import BURSTS, way_of_flying
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
-from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node, Operand
+from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node
 from xlsengine.sources import definition
 
 PAIRS = Table("Pairs", "One row for each motor with a propeller and cell count; the kept figures are typed numbers.")
@@ -160,13 +159,8 @@ def _hovering() -> dict[str, Column]:
 HOVERED = _hovering()
 
 
-def _flown_in_bursts(yes: Operand, no: Operand) -> Node:
-    """Choose by the type of flying; blank is full throttle held, the safer one, as for the ESC of a test."""
-    return way_of_flying.equals(BURSTS).where(yes, no)
-
-
 flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    _flown_in_bursts(asked_here(rule.by_pitch, _HERE), rule.STATIC),
+    rule.flown_in_bursts(asked_here(rule.by_pitch, _HERE), rule.STATIC),
     "As of a test; 0, as static, where the type of flying is blank.",
     rule.SOURCE,
 )
@@ -186,9 +180,9 @@ def held_margin(size: Node) -> Node:
 
 def launch_verdict(size: Node) -> Node:
     """Judge an ESC size at launch; with other flying, and where none is said, it is judged as held."""
-    return _flown_in_bursts(asked_here(e.launch_verdict(size), _HERE), held_verdict(size))
+    return rule.flown_in_bursts(asked_here(e.launch_verdict(size), _HERE), held_verdict(size))
 
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, or as held where bursts are not what is flown."""
-    return _flown_in_bursts(asked_here(e.launch_margin(size), _HERE), held_margin(size))
+    return rule.flown_in_bursts(asked_here(e.launch_margin(size), _HERE), held_margin(size))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import HELD, HOVER, way_of_flying
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, way_of_flying
 from xlsengine.bench.inputs.settings import pitch_ratio_limit
 from xlsengine.expression import Node, Operand
 from xlsengine.sources import practice
@@ -14,8 +14,16 @@ SOURCE = practice("in-flight current 25 to 40 % below static; a rule of thumb")
 
 
 def flies_forward(yes: Operand, no: Operand) -> Node:
-    """Choose by whether full throttle is used in forward flight: not in hover, 3D and ducted flying, nor held."""
+    """Choose by whether full throttle can be used in forward flight: not in hover, 3D and ducted flying, nor held.
+
+    A blank type of flying leaves it open, so that the estimate is told as what it would be in forward flight.
+    """
     return way_of_flying.equals(HOVER).where(no, way_of_flying.equals(HELD).where(no, yes))
+
+
+def flown_in_bursts(yes: Operand, no: Operand) -> Node:
+    """Choose by what Craft says is flown; a blank type of flying counts as full throttle held, the safer one."""
+    return way_of_flying.equals(BURSTS).where(yes, no)
 
 
 by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)

@@ -13,7 +13,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import tested_cells, told_cells, told_thrust
+from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count
 from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, join, replaced, say
@@ -58,7 +58,14 @@ _steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, 
 def _currents() -> Node:
     """Say the currents that decide in as few words as are true."""
     both = say("highest {:.1f} A peak, {:.1f} A steady", _peak, _steady)
-    alone = say("highest {:.1f} A peak, taken as steady too: no steady reading", _peak)
+    alone = (n.over_static.at(esc.held_row) > 1).where(
+        say(
+            "highest {:.1f} A, peak or steady not said: {:.2f} times it taken as the peak",
+            _peak,
+            s.esc_peak_over_steady,
+        ),
+        say("highest {:.1f} A peak, taken as steady too: no steady reading", _peak),
+    )
     no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", _steady, s.esc_peak_over_steady)
     return both.otherwise(alone.otherwise(no_peak))
 
@@ -126,12 +133,9 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
 
-_lift_told = _told("lift_told", "Thrust on the craft, 0 where none", told_thrust)
-lift_row = ANSWERS.figure("lift_summary_row", "Summary row of the highest thrust on the craft").derive(
-    (_lift_told.largest() > 0).where(_lift_told.position(_lift_told.largest())), "Row; blank where none."
-)
-lift_each = ANSWERS.figure("lift_each", "Highest thrust of one motor on the craft", "g").derive(
-    g.full["thrust"].at(lift_row), "Steady, or else peak."
+lift_row = esc.held_row  # what Craft answers for
+lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
+    g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )
 _double, _fourfold = (
     ANSWERS.figure(f"lift_at_{ratio}", f"All-up mass for each motor at {ratio}:1", "g").derive(
@@ -164,7 +168,8 @@ lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     "Thrust over weight, or the mass.",
 )
 _hover = hover_throttle.at(lift_row)
-_lift_kind = say("{} gives {} g, {}", g.label.at(lift_row), in_thousands(lift_each), g.full_kind.at(lift_row))
+_most = (n.held_need_craft.count() > 1).where(", which draws most,", "")
+_lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
     lift_each.present().where(
         join(
@@ -227,23 +232,43 @@ def _stands(
     ).derive(_of_row(margin(size), word, row), "Below 0: short.")
     said = (spare < 0).where(say("−{:.1f}", 0 - spare), say("+{:.1f}", spare))
     judged = _of_row(verdict(size), word, row)
-    return say("{:.0f} A {}, {} A", size, judged, said).otherwise("–")
+    shown = judged.equals(n.LIKELY).where("enough", judged)  # the question names the estimate
+    return say("{:.0f} A {}, {} A", size, shown, said).otherwise("–")
 
 
 _held_sizes = _around("around_held", "Held", esc.held_size)
 _flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
-SIZES_THAT_MATTER: tuple[tuple[str, tuple[Node, ...]], ...] = (
-    (
-        "Full throttle held",
-        tuple(_stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes),
-    ),
-    (
-        "Bursts: at launch",
-        tuple(_stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes),
-    ),
-    (
-        "Bursts: at speed (estimate)",
-        tuple(_stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes),
-    ),
+_HELD_LINE: tuple[Node, ...] = (
+    join("Full throttle held"),
+    *(_stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes),
+)
+_LAUNCH_LINE: tuple[Node, ...] = (
+    join("Bursts: at launch"),
+    *(_stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes),
+)
+_SPEED_LINE: tuple[Node, ...] = (
+    join("Bursts: at speed (estimate)"),
+    *(_stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes),
+)
+
+
+def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node, ...]:
+    """Take one line where bursts are flown and another where not, so that what is flown stands first."""
+    return tuple(rule.flown_in_bursts(one, other) for one, other in zip(bursts, held, strict=True))
+
+
+SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
+    _flown_first(_LAUNCH_LINE, _HELD_LINE),
+    _flown_first(_SPEED_LINE, _LAUNCH_LINE),
+    _flown_first(_HELD_LINE, _SPEED_LINE),
 )
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
+HELD_TITLE, BURSTS_TITLE = "ESC for full throttle held (bench, hover)", "ESC for short bursts in forward flight"
+_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, held_words)
+_BURSTS_ANSWER: tuple[Node, ...] = (join(BURSTS_TITLE), flight_line, flight_words)
+SHORT_ANSWERS: tuple[tuple[Node, ...], ...] = (
+    _flown_first(_BURSTS_ANSWER, _HELD_ANSWER),
+    _flown_first(_HELD_ANSWER, _BURSTS_ANSWER),
+    (lift_title, lift_line, lift_words),
+)
+"""The answers, each with title, line and words; the ESC for the type of flying stands first, held where none is given."""

@@ -82,8 +82,13 @@ def remarks() -> Node:
     return call("trim", join("", *(_remark(code) for code in REMARK_CODES)))
 
 
+def raised_count() -> Node:
+    """Return how many readings have an entry."""
+    return entry_listed.count()
+
+
 def beyond_list(rows: int) -> Node:
     """Say that nothing is raised, or how much beyond what a list of so many rows shows; else nothing."""
-    raised = entry_listed.count()
+    raised = raised_count()
     more = say("{:.0f} more: see the column Flag on Readings.", raised - float(rows))
     return (raised > 0).where((raised > float(rows)).where(more, ""), NOTHING)

@@ -1,8 +1,11 @@
 """Numbers as sentences have them."""
 
-from xlsengine.expression import Column, Named, Node, Operand, call, join, say
+from collections.abc import Iterator
+
+from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say
 
 _BIG = 1000.0
+_MOST_DECIMALS = 3
 
 
 def in_thousands(number: Node) -> Node:
@@ -22,3 +25,33 @@ def if_there(cell: Column | Named, *words: Operand) -> Node:
 def outward(low: Node, high: Node) -> tuple[Node, Node]:
     """Return the ends of a range in whole numbers that hold all of it: 7.56 to 9.45 is 7 to 10."""
     return low.whole_part(), 0 - (0 - high).whole_part()
+
+
+def _digits(shown: int) -> Iterator[tuple[float, int]]:
+    """Yield from which ± on how many decimals are written, the largest first.
+
+    Two digits of a ±, as the GUM has it at most (JCGM 100:2008, 7.2.6); one is enough from 3 on, where a figure is
+    quoted with no more than `shown` decimals.
+    """
+    for two in range(-2, _MOST_DECIMALS + 1):
+        if two > shown:
+            yield 2.95 * 10.0 ** (1 - two), two - 1
+        if two < _MOST_DECIMALS:
+            yield 0.995 * 10.0 ** (1 - two), two
+
+
+def decimals_of(expanded: Node, shown: int) -> Node:
+    """Return the decimals of a ± and its figure: below 0 for tens and hundreds; `shown` where there is no ±."""
+    decimals: Node = Constant(float(_MOST_DECIMALS))
+    for limit, places in reversed(list(_digits(shown))):
+        decimals = (expanded >= limit).where(float(places), decimals)
+    return decimals.otherwise(float(shown))
+
+
+def decimals_by(expanded: float, shown: int) -> int:
+    """Return the same of a number.
+
+    >>> [decimals_by(margin, 1) for margin in (58, 1.5, 0.81, 0.12, 0.04)]
+    [0, 1, 1, 2, 2]
+    """
+    return next((places for limit, places in _digits(shown) if expanded >= limit), _MOST_DECIMALS)

@@ -68,7 +68,7 @@ power = READINGS.column("power", "Power", "W", symbol="P", decimals=1).derive(
 grams_per_watt = READINGS.column("grams_per_watt", "Thrust per power", "g/W", symbol="e_P").derive(
     thrust / power, "Efficiency as builders speak of it.", _by_definition
 )
-grams_per_amp = READINGS.column("grams_per_amp", "Thrust per current", "g/A", symbol="e_I", decimals=2).derive(
+grams_per_amp = READINGS.column("grams_per_amp", "Thrust per current", "g/A", symbol="e_I", decimals=1).derive(
     thrust / current, "Nearly the same at every cell count for one propeller at full throttle.", _by_definition
 )
 thrust_newton = READINGS.column("thrust_newton", "Thrust force", "N", symbol="F", decimals=3).derive(

@@ -19,7 +19,7 @@ from xlsengine.workbook.reading.streams import pieces
 DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 PERCENT_FORMATS = {9, 10}
 _TRUE = ("1", "true")
-_SHEET_PIECES = frozenset(("row", "col", "mergeCell", "conditionalFormatting", "dataValidation", "hyperlink"))
+_SHEET_PIECES = ("row", "col", "mergeCell", "conditionalFormatting", "dataValidation", "hyperlink")
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\[\]]*\]', re.IGNORECASE)

@@ -25,11 +25,11 @@ from xlsengine.workbook.layout import (
     quoted,
 )
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
-from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Unstored, content_of
+from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
-from xlsengine.workbook.reading.package import Package, open_package
+from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
 
@@ -118,11 +118,9 @@ def _tell_loose_cells(
         titles = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
         loose = [
             (row, column, content_of(stored))
-            for row, cells in contents.grids[sheet].items()
-            for column, stored in cells.items()
+            for row, column, stored in _outside(areas, contents.grids[sheet])
             if not (row < TITLE_ROWS and isinstance(stored, Formula))  # the sheet says there what its cells come to
             if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in figures
-            if not any(area.top <= row <= area.bottom and column in area.columns for area in areas)
         ]
         if loose:
             row, column, found = loose[0]
@@ -132,6 +130,15 @@ def _tell_loose_cells(
                 f"{cells_hold} outside the tables of {sheet} (the first: {place} {_shortened(str(found))}): not read and "
                 "not carried to the results; make them columns of the table to have them carried"
             )
+
+
+def _outside(areas: Collection[Area], grid: Grid) -> Iterator[tuple[int, int, Stored]]:
+    """Yield the cells that lie in none of some areas, with row and column."""
+    for row, cells in grid.items():
+        held = [area.columns for area in areas if area.top <= row <= area.bottom]
+        for column, stored in cells.items():
+            if not any(column in columns for columns in held):
+                yield row, column, stored
 
 
 def _shortened(text: str) -> str:

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import IO
 from xml.etree import ElementTree
@@ -80,6 +81,8 @@ class Package:
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
         self._weighed: set[str] = set()
+        self._unpacked: dict[str, bytes] = {}
+        self._room = limits.UNPACKED_ONCE
         self._whole, self._parsed = Scales(limits.WHOLE_PARTS), 0
         self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
@@ -96,14 +99,23 @@ class Package:
         """
         for part in dict.fromkeys(parts):
             if part not in self._weighed:
-                with self._archive.open(part) as stream:
+                with self._opened(part) as stream:
                     scales.weigh(stream, self.size(part))
                 self._weighed.add(part)
 
     def stream(self, part: str, most: limits.Load = limits.SHEETS) -> IO[bytes]:
         """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
         self.weigh([part], Scales(most))
-        return self._archive.open(part)
+        return self._opened(part)
+
+    def _opened(self, part: str) -> IO[bytes]:
+        """Open a part; as long as there is room, what was unpacked to be weighed is kept to be parsed."""
+        if part not in self._unpacked:
+            if self.size(part) > self._room:
+                return self._archive.open(part)
+            self._room -= self.size(part)
+            self._unpacked[part] = self._archive.read(part)
+        return BytesIO(self._unpacked[part])
 
     def size(self, part: str) -> int:
         """Return to how many bytes a part unpacks."""
@@ -126,7 +138,7 @@ class Package:
         self._parsed += self.size(part)
         if self._parsed > 2 * limits.WHOLE_PARTS.size:
             raise WorkbookUnreadable("its parts lead to one of them again and again")
-        with self._archive.open(part) as stream:
+        with self._opened(part) as stream:
             return ElementTree.parse(stream).getroot()
 
     def related(self, part: str, kind: str) -> dict[str, str]:

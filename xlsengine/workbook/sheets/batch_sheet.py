@@ -15,7 +15,8 @@ from xlsengine.bench.boxes.batch_figures import (
     Outcome,
     headline,
 )
-from xlsengine.expression import Named, Node, join
+from xlsengine.bench.declaring.spoken import decimals_of
+from xlsengine.expression import Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_data import ChartCells
@@ -110,11 +111,16 @@ def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
     return (low.present() | high.present()).where(said, "no limit")
 
 
+def _fixed(number: Node, decimals: Node) -> Node:
+    return call("fixed", number, decimals)
+
+
 def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
     """Return what stands in each column, with the decimals of numbers and None for texts."""
     f, shown = o.figures, o.of.shown
-    mean = join(f["mean"].fixed(shown + 1), join(" ± ", f["mean_width"].fixed(shown + 1)).otherwise(""))
-    spread = join(f["s"].fixed(shown + 1), " (", f["s_low"].fixed(shown + 1), " to ", f["s_high"].fixed(shown + 1), ")")
+    sure, scatter = decimals_of(f["mean_width"], shown), decimals_of(f["s"], shown)
+    mean = join(_fixed(f["mean"], sure), join(" ± ", _fixed(f["mean_width"], sure)).otherwise(""))
+    spread = join(_fixed(f["s"], scatter), " (", _fixed(f["s_low"], scatter), " to ", _fixed(f["s_high"], scatter), ")")
     return (
         (join(f"{o.of.label}, {o.of.unit}"), None),
         (_allowed(f["low"], f["high"], shown, o.of.unit), None),

@@ -13,7 +13,7 @@ from xlsengine.bench.judging import judgements
 from xlsengine.expression import Aggregate, Constant, Node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Sheet, stored
-from xlsengine.workbook.formats import BLUE, number_format
+from xlsengine.workbook.formats import BLUE, RULE, SLATE, number_format
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
 WIDTHS = (15, 13, 5, 13, 6, 21, 19, 19, 30, 31)
@@ -22,6 +22,7 @@ LAST = len(HEADERS) - 1
 CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
+_HEAD, _NO_HEAD = 18, 13  # points
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 _TALLEST = 400  # a spreadsheet refuses rows above 409 points
 
@@ -49,7 +50,18 @@ def write_headers(sheet: Sheet, row: int) -> None:
     """Write the headers of a list."""
     for column, header in enumerate(HEADERS):
         sheet.text(row, column, header, sheet.book.formats.header)
-    sheet.worksheet.set_row(row, 18)
+    sheet.worksheet.set_row(row, _HEAD)
+
+
+def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
+    """Write the headers of a live list, which stand there while anything is raised: an empty list has none."""
+    look = {"bold": True, "font_color": "#FFFFFF", "align": "center"}
+    for column, header in enumerate(HEADERS):
+        sheet.live(row, column, (raised > 0).where(header, ""), sheet.book.formats.get(**look))
+    there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
+    rule = {"type": "formula", "criteria": f'=$A{row + 1}<>""', "format": sheet.book.workbook.add_format(there)}
+    sheet.worksheet.conditional_format(row, 0, row, LAST, rule)
+    sheet.worksheet.set_row(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
 
 
 def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:

@@ -35,6 +35,7 @@ from xlsengine.workbook.sheets.check_lines import (
     text_format,
     write_comparison,
     write_headers,
+    write_live_headers,
     write_sentence,
 )
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
@@ -130,11 +131,13 @@ def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
     )
     sheet.book.ask_for(checks_stale)
     sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria=f"={checks_stale.name}>0")
-    write_headers(sheet, _FIRST - 1)
+    if flags:
+        write_headers(sheet, _FIRST - 1)
+    else:
+        sheet.text(_FIRST - 1, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
+        sheet.worksheet.set_row(_FIRST, _BETWEEN)
     for row, flag in enumerate(sorted(flags, key=lambda flag: (-flag.severity, flag.row)), start=_FIRST):
         write_comparison(sheet, row, flag)
-    if not flags:
-        sheet.text(_FIRST, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
 
 
 def _write_raised(sheet: Sheet, block: Block) -> None:
@@ -142,7 +145,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     formats = sheet.book.formats
     sheet.text(block.top - 2, 0, EACH_READING, formats.section)
     write_sentence(sheet, block.top - 1, call("trim", join(c.beyond_list(block.rows), " ", c.remarks())))
-    write_headers(sheet, block.top)
+    write_live_headers(sheet, block.top, c.raised_count())
     for column, name in enumerate(block.columns):
         if name not in c.RAISED_CHECKS.quantities:
             continue
@@ -176,7 +179,7 @@ def _write_whole(sheet: Sheet, top: int) -> int:
     """Write the checks that are raised, one a line, and name the others; returns the last row."""
     lines = _whole_lines(sheet.book)
     sheet.text(top, 0, THE_WHOLE, sheet.book.formats.section)
-    write_headers(sheet, top + 1)
+    write_live_headers(sheet, top + 1, w.raised_count())
     for row, line in enumerate(w.WHOLE_LINES[:lines], start=top + 2):
         _write_whole_line(sheet, row, line)
     last = top + 2 + lines

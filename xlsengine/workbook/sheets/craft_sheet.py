@@ -40,7 +40,9 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the answers: one line above, tiles beside the form, sentences below."""
     layout.name(a.headline.name, sheet, 0, _RIGHT)
     layout.name(a.basis.name, sheet, 1, _RIGHT)
-    for (value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
+    for (title, value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
+        if isinstance(title, Named):
+            layout.name(title.name, sheet, row, column)
         layout.name(value.name, sheet, row + 1, column)
         layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
@@ -59,8 +61,8 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
         sheet.across(row, _RIGHT, _LAST, title, form)
-    for title, tile, place in zip(a.TITLES[len(_BANDS) :], a.TILES, _tile_places(), strict=True):
-        _write_tile(sheet, title, tile, *place)
+    for tile, place in zip(a.TILES, _tile_places(), strict=True):
+        _write_tile(sheet, tile, *place)
     above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
     last, height = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
     sheet.print_setup(scale=_SCALE)
@@ -98,10 +100,14 @@ def _write_top(sheet: Sheet) -> None:
         sheet.worksheet.set_row(row, height)
 
 
-def _write_tile(sheet: Sheet, title: str, tile: tuple[Named, Named], row: int, column: int) -> None:
+def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, column: int) -> None:
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
-    formats, value, words = sheet.book.formats, *tile
-    sheet.text(row, column, title, formats.get(bg_color=MIST, font_color=GREY, indent=1))
+    formats, (title, value, words) = sheet.book.formats, tile
+    head = formats.get(bg_color=MIST, font_color=GREY, indent=1)
+    if isinstance(title, str):
+        sheet.text(row, column, title, head)
+    else:
+        _live(sheet, row, column, title, head)
     large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
     sheet.merged(row + 1, column, column, large, rows=2)
     _live(sheet, row + 1, column, value, large)

@@ -8,6 +8,7 @@ from typing import Any
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
@@ -19,7 +20,7 @@ from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
-_WIDTHS = (100, 38, 48, 48, *[121] * 3, 104, *[163] * 3)  # pixels: a page, of A4 or Letter, at the scale below
+_WIDTHS = (100, 38, 48, 48, *[121] * 3, 131, *[154] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _SENTENCES_TOP, _TEXT = 3, 3
 _SENTENCES = {
@@ -38,9 +39,11 @@ _TITLES = 28 + 15 + 13  # points of the title and the two lines below it
 _HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
+_LIKELY = "enough (est.)"
+"""The verdict at speed in as few letters as its cell holds."""
 _MEANING = (
-    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+) or "
-    "short (−): after the ±, at speed by the estimate's high end, which can be exceeded."
+    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), "
+    "short (−): after the ±, at speed by the estimate's high end, which can be exceeded. ×: no peak was read."
 )
 
 
@@ -187,17 +190,18 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
     launch, speed = c.launch[place], c.speed[place]
     size = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
     first = size.otherwise(_why_not(place, n.flight_need, n.flight_size))
-    second = join(speed.verdict, ", ", _amps(speed.margin)).otherwise(n.no_current if place == c.ENOUGH else "")
+    verdict = speed.verdict.equals(n.LIKELY).where(_LIKELY, speed.verdict)
+    second = join(verdict, ", ", _amps(speed.margin)).otherwise(n.no_current if place == c.ENOUGH else "")
     none = g.prop.present().where("no burst answer" if place == c.ENOUGH else "", "")
     return rule.flies_forward(first, none), rule.flies_forward(second, "")
 
 
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    one = join("at speed ", n.speed_high.fixed(1))
-    least, most = outward(n.speed_low, n.speed_high)
-    band = (n.speed_high > n.speed_low).where(join("at speed ", least.fixed(0), "–", most.fixed(0)), one)
-    first, second = join("launch ", n.launch.fixed(1)).otherwise(""), band.otherwise("")
+    least, most = outward(f.flight_low, f.flight_high)
+    band = (f.flight_high > f.flight_low).where(join(least.fixed(0), "–", most.fixed(0)), f.flight_high.fixed(1))
+    times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
+    first, second = join("launch ", n.launch.fixed(1)).otherwise(""), join("at speed ", band, times).otherwise("")
     return rule.flies_forward(first, ""), rule.flies_forward(second, "")
 
 

@@ -40,8 +40,8 @@ _PARTS = (
     Paragraphs(
         "Why these ESC sizes",
         (
-            esc.held_sentence,
-            esc.flight_sentence,
+            esc.advice,
+            esc.advice_other,
             join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
     ),
@@ -88,10 +88,9 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     heads = ("Question", "One size down", "Size named", "One size up")
     for row, words in enumerate((heads, *SIZES_THAT_MATTER), start=top + 1):
         sheet.worksheet.set_row(row, 17)
-        cells = words if row == top + 1 else (words[0], *words[1])
-        for place, (part, cell) in enumerate(zip(columns, cells, strict=True)):
+        for place, (part, cell) in enumerate(zip(columns, words, strict=True)):
             named = {"bold": True} if place == 2 and row > top + 1 else {}
-            form = formats.get(**line, **named, **({"font_color": GREY} if row == top + 1 else {}))
+            form = formats.get(**line, **named, shrink=True, **({"font_color": GREY} if row == top + 1 else {}))
             sheet.merged(row, *part, form)
             if isinstance(cell, Node):
                 sheet.live(row, part[0], cell, form)

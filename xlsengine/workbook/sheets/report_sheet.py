@@ -6,21 +6,12 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.advice.short_answers import (
-    flight_line,
-    flight_words,
-    held_line,
-    held_words,
-    in_thousands,
-    lift_line,
-    lift_title,
-    lift_words,
-)
+from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.comparison.comparison_lines import comparison_line
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
-from xlsengine.expression import Named, Node, join
+from xlsengine.expression import Named, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, SLATE
@@ -40,11 +31,7 @@ _ANSWER_HEIGHTS = (17, 25, 40)
 _FEW, _LEAST = 7, 90
 _LETTERS = 212  # of the smallest type in a line of the page
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
-_ANSWERS: tuple[tuple[Node, Node, Node, str], ...] = (
-    (join("ESC for full throttle held (bench, hover)"), held_line, held_words, "#B84A00"),
-    (join("ESC for short bursts in forward flight"), flight_line, flight_words, "#9A6700"),
-    (lift_title, lift_line, lift_words, "#00795A"),
-)
+_ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
 
 def _place_report(layout: Layout, content: Content, sheet: str, top: int) -> int:
@@ -125,13 +112,13 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     formats = sheet.book.formats
     for row, height in enumerate(_ANSWER_HEIGHTS, start=top):
         sheet.worksheet.set_row(row, height)
-    for span, (title, line, words, colour) in zip(grid.spans(1, 1, 1), _ANSWERS, strict=True):
+    for span, answer, colour in zip(grid.spans(1, 1, 1), SHORT_ANSWERS, _ANSWER_COLOURS, strict=True):
         styles: tuple[dict[str, Any], ...] = (
             {"font_size": 10.5, "bold": True, "font_color": colour, "top": 5, "top_color": colour},
             {"font_size": 17, "bold": True, "shrink": True},
             {"font_size": SMALLEST, "text_wrap": True, "valign": "top"},
         )
-        for row, (node, style) in enumerate(zip((title, line, words), styles, strict=True), start=top):
+        for row, (node, style) in enumerate(zip(answer, styles, strict=True), start=top):
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.across(row, *span, node, form)
     return top + len(_ANSWER_HEIGHTS), sum(_ANSWER_HEIGHTS)

@@ -6,10 +6,11 @@ from typing import Any
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.statements import left_out_count
-from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
@@ -22,6 +23,7 @@ MARK = " ¹"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
 _HEAD, _NOTE = 18, 15  # points
+_LETTERS = 222  # of the smallest type in a line of the page
 
 
 def row_height(grid: Grid) -> float:
@@ -40,9 +42,7 @@ def _at(column: Column, row: Column | Named) -> Node:
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    low, high = _at(f.flight_low, row), _at(f.flight_high, row)
-    least, most = outward(low, high)
-    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), high.fixed(0)).otherwise("")
+    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
@@ -83,10 +83,11 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         top = _write_band(sheet, grid, top, band)
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
-    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY)
+    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for node in (_footnote(grid), left_out):
-        sheet.across(top, 0, grid.last, node, form, height=_NOTE)
-        top, high = top + 1, high + _NOTE
+        height = _NOTE * max(1, -(-len(str(sheet.book.values(node) or "")) // _LETTERS))
+        sheet.across(top, 0, grid.last, node, form, height=height)
+        top, high = top + 1, high + height
     return top, high
 
 
@@ -99,14 +100,22 @@ def _footnote(grid: Grid) -> Node:
         " Higher cell counts on Summary.", ""
     )
     return join(
-        "* Estimate: ",
-        flight_share_low.fixed(0),
-        " to ",
-        flight_share_high.fixed(0),
-        " % below static (rule of thumb) or by speed and airspeed. Thrust, current: means; ESC held: by the highest current "
-        "and its ±. p: peaks, less when held; others steady. Green: best. Amber: flagged.",
+        "* ",
+        _flight_words(),
+        " Thrust, current: means; ESC held: by the highest current and its ±. p: peaks, less when held; others steady. "
+        "Green: best. Amber: flagged.",
         propellers,
         beyond,
+    )
+
+
+def _flight_words() -> Node:
+    """Say what the amps in flight are for what is flown: an estimate, or those of the stand."""
+    share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb)")
+    flown = way_of_flying.present().where("Estimate", "If flown forward, an estimate")
+    return rule.flies_forward(
+        join(flown, ": ", share, " or by speed and airspeed; ≥: may rise."),
+        "As static: what is flown here gets no reduction.",
     )
 
 

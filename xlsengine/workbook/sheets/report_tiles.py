@@ -5,18 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
-from xlsengine.expression import Constant, Named, Node, call, join, lesser
+from xlsengine.expression import Named, Node, call, join
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
-_STEPS = ((995.0, -2), (99.5, -1), (9.95, 0), (0.995, 1), (0.0995, 2))
 _LABEL, _VALUE, _TWO_LINES, _LINE, _NOTHING = 16, 28, 27, 13.5, 4  # points
 _LETTERS = 26  # of the smallest type, in the narrowest tile
 
@@ -35,17 +34,9 @@ class Tile:
     needs: str
 
 
-def decimals_of(expanded: Node, otherwise: int) -> Node:
-    """Return the decimals that leave two digits of a ±, as the GUM asks (7.2.6): below 0 for tens and hundreds."""
-    decimals: Node = Constant(3.0)
-    for limit, places in reversed(_STEPS):
-        decimals = (expanded >= limit).where(float(places), decimals)
-    return decimals.otherwise(float(otherwise))
-
-
 def _decimals(tile: Tile) -> Node:
-    """Return the decimals that the ± leaves, and never more than the figure is quoted with."""
-    return lesser(decimals_of(tile.expanded, tile.shown), float(tile.shown))
+    """Return the decimals that the ± leaves to the figure."""
+    return decimals_of(tile.expanded, tile.shown)
 
 
 def _sure(tile: Tile) -> Node:

@@ -1,0 +1,135 @@
+"""What a type of flying, or none, decides: amps and ESC on Report, Craft and ESC, on the command line and of `find`.
+
+The session of the other tests, 42.0 A at its peak: held it asks for 50 A, in bursts for 40 A, and 25 to 40 % less of
+42.0 A is 25.2 to 31.5 A, shown outward. A blank type of flying counts as full throttle held, the safer one.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.judged import labels
+from tests.judged.workbook_by_labels import Workbook, written
+from tests.judged.worked_benches import CRAFT, SESSION, assessed
+from xlsengine import write_input_workbook
+from xlsengine.cli import main
+
+BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
+TYPES = {"blank": None, "bursts": BURSTS, "held": HELD, "hover": HOVER}
+HELD_TITLE, BURSTS_TITLE, _ = labels.REPORT_ANSWERS
+
+
+@pytest.fixture(scope="module", params=TYPES)
+def said(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Workbook]:
+    name = str(request.param)
+    path = tmp_path_factory.mktemp(name) / "flown.xlsx"
+    return name, written(assessed(SESSION, CRAFT | {"way_of_flying": TYPES[name]}), path)
+
+
+def beside(workbook: Workbook, sheet: str, *titles: str) -> list[str]:
+    """Return titles in the order in which they stand on a sheet."""
+    cells = {title: workbook.find(sheet, title) for title in titles}
+    return sorted(titles, key=lambda title: (cells[title].row, cells[title].column))
+
+
+def tile(workbook: Workbook, name: str) -> tuple[str, str]:
+    """Return the large figure of a tile on Craft, and the words below it."""
+    cell, sheet = workbook.find("Craft", labels.CRAFT_TILES[name]), workbook.book["Craft"]
+    return str(sheet.cell(cell.row + 1, cell.column).value), str(sheet.cell(cell.row + 3, cell.column).value)
+
+
+def run(words: list[str]) -> None:
+    with pytest.raises(SystemExit) as end:
+        main(words)
+    assert not end.value.code
+
+
+def test_what_is_flown_stands_first_everywhere(said: tuple[str, Workbook]) -> None:
+    flying, workbook = said
+    turned = flying == "bursts"
+    wanted = [BURSTS_TITLE, HELD_TITLE] if turned else [HELD_TITLE, BURSTS_TITLE]
+    assert beside(workbook, "Report", HELD_TITLE, BURSTS_TITLE) == wanted
+    title = workbook.find("Report", labels.REPORT_SIZES)
+    questions = [workbook.book["Report"].cell(title.row + down, title.column).value for down in (2, 3, 4)]
+    held, launch, speed = labels.REPORT_QUESTIONS
+    assert questions == ([launch, speed, held] if turned else [held, launch, speed])
+    tiles = [labels.CRAFT_TILES[name] for name in ("bursts", "held")]
+    assert beside(workbook, "Craft", *tiles) == (tiles if turned else tiles[::-1])
+    cell = workbook.find("ESC", labels.ESC_SENTENCES["esc_advice"])
+    first = next(right.value for right in workbook.book["ESC"][cell.row][cell.column :] if right.value)
+    assert first.startswith("Short full throttle" if turned else "Full throttle held")
+
+
+def test_the_sizes_stay_with_their_titles(said: tuple[str, Workbook]) -> None:
+    flying, workbook = said
+    sizes = {"held": "50 A", "bursts": "40 A" if flying in ("blank", "bursts") else "–"}
+    for name, size in sizes.items():
+        assert tile(workbook, name)[0] == size
+    for title, line in zip((HELD_TITLE, BURSTS_TITLE), ("50 A or larger", "40 A or larger"), strict=True):
+        cell = workbook.find("Report", title)
+        large = workbook.book["Report"].cell(cell.row + 1, cell.column).value
+        none = title == BURSTS_TITLE and flying in ("held", "hover")
+        assert large == ("As for full throttle held" if none else line)
+
+
+def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> None:
+    flying, workbook = said
+    value, words = tile(workbook, "flight")
+    assert value == ("25–32 A" if flying == "bursts" else "42.0 A")
+    assert ("in forward flight about 25–32 A, an estimate" in words) == (flying == "blank")
+    notes = [str(cell.value) for row in workbook.book["Report"].iter_rows() for cell in row if cell.value]
+    (note,) = [text for text in notes if text.startswith("* ")]
+    begins = {"blank": "* If flown forward, an estimate: 25 to 40 %", "bursts": "* Estimate: 25 to 40 %"}
+    assert note.startswith(begins.get(flying, "* As static"))
+
+
+@pytest.mark.parametrize(
+    ("fields", "pitch", "shown"),
+    [
+        ({"way_of_flying": BURSTS}, 4.0, "25–32"),  # 42.0 A less 40 and 25 %, outward
+        ({}, 4.0, "25–32"),
+        ({}, None, "≥ 42.0"),  # a pitch that is not known: no reduction, and it may rise
+        ({"way_of_flying": HOVER}, 4.0, "42.0"),
+    ],
+)
+def test_readings_and_report_show_the_same_amps(
+    fields: dict[str, str], pitch: float | None, shown: str, tmp_path: Path
+) -> None:
+    rows = [row | {"pitch": pitch} for row in SESSION]
+    workbook = written(assessed(rows, fields), tmp_path / "flown.xlsx")
+    assert [row["flight"].value for row in workbook.rows(labels.READINGS_TYPED) if row["current"].value == 42.0] == [
+        shown
+    ]
+    assert workbook.rows(labels.REPORT)[0]["flight"].value == shown
+
+
+def test_where_no_peak_was_read_esc_shows_the_same_amps_at_speed(tmp_path: Path) -> None:
+    """38.0 A steady alone: 22.8 to 28.5 A in flight on every sheet, and 1.25 times it is what a size is judged by."""
+    steady = [row for row in SESSION if row["kind"] == "steady"]
+    workbook = written(assessed(steady, {"way_of_flying": BURSTS}), tmp_path / "steady.xlsx")
+    cell = workbook.find("ESC", labels.ESC_LEFT["current"])
+    at_speed = workbook.book["ESC"].cell(cell.row + labels.ESC_HEADS, cell.column).value
+    assert at_speed == "at speed 22–29 ×1.25"
+    assert tile(workbook, "flight")[0] == "22–29 A"
+
+
+def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """50 A are needed held and 40 A in bursts, so that an ESC of 45 A fits where bursts are flown, and nowhere else."""
+    for flying, way in TYPES.items():
+        path, found = tmp_path / f"{flying}.xlsx", tmp_path / f"{flying} found.xlsx"
+        write_input_workbook(assessed(SESSION, CRAFT | {"way_of_flying": way}).test, path)
+        run(["results", str(path)])
+        lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
+        first = next(line for line in lines if line.startswith(("Short full throttle", "Full throttle held")))
+        assert first.startswith("Short" if flying == "bursts" else "Full throttle held")
+        library = str(tmp_path / f"{flying}.library")
+        run(["library", "add", str(path), "--library", library])
+        words = ["--all-up-mass", "2000", "--motors", "4", "--thrust-to-weight", "1", "--esc-in-flight", "45"]
+        run(["find", *words, *(["--flown-for", way] if way else []), "--library", library, "-o", str(found)])
+        (row,) = Workbook(found).rows(labels.FOUND)
+        assert (row["low"].value, row["high"].value) == pytest.approx(
+            (25.2, 31.5) if flying == "bursts" else (42.0, 42.0)
+        )
+        assert row["verdict"].value == ("fits" if flying == "bursts" else "borderline")

@@ -1,0 +1,91 @@
+"""Grams per amp of a propeller across cell counts, with single readings on each: what was exchanged, what is off.
+
+Grams per amp hardly know the volts (T/I = 2π·Kt·CT/(CP·D)); here they rise by 3 % a cell count, as idle current makes them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.judged import labels
+from tests.judged.workbook_by_labels import written
+from tests.study.planted_benches import bench
+from xlsengine import bench_test, evaluate
+from xlsengine.study.assessment import Assessment
+from xlsengine.study.case import case_of
+from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
+from xlsengine.study.evaluation import Scope
+
+PER_AMP = {"5x4": 42.0, "5x4.3x3": 33.0, "5.1x4.6x3": 31.0, "5.5x4": 40.0, "6x3": 43.0, "6x4": 38.0}
+AMPS = {"5x4": 14.0, "5x4.3x3": 19.0, "5.1x4.6x3": 21.0, "5.5x4": 19.5, "6x3": 24.0, "6x4": 26.5}
+
+
+def rows(counts: tuple[int, ...] = (3, 4), names: tuple[str, ...] = tuple(PER_AMP)) -> list[dict[str, Any]]:
+    """Return one reading each, in whole grams; current goes with cells to the power 1.6."""
+    found = []
+    for step, cells in enumerate(counts):
+        for name in names:
+            amps = round(AMPS[name] * (cells / 3) ** 1.6, 1)
+            grams = round(PER_AMP[name] * 1.03**step * amps)
+            found.append({"prop": name, "cells": cells, "voltage": 3.95 * cells, "current": amps, "thrust": grams})
+    return found
+
+
+def assessed(table: list[dict[str, Any]]) -> Assessment:
+    return evaluate(bench_test({"label_kv": 2150.0}, {"Readings": table}))
+
+
+def exchange(table: list[dict[str, Any]], one: int, other: int, column: str = "current") -> list[dict[str, Any]]:
+    turned = [dict(row) for row in table]
+    turned[one][column], turned[other][column] = table[other][column], table[one][column]
+    return turned
+
+
+def told(assessment: Assessment) -> dict[int, str]:
+    return {flag["row"]: flag["what"] for flag in assessment.flag_list()}
+
+
+def test_nothing_is_said_of_sound_readings() -> None:
+    for counts in ((3, 4), (2, 3, 4)):
+        assert told(assessed(rows(counts))) == {}
+
+
+def test_exchanged_currents_are_named_in_the_list_of_the_workbook(tmp_path: Path) -> None:
+    """5x4 draws 22.2 A on 4S and 5.5x4, below it, 30.9 A; the rows of 4S stand below six of 3S: 12 and 13 on the sheet."""
+    table = rows(names=("6x3", "5x4", "5.5x4", "5x4.3x3", "5.1x4.6x3", "6x4"))
+    workbook = written(assessed(exchange(table, 7, 8)), tmp_path / "exchanged.xlsx")
+    listed = workbook.rows(labels.CHECK_LIST)
+    said = {str(row["place"].value): (row["what"].value, row["found"].value, row["expected"].value) for row in listed}
+    assert said["Readings J13"] == (
+        "Current exchanged with reading 9", "30.9 A", "22.2 A, which stands in reading 9",
+    )  # fmt: skip
+    assert said["Readings J14"] == (
+        "Current exchanged with reading 8", "22.2 A", "30.9 A, which stands in reading 8",
+    )  # fmt: skip
+
+
+def test_one_that_is_off_is_told_with_its_figure_on_the_other_cell_count() -> None:
+    """6x4 on 4S, 52.4 A for 42.0 A: 1,644 g over it is 31.4 g/A, and on 3S it has 38.0 g/A, 1,007 g over 26.5 A."""
+    table = rows()
+    table[11]["current"] = 52.4
+    (flag,) = assessed(table).flag_list()
+    assert flag["what"] == "Grams per amp differ across cell counts"
+    assert flag["row"] in (6, 12)
+    assert {"31.4 g/A on 4S", "38.0 g/A on 3S"} == set(str(flag["found"]).split(", "))
+
+
+@pytest.mark.parametrize("names", [("5x4", "5.5x4", "6x3")])
+def test_three_propellers_cannot_tell(names: tuple[str, ...]) -> None:
+    assert told(assessed(exchange(rows(names=names), 3, 4))) == {}
+
+
+def test_sound_peaks_of_simulated_motors_are_left_alone() -> None:
+    """Peaks alone, as many testers read: motors, propellers and packs that vary as widely as open data do."""
+    for seed in range(25):
+        made = bench(seed)
+        peaks = [row | {"kind": None} for row in made.rows if row["kind"] == "peak"]
+        found = case_of(Scope(made.test(peaks, False)))
+        assert (exchanged_by_count(found), off_by_count(found)) == ([], []), seed

@@ -1,0 +1,95 @@
+"""What computes an operation, from what computes its arguments, with every choice that can be made beforehand.
+
+What is the same in every row is one value, and is computed once. A number that is blank throughout goes no further: the
+other argument of its operation is not computed, nor is the branch that a condition leaves out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from xlsengine.operations import OPERATIONS, STAY_FINITE, choose_where, filled, finite
+
+Computing = Callable[[Any], Any]
+"""Takes what an evaluation finds its numbers in, and returns a value: one, or an array with one for each row."""
+
+
+def of_rows(column: Any) -> Any:
+    """Return a column's values, or the one that stands in every row: such columns are held without steps."""
+    return column.item(0) if column.strides == (0,) else column
+
+
+def calling(operation: str, parts: Sequence[Computing], is_text: bool) -> Computing:
+    """Return what computes an operation, with NaN for what is infinite."""
+    if operation == "if":
+        condition, yes, no = parts
+        return _choosing(condition, yes, no, is_text)
+    if operation == "first of" and not is_text:
+        return _first_known(*parts)
+    row = OPERATIONS[operation]
+    call = _plain if row.lazy or is_text else _strict_in_one if len(parts) == 1 else _strict_in_two
+    return call(row.numpy, parts, bounded=operation not in STAY_FINITE and not is_text)
+
+
+def _plain(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    if bounded:
+        return lambda values: finite(function(*[part(values) for part in parts]))
+    return lambda values: function(*[part(values) for part in parts])
+
+
+def _strict_in_one(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    (only,) = parts
+
+    def computed(values: Any) -> Any:
+        value = only(values)
+        if isinstance(value, float) and value != value:
+            return value
+        return finite(function(value)) if bounded else function(value)
+
+    return computed
+
+
+def _strict_in_two(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    one, other = parts
+
+    def computed(values: Any) -> Any:
+        left = one(values)
+        if isinstance(left, float) and left != left:
+            return left
+        right = other(values)
+        if isinstance(right, float) and right != right:
+            return right
+        return finite(function(left, right)) if bounded else function(left, right)
+
+    return computed
+
+
+def _choosing(condition: Computing, yes: Computing, no: Computing, is_text: bool) -> Computing:
+    blank = None if is_text else math.nan
+
+    def chosen(values: Any) -> Any:
+        holds = condition(values)
+        if not isinstance(holds, float):
+            return choose_where(holds, yes(values), no(values))
+        if holds != holds:
+            return blank
+        found = yes(values) if holds else no(values)
+        return filled(found) if is_text else found
+
+    return chosen
+
+
+def _first_known(first: Computing, second: Computing) -> Computing:
+    function = OPERATIONS["first of"].numpy
+
+    def known(values: Any) -> Any:
+        found = first(values)
+        if isinstance(found, float):
+            return second(values) if found != found else found
+        return function(found, second(values)) if np.isnan(found).any() else found
+
+    return known
