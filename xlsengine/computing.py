@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.operations import OPERATIONS, STAY_FINITE, choose_where, filled, finite
+from xlsengine.operations import OPERATIONS, STAY_FINITE, choose_where, finite
 
 Computing = Callable[[Any], Any]
 """Takes what an evaluation finds its numbers in, and returns a value: one, or an array with one for each row."""
@@ -77,8 +77,7 @@ def _choosing(condition: Computing, yes: Computing, no: Computing, is_text: bool
             return choose_where(holds, yes(values), no(values))
         if holds != holds:
             return blank
-        found = yes(values) if holds else no(values)
-        return filled(found) if is_text else found
+        return yes(values) if holds else no(values)
 
     return chosen
 

@@ -6,6 +6,8 @@ done with them: what is measured is the kept figures and the writing. Of only so
 computed, and the others take theirs under names of their own: that shortens the way to a full library on a busy machine.
 Seconds are those of the processor, and beside them those of the clock, which a busy machine and the disk lengthen. Never run
 as a timed test.
+
+The processes that read workbooks import this file too, so what they do not need is imported where it is used.
 """
 
 from __future__ import annotations
@@ -17,13 +19,15 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import xlsengine
 from xlsengine.bench.inputs.bench_test import BenchTest, Value
-from xlsengine.library.adding import add_workbooks
-from xlsengine.library.store import Library, prepared
+
+if TYPE_CHECKING:
+    from xlsengine.library.store import Library
 
 TESTS, WORKBOOKS, ROWS = 10_000, 300, 40
 _DISTINCT = 100
@@ -92,6 +96,8 @@ def main(count: int = TESTS, books: int = WORKBOOKS, computed: int | None = None
 
 
 def _measure_adding(place: Path, count: int) -> None:
+    from xlsengine.library.store import Library
+
     print(f"{count} tests of {ROWS} rows, already read", flush=True)
     processor, clock = 0.0, 0.0
     with Library(place).make() as library:
@@ -112,6 +118,9 @@ def _fill(place: Path, computed: int, count: int) -> None:
     """Add the tests that take the figures of one that was computed, from others of the same generator."""
     if count == computed:
         return
+    from xlsengine.library.preparing import prepared
+    from xlsengine.library.store import Library
+
     ready = [prepared(generated_test(number)) for number in range(min(computed, _DISTINCT))]
     at, began = time.perf_counter(), time.process_time()
     with Library(place).make() as library:
@@ -128,6 +137,8 @@ def _fill(place: Path, computed: int, count: int) -> None:
 
 
 def _measure_questions(place: Path) -> None:
+    from xlsengine.library.store import Library
+
     _timed("opening, checked for writing", lambda: Library(place).make().close())
     with Library(place) as library:
         _timed("opening", lambda: library.engine)
@@ -140,12 +151,32 @@ def _measure_questions(place: Path) -> None:
         few = ["prop_key", "cells", "full_thrust", "static_current", "headline_efficiency"]
         _timed("all propellers, five figures", lambda: library.groups(columns=few))
         _timed("all readings, four figures", lambda: library.steps(columns=["prop_key", "cells", "thrust", "power"]))
+        _measure_answers(library)
+
+
+def _measure_answers(library: Library) -> None:
+    """Measure a motor held against its class, and finds; each once, after one that loads what is loaded once."""
+    from tests.benchmarks.find_by_need import NEEDS, find_for
+    from xlsengine.library.classes import Peers
+    from xlsengine.study.assessment import assess
+
+    Peers(library).comparison(assess(generated_test(0)))
+    assessment = assess(generated_test(1))
+    comparison = _timed("a motor against its class", lambda: Peers(library).comparison(assessment))
+    print(f"    {comparison.peers} peers; {' '.join(comparison.told)}")
+    find_for("narrow", library)
+    for name in NEEDS:
+        print(f"    {_timed(f'a find, limits {name}', partial(find_for, name, library))}")
+    print(f"  {_megabytes():.0f} MB of memory")
 
 
 def _measure_workbooks(folder: Path, count: int) -> None:
     paths = []
     for number in range(count):
         paths.append(xlsengine.write_input_workbook(generated_test(number), folder / f"{number}.xlsx"))
+    from xlsengine.library.adding import add_workbooks
+    from xlsengine.library.store import Library
+
     with Library(folder / "second") as library:
         at, began = time.perf_counter(), _children() + time.process_time()
         outcomes = list(add_workbooks(library, paths))

@@ -14,7 +14,8 @@ from tests.library.made import small_test
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.errors import LibraryError
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
-from xlsengine.library.store import Added, How, Library, prepared
+from xlsengine.library.preparing import prepared
+from xlsengine.library.store import Added, How, Library
 
 
 def test_a_test_comes_back_as_it_was_typed(place: str) -> None:

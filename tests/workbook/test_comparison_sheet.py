@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 import pytest
+from openpyxl.worksheet.cell_range import CellRange
 
 from tests.instruments.editing import edited_copy
 from tests.instruments.findings import Finding
@@ -151,3 +152,20 @@ def test_ranks_from_before_an_edit_are_called_that(written: WrittenResults, tmp_
     assert changed is not None
     found = {cell.how for cell in changed.derived if cell.place.startswith("Comparison!")}
     assert found == {How.STALE}
+
+
+def test_every_figure_of_a_motor_is_printed(written: WrittenResults) -> None:
+    """What a page has no room for beside the other figures stands below them, with the same motors in the same order."""
+    sheet = openpyxl.load_workbook(written.path, data_only=True)["Comparison"]
+    area = CellRange(sheet.print_area.partition("!")[2].replace("$", ""))
+    printed = sheet.iter_rows(area.min_row, area.max_row, area.min_col, area.max_col)
+    cells = {str(cell.value): cell for row in printed for cell in row if cell.value not in (None, "")}
+    for header in ("Different conditions", "Thrust, read (g)", "Voltage (V)", "Nothing beats it", "Trimmed mass (g)"):
+        assert header in cells, header
+    first, further = (
+        [cell.value for cell in sheet[letter]][cells[header].row : cells[header].row + 3]
+        for header in ("Different conditions", "Nothing beats it")
+        for letter in (cells["Motor"].column_letter,)
+    )
+    assert first == further
+    assert all(first)

@@ -35,6 +35,7 @@ def compare(motors: tuple[str, ...], output: Path, place: str, overwrite: bool) 
         raise click.UsageError(f"found {len(motors)} motor{'s' * (len(motors) != 1)}; name {FEWEST} to {MOST} of them")
     from xlsengine.library.side_by_side import side_by_side
     from xlsengine.study.assessment import assess
+    from xlsengine.study.sides import NOT_COMPARED
     from xlsengine.workbook.output import refuse_input
     from xlsengine.workbook.side_by_side import write_side_by_side
 
@@ -45,7 +46,7 @@ def compare(motors: tuple[str, ...], output: Path, place: str, overwrite: bool) 
     for part in sides.parts:
         for line in part.lines:
             if line.verdict:
-                say(f"{part.title}: {line.label}: {line.verdict}")
+                say(f"{part.title}: {line.label}: {'not compared' if line.verdict == NOT_COMPARED else line.verdict}")
     say(f"wrote {written}")
 
 

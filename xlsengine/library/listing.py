@@ -35,7 +35,8 @@ def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
     """Yield what a list shows of each test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     for row in tests.to_dict("records"):
         stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
-        size = f"{row['size_code_means'] or 'size'} {stator} mm"
+        known = _known(row["stator_diameter"]) or _known(row["stator_height"])
+        size = f"{row['size_code_means'] or 'size'} {stator} mm" if known else "size not given"
         kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_thousands(row['best_thrust'])} g"
         parts = (row["test_id"], row["model"], size, kv, row["test_date"], thrust)
         yield (str(row["id"]), *(str(part or "–") for part in parts))

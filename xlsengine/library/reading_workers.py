@@ -17,7 +17,7 @@ from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 from xlsengine.errors import XlsEngineError, fault_lines
-from xlsengine.library.store import Prepared, prepared
+from xlsengine.library.preparing import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""

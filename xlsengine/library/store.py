@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -18,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Engine, Row, Select, or_, select
 
-from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
+from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
-from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Kept, kept_of
+from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
 from xlsengine.library.opening import (
     back_to_one_file,
     check_sound,
@@ -32,9 +31,9 @@ from xlsengine.library.opening import (
     telling,
     writing,
 )
+from xlsengine.library.preparing import Prepared, prepared
 from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
-from xlsengine.workbook.input_copy import encoded
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,45 +50,12 @@ class How(StrEnum):
 
 
 @dataclass(frozen=True)
-class Prepared:
-    """A test ready to be written: its hash, what was typed in short, and its kept figures, None where they are known."""
-
-    test_id: str | None
-    model: str | None
-    identity: str
-    input_hash: str
-    inputs: bytes
-    kept: Kept | None
-
-
-@dataclass(frozen=True)
 class Added:
     """What became of a test: its number in the library, and the numbers of others with its id and another model."""
 
     id: int
     how: How
     alike: tuple[int, ...] = ()
-
-
-def prepared(test: BenchTest, known: frozenset[str] = frozenset(), *, id_typed: bool = True) -> Prepared:
-    """Return a test ready to be written; the figures of one whose hash is `known` are not computed.
-
-    Without a typed id a test is the same only as one with the same inputs. ValueError if the significance on Settings is
-    not between 0 and 100 %.
-    """
-    digest = input_hash(test)
-    test_id, model = (_text(test.fields[name]) for name in ("test_id", "model"))
-    same = f"test {_alike(test_id)}\nof {_alike(model)}" if test_id and id_typed else f"inputs {digest}"
-    kept = None if digest in known else kept_of(test)
-    return Prepared(test_id, model, same, digest, zlib.compress(encoded(test).encode()), kept)
-
-
-def _text(value: object) -> str | None:
-    return str(value).strip() or None if value is not None else None
-
-
-def _alike(name: str | None) -> str:
-    return " ".join((name or "").casefold().split())
 
 
 class Library:

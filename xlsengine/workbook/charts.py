@@ -100,10 +100,14 @@ class Look(NamedTuple):
 
 def look_of(series: Drawn) -> Look:
     """Return how a series looks: one colour and mark a propeller and one dash a cell count, or one colour a cell count."""
-    place, pack = series.look
-    turn = place // len(SERIES_COLOURS) * 3
+    look = look_at(*series.look)
     colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
-    colour = GREY if series.line else colours[place % len(colours)]
+    return look._replace(colour=GREY if series.line else colours[series.look[0] % len(colours)])
+
+
+def look_at(place: int, pack: int) -> Look:
+    """Return how the line of a propeller and a cell count looks, by their places: the same in all charts."""
+    turn, colour = place // len(SERIES_COLOURS) * 3, SERIES_COLOURS[place % len(SERIES_COLOURS)]
     return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
 
 

@@ -4,17 +4,21 @@ It stands as JSON text in the cells of a hidden sheet. Cells survive every sprea
 properties would be cut at 255 letters.
 """
 
+from __future__ import annotations
+
 import datetime
 import json
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, columns_of
 from xlsengine.bench.inputs.extras import Extras, ExtraValue
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
-from xlsengine.workbook.book import Book
+
+if TYPE_CHECKING:
+    from xlsengine.workbook.book import Book
 
 NAME = "Written from"
 MARK = "copy of the inputs, 1"

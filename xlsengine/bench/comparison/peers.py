@@ -120,8 +120,14 @@ def _if(condition: Node, *words: Node | str) -> Node:
     return condition.where(join(*words).otherwise(""), "")
 
 
+_kinds = kind.equals("").where(
+    "No full-throttle reading that counts",
+    c.own_kind.at(group)
+    .equals("")
+    .where("The other has none that counts", join(kind, " against ", c.own_kind.at(group))),
+)
 _conditions = join(
-    _if(same_kind.equals(0), kind, " against ", c.own_kind.at(group), ": not ranked. "),
+    _if(same_kind.equals(0), _kinds, ": not ranked. "),
     _if(
         reach.equals(0),
         "Too far (volts ",

@@ -20,7 +20,7 @@ from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
-from xlsengine.workbook.sheets.report_charts import stepped_rows
+from xlsengine.workbook.sheets.report_charts import stepped_looks
 
 MOST_BARS = 24
 _TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
@@ -140,7 +140,7 @@ def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
     stepped = bool(lines)
     bars, power = _bars(data, scope, not steps), (POWER, data.reading_series(r.power, r.thrust))
     shown = _drawn([*bars, *lines, power])
-    printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_rows(scope)))] or shown
+    printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_looks(scope)))] or shown
     others = [each for each in shown if each not in printed]
     engineers = _drawn(_engineers(data)) if _was_read(scope) else []
     sheet.heading("Charts", "")

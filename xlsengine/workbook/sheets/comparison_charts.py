@@ -15,13 +15,15 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import Cells, ChartCells
 from xlsengine.workbook.charts import font
-from xlsengine.workbook.formats import BLUE, ORANGE
+from xlsengine.workbook.formats import BLUE, INK, ORANGE
 
 HEIGHT = 18
 """Rows that the charts stand over."""
 MOST_BARS = 16
 _SIZE = (402, 330)
 _GRID = "#E4E9ED"
+_INKS = {BLUE: "#FFFFFF", ORANGE: INK}
+"""Of the figures on bars of a colour."""
 
 
 class Bars(NamedTuple):
@@ -115,5 +117,10 @@ def _series(names: Cells, drawn: Cells, colour: str, decimals: int) -> dict[str,
         "fill": {"color": colour},
         "overlap": 100,
         "gap": 45,
-        "data_labels": {"value": True, "num_format": shown, "font": font(10)},
+        "data_labels": {
+            "value": True,
+            "num_format": shown,
+            "position": "inside_end",  # beyond the longest bar there is no room
+            "font": {**font(10, bold=True), "color": _INKS[colour]},
+        },
     }

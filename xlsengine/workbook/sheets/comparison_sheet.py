@@ -17,7 +17,7 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Column, Named, Node, join
 from xlsengine.study.comparison import is_compared
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, decimals_of
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, ONE_LINE, TYPED_FILL
 from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
@@ -66,23 +66,28 @@ _PARTS = (
     Part(
         p.PEERS,
         "Motor by motor",
-        "Thrust, current and g/W are brought to this motor's voltage and air (estimates; as read at the right). Nothing "
-        "beats it: in thrust, mass and g/W at equal thrust together. Shaded where a difference counts.",
+        "Thrust and g/W are brought to this motor's voltage and air (estimates; as read below). Shaded where a difference "
+        "counts.",
         (
             "peer_label",
             "peer_name",
             *_of_figures("peer_{0}", "peer_{0}_against", "peer_{0}_place"),
-            *columns("peer", "conditions current mass unbeaten what voltage thrust_read"),
+            "peer_conditions",
         ),
     ),
 )
+_FURTHER = columns("peer", "label name thrust_read voltage what current unbeaten mass")
+_FURTHER_TITLE = "Motor by motor: as read, and what else is known"
+_FURTHER_SAID = (
+    "Current is brought to this motor's voltage and air, as thrust is above. Nothing beats it: in thrust, mass and g/W at "
+    "equal thrust together."
+)
+_FURTHER_HEADER = 42.0  # points
 _FIRST = max(len(part.helpers) for part in _PARTS)
-_WIDTHS = (16.5, 30, 9, 15, 9, 15, 13, 9, 9, 13, 9, 20, 9, 8, 12, 10, 8, 9)
+_WIDTHS = (16.5, 30, 9, 15, 9, 15, 13, 9, 9, 13, 9, 20)
 _NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
 _WRAPPED = {"peer_conditions": 21, "compared_efficiency_standing": 14, "compared_at_thrust_standing": 14}
 """Texts that may take more than a line, with the letters that one holds."""
-_PRINTED = 12
-"""Columns that a page holds; the motors' further figures stand to the right and are not printed."""
 _LAST = _FIRST + len(_WIDTHS) - 1
 _CHARTS = _LAST + 3
 _ABOUT = (
@@ -128,17 +133,36 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
         write_table(sheet, part.table, _HEADERS[block.name], _shape)
         for row, height in enumerate(_heights(sheet, block), start=block.top + 1):
             sheet.worksheet.set_row(row, height)
+    _write_further(sheet, blocks[p.PEERS.name])
     _colour(sheet)
     _print(sheet)
     sheet.worksheet.freeze_panes(2, 0)
-    return blocks[p.PEERS.name].bottom
+    return _further(blocks[p.PEERS.name])[1]
+
+
+def _further(block: Block) -> tuple[int, int]:
+    """Return the header row and the last row of the motors' further figures, which stand below the table of them."""
+    return block.bottom + 4, block.bottom + 4 + block.rows
+
+
+def _write_further(sheet: Sheet, block: Block) -> None:
+    """Write what a page has no room for beside the other figures, motor by motor in the same order."""
+    formats, (top, _) = sheet.book.formats, _further(block)
+    sheet.text(top - 2, _FIRST, _FURTHER_TITLE, formats.section)
+    _across(sheet, top - 1, join(_FURTHER_SAID), italic=True, font_color=GREY)
+    sheet.worksheet.set_row(top, _FURTHER_HEADER)
+    for column, name in enumerate(_FURTHER, start=_FIRST):
+        declared = p.PEERS.declared(name)
+        sheet.text(top, column, declared.header, formats.header)
+        form = formats.derived(decimals_of(declared), declared.is_text, **(_shape(name) if declared.is_text else {}))
+        sheet.live_column(top + 1, column, Column(block.name, name, declared.is_text), form, block.rows)
 
 
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
     """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
     height = _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS)
-    sheet.across(row, _FIRST, _FIRST + _PRINTED - 1, said, form, height=height)
+    sheet.across(row, _FIRST, _LAST, said, form, height=height)
 
 
 def _print(sheet: Sheet) -> None:
@@ -146,7 +170,9 @@ def _print(sheet: Sheet) -> None:
     blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
     heights = [(0, _LINE * (blocks[0].top - 2) + 50)]
     heights += [(block.top - 2, 3 * _LINE + _HEADERS[block.name] + sum(_heights(sheet, block))) for block in blocks]
-    print_blocks(sheet, sum(map(pixels, _WIDTHS[:_PRINTED])), heights, (blocks[-1].bottom, _FIRST + _PRINTED - 1))
+    top, bottom = _further(blocks[-1])
+    heights.append((top - 2, 3 * _LINE + _FURTHER_HEADER + _LINE * blocks[-1].rows))
+    print_blocks(sheet, sum(map(pixels, _WIDTHS)), heights, (bottom, _LAST))
 
 
 def _shape(name: str) -> dict[str, Any]:
@@ -175,7 +201,11 @@ def _colour(sheet: Sheet) -> None:
         block = layout.blocks[own.table]
         area = (block.top + 1, _FIRST, block.bottom, block.right)
         asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
-        sheet.shade(area, {"bg_color": TYPED_FILL, "bold": True}, type="formula", criteria=asked)
+        style, (top, bottom) = {"bg_color": TYPED_FILL, "bold": True}, _further(block)
+        sheet.shade(area, style, type="formula", criteria=asked)
+        if own is p.own:
+            further = (top + 1, _FIRST, bottom, _FIRST + len(_FURTHER) - 1)
+            sheet.shade(further, style, type="formula", criteria=asked)
     block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
         column = block.column(ranked.against.name)

@@ -16,15 +16,14 @@ from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.charts import AXIS_NUMBERS
+from xlsengine.workbook.chart_lines import throttle_sweeps
+from xlsengine.workbook.charts import AXIS_NUMBERS, Look, look_at
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
     CELL_COUNT_HEADS,
     FONT,
     GREY,
     INK,
-    MARKERS,
-    SERIES_COLOURS,
 )
 from xlsengine.workbook.layout import quoted
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
@@ -40,11 +39,12 @@ assert len(CELL_COUNT_FILLS) == len(CELL_COUNT_HEADS) == by.MOST_CELL_COUNTS
 
 @dataclass(frozen=True)
 class Series:
-    """One series: references of its name, its categories or x, and its values."""
+    """One line: references of its name, its x and its values; and how it looks."""
 
     name: str
     across: str
     values: str
+    look: Look
 
 
 @dataclass(frozen=True)
@@ -76,10 +76,17 @@ _PER_WATT_SAID = (
 )
 
 
-def stepped_rows(scope: Scope) -> list[int]:
-    """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more."""
+def stepped_looks(scope: Scope) -> dict[int, Look]:
+    """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more, most thrust first.
+
+    A propeller and cell count looks as on the sheet Charts.
+    """
     found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
-    return [int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)[:_MOST_LINES]]
+    told = {int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)}
+    sweeps = throttle_sweeps(scope)
+    props, packs = list(dict.fromkeys(each.prop for each in sweeps)), sorted({each.cells for each in sweeps})
+    drawn = [each for each in sweeps if each.place in told][:_MOST_LINES]
+    return {each.place: look_at(props.index(each.prop), packs.index(each.cells)) for each in drawn}
 
 
 class ReportCharts:
@@ -103,7 +110,7 @@ class ReportCharts:
     @property
     def has_steps(self) -> bool:
         """Tell whether grams per watt were read at several thrusts."""
-        return len(stepped_rows(self._sheet.scope)) > 0
+        return len(stepped_looks(self._sheet.scope)) > 0
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
@@ -134,17 +141,17 @@ class ReportCharts:
     def per_watt(self, place: tuple[int, int], size: tuple[int, int], down: int = 0) -> None:
         """Put grams per watt against thrust at a cell, a line for each propeller and cell count."""
         chart = self._sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
-        for number, series in enumerate(self._lines()):
-            colour = SERIES_COLOURS[number % len(SERIES_COLOURS)]
-            marker = {"type": MARKERS[number % 5], "size": 6, "border": {"color": colour}, "fill": {"color": colour}}
-            dash = ("solid", "dash")[number // len(SERIES_COLOURS) % 2]
+        for series in self._lines():
+            look = series.look
+            fill = {"color": "#FFFFFF" if look.hollow else look.colour}
+            marker = {"type": look.mark, "size": 6, "border": {"color": look.colour}, "fill": fill}
             chart.add_series(
                 {
                     "name": series.name,
                     "categories": series.across,
                     "values": series.values,
                     "marker": marker,
-                    "line": {"color": colour, "width": 2, "dash_type": dash},
+                    "line": {"color": look.colour, "width": 2, "dash_type": look.dash},
                 }
             )
         for set_axis, words in ((chart.set_x_axis, "Thrust (g)"), (chart.set_y_axis, "Thrust per power (g/W)")):
@@ -189,11 +196,12 @@ class ReportCharts:
         """Write grams per watt at the round thrusts, a column for each of these rows."""
         across = self._each(join("Thrust (g)"), round_thrusts)[1]
         lines = []
-        for row in stepped_rows(self._sheet.scope):
+        looks = stepped_looks(self._sheet.scope)
+        for row in looks:
             place = Constant(float(row))
             values = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]
             name, cells = self._each(Aggregate("text at", (g.label,), (), place), values)
-            lines.append(Series(name, across, cells))
+            lines.append(Series(name, across, cells, looks[row]))
         return lines
 
     def _each(self, name: Node, nodes: Sequence[Node]) -> tuple[str, str]:
