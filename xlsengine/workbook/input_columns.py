@@ -1,7 +1,5 @@
 """How wide the columns of input sheets are, and which of them are shown."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Form, Table

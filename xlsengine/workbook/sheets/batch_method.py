@@ -1,7 +1,5 @@
 """Method of a box of motors: the equations of one characteristic, which hold for the others too."""
 
-from __future__ import annotations
-
 from xlsengine.bench.boxes.batch import BATCH, SERIALS
 from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, OUTCOMES, RUN
 from xlsengine.bench.declaring.declare import Quantity

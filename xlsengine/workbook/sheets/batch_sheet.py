@@ -1,7 +1,5 @@
 """Batch: how a box of motors stands against its label, with a run chart of each characteristic; and the motors in order."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.boxes import batch as b

@@ -1,7 +1,5 @@
 """Changes: what was typed over since the workbook that came back was written, and what it did to the figures."""
 
-from __future__ import annotations
-
 import datetime
 
 from xlsengine.bench.inputs.bench_test import Value

@@ -3,8 +3,6 @@
 Their cells stand to the right.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

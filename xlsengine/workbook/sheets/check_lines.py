@@ -1,7 +1,5 @@
 """The lines of the sheet Checks: their columns, a comparison as it was written, and heights that fit the texts."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

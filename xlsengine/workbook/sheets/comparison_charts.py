@@ -1,7 +1,5 @@
 """The charts of Comparison: bars of thrust, of grams per watt at one thrust, and of mass, this motor's set apart."""
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -3,8 +3,6 @@
 What only formulas read stands in folded columns to the left, so that the three tables share their first columns.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k

@@ -1,7 +1,5 @@
 """Craft in a results workbook: what follows from its cream cells, to the right of them and below."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """ESC: the advice in sentences, and for each propeller and cell count the three sizes that matter to each question."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

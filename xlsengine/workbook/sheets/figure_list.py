@@ -1,7 +1,5 @@
 """Lists of single figures: label, value, unit, what it is and where it comes from."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity

@@ -1,7 +1,5 @@
 """Method: the equations of what the sheets to read show, from their expressions; below them, all others."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from importlib.metadata import version
 

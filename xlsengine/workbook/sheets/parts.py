@@ -3,8 +3,6 @@
 A part places itself before anything is written, so that formulas can speak of its cells, and then writes itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum

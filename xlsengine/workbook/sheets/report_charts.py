@@ -1,7 +1,5 @@
 """The Report's charts: bars by propeller and cell count, and grams per watt against thrust, from cells beside the page."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any

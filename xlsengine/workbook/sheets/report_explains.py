@@ -1,7 +1,5 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

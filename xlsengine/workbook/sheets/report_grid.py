@@ -1,7 +1,5 @@
 """The Report's grid: a column for names and equal ones for figures, as wide as a page of A4 whose type stays readable."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Report: two landscape pages that can be published as they are; the first answers, the second explains."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """The Report's whole table: a row for each propeller, a group of columns for each cell count."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.advice import esc_needs as n

@@ -1,7 +1,5 @@
 """The Report's tiles: each figure with its digits by its uncertainty, its ± and where it was seen."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What the motor suits, below the answers on Craft: a row for each use of Settings."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.advice import suits

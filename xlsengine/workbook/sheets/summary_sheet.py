@@ -1,7 +1,5 @@
 """Summary: the headline figures, and one row for each propeller and cell count."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.judging.round_thrusts import round_thrusts
