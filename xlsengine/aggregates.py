@@ -5,8 +5,6 @@ numbers, a blank is NaN (text: None or ""). Where a spreadsheet function gives a
 blank.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -42,7 +40,7 @@ class Groups(NamedTuple):
         """Return what the values of the group asked about add up to, for each answer."""
         return np.bincount(self.of_rows, values, self.number)[self.asked]
 
-    def where(self, rows: Any) -> Groups:
+    def where(self, rows: Any) -> "Groups":
         """Return the groups of some of the rows."""
         return Groups(self.of_rows[rows], self.asked, self.number)
 

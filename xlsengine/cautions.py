@@ -1,7 +1,5 @@
 """The cautions that stand on Start, on the Report, where the hands are and in the README, and what overrules them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 

@@ -3,8 +3,6 @@
 Heavy parts are imported where a command uses them, so that a wrong command line is answered at once.
 """
 
-from __future__ import annotations
-
 import gc
 import sys
 

@@ -1,7 +1,5 @@
 """The derivative of an expression by one reading, as an expression again."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, Operand, as_node, references

@@ -8,8 +8,6 @@ XlsEngineError
 `Fault` is one finding inside a workbook: its place, what was found, what was wanted and the fix.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """The terms of the trade that a reader may not know, one line each."""
 
-from __future__ import annotations
-
 GLOSSARY = (
     (
         "ESC",

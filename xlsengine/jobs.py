@@ -1,7 +1,5 @@
 """The use cases, one function each, for whatever door asks: they raise nothing a person can cause, and return outcomes."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path

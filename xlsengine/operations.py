@@ -6,8 +6,6 @@ there and empty is ""; an operation is *strict* when a blank argument makes its 
 obtains with a guard around it.
 """
 
-from __future__ import annotations
-
 import math
 import operator
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Where a figure, an equation or a limit comes from; every declaration names one of these."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from enum import StrEnum
 

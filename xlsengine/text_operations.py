@@ -1,7 +1,5 @@
 """What operations do with texts, and with numbers as texts; a blank text is None."""
 
-from __future__ import annotations
-
 from decimal import ROUND_HALF_UP, Decimal
 
 import numpy as np

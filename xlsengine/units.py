@@ -7,8 +7,6 @@ appendix B: knot (nautical mile 1852 m), bar, °F, and, not exact, inch of mercu
 133.3224 Pa.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 STANDARD_GRAVITY = 9.80665
@@ -16,7 +14,6 @@ GRAM_FORCE = STANDARD_GRAVITY / 1000
 INCH = 0.0254
 POUND = 0.45359237
 OUNCE = POUND / 16
-DAY = 86400.0
 
 
 @dataclass(frozen=True)

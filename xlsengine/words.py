@@ -1,7 +1,5 @@
 """The reading of an expression in words, for the Method sheet, and the brackets that words and formulas share."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 

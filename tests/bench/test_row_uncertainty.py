@@ -11,17 +11,16 @@ import pytest
 
 from tests.bench.ideal_bench import scope_of, spins
 from tests.bench.test_uncertainty import ACCURACIES, HALF, noisy
+from tests.instruments.propagation import coverage_factor, welch_satterthwaite
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation.terms import INFINITE, relative_change, sensitivity
-from xlsengine.bench.uncertainty import row_errors as e
 from xlsengine.bench.uncertainty import row_uncertainty as u
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.uncertainty import coverage_factor, welch_satterthwaite
 from xlsengine.units import GRAM_FORCE, INCH
 
 MOTOR = {
@@ -78,7 +77,7 @@ def test_every_figure_of_a_reading_has_a_line() -> None:
 @pytest.mark.parametrize("torque", [True, False])
 def test_figures_spelt_out_by_ideal_power_are_what_the_sheets_show(torque: bool) -> None:
     scope = bench(torque=torque)
-    for figure, made in e.MADE.items():
+    for figure, made in u.MADE.items():
         if figure in FIGURES:
             assert np.array(scope.any_value(made), float) == pytest.approx(
                 np.array(scope.any_value(figure), float), rel=1e-9, nan_ok=True
@@ -106,10 +105,10 @@ def test_sensitivities_are_those_of_the_whole_engine(name: str, torque: bool) ->
     def off(by: float) -> Scope:
         return bench(lambda n, v: v * (1 + by) if n in cells and share else v + by * (n in cells), torque)
 
-    error = next(each for each in e.ERRORS if each.name == name)
+    error = next(each for each in u.ERRORS if each.name == name)
     exact, up, down = off(0.0), off(small), off(-small)
     for figure in FIGURES:
-        slope = sensitivity(figure, error, e.MADE).otherwise(0.0)
+        slope = sensitivity(figure, error, u.MADE).otherwise(0.0)
         told = np.broadcast_to(exact.any_value(slope), up.this_row(figure).shape)
         found = (up.this_row(figure) - down.this_row(figure)) / (2 * small)
         there = ~np.isnan(exact.this_row(figure))
@@ -124,8 +123,8 @@ def of_rows(scope: Scope, node: Any) -> Any:
 def propagated(scope: Scope, single: u.Single) -> tuple[Any, Any]:
     """Return relative standard uncertainty and degrees of freedom row by row, each error's part found in that row."""
     parts, freedoms = [of_rows(scope, single.scatter)], [scatter_freedom(scope, single.figure)]
-    for error in e.ERRORS:
-        part = relative_change(single.figure, error, e.MADE) * error.uncertainty
+    for error in u.ERRORS:
+        part = relative_change(single.figure, error, u.MADE) * error.uncertainty
         parts.append(of_rows(scope, part.otherwise(0.0)))
         freedoms.append(math.inf if error.freedom is None else float(scope.any_value(error.freedom.otherwise(1.0))))
     combined = np.sqrt(sum(part**2 for part in parts))

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from demo_inputs import bench_simulator as sim
+from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine import bench_test
 from xlsengine.bench.inputs.settings import lift_ratios, wing_ratios
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
 
 FULL, VOLTS = 1000.0, 14.8
 

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import MOTOR, PROPELLERS, Row, bench_of, full_throttle, reading, scope_of, spins
+from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES
@@ -21,7 +22,6 @@ from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY, MEA
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Constant, Named, evaluate
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.uncertainty import Quantity, combine, coverage_factor
 from xlsengine.units import GRAM_FORCE, INCH
 
 HALF = 1 / math.sqrt(3)

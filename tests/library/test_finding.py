@@ -22,7 +22,7 @@ from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
 from xlsengine.study.need_pairs import JUDGED_BY, judged, need_values
 from xlsengine.workbook.need_workbook import write_need
-from xlsengine.workbook.reading.need_reader import read_need
+from xlsengine.workbook.reading.form_reader import read_need
 from xlsengine.workbook.reading.reader import read_bench_test
 
 DEMOS = [Path(f"demo_inputs/{name}.xlsx") for name in ("colander-2306", "marmalade-2826")]

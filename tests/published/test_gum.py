@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.instruments import propagation as uncertainty
+from tests.instruments.propagation import Quantity, combine, welch_satterthwaite
 from xlsengine.aggregates import AGGREGATES
 from xlsengine.bench.propagation.terms import (
     Input,
@@ -25,8 +27,6 @@ from xlsengine.bench.propagation.terms import (
     standard_uncertainty,
 )
 from xlsengine.expression import Aggregate, Column, Constant, Named, Node, evaluate
-from xlsengine.study import uncertainty
-from xlsengine.study.uncertainty import Quantity, combine, welch_satterthwaite
 
 DATA = Path(__file__).parent / "data"
 HALF = 1 / math.sqrt(3)

@@ -5,7 +5,7 @@ import pytest
 from tests.study.small_bench import Row, case, flags_of, good_table, said, without_speed
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.forms import FIELDS
-from xlsengine.study.column_swaps import column_swaps
+from xlsengine.study.swap_checks import column_swaps
 
 CELL_LOW, CELL_HIGH = (float(FIELDS[name].default or 0) for name in ("cell_voltage_low", "cell_voltage_high"))
 PAIRS = [("voltage", "current"), ("thrust", "speed")]

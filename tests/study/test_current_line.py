@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.study.small_bench import case, good_table, reading, sweep
-from xlsengine.study.current_line import CurrentLine
+from xlsengine.study.case import CurrentLine
 
 
 def _line(rows: list[dict[str, object]]) -> CurrentLine:
@@ -70,5 +70,5 @@ def test_a_sample_of_many_rows_gives_nearly_the_line_of_all(monkeypatch: pytest.
     rng = np.random.default_rng(1)
     rows = [row | {"thrust": row["thrust"] * (1 + 0.004 * rng.normal())} for row in sweep() * 200]
     sampled = _line(rows).current(np.array([500.0]))
-    monkeypatch.setattr("xlsengine.study.current_line.MOST_FITTED", 100)
+    monkeypatch.setattr("xlsengine.study.case.MOST_FITTED", 100)
     assert _line(rows).current(np.array([500.0])) == pytest.approx(sampled, rel=0.005)

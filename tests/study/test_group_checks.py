@@ -19,7 +19,7 @@ from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
-from xlsengine.study.group_checks import checked, group_checks, written_values
+from xlsengine.study.group_checks import checked, group_checks, marked
 
 CLEAN_SEEDS = range(1000, 1012)
 
@@ -211,7 +211,7 @@ class TestWrittenValues:
 
     def test_the_columns_hold_severity_and_words_of_each_typed_row(self) -> None:
         scope = Scope(bench_of(self._rows()))
-        written = written_values(scope, group_checks(scope))
+        written = marked(scope, group_checks(scope))[0].written
         severity, words = written["Readings", "written_severity"], written["Readings", "written_flags"]
         assert len(severity) == len(words) == 25
         assert {row: int(worst) for row, worst in enumerate(severity, 1) if worst} == {7: 3, 25: 2}
@@ -222,7 +222,7 @@ class TestWrittenValues:
     def test_of_several_flags_the_one_that_explains_the_row_speaks(self) -> None:
         flag = flags_of(self._rows())[0]
         mild = replace(flag, title="Odd", severity=Severity.NOTE)
-        written = written_values(Scope(bench_of(self._rows())), [flag, mild])
+        written = marked(Scope(bench_of(self._rows())), [flag, mild])[0].written
         assert written["Readings", "written_flags"][6] == "Decimal slip in thrust (impossible)."
         assert written["Readings", "written_severity"][6] == 3
         assert written["Readings", "written_order"][6] == 1
@@ -230,7 +230,7 @@ class TestWrittenValues:
     def test_a_checked_scope_is_as_one_evaluated_with_what_was_written(self) -> None:
         test = bench_of(self._rows())
         scope, flags = checked(test)
-        again = Scope(test, written=written_values(Scope(test), flags))
+        again = Scope(test, written=marked(Scope(test), flags)[0].written)
         assert scope.figures() == again.figures()
         for table in ("Readings", "Summary"):
             assert scope.frame(table).equals(again.frame(table))
@@ -245,7 +245,7 @@ class TestWrittenValues:
 
     def test_the_fingerprint_holds_every_pair(self) -> None:
         scope = Scope(bench_of(good_table()))
-        written = written_values(scope, [])
+        written = marked(scope, [])[0].written
         assert {name for table, name in written if not table} == {then.name for _, then in PAIRS}
 
     def test_an_empty_table_is_written_empty(self) -> None:

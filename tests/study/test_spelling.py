@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from xlsengine.study.spelling import LONGEST, Names, is_slip
+from xlsengine.study.typing_checks import LONGEST, Names, is_slip
 
 SLIPS = [
     ("birhc 5x3x2", "birch 5x3x2"),

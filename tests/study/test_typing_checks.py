@@ -8,8 +8,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.name_checks import misspelt
-from xlsengine.study.typing_checks import are_shares, shares_of_throttle
+from xlsengine.study.typing_checks import are_shares, misspelt, shares_of_throttle
 
 BIRCH = "Birch 5x3x2"
 

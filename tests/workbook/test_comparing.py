@@ -28,12 +28,11 @@ from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
 from xlsengine.workbook.change_report import ChangeReport, derived_lines
-from xlsengine.workbook.comparing import compare_workbooks, returned_changes
+from xlsengine.workbook.comparing import INSERTED, compare_workbooks, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import results_layout, write_results
-from xlsengine.workbook.returned import INSERTED
 from xlsengine.workbook.template import write_input_workbook
 
 THIMBLE = "thimble-2207"

@@ -19,10 +19,10 @@ from xlsengine.bench.inputs.extras import Extras
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import typed_changes
 from xlsengine.workbook import input_copy
+from xlsengine.workbook.comparing import DAMAGED, LOST, read_returned
 from xlsengine.workbook.input_copy import decoded, encoded
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
-from xlsengine.workbook.returned import DAMAGED, LOST, read_returned
 from xlsengine.workbook.template import write_input_workbook
 
 

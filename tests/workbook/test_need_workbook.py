@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.library.finding import Unlisted
 from xlsengine.study.need_pairs import need_values, scope_of
 from xlsengine.workbook.need_workbook import write_found, write_need
-from xlsengine.workbook.reading.need_reader import read_need
+from xlsengine.workbook.reading.form_reader import read_need
 
 WANTED: dict[str, Any] = {
     "pack_cells": 4.0,

@@ -11,8 +11,8 @@ from tests.instruments.recalculate import IronSheet
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.workbook.results import OUT_OF_DATE
 from xlsengine.workbook.sheets.all_sheets import SHEETS
-from xlsengine.workbook.stale import WORDS
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +28,7 @@ def said(path: Path, cell: str | None, content: float | str) -> dict[str, bool]:
     sheet = IronSheet(path)
     found = sheet.edit([] if cell is None else [("Readings", cell, content)])
     sheets = {sheet.name for sheet in SHEETS if sheet.out_of_date} & {place[0] for place in found}
-    return {name: any(place[0] == name and value == WORDS for place, value in found.items()) for name in sheets}
+    return {name: any(place[0] == name and value == OUT_OF_DATE for place, value in found.items()) for name in sheets}
 
 
 def test_nothing_is_said_as_written(written: WrittenResults) -> None:

@@ -7,9 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from xlsengine.bench.declaring.declare import Field
-from xlsengine.workbook.reading.date_texts import days_of
-from xlsengine.workbook.reading.fixes import choice_fix, date_fix, likely_numbers, number_fix
-from xlsengine.workbook.reading.number_texts import would_take
+from xlsengine.workbook.reading.typed_texts import days_of, would_take
+from xlsengine.workbook.reading.typed_values import choice_fix, date_fix, likely_numbers, number_fix
 
 AMPS = Field("current", "Current", "A", low=0, high=500)
 GRAMS = Field("thrust", "Thrust", "g", low=0, high=50_000)

@@ -1,7 +1,5 @@
 """Everything that is declared, in one place: the forms, tables and figures of a bench test."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from xlsengine.bench.advice.advance import IN_FLIGHT

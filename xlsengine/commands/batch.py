@@ -1,12 +1,10 @@
 """``xlsengine batch``: a box of motors of one model, and what its serials say of all of them."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, progress, say, say_all
+from xlsengine.commands.printing import FILE, progress, say, say_all, say_noted
 
 
 @click.command()
@@ -44,17 +42,16 @@ def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
         scope = scope_of(box.fields, box.serials)
         write_batch(target, scope, overwrite)
     say_all(lines_of(scope))
-    say_all(f"  noted: {line}" for line in box.told)
+    say_noted(box.told)
     say(f"wrote {target}")
 
 
 def batch_path(file: Path) -> Path:
     """Return where a box goes: ``<name> batch results.xlsx`` beside the first file; one that came back is numbered on."""
     from xlsengine.workbook.beside import results_path
-    from xlsengine.workbook.reading.blanks import RETURNED_NAME
+    from xlsengine.workbook.reading.remarks import own_name
 
-    returned = RETURNED_NAME.fullmatch(file.stem)
-    name = returned[1] if returned else file.stem
+    name = own_name(file.stem)
     if not file.name or name.endswith("batch"):
         return results_path(file)
     return file.with_name(f"{name} batch results.xlsx")

@@ -1,7 +1,5 @@
 """``xlsengine button``: the extension that puts the engine into LibreOffice's menu and toolbar."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

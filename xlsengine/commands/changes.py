@@ -1,7 +1,5 @@
 """``xlsengine changes``: what was changed from one workbook to another."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

@@ -1,13 +1,11 @@
 """``xlsengine check``: the faults of input workbooks, and the flags of their readings."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, say, say_json
+from xlsengine.commands.printing import FILE, say, say_json, say_noted
 from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
 
 
@@ -32,8 +30,7 @@ def print_check(outcome: Outcome) -> None:
     say(f"{outcome.file}:")
     for line in [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]:
         say(f"  {line}")
-    for line in outcome.told:
-        say(f"  noted: {line}")
+    say_noted(outcome.told)
     if outcome.exit_code == FAULTY:
         say(f"  {counted(outcome.faults, 'fault')}; {JUDGED_LATER}")
     if outcome.exit_code == DONE:

@@ -1,7 +1,5 @@
 """Files that are dropped onto the program: on Windows their window closes as the program ends, before it is read."""
 
-from __future__ import annotations
-
 import ctypes
 import sys
 

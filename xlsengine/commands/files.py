@@ -1,7 +1,5 @@
 """``xlsengine FILE ...``: each file gets what it asks for, results or a list of its faults."""
 
-from __future__ import annotations
-
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence

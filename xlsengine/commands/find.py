@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, say, say_all, say_json
+from xlsengine.commands.printing import FILE, complain, say, say_all, say_json, say_noted
 from xlsengine.errors import Fault, LibraryError, OutputRefused, WorkbookFaulty, fault_lines
 from xlsengine.outcome import FAULTY, counted
 
@@ -90,7 +90,8 @@ def find(
     if as_json:
         say_json(_report(finding, target, told))
     else:
-        say_all([*(f"  noted: {line}" for line in told), *lines(finding)])
+        say_noted(told)
+        say_all(lines(finding))
         say(f"wrote {target}")
 
 
@@ -118,7 +119,7 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
     """
     from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
-    from xlsengine.workbook.reading.need_reader import read_need
+    from xlsengine.workbook.reading.form_reader import read_need
 
     given, faults = _typed(typed)
     if need is not None:
@@ -203,7 +204,7 @@ def lines(finding: Finding) -> list[str]:
         said.append(f"  {finding.unjudged} more have no full-throttle reading that counts, and were not judged")
     if not finding.fitting:
         said.append("nothing fits; nearest are:")
-    said += [f"  {line}" for line in _first(finding)]
+    said += [f"  {_line(pair)}" for pair in _pairs(finding)[:_SHOWN]]
     said += [f"  {line}" for line in _ranked_by(finding.scope.test.fields)]
     return [*said, *_rejecting(finding)]
 
@@ -229,63 +230,30 @@ def _rejecting(finding: Finding) -> list[str]:
     return [f"  rejected, each by the first limit that it does not hold: {named}"] if named else []
 
 
-def _first(finding: Finding) -> list[str]:
-    names = (
-        "rank",
-        "motor",
-        "prop",
-        "cells",
-        "verdict",
-        "ratio",
-        "minutes",
-        "minutes_doubt",
-        "hover_basis",
-        "first_reason",
-    )
-    columns = [finding.scope.column("Pairs", name).tolist() for name in names]
-    return [_line(*row) for row in list(zip(*columns, strict=True))[:_SHOWN]]
+_PAIR = "rank verdict first_reason motor test prop cells ratio minutes minutes_doubt hover_basis"
+"""What is told of a pair that is listed."""
 
 
-def _line(
-    rank: float,
-    motor: str,
-    prop: str,
-    cells: float,
-    verdict: str,
-    ratio: float,
-    minutes: float,
-    doubt: float,
-    basis: str,
-    reason: str,
-) -> str:
+def _pairs(finding: Finding) -> list[dict[str, Any]]:
+    """Return the listed pairs, from the first, each by the names of its columns."""
+    columns = {name: finding.scope.column("Pairs", name).tolist() for name in _PAIR.split()}
+    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+
+def _line(pair: Mapping[str, Any]) -> str:
     from xlsengine.bench.advice.pair_answers import ESTIMATE
 
-    estimate = f" ({ESTIMATE})" * (basis == ESTIMATE)
-    hover = f", {minutes:.1f} ± {doubt:.1f} min in hover{estimate}" if minutes == minutes else ""
-    why = f" ({reason})" if reason else ""
-    place = f"{rank:.0f}." if rank == rank else "–"
-    return f"{place} {motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1{hover}"
+    estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
+    hover = ", {minutes:.1f} ± {minutes_doubt:.1f} min in hover".format_map(pair) + estimate
+    why = f" ({pair['first_reason']})" if pair["first_reason"] else ""
+    place = f"{pair['rank']:.0f}." if pair["rank"] == pair["rank"] else "–"
+    said = "{motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1".format(why=why, **pair)
+    return f"{place} {said}{hover if pair['minutes'] == pair['minutes'] else ''}"
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
     from xlsengine.bench.advice.pair_answers import LIMITS
 
-    names = (
-        "rank",
-        "verdict",
-        "first_reason",
-        "motor",
-        "test",
-        "prop",
-        "cells",
-        "ratio",
-        "minutes",
-        "minutes_doubt",
-        "hover_basis",
-    )
-    columns = {name: finding.scope.column("Pairs", name).tolist() for name in names}
-    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
-    plain = [{name: None if value != value else value for name, value in row.items()} for row in rows]
     rejected = {limit.title: count for limit, count in zip(LIMITS, finding.rejected, strict=True)}
     return {
         "found": str(target),
@@ -293,7 +261,7 @@ def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, 
         "pairs_searched": finding.pairs,
         "not_judged": finding.unjudged,
         "rejected_first_by": rejected,
-        "pairs": plain,
+        "pairs": [{name: None if x != x else x for name, x in pair.items()} for pair in _pairs(finding)],
         "told": list(told),
         "exit_code": 0,
     }

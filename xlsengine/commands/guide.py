@@ -1,7 +1,5 @@
 """``xlsengine guide``: the guide with pictures, in the browser."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

@@ -1,7 +1,5 @@
 """``xlsengine page``: the page in the browser."""
 
-from __future__ import annotations
-
 import click
 
 from xlsengine.commands.printing import say

@@ -1,7 +1,5 @@
 """How commands print: as text alone that steers no terminal, into whatever their output is led to."""
 
-from __future__ import annotations
-
 import json
 import os
 import re
@@ -33,6 +31,11 @@ def say_all(lines: Iterable[str]) -> None:
     """Print lines, each as `say` does."""
     for line in lines:
         say(line)
+
+
+def say_noted(told: Iterable[str]) -> None:
+    """Print what else whoever sent a workbook should know."""
+    say_all(f"  noted: {line}" for line in told)
 
 
 def say_json(report: dict[str, Any]) -> None:

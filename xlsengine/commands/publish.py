@@ -1,12 +1,10 @@
 """``xlsengine publish``: pictures, a page, tables and a workbook for readers."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, progress, say
+from xlsengine.commands.printing import FILE, progress, say, say_noted
 
 
 @click.command()
@@ -26,7 +24,6 @@ def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> N
     with progress() as step:
         done = write_all(file, output, overwrite, step, named_library(library))
     say(done.title)
-    for line in done.told:
-        say(f"  noted: {line}")
+    say_noted(done.told)
     for path in done.files:
         say(f"wrote {path}")

@@ -1,13 +1,11 @@
 """``xlsengine results``: the results workbook, and its headlines in a few lines."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, progress, refusal, say, say_json
+from xlsengine.commands.printing import FILE, complain, progress, refusal, say, say_json, say_noted
 from xlsengine.outcome import DONE, Outcome
 
 
@@ -46,8 +44,7 @@ def print_results(outcome: Outcome) -> None:
         say(f"  {line}")
     say(f"  {answers.left_out}")
     say(f"  {answers.flags_line}")
-    for line in outcome.told:
-        say(f"  noted: {line}")
+    say_noted(outcome.told)
     for line in outcome.changes.lines() if outcome.changes else ():
         say(f"  changed since it was written: {line}")
     if outcome.kept:

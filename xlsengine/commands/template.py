@@ -1,13 +1,11 @@
 """``xlsengine template``: the empty input workbook, or one filled from a plain table."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, refusal, say
+from xlsengine.commands.printing import FILE, complain, refusal, say, say_noted
 from xlsengine.outcome import DONE, Outcome
 
 DEFAULT_TEMPLATE = "motor bench.xlsx"
@@ -42,7 +40,6 @@ def take_in(source: Path, output: Path | None, sheet: str, overwrite: bool) -> N
 
 def print_taken(outcome: Outcome) -> None:
     """Print what was understood of a plain table, where its workbook lies, and what comes next."""
-    for line in outcome.told:
-        say(f"  noted: {line}")
+    say_noted(outcome.told)
     plural = "s" * (outcome.readings != 1)
     say(f"wrote {outcome.output}, {outcome.readings} reading{plural}; add what else you know, then run: xlsengine FILE")

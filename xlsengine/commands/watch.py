@@ -1,7 +1,5 @@
 """``xlsengine watch FOLDER``: results beside what is saved there, from any program."""
 
-from __future__ import annotations
-
 import sys
 from contextlib import suppress
 from datetime import datetime

@@ -1,7 +1,5 @@
 """The text of a workbook's faults beside it: ``NAME faults.txt``, ours until somebody writes into it."""
 
-from __future__ import annotations
-
 import hashlib
 import os
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """What lies in a folder, and which of it is a person's work: not what hides, locks, or was kept or written by us."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from xlsengine.errors import XlsEngineError

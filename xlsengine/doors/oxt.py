@@ -4,8 +4,6 @@ Its parts are named in the OpenOffice.org Developer's Guide, chapters Extensions
 META-INF/manifest.xml, description.xml, an Addons.xcu for menu and toolbar, and a schema (.xcs) for the setting.
 """
 
-from __future__ import annotations
-
 from importlib.metadata import version
 from io import BytesIO
 from pathlib import Path

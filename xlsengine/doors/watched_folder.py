@@ -4,8 +4,6 @@ What is due is decided by what lies in the folder, not by what happened: events 
 lost while nobody watches, and programs may save as they like, Excel into another file that takes the name in the end.
 """
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The guide as one HTML file that stands alone: its parts, what the declarations say, the cautions, its pictures inside."""
 
-from __future__ import annotations
-
 import base64
 import re
 from html import escape, unescape

@@ -1,7 +1,5 @@
 """What every figure means, from the declarations: those of the sheets to read, what is typed, and the settings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 

@@ -1,7 +1,5 @@
 """Writing the guide to a file, and opening it in the browser."""
 
-from __future__ import annotations
-
 import webbrowser
 from pathlib import Path
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from xlsengine.library.reading_workers import Read, read_all
 from xlsengine.library.store import Added, How, Library
 from xlsengine.workbook.output import before_name
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
+from xlsengine.workbook.reading.remarks import RETURNED_NAME
 
 ENDING = ".xlsx"
 _AT_WORK = "~$"

@@ -1,7 +1,5 @@
 """What is published of an assessment, computed once: its texts and the workbook's charts."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,7 +8,7 @@ from typing import Any
 
 from xlsengine.publish.charts import draw_chart
 from xlsengine.publish.content import Content, content_of
-from xlsengine.publish.svg import svg
+from xlsengine.publish.drawing import svg
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
 from xlsengine.workbook.layout import Layout

@@ -1,15 +1,13 @@
 """The charts of the workbook as drawings: bars by propeller, lines and points between axes, from the same series."""
 
-from __future__ import annotations
-
+import math
 from collections.abc import Sequence
 
 from matplotlib.ticker import MaxNLocator
 
 from xlsengine.publish.drawing import Drawing, Point, text_width
-from xlsengine.publish.marks import draw_mark
 from xlsengine.text_operations import fixed_text
-from xlsengine.workbook.chart_cells import Drawn
+from xlsengine.workbook.chart_data import Drawn
 from xlsengine.workbook.charts import GRID, Look, Picture, look_of
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY, INK, SLATE
 
@@ -179,3 +177,32 @@ def _write_legend(page: Drawing, drawn: Sequence[Drawn], rows: Sequence[Sequence
                 page.path(((x, middle), (x + 52, middle)), look.colour, 3, _DASHES[look.dash])
             page.text(x + 62, middle, name, _SMALL, room=WIDTH - 110)
             x += _entry_width(name)
+
+
+_THICK = 2.0
+
+
+def draw_mark(page: Drawing, look: Look, x: float, y: float, size: float) -> None:
+    """Draw a mark of a radius of `size` pixels around a point."""
+    if look.mark == "circle":
+        page.dot(x, y, size * 0.9, "#FFFFFF" if look.hollow else look.colour, look.colour, _THICK)
+    elif look.mark in _CORNERS:
+        corners = tuple((x + size * across, y + size * down) for across, down in _CORNERS[look.mark])
+        page.path(corners, look.colour, _THICK, fill="#FFFFFF" if look.hollow else look.colour)
+    else:
+        for angle in _STROKES[look.mark]:
+            across, down = size * math.cos(math.radians(angle)), size * math.sin(math.radians(angle))
+            page.path(((x - across, y - down), (x + across, y + down)), look.colour, 3)
+
+
+_CORNERS: dict[str, tuple[Point, ...]] = {
+    "square": ((-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)),
+    "diamond": ((0.0, -1.1), (1.1, 0.0), (0.0, 1.1), (-1.1, 0.0)),
+    "triangle": ((0.0, -1.0), (1.0, 0.8), (-1.0, 0.8)),
+}
+_STROKES: dict[str, tuple[float, ...]] = {
+    "x": (45.0, 135.0),
+    "plus": (0.0, 90.0),
+    "star": (0.0, 60.0, 120.0),
+    "short_dash": (0.0,),
+}

@@ -1,7 +1,5 @@
 """What a picture has room for: which propellers, which figures, and the sentences that tell what is not on it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What is published of a test, as texts: each one the value of a cell of the workbook, in the digits of that cell."""
 
-from __future__ import annotations
-
 import datetime
 from dataclasses import dataclass
 from functools import cached_property
@@ -18,12 +16,12 @@ from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
-from xlsengine.expression import Aggregate, Column, Node, join
+from xlsengine.expression import Aggregate, Column, Node, join, say
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
 
@@ -136,7 +134,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
-        answers=_answers(scope),
+        answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
         air=air,
         deciding=tuple(sorted(deciding - {""})),
         left_out=_text(scope, left_out_statement(layout)),
@@ -146,35 +144,25 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
     )
 
 
-_SHORT_CONDITIONS = join(
-    "One sample, static bench: ",
+_SHORT_CONDITIONS = say(
+    "One sample, static bench: {}{}; volts read at {}{}; {}, {}.",
     b.supply.otherwise("supply not stated"),
     b.supply_rest_voltage.present().where(join(", ", b.supply_rest_voltage.fixed(1).otherwise(""), " V at rest"), ""),
-    "; volts read at ",
     b.voltage_read_at.otherwise("a place not stated"),
     b.averaging_window.present().where(join("; means of ", b.averaging_window.fixed(1).otherwise(""), " s"), ""),
-    "; ",
     join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"),
-    ", ",
     join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
-    ".",
 )
 _AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
 _ESTIMATE = rule.flies_forward(
-    join(
-        "Amps in the air: an estimate for forward flight, ",
-        flight_share_low.fixed(0),
-        " to ",
-        flight_share_high.fixed(0),
-        " % below the bench (rule of thumb, no source; wind tunnels mostly show more amps than this) or by airspeed; "
-        "held, hover, 3D, ducted: as on the bench.",
+    say(
+        "Amps in the air: an estimate for forward flight, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; "
+        "wind tunnels mostly show more amps than this) or by airspeed; held, hover, 3D, ducted: as on the bench.",
+        flight_share_low,
+        flight_share_high,
     ),
     "Amps in the air: as on the bench, for hover, 3D, ducted and held full throttle.",
 )
-
-
-def _answers(scope: Scope) -> tuple[Answer, ...]:
-    return tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS)
 
 
 def _air(scope: Scope) -> tuple[str, str]:

@@ -1,7 +1,5 @@
 """Everything to publish of a workbook, written into a folder: pictures, page, table, readings and workbook."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,8 +12,8 @@ from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison, Library
 from xlsengine.workbook.output import refuse_input, whole_file
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.reading.remarks import own_name
 from xlsengine.workbook.results import write_results
 
 Step = Callable[[str], None]
@@ -50,7 +48,7 @@ def publish(
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     step("computing")
-    name = _name(path)
+    name = own_name(path.stem)
     target = path.with_name(f"{name} to publish") if folder is None else folder
     assessment = assess(reading.test)
     comparison = None if library is None else library.comparison(assessment)
@@ -69,22 +67,8 @@ def publish(
 
 def names_of(name: str) -> tuple[str, ...]:
     """Return the names of the files that are written for a test of that name."""
-    endings = (
-        " 1920x1080.png",
-        " 1080x1350.png",
-        ".html",
-        " table.csv",
-        " table.md",
-        " readings.csv",
-        " for readers.xlsx",
-    )
-    return tuple(f"{name}{ending}" for ending in endings)
-
-
-def _name(path: Path) -> str:
-    """Return a workbook's name; that of results without the word for it."""
-    returned = RETURNED_NAME.fullmatch(path.stem)
-    return returned[1] if returned else path.stem
+    pictures, texts = (" 1920x1080.png", " 1080x1350.png"), (".html", " table.csv", " table.md", " readings.csv")
+    return tuple(f"{name}{ending}" for ending in (*pictures, *texts, " for readers.xlsx"))
 
 
 def _made(assessment: Assessment, name: str, comparison: Comparison | None) -> dict[str, Made]:

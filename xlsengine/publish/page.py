@@ -1,7 +1,5 @@
 """The page to publish: one HTML file that stands alone, needs no network and reads without its script too."""
 
-from __future__ import annotations
-
 import base64
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence

@@ -1,7 +1,5 @@
 """The parts of a picture: its table, the bars beside it, the answers below and the caution at its foot."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

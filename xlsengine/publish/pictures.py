@@ -1,7 +1,5 @@
 """The two pictures to publish, 1920 x 1080 and 1080 x 1350: title, conditions, table, bars, answers, caution."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE

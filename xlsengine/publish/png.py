@@ -1,10 +1,7 @@
 """A drawing as a PNG of its size in pixels, by matplotlib, in few colours; the same bytes for the same drawing."""
 
-from __future__ import annotations
-
 from functools import cache
 from io import BytesIO
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -70,7 +67,7 @@ def _draw(axes: Axes, shape: Shape, layer: float) -> None:
                         linewidth=thick * _POINTS,
                         zorder=layer,
                         solid_capstyle="butt",
-                        linestyle=_style(dash, thick),
+                        linestyle=(0, tuple(each / thick for each in dash)) if dash else "solid",
                     )
                 )
         case Dot(x, y, radius, fill, stroke, thick):
@@ -79,11 +76,6 @@ def _draw(axes: Axes, shape: Shape, layer: float) -> None:
             )
         case Words():
             _write(axes, shape, layer)
-
-
-def _style(dash: tuple[float, ...], thick: float) -> Any:
-    """Return a line's style as matplotlib takes it: drawn and left-out lengths in widths of the line."""
-    return (0, tuple(each / thick for each in dash)) if dash else "solid"
 
 
 def _rounded(box: Box, layer: float) -> FancyBboxPatch:

@@ -1,7 +1,5 @@
 """The table and the readings as .csv, and the table as Markdown, for posts, pages and spreadsheets."""
 
-from __future__ import annotations
-
 import csv
 from collections.abc import Iterable, Sequence
 from io import StringIO

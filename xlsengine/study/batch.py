@@ -1,7 +1,5 @@
 """The values of a box of motors, and a motor's row of it from its bench test."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What somebody changed between two bench tests, cell by cell and row by row, and what it did to the figures."""
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What a comparison with other motors needs: their figures, typed once, beside the live values of this test."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol

@@ -4,8 +4,6 @@ x and y are columns of equal length in any unit; the slope is in units of y per 
 (NaN) on either side counts for nothing.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 

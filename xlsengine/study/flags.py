@@ -1,7 +1,5 @@
 """What a check of a whole table has to say about a reading, in words for somebody with the spreadsheet open."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Checks that compare rows with each other: robust fits and outlier tests that no formula in a cell can hold."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -22,20 +20,18 @@ from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
-from xlsengine.study.column_swaps import column_swaps
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray
-from xlsengine.study.name_checks import misspelt
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import is_telling, own_misfits, own_readings
+from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.slip_checks import decimal_slips
-from xlsengine.study.swap_checks import swaps
+from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
-from xlsengine.study.typing_checks import shares_of_throttle
+from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
 
 def misfits(case: Case) -> list[Flag]:
@@ -63,19 +59,10 @@ def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
 
 def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
     column, other = columns
-    rows, line = case.rows, case.line.at(slice(at, at + 1))
-    expect = line.thrust if column == "thrust" else line.current
-    given = rows.reading(other)[at : at + 1]
-    return Flag(
-        f"{label_of(column).capitalize()} does not fit {label_of(other)}",
-        int(rows.number[at]),
-        column,
-        f"{typed(rows.reading(column)[at], column)} with {typed(given[0], other)}",
-        f"{about(float(expect(given)[0]), column)}, as the other readings on this cell count have it",
-        "A misread display, a moved zero, a wrong propeller or cell count, or a slip in typing.",
-        "Check your bench notes; repeat the point, or set Use to no with a note why.",
-        Severity.DOUBTFUL,
-    )
+    line, given = case.line.at(slice(at, at + 1)), case.rows.reading(other)[at : at + 1]
+    expect = (line.thrust if column == "thrust" else line.current)(given)[0]
+    judges, wrong = "the other readings on this cell count", "a wrong propeller or cell count"
+    return misfit_flag(case.rows, at, column, (other,), expect, judges, wrong)
 
 
 CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
@@ -154,15 +141,10 @@ def _live_ranks(scope: Scope) -> list[float]:
     return best.tolist()
 
 
-def written_values(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
-    """Return what `Scope.written` takes: each row's worst severity and its entry, and the fingerprint of the inputs."""
-    return dict(_marked(scope, flags)[0].written)
-
-
 def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
     """Evaluate a bench test with its group checks; returns the scope that holds what they wrote, and one flag a row."""
     scope = Scope(test)
-    return _marked(scope, group_checks(scope))
+    return marked(scope, group_checks(scope))
 
 
 def judged(test: BenchTest) -> Scope:
@@ -196,7 +178,7 @@ def _cell(cell: Column | Named) -> Column | str:
     return cell.name if isinstance(cell, Named) else cell
 
 
-def _marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
+def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     """Return a scope with the flags on its rows and the fingerprint of what they were computed from; and one flag a row.
 
     Both need the severities in place, since live figures may leave flagged rows out.

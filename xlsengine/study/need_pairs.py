@@ -1,7 +1,5 @@
 """Pairs of motor and propeller judged for a need: which are listed, in which order, and how many each limit rejects."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any

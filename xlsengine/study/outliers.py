@@ -1,10 +1,8 @@
-"""Odd readings: Grubbs' test and Rosner's generalized ESD test.
+"""Odd readings: Rosner's generalized ESD test, which with one step is Grubbs' test.
 
 Every function takes one column of readings in any unit. NaN is a blank: it counts for nothing and keeps its
 place, so that every position handed back is a position in the column handed in.
 """
-
-from __future__ import annotations
 
 import math
 from dataclasses import dataclass
@@ -22,15 +20,6 @@ LEAST_SPREAD, MOST_MAGNITUDE = 1e-150, 1e150
 
 ROUNDING = 8 * float(np.finfo(np.float64).eps)
 """A spread below this share of the readings themselves is left over from arithmetic."""
-
-
-@dataclass(frozen=True)
-class GrubbsResult:
-    """The outlier's position, or None; the statistic G and the critical value it had to exceed."""
-
-    index: int | None
-    statistic: float
-    critical: float
 
 
 @dataclass(frozen=True)
@@ -58,14 +47,14 @@ def is_flat(deviations: FloatArray, readings: FloatArray) -> bool:
     return bool(np.abs(deviations).max() <= max(ROUNDING * np.abs(readings).max(), LEAST_SPREAD))
 
 
-def grubbs_critical(n: int, significance: float, two_sided: bool = True) -> float:
+def grubbs_critical(n: int, significance: float) -> float:
     """Return the value that Grubbs' G exceeds by chance with at most the given probability, for n readings.
 
     ``(n - 1)/sqrt(n) * sqrt(t^2/(n - 2 + t^2))``, t being Student's t at n - 2 degrees of freedom and an upper
-    tail of significance/(2n), or significance/n one-sided. ValueError if n < 3 or the significance is not
-    between 0 and 1. Source: NIST/SEMATECH e-Handbook 1.3.5.17.1, after Grubbs (1969).
+    tail of significance/(2n); one-sided it is that of twice the significance. ValueError if n < 3 or the significance
+    is not between 0 and 1. Source: NIST/SEMATECH e-Handbook 1.3.5.17.1, after Grubbs (1969).
 
-    >>> round(grubbs_critical(8, 0.05), 3), round(grubbs_critical(8, 0.05, two_sided=False), 3)
+    >>> round(grubbs_critical(8, 0.05), 3), round(grubbs_critical(8, 2 * 0.05), 3)
     (2.127, 2.032)
     """
     if n < 3:
@@ -74,25 +63,8 @@ def grubbs_critical(n: int, significance: float, two_sided: bool = True) -> floa
         raise ValueError(f"found significance {significance}; wanted a number between 0 and 1")
     from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
 
-    t_squared = float(stdtrit(n - 2, significance / (2 * n if two_sided else n))) ** 2
+    t_squared = float(stdtrit(n - 2, significance / (2 * n))) ** 2
     return (n - 1) / math.sqrt(n) * math.sqrt(t_squared / (n - 2 + t_squared))
-
-
-def grubbs(values: ArrayLike, significance: float = 0.05) -> GrubbsResult:
-    """Test two-sidedly whether the reading furthest from the mean is an outlier, the rest being normal.
-
-    To test one side only (largest or smallest named beforehand), double the significance. Fewer than three
-    readings give no outlier and NaN figures; readings all equal give G = 0. Beware of coarse rounding: of
-    three readings, two that are equal always convict the third at 5 %. ValueError as in `generalized_esd`.
-    Source: NIST/SEMATECH e-Handbook 1.3.5.17.1.
-
-    >>> grubbs([199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]).index
-    7
-    """
-    esd = generalized_esd(values, 1, significance)
-    if not esd.tried:
-        return GrubbsResult(None, math.nan, math.nan)
-    return GrubbsResult(esd.outliers[0] if esd.outliers else None, esd.statistics[0], esd.criticals[0])
 
 
 def generalized_esd(values: ArrayLike, most: int, significance: float = 0.05) -> EsdResult:
@@ -100,9 +72,10 @@ def generalized_esd(values: ArrayLike, most: int, significance: float = 0.05) ->
 
     The furthest reading is taken out `most` times, or until two are left; the outliers are all those taken
     out up to the last step whose R exceeds lambda. Time grows with most times n. The critical values are
-    good from n = 25 and fair from n = 15, says the source. ValueError if values are no column or infinite,
-    if most < 0 or if the significance is not between 0 and 1.
-    Source: NIST/SEMATECH e-Handbook 1.3.5.17.3, after Rosner (1983).
+    good from n = 25 and fair from n = 15, says the source; with most = 1 it is Grubbs' test, whatever n. Beware of
+    coarse rounding: of three readings, two that are equal always convict the third at 5 %. ValueError if values are no
+    column or infinite, if most < 0 or if the significance is not between 0 and 1.
+    Source: NIST/SEMATECH e-Handbook 1.3.5.17.1 and 1.3.5.17.3, after Grubbs (1969) and Rosner (1983).
 
     >>> generalized_esd([5.0, 5.1, float("nan"), 4.9, 9.0, 5.2, 5.0, 9.1, 4.8, 5.1], most=3).outliers
     (7, 4)

@@ -87,7 +87,8 @@ class _Lines:
     """The lines of all labels, by least squares with what is known before as further readings."""
 
     def __init__(self, y: FloatArray, noise: FloatArray, terms: list[Term], label: IntArray) -> None:
-        self.y, self.noise, self.label = y - _means(y, label), noise, label
+        means = np.bincount(label, y) / np.bincount(label)
+        self.y, self.noise, self.label = y - means[label], noise, label
         self.z = np.stack([np.ones(y.size), *(term.values for term in terms)], axis=1)
         self.usual = np.array([0.0, *(term.usual for term in terms)])
         self.prior = np.diag([LEVEL_SPREAD**-2, *(term.spread**-2 for term in terms)])
@@ -142,10 +143,6 @@ class _Lines:
         enough = others >= FEWEST - 1
         spread = np.where(counted, self.noise / np.sqrt(share), np.sqrt(self.noise**2 + variance))
         return Expected(np.where(enough, residual / share, np.nan), np.where(enough, spread, np.nan))
-
-
-def _means(values: FloatArray, label: IntArray) -> FloatArray:
-    return np.asarray((np.bincount(label, values) / np.bincount(label))[label])
 
 
 def _oddest(excess: FloatArray, label: IntArray) -> BoolArray:

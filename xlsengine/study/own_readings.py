@@ -5,15 +5,12 @@ the speed; its torque is told by the motor's current, which the power read at th
 Source: first-order motor model (M. Drela, 2007); CT and CP of propellers at rest (UIUC Propeller Data Site).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import Case
-from xlsengine.study.current_line import IDEAL_SLOPE
+from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
@@ -181,25 +178,31 @@ def _speed_is_likelier(own: OwnReadings) -> BoolArray:
 
 def _speed_flag(rows: JudgedRows, at: int, own: OwnReadings) -> Flag:
     expect = rows.speed[at] * np.exp(own.thrust.misfit[at] / 2)
-    found = f"{typed(rows.speed[at], 'speed')} with {typed(rows.thrust[at], 'thrust')}"
-    return _worded(rows, at, "speed", "Speed does not fit thrust and current", found, expect)
+    return misfit_flag(rows, at, "speed", ("thrust", "current"), expect)
 
 
 def _flag(rows: JudgedRows, at: int, column: str, other: str, misfit: float) -> Flag:
-    value, given = rows.reading(column)[at], rows.reading(other)[at]
-    title = f"{label_of(column).capitalize()} does not fit {label_of(other)}"
-    found = f"{typed(value, column)} with {typed(given, other)}"
-    return _worded(rows, at, column, title, found, value * np.exp(-misfit))
+    return misfit_flag(rows, at, column, (other,), rows.reading(column)[at] * np.exp(-misfit))
 
 
-def _worded(rows: JudgedRows, at: int, column: str, title: str, found: str, expect: float) -> Flag:
+def misfit_flag(
+    rows: JudgedRows,
+    at: int,
+    column: str,
+    others: tuple[str, ...],
+    expect: float,
+    judges: str = "this propeller's other readings",
+    wrong: str = "another propeller than named",
+) -> Flag:
+    """Say that a reading does not fit those beside it, and what was expected in the row of that place, by its judges."""
+    found, given = typed(rows.reading(column)[at], column), typed(rows.reading(others[0])[at], others[0])
     return Flag(
-        title,
+        f"{label_of(column).capitalize()} does not fit {' and '.join(map(label_of, others))}",
         int(rows.number[at]),
         column,
-        found,
-        f"{about(float(expect), column)}, as this propeller's other readings have it",
-        "A misread display, a moved zero, another propeller than named, or a slip in typing.",
+        f"{found} with {given}",
+        f"{about(float(expect), column)}, as {judges} have it",
+        f"A misread display, a moved zero, {wrong}, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
         Severity.DOUBTFUL,
     )

@@ -3,8 +3,6 @@
 Misfits are logarithms of a reading over what its relatives lead to expect.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,16 +1,13 @@
 """Checks of readings that should differ and do not, or should agree and do not: copies and repeats."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
-from xlsengine.study.outliers import FloatArray, generalized_esd, grubbs
+from xlsengine.study.outliers import FloatArray, generalized_esd
 
-FEWEST_REPEATS = 3
 FEW_REPEATS = 14
 """Up to this many repeats Grubbs' test serves; from there on the generalized ESD test is fair, says its source."""
 
@@ -125,12 +122,8 @@ def _out_of_line(labels: IntArray, values: FloatArray, significance: float) -> l
 def _outliers(values: FloatArray, significance: float) -> list[int]:
     """Return the positions of outliers among the repeats of one point."""
     count = int(np.sum(~np.isnan(values)))
-    if count < FEWEST_REPEATS:
-        return []
-    if count <= FEW_REPEATS:
-        odd = grubbs(values, significance).index
-        return [] if odd is None else [odd]
-    return list(generalized_esd(values, min(count // 10 + 1, MOST_OUTLIERS), significance).outliers)
+    most = 1 if count <= FEW_REPEATS else min(count // 10 + 1, MOST_OUTLIERS)
+    return list(generalized_esd(values, most, significance).outliers)
 
 
 def _unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:

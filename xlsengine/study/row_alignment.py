@@ -1,7 +1,5 @@
 """Which row of a changed table was which row before: rows that stayed, moved, were edited, added or removed."""
 
-from __future__ import annotations
-
 from bisect import bisect_left
 from collections import defaultdict, deque
 from collections.abc import Iterator, Sequence

@@ -1,7 +1,5 @@
 """Two to four motors side by side: what is said of each, and which of them differ by more than noise."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

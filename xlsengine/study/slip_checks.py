@@ -1,7 +1,5 @@
 """Readings whose decimal point slipped by one place: they fit the others once shifted by ten, and not as typed."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 
@@ -32,15 +30,11 @@ def decimal_slips(case: Case) -> list[Flag]:
     rows, slip = case.rows, case.limits.slip
     voltage = _slipped_alone(voltage_misfit(rows), slip)
     found = list(_on_the_line(case, ~np.logical_or(*voltage)))
-    speed = _slipped_alone(_speed_misfit(case), slip) & (~_out_of_line(case) | np.logical_or(*voltage))
+    in_line = case.line.excess(rows.thrust, rows.current) <= 1  # else no slip in the speed explains the row
+    speed = _slipped_alone(_speed_misfit(case), slip) & (in_line | np.logical_or(*voltage))
     for column, slipped in (("voltage", voltage), ("speed", speed)):
         found += [(int(at), [(column, SHIFTS[shift])]) for shift, at in zip(*np.nonzero(slipped), strict=True)]
     return [_flag(rows, at, shifts) for at, shifts in found if not case.doubted[at]]
-
-
-def _out_of_line(case: Case) -> BoolArray:
-    """Tell where thrust and current disagree: there no slip in the speed explains the row."""
-    return np.asarray(case.line.excess(case.rows.thrust, case.rows.current) > 1)
 
 
 def _slipped_alone(misfit: FloatArray, tolerance: float) -> BoolArray:

@@ -1,7 +1,5 @@
 """A tare that was forgotten or moved: grams that all thrusts of a propeller and cell count have too many or too few."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 import numpy as np

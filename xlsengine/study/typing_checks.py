@@ -1,6 +1,12 @@
-"""What was typed otherwise than meant: a propeller's name with a slip in it, throttles as shares of one."""
+"""What was typed otherwise than meant: a propeller's name with a slip in it, throttles as shares of one.
 
-from __future__ import annotations
+Under two names the rows of one propeller stand apart.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +15,204 @@ from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
+from xlsengine.study.own_readings import own_readings
+
+# --- names that one slip turns into one another ----------------------------------------------------------------
+
+SHORTEST_WORD = 4
+"""Letters of a word from which on a slip in it is likelier than a mark: A and B, CW and CCW differ on purpose."""
+
+_TWO_DIGITS = re.compile(r"(?=((\d)([.x]?)(\d)))")
+
+LONGEST = 60
+"""Letters of a name up to which it is compared, so that time grows with the names."""
+
+
+class Names:
+    """Names among which those that one slip leads to are found without comparing each with each."""
+
+    def __init__(self, names: Iterable[str]) -> None:
+        """Take the names that may have been meant."""
+        self._by_rest: dict[str, list[str]] = defaultdict(list)
+        for name in names:
+            for rest in _rests(name):
+                self._by_rest[rest].append(name)
+
+    def one_slip_from(self, name: str) -> list[str]:
+        """Return the names that one slip turns into this one, each once, in their order of length and letters."""
+        near = {other for rest in _rests(name) for other in self._by_rest.get(rest, ()) if is_slip(name, other)}
+        return sorted(near, key=lambda other: (len(other), other))
+
+
+def _rests(name: str) -> Iterator[str]:
+    """Yield the name and all that is left of it without one letter: names one slip apart share one of these."""
+    if len(name) <= LONGEST:
+        yield from {name, *(name[:at] + name[at + 1 :] for at in range(len(name)))}
+
+
+def is_slip(one: str, other: str) -> bool:
+    """Tell whether a letter, space or hyphen added, left out or mistyped, or two exchanged, make one name of the other.
+
+    Figures are never slips, and neither are marks and words of fewer than four letters.
+
+    >>> is_slip("birhc 5x3", "birch 5x3"), is_slip("birch 5x4", "birch 5x5"), is_slip("birch cw", "birch ccw")
+    (True, False, False)
+    """
+    start = _shared(one, other)
+    end = min(_shared(one[::-1], other[::-1]), min(len(one), len(other)) - start)
+    here, there = one[start : len(one) - end], other[start : len(other) - end]
+    exchanged = len(here) == 2 and here == there[::-1]
+    if one == other or not (exchanged or max(len(here), len(there)) == 1) or not _are_letters(here + there):
+        return False
+    return max(_word_at(one, start, len(here)), _word_at(other, start, len(there))) >= SHORTEST_WORD
+
+
+def digits_exchanged(name: str) -> list[str]:
+    """Return the names that two digits make of one when they change places, next to each other or about a point or an x.
+
+    >>> digits_exchanged("birch 6x4.5")
+    ['birch 4x6.5', 'birch 6x5.4']
+    >>> digits_exchanged("51x3")
+    ['15x3', '53x1']
+    """
+    swapped = (f"{name[: m.start()]}{m[4]}{m[3]}{m[2]}{name[m.end(1) :]}" for m in _TWO_DIGITS.finditer(name))
+    return [other for other in swapped if other != name][:LONGEST]
+
+
+def _shared(one: str, other: str) -> int:
+    """Return how many letters two names have in common from their start."""
+    pairs = enumerate(zip(one, other, strict=False))
+    return next((at for at, (a, b) in pairs if a != b), min(len(one), len(other)))
+
+
+def _are_letters(text: str) -> bool:
+    return all(sign.isalpha() or sign.isspace() or sign == "-" for sign in text)
+
+
+def _word_at(name: str, start: int, length: int) -> int:
+    """Return how many letters the word around a part of a name has."""
+    before = next((count for count, sign in enumerate(name[:start][::-1]) if not sign.isalpha()), start)
+    rest = name[start + length :]
+    after = next((count for count, sign in enumerate(rest) if not sign.isalpha()), len(rest))
+    return before + length + after
+
+
+# --- names among the readings ----------------------------------------------------------------------------------
+
+MOST_MISSPELT = 2
+"""Rows up to which a name can be a slip: one typed more often was meant (common practice, no source)."""
+
+ALIKE = 0.05
+"""Misfit up to which thrust and current can be those of one propeller (common practice, no source: 3 % on one mount)."""
+
+Places = dict[str, IntArray]
+
+
+def misspelt(case: Case) -> list[Flag]:
+    """Flag names that are one slip away from another of the same size, or two digits in their size.
+
+    A name of one or two rows is taken for a slip of one that has more. So is the name with fewer rows, or the later
+    one, where each of the two holds only cell counts that the other lacks: what somebody typed over with the pack.
+    Digits that changed places count only where the readings under both names are alike.
+    """
+    rows = case.rows
+    places = _places_by_name(rows)
+    names = Names(places)
+    flags: list[Flag] = []
+    counts = np.unique(rows.cells).size
+    for name, own in places.items():
+        if own.size > MOST_MISSPELT and np.unique(rows.cells[own]).size == counts:
+            continue  # no other name can hold only what this one lacks
+        near = [places[other] for other in names.one_slip_from(name) if _same_size(rows, own, places[other])]
+        turned = [places[other] for other in digits_exchanged(name) if other in places]
+        near += [other for other in turned if _same_size(rows, own, other) or _alike(case, own, other)]
+        meant = [other for other in near if _is_slip_of(rows, own, other)]
+        if meant:
+            flags += _misspelt(rows, own, max(meant, key=len))
+    return flags
+
+
+def _places_by_name(rows: JudgedRows) -> Places:
+    """Return the places of each propeller by its key."""
+    order = np.argsort(rows.prop, kind="stable")
+    parts = np.split(order, np.flatnonzero(np.diff(rows.prop[order])) + 1) if rows.size else []
+    return {str(rows.prop_key[own[0]]): own for own in parts}
+
+
+def _is_slip_of(rows: JudgedRows, own: IntArray, other: IntArray) -> bool:
+    """Tell whether the rows of one name can be a slip of the other by how many there are, and on which cell counts."""
+    if own.size <= MOST_MISSPELT and other.size > max(own.size, 1):
+        return True
+    later = (own.size, -own[0]) < (other.size, -other[0])
+    return later and not np.isin(rows.cells[own], rows.cells[other]).any()
+
+
+def _same_size(rows: JudgedRows, own: IntArray, other: IntArray) -> bool:
+    """Tell whether diameter, pitch and blades agree in some rows, or are blank."""
+    for column in (rows.diameter, rows.pitch, rows.blades):
+        here, there = column[own], column[other]
+        here, there = here[~np.isnan(here)], there[~np.isnan(there)]
+        if here.size and there.size and not np.isin(here, there).any():
+            return False
+    return True
+
+
+def _alike(case: Case, own: IntArray, other: IntArray) -> bool:
+    """Tell whether the readings under two names are those of one propeller.
+
+    Rows of one point tell first; then thrust and current at the speeds that were read; then grams per ampere at full
+    throttle, which are nearly the same at every cell count.
+    """
+    rows = case.rows
+    for cells, throttle, peak in set(_points(rows, own)) & set(_points(rows, other)):
+        at = (rows.cells == cells) & (rows.throttle == throttle) & (rows.peak == peak)
+        return all(_near(values, own[at[own]], other[at[other]]) for values in (rows.thrust, rows.current))
+    misfits = _misfits_as(case, own, other)
+    if misfits.size:
+        return bool(np.median(np.abs(misfits)) <= ALIKE)
+    full = rows.point > 0
+    return _near(rows.thrust / rows.current, own[full[own]], other[full[other]])
+
+
+def _misfits_as(case: Case, own: IntArray, other: IntArray) -> FloatArray:
+    """Return the misfits of the rows of one name at their speeds, were they the other propeller's, where those tell."""
+    both = case.at(np.concatenate([own, other]))
+    found = own_readings(replace(both, rows=replace(both.rows, prop=np.zeros(both.rows.size, dtype=np.int64))))
+    told = [part.misfit[: own.size][part.spread[: own.size] <= ALIKE] for part in (found.thrust, found.current)]
+    return np.concatenate(told)
+
+
+def _points(rows: JudgedRows, places: IntArray) -> Iterator[tuple[float, float, bool]]:
+    columns = (rows.cells, rows.throttle, rows.peak)
+    return zip(*(column[places].tolist() for column in columns), strict=True)
+
+
+def _near(values: FloatArray, here: IntArray, there: IntArray) -> bool:
+    """Tell whether the medians at two sets of places differ by little; False where one is empty."""
+    if not here.size or not there.size:
+        return False
+    return bool(abs(np.log(np.median(values[here]) / np.median(values[there]))) <= ALIKE)
+
+
+def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Flag]:
+    """Yield one flag a row of a slip in a row or two; of a whole cell count one that speaks of all its rows."""
+    name, whole = rows.prop_name[likely[0]], own.size > MOST_MISSPELT
+    alike = "of the same size" if _same_size(rows, own, likely) else "with like figures"
+    for place in own[:1] if whole else own:
+        yield Flag(
+            "Propeller's name misspelt",
+            int(rows.number[place]),
+            "prop",
+            f'"{rows.prop_name[place]}"' + (f" in {own.size} readings" if whole else ""),
+            f'"{name}", as {likely.size} other readings {alike} have it',
+            "A slip in typing: under another name the reading stands apart from its propeller's others.",
+            f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
+            Severity.DOUBTFUL,
+            tuple(rows.number[own[1:]].tolist()) if whole else (int(rows.number[likely[0]]),),
+        )
+
+
+# --- throttles as shares ---------------------------------------------------------------------------------------
 
 
 def are_shares(throttle: FloatArray) -> bool:

@@ -1,7 +1,5 @@
 """The workbook of a box of motors: empty to be filled, or with what its serials say; that one is an input again."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -10,18 +8,17 @@ from xlsengine.bench.boxes.batch_figures import OUTCOMES, headline
 from xlsengine.bench.inputs.bench_test import BenchTest, columns_of
 from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
 from xlsengine.workbook.input_columns import FORM_WIDTHS
 from xlsengine.workbook.input_sheets import (
     form_headers,
-    form_lines,
     make_table,
+    place_form,
     write_form,
     write_input_table,
 )
-from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
-from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets import batch_method, batch_sheet
 
@@ -40,12 +37,8 @@ def write_batch_template(path: str | Path, overwrite: bool = False) -> Path:
     blank = columns_of(SERIALS, ())
     layout = Layout()
     _place_inputs(layout, _BLANK_ROWS, derived=False)
-    with whole_file(Path(path), overwrite) as unfinished, strict():
-        book = Book(unfinished, layout)
+    with new_book(path, overwrite, layout, "Box of motors, input") as book:
         _write_inputs(book, BenchTest(new_fields(), {SERIALS.name: blank}))
-        book.define_names()
-        book.properties("Box of motors, input", {})
-        book.close()
     return Path(path)
 
 
@@ -54,8 +47,7 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
     layout = Layout()
     _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
     batch_sheet.place_batch(layout, scope)
-    with whole_file(Path(path), overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, scope)
+    with new_book(path, overwrite, layout, "Box of motors, results", scope) as book:
         for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_method.NAME):
             book.sheet(name)
         _write_inputs(book, scope.test)
@@ -64,9 +56,6 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
         batch_method.write_batch_method(book)
         book.put_live_cells()
         book.sheet(batch_sheet.NAME).worksheet.activate()
-        book.define_names()
-        book.properties("Box of motors, results", {})
-        book.close()
     return Path(path)
 
 
@@ -81,10 +70,7 @@ def lines_of(scope: Scope) -> list[str]:
 
 
 def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
-    headers = form_headers(BATCH)
-    block = layout.place(Block(form_table(BATCH), LABEL, TITLE_ROWS, 0, len(form_lines(BATCH)), headers, headers))
-    for row, name in enumerate(BATCH.fields, start=block.top + 1):
-        layout.name(name, LABEL, row, FORM_VALUE)
+    place_form(layout, BATCH, LABEL)
     columns: Mapping[str, object] = SERIALS.columns if derived else SERIALS.fields
     heads = tuple(SERIALS.columns[name].header for name in columns)
     layout.place(Block(SERIALS.name, SERIALS_SHEET, TITLE_ROWS, 0, rows, tuple(columns), heads))
@@ -94,8 +80,7 @@ def _write_inputs(book: Book, box: BenchTest) -> None:
     sheet = book.sheet(LABEL)
     sheet.heading("Label", BATCH.meaning)
     sheet.text(2, 0, _HOW_TO, book.formats.get(bold=True))
-    for column, width in enumerate(FORM_WIDTHS[: len(form_headers(BATCH))]):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(FORM_WIDTHS[: len(form_headers(BATCH))])
     write_form(sheet, BATCH, box)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     sheet.print_setup()
@@ -106,9 +91,7 @@ def _write_serials(book: Book, box: BenchTest) -> None:
     sheet, block = book.sheet(SERIALS_SHEET), book.layout.blocks[SERIALS.name]
     sheet.heading("Serials", SERIALS.meaning)
     form = book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
-    sheet.merged(2, 0, len(SERIALS.fields) - 1, form)
-    sheet.text(2, 0, _CAUTION, form)
-    sheet.worksheet.set_row(2, 34)
+    sheet.across(2, 0, len(SERIALS.fields) - 1, _CAUTION, form, height=34)
     write_input_table(sheet, SERIALS, box)
     make_table(sheet, SERIALS)
     sheet.worksheet.set_row(block.top, 32)

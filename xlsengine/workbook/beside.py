@@ -1,7 +1,5 @@
 """Where the results of a workbook go beside it: a file that a person has saved is never written over."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -9,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.blanks import RETURNED_NAME
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.reading.remarks import RETURNED_NAME, own_name
 
 OPEN = "{} is open in another program, so it was left as it is and the new results have the next number"
 
@@ -93,8 +91,7 @@ def _is_as_written(path: Path) -> bool:
 
 def _is_of_another(path: Path, source: Path) -> bool:
     """Tell whether results are of another workbook of that name than `source`: one that a person works on."""
-    returned = RETURNED_NAME.fullmatch(source.stem)
-    first = source.with_name(f"{returned[1] if returned else source.stem}.xlsx")
+    first = source.with_name(f"{own_name(source.stem)}.xlsx")
     others = [other for other in (first, *_taken(first)) if other not in (source, path) and other.exists()]
     reading = read_workbook(path)
     return any(not _is_as_written(other) and _same_inputs(other, reading) for other in others)

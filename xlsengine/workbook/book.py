@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime
 import re
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -20,15 +21,8 @@ from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.formats import FONT, Formats
-from xlsengine.workbook.layout import (
-    AUTHOR,
-    FIXED_DATE,
-    LONGEST_CELL,
-    Block,
-    CellAddresses,
-    Layout,
-    cell_address,
-)
+from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, LONGEST_CELL, Block, CellAddresses, Layout, cell_address
+from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
 from xlsengine.workbook.reading.own_headers import writable_header
@@ -144,6 +138,44 @@ class Sheet:
         if right > left or rows > 1:
             done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
 
+    def across(
+        self, row: int, left: int, right: int, said: str | Node, form: Any, rows: int = 1, height: float | None = None
+    ) -> None:
+        """Put a text, or an expression as a live formula, over merged cells; make their row so many points high."""
+        self.merged(row, left, right, form, rows)
+        if isinstance(said, str):
+            self.text(row, left, said, form)
+        else:
+            self.live(row, left, said, form)
+        if height is not None:
+            self.worksheet.set_row(row, height)
+
+    def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
+        """Put texts beside each other."""
+        for column, text in enumerate(texts, start=left):
+            self.text(row, column, text, form)
+
+    def widths(self, widths: Iterable[float], left: int = 0, pixels: bool = False) -> None:
+        """Give columns beside each other their widths, in letters or in pixels."""
+        set_width = self.worksheet.set_column_pixels if pixels else self.worksheet.set_column
+        for column, width in enumerate(widths, start=left):
+            set_width(column, column, width)
+
+    def fold(self, first: int, last: int, width: float) -> None:
+        """Fold columns away that only formulas read."""
+        self.worksheet.set_column(first, last, width, None, {"level": 1, "hidden": True})
+
+    def shade(self, area: tuple[int, int, int, int], style: dict[str, Any], **rule: Any) -> None:
+        """Dress cells (top, left, bottom, right) where a rule of XlsxWriter's conditional formats holds."""
+        form = self.book.workbook.add_format(style)
+        self.worksheet.conditional_format(*area, {**rule, "format": form})
+
+    @property
+    def scope(self) -> Scope:
+        """Return the values that a workbook with results is written from."""
+        assert self.book.scope is not None
+        return self.book.scope
+
     def heading(self, title: str, subtitle: str) -> None:
         """Put the sheet's title and the line below it."""
         self.worksheet.set_row(0, 28)
@@ -245,7 +277,7 @@ class Book:
         for name, address in self.layout.names().items():
             done(self.workbook.define_name(name, f"={address}"))
 
-    def properties(self, title: str, custom: dict[str, str]) -> None:
+    def properties(self, title: str, custom: Mapping[str, str]) -> None:
         """Set the document's properties; the fixed date keeps the bytes the same."""
         self.workbook.set_properties({"title": title, "author": AUTHOR, "created": FIXED_DATE})
         for name, value in custom.items():
@@ -268,6 +300,28 @@ class Book:
         if any(formulas):
             sheet.worksheet.declare_formulas(formulas)
             sheet.trust_formulas(block)
+
+
+@contextmanager
+def new_book(
+    path: str | Path,
+    overwrite: bool,
+    layout: Layout,
+    title: str,
+    scope: Scope | None = None,
+    custom: Mapping[str, str] = MappingProxyType({}),
+    for_readers: bool = False,
+) -> Iterator[Book]:
+    """Give a workbook to write, which then gets its names and properties and stands at its path whole.
+
+    Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
+    """
+    with whole_file(Path(path), overwrite) as unfinished, strict():
+        book = Book(unfinished, layout, scope, for_readers)
+        yield book
+        book.define_names()
+        book.properties(title, custom)
+        book.close()
 
 
 @contextmanager

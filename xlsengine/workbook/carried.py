@@ -1,7 +1,5 @@
 """Writing what is carried along: values of columns that are not declared, notes on cells, pictures."""
 
-from __future__ import annotations
-
 import datetime
 from collections import defaultdict
 from io import BytesIO

@@ -1,7 +1,5 @@
 """What `changes` says, and the sheet Changes shows: what was typed over, what it did, and doubtful derived cells."""
 
-from __future__ import annotations
-
 import datetime
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -48,27 +46,8 @@ class ChangeReport:
             }
             for change, place in zip(self.found.typed, self.places, strict=True)
         ]
-        effects = [
-            {
-                "label": e.label,
-                "unit": e.unit,
-                "before": e.before,
-                "after": e.after,
-                "note": e.note,
-                "changed": e.changed,
-            }
-            for e in self.found.effects
-        ]
-        derived = [
-            {
-                "place": cell.place,
-                "label": cell.label,
-                "how": str(cell.how),
-                "stored": cell.stored,
-                "recomputed": cell.recomputed,
-            }
-            for cell in self.derived
-        ]
+        effects = [_picked(effect, "label unit before after note changed") for effect in self.found.effects]
+        derived = [_picked(cell, "place label how stored recomputed") for cell in self.derived]
         return {"changes": typed, "effects": effects, "derived_cells": derived, "told": list(self.told)}
 
     def lines(self) -> Iterator[str]:
@@ -87,6 +66,11 @@ class ChangeReport:
                 yield f"{effect.label}: {effect.text(effect.before)} → {effect.text(effect.after)}{note}"
         yield from _rest_lines(causes, rest, self.texts)
         yield from self.told
+
+
+def _picked(found: object, names: str) -> dict[str, Any]:
+    """Return some attributes by their names."""
+    return {name: getattr(found, name) for name in names.split()}
 
 
 def _json(value: Any) -> Any:

@@ -1,7 +1,5 @@
 """Throttle steps as lines: which propellers and cell counts have any, and the cells of each, in the order of thrust."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
@@ -12,7 +10,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.chart_cells import Cells, ChartCells, Drawn
+from xlsengine.workbook.chart_data import Cells, ChartCells, Drawn
 
 MOST_LINES, MOST_POINTS = 12, 40
 _SPARE_POINTS = 2

@@ -1,22 +1,12 @@
 """Charts with one look: large type, strong lines, explicit colours, marks and dashes, and an alt text."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
-from xlsengine.workbook.chart_cells import Cells, Drawn
-from xlsengine.workbook.formats import (
-    CELL_COUNT_FILLS,
-    CELL_COUNT_HATCHES,
-    FONT,
-    GREY,
-    INK,
-    MARKERS,
-    SERIES_COLOURS,
-)
+from xlsengine.workbook.chart_data import Cells, Drawn
+from xlsengine.workbook.formats import CELL_COUNT_FILLS, CELL_COUNT_HATCHES, FONT, GREY, INK, MARKERS, SERIES_COLOURS
 
 GRID = "#E0E0E0"
 AXIS_NUMBERS = "[>=1000]#,##0;General"
@@ -44,17 +34,16 @@ class Picture:
 
 def draw(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
     """Make the chart of a picture."""
-    return _columns(book, picture, drawn) if picture.bars else scatter(book, picture, drawn)
+    return _columns(book, picture, drawn) if picture.bars else _scatter(book, picture, drawn)
 
 
-def scatter(book: Book, picture: Picture, drawn: Sequence[Drawn], small: bool = False) -> Any:
-    """Make a scatter chart of the series; `small` is for the Report."""
+def _scatter(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
     subtype = "straight_with_markers" if picture.lines else "marker_only"
     chart = book.workbook.add_chart({"type": "scatter", "subtype": subtype})
     for series in drawn:
-        chart.add_series(_series(series, picture.lines, small))
-    _dress(chart, picture, small)
-    chart.set_x_axis(_axis(picture.x, small) | {"min": 0, "max": picture.x_max})
+        chart.add_series(_series(series, picture.lines))
+    _dress(chart, picture)
+    chart.set_x_axis(_axis(picture.x) | {"min": 0, "max": picture.x_max})
     return chart
 
 
@@ -65,9 +54,8 @@ def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
     labelled = len(numbers) <= _MOST_LABELLED and None not in numbers
     for series in drawn:
         chart.add_series(_bars(series) | ({"data_labels": _labels(picture.decimals)} if labelled else {}))
-    _dress(chart, picture, small=False)
-    axis = _axis(picture.x, small=False)
-    chart.set_x_axis(axis | {"major_gridlines": {"visible": False}, "major_tick_mark": "none"})
+    _dress(chart, picture)
+    chart.set_x_axis(_axis(picture.x) | {"major_gridlines": {"visible": False}, "major_tick_mark": "none"})
     return chart
 
 
@@ -84,11 +72,11 @@ def _labels(decimals: int) -> dict[str, Any]:
     return {"value": True, "num_format": "0." + "0" * decimals if decimals else "#,##0", "font": font(12)}
 
 
-def _dress(chart: Any, picture: Picture, small: bool) -> None:
+def _dress(chart: Any, picture: Picture) -> None:
     """Set what all charts have in common."""
-    chart.set_title({"name": picture.title, "name_font": font(12 if small else 18, bold=True), "overlay": False})
-    chart.set_y_axis(_axis(picture.y, small) | {"min": 0})
-    chart.set_legend({"position": "bottom" if small else "right", "font": font(8 if small else 12)})
+    chart.set_title({"name": picture.title, "name_font": font(18, bold=True), "overlay": False})
+    chart.set_y_axis(_axis(picture.y) | {"min": 0})
+    chart.set_legend({"position": "right", "font": font(12)})
     chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
     chart.show_na_as_empty_cell()
 
@@ -123,12 +111,12 @@ def look_at(place: int, pack: int) -> Look:
     return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
 
 
-def _series(series: Drawn, lines: bool, small: bool) -> dict[str, Any]:
+def _series(series: Drawn, lines: bool) -> dict[str, Any]:
     look = look_of(series)
-    line = {"color": look.colour, "width": 1.75 if small else 2.25, "dash_type": look.dash}
+    line = {"color": look.colour, "width": 2.25, "dash_type": look.dash}
     marked = {
         "type": look.mark,
-        "size": 5 if small else 8,
+        "size": 8,
         "border": {"color": look.colour, "width": 1.25},
         "fill": {"color": "#FFFFFF" if look.hollow else look.colour},
     }
@@ -151,11 +139,11 @@ def font(size: float, bold: bool = False) -> dict[str, Any]:
     return {"name": FONT, "size": size, "bold": bold, "color": INK}
 
 
-def _axis(name: str, small: bool) -> dict[str, Any]:
+def _axis(name: str) -> dict[str, Any]:
     return {
         "name": name,
-        "name_font": font(9 if small else 13),
-        "num_font": {"name": FONT, "size": 9 if small else 12, "color": GREY},
+        "name_font": font(13),
+        "num_font": {"name": FONT, "size": 12, "color": GREY},
         "major_gridlines": {"visible": True, "line": {"color": GRID, "width": 0.75}},
         "line": {"color": GREY},
         "num_format": AXIS_NUMBERS,

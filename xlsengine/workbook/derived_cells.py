@@ -1,7 +1,5 @@
 """Derived cells of a results workbook that came back: typed over, without their formula, or holding another value."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -22,7 +20,6 @@ from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of, unescaped
 from xlsengine.workbook.reading.contents import Contents, decoder_of
 from xlsengine.workbook.reading.findings import key
-from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.package import Area, Package
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.unread import unread_columns
@@ -62,7 +59,7 @@ class FileCells:
 
     def __init__(self, package: Package, contents: Contents, sheets: Collection[str] = ()) -> None:
         self.contents = contents
-        self.names = named_cells(package)
+        self.names = package.named_cells()
         self._grids: dict[str, Grid] = dict(contents.grids)
         decoder, parts = decoder_of(package), package.sheets()
         homes = {area.sheet for area in self.areas().values()} | {sheet for sheet, _, _ in self.names.values()}

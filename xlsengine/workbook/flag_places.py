@@ -1,7 +1,5 @@
 """Flags with the cells of the workbook that was read: what `check` and `results` say of odd readings."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -14,7 +12,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.study.assessment import Assessment
-from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, quoted, table_name
+from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.positions import Position, positions
 
@@ -42,11 +40,10 @@ def _placed(flag: dict[str, Any], where: Mapping[str, Position]) -> dict[str, An
 def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: str) -> str:
     """Return a cell; the row of the sheet of Readings where the workbook has no such column or field."""
     held = where.get(table_name(part))
-    if isinstance(part, Form):
-        line = held.rows[list(part.fields).index(name)] if held is not None else -1
-        value = FORM_HEADERS[FORM_VALUE]
-        if held is not None and line >= 0 and value in held.columns:
-            return held.area.place(line, held.columns[value])
+    if held is not None and isinstance(part, Form):
+        cell = held.field(name)
+        if cell is not None:
+            return cell
     elif held is not None and name in held.columns:
         return held.place(row - 1, name)
     readings = where[READINGS.name]

@@ -1,8 +1,5 @@
 """Colours and cell formats: an own, quiet set with accents after Okabe and Ito, readable in grey print."""
 
-from __future__ import annotations
-
-from functools import cached_property
 from typing import Any
 
 FONT = "Arial"
@@ -38,6 +35,14 @@ def number_format(decimals: int) -> str:
     return ("#,##0" if decimals == 0 else "0." + "0" * decimals) + "_)"
 
 
+_HEADING: dict[str, Any] = {"text_wrap": True, "border": 1, "border_color": RULE, "align": "center"}
+
+
+def _named(**properties: Any) -> property:
+    """Make a format that is asked for by name."""
+    return property(lambda formats: formats.get(**properties))
+
+
 class Formats:
     """The cell formats of one workbook; `get` makes each combination of properties once."""
 
@@ -53,72 +58,19 @@ class Formats:
             self._made[key] = self._workbook.add_format(whole)
         return self._made[key]
 
-    @cached_property
-    def title(self) -> Any:
-        """Sheet title."""
-        return self.get(bold=True, font_size=18, font_color=SLATE)
-
-    @cached_property
-    def subtitle(self) -> Any:
-        """Line below a title."""
-        return self.get(font_color=GREY, italic=True)
-
-    @cached_property
-    def section(self) -> Any:
-        """Title of a block within a sheet."""
-        return self.get(bold=True, font_size=12, font_color=SLATE)
-
-    @cached_property
-    def header(self) -> Any:
-        """Header cell of a block."""
-        return self.get(
-            bold=True, font_color="#FFFFFF", bg_color=SLATE, text_wrap=True, border=1, border_color=RULE, align="center"
-        )
-
-    @cached_property
-    def needed_header(self) -> Any:
-        """Header cell of a column that has to be filled."""
-        return self.get(
-            bold=True,
-            font_color="#FFFFFF",
-            bg_color=NEEDED_FILL,
-            text_wrap=True,
-            border=1,
-            border_color=RULE,
-            align="center",
-        )
-
-    @cached_property
-    def helper_header(self) -> Any:
-        """Header of a column that only formulas read."""
-        return self.get(
-            font_color=GREY, bg_color=MIST, text_wrap=True, border=1, border_color=RULE, align="center", font_size=8
-        )
-
-    @cached_property
-    def label(self) -> Any:
-        """Name of a field or figure."""
-        return self.get(border=1, border_color=RULE, text_wrap=True, indent=1)
-
-    @cached_property
-    def link(self) -> Any:
-        """Link to a cell: underlined, not coloured alone."""
-        return self.get(font_color=BLUE, underline=1, border=1, border_color=RULE)
-
-    @cached_property
-    def quiet(self) -> Any:
-        """Explanations beside fields."""
-        return self.get(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9, indent=1)
-
-    @cached_property
-    def paragraph(self) -> Any:
-        """Running text."""
-        return self.get(text_wrap=True, valign="top")
-
-    @cached_property
-    def caution(self) -> Any:
-        """Cautions: bold words, not colour alone."""
-        return self.get(text_wrap=True, valign="top", border=1, border_color=VERMILION, font_size=9)
+    title = _named(bold=True, font_size=18, font_color=SLATE)
+    subtitle = _named(font_color=GREY, italic=True)
+    section = _named(bold=True, font_size=12, font_color=SLATE)
+    header = _named(bold=True, font_color="#FFFFFF", bg_color=SLATE, **_HEADING)
+    needed_header = _named(bold=True, font_color="#FFFFFF", bg_color=NEEDED_FILL, **_HEADING)
+    label = _named(border=1, border_color=RULE, text_wrap=True, indent=1)
+    link = _named(font_color=BLUE, underline=1, border=1, border_color=RULE)
+    quiet = _named(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9, indent=1)
+    """Of explanations beside fields."""
+    paragraph = _named(text_wrap=True, valign="top")
+    helper = _named(font_color=GREY, font_size=8, border=1, border_color=RULE)
+    """Of cells that only formulas read; the next is that of what heads them."""
+    helper_header = _named(font_color=GREY, bg_color=MIST, font_size=8, **_HEADING)
 
     def input_cell(self, decimals: int | None, text: bool = False, date: bool = False, **more: Any) -> Any:
         """Cell that a person fills."""
@@ -141,8 +93,3 @@ class Formats:
         """Cell that is computed."""
         shape = {"text_wrap": True, "indent": 1} if text else {"num_format": number_format(decimals), "align": "right"}
         return self.get(**{"border": 1, "border_color": RULE, **shape, **more})
-
-    @cached_property
-    def helper(self) -> Any:
-        """Cell that only formulas read."""
-        return self.get(font_color=GREY, font_size=8, border=1, border_color=RULE)

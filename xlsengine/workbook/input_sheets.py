@@ -1,7 +1,5 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -19,7 +17,6 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.column_widths import COLUMN_WIDTHS, HEADERS_POINTS, OWN_WIDTHS, with_spare_room
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
     FORM_WIDTHS,
@@ -43,7 +40,17 @@ from xlsengine.workbook.layout import (
     stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
-from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, pixels, print_blocks, print_over_pages
+from xlsengine.workbook.page_widths import (
+    COLUMN_WIDTHS,
+    HEADERS_POINTS,
+    LEAST_SCALE,
+    OWN_WIDTHS,
+    PAGE_PIXELS,
+    pixels,
+    print_blocks,
+    print_over_pages,
+    with_spare_room,
+)
 from xlsengine.workbook.unread import unread_columns
 from xlsengine.workbook.validation import validate
 
@@ -93,6 +100,14 @@ def form_lines(form: Form) -> list[Field | str]:
     for title, names in settings.TOPICS.items():
         lines += [title, *(form.fields[name] for name in names)]
     return lines
+
+
+def place_form(layout: Layout, form: Form, sheet: str) -> None:
+    """Place a form that has a sheet to itself, and name its cells."""
+    headers = form_headers(form)
+    block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
+    for row, name in enumerate(form.fields, start=block.top + 1):
+        layout.name(name, sheet, row, FORM_VALUE)
 
 
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
@@ -196,9 +211,7 @@ def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
 def _fold_subtitle(sheet: Sheet) -> None:
     """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
     form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
-    sheet.merged(1, 0, _NAMING - 1, form)
-    sheet.text(1, 0, MEANINGS[sheet.name], form)
-    sheet.worksheet.set_row(1, 54)
+    sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
 
 
 def _write_caution(sheet: Sheet, text: str) -> None:
@@ -208,9 +221,7 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, over - 1, sum(column_letters_of(sheet.name)[:over])))
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
-    sheet.merged(_CAUTION_ROW, first, last, form)
-    sheet.text(_CAUTION_ROW, first, text, form)
-    sheet.worksheet.set_row(_CAUTION_ROW, 15 * math.ceil(len(text) / (0.95 * width)) + 4)
+    sheet.across(_CAUTION_ROW, first, last, text, form, height=15 * math.ceil(len(text) / (0.95 * width)) + 4)
 
 
 def _mark_needed(sheet: Sheet) -> None:
@@ -300,8 +311,7 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     sheet.value(row, FORM_VALUE, value, cell)
     cost = f" Blank: {declared.without}." if declared.without else ""
     texts = [declared.unit, declared.wanted, declared.meaning + cost, declared.source.text][:told]
-    for column, text in enumerate(texts, start=FORM_VALUE + 1):
-        sheet.text(row, column, text, formats.quiet)
+    sheet.row(row, texts, formats.quiet, FORM_VALUE + 1)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
     height = 14.0 * max(1, *lines) + 3
     sheet.worksheet.set_row(row, height)

@@ -1,22 +1,57 @@
 """What a results workbook shows on Readings besides the table: the key, and the marks of flagged and left out rows."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any
 
+from xlsxwriter.utility import xl_col_to_name
+
+from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, MOST_NAMED, left_out_count, typed_readings
 from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.judging import counting as c
 from xlsengine.bench.judging.counting import left_out
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
+from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.column_widths import HEADERS_POINTS
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
-from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, cell_address
-from xlsengine.workbook.left_out import left_out_statement
-from xlsengine.workbook.page_widths import ROW_POINTS, last_printed, spare_rows
+from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address
+from xlsengine.workbook.page_widths import HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
+
+
+def _cell_of(layout: Layout, row: Named, column: Named) -> Node:
+    """Return the address of the typed cell that a reading is left out for."""
+    block = layout.blocks[r.READINGS.name]
+    letters = call("choose", column, *(xl_col_to_name(block.column(name)) for name in r.READINGS.fields))
+    return join(letters, (row + block.top + 1).fixed(0))
+
+
+def _cells(layout: Layout, kind: float) -> Node:
+    """Return the cells in brackets, the first few of them."""
+    words: Node = join("Readings ")
+    for place, (row, column) in enumerate(LEFT_OUT_CELLS[kind]):
+        comma = ", " if place else ""
+        words = join(words, row.present().where(join(comma, _cell_of(layout, row, column)), ""))
+    return join(" (", words, (LEFT_OUT[kind] > MOST_NAMED).where(", …", ""), ")")
+
+
+def left_out_statement(layout: Layout) -> Node:
+    """Say how many readings are left out, why, and in which cells; nothing where all count."""
+    parts: Node = join("")
+    before: Node = Constant(0.0)
+    for kind, words in c.WHY.items():
+        count: Node = LEFT_OUT[kind]
+        cells = join("") if kind == c.BY_TESTER else _cells(layout, kind)
+        comma = (before > 0).where(", ", "")
+        parts = join(parts, (count > 0).where(join(comma, count.fixed(0), f" {words}", cells), ""))
+        before = before + count
+    of_how_many = typed_readings.equals(1).where("1 reading", join(typed_readings.fixed(0), " readings"))
+    said = join(left_out_count.fixed(0), " of ", of_how_many, " left out: ", parts, ".")
+    every = typed_readings.equals(1).where("The reading counts.", join("All ", of_how_many, " count."))
+    return (left_out_count > 0).where(said, every)
+
 
 FLAG = flag_text.name
 _TITLE, _KEY = 0, 1
@@ -58,11 +93,9 @@ def _write_key(sheet: Sheet, naming: int) -> None:
     keys.append((out, {"font_color": GREY, "font_strikeout": True, "border": 1, "border_color": RULE}))
     for place, (words, style) in enumerate(keys):
         form, column = formats.get(align="center", **style), naming + 2 * place
-        sheet.merged(_KEY, column, column + 1, form)
-        sheet.text(_KEY, column, words, form)
+        sheet.across(_KEY, column, column + 1, words, form)
     form, beside = formats.get(font_color=GREY, text_wrap=True, indent=1), naming + 2 * len(keys)
-    sheet.merged(_KEY, beside, block.column(READINGS_SHOWN[-1].name), form)
-    sheet.text(_KEY, beside, READINGS_HINT, form)
+    sheet.across(_KEY, beside, block.column(READINGS_SHOWN[-1].name), READINGS_HINT, form)
 
 
 def mark_rows(sheet: Sheet) -> None:
@@ -85,14 +118,12 @@ def mark_rows(sheet: Sheet) -> None:
 
 def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:
     block = sheet.book.layout.blocks[READINGS.name]
-    rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
-    sheet.worksheet.conditional_format(block.top + 1, left, block.bottom, right, rule)
+    sheet.shade((block.top + 1, left, block.bottom, right), style, type="formula", criteria=criteria)
 
 
 def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     """Make rows as high as their flags are long, and print the shown columns and no more than a few spare rows."""
-    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.book.scope
-    assert scope is not None
+    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.scope
     used = scope.used_rows(READINGS.name)
     sheet.worksheet.set_default_row(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS

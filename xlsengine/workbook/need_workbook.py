@@ -1,7 +1,5 @@
 """The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,19 +8,20 @@ from typing import Any, Protocol
 from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.declaring.declare import Field, Form, Quantity
+from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, decimals_of, strict
+from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
 from xlsengine.workbook.input_columns import FORM_WIDTHS
-from xlsengine.workbook.input_sheets import form_headers, form_lines, write_form
-from xlsengine.workbook.layout import FORM_VALUE, TITLE_ROWS, Block, Layout, form_table
-from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.input_sheets import form_headers, place_form, write_form
+from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
+from xlsengine.workbook.sheets.aside import write_aside
+from xlsengine.workbook.sheets.derived_table import write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -58,6 +57,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
+_SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
 
 
 class Rejected(Protocol):
@@ -83,27 +83,23 @@ class Rejected(Protocol):
 def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Path:
     """Write the form of a need to be filled; returns its path. Raises `OutputRefused` as `write_input_workbook`."""
     layout = Layout()
-    _place_forms(layout)
-    with whole_file(Path(path), overwrite) as unfinished, strict():
-        book = Book(unfinished, layout)
+    place_form(layout, NEED, NEED_SHEET)
+    place_form(layout, FACTORS, FACTORS_SHEET)
+    with new_book(path, overwrite, layout, "Need") as book:
         _write_need_form(book, need)
-        sheet = book.sheet(NEED_SHEET)
-        sheet.text(1, 0, HOW_TO, book.formats.subtitle)
+        book.sheet(NEED_SHEET).text(1, 0, HOW_TO, book.formats.subtitle)
         _write_factors(book, need)
-        book.define_names()
-        book.properties("Need", {})
-        book.close()
     return Path(path)
 
 
 def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
     """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
     layout = Layout()
-    _place_forms(layout)
+    place_form(layout, NEED, NEED_SHEET)
+    place_form(layout, FACTORS, FACTORS_SHEET)
     _place_pairs(layout, scope)
     _place_figures(layout)
-    with whole_file(Path(path), overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, scope)
+    with new_book(path, overwrite, layout, "Need, ranked pairs", scope) as book:
         for name in (NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET):
             book.sheet(name)
         _write_need_form(book, scope.test)
@@ -113,21 +109,10 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
         _write_steps(book)
         _write_factors(book, scope.test)
         book.put_live_cells()
-        book.define_names()
-        book.properties("Need, ranked pairs", {})
-        book.close()
     return Path(path)
 
 
 # --- places ------------------------------------------------------------------------------------------------------
-
-
-def _place_forms(layout: Layout) -> None:
-    for form, sheet in ((NEED, NEED_SHEET), (FACTORS, FACTORS_SHEET)):
-        headers = form_headers(form)
-        block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
-        for row, name in enumerate(form.fields, start=block.top + 1):
-            layout.name(name, sheet, row, FORM_VALUE)
 
 
 def _place_pairs(layout: Layout, scope: Scope) -> None:
@@ -162,7 +147,9 @@ def _place_figures(layout: Layout) -> None:
 def _write_need_form(book: Book, need: BenchTest) -> None:
     sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
     last = TITLE_ROWS + len(NEED.fields) + 2
-    _paragraph(sheet, last, ESTIMATES, VERMILION)
+    form = book.formats.get(text_wrap=True, valign="top", font_color=VERMILION)
+    height = 13 * math.ceil(len(ESTIMATES) / 180) + 4
+    sheet.across(last, 0, len(form_headers(NEED)) - 1, ESTIMATES, form, height=height)
     sheet.print_setup(one_page=True)
 
 
@@ -176,18 +163,10 @@ def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) 
     sheet = book.sheet(name)
     sheet.worksheet.set_row(0, 28)
     sheet.text(0, 0, title, book.formats.title)
-    for column, width in enumerate(FORM_WIDTHS[: len(form_headers(form))]):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(FORM_WIDTHS[: len(form_headers(form))])
     write_form(sheet, form, need)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     return sheet
-
-
-def _paragraph(sheet: Sheet, row: int, text: str, colour: str) -> None:
-    form = sheet.book.formats.get(text_wrap=True, valign="top", font_color=colour)
-    sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
-    sheet.text(row, 0, text, form)
-    sheet.worksheet.set_row(row, 13 * math.ceil(len(text) / 180) + 4)
 
 
 def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
@@ -209,50 +188,24 @@ def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
     sheet.live(2, 0, a.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
-    declared = [p.PAIRS.declared(name) for name in block.columns]
-    book.table(sheet, block, [_formats(book, each) for each in declared])
-    sheet.worksheet.set_row(block.top, 58)
-    for column, each in enumerate(declared):
-        cell = _formats(book, each)[1]
-        if isinstance(each, Quantity):
-            sheet.derived(block.top + 1, column, p.PAIRS.name, each, cell, block.rows)
-        else:
-            _column(sheet, block, column, each, cell)
-        shown = SHOWN[column][1] if column < len(SHOWN) else _KEPT_WIDTH
-        folded = {} if column < len(SHOWN) else {"level": 1, "hidden": True}
-        sheet.worksheet.set_column(column, column, shown, None, folded)
+    write_table(sheet, p.PAIRS, 58, _in_one_line, _SOFT)
+    sheet.widths(width for _, width in SHOWN)
+    sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
     _colour_verdicts(sheet, block)
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
     print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
 
 
-def _formats(book: Book, declared: Field | Quantity) -> tuple[Any, Any]:
-    formats = book.formats
-    soft = {"border": 0, "bottom": 1, "bottom_color": MIST}
-    if declared.helper:
-        return formats.helper_header, formats.helper
-    one_line = ONE_LINE if declared.is_text else {}
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **soft, **one_line)
-
-
-def _column(sheet: Sheet, block: Block, column: int, declared: Field, form: Any) -> None:
-    """Write a column of kept figures as plain values."""
-    assert sheet.book.scope is not None
-    for row, value in enumerate(sheet.book.scope.column(block.name, declared.name).tolist(), start=block.top + 1):
-        sheet.value(row, column, value, form)
+def _in_one_line(name: str) -> dict[str, Any]:
+    return ONE_LINE
 
 
 def _colour_verdicts(sheet: Sheet, block: Block) -> None:
     column = block.column(a.verdict.name)
     for word, fill in zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True):
-        rule = {
-            "type": "cell",
-            "criteria": "==",
-            "value": f'"{word}"',
-            "format": sheet.book.workbook.add_format({"bg_color": fill}),
-        }
-        sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
+        area = (block.top + 1, column, block.bottom, column)
+        sheet.shade(area, {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
 
 
 def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
@@ -264,14 +217,12 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
         sheet.text(_WHY_TOP, column, text, formats.header)
     sheet.worksheet.set_row(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
-        sheet.merged(row, 0, 1, formats.label)
-        sheet.text(row, 0, limit.title, formats.label)
+        sheet.across(row, 0, 1, limit.title, formats.label)
         _live(sheet, row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
         sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
-    _write_figures(sheet)
-    for column, width in enumerate((36, 18, 12, 48)):
-        sheet.worksheet.set_column(column, column, width)
+    write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)
+    sheet.widths((36, 18, 12, 48))
     sheet.print_setup()
 
 
@@ -281,37 +232,18 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
     pairs = "1 pair" if count == 1 else f"{count} pairs"
     said = f"Not listed on {PAIRS_SHEET}: {pairs}" + (f", of which {_MOST_WHY} stand here" * (count > _MOST_WHY))
     sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
-    for column, text in enumerate(("Motor", "Propeller", "Cells", "First reason") if count else ()):
-        sheet.text(top + 1, column, text, formats.header)
+    sheet.row(top + 1, ("Motor", "Propeller", "Cells", "First reason") if count else (), formats.header)
     for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
         for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
             form = formats.derived(0, isinstance(value, str), text_wrap=False)
             sheet.value(row, column, value, form)
 
 
-def _write_figures(sheet: Sheet) -> None:
-    """Write the numbers behind the sentences in folded columns."""
-    book, form = sheet.book, sheet.book.formats.helper
-    for name, (where, row, column) in book.layout.cells.items():
-        if where != WHY_SHEET or column != _FIGURES_LEFT + 1:
-            continue
-        known = a.FOUND.quantities.get(name) or a.FOUND.written[name]
-        sheet.text(row, column - 1, known.label, form)
-        if isinstance(known, Quantity):
-            sheet.live(row, column, known.expression, form)
-        else:
-            sheet.value(row, column, book.values(Named(name, known.is_text)), form)
-    sheet.worksheet.set_column(_FIGURES_LEFT, _FIGURES_LEFT + 1, 20, None, {"level": 1, "hidden": True})
-
-
 def _write_steps(book: Book) -> None:
     sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
     sheet.heading("Steps", p.STEPS.meaning)
-    declared = list(p.STEPS.fields.values())
-    book.table(sheet, block, [_formats(book, each) for each in declared])
-    for column, each in enumerate(declared):
-        _column(sheet, block, column, each, _formats(book, each)[1])
-    sheet.worksheet.set_column(0, len(declared) - 1, 14)
+    write_table(sheet, p.STEPS, None, _in_one_line, _SOFT)
+    sheet.worksheet.set_column(0, block.right, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()
     sheet.print_nothing()

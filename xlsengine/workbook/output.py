@@ -4,8 +4,6 @@ Until the move the old output stands; the move itself is one step of the file sy
 hidden folder beside the output, with everything that writing needs on the way, and goes away with it.
 """
 
-from __future__ import annotations
-
 import errno
 import os
 import shutil

@@ -5,8 +5,6 @@ keeps every formula of a column, while a column needs one for all its rows. And 
 signs to escape. The methods are private, so the version range is pinned, and a test holds both routes to the same parts.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from itertools import chain, zip_longest
 from typing import Any

@@ -1,35 +1,34 @@
 """The results workbook: every sheet placed first, then written with live formulas and the engine's values."""
 
-from __future__ import annotations
-
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, compared_with
-from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.formats import VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, Layout
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import mark_rows
-from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.contents import dress_sheets, write_contents
 from xlsengine.workbook.sheets.parts import Content, SheetPlan
-from xlsengine.workbook.stale import write_stale
 from xlsengine.workbook.start_sheet import write_start_sheet
 from xlsengine.workbook.steps_sheet import NAME as STEPS
 from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
 from xlsengine.workbook.unread import unread_columns
 
+OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
 Progress = Callable[[str], None]
 
 
@@ -81,22 +80,18 @@ def write_results(
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
-    target, layout = Path(path), results_layout(assessment)
+    layout = results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
-    with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, layout, assessment.scope, for_readers)
+    custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
+    with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
         hidden = (STEPS,) if for_readers else (STEPS, COPY_SHEET)
         for name in (*(sheet.name for sheet in _written(content)), *hidden):
             book.sheet(name)
         _write_sheets(book, content, progress)
         write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
         dress_sheets(book, _listed(content))
-        book.define_names()
-        custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
-        book.properties("Bench test, results", custom)
         progress("saving")
-        book.close()
-    return target
+    return Path(path)
 
 
 def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
@@ -108,7 +103,7 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
     progress("results")
     for sheet in (sheet for sheet in sheets if not sheet.late):
         sheet.write(book, content)
-    write_stale(book, sheets)
+    _write_stale(book, sheets)
     write_live_cells(book)
     for sheet in (sheet for sheet in sheets if sheet.late):
         sheet.write(book, content)
@@ -117,3 +112,17 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
     if not book.for_readers:
         write_attachments(book, test.extras)
         write_copy(book, test)
+
+
+def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
+    """Write on each sheet that has a cell for it, below its title, that its figures rest on comparisons out of date.
+
+    Nothing while the comparisons belong to the readings.
+    """
+    form, said = (
+        book.formats.get(bold=True, font_size=11, font_color=VERMILION),
+        (checks_stale > 0).where(OUT_OF_DATE, ""),
+    )
+    for sheet in sheets:
+        if sheet.out_of_date is not None:
+            book.sheet(sheet.name).live(*sheet.out_of_date, said, form)

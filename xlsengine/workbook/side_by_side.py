@@ -1,7 +1,5 @@
 """The workbook of motors side by side: one sheet to read and print, each figure with its ±, and charts."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from typing import Any
@@ -9,11 +7,10 @@ from typing import Any
 from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
-from xlsengine.workbook.book import Book, Sheet, strict
+from xlsengine.workbook.book import Sheet, new_book
 from xlsengine.workbook.charts import AXIS_NUMBERS, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.page_widths import pixels, print_blocks
 
 NAME = "Side by side"
@@ -36,20 +33,15 @@ def write_side_by_side(sides: Sides, path: str | Path, overwrite: bool = False) 
 
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
-    target = Path(path)
-    with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, Layout())
+    with new_book(path, overwrite, Layout(), "Motors side by side") as book:
         _write(book.sheet(NAME), sides)
-        book.properties("Motors side by side", {})
-        book.close()
-    return target
+    return Path(path)
 
 
 def _write(sheet: Sheet, sides: Sides) -> None:
     last = _last(sides)
     sheet.heading("Side by side", "")
-    for column, width in enumerate(_widths(sides)):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(_widths(sides))
     sheet.worksheet.set_default_row(_LINE)
     motors = f"{', '.join(sides.motors)}. Not live: written once from their tests."
     height = 28 + 2 * _LINE + _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
@@ -72,8 +64,7 @@ def _write(sheet: Sheet, sides: Sides) -> None:
 def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> float:
     """Write a sentence over the whole width, wrapped, in a row that holds all its lines; return its height in points."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **look)
-    sheet.merged(row, 0, _last(sides), form)
-    sheet.text(row, 0, text, form)
+    sheet.across(row, 0, _last(sides), text, form)
     height = _LINE + 13 * (math.ceil(len(text) / sum(_widths(sides))) - 1)
     sheet.worksheet.set_row(row, height)
     return height

@@ -1,17 +1,13 @@
 """The input workbook: empty as a template, or filled with what a bench test holds."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
-from xlsengine.workbook.book import Book, strict
+from xlsengine.workbook.book import new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
-from xlsengine.workbook.output import whole_file
-from xlsengine.workbook.paper_sheet import write_paper_sheet
-from xlsengine.workbook.start_sheet import write_start_sheet
+from xlsengine.workbook.start_sheet import write_paper_sheet, write_start_sheet
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:
@@ -19,21 +15,16 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
 
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
-    target = Path(path)
-    layout = Layout()
+    layout, version = Layout(), {SCHEMA_PROPERTY: SCHEMA_VERSION}
     place_inputs(layout, template_rows(test), derived=False, extras=test.extras)
-    with whole_file(target, overwrite) as unfinished, strict():
-        book = Book(unfinished, layout)
+    with new_book(path, overwrite, layout, "Bench test, input", custom=version) as book:
         write_start_sheet(book)
         for name in SHEETS:
             write_input_sheet(book, name, test)
         write_paper_sheet(book)
         finish_tables(book)
         write_attachments(book, test.extras)
-        book.define_names()
-        book.properties("Bench test, input", {SCHEMA_PROPERTY: SCHEMA_VERSION})
-        book.close()
-    return target
+    return Path(path)
 
 
 def write_template(path: str | Path, overwrite: bool = False) -> Path:

@@ -1,7 +1,5 @@
 """Limits, choices and help on typed cells, as spreadsheet programs show them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field

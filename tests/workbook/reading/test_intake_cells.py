@@ -17,8 +17,8 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Percent
 from xlsengine.workbook.reading.findings import MOST_TOLD_OF_A_COLUMN
-from xlsengine.workbook.reading.number_texts import readings_of, would_take
 from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 
 FIELDS = {**READINGS.fields, **MOTOR.fields, **BENCH.fields}

@@ -12,7 +12,7 @@ import pytest
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reading.test_other_programs import converted
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.old_workbooks import read_old_workbook
+from xlsengine.workbook.reading.plain_sources import read_old_workbook
 from xlsengine.workbook.reading.plain_tables import take_in
 
 ROWS = (
@@ -62,7 +62,7 @@ def test_what_is_none_is_told_in_plain_words(content: bytes, ending: str, tmp_pa
 
 def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "table.xls").write_bytes(b"x")
-    monkeypatch.setattr("xlsengine.workbook.reading.old_workbooks._CHILD", "timeit")
-    monkeypatch.setattr("xlsengine.workbook.reading.old_workbooks._MOST_SECONDS", 0.01)
+    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources._CHILD", "timeit")
+    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources._MOST_SECONDS", 0.01)
     with pytest.raises(WorkbookUnreadable, match="cannot be read"):
         read_old_workbook(tmp_path / "table.xls")

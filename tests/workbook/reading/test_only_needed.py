@@ -17,8 +17,8 @@ from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK
-from xlsengine.workbook.paper_sheet import NAME as PAPER
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.start_sheet import NAME as PAPER
 
 ROWS: list[dict[str, Any]] = [
     {"prop": "6x4", "cells": 4.0, "voltage": 15.0, "current": 30.0, "thrust": 900.0},

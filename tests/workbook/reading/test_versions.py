@@ -15,7 +15,6 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.versions import Changes
 
 INVENTED = Changes(
-    tables={"Runs": "Readings"},
     headers={"Readings": {"Pull of the propeller": "Thrust (g)"}},
     labels={
         "MotorForm": {"Printed on the motor": "Labelled Kv"},
@@ -28,9 +27,6 @@ def _of_version(folder: Path, version: str) -> Path:
     def older(workbook: Any) -> None:
         workbook["Motor"]["A16"] = "Printed on the motor *"
         workbook["Readings"]["K5"] = "Pull of the propeller"
-        table = workbook["Readings"].tables.pop("Readings")
-        table.name = table.displayName = "Runs"
-        workbook["Readings"].add_table(table)
         workbook.custom_doc_props[SCHEMA_PROPERTY].value = version
 
     return edited(folder, older)
@@ -43,7 +39,6 @@ def test_an_earlier_version_is_read_and_what_changed_is_listed(tmp_path: Path, m
     assert_same(reading.test, DEMO)
     assert reading.told == (
         "the workbook is of template version 0; it was read as version 3",
-        "Readings: the table Runs is now Readings",
         'Motor!A16: "Printed on the motor *" is now "Labelled Kv"',
         'Readings!K5: "Pull of the propeller" is now "Thrust (g)"',
     )

@@ -7,11 +7,9 @@ from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.craft import HOVER, way_of_flying
 from xlsengine.bench.inputs.need import NEED
-from xlsengine.expression import Condition, Constant, Named, Node, join
-from xlsengine.sources import definition
+from xlsengine.expression import Condition, Constant, Named, Node, join, say
 
 FOUND = a.FOUND
-_SOURCE = definition()
 
 
 def _on_writing(name: str, label: str) -> Named:
@@ -23,16 +21,15 @@ def _number(code: float) -> Node:
 
 
 searched = _on_writing("pairs_searched", "Pairs in the library")
-listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count(), "Live.", _SOURCE)
-fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_number(a.HOLDS), "Live.", _SOURCE)
-near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_number(a.BORDERLINE), "Live.", _SOURCE)
+listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count(), "Live.")
+fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_number(a.HOLDS), "Live.")
+near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_number(a.BORDERLINE), "Live.")
 REJECTED = tuple(
     FOUND.figure(f"rejected_{place}", f"Listed pairs rejected first by: {limit.title}").derive(
         p.pair.count(
             Condition(a.first_limit, "=", Constant(float(place))), Condition(a.verdict_code, "=", Constant(a.FAILS))
         ),
         "Live.",
-        _SOURCE,
     )
     for place, limit in enumerate(a.LIMITS, start=1)
 )
@@ -42,48 +39,33 @@ REJECTED_IN_ALL = tuple(
 )
 _FIRST = Constant(1.0)
 RANKED_BY = "Ranked by how long it hovers, which is not its flight time."
-_best_row = FOUND.figure("best_row", "Row of the first pair").derive(
-    a.order.position(a.order.smallest()), "Live.", _SOURCE
-)
+_best_row = FOUND.figure("best_row", "Row of the first pair").derive(a.order.position(a.order.smallest()), "Live.")
 _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
-    p.pair.count(Condition(a.rank, "=", _FIRST)), "Live.", _SOURCE
+    p.pair.count(Condition(a.rank, "=", _FIRST)), "Live."
 )
 
 
 _pair = join(p.motor.at(_best_row), " with ", p.prop.at(_best_row), " on ", p.cells.at(_best_row).fixed(0), "S")
 _by_estimate = a.hover_basis.at(_best_row).equals(a.ESTIMATE).where(f" ({a.ESTIMATE})", "")
-_stays = join(
-    ": about ",
-    a.minutes.at(_best_row).fixed(1),
-    " ± ",
-    a.minutes_doubt.at(_best_row).fixed(1),
-    " min in hover",
-    _by_estimate,
+_stays = say(
+    ": about {:.1f} ± {:.1f} min in hover{}", a.minutes.at(_best_row), a.minutes_doubt.at(_best_row), _by_estimate
 ).otherwise("")
 _shared = (_of_best_rank > 1).where(join(", rank shared by ", _of_best_rank.fixed(0)), "")
-_none = join(
-    "None of the listed pairs fits. Nearest: ",
-    _pair,
-    ", ",
-    a.verdict.at(_best_row),
-    " (",
-    a.first_reason.at(_best_row),
-    ").",
+_none = say(
+    "None of the listed pairs fits. Nearest: {}, {} ({}).", _pair, a.verdict.at(_best_row), a.first_reason.at(_best_row)
 )
 headline = FOUND.figure("need_headline", "In one line").derive(
     (listed > 0).where(
         (fitting > 0).where(
-            join(
-                fitting.fixed(0),
-                " of ",
-                listed.fixed(0),
-                " listed pairs fit, and ",
-                near.fixed(0),
+            say(
+                "{:.0f} of {:.0f} listed pairs fit, and {:.0f}{}{}{}{}.{}",
+                fitting,
+                listed,
+                near,
                 (near > 1).where(" are borderline. First: ", " borderline. First: "),
                 _pair,
                 _stays,
                 _shared,
-                ".",
                 way_of_flying.equals(HOVER).where("", f" {RANKED_BY}"),
             ),
             _none,
@@ -91,13 +73,10 @@ headline = FOUND.figure("need_headline", "In one line").derive(
         "No pair is listed.",
     ),
     "Live.",
-    _SOURCE,
 )
-moved = FOUND.figure("pairs_moved", "Rows out of order").derive(a.out_of_order.sum(), "Live.", _SOURCE)
+moved = FOUND.figure("pairs_moved", "Rows out of order").derive(a.out_of_order.sum(), "Live.")
 order_note = FOUND.figure("order_note", "Is the order up to date").derive(
-    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank."),
-    "Live.",
-    _SOURCE,
+    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank."), "Live."
 )
 AS_WRITTEN = {
     name: FOUND.write_once(
@@ -128,15 +107,13 @@ def _changes() -> Node:
     return changes
 
 
-need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(_changes(), "Live.", _SOURCE)
+need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(_changes(), "Live.")
 chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").derive(
     (searched > listed).where(
-        join(
-            "Listed are the ",
-            listed.fixed(0),
-            " nearest of ",
-            searched.fixed(0),
-            " pairs",
+        say(
+            "Listed are the {:.0f} nearest of {:.0f} pairs{}",
+            listed,
+            searched,
             (need_changed > 0).where(
                 ", chosen by the need as it was written: run xlsengine find on this workbook to choose again.", "."
             ),
@@ -144,6 +121,5 @@ chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").d
         join("All ", searched.fixed(0), " pairs of the library are listed."),
     ),
     "Live.",
-    _SOURCE,
 )
 SENTENCES = (headline, order_note, chosen_note)

@@ -113,12 +113,10 @@ _flags_told = join(
     "listed on Checks, each with its likely cause and what to do",
 )
 checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(
-    join(
-        "Checks: ",
+    say(
+        "Checks: {}; comparisons between readings are {}.",
         (_any_flag > 0).where(_flags_told, "nothing flagged"),
-        "; comparisons between readings are ",
         checks_state,
-        ".",
     ),
     source=definition("as typed on the input sheets"),
 )

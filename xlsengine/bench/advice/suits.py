@@ -13,7 +13,7 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import uses as s
 from xlsengine.bench.inputs.uses import USES
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, join, say
 from xlsengine.sources import definition
 
 SUITS, WITH_THIS, BORDERLINE, DOES_NOT, NOT_TESTED = (
@@ -219,18 +219,13 @@ def _thrust_words() -> Node:
 
 def _speed_words() -> Node:
     how = _basis.equals(p.MEASURED).where("", " (estimated from Kv and volts)")
-    known = join(
-        "pitch speed ",
-        _pitch_speed.fixed(0),
-        " m/s",
+    known = say(
+        "pitch speed {:.0f} m/s{} with {}, from {:.0f} to {:.0f} with its ±; flown at {}",
+        _pitch_speed,
         how,
-        " with ",
         _label,
-        ", from ",
-        _slowest.fixed(0),
-        " to ",
-        _fastest.fixed(0),
-        " with its ±; flown at ",
+        _slowest,
+        _fastest,
         _span(_speed, " m/s"),
     )
     return (_basis > 0).where(known, join(_label, ": pitch speed not known; read a speed, or give Kv and pitch"))
@@ -238,16 +233,12 @@ def _speed_words() -> Node:
 
 def _hover_words() -> Node:
     each = _is_out.where(in_thousands(_each[_LOW]), in_thousands(_each[_HIGH]))
-    return join(
-        "hovers with more than ",
-        s.hover_throttle_most.fixed(0),
-        " % throttle: up to there ",
+    return say(
+        "hovers with more than {:.0f} % throttle: up to there {} lifts {} g a motor; the craft weighs {} g a motor",
+        s.hover_throttle_most,
         _label,
-        " lifts ",
         in_thousands(_hovering),
-        " g a motor; the craft weighs ",
         each,
-        " g a motor",
     )
 
 
@@ -260,18 +251,13 @@ def _size_words() -> Node:
     over = _make.helper("over", "Thrust to weight of the heaviest", decimals=1).derive(
         _thrust / _each[_HIGH], "With it."
     )
-    return join(
-        "more than wanted: ",
+    return say(
+        "more than wanted: {} gives {}, which is {}:1 with the heaviest, {} g; {}:1 is the most",
         _label,
-        " gives ",
         _gives,
-        ", which is ",
         short(over),
-        ":1 with the heaviest, ",
         in_thousands(_mass[_HIGH]),
-        " g; ",
         short(_ratio[_HIGH]),
-        ":1 is the most",
     )
 
 

@@ -1,7 +1,5 @@
 """A box of motors of one model: what its label promises, and what each serial measured."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.declaring.declare import Field, Form, Table

@@ -4,15 +4,26 @@ The spread is the standard deviation over all motors of the box, so the index sa
 order; the limits of the run chart come from the ranges between neighbours in time.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.boxes import batch as b
 from xlsengine.bench.boxes.batch import CHARACTERISTICS, SERIALS, Characteristic
 from xlsengine.bench.declaring.declare import Figures, Quantity, Table
 from xlsengine.bench.propagation.terms import INFINITE
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, join, lesser
+from xlsengine.expression import (
+    BLANK,
+    Aggregate,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    flag,
+    join,
+    lesser,
+    say,
+)
 from xlsengine.sources import Source, Standing, definition
 
 LEAST_FOR_INDEX = 3
@@ -91,27 +102,12 @@ class Outcome:
 
 
 def _limits(c: Characteristic) -> tuple[Named, Named]:
-    low = figure(
-        f"{c.name}_low",
-        f"{c.label}, least allowed",
-        c.promised * (1 - c.below / 100),
-        "By the label.",
-        c.unit,
-        c.shown,
-        "LSL",
-        definition(),
-    )
-    high = figure(
-        f"{c.name}_high",
-        f"{c.label}, most allowed",
-        c.promised * (1 + c.above / 100),
-        "By the label.",
-        c.unit,
-        c.shown,
-        "USL",
-        definition(),
-    )
-    return low, high
+    def limit(name: str, words: str, share: Node, symbol: str) -> Named:
+        said = f"{c.name}_{name}", f"{c.label}, {words}", c.promised * share, "By the label.", c.unit, c.shown
+        return figure(*said, symbol, definition())
+
+    low = limit("low", "least allowed", 1 - c.below / 100, "LSL")
+    return low, limit("high", "most allowed", 1 + c.above / 100, "USL")
 
 
 def ceiling(node: Node) -> Node:
@@ -279,18 +275,8 @@ def _why(f: dict[str, Named], low: Named, high: Named) -> Node:
     n = f["count"]
     motors = join(n.fixed(0), (n > 1).where(" motors", " motor"))
     no_limit = (low.present() | high.present()).equals(0)
-    between = join(
-        "Cpk ",
-        f["cpk"].fixed(2),
-        ", between ",
-        f["cpk_low"].fixed(2),
-        " and ",
-        f["cpk_high"].fixed(2),
-        " (",
-        b.confidence.fixed(0),
-        " %), wanted ",
-        b.wanted_index.fixed(2),
-    )
+    cpk = f["cpk"], f["cpk_low"], f["cpk_high"]
+    between = say("Cpk {:.2f}, between {:.2f} and {:.2f} ({:.0f} %), wanted {:.2f}", *cpk, b.confidence, b.wanted_index)
     more = (
         (f["cpk_width"] > b.wanted_index_width)
         .where(join("; ", f["for_index"].fixed(0), " motors would bring its ± to ", b.wanted_index_width.fixed(2)), "")
@@ -352,13 +338,7 @@ within = figure(
 headline = figure(
     "batch_headline",
     "In one line",
-    join(
-        motors.fixed(0),
-        motors.equals(1).where(" motor", " motors"),
-        ": ",
-        within.fixed(0),
-        " outside a limit of the label",
-    ),
+    say("{:.0f}{}: {:.0f} outside a limit of the label", motors, motors.equals(1).where(" motor", " motors"), within),
     "What was counted.",
     source=definition(),
 )

@@ -1,7 +1,5 @@
 """A fingerprint of what the group checks were computed from, so that they turn stale visibly when it changes."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.row_checks import CODES
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r

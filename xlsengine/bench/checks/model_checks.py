@@ -1,7 +1,5 @@
 """Checks of one row that need the motor's line, the propeller's coefficients or a change of unit."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.judging.plain_checks import Explains, RowCheck, Severity, at_most, watch

@@ -1,7 +1,5 @@
 """The list of live row checks that are raised, one row each, as the Checks sheet shows it."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck
 from xlsengine.bench.checks.row_entries import RANKS, REMARK_CODES, entry, entry_listed, entry_severity, severity_word
 from xlsengine.bench.checks.stops_beside import measured, stop_fixes, stop_titles

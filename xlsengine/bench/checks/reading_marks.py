@@ -1,7 +1,5 @@
 """How a reading is marked beside what was typed: one text, how severe it is, and which typed cell it is about."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.checks.row_entries import STOP_CODES, entry, entry_severity, row_flags
 from xlsengine.bench.inputs import readings as r

@@ -1,7 +1,5 @@
 """Every live check of a single row, and what is raised: by the row's own readings, or by the motor's model."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.model_checks import MODEL_CHECKS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
@@ -35,8 +33,7 @@ def _all_raised(among: Column) -> Node:
 
 for _column, _label in ((RAISED_PLAIN, "Checks raised"), (RAISED_BY_MODEL, "Checks raised, by motor model")):
     r.READINGS.helper(_column.name, _label).derive(
-        _all_raised(_column),
-        "All of them in one number: 1 for the first, 2 for the second, 4 for the third and so on.",
+        _all_raised(_column), "All of them in one number: 1 for the first, 2 for the second, 4 for the third and so on."
     )
 RAISED: tuple[Column, ...] = tuple(
     r.READINGS.helper(f"check_{code}", f"Check {code}").derive(

@@ -4,8 +4,6 @@ What the group checks explain as well or better stands among them, as written. A
 absorbed: where it does not speak itself, its words stand in the entry of its reading.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, Explains, Severity

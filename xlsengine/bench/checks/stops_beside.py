@@ -1,7 +1,5 @@
 """What says to stop where another check speaks for the reading: its words in that entry, live."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, RowCheck

@@ -1,7 +1,5 @@
 """The motors of the class, one row each: mass, Kv against its label and price; this motor's own row is live."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice.statements import motor_title
 from xlsengine.bench.comparison.own_and_peers import OwnAndPeers
 from xlsengine.bench.declaring.declare import Figures

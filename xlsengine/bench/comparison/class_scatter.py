@@ -1,7 +1,5 @@
 """The scatter of one reading that differences are judged by: pooled over the repeats of all motors on this stand."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k

@@ -1,7 +1,5 @@
 """One row for each propeller and cell count that others were tested with too: this motor's own figures, live."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.uncertainty import group_uncertainty as u

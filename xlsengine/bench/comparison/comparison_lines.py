@@ -1,7 +1,5 @@
 """What a comparison says in words: a line for the Report, and one for each propeller and cell count."""
 
-from __future__ import annotations
-
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison.ranking import ONE_CONTROL, RANKED, Ranked

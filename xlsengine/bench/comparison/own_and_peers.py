@@ -1,7 +1,5 @@
 """Tables of this motor beside its peers: theirs as they were kept, typed once, and its own row live."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field, FieldKind, Table
 from xlsengine.expression import Column, Node
 from xlsengine.sources import definition

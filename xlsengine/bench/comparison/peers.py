@@ -4,8 +4,6 @@ Of the others stands what was read, typed once; this motor's own row is live. Ea
 air where that is near enough, and what was tested under other conditions says so.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title

@@ -7,8 +7,6 @@ more than 5 of 100 classes. Each motor gets an interval, and two motors differ w
 many a motor surely is, and before how many, are the ends of its place.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from xlsengine.bench.comparison import compared as c
@@ -287,8 +285,7 @@ _no_worse = tuple(Condition(high, ">=", low) for low, high in _AXES)
 _no_better = tuple(Condition(low, "<=", high) for low, high in _AXES)
 beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     three_known.equals(1).where(
-        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better),
-        BLANK,
+        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better), BLANK
     ),
     "No worse in thrust, in mass and in g/W at equal thrust, and better in one by more than the smallest difference.",
     practice("Pareto's order; what lies within noise counts as equal"),

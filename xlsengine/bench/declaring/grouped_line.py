@@ -1,7 +1,5 @@
 """Straight lines by least squares through the rows of one group, written with sums that every program has."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.expression import Column, Condition, Node, call

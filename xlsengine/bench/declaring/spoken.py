@@ -1,7 +1,5 @@
 """Numbers as sentences have them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say

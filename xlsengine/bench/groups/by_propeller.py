@@ -1,7 +1,5 @@
 """One row for each propeller, the one of highest thrust first, that says in which rows of the summary its figures are."""
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.row_checks import flagged
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import summary as g

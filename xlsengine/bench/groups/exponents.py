@@ -1,7 +1,5 @@
 """Thrust, shaft power and current as powers of speed and thrust, over the steady readings of one group."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.declaring.declare import Table

@@ -1,7 +1,5 @@
 """The figures people quote, each with where it was seen and what flagged rows and those left out do to it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 

@@ -4,8 +4,6 @@ With m the speed over the measured one, the line n = κ·(V − R·I) through th
 A·m² + B·m = V − C, whose constants stand here: a prediction never drifts from what its own readings showed.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.checks.row_checks import relied_on
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import summary as g

@@ -1,7 +1,5 @@
 """Full-throttle figures brought to one voltage per cell and one air density, and the sag of the supply."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Heading, Table
 from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g

@@ -1,7 +1,5 @@
 """Peaks against steady readings at full throttle, one row for each propeller and cell count."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column

@@ -5,8 +5,6 @@ leaves open grows with it: propellers unlike the model, copper that warms, a sup
 where no speed was read the motor's loading. Beyond the limit on Settings a figure is not given.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

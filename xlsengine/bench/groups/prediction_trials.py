@@ -5,8 +5,6 @@ more. Each goes by its own measured point: the motor's line where a speed was re
 of speed to Kv times volts gives.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.declaring.declare import Figures, Table

@@ -1,7 +1,5 @@
 """One propeller across voltages: its grams per amp, the uncertainty of its figures, and the verdict on them."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.groups import normalising as n

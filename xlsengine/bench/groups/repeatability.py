@@ -1,7 +1,5 @@
 """How well the bench repeats itself: pooled scatter, drift over the runs, thirds, peaks, and the zero of the stand."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import peaks
 from xlsengine.bench.groups import repeats as p

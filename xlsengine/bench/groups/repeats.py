@@ -4,8 +4,6 @@ Only sound rows count: a slip of the pen is no scatter of the bench. Nor does a 
 earlier one of its group: it is taken for a copy, and copies would make the bench look surer than it is.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.counting import sound

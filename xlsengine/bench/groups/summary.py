@@ -1,7 +1,5 @@
 """One row for each propeller and cell count: full-throttle figures, equal-thrust efficiency, flight and ESC."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.checks.row_checks import flagged

@@ -1,7 +1,5 @@
 """Reading a figure at a given thrust off one group's steady readings, with its uncertainty."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from itertools import combinations
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """The air: density of moist air (CIPM-2007), speed of sound and the pressure at an altitude (ISO 2533)."""
 
-from __future__ import annotations
-
 from xlsengine.expression import Node
 from xlsengine.units import STANDARD_GRAVITY
 

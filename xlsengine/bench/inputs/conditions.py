@@ -1,7 +1,5 @@
 """The bench and the day: supply, air, instruments and their checks."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs.settings import assumed_humidity, reference_density

@@ -1,7 +1,5 @@
 """The craft the advice is for: optional, except that the way of flying decides what is advised."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Form
 
 BURSTS = "forward flight with short full throttle"

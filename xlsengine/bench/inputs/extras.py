@@ -3,8 +3,6 @@
 Nothing is computed from them; they are carried from the workbook that was read to the one that is written.
 """
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """Everything that a person types: the forms, and the tables."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field, Form, Table
 from xlsengine.bench.inputs.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.inputs.craft import CRAFT

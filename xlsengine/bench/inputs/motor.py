@@ -1,7 +1,5 @@
 """The motor as it came: what the label says, what it weighs, what was seen inside, and its leads."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Field, Figures, Form, Table

@@ -1,7 +1,5 @@
 """What somebody needs of a motor and propeller: the form that is filled to search a library of tests, and its factors."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from xlsengine.bench.declaring.declare import Field, Form

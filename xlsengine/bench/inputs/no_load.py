@@ -1,7 +1,5 @@
 """Readings without a propeller: free spins, driven spins and winding resistance."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Figures, Table

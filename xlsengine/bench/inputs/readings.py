@@ -1,7 +1,5 @@
 """The table of readings: what is typed in, row by row, and what each row gives."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Table

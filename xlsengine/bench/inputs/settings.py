@@ -3,8 +3,6 @@
 The order of the imports is that of the headings on the sheet.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.settings_advice import *  # noqa: F403
 from xlsengine.bench.inputs.settings_checks import *  # noqa: F403

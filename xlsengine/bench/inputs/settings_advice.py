@@ -1,7 +1,5 @@
 """Factors and limits of advice and of what is compared: in flight, ESC and wire, reference air and volts."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.topics import SETTINGS, Topic
 from xlsengine.sources import MOMENTUM_THEORY, STANDARD_ATMOSPHERE, Source, practice, published
 

@@ -1,7 +1,5 @@
 """Limits of the checks (a row by itself, rows against each other, the motor, the propellers), and of a motor's class."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.topics import Topic
 from xlsengine.sources import FROM_MEMORY, GRUBBS, IGLEWICZ_HOAGLIN, Source, practice, published, worked_out
 

@@ -1,7 +1,5 @@
 """Factors and ranges of prediction: cell counts not tested, hovering, thrust over weight."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.topics import Topic
 from xlsengine.expression import Named
 from xlsengine.sources import FROM_MEMORY, practice, published, worked_out

@@ -1,7 +1,5 @@
 """Accuracies and levels of uncertainty, and which budget is shown."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.topics import SETTINGS, Topic
 from xlsengine.sources import FROM_MEMORY, definition, practice, published, worked_out
 

@@ -1,7 +1,5 @@
 """What a motor may be for: a short table of kinds of craft on Settings, every figure of it common practice."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.topics import Topic
 from xlsengine.expression import Column
@@ -107,14 +105,7 @@ cells = _range("use_cells", "Cells", "", (1, 14), "Lithium cells in series.", ki
 diameter = _range("use_diameter", "Propeller", "in", (0.5, 40), "Diameter.", decimals=1)
 mass = _range("use_mass", "All-up mass", "g", (5, 100000), "Ready to fly.")
 ratio = _range("use_ratio", "Thrust to weight", "", (0.1, 30), "Static, all motors, at full throttle.", decimals=1)
-airspeed = _range(
-    "use_airspeed",
-    "Airspeed",
-    "m/s",
-    (0, 120),
-    "Fast level flight; blank: not judged.",
-    required=False,
-)
+airspeed = _range("use_airspeed", "Airspeed", "m/s", (0, 120), "Fast level flight; blank: not judged.", required=False)
 
 _WHAT_FOR = Topic("What it suits")
 hover_throttle_most = _WHAT_FOR.setting("hover_throttle_most", "Hover throttle, most", "%", 65, (20, 95)).means(

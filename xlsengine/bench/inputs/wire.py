@@ -1,7 +1,5 @@
 """Lead wire: mass and resistance per metre by gauge."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Table

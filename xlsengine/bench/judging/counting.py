@@ -1,7 +1,5 @@
 """What counts: a reading judged impossible takes no part in any figure unless Use says “yes”, nor does one with “no”."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.judging import judgements

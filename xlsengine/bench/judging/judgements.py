@@ -4,8 +4,6 @@ A judgement belongs to the values it was made of, propeller to speed, not to a r
 they stand, and is gone as soon as one of them is corrected.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Column, Node, as_node, lesser, say

@@ -1,7 +1,5 @@
 """Checks that a row's own readings answer, live: each declared once with its limit, usual cause and fix."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum

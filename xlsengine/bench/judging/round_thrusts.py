@@ -1,7 +1,5 @@
 """The thrusts at which grams per watt are compared: they follow the motor's own range unless Settings says otherwise."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import headline_thrust, round_thrust

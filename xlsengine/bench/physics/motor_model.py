@@ -1,7 +1,5 @@
 """The motor's constants: Kv by each method, the line through loaded readings, and what the model goes by."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.motor import label_kv

@@ -1,7 +1,5 @@
 """One propeller's thrust coefficient across voltages, and each reading against it."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t

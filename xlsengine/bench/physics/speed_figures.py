@@ -1,7 +1,5 @@
 """What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.inputs.conditions import air_density

@@ -1,7 +1,5 @@
 """The table of figures that need a speed: one row a reading, and what it takes over from there."""
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Table

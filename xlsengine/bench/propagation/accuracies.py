@@ -4,8 +4,6 @@ An accuracy is a limit that an error is as likely to be near as far from: a rect
 standard deviation is the limit over √3 (GUM 4.3.7), known without doubt: infinite degrees of freedom.
 """
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.declaring.declare import Figures

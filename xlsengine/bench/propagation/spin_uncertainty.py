@@ -1,7 +1,5 @@
 """Uncertainty of Kv by spins and of the no-load current: scatter of the spins, and what else is not shared with Readings."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, diode_drop

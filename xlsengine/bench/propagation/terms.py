@@ -4,8 +4,6 @@ An `Input` is one source of error, and says how the cells that it acts on move w
 readings share, or a reading that a figure uses twice, is one input with one sensitivity and is never counted twice.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """The uncertainty budget of one figure, chosen on Settings: what each source of error adds to it, live."""
 
-from __future__ import annotations
-
 from dataclasses import fields
 
 from xlsengine.bench.declaring.declare import Figures

@@ -4,8 +4,6 @@ Errors of instruments are shared by all readings of the bench, so averaging does
 repeats is divided by √number.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """One row for each propeller and cell count: its full-throttle figures, each with what “±” stands for."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Table
@@ -39,7 +37,6 @@ row = GROUP_UNCERTAINTY.row
 prop = GROUP_UNCERTAINTY.take(g.prop, "sure_prop")
 cells = GROUP_UNCERTAINTY.take(g.cells, "sure_cells")
 label = GROUP_UNCERTAINTY.take(g.label, "sure_label", helper=True)
-kind_label = GROUP_UNCERTAINTY.take(g.full_label, "sure_kind_label", helper=True)
 _first = GROUP_UNCERTAINTY.take(g.first_row, "sure_first", helper=True)
 point = GROUP_UNCERTAINTY.helper("sure_point", "Point").derive(
     (g.steady["count"].at(row) > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."

@@ -5,8 +5,6 @@ Of each, what the readings of Readings do not share (scatter, a fit, another met
 instruments: it is one source of error more for what is computed with the constant.
 """
 
-from __future__ import annotations
-
 from itertools import combinations
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Uncertainty of the figures at reference volts and air: the readings', and what bringing them there adds."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_uncertainty

@@ -4,10 +4,6 @@ Groups of one bench share its instruments. So an error of the voltmeter moves bo
 left to tell them apart by is mostly the scatter.
 """
 
-from __future__ import annotations
-
-from collections.abc import Callable
-
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups.headline import HEADLINE_LIST
@@ -109,11 +105,12 @@ def _lead_expanded(name: str, ratio: Node, groups: tuple[Means, Means], scatters
     )
 
 
-def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node]) -> Named:
+def _told_apart(name: str, title: str, figure: str) -> Named:
+    value = u.UNCERTAINTIES[figure].value
     (best, _), (next_best, rivals) = _ranked(name, value)
     first, scatter, this = _group(name, 1, best, value)
     second, other_scatter, other = _group(name, 2, next_best, value)
-    ratio = of(first) / of(second)
+    ratio = first.figures()[figure] / second.figures()[figure]
     lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
         (ratio - 1) * 100, "Over the next on the same cell count.", definition()
     )
@@ -135,18 +132,5 @@ def _told_apart(name: str, title: str, value: Column, of: Callable[[Means], Node
     )
 
 
-def _thrust(means: Means) -> Node:
-    return means.figures()["thrust"]
-
-
-def _per_power(means: Means) -> Node:
-    return means.figures()["thrust per power"]
-
-
-thrust_apart = _told_apart("thrust", "Highest thrust", u.UNCERTAINTIES["thrust"].value, _thrust)
-efficiency_apart = _told_apart(
-    "efficiency", "Best g/W at full throttle", u.UNCERTAINTIES["thrust per power"].value, _per_power
-)
-sure_statement = SURE_HEADLINES.figure("sure_statement", "The two best").derive(
-    say("{} {}", thrust_apart, efficiency_apart), "Both sentences.", definition()
-)
+thrust_apart = _told_apart("thrust", "Highest thrust", "thrust")
+efficiency_apart = _told_apart("efficiency", "Best g/W at full throttle", "thrust per power")

@@ -1,7 +1,5 @@
 """The page's few addresses: the page itself, work on a file, and the files that came of it."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import re

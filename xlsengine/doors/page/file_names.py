@@ -1,7 +1,5 @@
 """Names of files that came from elsewhere, made names that lie in one folder and that any system takes."""
 
-from __future__ import annotations
-
 import re
 from pathlib import PurePosixPath
 

@@ -1,7 +1,5 @@
 """Who is answered: requests to this machine's own address, from this page alone, that know the key of the session."""
 
-from __future__ import annotations
-
 import hmac
 from collections.abc import Mapping
 from urllib.parse import parse_qs

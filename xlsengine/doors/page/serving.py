@@ -1,7 +1,5 @@
 """Serving the page: to this machine alone, on a free port, with a folder that goes when it ends."""
 
-from __future__ import annotations
-
 import secrets
 import shutil
 import signal

@@ -1,7 +1,5 @@
 """What the page does with a library: its list, some tests side by side, and what of it fits a craft."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Mapping

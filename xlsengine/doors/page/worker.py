@@ -3,8 +3,6 @@
 ``python -m xlsengine.doors.page.worker TASK FOLDER NAME MEMORY SECONDS``
 """
 
-from __future__ import annotations
-
 import json
 import sys
 from collections.abc import Callable, Sequence

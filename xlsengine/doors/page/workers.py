@@ -1,7 +1,5 @@
 """Worker processes, a few at a time: each is killed when its time is over, and a killed one is an answer, not an end."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import os

@@ -1,7 +1,5 @@
 """Reading the cells of one table by its headers, with every fault and remark kept for the end."""
 
-from __future__ import annotations
-
 import datetime
 import difflib
 from bisect import bisect_left
@@ -16,9 +14,9 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.number_texts import would_take
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import Meant, computed_meant, header_meant
+from xlsengine.workbook.reading.typed_texts import would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
 _MOST_COMPARED, _LONGEST_NAME = 300, 100

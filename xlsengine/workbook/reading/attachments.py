@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from xlsengine.bench.inputs.bench_test import plain_lines
 from xlsengine.bench.inputs.extras import SheetPicture
-from xlsengine.workbook.reading.cells import column_number, string_of
+from xlsengine.workbook.reading.cells import row_and_column, string_of
 from xlsengine.workbook.reading.findings import Findings
 from xlsengine.workbook.reading.package import MEBIBYTE, Package
 
@@ -34,7 +34,6 @@ BUTTON_MARK = "xlsengine ▸"
 """What begins a mark that the button in LibreOffice puts into a note; it and what follows is nobody's note."""
 _MOST_PIECES, _PIECE = 1000, 4096  # of a picture, and more by its size: no program writes smaller ones throughout
 LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
-_ADDRESS = re.compile(r"([A-Z]{1,3})([1-9]\d*)")
 
 
 @dataclass(frozen=True)
@@ -53,7 +52,7 @@ def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
         root = package.root(part)
         authors = [e.text or "" for e in root.iter() if e.tag.endswith("}author")]
         for comment in (e for e in root.iter() if e.tag.endswith("}comment")):
-            row, column = _row_and_column(comment.attrib["ref"])
+            row, column = row_and_column(comment.attrib["ref"])
             author = int(comment.get("authorId", "0"))
             text = _own_text("".join(string_of(e) for e in comment if e.tag.endswith("}text")))
             if text and row <= LAST_ROW and column <= LAST_COLUMN:
@@ -65,11 +64,6 @@ def _own_text(text: str) -> str:
     """Return what a person wrote: without the preface of a threaded comment, and without a mark of the button's."""
     own, preface = text.partition(BUTTON_MARK)[0], _THREADED.match(text)
     return plain_lines(own[preface.end() :] if preface else own).strip()
-
-
-def _row_and_column(address: str) -> tuple[int, int]:
-    letters, number = _ADDRESS.fullmatch(address).groups()  # type: ignore[union-attr]
-    return int(number) - 1, column_number(letters)
 
 
 def pictures_of(package: Package, sheets: Collection[str], findings: Findings) -> Iterator[SheetPicture]:

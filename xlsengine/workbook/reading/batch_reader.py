@@ -1,28 +1,23 @@
 """Reading a box of motors: a workbook of serials, bench tests of one model a serial each, or both together."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from xlsengine.bench.boxes.batch import BATCH, SERIALS, note, serial
 from xlsengine.bench.boxes.batch import model as batch_model
-from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import Array, Value, columns_of
 from xlsengine.bench.inputs.motor import MOTOR, label_kv, model
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.study.assessment import assess
 from xlsengine.study.batch import KV_BY, fields_of, new_fields, serial_of, with_rows
 from xlsengine.workbook.layout import form_table
-from xlsengine.workbook.reading.contents import Contents, read_contents
+from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.form_reader import read_form
-from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.positions import Position, position
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.table_reader import locate, read_table
-from xlsengine.workbook.reading.versions import cells_under
 
 WRITE_ONE = "write a new one (xlsengine batch --new FILE) and copy the serials into it"
 _FORM = form_table(BATCH)
@@ -54,9 +49,10 @@ def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
     for path in files:
         step(path.name)
         contents = read_contents(path, _NAMES, lambda first: False)
-        areas = {area.name.casefold(): area for area in reversed(contents.areas)}
-        more, found = _typed(contents, areas) if _NAMES & set(areas) else _tested(path)
-        faults += [_in_file(fault, path, len(files)) for fault in (*found, *_against(box, more))]
+        held = contents.held()
+        more, found = _typed(contents, held) if _NAMES & set(held) else _tested(path)
+        where = f"{path.name} " if len(files) > 1 else ""
+        faults += [replace(fault, place=where + fault.place) for fault in (*found, *_against(box, more))]
         box = _joined(box, more)
     faults += _doubled(box) if not faults else []
     if faults:
@@ -69,10 +65,6 @@ def _mixed(box: Box) -> Iterator[str]:
     notes = sorted({str(each) for each in box.serials[note.name].tolist() if str(each or "").startswith(KV_BY)})
     if len(notes) > 1:
         yield f"{'; '.join(notes)}: methods differ by some percent, so the spread of Kv is partly theirs"
-
-
-def _in_file(fault: Fault, path: Path, files: int) -> Fault:
-    return replace(fault, place=f"{path.name} {fault.place}") if files > 1 else fault
 
 
 def _joined(box: Box, more: Box) -> Box:
@@ -88,50 +80,45 @@ def _joined(box: Box, more: Box) -> Box:
 # --- a workbook of serials -------------------------------------------------------------------------------------
 
 
-def _typed(contents: Contents, areas: Mapping[str, Area]) -> tuple[Box, Sequence[Fault]]:
+def _typed(contents: Contents, held: Mapping[str, Held]) -> tuple[Box, Sequence[Fault]]:
     findings = Findings()
-    missing = [name for name in (_FORM, SERIALS.name) if name.casefold() not in areas]
+    missing = [name for name in (_FORM, SERIALS.name) if name.casefold() not in held]
     for name in missing:
         findings.fault(
             Reason.MISSING_TABLE, contents.areas[0].sheet, "", f"no table {name}", f"the table {name}", WRITE_ONE
         )
     if missing:
         return Box({}, columns_of(SERIALS, ()), ()), findings.faults
-    form, table = areas[_FORM.casefold()], areas[SERIALS.name.casefold()]
-    fields = read_form(BATCH, form, contents.grids[form.sheet], findings)
-    cells = contents.grids[table.sheet]
-    neighbours = [area for area in contents.areas if area.sheet == table.sheet and area is not table]
-    serials = read_table(SERIALS, table, cells, neighbours, findings, carried=False)
-    _same_twice(table, cells, neighbours, findings)
+    form, table = held[_FORM.casefold()], held[SERIALS.name.casefold()]
+    fields = read_form(BATCH, form, findings)
+    serials = read_table(SERIALS, table, findings, carried=False)
+    _same_twice(table, findings)
     if not len(serials[serial.name]):
         findings.fault(
             Reason.NO_READINGS,
-            table.place(table.first, table.left),
+            table.area.place(table.area.first, table.area.left),
             "",
             "no row filled in",
             f"at least one motor in the table {SERIALS.name}",
             "type the motors, one row each",
         )
     findings.tell_unlisted()
-    places = _places(contents, form, {_MODEL: BATCH.fields[_MODEL], _KV: BATCH.fields[_KV]})
+    places = _places(position(BATCH, form), {_MODEL: _MODEL, _KV: _KV})
     return Box(fields, serials, tuple(findings.told), places), findings.faults
 
 
-def _places(contents: Contents, form: Area, fields: Mapping[str, Field]) -> dict[str, str]:
+def _places(form: Position, fields: Mapping[str, str]) -> dict[str, str]:
     """Return the cells of a form in which fields stand, by the names given."""
-    found = {
-        name: list(cells_under(form, contents.grids[form.sheet], declared.label)) for name, declared in fields.items()
-    }
-    return {name: form.place(*cells[0]) for name, cells in found.items() if cells}
+    return {name: cell for name, field in fields.items() if (cell := form.field(field))}
 
 
-def _same_twice(area: Area, cells: Any, neighbours: Sequence[Area], findings: Findings) -> None:
+def _same_twice(table: Held, findings: Findings) -> None:
     """Keep a fault for each serial that stands there a second time."""
-    reader, places, filled = locate(SERIALS, area, cells, neighbours, Findings())
+    reader, places, filled = locate(SERIALS, table, Findings())
     declared, first = SERIALS.fields[serial.name], dict[str, str]()
     for row in filled if serial.name in places else ():
         column = places[serial.name].column
-        said, where = key(str(reader.content(row, column) or "")), area.place(row, column)
+        said, where = key(str(reader.content(row, column) or "")), table.area.place(row, column)
         if said in first:
             _twice(findings, where, declared.header, str(reader.content(row, column)), first[said])
         elif said:
@@ -173,8 +160,8 @@ def _tested(path: Path) -> tuple[Box, Sequence[Fault]]:
     blank = [declared.header for name, declared in SERIALS.fields.items() if name in row and row[name] != row[name]]
     if blank:
         told.append(f"{path.name}: no {', '.join(blank)} was measured")
-    form = next(area for area in reading.contents.areas if area.name.casefold() == form_table(MOTOR).casefold())
-    places = _places(reading.contents, form, {_MODEL: MOTOR.fields[model.name], _KV: MOTOR.fields[label_kv.name]})
+    form = reading.contents.held()[form_table(MOTOR).casefold()]
+    places = _places(position(MOTOR, form), {_MODEL: model.name, _KV: label_kv.name})
     return Box(fields_of(assessment), columns_of(SERIALS, [row]), tuple(told), places), ()
 
 

@@ -4,8 +4,6 @@ Formulas and stored values come from one pass, and only cells that hold somethin
 last column of the last row is one cell.
 """
 
-from __future__ import annotations
-
 import datetime
 import re
 from collections.abc import Iterator, Sequence
@@ -243,7 +241,7 @@ def row_and_column(address: str) -> tuple[int, int]:
     >>> row_and_column("$C$10")
     (9, 2)
     """
-    parts = re.fullmatch(r"\$?([A-Z]+)\$?(\d+)", address)
+    parts = re.fullmatch(r"\$?([A-Z]+)\$?([1-9]\d*)", address)
     if not parts:
         raise ValueError(f"no cell: {address}")
     return int(parts[2]) - 1, column_number(parts[1])

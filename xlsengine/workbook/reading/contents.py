@@ -1,10 +1,9 @@
 """What a workbook file holds, read once and whole: its Excel tables, the cells of their sheets, and its version."""
 
-from __future__ import annotations
-
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
@@ -16,6 +15,14 @@ from xlsengine.workbook.reading.package import Area, Package, open_package
 
 OTHER_WORK = {"needform": "xlsengine find FILE", "batchform": "xlsengine batch FILE"}
 """Commands for workbooks that are no bench tests, by a table that each of those has."""
+
+
+class Held(NamedTuple):
+    """An Excel table with the cells of its sheet and the sheet's other tables: what stands in those is not its own."""
+
+    area: Area
+    cells: SheetCells
+    neighbours: Sequence[Area] = ()
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,14 @@ class Contents:
         """Return the names of all worksheets."""
         return {*self.grids, *self.other_sheets}
 
+    def held(self) -> dict[str, Held]:
+        """Return the tables on sheets that were read, by name without capitals; the first of those of one name."""
+        first = {area.name.casefold(): area for area in reversed(self.areas) if area.sheet in self.grids}
+        return {
+            name: Held(area, self.grids[area.sheet], [a for a in self.areas if a.sheet == area.sheet and a is not area])
+            for name, area in first.items()
+        }
+
 
 def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Contents], bool]) -> Contents:
     """Read a workbook file for the tables of the names `wanted` (without capitals).
@@ -48,7 +63,8 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
     `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        contents = _all_but_cells(package)
+        version = package.custom_property(SCHEMA_PROPERTY)
+        contents = Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
         refuse_other_work(contents.areas, wanted)
         sheets = package.sheets()
         homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}
@@ -74,11 +90,6 @@ def refuse_other_work(areas: Iterable[Area], wanted: Collection[str]) -> None:
     for name, command in OTHER_WORK.items():
         if name in names and not names & set(wanted):
             raise WorkbookUnreadable(f"it is no bench test; hand it to: {command}")
-
-
-def _all_but_cells(package: Package) -> Contents:
-    version = package.custom_property(SCHEMA_PROPERTY)
-    return Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
 
 
 def _grids(

@@ -3,8 +3,6 @@
 What can be carried to the next workbook is returned; what cannot is told, never lost in silence.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
@@ -30,7 +28,6 @@ from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.named_cells import named_cells
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
@@ -50,7 +47,7 @@ def read_extras(path: Path, contents: Contents, test: BenchTest, findings: Findi
         if not isinstance(position.part, Form):
             columns[name] = _columns(position, contents.grids[position.area.sheet], test, findings)
     with open_package(path) as package:
-        figures = {cell for name, cell in named_cells(package).items() if name in FIGURE_QUANTITIES}
+        figures = {cell for name, cell in package.named_cells().items() if name in FIGURE_QUANTITIES}
         _tell_loose_cells(contents, where, figures, findings)
         notes = tuple(_placed_notes(package, where, findings))
         pictures = tuple(pictures_of(package, _home_sheets(where), findings))

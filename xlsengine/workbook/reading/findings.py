@@ -1,8 +1,6 @@
 """All that is to be said about a workbook: its faults, what was read in other words, and what else its sender should
 know."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """Telling in plain words what a file is that is no .xlsx workbook, and how to make it one."""
 
-from __future__ import annotations
-
 import zipfile
 from pathlib import Path
 from typing import IO

@@ -1,17 +1,17 @@
 """Reading a form: its fields by the label in the column Field, whatever their order."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
+from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Field, Form
 from xlsengine.bench.inputs.bench_test import Value
-from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
+from xlsengine.bench.inputs.need import NEED, NEED_FIELDS, NEED_FORMS
+from xlsengine.errors import Fault, Reason
+from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER, form_table
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest
-from xlsengine.workbook.reading.cells import SheetCells, number_text
+from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import plain_text, shown
 from xlsengine.workbook.reading.unit_words import unit_of
@@ -20,9 +20,9 @@ LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"
 
 
-def read_form(form: Form, area: Area, cells: SheetCells, findings: Findings) -> dict[str, Value]:
+def read_form(form: Form, held: Held, findings: Findings) -> dict[str, Value]:
     """Return a form's values by field name, None where blank; fields that it does not know are not read."""
-    reader = AreaReader(area, cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
+    reader = AreaReader(held.area, held.cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
     labels, values = reader.column(LABEL), reader.column(VALUE)
     if labels is None or values is None:
         return dict.fromkeys(form.fields)
@@ -49,7 +49,7 @@ class FilledForm:
         self.labels, self.values = labels, values
         self.units = next((column for column, text in reader.headers.items() if key(text) == key(UNIT)), None)
         self.written = {row: plain_text(reader.content(row, labels)).strip() for row in reader.rows}
-        self.keys = {row: _label_key(label) for row, label in self.written.items()}
+        self.keys = {row: label_key(label) for row, label in self.written.items()}
         self._rows: dict[str, list[int]] = {}
         for row, label in self.keys.items():
             self._rows.setdefault(label, []).append(row)
@@ -160,11 +160,44 @@ class FilledForm:
         return self.reader.area.place(row, column)
 
 
-def _label_key(label: str) -> str:
-    return key(label.removesuffix(REQUIRED_MARK))
+def label_key(label: str) -> str:
+    """Return a field's label as it is compared: without its mark."""
+    return key(label.strip().removesuffix(REQUIRED_MARK))
 
 
 def _fill_in(declared: Field) -> str:
     if isinstance(declared.default, float | int):
         return f"fill it in; {number_text(declared.default)} is what a new workbook holds"
     return "fill it in"
+
+
+WRITE_ONE = "write a new one with xlsengine find --new FILE"
+
+
+class NeedReading:
+    """What was read of a need: its values by field name, its faults, and what else is to be said."""
+
+    def __init__(self, fields: dict[str, Value], findings: Findings) -> None:
+        self.fields = fields
+        self.faults: tuple[Fault, ...] = tuple(findings.faults)
+        self.told: tuple[str, ...] = tuple(findings.told)
+
+
+def read_need(path: str | Path) -> NeedReading:
+    """Read the workbook of a need. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
+    wanted = {form_table(form).casefold() for form in NEED_FORMS}
+    return _understood(read_contents(Path(path), wanted, lambda first: False))
+
+
+def _understood(contents: Contents) -> NeedReading:
+    findings = Findings()
+    fields: dict[str, Value] = {name: declared.default for name, declared in NEED_FIELDS.items()}
+    for form in NEED_FORMS:
+        name = form_table(form)
+        held = contents.held().get(name.casefold())
+        if held is not None:
+            fields |= read_form(form, held, findings)
+        elif form is NEED:
+            findings.fault(Reason.MISSING_TABLE, form.name, "", f"no table {name}", f"the table {name}", WRITE_ONE)
+    findings.tell_unlisted()
+    return NeedReading(fields, findings)

@@ -3,8 +3,6 @@
 The zip format is that of PKWARE's APPNOTE.TXT, 4.3 and 4.4.
 """
 
-from __future__ import annotations
-
 import codecs
 import re
 import struct

@@ -1,16 +1,14 @@
 """What a file is that somebody hands over: an input, results as they were written or saved since, or a plain table."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from pathlib import Path
 
 from xlsengine.workbook.layout import APP_VERSION, AUTHOR, FIXED_DATE, HASH_PROPERTY, SCHEMA_PROPERTY, SHEETS
 from xlsengine.workbook.reading.contents import refuse_other_work
 from xlsengine.workbook.reading.findings import key
-from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.plain_sources import TABLES_ALONE
+from xlsengine.workbook.reading.reader import HOMES
 
 _LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 

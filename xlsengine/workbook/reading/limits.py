@@ -5,8 +5,6 @@ by counting bytes, at a fraction of what reading it would cost. What stays withi
 in the last of a hundred thousand honest rows is found when they have been read.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 MEBIBYTE = 2**20

@@ -3,8 +3,6 @@
 Elements and attributes are those of OpenDocument 1.2, part 1, chapters 9 and 19.
 """
 
-from __future__ import annotations
-
 import datetime
 import re
 from pathlib import Path
@@ -29,14 +27,11 @@ def read_ods(path: Path, first: int | None = None) -> dict[str, SheetCells]:
     with open_archive(path) as archive:
         if "content.xml" not in archive.NameToInfo:
             raise WorkbookUnreadable("it is a zip archive without a spreadsheet inside")
-        if "META-INF/manifest.xml" in archive.NameToInfo and _is_encrypted(archive.read("META-INF/manifest.xml")):
+        manifest = "META-INF/manifest.xml"
+        if manifest in archive.NameToInfo and b"encryption-data" in archive.read(manifest):
             raise WorkbookUnreadable("it is protected by a password; remove the password and save it again")
         with opened(archive, "content.xml") as stream:
             return _sheets(stream, first)
-
-
-def _is_encrypted(manifest: bytes) -> bool:
-    return b"encryption-data" in manifest
 
 
 def _sheets(content: IO[bytes], first: int | None) -> dict[str, SheetCells]:

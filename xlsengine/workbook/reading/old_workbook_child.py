@@ -3,8 +3,6 @@
 Run as ``python -m``, with a path: prints one JSON object, rows of cells by sheet, dates as ``{"date": "2026-05-31"}``.
 """
 
-from __future__ import annotations
-
 import datetime
 import json
 import sys

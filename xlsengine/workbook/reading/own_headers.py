@@ -1,7 +1,5 @@
 """Headers of the sender's own columns, as the table of another workbook can hold them."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 

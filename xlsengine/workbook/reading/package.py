@@ -3,9 +3,8 @@
 Layout and names follow ECMA-376 (Office Open XML), parts 1 and 2.
 """
 
-from __future__ import annotations
-
 import posixpath
+import re
 import stat
 import zlib
 from collections import Counter
@@ -22,11 +21,12 @@ from zipfile import BadZipFile, ZipFile
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import row_and_column
+from xlsengine.workbook.reading.cells import column_number, row_and_column
 from xlsengine.workbook.reading.foreign_files import no_archive, what_it_is
 from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
 
 MEBIBYTE = limits.MEBIBYTE
+_CELL = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!\$([A-Z]{1,3})\$(\d{1,7})")
 # What zipfile, expat and the decoding of numbers and references raise on parts that are not as they should be.
 DAMAGE = (
     BadZipFile,
@@ -220,6 +220,16 @@ class Package:
         for part in (self._only("", "core-properties"), self._only("", "extended-properties")):
             said |= {e.tag.rpartition("}")[2]: e.text or "" for e in self.root(part)} if part else {}
         return tuple(said.get(name, "") for name in ("modified", "lastModifiedBy", "AppVersion"))
+
+    def named_cells(self) -> dict[str, tuple[str, int, int]]:
+        """Return sheet, row and column (from 0) of each single cell that the whole workbook knows by a name."""
+        listed = (e for e in self.book.iter() if e.tag.endswith("}definedName"))
+        found = ((e.attrib["name"], _CELL.fullmatch(e.text or "")) for e in listed if "localSheetId" not in e.attrib)
+        return {
+            name: ((cell[1] or cell[2]).replace("''", "'"), int(cell[4]) - 1, column_number(cell[3]))
+            for name, cell in found
+            if cell
+        }
 
     def _only(self, part: str, kind: str) -> str | None:
         return next(iter(self.related(part, kind).values()), None)

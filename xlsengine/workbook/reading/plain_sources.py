@@ -1,23 +1,64 @@
 """Files that a plain table may stand in: first the beginnings of their sheets, then one sheet whole."""
 
-from __future__ import annotations
-
+import datetime
 import io
-from collections.abc import Callable, Mapping
+import json
+import subprocess
+import sys
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, written_sheets
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import Decoder, SheetCells
+from xlsengine.workbook.reading.cells import Decoder, Found, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.findings import key
-from xlsengine.workbook.reading.missing_parts import HOMES
 from xlsengine.workbook.reading.ods_cells import read_ods
-from xlsengine.workbook.reading.old_workbooks import ENDINGS, VALUES_ALONE, read_old_workbook
-from xlsengine.workbook.reading.package import Package, open_package
+from xlsengine.workbook.reading.package import Package, open_package, refuse_what_is_no_file
+from xlsengine.workbook.reading.reader import HOMES
 from xlsengine.workbook.reading.separated_values import read_separated
+from xlsengine.workbook.reading.streams import Room
+
+ENDINGS = (".xls", ".xlsb")
+SAVE_AGAIN = "open it in a spreadsheet program and save it as .xlsx"
+VALUES_ALONE = "values alone were read: a cell that shows 50% holds 0.5, and one with an error is blank; look at both"
+_CHILD = "xlsengine.workbook.reading.old_workbook_child"
+_MOST_SECONDS = 30
+
+
+def read_old_workbook(path: Path) -> dict[str, SheetCells]:
+    """Return the cells of every sheet by its name; raises `WorkbookUnreadable` for what cannot be opened within limits."""
+    refuse_what_is_no_file(path)
+    if path.stat().st_size > limits.LARGEST_FILE:
+        raise WorkbookUnreadable(f"{path} is larger than {limits.LARGEST_FILE // limits.MEBIBYTE} MiB; {SAVE_AGAIN}")
+    command = [sys.executable, "-m", _CHILD, str(path.resolve())]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=_MOST_SECONDS, check=True)
+    except (subprocess.CalledProcessError, subprocess.TimeoutExpired):
+        raise WorkbookUnreadable(
+            f"{path} cannot be read: it is damaged, locked or far too large; {SAVE_AGAIN}"
+        ) from None
+    room = Room()
+    return {name: _old_sheet(rows, room) for name, rows in json.loads(done.stdout).items()}
+
+
+def _old_sheet(rows: Sequence[Sequence[object]], room: Room) -> SheetCells:
+    cells = SheetCells()
+    for number, row in enumerate(rows):
+        filled = {column: _found(value) for column, value in enumerate(row) if value != ""}
+        if filled:
+            room.take(1, len(filled))
+            cells[number] = dict(filled)
+    return cells
+
+
+def _found(value: object) -> Found:
+    if isinstance(value, dict):
+        return datetime.datetime.fromisoformat(value["date"])
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value  # type: ignore[return-value]
+
 
 LOOKED_AT = 200
 """Rows in which a header is looked for."""

@@ -1,7 +1,5 @@
 """Taking in a table of readings that never saw a template, from a workbook or text: what fits is placed, the rest told."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -21,14 +19,15 @@ from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
+from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.number_texts import readings_of, would_take
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
 from xlsengine.workbook.reading.table_reader import locate, read_table
 from xlsengine.workbook.reading.trade_words import header_meant
+from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
@@ -130,11 +129,11 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
     headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
     area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
-    columns = read_table(READINGS, area, cells, (), findings)
+    columns = read_table(READINGS, Held(area, cells), findings)
     without_rows = [fault for fault in findings.faults if fault.reason is Reason.NO_READINGS]
     if without_rows:
         raise WorkbookFaulty(without_rows)
-    reader, places, rows = locate(READINGS, area, cells, (), Findings())
+    reader, places, rows = locate(READINGS, Held(area, cells), Findings())
     _keep_refused(reader, places, rows, columns, findings)
     own = _own_columns(reader, {place.column for place in places.values()}, rows, findings)
     if "throttle" not in places:

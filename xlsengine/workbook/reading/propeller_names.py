@@ -4,16 +4,18 @@ Names run from ``5x4.3x3`` to bare digits such as ``5043`` (5.0 by 4.3) and ``13
 source. Bare digits of five or more can often be read in two ways, and then nothing is taken.
 """
 
-from __future__ import annotations
-
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
+from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.errors import Reason
+from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import number_text
-from xlsengine.workbook.reading.number_texts import would_take
+from xlsengine.workbook.reading.typed_texts import would_take
+from xlsengine.workbook.reading.typed_values import Refusal, shown
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 # Pitch over diameter of what is sold for small motors; common practice, no source.
@@ -26,19 +28,9 @@ _NAMED = re.compile(rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}{_BLADES_NEX
 _DIGITS = re.compile(r"(\d{3,6})(?:\s+(\S.*))?")
 _BLADES = re.compile(r"(?:^|[\s\d-])([2-6])[\s-]*(?:b|bl|blades?|blatt|pales?)\b", re.I)
 _BLADE_WORDS = {
-    "tri": 3,
-    "tripale": 3,
-    "triblade": 3,
-    "tri-blade": 3,
-    "dreiblatt": 3,
-    "bi": 2,
-    "bipale": 2,
-    "biblade": 2,
-    "zweiblatt": 2,
-    "quad": 4,
-    "quadpale": 4,
-    "vierblatt": 4,
-    "twin": 2,
+    3: "tri tripale triblade tri-blade dreiblatt",
+    2: "bi bipale biblade zweiblatt twin",
+    4: "quad quadpale vierblatt",
 }
 # Digits of diameter, of its decimals, of pitch, of its decimals, and whether a digit for blades follows.
 _SPLITS: dict[int, tuple[tuple[int, int, int, int, bool], ...]] = {
@@ -103,15 +95,16 @@ def named(name: str) -> Named:
 def _spelt(found: re.Match[str], text: str) -> Geometry:
     diameter, pitch, blades = found.groups()
     count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
-    return Geometry(_number(diameter), _number(pitch), count, _within(diameter), _within(pitch))
+    wide, steep = (float(figure.replace(",", ".")) for figure in (diameter, pitch))
+    return Geometry(wide, steep, count, _within(diameter), _within(pitch))
 
 
 def _blades(text: str) -> float | None:
     found = _BLADES.search(text)
     if found:
         return float(found[1])
-    words = {word.casefold(): None for word in re.split(r"[\s_()]+", text)}
-    return next((float(count) for word, count in _BLADE_WORDS.items() if word in words), None)
+    words = {word.casefold() for word in re.split(r"[\s_()]+", text)}
+    return next((float(count) for count, named in _BLADE_WORDS.items() if words & set(named.split())), None)
 
 
 def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
@@ -125,10 +118,6 @@ def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
             continue
         count = float(digits[-1]) if counted else blades
         yield Geometry(diameter, pitch, count, max(0.1, 0.5 / 10**after), max(0.1, 0.5 / 10**decimals))
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", "."))
 
 
 def _within(text: str) -> float:
@@ -145,3 +134,112 @@ def _possible(geometry: Geometry) -> bool:
 
 def _usual(geometry: Geometry) -> bool:
     return LEAST_RATIO <= geometry.pitch / geometry.diameter <= LARGEST_RATIO
+
+
+# --- names among the readings ----------------------------------------------------------------------------------
+
+
+GEOMETRY = ("diameter", "pitch", "blades")
+
+
+def complete_from_name(
+    reader: AreaReader, places: Mapping[str, Place], row: int, columns: Mapping[str, list[Value]], index: int
+) -> None:
+    """Fill a row's blank diameter, pitch and blades from its propeller's name where that has one reading.
+
+    Keeps a fault where the name contradicts what was typed, and where it would fill a blank diameter with what no
+    propeller has.
+    """
+    name = columns["prop"][index]
+    blank = [part for part in GEOMETRY if part not in places or reader.content(row, places[part].column) is None]
+    meant = named(name) if isinstance(name, str) else None
+    typed = [_typed_number(columns[part][index]) for part in GEOMETRY]
+    agreeing = [reading for reading in meant.readings if reading.agrees(*typed)] if meant else []
+    if meant and meant.readings and not agreeing:
+        _contradicted(reader, places, row, str(name), meant.readings, meant.plain)
+    if len(agreeing) == 1:
+        filled = [_fill(reader, places, row, part, agreeing[0], columns[part], index, str(name)) for part in blank]
+        if any(filled):
+            where = reader.area.place(row, places["prop"].column)
+            reader.from_names.setdefault((shown(name), str(agreeing[0])), []).append(where)
+    if meant and meant.beyond and "diameter" in blank:
+        _no_propeller(reader, places, row, str(name), meant.beyond)
+    elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
+        said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
+        _tell_once(reader, row, places["prop"].column, str(name), said)
+
+
+def _typed_number(value: Value) -> float | None:
+    return value if isinstance(value, float) else None
+
+
+def _fill(
+    reader: AreaReader,
+    places: Mapping[str, Place],
+    row: int,
+    part: str,
+    geometry: Geometry,
+    values: list[Value],
+    index: int,
+    name: str,
+) -> bool:
+    """Fill one cell, and tell whether the name states it."""
+    value: float | None = getattr(geometry, part)
+    if value is None:
+        return False
+    values[index] = value
+    declared = READINGS.fields[part]
+    column = places[part if part in places else "prop"].column
+    found = f"nothing, but {shown(name)} under Prop,"
+    reader.findings.read(reader.area.place(row, column), declared.header, found, number_text(value), told=False)
+    return True
+
+
+def _contradicted(
+    reader: AreaReader, places: Mapping[str, Place], row: int, name: str, readings: tuple[Geometry, ...], plain: bool
+) -> None:
+    """Keep a fault where a name with signs says otherwise than its row; bare digits may be any name, and are told."""
+    column = places["prop"].column
+    said = " or ".join(map(str, readings))
+    if not plain:
+        _tell_once(reader, row, column, name, f"looks like {said}; the row's own figures were taken")
+        return
+    refusal = Refusal(
+        Reason.CONTRADICTION,
+        f"{shown(name)}, which says {said}",
+        "fix the name or the figures",
+        "a name that agrees with diameter, pitch and blades of its row",
+    )
+    reader.refuse(READINGS.fields["prop"], row, column, READINGS.fields["prop"].header, refusal)
+
+
+def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, name: str, beyond: Geometry) -> None:
+    """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
+    limits = (READINGS.fields[part] for part in GEOMETRY)
+    wanted = ", ".join(
+        f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits
+    )
+    refusal = Refusal(
+        Reason.OUT_OF_LIMITS,
+        f"{shown(name)}, which says {beyond}",
+        f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
+        f"a name that says {wanted}",
+    )
+    reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
+
+
+def _likely_name(name: str) -> str:
+    """Offer the name with its first figure divided by ten, where that makes a propeller.
+
+    >>> _likely_name("51x4.3x3"), _likely_name("5x900")
+    (' (5.1x4.3x3?)', '')
+    """
+    slipped = re.sub(r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"\1.\2", name, count=1, flags=re.IGNORECASE)
+    return f" ({slipped}?)" if slipped != name and named(slipped).readings else ""
+
+
+def _tell_once(reader: AreaReader, row: int, column: int, name: str, said: str) -> None:
+    """Tell of a name in the first of its rows."""
+    if name not in reader.told_names:
+        reader.told_names.add(name)
+        reader.findings.tell(f"{reader.area.place(row, column)} Prop: {shown(name)} {said}")

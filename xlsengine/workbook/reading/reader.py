@@ -1,27 +1,99 @@
 """Reading a workbook back, input or results alike: by table name, header and label, with all its faults at once."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, columns_of, input_hash
 from xlsengine.bench.inputs.motor import test_id
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
-from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
+from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.blanks import named_by_its_file, tell_blanks
-from xlsengine.workbook.reading.contents import Contents, read_contents
-from xlsengine.workbook.reading.cross_checks import tell_unmatched
+from xlsengine.workbook.reading.cells import content_of
+from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.extras import read_extras
 from xlsengine.workbook.reading.findings import Findings, ReadCell, key
 from xlsengine.workbook.reading.form_reader import read_form
-from xlsengine.workbook.reading.missing_parts import HOMES, find_missing
 from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.remarks import named_by_its_file, tell_blanks, tell_unmatched
 from xlsengine.workbook.reading.table_reader import read_table
-from xlsengine.workbook.reading.versions import earlier_names, up_to_date
+from xlsengine.workbook.reading.typed_values import plain_text
+from xlsengine.workbook.reading.versions import up_to_date
+
+COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
+HOMES: dict[str, str] = {table_name(part).casefold(): sheet for sheet, parts in SHEETS.items() for part in parts}
+
+
+def find_missing(
+    sheet: str, parts: Sequence[Form | Table], present: Collection[str], contents: Contents, findings: Findings
+) -> None:
+    """Keep faults for the forms and tables of a sheet that are missing and needed; tell of the others."""
+    missing = [part for part in parts if table_name(part) not in present]
+    gone = not present and key(sheet) not in {key(other) for other in contents.sheets}
+    needed = [part for part in missing if part is READINGS]
+    if gone and needed:
+        _missing_sheet(sheet, parts, findings)
+        return
+    for part in missing:
+        likely = _likely(part, sheet, contents)
+        if part in needed or likely or _stands_plain(part, sheet, contents):
+            _missing_table(part, sheet, likely, findings)
+        else:
+            findings.tell(f"{sheet}: the table {table_name(part)} is not in this workbook; {_taken(part)}")
+
+
+def _taken(part: Form | Table) -> str:
+    holds = part.rows if isinstance(part, Table) else [f for f in part.fields.values() if f.default is not None]
+    return "what a new workbook holds there is used" if holds else "it is read as blank"
+
+
+def _missing_sheet(sheet: str, parts: Sequence[Form | Table], findings: Findings) -> None:
+    tables = "the table" if len(parts) == 1 else "the tables"
+    findings.fault(
+        Reason.MISSING_SHEET,
+        sheet,
+        "",
+        f'no sheet "{sheet}"',
+        f"the sheet with {tables} {', '.join(map(table_name, parts))}",
+        f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}",
+    )
+
+
+def _missing_table(part: Form | Table, sheet: str, likely: str, findings: Findings) -> None:
+    name = table_name(part)
+    found, fix = f"no table {name}", f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}"
+    if likely:
+        found, fix = f"a table {likely} with its headers", f"name that table {name}"
+    findings.fault(Reason.MISSING_TABLE, sheet, "", found, f"the table {name}", fix)
+
+
+def _headers(part: Form | Table) -> set[str]:
+    headers = FORM_HEADERS[:2] if isinstance(part, Form) else [declared.header for declared in part.fields.values()]
+    return {key(header) for header in headers}
+
+
+def _likely(part: Form | Table, sheet: str, contents: Contents) -> str:
+    """Return the name of a table on the sheet that has the headers of a missing one, "" where there is none."""
+    unknown = [area for area in contents.areas if key(area.sheet) == key(sheet) and area.name.casefold() not in HOMES]
+    headers = _headers(part)
+    return next((area.name for area in unknown if headers <= {key(header) for header in area.headers}), "")
+
+
+def _stands_plain(part: Form | Table, sheet: str, contents: Contents) -> bool:
+    """Tell whether a missing table's headers stand on its sheet in plain cells: its rows would be lost."""
+    actual = next((name for name in contents.sheets if key(name) == key(sheet)), "")
+    if contents.other_sheets.get(actual):
+        return True
+    headers = _headers(part)
+    taken = [area for area in contents.areas if area.sheet == actual and area.name.casefold() in HOMES]
+    for row, cells in contents.grids.get(actual, {}).items():
+        texts = {key(plain_text(content_of(stored))) for stored in cells.values()}
+        if headers <= texts and not any(area.top <= row <= area.bottom for area in taken):
+            return True
+    return False
+
 
 _STRUCTURE = {
     Reason.NO_READINGS,
@@ -54,7 +126,7 @@ class Reading:
 
 def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
-    contents = read_contents(Path(path), {*HOMES, *earlier_names()}, _is_hopeless)
+    contents = read_contents(Path(path), HOMES, _is_hopeless)
     findings = Findings()
     test, contents = _understood(contents, findings)
     typed_id = test.fields[test_id.name]
@@ -89,15 +161,16 @@ def _is_hopeless(first: Contents) -> bool:
 def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents]:
     """Return the test that the cells of a workbook make, extras left out, and its contents brought up to date."""
     contents = up_to_date(contents, findings)
-    areas = _find_areas(contents, findings)
+    found = _find(contents, findings)
     fields: dict[str, Value] = {}
     tables: dict[str, Mapping[str, Array]] = {}
     for part in (part for parts in SHEETS.values() for part in parts):
-        area = areas.get(table_name(part))
+        held = found.get(table_name(part))
         if isinstance(part, Form):
-            fields |= _form(part, area, contents, findings)
+            blank = {name: declared.default for name, declared in part.fields.items()}
+            fields |= blank if held is None else read_form(part, held, findings)
         else:
-            tables[part.name] = _table(part, area, contents, findings)
+            tables[part.name] = columns_of(part, part.rows) if held is None else read_table(part, held, findings)
     _tell_unread_sheets(contents, findings)
     return BenchTest(fields, tables), contents
 
@@ -110,36 +183,22 @@ def read_bench_test(path: str | Path) -> BenchTest:
     return reading.test
 
 
-def _form(form: Form, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Value]:
-    if area is None:
-        return {name: declared.default for name, declared in form.fields.items()}
-    return read_form(form, area, contents.grids[area.sheet], findings)
-
-
-def _table(table: Table, area: Area | None, contents: Contents, findings: Findings) -> dict[str, Array]:
-    if area is None:
-        return columns_of(table, table.rows)
-    neighbours = [other for other in contents.areas if other.sheet == area.sheet and other is not area]
-    return read_table(table, area, contents.grids[area.sheet], neighbours, findings)
-
-
-def _find_areas(contents: Contents, findings: Findings) -> dict[str, Area]:
+def _find(contents: Contents, findings: Findings) -> dict[str, Held]:
     """Find every form and table by name; keep faults for missing ones, and tell where they stand elsewhere."""
-    by_name: dict[str, Area] = {}
+    held = contents.held()
     for area in contents.areas:
-        first = by_name.setdefault(area.name.casefold(), area)
-        if first is not area and area.name.casefold() in HOMES:
+        first = held[area.name.casefold()].area if area.name.casefold() in HOMES else area
+        if first is not area:
             findings.tell(
                 f"the table {area.name} stands on {first.sheet} and on {area.sheet}; that on {first.sheet} was read"
             )
-    areas = {}
+    found = {}
     for sheet, parts in SHEETS.items():
-        names = [table_name(part) for part in parts]
-        present = {name: by_name[name.casefold()] for name in names if name.casefold() in by_name}
-        areas.update(present)
-        _tell_moved(sheet, present, findings)
+        present = {name: held[name.casefold()] for name in map(table_name, parts) if name.casefold() in held}
+        found.update(present)
+        _tell_moved(sheet, {name: each.area for name, each in present.items()}, findings)
         find_missing(sheet, parts, present, contents, findings)
-    return areas
+    return found
 
 
 def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> None:

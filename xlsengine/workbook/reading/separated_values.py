@@ -1,7 +1,5 @@
 """Text files with separated values: encoding, separator and decimal mark are found out from the whole file, and told."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -3,8 +3,6 @@
 Small parts are read whole, in half the time.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import IO
 from xml.etree.ElementTree import XML, Element, ParseError, iterparse

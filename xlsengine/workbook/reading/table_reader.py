@@ -1,38 +1,34 @@
 """Reading an input table: its rows that hold anything, column by column as declared."""
 
-from __future__ import annotations
-
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.bench_test import Array, Value, array_of
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.area_reader import AreaReader, Place, places_of
-from xlsengine.workbook.reading.cells import Row, SheetCells, content_of
+from xlsengine.workbook.reading.cells import Formula, content_of
+from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.name_reader import GEOMETRY, complete_from_name
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.rows_below import taken_in, tell_rows_below
+from xlsengine.workbook.reading.propeller_names import GEOMETRY, complete_from_name
 from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
 
 
-def read_table(
-    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings, carried: bool = True
-) -> dict[str, Array]:
+def read_table(table: Table, held: Held, findings: Findings, carried: bool = True) -> dict[str, Array]:
     """Return a table's columns as typed, blank rows left out; derived and unknown columns are not read.
 
-    Unknown ones are told, and whether they are `carried` to what is written. `neighbours` are the other tables on the
-    sheet: what stands in them is not taken for rows below this one.
+    Unknown ones are told, and whether they are `carried` to what is written.
     """
-    reader, places, filled = locate(table, area, cells, neighbours, findings)
+    reader, places, filled = locate(table, held, findings)
     columns = [place.column for place in places.values()]
     values = _values(table, reader, places, filled)
     if table is READINGS and not filled:
-        _no_readings(area, findings)
-    tell_rows_below(area, reader.area, cells, columns, neighbours, findings)
+        _no_readings(held.area, findings)
+    _tell_rows_below(held, reader.area, columns, findings)
     _tell_unseen(reader, columns, filled)
     reader.tell_unknown_columns(carried)
     _tell_typed_over(table, reader)
@@ -40,21 +36,17 @@ def read_table(
     return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}
 
 
-def locate(
-    table: Table, area: Area, cells: SheetCells, neighbours: Sequence[Area], findings: Findings
-) -> tuple[AreaReader, dict[str, Place], list[int]]:
+def locate(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, dict[str, Place], list[int]]:
     """Return a table's reader, where its columns stand, and the rows that hold anything typed."""
     known = [declared.header for declared in table.columns.values()]
-    places = places_of(AreaReader(area, cells, known, findings), list(table.fields.values()))
+    places = places_of(AreaReader(held.area, held.cells, known, findings), list(table.fields.values()))
     columns = [place.column for place in places.values()]
-    reader = AreaReader(taken_in(area, cells, columns, neighbours), cells, known, findings)
+    reader = AreaReader(_taken_in(held, columns), held.cells, known, findings)
     reader.named.update(columns)
-    filled = [row for row in reader.rows if _holds_any(cells[row], columns)]
+    filled = [
+        row for row in reader.rows if any(content_of(held.cells[row].get(column)) is not None for column in columns)
+    ]
     return reader, places, _without_headers(table, reader, places, filled)
-
-
-def _holds_any(row: Row, columns: Iterable[int]) -> bool:
-    return any(content_of(row.get(column)) is not None for column in columns)
 
 
 def _values(
@@ -141,3 +133,68 @@ def _tell_typed_over(table: Table, reader: AreaReader) -> None:
         if typed:
             holds = counted(typed, "cell was typed over its formula", "cells were typed over their formulas")
             reader.findings.tell(f"{derived[key(text)]}: {holds}; not read")
+
+
+# --- rows typed below a table: no formula sees them -------------------------------------------------------------
+
+
+_TITLE_LINES = 2  # title and meaning stand above a table that follows another
+
+
+def _taken_in(held: Held, columns: Collection[int]) -> Area:
+    """Return the table with the rows that follow it without a gap; formulas below it, such as means, end it."""
+    area, bottom = held.area, held.area.bottom
+    if area.last != area.bottom:
+        return area
+    while mine := _mine(held, bottom + 1, columns):
+        if any(isinstance(held.cells[bottom + 1][column], Formula) for column in mine):
+            break
+        bottom += 1
+    return replace(area, last=bottom, bottom=bottom)
+
+
+def _tell_rows_below(held: Held, taken: Area, columns: Collection[int], findings: Findings) -> None:
+    """Tell of the rows that were taken in below a table, and keep a fault for readings further below."""
+    area = held.area
+    if taken.bottom > area.bottom:
+        rows = list(range(area.bottom + 1, taken.bottom + 1))
+        findings.tell(f"{_span(area, rows, columns)}: {_counted(rows)} below the table {area.name}, read as part of it")
+    stray = list(_stray_rows(held, taken.bottom, columns))
+    if stray:
+        findings.fault(
+            Reason.STRAY_CELLS,
+            _span(area, stray, columns),
+            "",
+            f"{_counted(stray)} below the table {area.name}, which ends at row {area.bottom + 1}",
+            "every row inside the table",
+            "drag the table's lower right corner down over them, or move them up into its blank rows",
+        )
+
+
+def _span(area: Area, rows: Sequence[int], columns: Collection[int]) -> str:
+    last = area.place(rows[-1], max(columns)).rpartition("!")[2]
+    return f"{area.place(rows[0], min(columns))}:{last}"
+
+
+def _counted(rows: Sequence[int]) -> str:
+    return "1 row" if len(rows) == 1 else f"{len(rows)} rows"
+
+
+def _stray_rows(held: Held, bottom: int, columns: Collection[int]) -> Iterator[int]:
+    """Yield rows that follow the table without a gap, and further ones that hold numbers as its rows do."""
+    unbroken = bottom
+    for row in sorted(row for row in held.cells if row > bottom):
+        mine = _mine(held, row, columns)
+        numbers = sum(isinstance(content_of(held.cells[row][column]), float) for column in mine)
+        if mine and row == unbroken + 1:
+            unbroken = row
+        elif numbers < 2:
+            continue
+        yield row
+
+
+def _mine(held: Held, row: int, columns: Collection[int]) -> list[int]:
+    """Return the columns in which a row holds something that belongs to no other table."""
+    cells, others = held.cells.get(row, {}), [a for a in held.neighbours if a.top - _TITLE_LINES <= row <= a.bottom]
+    filled = [column for column in columns if content_of(cells.get(column)) is not None]
+    return [column for column in filled if not any(column in other.columns for other in others)]

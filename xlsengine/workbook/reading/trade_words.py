@@ -1,7 +1,5 @@
 """The trade's words for columns, fields and choices, in English, German and French: one table for all of reading."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """How people write units, in cells and in headers: the trade's words in English, German and French."""
 
-from __future__ import annotations
-
 import unicodedata
 
 from xlsengine.bench.declaring.declare import Field
@@ -21,41 +19,20 @@ LOOKALIKES = str.maketrans(
     | dict.fromkeys("″”“", '"')
     | {"＋": "+", "，": ",", "．": ".", "％": "%", "µ": "μ", "Ω": "Ω"}
 )
-# Where capitals decide, the exact spelling goes first; "" means a unit far from any bench.
-_EXACT = {
-    "mV": "mV",
-    "MV": "",
-    "mA": "mA",
-    "MA": "",
-    "mΩ": "mΩ",
-    "MΩ": "",
-    "mN": "mN",
-    "MN": "",
-    "mN·m": "mN·m",
-    "mNm": "mN·m",
-    "MNm": "",
-    "MN·m": "",
-    "mW": "mW",
-    "MW": "",
-    "mbar": "mbar",
-    "mg": "mg",
-    "Mg": "",
-    "ms": "ms",
-}
+# Where capitals decide, the exact spelling goes first; some are units far from any bench.
+_AS_WRITTEN, _FAR = "mV mA mΩ mN mN·m mW mbar mg ms", "MV MA MΩ MN MNm MN·m MW Mg"
+_EXACT = {**{unit: unit for unit in _AS_WRITTEN.split()}, **dict.fromkeys(_FAR.split(), ""), "mNm": "mN·m"}
+_BY_THEMSELVES = "mg ozf mN kN kW mW krpm hPa Pa kPa bar mAh Ah mph ppm"
 _WORDS = {
     "%": "% percent pct prozent pourcent",
     "g": "g gr g. gr. gram grams gramm gramme grammes",
-    "mg": "mg",
     "gf": "gf g gr gram-force grams-force gramforce",
     "kg": "kg kgs kilo kilos kilogram kilograms kilogramm kilogrammes",
     "kgf": "kgf kp",
     "oz": "oz oz. ounce ounces unze unzen once onces",
-    "ozf": "ozf",
     "lb": "lb lbs lb. lbs. pound pounds pfund livre livres",
     "lbf": "lbf lbsf",
     "N": "n newton newtons",
-    "mN": "mn",
-    "kN": "kn",
     "mm": "mm millimeter millimetre millimetres millimètres",
     "cm": "cm zentimeter centimeter centimetre centimètres",
     "m": "m meter metre metres mètre mètres",
@@ -66,12 +43,9 @@ _WORDS = {
     "A": "a amp amps amps. ampere amperes ampère ampères adc",
     "mA": "ma milliamp milliamps milliampere",
     "W": "w watt watts",
-    "kW": "kw",
-    "mW": "mw",
     "rpm": "rpm r.p.m. r/min 1/min min-1 min⁻¹ u/min u./min upm tr/min trs/min t/min rev/min revs/min rev./min "
     "umdrehungen/min tours/min",
     "rps": "rps r/s 1/s s-1 s⁻¹ u/s tr/s rev/s",
-    "krpm": "krpm",
     "rpm/V": "rpm/v kv u/min/v tr/min/v 1/min/v",
     "N·m": "n·m nm nxm n.m n-m newtonmeter newton-metre newton-mètre",
     "mN·m": "mn·m mnm mnxm",
@@ -87,33 +61,25 @@ _WORDS = {
     "μΩ": "μω μohm uohm microohm mikroohm",
     "°C": "°c c degc ℃ celsius °celsius gradc",
     "°F": "°f f degf ℉ fahrenheit",
-    "hPa": "hpa",
     "mbar": "mbar millibar mb",
-    "Pa": "pa",
-    "kPa": "kpa",
-    "bar": "bar",
     "inHg": "inhg in.hg inchhg",
     "mmHg": "mmhg torr",
     "s": "s s. sec sec. secs second seconds sek sek. sekunden seconde secondes",
     "ms": "ms msec",
     "min": "min min. minute minutes minuten",
     "h": "h hr hrs hour hours std heure heures",
-    "mAh": "mah",
-    "Ah": "ah",
     "m/s": "m/s mps",
     "km/h": "km/h kmh kph",
-    "mph": "mph",
     "kn": "kt kts kn knot knots knoten nœud nœuds",
     "ft/s": "ft/s fps",
     "AWG": "awg ga gauge",
     "°": "° deg degree degrees grad degré degrés",
     "g/cm³": "g/cm³ g/cm3",
     "kg/m³": "kg/m³ kg/m3",
-    "ppm": "ppm",
     "K": "k kelvin",
 }
 _BY_WORD: dict[str, list[str]] = {}
-for _symbol, _words in _WORDS.items():
+for _symbol, _words in ({unit: unit for unit in _BY_THEMSELVES.split()} | _WORDS).items():
     for _word in _words.split():
         _BY_WORD.setdefault(_word.casefold(), []).append(_symbol)
 # What people write behind a bare count.

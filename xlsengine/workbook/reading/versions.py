@@ -1,8 +1,6 @@
 """Workbooks of earlier template versions: what was called otherwise then, one row a version, and how it is brought up
 to date before anything is read."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -10,14 +8,15 @@ from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import BENCH
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import MOTOR
+from xlsengine.bench.inputs.no_load import DRIVEN_SPINS
 from xlsengine.bench.inputs.readings import COUNT, READINGS
 from xlsengine.bench.inputs.settings import SETTINGS
-from xlsengine.bench.model import TABLES
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SCHEMA_VERSION, form_table
 from xlsengine.workbook.reading.cells import Found, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, key
+from xlsengine.workbook.reading.form_reader import label_key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.typed_values import plain_text
 
@@ -26,20 +25,15 @@ MOST_TOLD = 5
 """How many labels and headers that have changed are told one by one."""
 
 
-def _label(part: Form | Table, name: str) -> str:
-    return part.fields[name].label
-
-
 @dataclass(frozen=True)
 class Changes:
     """What the version after one calls otherwise: old names to new ones.
 
-    `labels` are a form's field labels by the name of its table, `headers` a table's headers by its name, both under
-    the table's new name; `tables` are the names of tables themselves. `values` are what a cell means now by what it
-    held, under table and new header or label, with the reason: what was only a default then, or has another meaning.
+    `labels` are a form's field labels by the name of its table, `headers` a table's headers by its name. `values` are
+    what a cell means now by what it held, under table and new header or label, with the reason: what was only a default
+    then, or has another meaning.
     """
 
-    tables: Names = field(default_factory=dict)
     headers: Mapping[str, Names] = field(default_factory=dict)
     labels: Mapping[str, Names] = field(default_factory=dict)
     values: Mapping[tuple[str, str], tuple[Found, Found, str]] = field(default_factory=dict)
@@ -48,9 +42,16 @@ class Changes:
 _READINGS, _SETTINGS = READINGS.name, form_table(SETTINGS)
 
 
-def _renamed_to(part: Form | Table, labels: Names) -> Names:
-    """Return old labels with the labels that fields have now, from old labels with the names of the fields."""
-    return {old: _label(part, name) for old, name in labels.items()}
+def _now(part: Form | Table, names: Names) -> Names:
+    """Return old labels or headers with those of now, from old ones with the names of fields and columns."""
+    declared = part.columns if isinstance(part, Table) else part.fields
+    return {
+        old: declared[name].header if isinstance(part, Table) else declared[name].label for old, name in names.items()
+    }
+
+
+def _label(part: Form | Table, name: str) -> str:
+    return part.fields[name].label
 
 
 CHANGES: dict[int, Changes] = {
@@ -63,7 +64,7 @@ CHANGES: dict[int, Changes] = {
                 "In-flight reduction": "In flight, rule",
             }
         },
-        labels={_SETTINGS: {"Pitch over diameter without reduction above": _label(SETTINGS, "pitch_ratio_limit")}},
+        labels={_SETTINGS: _now(SETTINGS, {"Pitch over diameter without reduction above": "pitch_ratio_limit"})},
         values={
             (_READINGS, _label(READINGS, "use")): (
                 COUNT,
@@ -84,22 +85,22 @@ CHANGES: dict[int, Changes] = {
     ),
     2: Changes(
         headers={
-            _READINGS: {
-                old: TABLES[_READINGS].quantities[name].header
-                for old, name in (
-                    ("Hover efficiency", "hover_efficiency"),
-                    ("Speed over Kv times volts", "speed_ratio"),
-                    ("Thrust to motor mass (g/g)", "thrust_to_mass"),
-                    ("Speed over the loaded line", "own_line_ratio"),
-                )
-            },
-            "DrivenSpins": {"Peak, doubt in two diodes": TABLES["DrivenSpins"].quantities["driven_diodes"].header},
+            _READINGS: _now(
+                READINGS,
+                {
+                    "Hover efficiency": "hover_efficiency",
+                    "Speed over Kv times volts": "speed_ratio",
+                    "Thrust to motor mass (g/g)": "thrust_to_mass",
+                    "Speed over the loaded line": "own_line_ratio",
+                },
+            ),
+            DRIVEN_SPINS.name: _now(DRIVEN_SPINS, {"Peak, doubt in two diodes": "driven_diodes"}),
         },
         labels={
-            form_table(MOTOR): _renamed_to(MOTOR, {"Sample was": "sample_origin", "Size is of the": "size_code_means"}),
-            form_table(BENCH): _renamed_to(BENCH, {"Air pressure, station": "air_pressure"}),
-            form_table(CRAFT): _renamed_to(CRAFT, {"Way of flying": "way_of_flying"}),
-            _SETTINGS: _renamed_to(
+            form_table(MOTOR): _now(MOTOR, {"Sample was": "sample_origin", "Size is of the": "size_code_means"}),
+            form_table(BENCH): _now(BENCH, {"Air pressure, station": "air_pressure"}),
+            form_table(CRAFT): _now(CRAFT, {"Way of flying": "way_of_flying"}),
+            _SETTINGS: _now(
                 SETTINGS,
                 {
                     "In-flight fall of current, least": "flight_share_low",
@@ -131,25 +132,20 @@ CHANGES: dict[int, Changes] = {
 
 RENAMED = Changes(
     headers={
-        _READINGS: {
-            old: TABLES[_READINGS].quantities[name].header
-            for old, name in (
-                ("Electrical speed (rpm)", "electrical_speed"),
-                ("In-flight current, low (A)", "flight_current_low"),
-                ("In-flight current, high (A)", "flight_current_high"),
-                ("In-flight power, low (W)", "flight_power_low"),
-                ("In-flight power, high (W)", "flight_power_high"),
-                ("Thrust coefficient against the median (%)", "own_coefficient_off"),
-            )
-        }
+        _READINGS: _now(
+            READINGS,
+            {
+                "Electrical speed (rpm)": "electrical_speed",
+                "In-flight current, low (A)": "flight_current_low",
+                "In-flight current, high (A)": "flight_current_high",
+                "In-flight power, low (W)": "flight_power_low",
+                "In-flight power, high (W)": "flight_power_high",
+                "Thrust coefficient against the median (%)": "own_coefficient_off",
+            },
+        )
     }
 )
 """Computed columns that were renamed since the present version began."""
-
-
-def earlier_names() -> set[str]:
-    """Return the names that tables had in earlier versions, without capitals."""
-    return {old.casefold() for changes in CHANGES.values() for old in changes.tables}
 
 
 def up_to_date(contents: Contents, findings: Findings) -> Contents:
@@ -179,7 +175,7 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
 
 
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:
-    areas = tuple(_renamed(area, changes, findings) for area in contents.areas)
+    areas = tuple(_renamed(area, changes) for area in contents.areas)
     grids = dict(contents.grids)
     told: list[str] = []
     for area in areas:
@@ -196,21 +192,53 @@ def _changed(contents: Contents, changes: Changes, findings: Findings) -> Conten
     return replace(contents, areas=areas, grids=grids)
 
 
+def _renamed(area: Area, changes: Changes) -> Area:
+    headers = {key(old): new for old, new in changes.headers.get(area.name, {}).items()}
+    return replace(area, headers=tuple(headers.get(key(header), header) for header in area.headers))
+
+
+def _new_texts(area: Area, cells: SheetCells, changes: Changes) -> Iterator[tuple[int, int, str]]:
+    """Yield the cells of a table that hold an old header or label, with the new one."""
+    headers = {key(old): new for old, new in changes.headers.get(area.name, {}).items()}
+    labels = {key(old): new for old, new in changes.labels.get(area.name, {}).items()}
+    if area.titled:
+        yield from ((area.top, column, headers[text]) for column, text in _titles(area, cells) if text in headers)
+    if labels:
+        yield from ((row, column, labels[text]) for row, column, text in _labels(area, cells) if text in labels)
+
+
+def _titles(area: Area, cells: SheetCells) -> list[tuple[int, str]]:
+    """Return the columns of a table with their headers, as they are compared."""
+    top = cells.get(area.top, {})
+    return [(column, key(plain_text(content_of(top.get(column))))) for column in area.columns]
+
+
+def _labels(area: Area, cells: SheetCells) -> Iterator[tuple[int, int, str]]:
+    """Yield the cells of a form that hold labels, with these as they are compared."""
+    for column in (column for column, title in _titles(area, cells) if title == key(FORM_HEADERS[0])):
+        for row in range(area.first, area.last + 1):
+            yield row, column, label_key(plain_text(content_of(cells.get(row, {}).get(column))))
+
+
 def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings) -> None:
     """Put what a cell means now in the place of what it held; one line tells of all cells under a header or label."""
     for (table, name), (old, new, why) in changes.values.items():
-        places = (
-            [place for place in cells_under(area, cells, name) if _holds(cells, place, old)]
-            if table == area.name
-            else []
-        )
+        places = [place for place in _cells_under(area, cells, name) if _holds(cells, place, old)]
+        if not places or table != area.name:
+            continue
         for row, column in places:
             cells[row][column] = new
-        if places:
-            first, more = area.place(*places[0]), f" and {len(places) - 1} more" if len(places) > 1 else ""
-            findings.tell(
-                f'{first}{more} {name}: "{_shown(old)}" is now {"blank" if new is None else _shown(new)}: {why}'
-            )
+        first, more = area.place(*places[0]), f" and {len(places) - 1} more" if len(places) > 1 else ""
+        findings.tell(f'{first}{more} {name}: "{_shown(old)}" is now {"blank" if new is None else _shown(new)}: {why}')
+
+
+def _cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
+    """Yield the cells of a column by its header, or the value cell of a form's field by its label."""
+    for column, title in _titles(area, cells):
+        if title == key(name):
+            yield from ((row, column) for row in range(area.first, area.last + 1))
+        if title == key(FORM_HEADERS[FORM_VALUE]):
+            yield from ((row, column) for row, _, label in _labels(area, cells) if label == key(name))
 
 
 def _shown(value: Found) -> str:
@@ -220,39 +248,3 @@ def _shown(value: Found) -> str:
 def _holds(cells: SheetCells, place: tuple[int, int], old: Found) -> bool:
     found = content_of(cells.get(place[0], {}).get(place[1]))
     return key(found) == key(old) if isinstance(found, str) and isinstance(old, str) else found == old
-
-
-def cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
-    """Yield the cells of a column by its header, or the value cell of a form's field by its label."""
-    wanted, top = key(name), cells.get(area.top, {})
-    titles = {column: key(plain_text(content_of(top.get(column)))) for column in area.columns}
-    for column in (column for column, title in titles.items() if title == wanted):
-        yield from ((row, column) for row in range(area.first, area.last + 1))
-    values = [column for column, title in titles.items() if title == key(FORM_HEADERS[FORM_VALUE])]
-    for column in (column for column, title in titles.items() if title == key(FORM_HEADERS[0]) and values):
-        for row in range(area.first, area.last + 1):
-            if key(plain_text(content_of(cells.get(row, {}).get(column))).strip().removesuffix("*")) == wanted:
-                yield row, values[0]
-
-
-def _renamed(area: Area, changes: Changes, findings: Findings) -> Area:
-    tables = {key(old): new for old, new in changes.tables.items()}
-    name = tables.get(key(area.name), area.name)
-    if name != area.name:
-        findings.tell(f"{area.sheet}: the table {area.name} is now {name}")
-    headers = {key(old): new for old, new in changes.headers.get(name, {}).items()}
-    return replace(area, name=name, headers=tuple(headers.get(key(header), header) for header in area.headers))
-
-
-def _new_texts(area: Area, cells: SheetCells, changes: Changes) -> Iterator[tuple[int, int, str]]:
-    """Yield the cells of a table that hold an old header or label, with the new one."""
-    headers = {key(old): new for old, new in changes.headers.get(area.name, {}).items()}
-    labels = {key(old): new for old, new in changes.labels.get(area.name, {}).items()}
-    top = {c: key(plain_text(content_of(stored))) for c, stored in cells.get(area.top, {}).items() if c in area.columns}
-    if area.titled:
-        yield from ((area.top, column, headers[text]) for column, text in top.items() if text in headers)
-    for column in (column for column, text in top.items() if text == key(FORM_HEADERS[0]) and labels):
-        for row in range(area.first, area.last + 1):
-            text = key(plain_text(content_of(cells.get(row, {}).get(column))).strip().removesuffix("*"))
-            if text in labels:
-                yield row, column, labels[text]

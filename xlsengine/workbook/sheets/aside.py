@@ -25,9 +25,8 @@ def write_aside(sheet: Sheet, group: Figures, column: int) -> None:
         if (where, place) != (sheet.name, column):
             continue
         sheet.text(row, column - 1, declared.label, formats.helper)
-        form = formats.helper
-        if name in group.quantities:
-            sheet.live(row, column, group.quantities[name].expression, form)
+        if isinstance(declared, Quantity):
+            sheet.live(row, column, declared.expression, formats.helper)
         else:
-            sheet.value(row, column, sheet.book.values(Named(name)), form)
-    sheet.worksheet.set_column(column - 1, column, 20, None, {"level": 1, "hidden": True})
+            sheet.value(row, column, sheet.book.values(Named(name, declared.is_text)), formats.helper)
+    sheet.fold(column - 1, column, 20)

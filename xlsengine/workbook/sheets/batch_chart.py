@@ -7,7 +7,7 @@ from typing import Any
 from xlsengine.bench.boxes.batch_figures import Outcome, run_place, run_serial
 from xlsengine.expression import BLANK, Constant, Node
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_cells import Cells, ChartCells
+from xlsengine.workbook.chart_data import Cells, ChartCells
 from xlsengine.workbook.charts import GRID
 from xlsengine.workbook.formats import BLUE, FONT, GREY, INK, VERMILION
 
@@ -22,8 +22,7 @@ _LIMITS = (
 
 def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     """Return the chart and its alt text; what it is drawn from is written beside the page."""
-    scope = sheet.book.scope
-    assert scope is not None
+    scope = sheet.scope
     rows = max(1, scope.rows(o.value.table))
     there = run_serial.present()
     across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)

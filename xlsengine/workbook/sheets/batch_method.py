@@ -15,27 +15,8 @@ _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source")
 _WIDTHS = (34, 9, 8, 58, 36, 46)
 _FIRST = OUTCOMES[0]
 _NAMES = (
-    "count",
-    "mean",
-    "s",
-    "mean_width",
-    "s_low",
-    "s_high",
-    "deviation",
-    "s_share",
-    "low",
-    "high",
-    "cp",
-    "cp_low",
-    "cp_high",
-    "cpk",
-    "cpk_width",
-    "moved",
-    "chart_low",
-    "chart_high",
-    "moved_high",
-    "for_mean",
-    "for_index",
+    "count mean s mean_width s_low s_high deviation s_share low high cp cp_low cp_high cpk cpk_width moved chart_low "
+    "chart_high moved_high for_mean for_index"
 )
 _TOLD = (
     f"For {_FIRST.of.label}; {', '.join(each.of.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
@@ -74,7 +55,7 @@ def write_batch_method(book: Book) -> None:
         sheet.text(3, column, header, formats.header)
     quantities = [
         RUN.quantities[_FIRST.moved.name],
-        *(BATCH_FIGURES.quantities[_FIRST.figures[n].name] for n in _NAMES),
+        *(BATCH_FIGURES.quantities[_FIRST.figures[n].name] for n in _NAMES.split()),
     ]
     for row, quantity in enumerate((BATCH_FIGURES.quantities["batch_z"], *quantities), start=4):
         line = _line(quantity)

@@ -19,7 +19,7 @@ from xlsengine.bench.declaring.spoken import decimals_of
 from xlsengine.expression import Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.chart_cells import ChartCells
+from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.formats import (
     BAD_FILL,
     GOOD_FILL,
@@ -56,8 +56,7 @@ def place_batch(layout: Layout, scope: Scope) -> None:
 def write_batch_sheet(book: Book) -> None:
     """Write the sheet: headline, a row a characteristic, why, caveats, and the charts of what was measured."""
     sheet = book.sheet(NAME)
-    for column, width in enumerate(_WIDTHS):
-        sheet.worksheet.set_column_pixels(column, column, width)
+    sheet.widths(_WIDTHS, pixels=True)
     _write_top(sheet)
     _write_heads(sheet)
     for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
@@ -77,14 +76,9 @@ def _write_top(sheet: Sheet) -> None:
     named = join(b.maker.present().where(join(b.maker, " "), ""), b.model, b.box.present().where(join(", ", b.box), ""))
     said = join(headline, b.tester.present().where(join("; tested by ", b.tester), ""))
     for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
-        sheet.merged(row, 0, _LAST, form)
-        sheet.live(row, 0, node, form)
+        sheet.across(row, 0, _LAST, node, form)
     sheet.worksheet.set_row(0, 28)
     sheet.worksheet.set_row(1, 20)
-
-
-def _per_cent(number: Node, word: str) -> Node:
-    return join(word, " at ", number.fixed(0), " %")
 
 
 def _heads() -> tuple[Node, ...]:
@@ -108,10 +102,6 @@ def _write_heads(sheet: Sheet) -> None:
     for column, node in enumerate(_heads()):
         sheet.live(_TOP, column, node, sheet.book.formats.header)
     sheet.worksheet.set_row(_TOP, 46)
-
-
-def _between(low: Node, high: Node, decimals: int) -> Node:
-    return join(low.fixed(decimals), " to ", high.fixed(decimals)).otherwise("")
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
@@ -143,7 +133,7 @@ def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
         (f["beyond"], 0),
         (f["cp"], 2),
         (f["cpk"], 2),
-        (_between(f["cpk_low"], f["cpk_high"], 2), None),
+        (join(f["cpk_low"].fixed(2), " to ", f["cpk_high"].fixed(2)).otherwise(""), None),
         (f["verdict"], None),
         (f["for_mean"], 0),
         (f["for_index"], 0),
@@ -164,12 +154,9 @@ def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
 def _shade(sheet: Sheet) -> None:
     last = _TOP + len(OUTCOMES)
     for word, fill in ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL)):
-        form = sheet.book.workbook.add_format({"bg_color": fill})
-        rule = {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form}
-        sheet.worksheet.conditional_format(_TOP + 1, 12, last, 12, rule)
-    more = sheet.book.workbook.add_format({"bg_color": BAD_FILL, "bold": True})
-    rule = {"type": "cell", "criteria": ">", "value": 0, "format": more}
-    sheet.worksheet.conditional_format(_TOP + 1, 7, last, 8, rule)
+        sheet.shade((_TOP + 1, 12, last, 12), {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
+    more = {"bg_color": BAD_FILL, "bold": True}
+    sheet.shade((_TOP + 1, 7, last, 8), more, type="cell", criteria=">", value=0)
 
 
 def _write_words(sheet: Sheet, top: int) -> int:
@@ -177,21 +164,16 @@ def _write_words(sheet: Sheet, top: int) -> int:
     formats = sheet.book.formats
     for row, o in enumerate(OUTCOMES, start=top):
         form = formats.get(font_size=10, text_wrap=True)
-        sheet.merged(row, 0, _LAST, form)
-        sheet.live(row, 0, join(f"{o.of.label}: ", o.figures["why"], "."), form)
-        sheet.worksheet.set_row(row, 17)
+        sheet.across(row, 0, _LAST, join(f"{o.of.label}: ", o.figures["why"], "."), form, height=17)
     row = top + len(OUTCOMES)
     form = formats.get(text_wrap=True, valign="top", font_color=GREY)
-    sheet.merged(row, 0, _LAST, form)
-    sheet.text(row, 0, _CAVEATS, form)
-    sheet.worksheet.set_row(row, 44)
+    sheet.across(row, 0, _LAST, _CAVEATS, form, height=44)
     return row + 1
 
 
 def _write_charts(sheet: Sheet, top: int) -> int:
     """Draw what was measured, two beside each other; return the last row that they cover."""
-    scope = sheet.book.scope
-    assert scope is not None
+    scope = sheet.scope
     cells = ChartCells(sheet, scope)
     drawn = [o for o in OUTCOMES if scope.named(o.figures["count"].name) > 0]
     width = sum(_WIDTHS) // 2 - _GAP
@@ -206,8 +188,7 @@ def _write_charts(sheet: Sheet, top: int) -> int:
             "object_position": 1,
         }
         sheet.worksheet.insert_chart(top, 0, chart, where)
-    cells_last = sheet.worksheet.dim_colmax
-    sheet.worksheet.set_column(30, max(30, cells_last), 9, None, {"level": 1, "hidden": True})
+    sheet.fold(30, max(30, sheet.worksheet.dim_colmax), 9)
     return top + (_CHART_HEIGHT + _GAP) * -(-len(drawn) // 2) // 20
 
 
@@ -226,8 +207,7 @@ def write_run_sheet(book: Book) -> None:
         _shade_run(sheet, block, outcome)
     sheet.print_setup(repeat=(block.top, block.top))
     shown = [column for column, name in enumerate(block.columns) if not RUN.quantities[name].helper]
-    used = sheet.book.scope.used_rows(RUN.name) if sheet.book.scope is not None else block.rows
-    sheet.worksheet.print_area(0, 0, last_printed(block, used), shown[-1])
+    sheet.worksheet.print_area(0, 0, last_printed(block, sheet.scope.used_rows(RUN.name)), shown[-1])
     sheet.worksheet.freeze_panes(block.top + 1, 2)
 
 
@@ -235,6 +215,5 @@ def _shade_run(sheet: Sheet, block: Block, o: Outcome) -> None:
     column = block.column(o.value.name)
     for mark, fill in ((o.outside, BAD_FILL), (o.beyond, MIDDLE_FILL)):
         asked = f"={cell_address(block.top + 1, block.column(mark.name)).replace(str(block.top + 2), '')}"
-        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
-        rule = {"type": "formula", "criteria": f"=${asked[1:]}{block.top + 2}=1", "format": form}
-        sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
+        criteria, area = f"=${asked[1:]}{block.top + 2}=1", (block.top + 1, column, block.bottom, column)
+        sheet.shade(area, {"bg_color": fill, "bold": True}, type="formula", criteria=criteria)

@@ -21,8 +21,7 @@ def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
     report = content.changed
     assert report is not None
     sheet.heading("Changes", "What was typed over since the workbook that came back was written. Not live.")
-    for column, width in enumerate(_WIDTHS):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(_WIDTHS)
     sheet.text(_TOP - 2, 0, "Readings and settings", sheet.book.formats.section)
     top = _write_headers(sheet, _TOP - 1, _HEADERS)
     for row, change in enumerate(report.found.typed, start=top):

@@ -14,8 +14,7 @@ from xlsengine.bench.judging.counting import counts
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.chart_cells import Drawn
-from xlsengine.workbook.chart_data import ChartData, bar_rows
+from xlsengine.workbook.chart_data import ChartData, Drawn, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY

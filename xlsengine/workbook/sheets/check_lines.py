@@ -67,9 +67,7 @@ def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
 def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:
     """Write a live sentence over the whole width, its row as high as the sentence is long."""
     form = form or plain_format(sheet)
-    sheet.merged(row, 0, LAST, form)
-    sheet.live(row, 0, node, form)
-    sheet.worksheet.set_row(row, height_of([str(sheet.book.values(node) or "")], [sum(WIDTHS)]))
+    sheet.across(row, 0, LAST, node, form, height=height_of([str(sheet.book.values(node) or "")], [sum(WIDTHS)]))
 
 
 def height_of(texts: Sequence[str], widths: Sequence[float] = WIDTHS) -> float:
@@ -90,8 +88,7 @@ def standing_row(flag: Flag, values: str) -> Node:
 
 def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
     """Write what comparing readings found; severity and link follow the reading, and are gone with its correction."""
-    scope, block = sheet.book.scope, sheet.book.layout.blocks[r.READINGS.name]
-    assert scope is not None
+    scope, block = sheet.scope, sheet.book.layout.blocks[r.READINGS.name]
     values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
     texts = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)

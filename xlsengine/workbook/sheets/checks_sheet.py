@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
@@ -19,8 +18,7 @@ from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
 from xlsengine.workbook.layout import Block, Layout, quoted
-from xlsengine.workbook.left_out import left_out_statement
-from xlsengine.workbook.marked_readings import MARKS, marking_format
+from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.check_lines import (
     CORRECTED,
@@ -40,7 +38,7 @@ from xlsengine.workbook.sheets.check_lines import (
     write_live_headers,
     write_sentence,
 )
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
 
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
 EACH_READING = "Each reading on its own (live)"
@@ -54,18 +52,7 @@ _FIRST = 7  # row of the first comparison
 _BETWEEN = 9  # points between lists
 _A_PAGE = 10  # lines of a list, each some three lines of type
 _SPARE_LINES = 1  # for a check of the motor and the bench that is raised later
-_RAISED = (
-    "raised_severity",
-    "place",
-    "raised_run",
-    "raised_prop",
-    "raised_cells",
-    "raised_title",
-    "raised_found",
-    "raised_expected",
-    "raised_cause",
-    "raised_fix",
-)
+_RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title found expected cause fix"))
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
@@ -91,8 +78,7 @@ def _whole_lines(book: Book) -> int:
 
 def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     block = sheet.book.layout.blocks[c.RAISED_CHECKS.name]
-    for column, width in enumerate(WIDTHS):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(WIDTHS)
     _write_head(sheet)
     _write_comparisons(sheet, content.assessment.flags)
     _write_raised(sheet, block)
@@ -118,9 +104,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.merged(row, 0, LAST, form)
-        sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, 13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
+        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
 
 
 def _write_head(sheet: Sheet) -> None:
@@ -145,10 +129,8 @@ def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
     sheet.live(
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
-    style = sheet.book.workbook.add_format({"bg_color": BAD_FILL})
     sheet.book.ask_for(checks_stale)
-    stale = {"type": "formula", "criteria": f"={checks_stale.name}>0", "format": style}
-    sheet.worksheet.conditional_format(5, 0, 5, WHAT, stale)
+    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria=f"={checks_stale.name}>0")
     if flags:
         write_headers(sheet, _FIRST - 1)
     else:
@@ -260,18 +242,12 @@ def _shade(sheet: Sheet, last: int) -> None:
     """Shade severities, with their signs before the words, and grey out what was corrected."""
     for severity, (fill, ink) in MARKS.items():
         look = {"bg_color": fill, "font_color": ink, "num_format": marking_format(severity)}
-        form = sheet.book.workbook.add_format(look)
-        rule = {"type": "cell", "criteria": "==", "value": f'"{severity.word}"', "format": form}
-        sheet.worksheet.conditional_format(_FIRST, SEVERITY, last, SEVERITY, rule)
+        sheet.shade((_FIRST, SEVERITY, last, SEVERITY), look, type="cell", criteria="==", value=f'"{severity.word}"')
     own = f"$A{_FIRST + 1}"
     words = ",".join(f'{own}="{word}"' for word in (CORRECTED, *(severity.word for severity in Severity)))
-    rules: tuple[tuple[str, dict[str, Any]], ...] = (
-        (f'={own}="{CORRECTED}"', {"font_color": GREY, "italic": True}),
-        (f"=OR({words})", {"bottom": 1, "bottom_color": RULE}),
-    )
-    for criteria, style in rules:
-        rule = {"type": "formula", "criteria": criteria, "format": sheet.book.workbook.add_format(style)}
-        sheet.worksheet.conditional_format(_FIRST, 0, last, LAST, rule)
+    area, corrected = (_FIRST, 0, last, LAST), f'={own}="{CORRECTED}"'
+    sheet.shade(area, {"font_color": GREY, "italic": True}, type="formula", criteria=corrected)
+    sheet.shade(area, {"bottom": 1, "bottom_color": RULE}, type="formula", criteria=f"=OR({words})")
 
 
 SHEET = SheetPlan(

@@ -13,7 +13,7 @@ from xlsengine.bench.comparison.ranking import drawn_name
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_cells import Cells, ChartCells
+from xlsengine.workbook.chart_data import Cells, ChartCells
 from xlsengine.workbook.charts import font
 from xlsengine.workbook.formats import BLUE, INK, ORANGE
 

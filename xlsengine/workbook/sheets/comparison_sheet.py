@@ -123,7 +123,8 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
         _across(sheet, row, said, bold=row == _SENTENCES_TOP)
-    _set_widths(sheet)
+    sheet.fold(0, _FIRST - 1, 9)
+    sheet.widths(_WIDTHS, _FIRST)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
     for part in _PARTS:
         block = blocks[part.table.name]
@@ -160,9 +161,8 @@ def _write_further(sheet: Sheet, block: Block) -> None:
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
     """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    sheet.merged(row, _FIRST, _LAST, form)
-    sheet.live(row, _FIRST, said, form)
-    sheet.worksheet.set_row(row, _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS))
+    height = _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS)
+    sheet.across(row, _FIRST, _LAST, said, form, height=height)
 
 
 def _print(sheet: Sheet) -> None:
@@ -191,12 +191,6 @@ def _heights(sheet: Sheet, block: Block) -> list[float]:
     return [_LINE + 13.0 * (line - 1) for line in lines]
 
 
-def _set_widths(sheet: Sheet) -> None:
-    sheet.worksheet.set_column(0, _FIRST - 1, 9, None, {"level": 1, "hidden": True})
-    for column, width in enumerate(_WIDTHS, start=_FIRST):
-        sheet.worksheet.set_column(column, column, width)
-
-
 # --- colours ---------------------------------------------------------------------------------------------------
 
 
@@ -205,24 +199,23 @@ def _colour(sheet: Sheet) -> None:
     layout = sheet.book.layout
     for own in (p.own, k.own):
         block = layout.blocks[own.table]
+        area = (block.top + 1, _FIRST, block.bottom, block.right)
         asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
-        form = sheet.book.workbook.add_format({"bg_color": TYPED_FILL, "bold": True})
-        rule = {"type": "formula", "criteria": asked, "format": form}
-        sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, block.right, rule)
+        style = {"bg_color": TYPED_FILL, "bold": True}
+        sheet.shade(area, style, type="formula", criteria=asked)
         if own is p.own:
             top, bottom = _further(block)
-            sheet.worksheet.conditional_format(top + 1, _FIRST, bottom, _FIRST + len(_FURTHER) - 1, rule)
+            further = (top + 1, _FIRST, bottom, _FIRST + len(_FURTHER) - 1)
+            sheet.shade(further, style, type="formula", criteria=asked)
     block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
         column = block.column(ranked.against.name)
+        area = (block.top + 1, column, block.bottom, column)
         for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):
-            form = sheet.book.workbook.add_format({"bg_color": fill})
-            rule = {"type": "text", "criteria": "containing", "value": word, "format": form}
-            sheet.worksheet.conditional_format(block.top + 1, column, block.bottom, column, rule)
+            sheet.shade(area, {"bg_color": fill}, type="text", criteria="containing", value=word)
     above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
-    form = sheet.book.workbook.add_format({"bold": True, "top": 1, "top_color": INK})
-    rule = {"type": "formula", "criteria": f"=${here}<>${above}", "format": form}
-    sheet.worksheet.conditional_format(block.top + 1, _FIRST, block.bottom, _FIRST, rule)
+    line = {"bold": True, "top": 1, "top_color": INK}
+    sheet.shade((block.top + 1, _FIRST, block.bottom, _FIRST), line, type="formula", criteria=f"=${here}<>${above}")
 
 
 SHEET = SheetPlan(

@@ -20,13 +20,12 @@ def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
 
     A workbook for readers lists what it shows.
     """
-    assert book.scope is not None
     sheet, row, kind = book.sheet(START), TOP, None
     listed = [entry for entry in listed if entry.kind is Kind.READ or not book.for_readers]
     for entry in sorted(listed, key=lambda entry: list(Kind).index(entry.kind)):
         if entry.kind is not kind:
             kind, row = entry.kind, _write_kind(sheet, row, entry.kind)
-        _write_entry(sheet, row, entry, entry.measured(book.scope))
+        _write_entry(sheet, row, entry, entry.measured(sheet.scope))
         row += 1
     return row + 1
 
@@ -55,10 +54,8 @@ def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:
 
 def dress_sheets(book: Book, listed: Iterable[SheetPlan]) -> None:
     """Give the tabs the colours of their kinds, and keep workings out of the print."""
-    assert book.scope is not None
-    for entry in listed:
-        if not entry.measured(book.scope):
-            continue
+    scope = book.sheet(START).scope
+    for entry in (entry for entry in listed if entry.measured(scope)):
         sheet = book.sheet(entry.name)
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:

@@ -53,16 +53,14 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
 
 def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     """Write what follows, on the sheet that holds the form already."""
-    for column, width in enumerate((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1])):
-        sheet.worksheet.set_column_pixels(column, column, width)
+    sheet.widths((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1]), pixels=True)
     tiles = _fit_tiles(sheet)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
     _write_top(sheet)
     for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
-        sheet.merged(row, _RIGHT, _LAST, form)
-        sheet.text(row, _RIGHT, title, form)
+        sheet.across(row, _RIGHT, _LAST, title, form)
     for tile, place in zip(a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, tile, *place)
     above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from xlsengine.bench.advice.in_flight import flight_basis
@@ -42,29 +43,40 @@ def place_table(
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers))
 
 
-def write_table(sheet: Sheet, table: Table, header_height: float = 45, texts: Shapes = as_they_are) -> None:
-    """Write a table where it was placed: live columns and those written once, texts in shapes of their own."""
+def write_table(
+    sheet: Sheet,
+    table: Table,
+    header_height: float | None = 45,
+    texts: Shapes = as_they_are,
+    look: Mapping[str, Any] = MappingProxyType({}),
+) -> None:
+    """Write a table where it was placed: live columns and those written once, texts in shapes of their own.
+
+    Its cells, but those that only formulas read, have a `look` in common.
+    """
     block = sheet.book.layout.blocks[table.name]
-    sheet.worksheet.set_row(block.top, header_height)
-    columns = [(table.declared(name), _forms(sheet, table.declared(name), texts)) for name in block.columns]
+    if header_height is not None:
+        sheet.worksheet.set_row(block.top, header_height)
+    declared_columns = [table.declared(name) for name in block.columns]
+    columns = [(each, _forms(sheet, each, texts, look)) for each in declared_columns]
     sheet.book.table(sheet, block, [forms for _, forms in columns])
     for column, (declared, (_, form)) in enumerate(columns, start=block.left):
         if isinstance(declared, Quantity):
             sheet.derived(block.top + 1, column, table.name, declared, form, block.rows)
         else:
-            _write_once(sheet, block, column, declared.name, form)
+            write_values(sheet, block, column, declared.name, form)
 
 
-def _write_once(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
-    assert sheet.book.scope is not None
-    for row, value in enumerate(sheet.book.scope.column(block.name, name).tolist(), start=block.top + 1):
+def write_values(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
+    """Write a column of a table as plain values."""
+    for row, value in enumerate(sheet.scope.column(block.name, name).tolist(), start=block.top + 1):
         sheet.value(row, column, value, form)
 
 
-def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes) -> tuple[Any, Any]:
+def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes, look: Mapping[str, Any]) -> tuple[Any, Any]:
     formats = sheet.book.formats
     if declared.helper:
         return formats.helper_header, formats.helper
     one_line = declared.label == READINGS.fields["prop"].label or declared.name == flight_basis.name
     shape = ONE_LINE if one_line else texts(declared.name) if declared.is_text else {}
-    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **shape)
+    return formats.header, formats.derived(decimals_of(declared), declared.is_text, **look, **shape)

@@ -59,8 +59,7 @@ def _write_esc(sheet: Sheet, content: Content, top: int) -> int:
     groups = min(used + _SPARE, content.scope.rows(g.SUMMARY.name))
     said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
     sheet.heading("Choosing an ESC", said)
-    for column, width in enumerate(_WIDTHS):
-        sheet.worksheet.set_column_pixels(column, column, width)
+    sheet.widths(_WIDTHS, pixels=True)
     above = _TITLES + _write_sentences(sheet)
     _write_headers(sheet)
     for group in range(groups):
@@ -92,16 +91,13 @@ def _write_sentences(sheet: Sheet) -> float:
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
-        sheet.merged(row, 0, _TEXT - 1, titled)
-        sheet.live(row, 0, Named(name, True).present().where(label, ""), titled)
-        sheet.merged(row, _TEXT, _LAST, form)
-        sheet.live(row, _TEXT, esc.ESC.quantities[name].expression, form)
+        sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
+        sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form)
         lines = math.ceil(len(sheet.book.values(Named(name, True)) or "") / _LETTERS)
         heights.append(_LINE * lines + 2 if lines else _BLANK)
         sheet.worksheet.set_row(row, heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.merged(_HEADER - 1, 0, _LAST, form)
-    sheet.text(_HEADER - 1, 0, _MEANING, form)
+    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form)
     heights.append(_LINE + 3)
     sheet.worksheet.set_row(_HEADER - 1, heights[-1])
     return sum(heights)
@@ -123,8 +119,7 @@ def _write_headers(sheet: Sheet) -> None:
 
 def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
     form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
-    sheet.merged(_HEADER, left, right, form)
-    sheet.text(_HEADER, left, text, form)
+    sheet.across(_HEADER, left, right, text, form)
 
 
 def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:

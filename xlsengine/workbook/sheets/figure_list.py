@@ -51,8 +51,7 @@ def _write_figure(sheet: Sheet, row: int, left: int, name: str, declared: Any) -
         sheet.live(row, left + 1, declared.expression, form)
     else:
         sheet.value(row, left + 1, sheet.book.values(Named(name)), form)
-    for column, text in enumerate((declared.unit, declared.meaning, declared.source.text), start=left + 2):
-        sheet.text(row, column, text, formats.quiet)
+    sheet.row(row, (declared.unit, declared.meaning, declared.source.text), formats.quiet, left + 2)
 
 
 def _set_height(sheet: Sheet, row: int, name: str, declared: Any) -> None:

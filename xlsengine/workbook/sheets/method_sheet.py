@@ -42,80 +42,44 @@ _TALLEST = 400  # a spreadsheet refuses rows above 409 points
 Line = tuple[str, ...]
 
 
-def _of(group: Table | Figures, *names: str) -> list[tuple[str, Quantity]]:
-    return [(group.name, group.quantities[name]) for name in names]
+def _of(group: Table | Figures, names: str) -> list[tuple[str, Quantity]]:
+    return [(group.name, group.quantities[name]) for name in names.split()]
 
 
 SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
     "Each reading": _of(
         READINGS,
-        "power",
-        "grams_per_watt",
-        "grams_per_amp",
-        "thrust_newton",
-        "thrust_to_mass",
-        "cell_voltage",
-        "disk_loading",
-        "hover_efficiency",
-        "pitch_ratio",
-        "speed_ratio",
-        "electrical_speed",
-        "tip_mach",
+        "power grams_per_watt grams_per_amp thrust_newton thrust_to_mass cell_voltage disk_loading "
+        "hover_efficiency pitch_ratio speed_ratio electrical_speed tip_mach",
     ),
     "Each reading with a speed": _of(
         SPEED_FIGURES,
-        "tip_speed",
-        "thrust_coefficient",
-        "shaft_power",
-        "power_coefficient",
-        "figure_of_merit",
-        "motor_efficiency",
-        "copper_loss",
-        "iron_loss",
-        "propeller_loss",
-        "ideal_power",
-        "unexplained",
+        "tip_speed thrust_coefficient shaft_power power_coefficient figure_of_merit motor_efficiency "
+        "copper_loss iron_loss propeller_loss ideal_power unexplained",
     ),
     "By propeller and cell count": _of(
         SUMMARY,
-        "peak_top_current",
-        "steady_top_current",
-        "full_thrust",
-        "full_grams_per_watt",
-        "full_grams_per_amp",
-        "full_thrust_to_mass",
-        "static_current",
-        "headline_efficiency",
-        "flight_low",
-        "flight_high",
-        "held_size",
+        "peak_top_current steady_top_current full_thrust full_grams_per_watt full_grams_per_amp "
+        "full_thrust_to_mass static_current headline_efficiency flight_low flight_high held_size "
         "flight_size",
     ),
     "What ± stands for": [
-        *_of(GROUP_UNCERTAINTY, "sure_thrust_expanded", "sure_thrust_per_power_expanded"),
+        *_of(GROUP_UNCERTAINTY, "sure_thrust_expanded sure_thrust_per_power_expanded"),
         *_of(BUDGET, "budget_expanded"),
     ],
     "Hovering the craft, and what is lifted": [
-        *_of(
-            HOVERING,
-            "hover_thrust",
-            "hover_throttle",
-            "hover_power",
-            "hover_grams_per_watt",
-            "hover_total",
-            "hover_time",
-        ),
+        *_of(HOVERING, "hover_thrust hover_throttle hover_power hover_grams_per_watt hover_total hover_time"),
         *_of(LIFT, "lift_thrust"),
     ],
     "The motor's mass, and the air": [
-        *_of(MASS_AND_LEADS, "lead_mass_removed", "trimmed_mass", "stator_volume"),
-        *_of(AIR, *(name for name in AIR.quantities if name != "taken_humidity")),
+        *_of(MASS_AND_LEADS, "lead_mass_removed trimmed_mass stator_volume"),
+        *_of(AIR, " ".join(name for name in AIR.quantities if name != "taken_humidity")),
     ],
     "The motor without a propeller": [
-        *_of(DRIVEN_SPINS, *DRIVEN_SPINS.quantities),
+        *_of(DRIVEN_SPINS, " ".join(DRIVEN_SPINS.quantities)),
         *_of(FREE_SPINS, "kv_free"),
         *_of(NO_LOAD, "resistance_at_20"),
-        *_of(MOTOR_MODEL, "line_kv", "best_kv", "kv_deviation", "model_resistance"),
+        *_of(MOTOR_MODEL, "line_kv best_kv kv_deviation model_resistance"),
     ],
 }
 """What the sheets to read show, with the table that it stands in."""

@@ -28,9 +28,8 @@ def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
         for row in range(block.rows):
             sheet.live(top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), row)
     for grade, fill in ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL)):
-        form = sheet.book.workbook.add_format({"bg_color": fill, "bold": True})
-        rule = {"type": "cell", "criteria": "==", "value": f'"{grade}"', "format": form}
-        sheet.worksheet.conditional_format(top + 1, 2, top + block.rows, 2, rule)
+        area = (top + 1, 2, top + block.rows, 2)
+        sheet.shade(area, {"bg_color": fill, "bold": True}, type="cell", criteria="==", value=f'"{grade}"')
     return top + block.rows + 2
 
 

@@ -19,8 +19,6 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.change_report import ChangeReport
-from xlsengine.workbook.chart_data import ChartData
-from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
@@ -31,7 +29,6 @@ from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 _TOP = 3
 _GAP = 2
 _BETWEEN = 3
-_CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
 
 
 class Kind(Enum):
@@ -119,8 +116,7 @@ class SheetPlan:
             sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
         rest = max(0, left - 1 - len(self.widths))
         widths = [*self.widths, *[self.others] * rest, *((_BETWEEN, *FIGURE_WIDTHS) if self.beside else ())]
-        for column, width in enumerate(widths):
-            sheet.worksheet.set_column(column, column, width)
+        sheet.widths(widths)
         print_over_pages(sheet, widths, self.freeze[1])
         sheet.worksheet.freeze_panes(*self.freeze)
 
@@ -206,28 +202,6 @@ class FiguresPart:
         """Write the list."""
         write_figures(sheet, self.group)
         return sheet.book.layout.blocks[self.group.name].bottom + _GAP
-
-
-@dataclass(frozen=True)
-class ChartPart:
-    """A scatter chart of two columns of Readings, one colour and mark a cell count; nothing where neither was read."""
-
-    picture: Picture
-    x: Column
-    y: Column
-
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
-        """Leave room for the chart."""
-        return top + _CHART_ROWS
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
-        """Write the cells that the chart is drawn from, and the chart."""
-        drawn = ChartData(sheet, content.scope).reading_series(self.x, self.y)
-        if drawn:
-            chart = draw(sheet.book, self.picture, drawn)
-            chart.set_size({"width": _CHART_SIZE[0], "height": _CHART_SIZE[1]})
-            sheet.worksheet.insert_chart(top, 0, chart, {"description": self.picture.described, "object_position": 2})
-        return top + _CHART_ROWS
 
 
 @dataclass(frozen=True)

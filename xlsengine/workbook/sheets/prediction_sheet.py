@@ -11,7 +11,7 @@ from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_
 from xlsengine.bench.groups.summary import steady
 from xlsengine.bench.inputs.craft import airspeed, all_up_mass, motor_count
 from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit, wing_ratios
-from xlsengine.expression import Node, join
+from xlsengine.expression import Node, join, say
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of, columns
 
 _TWO_LINES = 26
@@ -27,14 +27,12 @@ def _flight_conditions() -> Node:
 
 
 def _hover_conditions() -> Node:
-    return join(
-        all_up_mass.fixed(0),
-        " g, number of motors ",
-        motor_count.fixed(0),
-        "; read off the measured curve at the "
-        "volts of its readings. ±: scatter, reading off, instruments; of time also ",
-        flight_time_range.fixed(0),
-        " % for going by a static table.",
+    return say(
+        "{:.0f} g, number of motors {:.0f}; read off the measured curve at the volts of its readings. ±: "
+        "scatter, reading off, instruments; of time also {:.0f} % for going by a static table.",
+        all_up_mass,
+        motor_count,
+        flight_time_range,
     ).otherwise("Blank: Craft names no all-up mass or no number of motors.")
 
 

@@ -8,7 +8,7 @@ from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.inputs.settings import reference_cell_voltage, reference_density
 from xlsengine.expression import Column, Node, join
-from xlsengine.workbook.sheets.parts import Kind, SheetPlan, TablePart, any_of
+from xlsengine.workbook.sheets.parts import Kind, SheetPlan, TablePart, any_of, columns
 
 _TWO_LINES = 26
 
@@ -32,16 +32,9 @@ _TABLES = (
         NORMALISED,
         "At reference volts and air",
         (
-            "normal_prop",
-            "normal_cells",
-            "normal_note",
-            "raw_voltage",
-            "raw_thrust",
-            "raw_current",
-            "raw_power",
-            "normal_ratio",
-            "volts_exponent",
-            "density_exponent",
+            *columns("normal", "prop cells note"),
+            *columns("raw", "voltage thrust current power"),
+            *("normal_ratio", "volts_exponent", "density_exponent"),
             *_with_margins("normal_thrust", "normal_current", "normal_power", "normal_efficiency"),
         ),
     ),
@@ -49,19 +42,13 @@ _TABLES = (
         PROPELLERS,
         "Each propeller across voltages",
         (
-            "propeller_name",
-            "amp_groups",
-            "propeller_verdict",
-            "coefficient_rows",
-            "median_coefficient",
-            "coefficient_expanded",
-            "coefficient_spread",
-            "most_grams",
-            "most_grams_expanded",
+            *("propeller_name", "amp_groups", "propeller_verdict"),
+            *("coefficient_rows", "median_coefficient", "coefficient_expanded", "coefficient_spread"),
+            *("most_grams", "most_grams_expanded"),
         ),
         row_height=_TWO_LINES,
     ),
-    TablePart(EXPONENTS, "Exponents over the throttle steps", ("exponent_prop", "exponent_cells", "exponent_verdict")),
+    TablePart(EXPONENTS, "Exponents over the throttle steps", columns("exponent", "prop cells verdict")),
     TablePart(
         SAG,
         "Sag of the supply",

@@ -76,12 +76,11 @@ _PER_WATT_SAID = (
 )
 
 
-def stepped_looks(scope: Scope | None) -> dict[int, Look]:
+def stepped_looks(scope: Scope) -> dict[int, Look]:
     """Return the rows of the summary, from 1, that have grams per watt at two round thrusts or more, most thrust first.
 
     A propeller and cell count looks as on the sheet Charts.
     """
-    assert scope is not None
     found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
     told = {int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)}
     sweeps = throttle_sweeps(scope)
@@ -106,14 +105,12 @@ class ReportCharts:
     @property
     def has_bars(self) -> bool:
         """Tell whether anything was read at full throttle."""
-        scope = self._sheet.book.scope
-        assert scope is not None
-        return not bool(np.all(np.isnan(scope.column(g.SUMMARY.name, g.static_current.name))))
+        return not bool(np.all(np.isnan(self._sheet.scope.column(g.SUMMARY.name, g.static_current.name))))
 
     @property
     def has_steps(self) -> bool:
         """Tell whether grams per watt were read at several thrusts."""
-        return len(stepped_looks(self._sheet.book.scope)) > 0
+        return len(stepped_looks(self._sheet.scope)) > 0
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
@@ -199,7 +196,7 @@ class ReportCharts:
         """Write grams per watt at the round thrusts, a column for each of these rows."""
         across = self._each(join("Thrust (g)"), round_thrusts)[1]
         lines = []
-        looks = stepped_looks(self._sheet.book.scope)
+        looks = stepped_looks(self._sheet.scope)
         for row in looks:
             place = Constant(float(row))
             values = [Aggregate("at", (column,), (), place) for column in g.round_efficiency]

@@ -68,8 +68,7 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
     sheet.worksheet.set_row(top, _TITLE)
     title = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
-    sheet.merged(top, 0, grid.last, title)
-    sheet.live(top, 0, join(_named("motor_title"), ": what stands behind the answers"), title)
+    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), title)
     row = _write_sizes(sheet, top + 1, left)
     for part in _PARTS:
         row = _write_part(sheet, grid, row, left, part.title, part.texts)
@@ -118,8 +117,7 @@ def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title
         if not said:
             continue
         sheet.worksheet.set_row(row, 3 + _LINE * -(-len(said) // int(letters)))
-        sheet.merged(row, *span, form)
-        sheet.live(row, span[0], node, form)
+        sheet.across(row, *span, node, form)
         if node is CHECKS:
             _warn(sheet, row, span)
         row += 1
@@ -128,16 +126,13 @@ def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title
 
 def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
     """Shade the state of the checks where something is impossible or the checks are out of date."""
-    stale = sheet.book.workbook.add_format({"bg_color": MIDDLE_FILL, "bold": True})
-    rule = {"type": "formula", "criteria": "=OR(flags_impossible>0,checks_stale>0)", "format": stale}
-    sheet.worksheet.conditional_format(row, span[0], row, span[1], rule)
+    look, criteria = {"bg_color": MIDDLE_FILL, "bold": True}, "=OR(flags_impossible>0,checks_stale>0)"
+    sheet.shade((row, span[0], row, span[1]), look, type="formula", criteria=criteria)
 
 
 def _title(sheet: Sheet, row: int, span: tuple[int, int], words: str) -> None:
     form = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
-    sheet.merged(row, *span, form)
-    sheet.text(row, span[0], words, form)
-    sheet.worksheet.set_row(row, 20)
+    sheet.across(row, *span, words, form, height=20)
 
 
 def _put_charts(

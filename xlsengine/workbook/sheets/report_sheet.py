@@ -53,9 +53,10 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     used += high + _gap(sheet, row)
     row, high = _write_answers(sheet, grid, row + 1)
     row, later = _write_bars(sheet, grid, row, grid.page_height - used - high - _CAUTION - _SPARE, charts)
-    _write_caution(sheet, grid, row)
+    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
+    sheet.across(row, 0, grid.last, IN_ONE_LINE, form, height=_CAUTION)
     last = write_second_page(sheet, grid, row + 1, charts, later)
-    sheet.worksheet.set_column(grid.aside, charts.last_column, 8, None, {"level": 1, "hidden": True})
+    sheet.fold(grid.aside, charts.last_column, 8)
     sheet.worksheet.set_h_pagebreaks([row + 1])
     sheet.worksheet.print_area(0, 0, last, grid.last)
     sheet.worksheet.set_first_sheet()
@@ -81,11 +82,9 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
         (middle, by_whom, formats.get(**quiet)),
         (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
     ):
-        sheet.merged(0, *span, form)
-        sheet.live(0, span[0], node, form)
+        sheet.across(0, *span, node, form)
     sheet.worksheet.set_row(0, _TITLE)
-    assert sheet.book.scope is not None
-    compared = _write_compared(sheet, grid) if is_compared(sheet.book.scope) else 0
+    compared = _write_compared(sheet, grid) if is_compared(sheet.scope) else 0
     lines = sum(_write_statement(sheet, grid, name, row) for name, row in _LINES.items())
     return _TITLE + lines + _gap(sheet, len(_LINES) + 1) + compared
 
@@ -94,8 +93,7 @@ def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     said = STATEMENTS.quantities[name].expression
-    sheet.merged(row, 0, grid.last, form)
-    sheet.live(row, 0, said, form)
+    sheet.across(row, 0, grid.last, said, form)
     high = _LINE * max(1, math.ceil(len(str(sheet.book.values(said) or "")) / _LETTERS))
     sheet.worksheet.set_row(row, high)
     return high
@@ -105,9 +103,7 @@ def _write_compared(sheet: Sheet, grid: Grid) -> float:
     """Write the line about the class, and the gap below it; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
     lines = -(-len(str(sheet.book.values(comparison_line) or " ")) // _BOLD_LETTERS)
-    sheet.merged(_COMPARED, 0, grid.last, form)
-    sheet.live(_COMPARED, 0, comparison_line, form)
-    sheet.worksheet.set_row(_COMPARED, _LINE * lines)
+    sheet.across(_COMPARED, 0, grid.last, comparison_line, form, height=_LINE * lines)
     return _LINE * lines + _gap(sheet, _COMPARED + 1)
 
 
@@ -124,8 +120,7 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         )
         for row, (node, style) in enumerate(zip(answer, styles, strict=True), start=top):
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
-            sheet.merged(row, *span, form)
-            sheet.live(row, span[0], node, form)
+            sheet.across(row, *span, node, form)
     return top + len(_ANSWER_HEIGHTS), sum(_ANSWER_HEIGHTS)
 
 
@@ -144,13 +139,6 @@ def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportC
     for span, shown in zip(grid.spans(1, 1), (THRUST, CURRENT), strict=True):
         charts.bars(shown, (row, span[0]), (grid.span_width(span) - 10, height), upright=True)
     return row + 2, ()
-
-
-def _write_caution(sheet: Sheet, grid: Grid, row: int) -> None:
-    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    sheet.merged(row, 0, grid.last, form)
-    sheet.text(row, 0, IN_ONE_LINE, form)
-    sheet.worksheet.set_row(row, _CAUTION)
 
 
 SHEET = SheetPlan(

@@ -16,7 +16,7 @@ from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.left_out import left_out_statement
+from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
@@ -85,10 +85,8 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for node in (_footnote(grid), left_out):
-        sheet.merged(top, 0, grid.last, form)
-        sheet.live(top, 0, node, form)
         height = _NOTE * max(1, -(-len(str(sheet.book.values(node) or "")) // _LETTERS))
-        sheet.worksheet.set_row(top, height)
+        sheet.across(top, 0, grid.last, node, form, height=height)
         top, high = top + 1, high + height
     return top, high
 
@@ -134,8 +132,13 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
         left = 1 + place * grid.fields
         shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **head)
-        sheet.merged(top, left, left + grid.fields - 1, shade)
-        sheet.live(top, left, join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"), shade)
+        sheet.across(
+            top,
+            left,
+            left + grid.fields - 1,
+            join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"),
+            shade,
+        )
         _write_group(sheet, grid, top + 1, left, number)
         sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")

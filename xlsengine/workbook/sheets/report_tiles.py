@@ -39,10 +39,6 @@ def _decimals(tile: Tile) -> Node:
     return decimals_of(tile.expanded, tile.shown)
 
 
-def _rounded(tile: Tile) -> Node:
-    return call("round", tile.value, _decimals(tile))
-
-
 def _sure(tile: Tile) -> Node:
     unit = "" if tile.unit.startswith(":") else f" {tile.unit}"
     said = join("± ", call("fixed", tile.expanded, _decimals(tile)), f"{unit} · ", tile.place).otherwise(tile.place)
@@ -113,11 +109,10 @@ def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> No
     value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(sheet.book, tile)}
     lines = (
         (tile.label, {"font_size": SMALLEST, "font_color": GREY}),
-        (_rounded(tile), value),
+        (call("round", tile.value, _decimals(tile)), value),
         (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
         (tile.note, {"font_size": SMALLEST, "font_color": VERMILION, "text_wrap": True, "valign": "top"}),
     )
     for row, (node, style) in enumerate(lines, start=top):
         form = formats.get(**card, **style)
-        sheet.merged(row, *span, form)
-        sheet.live(row, span[0], node, form)
+        sheet.across(row, *span, node, form)

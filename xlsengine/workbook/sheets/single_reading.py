@@ -58,8 +58,7 @@ def write_singles(sheet: Sheet, content: Content, top: int) -> int:
     sheet.live(first - _ABOVE + 1, 0, how.otherwise(""), formats.subtitle)
     sheet.text(first - _ABOVE + 2, 0, _BLANK, formats.subtitle)
     for (left, right), words in zip(_SPANS, HEADERS, strict=True):
-        sheet.merged(first - 1, left, right, formats.header)
-        sheet.text(first - 1, left, words, formats.header)
+        sheet.across(first - 1, left, right, words, formats.header)
     sheet.worksheet.set_row(first - 1, 44)
     for row, each in enumerate(lines, start=first):
         _write_line(sheet, row, each)
@@ -78,8 +77,7 @@ def _write_line(sheet: Sheet, row: int, each: Single) -> None:
         (coverage_factor(each.freedom), plain),
     )
     for (left, right), text in ((_SPANS[0], each.label), (_SPANS[-1], _behind(each))):
-        sheet.merged(row, left, right, words)
-        sheet.text(row, left, text, words)
+        sheet.across(row, left, right, text, words)
     for (left, _), (node, form) in zip(_SPANS[1:-1], cells, strict=True):
         sheet.live(row, left, node, form)
     lines = max(-(-len(each.label) // _LETTERS[0]), -(-len(_behind(each)) // _LETTERS[1]))

@@ -7,7 +7,7 @@ from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import best_kv, line_verdict, model_resistance
 from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join, say
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of
 
 
@@ -27,16 +27,13 @@ def _counts() -> Node:
     def with_basis(words: str) -> Node:
         return _number_of(f.shaft_basis, Condition(f.shaft_basis, "=", Constant(words)))
 
-    return join(
-        "Speed was read in ",
+    return say(
+        "Speed was read in {} of {} readings. Shaft power is measured in {} and modelled, an estimate good to 5 "
+        "or 10 %, in {}.",
         _number_of(t.speed),
-        " of ",
         _number_of(t.cells),
-        " readings. Shaft power is measured in ",
         with_basis(f.MEASURED),
-        " and modelled, an estimate good to 5 or 10 %, in ",
         with_basis(f.MODELLED),
-        ".",
     )
 
 

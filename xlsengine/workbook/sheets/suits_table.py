@@ -29,19 +29,17 @@ def place_suits(layout: Layout, sheet: str, top: int, spans: Spans) -> None:
 
 def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
     """Write the table from a row on over three spans of columns; return its last row that is used, and its height."""
-    assert sheet.book.scope is not None
     first, heights = top + _ABOVE, []
     _write_heads(sheet, top, spans)
     for row, line in enumerate(LINES, start=first):
         for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
             form = _form(sheet, bold=place == 1)
-            sheet.merged(row, *span, form)
-            sheet.live(row, span[0], SUITS_SHOWN.quantities[figure.name].expression, form)
+            sheet.across(row, *span, SUITS_SHOWN.quantities[figure.name].expression, form)
         said = (len(str(sheet.book.values(figure) or "")) for figure in line)
         heights.append(3 + _LINE * max(1, *(-(-many // room) for many, room in zip(said, _LETTERS, strict=True))))
         sheet.worksheet.set_row(row, heights[-1])
     _shade(sheet, first, first + len(LINES) - 1, spans[1])
-    used = min(max(1, int(sheet.book.scope.used_rows(SUITABLE.name))), len(LINES))
+    used = min(max(1, int(sheet.scope.used_rows(SUITABLE.name))), len(LINES))
     return first + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
 
 
@@ -60,14 +58,12 @@ def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
     sheet.worksheet.set_row(top + 1, _HEADER)
     for span, words in zip(spans, HEADERS, strict=True):
         form = _form(sheet, font_color=GREY)
-        sheet.merged(top + 2, *span, form)
-        sheet.text(top + 2, span[0], words, form)
+        sheet.across(top + 2, *span, words, form)
     sheet.worksheet.set_row(top + 2, _HEADER)
 
 
 def _shade(sheet: Sheet, first: int, last: int, span: tuple[int, int]) -> None:
     """Shade by verdict, which the cell says in words."""
     for word, fill in _SHADES:
-        form = sheet.book.workbook.add_format({"bg_color": fill})
-        rule = {"type": "text", "criteria": "begins with", "value": word, "format": form}
-        sheet.worksheet.conditional_format(first, span[0], last, span[1], rule)
+        area = (first, span[0], last, span[1])
+        sheet.shade(area, {"bg_color": fill}, type="text", criteria="begins with", value=word)

@@ -39,8 +39,7 @@ def _place_headlines(layout: Layout, content: Content, sheet: str, top: int) -> 
 def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
     formats = sheet.book.formats
     for left, right, words in _SPANS:
-        sheet.merged(top, left, right, formats.header)
-        sheet.text(top, left, words, formats.header)
+        sheet.across(top, left, right, words, formats.header)
     sheet.worksheet.set_row(top, 42)
     for row, headline in enumerate(HEADLINE_LIST, start=top + 1):
         name = headline.value.name

@@ -10,7 +10,7 @@ from xlsengine.bench.propagation.terms import INFINITE, Input
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
-from xlsengine.expression import Node, call, join
+from xlsengine.expression import Node, call, join, say
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
@@ -36,8 +36,7 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     link = formats.get(font_color=SKY, underline=1)
     sheet.live(top - 1, _SPANS[-1][0], call("link", target, "choose another on Settings"), link)
     for (left, right), words in zip(_SPANS, _HEADERS, strict=True):
-        sheet.merged(top, left, right, formats.header)
-        sheet.text(top, left, words, formats.header)
+        sheet.across(top, left, right, words, formats.header)
     for row, source in enumerate(_LINES, start=top + 1):
         _write_line(sheet, row, source)
     last = top + len(_LINES)
@@ -96,19 +95,15 @@ def _write_result(sheet: Sheet, row: int) -> None:
     formats = sheet.book.formats
     unit = join(" ", b.budget_unit)
     endless = (b.budget_freedom < INFINITE).where(b.budget_freedom.whole_part().fixed(0), "infinite")
-    said = join(
-        "y = ",
-        b.budget_value.fixed(3),
+    said = say(
+        "y = {:.3f}{};  u = {:.4f}{};  ν = {};  k = {:.2f};  U = k·u = ± {:.3f}{}",
+        b.budget_value,
         unit,
-        ";  u = ",
-        b.budget_combined.fixed(4),
+        b.budget_combined,
         unit,
-        ";  ν = ",
         endless,
-        ";  k = ",
-        b.budget_factor.fixed(2),
-        ";  U = k·u = ± ",
-        b.budget_expanded.fixed(3),
+        b.budget_factor,
+        b.budget_expanded,
         unit,
     ).otherwise("This figure is blank: what it needs was not read.")
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))

@@ -1,7 +1,5 @@
 """What stands in for blanks that need nothing else: the test's name, the kind of readings, and what other blanks cost."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -9,19 +7,32 @@ from pathlib import Path
 
 import numpy as np
 
-from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.conditions import readings_are
+from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.inputs.forms import FIELDS, FORMS
-from xlsengine.bench.inputs.motor import mass_as_supplied, test_id, trimmed_mass_measured
-from xlsengine.bench.inputs.readings import PEAK, READINGS, kind, throttle
+from xlsengine.bench.inputs.motor import lead_gauge, mass_as_supplied, test_id, trimmed_mass_measured
+from xlsengine.bench.inputs.readings import PEAK, READINGS, cells, kind, prop, throttle
 from xlsengine.bench.inputs.settings import full_throttle_from
-from xlsengine.workbook.reading.findings import Findings
+from xlsengine.bench.inputs.wire import WIRES, gauge
+from xlsengine.study.typing_checks import are_shares
+from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.findings import Findings, key
 
 RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")
 """The name that results are written under, without its ending: that of the input, and a number from the second on."""
 _LONGEST_ID = 80
 _STAND_INS: Mapping[str, str] = {mass_as_supplied.name: trimmed_mass_measured.name}
+
+
+def own_name(stem: str) -> str:
+    """Return a workbook's name without ending; that of results without the word for it.
+
+    >>> own_name("thimble results 2"), own_name("thimble")
+    ('thimble', 'thimble')
+    """
+    returned = RETURNED_NAME.fullmatch(stem)
+    return returned[1] if returned else stem
 
 
 def named_by_its_file(test: BenchTest, path: Path, findings: Findings) -> BenchTest:
@@ -41,8 +52,7 @@ def _plain_name(stem: str) -> str:
     >>> _plain_name("thimble results 2"), _plain_name("a\\udcffb")
     ('thimble', 'a b')
     """
-    returned = RETURNED_NAME.fullmatch(stem)
-    signs = (sign if sign.isprintable() else " " for sign in (returned[1] if returned else stem))
+    signs = (sign if sign.isprintable() else " " for sign in own_name(stem))
     return " ".join("".join(signs).split())[:_LONGEST_ID].strip()
 
 
@@ -53,28 +63,18 @@ def tell_blanks(test: BenchTest, findings: Findings) -> None:
     _tell_kind(test, findings)
     for form in FORMS:
         for name, declared in form.fields.items():
-            if declared.without and test.fields[name] is None and not _has_stand_in(test, name):
+            stand_in = test.fields.get(_STAND_INS.get(name, ""))
+            if declared.without and test.fields[name] is None and stand_in is None:
                 findings.tell(f"{form.name}, {declared.label}: blank; without it {declared.without}")
     for name, declared in READINGS.fields.items():
-        blank = _blanks(test, name) if declared.without else 0
+        blank = int(np.isnan(test.tables[READINGS.name][name]).sum()) if declared.without else 0
         if blank:
-            findings.tell(f"{READINGS.name}, {declared.label}: blank in {_of_all(blank, test)}; {_cost(declared)}")
+            cost = f"without it {declared.without}"
+            findings.tell(f"{READINGS.name}, {declared.label}: blank in {_of_all(blank, test)}; {cost}")
 
 
 def _holds_readings(test: BenchTest) -> bool:
     return test.rows(READINGS.name) > 0
-
-
-def _has_stand_in(test: BenchTest, name: str) -> bool:
-    return test.fields.get(_STAND_INS.get(name, "")) is not None
-
-
-def _blanks(test: BenchTest, name: str) -> int:
-    return int(np.isnan(test.tables[READINGS.name][name]).sum())
-
-
-def _cost(declared: Field) -> str:
-    return f"without it {declared.without}"
 
 
 def _of_all(count: int, test: BenchTest) -> str:
@@ -95,3 +95,41 @@ def _tell_kind(test: BenchTest, findings: Findings) -> None:
             f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle; an ESC is sized "
             "as if they were steady and no peak had been read. Choose one on Bench, or reading by reading"
         )
+
+
+# --- what is legal and yet hardly meant ------------------------------------------------------------------------
+
+
+def tell_unmatched(test: BenchTest, findings: Findings) -> None:
+    """Tell of a lead gauge, a pack's cell count and a propeller of the craft that match no row of their tables.
+
+    And of throttles that look like shares of one where percent is meant.
+    """
+    _tell_unmatched(test, lead_gauge.name, WIRES.name, gauge.name, "what follows from the wire stays blank", findings)
+    _tell_unmatched(test, pack_cells.name, READINGS.name, cells.name, "no row decides the advice", findings)
+    _tell_unmatched(test, craft_propeller.name, READINGS.name, prop.name, "no row decides the advice", findings)
+    _tell_shares(test, findings)
+
+
+def _tell_shares(test: BenchTest, findings: Findings) -> None:
+    column = test.tables[READINGS.name][throttle.name]
+    if are_shares(column):
+        lowest, highest = (number_text(float(end)) for end in np.sort(column[column > 0])[[0, -1]])
+        label = READINGS.columns[throttle.name].header
+        findings.tell(
+            f"{label}: {lowest} to {highest} look like shares, and are read as percent; type 50 for half throttle"
+        )
+
+
+def _tell_unmatched(test: BenchTest, name: str, table: str, column: str, effect: str, findings: Findings) -> None:
+    wanted = test.fields.get(name)
+    if wanted is None or test.rows(table) == 0:
+        return
+    held = test.tables[table][column].tolist()
+    if _plain(wanted) not in {_plain(value) for value in held}:
+        said = number_text(wanted) if isinstance(wanted, float) else f'"{wanted}"'
+        findings.tell(f"{FIELDS[name].label}: {said} stands in no row of the table {table}; {effect}")
+
+
+def _plain(value: object) -> object:
+    return key(value) if isinstance(value, str) else value

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from xlsengine.study.uncertainty import Quantity, combine, coverage_factor, welch_satterthwaite
+from tests.instruments.propagation import Quantity, combine, coverage_factor, welch_satterthwaite
 
 
 def product(*factors: float) -> float:

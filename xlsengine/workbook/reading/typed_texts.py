@@ -1,0 +1,158 @@
+"""What numbers and days a text in their place can mean: every reading that limits leave, and no guesses."""
+
+import datetime
+import math
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from xlsengine.bench.declaring.declare import Field
+from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
+from xlsengine.workbook.reading.cells import moment
+from xlsengine.workbook.reading.unit_words import converted, plain_signs, unit_of
+
+# Words for "not measured"; a word that may as well mean zero is not among them.
+_NOT_MEASURED = (
+    "-|--|---|/|./.|?|..|...|…|n/a|n.a.|na|n. a.|nan|null|k.a.|k. a.|k/a|n.v.|n.b.|n/b|n.d.|nd|n/d|s.o.|tbd|not measured|"
+    "not read|unknown|nicht gemessen|unbekannt|keine angabe|entfällt|non mesuré|inconnu|sans objet"
+)
+NOT_MEASURED = frozenset(_NOT_MEASURED.split("|"))
+BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
+LONGEST_READ = 80
+_ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
+_IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
+_NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
+_PLAIN = re.compile(r"\d+|\d*[.,]\d+")
+_GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
+
+
+# What people write in a number's place, by field.
+WORDS: dict[str, dict[str, float]] = {
+    "throttle": dict.fromkeys(
+        ("wot", "full", "max", "full throttle", "wide open", "vollgas", "voll", "plein gaz"), 100.0
+    )
+}
+
+
+class NumberReading(NamedTuple):
+    """One reading of a text: the number in its field's unit."""
+
+    value: float
+    converted: bool
+
+
+def would_take(declared: Field, number: float) -> bool:
+    """Tell whether a number is finite and keeps to a field's limits, and to whole numbers where those are wanted."""
+    low = declared.low is None or number >= declared.low
+    high = declared.high is None or number <= declared.high
+    return math.isfinite(number) and low and high and (declared.kind != "whole" or number % declared.multiple == 0)
+
+
+def readings_of(declared: Field, text: str, given: str | None = None) -> list[NumberReading]:
+    """Return what a text can mean in a field's cell, within its limits; `given` is the unit its header states.
+
+    >>> amps, grams = Field("current", "Current", "A", low=0, high=500), Field("t", "Thrust", "g", low=0, high=5000)
+    >>> [reading.value for reading in readings_of(amps, "38,2 A")]
+    [38.2]
+    >>> [reading.value for reading in readings_of(grams, "1,250")]
+    [1.25, 1250.0]
+    """
+    if len(text) > LONGEST_READ:
+        return []
+    plain = plain_signs(text)
+    word = WORDS.get(declared.name, {}).get(plain.casefold())
+    if word is not None:
+        return [NumberReading(word, False)]
+    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
+    if not parts:
+        return []
+    unit = unit_of(parts[2], declared) if parts[2] else (declared.unit if given is None else given)
+    if unit is None:
+        return []
+    numbers = (converted(number, unit, declared) for number in _numbers(parts[1]))
+    taken = dict.fromkeys(number for number in numbers if would_take(declared, number))
+    return [NumberReading(number, unit != declared.unit) for number in taken]
+
+
+def _numbers(text: str) -> Iterator[float]:
+    """Yield the numbers that digits and marks can mean: a decimal mark first, then marks of thousands."""
+    digits, _, power = text.lower().partition("e")
+    sign = -1.0 if digits.startswith("-") else 1.0
+    digits = digits.lstrip("-+ ").strip()
+    scale = f"e{power}" if power else ""
+    if _PLAIN.fullmatch(digits):
+        yield sign * float(digits.replace(",", ".") + scale)
+    for mark, groups in _GROUPED.items():
+        decimals = r"([.,]\d+)?" if mark in " '" else rf"([{'.' if mark == ',' else ','}]\d+)?"
+        if not scale and not digits.startswith("0") and re.fullmatch(groups + decimals, digits):
+            yield sign * float(digits.replace(mark, "").replace(",", "."))
+
+
+# --- days ------------------------------------------------------------------------------------------------------
+
+
+# Months by the first letters that tell them apart, in English, German and French.
+_MONTHS = (
+    "january jan januar jan. janvier janv janv. jänner",
+    "february feb februar feb. février févr fevrier fév",
+    "march mar märz mrz mars maerz",
+    "april apr avril avr apr. avr.",
+    "may mai",
+    "june jun juni juin",
+    "july jul juli juillet juil juil.",
+    "august aug août aug. aout",
+    "september sep sept septembre sept. sep.",
+    "october oct oktober okt octobre oct. okt.",
+    "november nov novembre nov.",
+    "december dec dezember dez décembre déc decembre dec. dez.",
+)
+_MONTH_OF = {word: number for number, words in enumerate(_MONTHS, start=1) for word in words.split()}
+_IN_NUMBERS = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{4})")
+_YEAR_FIRST = re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)")
+_DAY_FIRST_IN_WORDS = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s*([^\W\d]+\.?),?\s*(\d{4})")
+_MONTH_FIRST_IN_WORDS = re.compile(r"([^\W\d]+\.?)\s*(\d{1,2})(?:st|nd|rd|th)?,?\s*(\d{4})")
+
+
+def days_of(text: str) -> list[datetime.date]:
+    """Return the days that a written date can mean, within the limits of dates, the likeliest first.
+
+    >>> [str(day) for day in days_of("04.05.2026")], [str(day) for day in days_of("4. Mai 2026")]
+    (['2026-05-04', '2026-04-05'], ['2026-05-04'])
+    """
+    days = (_day(*parts) for parts in _parts(plain_signs(text).casefold()))
+    return list(dict.fromkeys(day for day in days if day and FIRST_DATE <= day <= LAST_DATE))
+
+
+def day_of_number(number: float) -> datetime.date | None:
+    """Return the day that a bare number means: counted by the spreadsheet, or year, month and day in eight digits.
+
+    >>> day_of_number(46146.0), day_of_number(20260504.0), day_of_number(4.0)
+    (datetime.date(2026, 5, 4), datetime.date(2026, 5, 4), None)
+    """
+    if not number.is_integer():
+        return None
+    written = days_of(f"{number:.0f}")
+    counted = moment(number)
+    if written or not isinstance(counted, datetime.datetime):
+        return written[0] if written else None
+    return counted.date() if FIRST_DATE <= counted.date() <= LAST_DATE else None
+
+
+def _parts(text: str) -> Iterator[tuple[int, int, int]]:
+    if found := _YEAR_FIRST.fullmatch(text):
+        year, month, day = (int(part) for part in found.groups() if part)
+        yield year, month, day
+    elif found := _IN_NUMBERS.fullmatch(text):
+        first, second, year = (int(part) for part in found.groups())
+        yield from ((year, second, first), (year, first, second))
+    elif (found := _DAY_FIRST_IN_WORDS.fullmatch(text)) and found[2] in _MONTH_OF:
+        yield int(found[3]), _MONTH_OF[found[2]], int(found[1])
+    elif (found := _MONTH_FIRST_IN_WORDS.fullmatch(text)) and found[1] in _MONTH_OF:
+        yield int(found[3]), _MONTH_OF[found[1]], int(found[2])
+
+
+def _day(year: int, month: int, day: int) -> datetime.date | None:
+    try:
+        return datetime.date(year, month, day)
+    except ValueError:
+        return None
