@@ -110,9 +110,9 @@ class Scope:
 
     def any_value(self, node: Node) -> Any:
         """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""
-        if node not in self._kept:
-            self._kept[node] = evaluate(node, self)
-        return self._kept[node]
+        if ("any", node) not in self._kept:
+            self._kept["any", node] = evaluate(node, self)
+        return self._kept["any", node]
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""
