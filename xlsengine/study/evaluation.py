@@ -15,6 +15,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
 from xlsengine.expression import Aggregate, Column, Condition, Node, evaluate
+from xlsengine.operations import filled
 from xlsengine.study.column_index import Picked, aggregate
 
 if TYPE_CHECKING:
@@ -110,9 +111,11 @@ class Scope:
 
     def any_value(self, node: Node) -> Any:
         """Evaluate any expression once: a scalar, or an array over the table that its columns belong to."""
-        if ("any", node) not in self._kept:
-            self._kept["any", node] = evaluate(node, self)
-        return self._kept["any", node]
+        if isinstance(node, Column):
+            return filled(self.this_row(node)) if node.text else self.this_row(node)
+        if node not in self._kept:
+            self._kept[node] = evaluate(node, self)
+        return self._kept[node]
 
     def value(self, node: Node, rows: int) -> Any:
         """Evaluate any expression to `rows` values."""
