@@ -120,7 +120,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
     for row, line in enumerate(told, start=top):
         sheet.merged(row, 0, LAST, form)
         sheet.text(row, 0, line, form)
-        sheet.worksheet.set_row(row, 13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
+        sheet.worksheet.set_row(row, 13 * math.ceil(len(line) / (1.2 * sum(WIDTHS))))
 
 
 def _write_head(sheet: Sheet) -> None:
