@@ -4,6 +4,8 @@ It stands as JSON text in the cells of a hidden sheet. Cells survive every sprea
 properties would be cut at 255 letters.
 """
 
+from __future__ import annotations
+
 import datetime
 import json
 import math
