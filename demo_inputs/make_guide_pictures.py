@@ -1,4 +1,4 @@
-"""Draws the guide's pictures: ``python -m demo_inputs.make_guide_pictures``; needs LibreOffice, poppler and Chromium.
+"""Draws the guide's pictures: ``python -m demo_inputs.make_guide_pictures``; needs LibreOffice, poppler, Chromium and Xvfb.
 
 They are looked at and kept small; a test holds their names and sizes, not their pixels.
 """
@@ -19,12 +19,14 @@ from PIL import Image, ImageChops
 from playwright.sync_api import sync_playwright
 
 import xlsengine
+from tests.instruments.button_office import installed, work
 from xlsengine.guide.assemble import PICTURES
 from xlsengine.publish import picture
 
 DEMO = Path(__file__).parent / "thimble-2207.xlsx"
 WIDTH, COLOURS, DPI = 1100, 48, 110
 INPUT_SHEETS, TEMPLATE_SHEETS, RESULTS_SHEETS = ("Readings",), ("Paper",), ("Report", "Checks", "Craft")
+SCREEN, WINDOW = ":87", (1400, 900)
 CHROMIUM, PAGE_HEIGHT = "/usr/bin/chromium", 1000
 FOOTER = 0.95  # of a page's height, where its footer begins
 
@@ -40,6 +42,7 @@ def main() -> None:
         _sheets(Path(shutil.copy(DEMO, here / "input.xlsx")), INPUT_SHEETS)
         _sheets(xlsengine.write_template(here / "template.xlsx"), TEMPLATE_SHEETS)
         _page(Path(shutil.copy(DEMO, here / "my motor.xlsx")))
+    _button()
     _keep("wide.png", Image.open(BytesIO(picture(assessment))))
     _keep("tall.png", Image.open(BytesIO(picture(assessment, tall=True))), 640)
     print(sum(path.stat().st_size for path in PICTURES.glob("*.png")), "bytes together")
@@ -86,6 +89,21 @@ def _page(workbook: Path) -> None:
         served.terminate()
 
 
+def _button() -> None:
+    """Keep what LibreOffice shows once Check was pressed, on a screen of its own."""
+    folder = installed()
+    shot, book = folder / "shot.png", Path(shutil.copy(DEMO, folder / "my motor.xlsx"))
+    take = f"from PIL import ImageGrab; ImageGrab.grab(xdisplay={SCREEN!r}).save({str(shot)!r})"
+    acts: list[list[str | int]] = [["size", *WINDOW], ["select", "Readings", "A6"], ["press", "check"], ["choose", 0]]
+    acts.append(["run", sys.executable, "-c", take])
+    size = "x".join(map(str, (*WINDOW, 24)))
+    with subprocess.Popen(["Xvfb", SCREEN, "-screen", "0", size], stderr=subprocess.DEVNULL) as screen:
+        work(folder, book, acts, DISPLAY=SCREEN, SAL_USE_VCLPLUGIN="gen")
+        screen.terminate()
+    _keep("button.png", Image.open(shot), colours=128)
+    shutil.rmtree(folder, ignore_errors=True)
+
+
 def _trimmed(image: Image.Image) -> Image.Image:
     image = image.crop((0, 0, image.width, int(image.height * FOOTER)))
     white = Image.new("RGB", image.size, "white")
@@ -93,12 +111,12 @@ def _trimmed(image: Image.Image) -> Image.Image:
     return image.crop((max(0, box[0] - 12), max(0, box[1] - 12), box[2] + 12, box[3] + 12))
 
 
-def _keep(name: str, image: Image.Image, width: int = WIDTH) -> None:
+def _keep(name: str, image: Image.Image, width: int = WIDTH, colours: int = COLOURS) -> None:
     """Write a picture of so many pixels across, in few colours."""
     whole = image.convert("RGB")
     height = round(whole.height * width / whole.width)
     small = whole.resize((width, height), Image.Resampling.LANCZOS)
-    small.quantize(COLOURS, dither=Image.Dither.NONE).save(PICTURES / name, optimize=True)
+    small.quantize(colours, dither=Image.Dither.NONE).save(PICTURES / name, optimize=True)
 
 
 if __name__ == "__main__":

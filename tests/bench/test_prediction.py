@@ -225,7 +225,7 @@ def test_flagged_rows_predict_nothing() -> None:
 
 # --- simulated benches ------------------------------------------------------------------------------------------
 
-BENCHES = 80
+BENCHES = 40
 HELD = 0.07
 LIMITS = {"thrust": 0.5, "voltage": 0.5, "current": 1.5, "speed": 0.2}  # percent, as on Settings
 Case = tuple[Scope, sim.Motor, dict[str, sim.Propeller], sim.Supply, float]
@@ -377,8 +377,8 @@ def test_four_cells_from_three(speeds: bool, also: tuple[int, ...], erring: bool
 def test_from_a_single_propeller(throttles: tuple[int, ...], erring: bool) -> None:
     """Without a loaded line: Kv is that of free spins, and the sag that of its own throttle steps or an ordinary one."""
     rng = np.random.default_rng([8, *throttles, erring])
-    number, medians, held = tried(simulated(rng, True, (), 1, throttles, erring) for _ in range(200))
-    assert number >= 190
+    number, medians, held = tried(simulated(rng, True, (), 1, throttles, erring) for _ in range(60))
+    assert number >= 57
     assert medians[0] <= 3
     assert medians[1] <= 4
     assert held.min() >= 0.90

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.test_esc import judged, row
+from xlsengine import bench_test
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
@@ -163,13 +164,17 @@ def test_any_value_it_used_lifts_it_and_nothing_else_does(changed: dict[str, Any
 
 def test_two_corrections_do_not_cancel() -> None:
     """Every pair of small changes of volts and amps gives another text: none is taken for the reading as judged."""
-    written, rows = judged(*slipped()), slipped()
-    prints = set()
-    for volts in np.arange(-20, 21) / 100:
-        for amps in np.arange(-20, 21) / 10:
-            rows[4] = slipped()[4] | {"voltage": 14.8 + volts, "current": 34.0 + amps}
-            prints.add(after(written, rows).column("Readings", "row_print")[4])
+    judged_row = slipped()[4]
+    changed = [
+        judged_row | {"voltage": 14.8 + volts, "current": 34.0 + amps}
+        for volts in np.arange(-20, 21) / 100
+        for amps in np.arange(-20, 21) / 10
+    ]
+    column = Scope(bench_test({}, {"Readings": changed})).column("Readings", "row_print")
+    prints = set(column[: len(changed)].tolist())
     assert len(prints) == 41 * 41
+    written = after(judged(*slipped()), slipped()).column("Readings", "row_print")[4]
+    assert written in prints
 
 
 # --- the thrusts compared ---------------------------------------------------------------------------------------

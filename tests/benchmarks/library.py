@@ -166,7 +166,8 @@ def _measure_answers(library: Library) -> None:
     print(f"    {comparison.peers} peers; {' '.join(comparison.told)}")
     find_for("narrow", library)
     for name in NEEDS:
-        print(f"    {_timed(f'a find, limits {name}', partial(find_for, name, library))}")
+        found = _timed(f"a find, limits {name}", partial(find_for, name, library))
+        print(f"    {found}")
     print(f"  {_megabytes():.0f} MB of memory")
 
 

@@ -1,9 +1,10 @@
 """A person's work with the extension in LibreOffice Calc over its UNO bridge, run by a Python that has `uno`.
 
 Takes one argument, a JSON file: `profile` (a folder in which the extension is installed), `engine` (where it lies),
-`book` (the workbook to open), and `acts`, each a list: ``press`` an entry of the menu, ``type`` sheet, place and value,
-``note`` sheet, place and text, ``select`` sheet and place, ``insert`` sheet and row, ``choose`` and ``click`` what stands
-in the window, ``save`` path, ``engine`` path, or ``look``. Prints a JSON list: for each look the notes, fills, the selected
+`book` (the workbook to open), `options` of LibreOffice's, and `acts`, each a list: ``press`` an entry of the menu, ``type``
+sheet, place and value, ``note`` sheet, place and text, ``select`` sheet and place, ``insert`` sheet and row, ``choose`` and
+``click`` what stands in the window, ``save`` path, ``engine`` path, ``size`` width and height, ``run`` a command while
+the window is shown, or ``look``. Prints a JSON list: for each look the notes, fills, the selected
 cell, the window's title and lines, and the open workbooks.
 """
 
@@ -14,6 +15,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -29,7 +31,7 @@ def main(job: dict[str, Any]) -> list[dict[str, Any]]:
     command = [
         "soffice",
         f"-env:UserInstallation={Path(job['profile']).as_uri()}",
-        "--headless",
+        *job["options"],
         "--norestore",
         "--nologo",
     ]
@@ -102,6 +104,16 @@ class Hands:
 
     def save(self, path: str) -> None:
         self.book.storeToURL(Path(path).as_uri(), office.settings(FilterName="Calc MS Excel 2007 XML"))
+
+    def size(self, width: int, height: int) -> None:
+        """Make the workbook's window so large, in pixels, from the screen's corner on."""
+        every = 15  # com.sun.star.awt.PosSize
+        self.book.CurrentController.Frame.ContainerWindow.setPosSize(0, 0, width, height, every)
+
+    def run(self, *command: str) -> None:
+        """Run a program once everything is drawn."""
+        time.sleep(3)
+        subprocess.run(command, check=True)
 
     def look(self) -> None:
         self.seen.append(

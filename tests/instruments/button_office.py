@@ -43,11 +43,13 @@ def installed() -> Path:
 def work(
     profile: Path, book: Path, acts: Sequence[Sequence[Any]], engine: Path = ENGINE, **own: str
 ) -> list[dict[str, Any]]:
-    """Do acts in LibreOffice on a workbook; returns what each look saw. `own` are variables of its environment."""
-    job = profile / "job.json"
-    job.write_text(
-        json.dumps({"profile": str(profile / "profile"), "engine": str(engine), "book": str(book), "acts": acts})
-    )
+    """Do acts in LibreOffice on a workbook; returns what each look saw. `own` are variables of its environment.
+
+    Its window is shown where one of these is DISPLAY.
+    """
+    job, options = profile / "job.json", [] if "DISPLAY" in own else ["--headless"]
+    told = {"profile": str(profile / "profile"), "engine": str(engine), "book": str(book)}
+    job.write_text(json.dumps({**told, "options": options, "acts": acts}))
     done = subprocess.run(
         [_UNO_PYTHON, str(HANDS), str(job)], capture_output=True, text=True, timeout=PATIENCE, env={**os.environ, **own}
     )

@@ -14,6 +14,8 @@ from tests.workbook.made_tests import ALL, DEMOS, MADE
 from xlsengine.workbook.template import write_input_workbook, write_template
 
 CHECKED = [*DEMOS, "nothing at all", "names like formulas", "signs that XML cannot hold", *list(MADE)[:2]]
+AUDITED = ["marmalade-2826", "nothing at all", "names like formulas", "signs that XML cannot hold", "made 1"]
+"""The auditor takes long; these hold every element, set of attributes and order of children that all in `CHECKED` hold."""
 SHOWN_AS_GAP = "dispNaAsBlank[1]"
 """The auditor knows this element without its `val`, which Excel itself writes (from memory; so does XlsxWriter)."""
 
@@ -30,7 +32,7 @@ def test_the_linter_finds_nothing_in_results(results_of: ResultsOf, name: str) -
     assert [str(finding) for finding in lint(results_of(name).path)] == []
 
 
-@pytest.mark.parametrize("name", CHECKED)
+@pytest.mark.parametrize("name", AUDITED)
 def test_the_auditor_finds_nothing_in_results(results_of: ResultsOf, name: str) -> None:
     assert audited(results_of(name).path) == []
 

@@ -48,10 +48,11 @@ def with_trial(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(results, "SHEETS", (*others[:-1], WARMTH, others[-1]))
 
 
-@pytest.fixture
-def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> WrittenResults:
-    with_trial(monkeypatch)
-    return write(ALL["thimble-2207"](), tmp_path / "results.xlsx")
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        with_trial(monkeypatch)
+        return write(ALL["thimble-2207"](), tmp_path_factory.mktemp("trial") / "results.xlsx")
 
 
 def start_lines(book: Any) -> list[str]:

@@ -14,6 +14,7 @@ from sqlalchemy import Case, ColumnElement, Connection, Integer, case, false, fu
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
+from xlsengine.library.frames import fetched
 from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test
@@ -142,20 +143,22 @@ def _pairs(
 ) -> dict[str, Array]:
     """Return kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
     columns = {name: column for name, column in {**_OF_GROUP, **_OF_TEST}.items() if name in names}
+    columns |= {"maker": test.c.maker, "model": test.c.model} if "motor" in names else {}
     query = (
-        select(group.c.test, group.c.place, test.c.maker, test.c.model, *columns.values())
+        select(group.c.test, group.c.place, *columns.values())
         .join(test, test.c.id == group.c.test)
         .where(condition)
         .order_by(*order, group.c.test, group.c.place)
         .limit(most)
     )
-    rows = connection.execute(query).fetchall()
-    tests, places, makers, models, *values = zip(*rows, strict=True) if rows else [()] * (4 + len(columns))
-    held: dict[str, Sequence[Any]] = dict(zip(columns, values, strict=True))
-    held[PAIR] = [_numbered(*both) for both in zip(tests, places, strict=True)]
-    held["motor"] = [" ".join(part for part in both if part) for both in zip(makers, models, strict=True)]
+    rows = np.array(fetched(connection, query), dtype=object).reshape(-1, 2 + len(columns)).T
+    held: dict[str, Any] = dict(zip(columns, rows[2:], strict=True))
+    held[PAIR] = _numbered(rows[0], rows[1])
+    if "motor" in names:
+        both = zip(held["maker"], held["model"], strict=True)
+        held["motor"] = np.array([" ".join(part for part in named if part) for named in both], dtype=object)
     return {
-        name: np.array(held[name], dtype=object if declared.is_text else float)
+        name: held[name].astype(object if declared.is_text else float)
         for name, declared in PAIRS.fields.items()
         if name in held
     }
@@ -180,8 +183,8 @@ def _tests_of(numbers: Array) -> Iterator[list[int]]:
         yield tests[first : first + MOST_ASKED]
 
 
-def _numbered(number: int, place: int) -> int:
-    """Return one number for a test and a propeller and cell count of it."""
+def _numbered(number: Any, place: Any) -> Any:
+    """Return one number for a test and a propeller and cell count of it, or for each in arrays of them."""
     return number * _MOST_PLACES + place
 
 

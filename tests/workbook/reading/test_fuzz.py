@@ -1,7 +1,8 @@
-"""Five thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
+"""Two thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
 
 from __future__ import annotations
 
+import os
 import random
 import re
 import time
@@ -20,7 +21,8 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 
-BATCHES, IN_A_BATCH = 51, 100
+BATCHES, IN_A_BATCH = int(os.environ.get("XLSENGINE_MUTATED_BATCHES", "20")), 100
+"""More of them make a longer search."""
 ROWS = 7
 LONGEST_SECONDS = 2.0
 READINGS_PART = "xl/worksheets/sheet5.xml"
@@ -100,7 +102,7 @@ def _kept(reading: Reading, address: str, text: str) -> bool:
     return not plain or (declared.is_text and plain.casefold() in (str(value).casefold() for value in held))
 
 
-@pytest.mark.parametrize("seed", range(0, 120, 3))
+@pytest.mark.parametrize("seed", range(0, 72, 3))
 def test_what_check_accepts_results_writes_and_nothing_is_written_otherwise(
     seed: int, parts: Parts, tmp_path: Path
 ) -> None:

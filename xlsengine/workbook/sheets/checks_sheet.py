@@ -102,7 +102,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.1 * sum(WIDTHS))))
+        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.2 * sum(WIDTHS))))
 
 
 def _write_head(sheet: Sheet) -> None:

@@ -199,9 +199,10 @@ def _colour(sheet: Sheet) -> None:
         block = layout.blocks[own.table]
         area = (block.top + 1, _FIRST, block.bottom, block.right)
         asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
-        style, (top, bottom) = {"bg_color": TYPED_FILL, "bold": True}, _further(block)
+        style = {"bg_color": TYPED_FILL, "bold": True}
         sheet.shade(area, style, type="formula", criteria=asked)
         if own is p.own:
+            top, bottom = _further(block)
             further = (top + 1, _FIRST, bottom, _FIRST + len(_FURTHER) - 1)
             sheet.shade(further, style, type="formula", criteria=asked)
     block = layout.blocks[p.PEERS.name]
