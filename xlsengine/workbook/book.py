@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -149,6 +150,10 @@ class Sheet:
             self.live(row, left, said, form)
         if height is not None:
             self.worksheet.set_row(row, height)
+
+    def lines(self, said: Node, letters: float) -> int:
+        """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
+        return math.ceil(len(str(self.book.values(said) or "")) / letters)
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""

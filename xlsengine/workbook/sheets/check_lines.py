@@ -57,8 +57,7 @@ def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
     for column, header in enumerate(HEADERS):
         sheet.live(row, column, (raised > 0).where(header, ""), sheet.book.formats.get(**look))
     there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
-    rule = {"type": "formula", "criteria": f'=$A{row + 1}<>""', "format": sheet.book.workbook.add_format(there)}
-    sheet.worksheet.conditional_format(row, 0, row, LAST, rule)
+    sheet.shade((row, 0, row, LAST), there, type="formula", criteria=f'=$A{row + 1}<>""')
     sheet.worksheet.set_row(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
 
 

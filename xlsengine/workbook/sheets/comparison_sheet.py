@@ -159,8 +159,7 @@ def _write_further(sheet: Sheet, block: Block) -> None:
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
     """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    height = _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS)
-    sheet.across(row, _FIRST, _LAST, said, form, height=height)
+    sheet.across(row, _FIRST, _LAST, said, form, height=_LINE * max(1, sheet.lines(said, _ACROSS)))
 
 
 def _print(sheet: Sheet) -> None:
