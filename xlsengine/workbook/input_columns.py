@@ -1,15 +1,53 @@
 """How wide the columns of input sheets are, and which of them are shown."""
 
 import math
+from collections.abc import Sequence
 
-from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
+from xlsengine.bench.inputs.extras import EXTRA
+from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.model import READINGS_SHOWN
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import SHEETS, Block, Layout, form_table
+from xlsengine.workbook.marked_readings import FLAG
+from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, pixels
+from xlsengine.workbook.unread import unread_columns
 
 FORM_WIDTHS = (38, 26, 13, 30, 55, 46)
 _WITHOUT_A_FORM = (17, 17, 23, 19, 19, 19)
 """Columns of tables that stand on no form; the third has room for “line to line true rms”."""
 _WIDE_TABLE = (11,) * 10
 """Columns to the right of these, for tables that are wider."""
+FOLDED = {"level": 1, "hidden": True}
+_KIND_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
+_OWN_WIDTHS: dict[str, float] = {
+    "run": 4.5,
+    "prop": 12.5,
+    "diameter": 8.2,
+    "pitch": 5.5,
+    "blades": 6.5,
+    "cells": 5.5,
+    "throttle": 8,
+    "kind": 7.2,
+    "voltage": 8.2,
+    "current": 8.2,
+    "thrust": 9,
+    "speed": 8.7,
+    "torque": 8,
+    "motor_temperature": 11,
+    "use": 4.7,
+    "note": 9.2,
+    "flag_text": 14,
+    "power": 7,
+    "grams_per_watt": 7,
+    "grams_per_amp": 7,
+    "cell_voltage": 7,
+    "flight_told": 8,
+    "impossible_means": 32,
+}
+"""In letters; numbers that are typed have room for a mark before them. With speed and temperature they print at 8 points."""
+_FLAG_WIDTH, _MOST_NAME = 21.0, 24.0
 
 
 def column_letters_of(sheet: str) -> tuple[int, ...]:
@@ -48,3 +86,58 @@ def header_height(table: Table, block: Block) -> float:
     shown = [text for name, text in zip(block.columns, block.headers, strict=True) if not is_helper(table, name)]
     widths = column_letters_of(block.sheet)[block.left :]
     return 6.0 + 14 * max(math.ceil(len(text) * 1.1 / width) for text, width in zip(shown, widths, strict=False))
+
+
+def declared_column(table: Table, name: str) -> Field | Quantity:
+    """Return the declaration of a column; a column of its sender's own counts as a text that is headed by its name."""
+    if name.startswith(EXTRA):
+        return Field(name, name.removeprefix(EXTRA), kind="text")
+    return table.declared(name)
+
+
+def set_readings_widths(sheet: Sheet) -> list[float]:
+    """Give each column of Readings its width; fold away helpers, and in results what was not read.
+
+    Returns the widths in letters, 0 for those folded away.
+    """
+    block = sheet.book.layout.blocks[READINGS.name]
+    full = {name: _width(name, declared_column(READINGS, name)) for name in block.columns}
+    widths = {name: 0.0 if _is_folded(sheet, name) else width for name, width in full.items()}
+    if sheet.book.scope is not None:
+        _take_spare_room(widths, sheet.book.scope)
+    for name, width in widths.items():
+        column = block.column(name)
+        sheet.worksheet.set_column(column, column, width or full[name], None, {} if width else FOLDED)
+    return list(widths.values())
+
+
+def _take_spare_room(widths: dict[str, float], scope: Scope) -> None:
+    """Widen flags and names of propellers by what the columns leave of a page at readable type."""
+    spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
+    names = scope.column(READINGS.name, "prop").tolist()
+    widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
+
+
+def _is_folded(sheet: Sheet, name: str) -> bool:
+    if name in READINGS.fields:
+        return sheet.book.scope is not None and name in unread_columns(sheet.book.scope)
+    return all(name != shown.name for shown in READINGS_SHOWN) and not name.startswith(EXTRA)
+
+
+def _width(name: str, declared: Field | Quantity) -> float:
+    if name in _OWN_WIDTHS:
+        return _OWN_WIDTHS[name]
+    if isinstance(declared, Quantity):
+        return _KIND_WIDTHS["text"] if declared.is_text else 8.5
+    return _KIND_WIDTHS[declared.kind]
+
+
+def with_spare_room(flag: float, prop: float, names: Sequence[str | None], spare: float) -> tuple[float, float]:
+    """Return the widths of flags and of propellers where a page has so many letters to spare: flags are widened first.
+
+    >>> with_spare_room(14, 12.5, ["6x4", "5.1x4.6 Wren tri"], 20), with_spare_room(14, 12.5, ["6x4"], -3)
+    ((21.0, 18.0), (14, 12.5))
+    """
+    wider = min(max(spare, 0), max(_FLAG_WIDTH - flag, 0))
+    longest = max((len(name or "") for name in names), default=0)
+    return flag + wider, prop + min(max(spare - wider, 0), max(min(longest + 2, _MOST_NAME) - prop, 0))

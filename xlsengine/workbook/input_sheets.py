@@ -19,11 +19,14 @@ from xlsengine.workbook.book import Book, Sheet, decimals_of
 from xlsengine.workbook.carried import write_extra
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
+    FOLDED,
     FORM_WIDTHS,
     column_letters_of,
+    declared_column,
     folded_columns,
     header_height,
     placed,
+    set_readings_widths,
     shown_columns,
 )
 from xlsengine.workbook.layout import (
@@ -40,18 +43,7 @@ from xlsengine.workbook.layout import (
     stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
-from xlsengine.workbook.page_widths import (
-    COLUMN_WIDTHS,
-    HEADERS_POINTS,
-    LEAST_SCALE,
-    OWN_WIDTHS,
-    PAGE_PIXELS,
-    pixels,
-    print_blocks,
-    print_over_pages,
-    with_spare_room,
-)
-from xlsengine.workbook.unread import unread_columns
+from xlsengine.workbook.page_widths import HEADERS_POINTS, pixels, print_blocks, print_over_pages
 from xlsengine.workbook.validation import validate
 
 MEANINGS = {
@@ -75,7 +67,6 @@ _LOOKS: dict[str, dict[str, Any]] = {
     FLAG: {**_SOFT, "align": "left"},
     "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
-_FOLDED = {"level": 1, "hidden": True}
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
@@ -134,7 +125,7 @@ def _block(
         return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
     computed = _computed(part, layout) if derived else []
     columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
-    headers = tuple(_declared(part, name).header for name in columns)
+    headers = tuple(declared_column(part, name).header for name in columns)
     return Block(part.name, sheet, 0, 0, rows[part.name], columns, headers)
 
 
@@ -147,13 +138,6 @@ def _computed(table: Table, layout: Layout) -> list[str]:
         return [name for name in table.columns if name not in table.fields]
     others = [name for name, one in table.quantities.items() if not one.helper and name not in _SHOWN]
     return [*_SHOWN, *(n for n in others if not layout.is_left_out(Column(table.name, n, table.quantities[n].is_text)))]
-
-
-def _declared(table: Table, name: str) -> Field | Quantity:
-    """Return the declaration of a column; a column of its sender's own counts as a text that is headed by its name."""
-    if name.startswith(EXTRA):
-        return Field(name, name.removeprefix(EXTRA), kind="text")
-    return table.declared(name)
 
 
 def template_rows(test: BenchTest) -> dict[str, int]:
@@ -172,13 +156,13 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     heights = [_write_part(sheet, part, test) for part in SHEETS[name]]
-    widths = set_column_widths(sheet, READINGS) if name == READINGS.name else []
+    widths = set_readings_widths(sheet) if name == READINGS.name else []
     if widths:
         print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
     else:
         folded = folded_columns(book.layout, name)
         for column, width in enumerate(column_letters_of(name)):
-            sheet.worksheet.set_column(column, column, width, None, _FOLDED if column in folded else {})
+            sheet.worksheet.set_column(column, column, width, None, FOLDED if column in folded else {})
         _print_parts(sheet, heights)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:
@@ -231,48 +215,6 @@ def _mark_needed(sheet: Sheet) -> None:
     for name, declared in READINGS.fields.items():
         if declared.required:
             sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
-
-
-def set_column_widths(sheet: Sheet, table: Table) -> list[float]:
-    """Give each column of a table that has its sheet to itself a width; fold the helpers away.
-
-    Returns the widths in letters, 0 for those folded away.
-    """
-    block = sheet.book.layout.blocks[table.name]
-    widths: dict[str, float] = {}
-    for name in block.columns:
-        folded, width = _is_folded(sheet, table, name), _width(name, _declared(table, name))
-        widths[name] = 0.0 if folded else width
-    if table is READINGS and sheet.book.scope is not None:
-        _take_spare_room(widths, sheet.book.scope)
-    for name in block.columns:
-        column, width = block.column(name), widths[name] or _width(name, _declared(table, name))
-        sheet.worksheet.set_column(column, column, width, None, {} if widths[name] else _FOLDED)
-    return [widths[name] for name in block.columns]
-
-
-def _take_spare_room(widths: dict[str, float], scope: Scope) -> None:
-    """Widen flags and names of propellers by what the columns leave of a page at readable type."""
-    spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
-    names = scope.column(READINGS.name, "prop").tolist()
-    widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
-
-
-def _is_folded(sheet: Sheet, table: Table, name: str) -> bool:
-    """Tell whether a column is folded away: helpers, and of Readings, in results, what was not read."""
-    if table is not READINGS:
-        return _declared(table, name).helper
-    if name in table.fields:
-        return sheet.book.scope is not None and name in unread_columns(sheet.book.scope)
-    return name not in _SHOWN and not name.startswith(EXTRA)
-
-
-def _width(name: str, declared: Field | Quantity) -> float:
-    if name in OWN_WIDTHS:
-        return OWN_WIDTHS[name]
-    if isinstance(declared, Quantity):
-        return COLUMN_WIDTHS["text"] if declared.is_text else 8.5
-    return COLUMN_WIDTHS[declared.kind]
 
 
 def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
@@ -332,7 +274,7 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
         block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else header_height(table, block)
     )
     for place, name in enumerate(block.columns, start=block.left):
-        one = _declared(table, name)
+        one = declared_column(table, name)
         if isinstance(one, Quantity):
             sheet.derived(block.top + 1, place, table.name, one, _column_formats(sheet, one)[1], block.rows)
         else:
@@ -352,7 +294,7 @@ def finish_tables(book: Book) -> None:
 def make_table(sheet: Sheet, table: Table) -> None:
     """Make an Excel table of an input table that was written."""
     book, block = sheet.book, sheet.book.layout.blocks[table.name]
-    declared = [_declared(table, name) for name in block.columns]
+    declared = [declared_column(table, name) for name in block.columns]
     addresses = GrowingAddresses(book.layout, sheet.name, table.name)
     formulas = [_growing(book, table, one, addresses) for one in declared]
     book.table(sheet, block, [_column_formats(sheet, one) for one in declared], formulas)

@@ -17,6 +17,8 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.chart_data import ChartData
+from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
@@ -27,6 +29,7 @@ from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
 _TOP = 3
 _GAP = 2
 _BETWEEN = 3
+_CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
 
 
 class Kind(Enum):
@@ -200,6 +203,28 @@ class FiguresPart:
         """Write the list."""
         write_figures(sheet, self.group)
         return sheet.book.layout.blocks[self.group.name].bottom + _GAP
+
+
+@dataclass(frozen=True)
+class ChartPart:
+    """A scatter chart of two columns of Readings, one colour and mark a cell count; nothing where neither was read."""
+
+    picture: Picture
+    x: Column
+    y: Column
+
+    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+        """Leave room for the chart."""
+        return top + _CHART_ROWS
+
+    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the cells that the chart is drawn from, and the chart."""
+        drawn = ChartData(sheet, content.scope).reading_series(self.x, self.y)
+        if drawn:
+            chart = draw(sheet.book, self.picture, drawn)
+            chart.set_size({"width": _CHART_SIZE[0], "height": _CHART_SIZE[1]})
+            sheet.worksheet.insert_chart(top, 0, chart, {"description": self.picture.described, "object_position": 2})
+        return top + _CHART_ROWS
 
 
 @dataclass(frozen=True)
