@@ -48,9 +48,8 @@ def write_batch_method(book: Book) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.heading(NAME, _TOLD)
-    for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
-        sheet.worksheet.set_column(column, column, width)
-        sheet.text(3, column, header, formats.header)
+    sheet.widths(_WIDTHS)
+    sheet.row(3, _HEADERS, formats.header)
     quantities = [
         RUN.quantities[_FIRST.moved.name],
         *(BATCH_FIGURES.quantities[_FIRST.figures[n].name] for n in _NAMES.split()),

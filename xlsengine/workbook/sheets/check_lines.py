@@ -46,8 +46,7 @@ def plain_format(sheet: Sheet, **more: Any) -> Any:
 
 def write_headers(sheet: Sheet, row: int) -> None:
     """Write the headers of a list."""
-    for column, header in enumerate(HEADERS):
-        sheet.text(row, column, header, sheet.book.formats.header)
+    sheet.row(row, HEADERS, sheet.book.formats.header)
     sheet.worksheet.set_row(row, _HEAD)
 
 

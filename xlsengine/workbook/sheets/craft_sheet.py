@@ -60,8 +60,7 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
         _write_tile(sheet, tile, *place)
     above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
     last, height = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
-    sheet.print_setup(scale=_SCALE)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if above + height > _PAGE:
         sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
     sheet.worksheet.center_horizontally()

@@ -74,8 +74,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
     first, further = (int((_PAGE - _HEADS - taken) / (2 * _ROW)) for taken in (above, 0))
     starts = list(range(first, groups, further))
     last = used if any(used <= start for start in starts) else groups
-    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1))
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
     sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
     sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
     sheet.worksheet.center_horizontally()
