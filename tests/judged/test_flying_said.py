@@ -81,7 +81,7 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     assert ("in forward flight about 25–32 A, an estimate" in words) == (flying == "blank")
     notes = [str(cell.value) for row in workbook.book["Report"].iter_rows() for cell in row if cell.value]
     (note,) = [text for text in notes if text.startswith("* ")]
-    begins = {"blank": "* If flown forward, an estimate: 25 to 40 %", "bursts": "* Estimate: 25 to 40 %"}
+    begins = {"blank": "* If flown forward (estimate): 25 to 40 %", "bursts": "* Estimate: 25 to 40 %"}
     assert note.startswith(begins.get(flying, "* As static"))
 
 
