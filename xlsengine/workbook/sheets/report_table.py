@@ -104,7 +104,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words(),
-        " Thrust, current: means. ESC held: by the highest current and its ±. p: peak, less when held. Green: best. Amber: "
+        " Thrust, current: means. ESC held: by highest current and ±. p: peak, less when held. Green: best. Amber: "
         "flagged.",
         propellers,
         beyond,
@@ -116,7 +116,7 @@ def _flight_words() -> Node:
     share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less (rule of thumb)")
     flown = way_of_flying.present().where("Estimate", "If flown forward (estimate)")
     return rule.flies_forward(
-        join(flown, ": ", share, " or by speed and airspeed; ≥: may rise."),
+        join(flown, ": ", share, " or by airspeed; ≥: may rise."),
         "As static: what is flown here gets no reduction.",
     )
 
