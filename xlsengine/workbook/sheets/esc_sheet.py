@@ -98,7 +98,7 @@ def _write_sentences(sheet: Sheet) -> float:
         sheet.worksheet.set_row(row, heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form)
-    heights.append(_LINE + 3)
+    heights.append(2 * _LINE + 3)
     sheet.worksheet.set_row(_HEADER - 1, heights[-1])
     return sum(heights)
 
