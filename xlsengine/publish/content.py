@@ -172,7 +172,7 @@ def _air(scope: Scope) -> tuple[str, str]:
     if not amps:
         return "No answer", f"Because {scope.named(esc.nothing_said.name)}."
     label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
-    held = way_of_flying.present().where("", " and where full throttle is held")
+    held = way_of_flying.present().where("", " and if held")
     bench = join(label, "; ", static.fixed(1), " A on the bench", held).otherwise("")
     never = rule.flies_forward("; never choose an ESC by the estimate alone", "")
     return f"{amps} A", _text(scope, join(bench, never))
@@ -216,9 +216,9 @@ def as_shown(value: Any, number_format: str) -> str:
 
 
 def _sorted_by(value: Any) -> float | None:
-    """Return what a column is sorted by: the number, or the first one of a range such as 22–27 or ≥ 7.6."""
+    """Return what a column is sorted by: the number, or the first one of a range such as 22–27 or ≥7.6."""
     if isinstance(value, str):
-        first = value.removeprefix("≥ ").partition("–")[0]
+        first = value.removeprefix("≥").partition("–")[0]
         return float(first) if first.replace(".", "", 1).isdigit() else None
     return None if value is None or value != value else float(value)
 

@@ -90,10 +90,14 @@ flight_row_basis = r.READINGS.column("flight_row_basis", "In flight by").derive(
 )
 
 
+_SMALL = 9.95
+"""Amps that are told with a decimal."""
+
+
 def told(low: Node, high: Node, basis: Node) -> Node:
-    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥ 7.6 as static where they may rise."""
+    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
     least, most = outward(low, high)
-    alone = join(basis.equals(MAY_RISE).where("≥ ", ""), high.fixed(1))
+    alone = join(basis.equals(MAY_RISE).where("≥", ""), (high < _SMALL).where(high.fixed(1), high.fixed(0)))
     return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone).otherwise("")
 
 

@@ -230,7 +230,7 @@ def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
 def not_raised() -> Node:
     """Name the checks that are not raised, in one line; nothing where all are."""
     every = float(len(CHECKS_OF_THE_WHOLE))
-    words = say("OK, not raised or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
+    words = say("Nothing found, or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
     return (raised_count() < every).where(words, "")
 
 

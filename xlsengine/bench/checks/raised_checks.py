@@ -7,7 +7,7 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, Operand, call, join, say
 
-NOTHING = "OK / not raised."
+NOTHING = "Nothing found."
 MOST_PERCENT = 1000.0
 """Percentage beyond which only a slip lies, and its digits say nothing."""
 

@@ -92,8 +92,8 @@ def _write_sentences(sheet: Sheet) -> float:
         heights.append(_LINE * lines + 2 if lines else _BLANK)
         sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form, height=heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=_LINE + 3)
-    return sum(heights) + _LINE + 3
+    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=2 * _LINE + 3)
+    return sum(heights) + 2 * _LINE + 3
 
 
 def _write_headers(sheet: Sheet) -> None:

@@ -21,7 +21,7 @@ MARK = " ¹"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
 _HEAD, _NOTE = 18, 15  # points
-_LETTERS = 222  # of the smallest type in a line of the page
+_LETTERS = 212  # of the smallest type in a line of the page
 
 
 def row_height(grid: Grid) -> float:
@@ -100,8 +100,8 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words(),
-        " Thrust, current: means; ESC held: by the highest current and its ±. p: peaks, less when held; others steady. "
-        "Green: best. Amber: flagged.",
+        " Thrust, current: means. ESC held: by highest current and ±. p: peak, less when held. Green: best. Amber: "
+        "flagged.",
         propellers,
         beyond,
     )
@@ -109,10 +109,10 @@ def _footnote(grid: Grid) -> Node:
 
 def _flight_words() -> Node:
     """Say what the amps in flight are for what is flown: an estimate, or those of the stand."""
-    share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % below static (rule of thumb)")
-    flown = way_of_flying.present().where("Estimate", "If flown forward, an estimate")
+    share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less (rule of thumb)")
+    flown = way_of_flying.present().where("Estimate", "If flown forward (estimate)")
     return rule.flies_forward(
-        join(flown, ": ", share, " or by speed and airspeed; ≥: may rise."),
+        join(flown, ": ", share, " or by airspeed; ≥: may rise."),
         "As static: what is flown here gets no reduction.",
     )
 
