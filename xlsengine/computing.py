@@ -4,8 +4,6 @@ What is the same in every row is one value, and is computed once. A number that 
 other argument of its operation is not computed, nor is the branch that a condition leaves out.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from typing import Any

@@ -6,8 +6,6 @@ arithmetic that is an error, which is blank again. That guard is generated here 
 hand.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Protocol
 

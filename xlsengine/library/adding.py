@@ -1,7 +1,5 @@
 """Adding workbooks and folders of them to a library: each is told what became of it, and none stops the others."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Grams per watt at a thrust off readings that are numbers already: what `summary.equal_thrust` does live."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -4,8 +4,6 @@ The database asks the limits that need no more than kept figures, in the order o
 one of them and its ±, and counts it. What stays is judged by the declarations in `bench/advice/pair_answers.py`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any

@@ -39,8 +39,6 @@ Of a steady reading that counts (`STEP_COLUMNS`), at any throttle; thrust per po
     speed, sweep_clean (its thrust where no check doubts it, else 0).
 """
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ A file is looked at through its first bytes. What is no library of this program,
 version, is told and left alone.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 import sqlite3

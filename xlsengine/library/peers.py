@@ -4,8 +4,6 @@ Only what two motors were both tested with is compared, propeller by propeller a
 mean over propellers that another motor was not tested with.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A test made ready to be kept: what needs no library, so that processes that read workbooks do it without a database."""
 
-from __future__ import annotations
-
 import zlib
 from dataclasses import dataclass
 

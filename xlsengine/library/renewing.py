@@ -4,8 +4,6 @@ The tables of kept figures are made empty in one transaction, and filled a test 
 nothing, and the next one goes on.
 """
 
-from __future__ import annotations
-
 import re
 import zlib
 from collections.abc import Callable

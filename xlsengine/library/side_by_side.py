@@ -1,7 +1,5 @@
 """Makes two to four tests a comparison side by side, with the same figures, limits and ranks as the sheet Comparison."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -4,8 +4,6 @@
 and are made again whenever a newer engine keeps more, or computes otherwise.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from importlib.metadata import version
 

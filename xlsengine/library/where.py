@@ -3,8 +3,6 @@
 A workbook never says it, since that could come from a stranger.
 """
 
-from __future__ import annotations
-
 import os
 import tomllib
 from collections.abc import Mapping

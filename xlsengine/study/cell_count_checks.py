@@ -4,8 +4,6 @@ At full throttle T/I = 2π·Kt·CT/(CP·D) hardly knows the volts, so that a rea
 in the row of another propeller. It tells what few readings on a cell count cannot, where each lies on a line of its own.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -150,6 +151,10 @@ class Sheet:
         if height is not None:
             self.worksheet.set_row(row, height)
 
+    def lines(self, said: Node, letters: float) -> int:
+        """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
+        return math.ceil(len(str(self.book.values(said) or "")) / letters)
+
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""
         for column, text in enumerate(texts, start=left):
@@ -170,6 +175,11 @@ class Sheet:
         form = self.book.workbook.add_format(style)
         self.worksheet.conditional_format(*area, {**rule, "format": form})
 
+    def chart(self, place: tuple[int, int], chart: Any, size: tuple[float, float], described: str, **more: int) -> None:
+        """Put a chart so many pixels wide and high at a cell, with its alt text; it keeps its size as columns change."""
+        chart.set_size({"width": size[0], "height": size[1]})
+        self.worksheet.insert_chart(*place, chart, {"description": described, "object_position": 2, **more})
+
     @property
     def scope(self) -> Scope:
         """Return the values that a workbook with results is written from."""
@@ -183,16 +193,20 @@ class Sheet:
         self.text(1, 0, subtitle, self.book.formats.subtitle)
 
     def print_setup(
-        self, one_page: bool = False, repeat: tuple[int, int] | None = None, scale: int | None = None
+        self,
+        one_page: bool = False,
+        repeat: tuple[int, int] | None = None,
+        scale: int | None = None,
+        margins: tuple[float, float, float, float] = (0.4, 0.4, 0.5, 0.6),
     ) -> None:
         """Print landscape with a footer, fitted to the page's width, or at a `scale` that keeps page breaks.
 
-        `repeat` names rows that every page begins with.
+        `repeat` names rows that every page begins with; margins are left, right, top and bottom, in inches.
         """
         worksheet = self.worksheet
         worksheet.set_landscape()
         worksheet.set_paper(9)
-        worksheet.set_margins(0.4, 0.4, 0.5, 0.6)
+        worksheet.set_margins(*margins)
         if scale:
             worksheet.set_print_scale(scale)
         else:

@@ -1,7 +1,5 @@
 """Where every form, table and single figure stands, in the input workbook and in the results workbook."""
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

@@ -95,8 +95,7 @@ def print_blocks(sheet: Sheet, width: float, blocks: Sequence[tuple[int, float]]
     The print area ends with the cell `last`.
     """
     scale = min(1.0, PAGE_PIXELS / width) * _SPARE_WIDTH
-    sheet.print_setup(scale=int(100 * scale))
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=int(100 * scale), margins=MARGINS)
     sheet.worksheet.print_area(0, 0, *last)
     sheet.worksheet.set_h_pagebreaks(page_breaks(blocks, PAGE_POINTS / scale))
 
@@ -112,8 +111,7 @@ def print_over_pages(
 
     The program that prints fits the columns to that many pages: their widths differ with the fonts that it has.
     """
-    sheet.print_setup(repeat=repeat)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(repeat=repeat, margins=MARGINS)
     sheet.worksheet.fit_to_pages(pages_wide(widths, repeated, least), 0)
     if repeated:
         sheet.worksheet.repeat_columns(0, repeated - 1)

@@ -4,8 +4,6 @@ What only one formula reads becomes a part of that formula, as long as it stays 
 cell that would hold it.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace

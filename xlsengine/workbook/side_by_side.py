@@ -84,8 +84,7 @@ def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> tuple[int, 
     formats, height = sheet.book.formats, 2 * _LINE + _HEADER
     sheet.text(top, 0, part.title, formats.section)
     margins = [name for motor in sides.motors for name in (motor, "±")]
-    for column, header in enumerate(("Figure", "Unit", *margins, "Ahead", "Differences count from (%)")):
-        sheet.text(top + 1, column, header, formats.header)
+    sheet.row(top + 1, ("Figure", "Unit", *margins, "Ahead", "Differences count from (%)"), formats.header)
     sheet.worksheet.set_row(top + 1, _HEADER)
     row = top + 2
     for line in part.lines:
@@ -132,14 +131,9 @@ def _write_charts(sheet: Sheet, sides: Sides, top: int) -> int:
     width = int(sum(map(pixels, _widths(sides))) - _GAP * len(drawn)) // len(drawn)
     for number, label in enumerate(drawn):
         chart = _chart(sheet, sides, label, column)
-        chart.set_size({"width": width, "height": _HEIGHT})
         column += len(sides.motors) + 2
-        options = {
-            "description": f"Bar chart: {label.lower()} by propeller and cell count, a bar for each motor.",
-            "x_offset": 4 + number * (width + _GAP),
-            "object_position": 2,
-        }
-        sheet.worksheet.insert_chart(top, 0, chart, options)
+        described = f"Bar chart: {label.lower()} by propeller and cell count, a bar for each motor."
+        sheet.chart((top, 0), chart, (width, _HEIGHT), described, x_offset=4 + number * (width + _GAP))
     return top + _CHART_ROWS
 
 

@@ -103,8 +103,7 @@ def write_paper_sheet(book: Book) -> None:
     """Write the sheet: what to note once, an empty ruled table of readings, and what to heed."""
     sheet = book.sheet(PAPER)
     sheet.heading("Readings, by hand", "Print, fill at the stand, type into Readings. Nothing on this sheet is read.")
-    for column, (_, width) in enumerate(_COLUMNS):
-        sheet.worksheet.set_column(column, column, width)
+    sheet.widths(width for _, width in _COLUMNS)
     for row, labels in enumerate(_HEAD, start=2):
         _write_labels(sheet, row, labels)
     _write_cautions(sheet, 4)

@@ -3,8 +3,6 @@
 Nothing stands here that no shown cell, sentence or chart needs.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import partial

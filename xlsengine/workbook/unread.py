@@ -5,8 +5,6 @@ formulas would be blank in every row; a speed that is typed later makes the work
 next results have the figures.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType

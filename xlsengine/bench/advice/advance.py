@@ -5,8 +5,6 @@ torque keeps the operating point a quadratic in the speed: with m the speed over
 speed, s·A·m² + (B + A·c·x0)·m = V − C − A·d·x0², the constants A, B, C being those of the measured point.
 """
 
-from __future__ import annotations
-
 import math
 
 from xlsengine.bench.advice import advance_curves as k

@@ -3,8 +3,6 @@
 They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n

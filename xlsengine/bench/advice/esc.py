@@ -1,7 +1,5 @@
 """Which ESC to choose for the craft, in sentences: held, in short bursts, and what current to expect in flight."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule

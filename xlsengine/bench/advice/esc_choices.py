@@ -3,8 +3,6 @@
 They are the smallest of the ladder that will do and its neighbours, whatever the order in which Settings lists them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import NamedTuple
 

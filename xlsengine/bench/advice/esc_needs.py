@@ -4,8 +4,6 @@ A reading that was not taken is no objection withdrawn: a peak stands in for a m
 times a factor for a missing peak. A size covers where it has room for the currents and their ±.
 """
 
-from __future__ import annotations
-
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g

@@ -4,8 +4,6 @@ With a speed and an airspeed it comes from the propeller's own static speed and 
 static current; else it is the rule of thumb.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from xlsengine.bench.advice import advance

@@ -1,7 +1,5 @@
 """What stands above the ranked pairs: how many fit, which is first, what rejects most, and whether the order still holds."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.declaring.declare import Field

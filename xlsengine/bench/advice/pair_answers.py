@@ -1,7 +1,5 @@
 """What each pair does for the craft of a need: limit by limit with its ±, hovering, current in flight, and its rank."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from xlsengine.bench.advice import esc_needs as e

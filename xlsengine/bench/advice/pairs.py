@@ -4,8 +4,6 @@ The kept figures are typed numbers; all that follows from them and the need is d
 flight are the declarations of a single test, asked of kept figures in the place of readings: there is one of each.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 

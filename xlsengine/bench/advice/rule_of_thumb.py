@@ -1,7 +1,5 @@
 """The rule of thumb for current in forward flight, where no speed and airspeed say more: a share below the static one."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, way_of_flying

@@ -1,7 +1,5 @@
 """The three answers of the Report's first page, each a short line and two short sentences, and the sizes around them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from xlsengine.bench.advice import esc

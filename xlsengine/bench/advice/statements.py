@@ -1,7 +1,5 @@
 """What the Report says in words: the motor, the conditions, the disclosure and the state of the checks."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
 from xlsengine.bench.checks.row_checks import Severity

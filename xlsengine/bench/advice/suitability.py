@@ -1,7 +1,5 @@
 """What each propeller and cell count lifts: all-up mass by thrust over weight, and hovering the craft of Craft."""
 
-from __future__ import annotations
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g

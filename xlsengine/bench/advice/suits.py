@@ -4,8 +4,6 @@ A use is held against every propeller and cell count within its ranges. It is ou
 the lightest such craft asks, whatever the ±; it suits where one is sure to give what the heaviest asks.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from xlsengine.bench.advice import use_points as p

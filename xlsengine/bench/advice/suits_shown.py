@@ -1,7 +1,5 @@
 """What stands on Craft of the uses: three texts each, and what heads them."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice import suits as s
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.uses import USES, use_name

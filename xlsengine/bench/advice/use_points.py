@@ -4,8 +4,6 @@ For sure is the figure less its ±, 0 where it is not known; at most is the figu
 not known or rests on a doubtful reading. So neither a missing nor a doubtful reading can speak for or against a use.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from xlsengine.bench.advice.suitability import throttle_taken

@@ -1,7 +1,5 @@
 """Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and fix."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """All sheets of a results workbook, in their order: names, kinds, tabs, print and the list on Start follow from it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from importlib import import_module
 

@@ -1,7 +1,5 @@
 """Single figures that formulas elsewhere read by name, kept beside the page in folded columns."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity

@@ -1,7 +1,5 @@
 """The run chart of one characteristic: each motor in the order of its test, mean, limits of chance and of the label."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.boxes.batch_figures import Outcome, run_place, run_serial

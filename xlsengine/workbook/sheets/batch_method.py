@@ -1,7 +1,5 @@
 """Method of a box of motors: the equations of one characteristic, which hold for the others too."""
 
-from __future__ import annotations
-
 from xlsengine.bench.boxes.batch import BATCH, SERIALS
 from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, OUTCOMES, RUN
 from xlsengine.bench.declaring.declare import Quantity
@@ -50,9 +48,8 @@ def write_batch_method(book: Book) -> None:
     """Write the sheet."""
     sheet, formats = book.sheet(NAME), book.formats
     sheet.heading(NAME, _TOLD)
-    for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
-        sheet.worksheet.set_column(column, column, width)
-        sheet.text(3, column, header, formats.header)
+    sheet.widths(_WIDTHS)
+    sheet.row(3, _HEADERS, formats.header)
     quantities = [
         RUN.quantities[_FIRST.moved.name],
         *(BATCH_FIGURES.quantities[_FIRST.figures[n].name] for n in _NAMES.split()),

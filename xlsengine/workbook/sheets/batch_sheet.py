@@ -1,7 +1,5 @@
 """Batch: how a box of motors stands against its label, with a run chart of each characteristic; and the motors in order."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.boxes import batch as b
@@ -65,8 +63,7 @@ def write_batch_sheet(book: Book) -> None:
     below = _write_words(sheet, _TOP + len(OUTCOMES) + 2)
     last = _write_charts(sheet, below + 1)
     write_aside(sheet, BATCH_FIGURES, _ASIDE)
-    sheet.print_setup(one_page=True)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(one_page=True, margins=MARGINS)
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
 
@@ -179,15 +176,9 @@ def _write_charts(sheet: Sheet, top: int) -> int:
     width = sum(_WIDTHS) // 2 - _GAP
     for place, outcome in enumerate(drawn):
         chart, described = draw_run(sheet, cells, outcome)
-        chart.set_size({"width": width, "height": _CHART_HEIGHT})
-        down, across = divmod(place, 2)
-        where = {
-            "x_offset": across * (width + _GAP),
-            "y_offset": down * (_CHART_HEIGHT + _GAP),
-            "description": described,
-            "object_position": 1,
-        }
-        sheet.worksheet.insert_chart(top, 0, chart, where)
+        down, across = (place // 2) * (_CHART_HEIGHT + _GAP), (place % 2) * (width + _GAP)
+        where = {"x_offset": across, "y_offset": down, "object_position": 1}
+        sheet.chart((top, 0), chart, (width, _CHART_HEIGHT), described, **where)
     sheet.fold(30, max(30, sheet.worksheet.dim_colmax), 9)
     return top + (_CHART_HEIGHT + _GAP) * -(-len(drawn) // 2) // 20
 

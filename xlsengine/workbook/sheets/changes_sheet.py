@@ -1,7 +1,5 @@
 """Changes: what was typed over since the workbook that came back was written, and what it did to the figures."""
 
-from __future__ import annotations
-
 import datetime
 
 from xlsengine.bench.inputs.bench_test import Value
@@ -36,8 +34,7 @@ def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
 
 
 def _write_headers(sheet: Sheet, row: int, headers: tuple[str, ...]) -> int:
-    for column, header in enumerate(headers):
-        sheet.text(row, column, header, sheet.book.formats.header)
+    sheet.row(row, headers, sheet.book.formats.header)
     return row + 1
 
 
@@ -92,8 +89,7 @@ def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
         effect.text(effect.before),
         effect.text(effect.after),
     )
-    for column, text in enumerate(texts):
-        sheet.text(row, column, text, formats.derived(0, text=True, **bold))
+    sheet.row(row, texts, formats.derived(0, text=True, **bold))
     sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // (_LINES_A_ROW - 4)) for text in texts[1:])) + 3)
 
 

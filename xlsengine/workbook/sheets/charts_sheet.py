@@ -3,8 +3,6 @@
 Their cells stand to the right.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -228,17 +226,14 @@ def _insert(book: Book, sheet: Sheet, pictures: Pictures, top: int) -> int:
     """Put charts below each other; return the row below them."""
     for place, (picture, drawn) in enumerate(pictures):
         chart = draw(book, picture, drawn)
-        chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
-        options = {"description": picture.described, "object_position": 2, "y_offset": 4}
-        sheet.worksheet.insert_chart(top + place * _CHART_ROWS, 0, chart, options)
+        sheet.chart((top + place * _CHART_ROWS, 0), chart, _SIZE, picture.described, y_offset=4)
     return top + len(pictures) * _CHART_ROWS
 
 
 def _set_page(sheet: Sheet, charts: int) -> None:
     """Print two charts a page; fitting them to pages would make page breaks void."""
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
-    sheet.print_setup(scale=_SCALE)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=_SCALE, margins=MARGINS)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
 

@@ -1,7 +1,5 @@
 """The lines of the sheet Checks: their columns, a comparison as it was written, and heights that fit the texts."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any
@@ -48,8 +46,7 @@ def plain_format(sheet: Sheet, **more: Any) -> Any:
 
 def write_headers(sheet: Sheet, row: int) -> None:
     """Write the headers of a list."""
-    for column, header in enumerate(HEADERS):
-        sheet.text(row, column, header, sheet.book.formats.header)
+    sheet.row(row, HEADERS, sheet.book.formats.header)
     sheet.worksheet.set_row(row, _HEAD)
 
 
@@ -59,8 +56,7 @@ def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
     for column, header in enumerate(HEADERS):
         sheet.live(row, column, (raised > 0).where(header, ""), sheet.book.formats.get(**look))
     there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
-    rule = {"type": "formula", "criteria": f'=$A{row + 1}<>""', "format": sheet.book.workbook.add_format(there)}
-    sheet.worksheet.conditional_format(row, 0, row, LAST, rule)
+    sheet.shade((row, 0, row, LAST), there, type="formula", criteria=f'=$A{row + 1}<>""')
     sheet.worksheet.set_row(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
 
 

@@ -1,7 +1,5 @@
 """Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 
@@ -85,8 +83,7 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     bottom = _write_whole(sheet, _whole_top(block))
     _shade(sheet, bottom)
     lines = len(content.assessment.flags) + content.scope.used_rows(c.RAISED_CHECKS.name)
-    sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if lines > _A_PAGE else None)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if lines > _A_PAGE else None, margins=MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
     sheet.worksheet.set_default_row(ROW_POINTS)
     for row in (3, block.top - 3, _whole_top(block) - 1):

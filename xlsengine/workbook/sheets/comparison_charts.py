@@ -1,7 +1,5 @@
 """The charts of Comparison: bars of thrust, of grams per watt at one thrust, and of mass, this motor's set apart."""
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -40,11 +38,10 @@ class Bars(NamedTuple):
 
 def write_charts(sheet: Sheet, scope: Scope, place: tuple[int, int], left: int) -> None:
     """Put the charts beside each other from a cell on, and what they are drawn from at column `left`."""
-    cells, (row, column) = ChartCells(sheet, scope, left), place
+    cells = ChartCells(sheet, scope, left)
     for number, bars in enumerate(each for each in _charts(scope) if cells.shows(each.value, each.rows)):
         chart = _chart(sheet, cells, bars)
-        options = {"description": bars.described, "object_position": 2, "x_offset": 4 + number * (_SIZE[0] + 12)}
-        sheet.worksheet.insert_chart(row, column, chart, options)
+        sheet.chart(place, chart, _SIZE, bars.described, x_offset=4 + number * (_SIZE[0] + 12))
 
 
 def _charts(scope: Scope) -> list[Bars]:
@@ -102,7 +99,6 @@ def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
     chart.set_y_axis({"num_font": font(10), "reverse": True, "line": {"color": _GRID}, "major_tick_mark": "none"})
     chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
     chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
-    chart.set_size({"width": _SIZE[0], "height": _SIZE[1]})
     chart.show_na_as_empty_cell()
     return chart
 

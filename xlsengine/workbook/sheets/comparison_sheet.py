@@ -3,8 +3,6 @@
 What only formulas read stands in folded columns to the left, so that the three tables share their first columns.
 """
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 from xlsengine.bench.comparison import class_motors as k
@@ -161,8 +159,7 @@ def _write_further(sheet: Sheet, block: Block) -> None:
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
     """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    height = _LINE * -(-len(str(sheet.book.values(said) or " ")) // _ACROSS)
-    sheet.across(row, _FIRST, _LAST, said, form, height=height)
+    sheet.across(row, _FIRST, _LAST, said, form, height=_LINE * max(1, sheet.lines(said, _ACROSS)))
 
 
 def _print(sheet: Sheet) -> None:

@@ -3,8 +3,6 @@
 Of a sheet for which nothing was measured the list says what to read to see it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from xlsengine.workbook.book import Book, Sheet

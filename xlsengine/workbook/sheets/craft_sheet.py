@@ -1,14 +1,9 @@
 """Craft in a results workbook: what follows from its cream cells, to the right of them and below."""
 
-from __future__ import annotations
-
-import math
-from typing import Any
-
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Named
+from xlsengine.expression import Named, Node
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
@@ -65,8 +60,7 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
         _write_tile(sheet, tile, *place)
     above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
     last, height = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
-    sheet.print_setup(scale=_SCALE)
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if above + height > _PAGE:
         sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
     sheet.worksheet.center_horizontally()
@@ -84,8 +78,8 @@ def _fit_tiles(sheet: Sheet) -> float:
     return sum(heights.values())
 
 
-def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
-    sheet.live(row, column, FIGURE_QUANTITIES[figure.name].expression, form)
+def _behind(figure: Named) -> Node:
+    return FIGURE_QUANTITIES[figure.name].expression
 
 
 def _write_top(sheet: Sheet) -> None:
@@ -93,9 +87,7 @@ def _write_top(sheet: Sheet) -> None:
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
-        form = formats.get(text_wrap=True, **style)
-        sheet.merged(row, _RIGHT, _LAST, form)
-        _live(sheet, row, _RIGHT, figure, form)
+        sheet.across(row, _RIGHT, _LAST, _behind(figure), formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
 
@@ -104,16 +96,11 @@ def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, 
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
     formats, (title, value, words) = sheet.book.formats, tile
     head = formats.get(bg_color=MIST, font_color=GREY, indent=1)
-    if isinstance(title, str):
-        sheet.text(row, column, title, head)
-    else:
-        _live(sheet, row, column, title, head)
+    sheet.across(row, column, column, title if isinstance(title, str) else _behind(title), head)
     large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
-    sheet.merged(row + 1, column, column, large, rows=2)
-    _live(sheet, row + 1, column, value, large)
+    sheet.across(row + 1, column, column, _behind(value), large, rows=2)
     small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
-    sheet.merged(row + 3, column, column, small, rows=2)
-    _live(sheet, row + 3, column, words, small)
+    sheet.across(row + 3, column, column, _behind(words), small, rows=2)
 
 
 def _write_sentences(sheet: Sheet) -> float:
@@ -121,11 +108,9 @@ def _write_sentences(sheet: Sheet) -> float:
     heights = []
     for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
-        sheet.merged(row, 0, _LAST, form)
-        _live(sheet, row, 0, figure, form)
-        lines = math.ceil(len(sheet.book.values(figure) or "") / _LETTERS)
+        lines = sheet.lines(figure, _LETTERS)
         heights.append(_LINE * lines + 3 if lines else _BLANK)
-        sheet.worksheet.set_row(row, heights[-1])
+        sheet.across(row, 0, _LAST, _behind(figure), form, height=heights[-1])
     return sum(heights)
 
 

@@ -1,7 +1,5 @@
 """Tables without inputs: a block of live columns and of those written once."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any

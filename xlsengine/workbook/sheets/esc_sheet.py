@@ -1,8 +1,5 @@
 """ESC: the advice in sentences, and for each propeller and cell count the three sizes that matter to each question."""
 
-from __future__ import annotations
-
-import math
 from typing import Any
 
 from xlsengine.bench.advice import esc
@@ -77,8 +74,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
     first, further = (int((_PAGE - _HEADS - taken) / (2 * _ROW)) for taken in (above, 0))
     starts = list(range(first, groups, further))
     last = used if any(used <= start for start in starts) else groups
-    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1))
-    sheet.worksheet.set_margins(*MARGINS)
+    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
     sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
     sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
     sheet.worksheet.center_horizontally()
@@ -92,15 +88,13 @@ def _write_sentences(sheet: Sheet) -> float:
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form)
-        lines = math.ceil(len(sheet.book.values(Named(name, True)) or "") / _LETTERS)
+        lines = sheet.lines(Named(name, True), _LETTERS)
         heights.append(_LINE * lines + 2 if lines else _BLANK)
-        sheet.worksheet.set_row(row, heights[-1])
+        sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form, height=heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form)
-    heights.append(2 * _LINE + 3)
-    sheet.worksheet.set_row(_HEADER - 1, heights[-1])
-    return sum(heights)
+    height = 2 * _LINE + 3
+    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
+    return sum(heights) + height
 
 
 def _write_headers(sheet: Sheet) -> None:
@@ -219,16 +213,13 @@ _LINES = {
 def _colour(sheet: Sheet, last: int) -> None:
     """Shade by verdict, which the cell says in words; amps held have the colour of the verdict above them."""
     fills = ((n.COVERS, GOOD_FILL), (n.BORDERLINE, MIDDLE_FILL), (n.SHORT, BAD_FILL))
-    forms = {word: sheet.book.workbook.add_format({"bg_color": fill}) for word, fill in fills}
     for left, right in ((_HELD, _CURRENT - 1), (_BURSTS, _LAST)):
-        for word, form in forms.items():
-            rule = {"type": "text", "criteria": "containing", "value": word, "format": form}
-            sheet.worksheet.conditional_format(_TOP, left, last, right, rule)
+        for word, fill in fills:
+            sheet.shade((_TOP, left, last, right), {"bg_color": fill}, type="text", criteria="containing", value=word)
     above = cell_address(_TOP, _HELD)
-    for word, form in forms.items():
+    for word, fill in fills:
         asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'
-        rule = {"type": "formula", "criteria": asked, "format": form}
-        sheet.worksheet.conditional_format(_TOP + 1, _HELD, last, _CURRENT - 1, rule)
+        sheet.shade((_TOP + 1, _HELD, last, _CURRENT - 1), {"bg_color": fill}, type="formula", criteria=asked)
 
 
 SHEET = SheetPlan(

@@ -1,7 +1,5 @@
 """Lists of single figures: label, value, unit, what it is and where it comes from."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity
@@ -33,8 +31,7 @@ def write_figures(sheet: Sheet, group: Figures) -> None:
     formats, block = sheet.book.formats, sheet.book.layout.blocks[group.name]
     sheet.text(block.top - 2, block.left, group.name, formats.section)
     sheet.text(block.top - 1, block.left, group.meaning, formats.subtitle)
-    for column, header in enumerate(HEADERS, start=block.left):
-        sheet.text(block.top, column, header, formats.header)
+    sheet.row(block.top, HEADERS, formats.header, block.left)
     everything: dict[str, Field | Quantity] = {**group.quantities, **group.written}
     for row, name in enumerate(_names(sheet.book.layout, group), start=block.top + 1):
         declared = everything[name]

@@ -1,7 +1,5 @@
 """Method: the equations of what the sheets to read show, from their expressions; below them, all others."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from importlib.metadata import version
 
@@ -92,9 +90,8 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
         sheet.name, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
     )
     row = _write_facts(sheet, 3, [*_facts(input_hash(content.assessment.test)), *GLOSSARY])
-    for column, (header, width) in enumerate(zip(_HEADERS, _WIDTHS, strict=True)):
-        sheet.worksheet.set_column(column, column, width)
-        sheet.text(row, column, header, formats.header)
+    sheet.widths(_WIDTHS)
+    sheet.row(row, _HEADERS, formats.header)
     header_row, shown = row, set[Line]()
     for title in SECTIONS:
         lines = list(printed_lines(title, content.scope))

@@ -1,7 +1,5 @@
 """Motor figures: mass and leads, Kv against the label, resistance, no-load current, the air, and the inspection."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.motor import GRADES, INSPECTION, MASS_AND_LEADS
 from xlsengine.bench.inputs.no_load import NO_LOAD, no_load_current, winding_resistance

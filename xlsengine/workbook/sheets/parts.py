@@ -3,8 +3,6 @@
 A part places itself before anything is written, so that formulas can speak of its cells, and then writes itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
@@ -224,8 +222,7 @@ class ChartPart:
         drawn = ChartData(sheet, content.scope).reading_series(self.x, self.y)
         if drawn:
             chart = draw(sheet.book, self.picture, drawn)
-            chart.set_size({"width": _CHART_SIZE[0], "height": _CHART_SIZE[1]})
-            sheet.worksheet.insert_chart(top, 0, chart, {"description": self.picture.described, "object_position": 2})
+            sheet.chart((top, 0), chart, _CHART_SIZE, self.picture.described)
         return top + _CHART_ROWS
 
 

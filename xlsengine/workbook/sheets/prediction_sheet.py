@@ -1,7 +1,5 @@
 """Prediction: untested cell counts with their range, in flight from physics, hovering the craft, and what is lifted."""
 
-from __future__ import annotations
-
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.advance_curves import BAND_WORDS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS, lift_throttle, wing_masses

@@ -1,7 +1,5 @@
 """Propellers: figures at reference volts and air, each propeller against itself, its exponents, and the supply's sag."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
 from xlsengine.bench.groups.propeller_verdicts import PROPELLERS

@@ -1,7 +1,5 @@
 """Repeatability: how well the bench repeats itself, and each reading against its repeats."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups.peaks import PEAKS
 from xlsengine.bench.groups.repeatability import (
     REPEATABILITY,

@@ -1,7 +1,5 @@
 """The Report's charts: bars by propeller and cell count, and grams per watt against thrust, from cells beside the page."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -240,10 +238,8 @@ class ReportCharts:
         chart.set_chartarea({"border": {"none": True}, "fill": {"color": "#FFFFFF"}})
 
     def _insert(self, chart: Any, place: tuple[int, int], size: tuple[int, int], described: str, down: int) -> None:
-        chart.set_size({"width": size[0], "height": size[1]})
         chart.show_hidden_data()
-        options = {"description": described, "object_position": 2, "x_offset": 4, "y_offset": down}
-        self._sheet.worksheet.insert_chart(*place, chart, options)
+        self._sheet.chart(place, chart, size, described, x_offset=4, y_offset=down)
 
 
 def _font(size: float, colour: str = INK, bold: bool = False) -> dict[str, Any]:

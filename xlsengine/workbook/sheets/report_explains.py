@@ -1,7 +1,5 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -85,17 +83,13 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
     columns = _quarters(span)
     line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
-    heads = ("Question", "One size down", "Size named", "One size up")
+    heads: tuple[str | Node, ...] = ("Question", "One size down", "Size named", "One size up")
     for row, words in enumerate((heads, *SIZES_THAT_MATTER), start=top + 1):
         sheet.worksheet.set_row(row, 17)
         for place, (part, cell) in enumerate(zip(columns, words, strict=True)):
             named = {"bold": True} if place == 2 and row > top + 1 else {}
             form = formats.get(**line, **named, shrink=True, **({"font_color": GREY} if row == top + 1 else {}))
-            sheet.merged(row, *part, form)
-            if isinstance(cell, Node):
-                sheet.live(row, part[0], cell, form)
-            else:
-                sheet.text(row, part[0], str(cell), form)
+            sheet.across(row, *part, cell, form)
     return top + 2 + len(SIZES_THAT_MATTER)
 
 
@@ -109,15 +103,14 @@ def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
 
 def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title: str, texts: tuple[Node, ...]) -> int:
     _title(sheet, top, span, title)
-    letters = grid.span_width(span) / _LETTER
+    letters = int(grid.span_width(span) / _LETTER)
     form = sheet.book.formats.get(font_size=SMALLEST, text_wrap=True, valign="top")
     row = top + 1
     for node in texts:
-        said = str(sheet.book.values(node) or "")
-        if not said:
+        lines = sheet.lines(node, letters)
+        if not lines:
             continue
-        sheet.worksheet.set_row(row, 3 + _LINE * -(-len(said) // int(letters)))
-        sheet.across(row, *span, node, form)
+        sheet.across(row, *span, node, form, height=3 + _LINE * lines)
         if node is CHECKS:
             _warn(sheet, row, span)
         row += 1

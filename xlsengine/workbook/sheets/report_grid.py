@@ -1,7 +1,5 @@
 """The Report's grid: a column for names and equal ones for figures, as wide as a page of A4 whose type stays readable."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,11 +87,8 @@ def grid_of(scope: Scope) -> Grid:
 
 def set_page(sheet: Sheet, grid: Grid, footer: str) -> None:
     """Set the widths and the print: two pages of A4 landscape, the footer as large as it is declared."""
-    for column, width in enumerate(grid.widths):
-        sheet.worksheet.set_column(column, column, (width - 5) / 7)
-    sheet.worksheet.set_column(grid.last + 1, grid.last + 1, 1)
-    sheet.print_setup()
-    sheet.worksheet.set_margins(*_MARGINS)
+    sheet.widths((*((width - 5) / 7 for width in grid.widths), 1))
+    sheet.print_setup(margins=_MARGINS)
     sheet.worksheet.set_footer(footer, {"scale_with_doc": False})
     sheet.worksheet.fit_to_pages(1, 0)  # so many pages as there are breaks: with a number of pages they are void
     sheet.worksheet.set_zoom(130)  # beside the panels of a screen 1,920 pixels wide

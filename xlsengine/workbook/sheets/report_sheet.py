@@ -1,8 +1,5 @@
 """Report: two landscape pages that can be published as they are; the first answers, the second explains."""
 
-from __future__ import annotations
-
-import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -93,18 +90,17 @@ def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     said = STATEMENTS.quantities[name].expression
-    sheet.across(row, 0, grid.last, said, form)
-    high = _LINE * max(1, math.ceil(len(str(sheet.book.values(said) or "")) / _LETTERS))
-    sheet.worksheet.set_row(row, high)
+    high = _LINE * max(1, sheet.lines(said, _LETTERS))
+    sheet.across(row, 0, grid.last, said, form, height=high)
     return high
 
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:
     """Write the line about the class, and the gap below it; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    lines = -(-len(str(sheet.book.values(comparison_line) or " ")) // _BOLD_LETTERS)
-    sheet.across(_COMPARED, 0, grid.last, comparison_line, form, height=_LINE * lines)
-    return _LINE * lines + _gap(sheet, _COMPARED + 1)
+    high = _LINE * max(1, sheet.lines(comparison_line, _BOLD_LETTERS))
+    sheet.across(_COMPARED, 0, grid.last, comparison_line, form, height=high)
+    return high + _gap(sheet, _COMPARED + 1)
 
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:

@@ -1,7 +1,5 @@
 """The Report's whole table: a row for each propeller, a group of columns for each cell count."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.advice import esc_needs as n
@@ -85,7 +83,7 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for node in (_footnote(grid), left_out):
-        height = _NOTE * max(1, -(-len(str(sheet.book.values(node) or "")) // _LETTERS))
+        height = _NOTE * max(1, sheet.lines(node, _LETTERS))
         sheet.across(top, 0, grid.last, node, form, height=height)
         top, high = top + 1, high + height
     return top, high
@@ -178,7 +176,7 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
 
     Some programs follow the first rule that holds and no other, so each case has one rule.
     """
-    last, add = top + grid.propellers - 1, sheet.book.workbook.add_format
+    last = top + grid.propellers - 1
     good, doubtful, peak = (
         {"bold": True, "bg_color": GOOD_FILL},
         {"bg_color": MIDDLE_FILL, "italic": True},
@@ -188,8 +186,8 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
 
     def rules(first: int, final: int, *cases: tuple[str, dict[str, Any]]) -> None:
         for criteria, style in cases:
-            rule = {"type": "formula", "criteria": f"={criteria}", "format": add(style), "stop_if_true": True}
-            sheet.worksheet.conditional_format(top, first, last, final, rule)
+            area = (top, first, last, final)
+            sheet.shade(area, style, type="formula", criteria=f"={criteria}", stop_if_true=True)
 
     def best(column: int) -> str:
         here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"

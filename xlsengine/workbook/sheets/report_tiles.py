@@ -1,8 +1,5 @@
 """The Report's tiles: each figure with its digits by its uncertainty, its ± and where it was seen."""
 
-from __future__ import annotations
-
-import math
 from dataclasses import dataclass
 
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
@@ -93,7 +90,7 @@ TILES = (
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     """Write the tiles from a row on; return the row below them and the points they are high."""
-    lines = max(math.ceil(len(str(sheet.book.values(tile.note) or "")) / _LETTERS) for tile in TILES)
+    lines = max(sheet.lines(tile.note, _LETTERS) for tile in TILES)
     heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
     for row, height in enumerate(heights, start=top):
         sheet.worksheet.set_row(row, height)

@@ -1,7 +1,5 @@
 """± of a single reading: a line a figure, from which the ± of every row follows."""
 
-from __future__ import annotations
-
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single

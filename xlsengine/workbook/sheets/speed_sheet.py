@@ -1,7 +1,5 @@
 """Speed figures: what each reading with a speed gives, and where its watts went."""
 
-from __future__ import annotations
-
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t

@@ -1,7 +1,5 @@
 """What the motor suits, below the answers on Craft: a row for each use of Settings."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from xlsengine.bench.advice import suits
@@ -35,8 +33,7 @@ def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
         for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
             form = _form(sheet, bold=place == 1)
             sheet.across(row, *span, SUITS_SHOWN.quantities[figure.name].expression, form)
-        said = (len(str(sheet.book.values(figure) or "")) for figure in line)
-        heights.append(3 + _LINE * max(1, *(-(-many // room) for many, room in zip(said, _LETTERS, strict=True))))
+        heights.append(3 + _LINE * max(1, *map(sheet.lines, line, _LETTERS)))
         sheet.worksheet.set_row(row, heights[-1])
     _shade(sheet, first, first + len(LINES) - 1, spans[1])
     used = min(max(1, int(sheet.scope.used_rows(SUITABLE.name))), len(LINES))

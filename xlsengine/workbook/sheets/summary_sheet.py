@@ -1,7 +1,5 @@
 """Summary: the headline figures, and one row for each propeller and cell count."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.judging.round_thrusts import round_thrusts
@@ -52,8 +50,7 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
             form = words if quantity.is_text else formats.derived(0) if part == "_row" else number
             sheet.live(row, column, quantity.expression, form)
         sheet.text(row, 6, headline.unit, formats.label)
-        note = str(sheet.book.values(Named(f"{name}_note", True)) or "")
-        sheet.worksheet.set_row(row, max(30, 14 * -(-len(note) // _NOTE) + 3))
+        sheet.worksheet.set_row(row, max(30, 14 * sheet.lines(Named(f"{name}_note", True), _NOTE) + 3))
     return top + len(HEADLINE_LIST) + 2
 
 

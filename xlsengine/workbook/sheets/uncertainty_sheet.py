@@ -1,7 +1,5 @@
 """Uncertainty: how sure each figure is, and where the doubt in a chosen one comes from."""
 
-from __future__ import annotations
-
 from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
