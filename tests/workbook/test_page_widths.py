@@ -168,6 +168,14 @@ def test_readings_are_no_wider_than_a_screen(results_of: ResultsOf) -> None:
     assert 1000 < sum(wide.get(column, 64.0) for column in range(1, _area(sheet).max_col + 1)) <= 1880
 
 
+def test_report_is_seen_whole_across_a_screen(results_of: ResultsOf) -> None:
+    """1,840 pixels of 1,920: LibreOffice's side bar takes 40 beside row numbers and the scroll bar."""
+    sheet = _sheet(results_of, "Report")
+    wide, zoom = _pixels(sheet), sheet.sheet_view.zoomScale / 100
+    shown = sum(wide.get(column, 64.0) for column in range(1, _area(sheet).max_col + 1))
+    assert 1500 < WIDER * zoom * shown <= 1840
+
+
 def test_what_stands_between_sheets_to_read_is_not_printed(results_of: ResultsOf) -> None:
     book = openpyxl.load_workbook(results_of("colander-2306").path)
     printed = {sheet.title for sheet in book if sheet.sheet_state == "visible" and _area(sheet).size["rows"] > 1}
