@@ -91,7 +91,6 @@ def grown(path: Path, header: str, values: dict[int, object]) -> Path:
     first, _, last = table.ref.partition(":")
     letter = get_column_letter(column)
     table.ref = f"{first}:{letter}{last.lstrip('ABCDEFGHIJKLMNOPQRSTUVWXYZ')}"
-    table.autoFilter.ref = table.ref
     table.tableColumns.append(TableColumn(id=column, name=header))
     sheet.cell(5, column).value = header
     for row, value in values.items():

@@ -177,7 +177,9 @@ def _move_table(sheet: Any, name: str, rows: int, columns: int) -> None:
     sheet.move_range(table.ref, rows, columns)
     area = CellRange(table.ref)
     area.shift(col_shift=columns, row_shift=rows)
-    table.ref = table.autoFilter.ref = area.coord
+    table.ref = area.coord
+    if table.autoFilter:
+        table.autoFilter.ref = area.coord
 
 
 def test_a_table_may_be_moved_on_its_sheet(tmp_path: Path) -> None:
