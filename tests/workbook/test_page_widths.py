@@ -176,6 +176,27 @@ def test_no_filter_button_takes_room_from_a_header(results_of: ResultsOf) -> Non
     assert not [table.name for table in tables if table.autoFilter]
 
 
+def test_words_that_head_readings_are_not_broken(results_of: ResultsOf) -> None:
+    """A letter of bold Arial at 10 points takes 7 pixels at most in these words."""
+    sheet = _sheet(results_of, "Readings")
+    (table,) = sheet.tables.values()
+    wide, shown = _pixels(sheet), 0
+    for cell in sheet[CellRange(table.ref).min_row][: _area(sheet).max_col]:
+        if wide.get(cell.column, 64.0) and cell.value:
+            room = wide.get(cell.column, 64.0)
+            assert 7 * max(map(len, cell.value.split())) <= room + 1, cell.value
+            shown += 1
+    assert shown >= 18
+
+
+def test_report_is_seen_whole_across_a_screen(results_of: ResultsOf) -> None:
+    """1,840 pixels of 1,920: LibreOffice's side bar takes 40 beside row numbers and the scroll bar."""
+    sheet = _sheet(results_of, "Report")
+    wide, zoom = _pixels(sheet), sheet.sheet_view.zoomScale / 100
+    shown = sum(wide.get(column, 64.0) for column in range(1, _area(sheet).max_col + 1))
+    assert 1500 < WIDER * zoom * shown <= 1840
+
+
 def test_what_stands_between_sheets_to_read_is_not_printed(results_of: ResultsOf) -> None:
     book = openpyxl.load_workbook(results_of("colander-2306").path)
     printed = {sheet.title for sheet in book if sheet.sheet_state == "visible" and _area(sheet).size["rows"] > 1}

@@ -39,8 +39,8 @@ _BURSTS_FILL = "#7A5200"
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
 _MEANING = (
-    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), "
-    "short (−): after the ±, at speed by the estimate's high end, which can be exceeded. ×: no peak was read."
+    "covers: room for current and ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), short (−): "
+    "at speed by the estimate's high end, which can be exceeded. ×: no peak read."
 )
 
 
