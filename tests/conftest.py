@@ -19,6 +19,7 @@ SHARING = (
     "test_results_sound.py",
     "test_results_names.py",
     "test_comparing.py",
+    "test_extras.py",
     "test_rows_moved.py",
     "test_page_widths.py",
 )
@@ -37,7 +38,6 @@ LONGEST = (
     "test_button.py",
     "test_output_kills.py",
     "test_live_cells.py",
-    "test_extras.py",
     "test_page_library.py",
     "test_prediction.py",
     "test_simulated_classes.py",

@@ -188,7 +188,7 @@ class OpenWorkbook:
         """Return what the workbook says of the state of its group checks after a change; undo the change."""
         change, layout = Change(cells), self.written.layout
         found = self.iron.edit(change.edits(layout))
-        self.iron.edit(change.undone(self.written.assessment.test).edits(layout))
+        self.iron.type(change.undone(self.written.assessment.test).edits(layout))
         return found[self.written.place("checks_stale")]
 
 
