@@ -22,6 +22,8 @@ SHARING = (
     "test_extras.py",
     "test_rows_moved.py",
     "test_page_widths.py",
+    "test_method_equations.py",
+    "test_flag_places.py",
 )
 """Files that look at the same results workbooks (`tests/workbook/conftest.py`)."""
 
