@@ -297,13 +297,7 @@ class Book:
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 
-    def table(
-        self,
-        sheet: Sheet,
-        block: Block,
-        forms: Sequence[tuple[Any, Any]],
-        formulas: Sequence[str] = (),
-    ) -> None:
+    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str] = ()) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats.
 
         `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
