@@ -12,6 +12,41 @@ from tests.instruments.recalculate import libreoffice_demanded
 collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""
 
+SHARING = (
+    "test_results_agree.py",
+    "test_results_edits.py",
+    "test_results_bytes.py",
+    "test_results_sound.py",
+    "test_results_names.py",
+    "test_comparing.py",
+    "test_extras.py",
+    "test_rows_moved.py",
+    "test_page_widths.py",
+    "test_method_equations.py",
+    "test_flag_places.py",
+)
+"""Files that look at the same results workbooks (`tests/workbook/conftest.py`)."""
+
+LONGEST = (
+    "test_fuzz.py",
+    "test_code.py",
+    "test_page_requests.py",
+    "test_page_browser.py",
+    "test_large_tables.py",
+    "test_adding.py",
+    "test_one_word.py",
+    "test_watch.py",
+    "test_guide.py",
+    "test_button.py",
+    "test_output_kills.py",
+    "test_live_cells.py",
+    "test_page_library.py",
+    "test_prediction.py",
+    "test_simulated_classes.py",
+    "test_wheel.py",
+)
+"""Other files that take long, the longest first."""
+
 LEAST_RUN = 90
 """How many tests recalculate in LibreOffice at the least: fewer mean that marks or files were lost."""
 
@@ -56,9 +91,24 @@ def pytest_configure(config: pytest.Config) -> None:
         config.pluginmanager.register(RunInLibreOffice(LEAST_RUN))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the files that take longest, so that no process ends long before the others."""
+    ranks = {name: rank for rank, name in enumerate((*SHARING, *LONGEST))}
+    items.sort(key=lambda item: ranks.get(item.path.name, len(ranks)))
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Keep the tests of a file in one process: what they share, such as runs of LibreOffice, is then made once."""
+    """Keep the tests of a file in one process: what they share, such as runs of LibreOffice, is then made once.
+
+    So are the files that share results workbooks.
+    """
     from xdist.scheduler import LoadFileScheduling
 
-    return LoadFileScheduling(config, log) if config.getoption("dist") == "load" else None
+    class Sharing(LoadFileScheduling):  # type: ignore[misc]
+        def _split_scope(self, nodeid: str) -> str:
+            file = str(super()._split_scope(nodeid))
+            return "results" if file.rpartition("/")[2] in SHARING else file
+
+    config.option.loadscopereorder = False
+    return Sharing(config, log) if config.getoption("dist") == "load" else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import openpyxl
@@ -32,9 +33,14 @@ HEEDED = (
 )
 
 
+@cache
+def book(path: Path) -> openpyxl.Workbook:
+    return openpyxl.load_workbook(path, data_only=True)
+
+
 def texts(path: Path, sheet: str) -> set[str]:
     """Return every text of a sheet."""
-    rows = openpyxl.load_workbook(path, data_only=True)[sheet].iter_rows(values_only=True)
+    rows = book(path)[sheet].iter_rows(values_only=True)
     return {value for row in rows for value in row if isinstance(value, str)}
 
 

@@ -18,6 +18,7 @@ from xlsengine.library.store import Library
 from xlsengine.library.where import VARIABLE
 from xlsengine.study.assessment import assess
 from xlsengine.study.sides import NO_DIFFERENCE
+from xlsengine.workbook.side_by_side import write_side_by_side
 from xlsengine.workbook.template import write_input_workbook
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")
@@ -55,6 +56,22 @@ def test_two_workbooks_and_a_test_of_the_library(
     again = tmp_path / "again.xlsx"
     assert run(capsys, "compare", DEMO, other, "Bobbin 1", "-o", again, "--library", shelf)[0] == 0
     assert again.read_bytes() == out.read_bytes()
+
+
+def test_a_margin_has_one_digit_or_two(tmp_path: Path) -> None:
+    """As its cell shows it: never nothing, and never three digits after the point or before it."""
+    sheet = openpyxl.load_workbook(
+        write_side_by_side(side_by_side([motor("Peg", 1000.0), motor("Pin", 1060.0)]), tmp_path / "sides.xlsx")
+    )["Side by side"]
+    columns = {cell.column for row in sheet.iter_rows() for cell in row if cell.value == "±"}
+    shown = [
+        f"{cell.value:.{len(cell.number_format.rstrip('_)').partition('.')[2])}f}"
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.column in columns and isinstance(cell.value, (int, float)) and cell.value
+    ]
+    assert len(shown) >= 6
+    assert all(1 <= len(text.replace(".", "").lstrip("0")) <= 2 for text in shown), shown
 
 
 def test_its_sentences_are_wrapped_and_its_charts_end_with_the_page(

@@ -75,7 +75,7 @@ def test_what_cannot_be_read_or_written_is_an_outcome(demo: Path) -> None:
     onto_itself = jobs.make_results(demo, demo, overwrite=True)
     assert onto_itself.exit_code == UNREADABLE
     assert "is the input itself" in (onto_itself.error or "")
-    jobs.make_results(demo)
+    demo.with_name("motor results.xlsx").write_bytes(b"somebody's")
     assert "exists already" in (jobs.make_results(demo).error or "")
 
 

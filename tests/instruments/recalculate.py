@@ -84,7 +84,7 @@ def formula_places(book: Book) -> list[Place]:
     return list(places)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=48)
 def _loaded(path: Path, written: int) -> bytes:
     """Take a workbook in once: in IronCalc's own form it is there again in a fifth of the time."""
     model: Any = ironcalc.load_from_xlsx(str(path))
@@ -111,9 +111,13 @@ class IronSheet:
 
         Texts go in as texts: "5-4" stays no date and "=1" no formula. ValueError for numbers not finite.
         """
+        self.type(edits)
+        return self.values()
+
+    def type(self, edits: Iterable[Edit]) -> None:
+        """Type new contents into cells, and let them be computed when they are asked for."""
         for sheet, place, value in edits:
             self._type(self._at(sheet, place), checked(value))
-        return self.values()
 
     def _at(self, sheet: str, place: str) -> tuple[int, int, int]:
         if sheet not in self._sheets:

@@ -233,3 +233,15 @@ def test_what_is_left_out_is_told_on_the_first_page(workbook: Workbook) -> None:
     said = sentences(workbook, "Report")
     assert f"2 of {len(ROWS) + 1} readings left out: 1 impossible" in said
     assert "1 by the tester" in said
+
+
+def test_a_list_of_checks_has_heads_where_something_is_raised(tmp_path: Path) -> None:
+    """24.6 V on four cells is more than any pack has: one entry, of a reading alone."""
+    heads = []
+    for name, rows in (("sound", SESSION), ("odd", (*SESSION[:2], SESSION[2] | {"voltage": 24.6}, *SESSION[3:]))):
+        sheet = written(assessed(rows), tmp_path / f"{name}.xlsx").book["Checks"]
+        cells = [cell.value for row in sheet.iter_rows() for cell in row]
+        heads.append(cells.count("Severity"))
+        assert cells.count("Severity") == cells.count("What to do")
+    assert heads[0] == 0
+    assert heads[1] > 0

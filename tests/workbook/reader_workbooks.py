@@ -38,6 +38,19 @@ def _demo_content() -> bytes:
         return xlsengine.write_input_workbook(DEMO, Path(folder, "demo.xlsx")).read_bytes()
 
 
+def demo_results(folder: Path) -> Path:
+    """Write the results of the demo test."""
+    path = folder / "results.xlsx"
+    path.write_bytes(_results_content())
+    return path
+
+
+@cache
+def _results_content() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        return xlsengine.write_results(xlsengine.evaluate(DEMO), Path(folder, "results.xlsx")).read_bytes()
+
+
 def edited(folder: Path, edits: Edits | Callable[[Any], None]) -> Path:
     """Write the demo workbook and edit it: values by sheet and address, or a function on the open workbook."""
     path = demo_workbook(folder)

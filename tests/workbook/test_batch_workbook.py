@@ -82,6 +82,15 @@ def test_motors_that_are_all_alike(tmp_path: Path) -> None:
 CELLS = {"tested": "B", "kv": "C", "resistance": "D", "no_load": "E", "mass": "F"}
 
 
+def test_a_mean_and_its_margin_have_the_same_two_digits(written: Path) -> None:
+    """Kv: mean 1924.8, s 75.79 of five, times 2.776/√5 is 94.1; resistance: 61.10, s 1.390 of four, 3.182/√4: 2.21."""
+    sheet = openpyxl.load_workbook(written, data_only=True)["Batch"]
+    heads = {str(cell.value): cell.column for row in sheet.iter_rows(max_row=6) for cell in row if cell.value}
+    rows = {str(row[0].value): row for row in sheet.iter_rows()}
+    said = {name: rows[name][heads["Mean"] - 1].value for name in ("Kv, rpm/V", "Resistance, mΩ")}
+    assert said == {"Kv, rpm/V": "1925 ± 94", "Resistance, mΩ": "61.1 ± 2.2"}
+
+
 @pytest.mark.parametrize(
     "change",
     [

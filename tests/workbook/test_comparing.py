@@ -5,9 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -19,7 +17,7 @@ from tests.instruments.office_edit import edited_in_libreoffice, requires_bridge
 from tests.instruments.parts import read_book
 from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
-from tests.workbook.engine_values import ResultsOf, write
+from tests.workbook.engine_values import ResultsOf, WrittenResults, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.forms import FIELDS
@@ -30,9 +28,8 @@ from xlsengine.study.changes import Kind, changes
 from xlsengine.workbook.change_report import ChangeReport, derived_lines
 from xlsengine.workbook.comparing import INSERTED, compare_workbooks, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
-from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.results import results_layout, write_results
+from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
 THIMBLE = "thimble-2207"
@@ -43,12 +40,17 @@ PICTURED = ("Battery", "pack 1", "pack 2, charged again")
 
 
 @pytest.fixture(scope="module")
-def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
+    """Return the results of the test, with columns of the sender's own."""
+    return write(TEST, tmp_path_factory.mktemp("written") / "motor results.xlsx")
+
+
+@pytest.fixture(scope="module")
+def files(written: WrittenResults, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("compared")
     inputs = write_input_workbook(TEST, folder / "motor.xlsx")
-    results = write_results(assess(TEST), folder / "motor results.xlsx")
-    edited = edited_copy(results, folder / "edited results.xlsx", EDITS)
-    return {"input": inputs, "results": results, "edited": edited}
+    edited = edited_copy(written.path, folder / "edited results.xlsx", EDITS)
+    return {"input": inputs, "results": written.path, "edited": edited}
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
@@ -210,13 +212,12 @@ def test_the_cause_goes_before_what_was_typed_and_what_follows(files: dict[str, 
 
 
 def test_a_text_read_as_a_number_is_one_line_and_what_follows_from_it_another(
-    files: dict[str, Path], tmp_path: Path
+    written: WrittenResults, tmp_path: Path
 ) -> None:
     """To formulas "900 g" is no number: what follows from it is neither out of date nor a fault of the program."""
-    sheet, row, column = results_layout(assess(TEST)).cells["all_up_mass"]
-    mass = cell_address(row, column)
-    typed = edited_copy(files["results"], tmp_path / "typed.xlsx", [(sheet, mass, "900 g")])
-    found = compare_workbooks(files["results"], typed)
+    sheet, mass = written.place("all_up_mass")
+    typed = edited_copy(written.path, tmp_path / "typed.xlsx", [(sheet, mass, "900 g")])
+    found = compare_workbooks(written.path, typed)
     lines = list(found.lines())
     assert sum("All-up mass: " in line and "→" in line for line in lines) == 1
     said = [line for line in lines if "derived" in line or "holds" in line]
@@ -226,51 +227,37 @@ def test_a_text_read_as_a_number_is_one_line_and_what_follows_from_it_another(
     assert len(found.derived) == int(said[0].split()[0])
 
 
-def cell_of(name: str, row: int) -> str:
-    """Return the cell of a column of Readings in the results of the test."""
-    return layout_of(extras=True).blocks["Readings"].local(name, row).replace("$", "")
-
-
-@cache
-def layout_of(extras: bool) -> Layout:
-    """Return where everything stands in the results of the test, with or without columns of the sender's own."""
-    with TemporaryDirectory() as folder:
-        return write(TEST if extras else ALL[THIMBLE](), Path(folder) / "results.xlsx").layout
-
-
 @pytest.mark.parametrize(
     ("name", "typed"), [("written_flags", "looked at, is right"), ("written_flags", None), ("written_severity", 2.0)]
 )
 def test_cells_that_no_formula_holds_are_told_when_typed_over(
-    files: dict[str, Path], tmp_path: Path, name: str, typed: Any
+    written: WrittenResults, tmp_path: Path, name: str, typed: Any
 ) -> None:
-    flagged = int(np.flatnonzero(assess(TEST).scope.column("Readings", "written_severity") > 2)[0])
-    path = edited_copy(files["results"], tmp_path / "over.xlsx", [("Readings", cell_of(name, flagged), typed)])
-    found = compare_workbooks(files["results"], path).derived
+    flagged = int(np.flatnonzero(written.assessment.scope.column("Readings", "written_severity") > 2)[0])
+    place = written.layout.blocks["Readings"].local(name, flagged).replace("$", "")
+    path = edited_copy(written.path, tmp_path / "over.xlsx", [("Readings", place, typed)])
+    found = compare_workbooks(written.path, path).derived
     (told,) = [cell for cell in found if cell.how is not How.STALE]
-    assert (told.how, told.place, told.stored) == (How.TYPED_OVER, f"Readings!{cell_of(name, flagged)}", typed)
+    assert (told.how, told.place, told.stored) == (How.TYPED_OVER, f"Readings!{place}", typed)
 
 
-def test_a_figure_that_no_formula_holds_is_told_when_typed_over(files: dict[str, Path], tmp_path: Path) -> None:
-    sheet, row, column = layout_of(extras=True).cells["then_voltage"]
-    place = cell_address(row, column)
-    path = edited_copy(files["results"], tmp_path / "over.xlsx", [(sheet, place, 7.0)])
-    lines = list(compare_workbooks(files["results"], path).lines())
+def test_a_figure_that_no_formula_holds_is_told_when_typed_over(written: WrittenResults, tmp_path: Path) -> None:
+    sheet, place = written.place("then_voltage")
+    path = edited_copy(written.path, tmp_path / "over.xlsx", [(sheet, place, 7.0)])
+    lines = list(compare_workbooks(written.path, path).lines())
     assert [line for line in lines if "typed over: holds 7" in line], lines
 
 
-def test_rows_that_changed_places_take_along_what_no_formula_holds(tmp_path: Path) -> None:
+def test_rows_that_changed_places_take_along_what_no_formula_holds(results_of: ResultsOf, tmp_path: Path) -> None:
     """Somebody sorted the table: cells that were written once go with their rows, and nobody typed over them."""
-    assessment = assess(ALL[THIMBLE]())
-    written = write_results(assessment, tmp_path / "written.xlsx")
-    block = layout_of(extras=False).blocks["Readings"]
-    edits = []
+    plain = results_of(THIMBLE)
+    block, edits = plain.layout.blocks["Readings"], []
     for name in (name for name in block.columns if name not in READINGS.quantities):
-        values = assessment.scope.column("Readings", name)
+        values = plain.assessment.scope.column("Readings", name)
         for row, other in ((5, 27), (27, 5)):
             value = values[other] if isinstance(values[other], str) else _number(values[other])
             edits.append(("Readings", block.local(name, row).replace("$", ""), value))
-    report = compare_workbooks(written, edited_copy(written, tmp_path / "sorted.xlsx", edits))
+    report = compare_workbooks(plain.path, edited_copy(plain.path, tmp_path / "sorted.xlsx", edits))
     assert {change.kind for change in report.found.typed} == {Kind.MOVED}
     assert {cell.how for cell in report.derived} <= {How.STALE, How.DIFFERS}
 

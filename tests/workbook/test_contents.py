@@ -83,6 +83,17 @@ def written(tmp_path: Path) -> Callable[[BenchTest], Any]:
     return open_results
 
 
+@pytest.fixture(scope="module")
+def of_peaks(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the results of peaks alone."""
+    return write_results(xlsengine.evaluate(peaks_only()), tmp_path_factory.mktemp("contents") / "out.xlsx")
+
+
+@pytest.fixture(scope="module")
+def book(of_peaks: Path) -> Any:
+    return openpyxl.load_workbook(of_peaks)
+
+
 def visible(book: Any) -> set[str]:
     return {sheet.title for sheet in book if sheet.sheet_state == "visible"}
 
@@ -94,8 +105,7 @@ def listed(book: Any) -> dict[str, Any]:
     return {str(cell.value).partition(":")[0]: cell for cell in rows[:end] if cell.value}
 
 
-def test_kinds_stand_together_and_each_has_its_colour(written: Callable[[BenchTest], Any]) -> None:
-    book = written(peaks_only())
+def test_kinds_stand_together_and_each_has_its_colour(book: Any) -> None:
     assert book.sheetnames == [name for name in NAMES if name not in NOT_FOR_PEAKS]
     colours = [book[name].sheet_properties.tabColor.rgb for name in book.sheetnames[:-2]]
     assert [colours.index(colour) for colour in dict.fromkeys(colours)] == [0, 5, 6, 11]
@@ -112,8 +122,7 @@ def test_without_readings_there_are_no_charts_either(written: Callable[[BenchTes
     assert set(NAMES) - visible(book) == NOT_FOR_PEAKS | {"Charts", "Steps", "Written from"}
 
 
-def test_for_peaks_alone_nothing_else_is_written(written: Callable[[BenchTest], Any]) -> None:
-    book = written(peaks_only())
+def test_for_peaks_alone_nothing_else_is_written(book: Any) -> None:
     assert set(NAMES) - visible(book) == NOT_FOR_PEAKS | {"Steps", "Written from"}
     assert len(visible(book)) <= MOST_SHEETS
 
@@ -145,20 +154,16 @@ def test_a_comparison_that_a_library_could_not_make_gives_its_reason(tmp_path: P
         assert cells["Comparison (not written)"].value.startswith(f"Comparison (not written): {said}")
 
 
-def test_start_speaks_of_paper_only_where_there_is_such_a_sheet(tmp_path: Path) -> None:
-    results = write_results(xlsengine.evaluate(peaks_only()), tmp_path / "out.xlsx")
-    for path in (results, write_input_workbook(peaks_only(), tmp_path / "in.xlsx")):
-        book = openpyxl.load_workbook(path)
-        texts = " ".join(str(cell.value) for row in book["Start"].iter_rows() for cell in row if cell.value)
-        assert ("Paper is a sheet" in texts) is ("Paper" in book.sheetnames)
+def test_start_speaks_of_paper_only_where_there_is_such_a_sheet(book: Any, tmp_path: Path) -> None:
+    inputs = openpyxl.load_workbook(write_input_workbook(peaks_only(), tmp_path / "in.xlsx"))
+    for each in (book, inputs):
+        texts = " ".join(str(cell.value) for row in each["Start"].iter_rows() for cell in row if cell.value)
+        assert ("Paper is a sheet" in texts) is ("Paper" in each.sheetnames)
         assert "{" not in texts
-    assert "Report: two pages to publish" in " ".join(
-        str(cell.value) for cell in listed(openpyxl.load_workbook(results)).values()
-    )
+    assert "Report: two pages to publish" in " ".join(str(cell.value) for cell in listed(book).values())
 
 
-def test_the_list_leads_to_every_sheet_that_is_written(written: Callable[[BenchTest], Any]) -> None:
-    book = written(peaks_only())
+def test_the_list_leads_to_every_sheet_that_is_written(book: Any) -> None:
     cells = listed(book)
     led = {name for name in NAMES if name in cells and cells[name].hyperlink is not None}
     assert led == visible(book) - {"Start"}
@@ -171,8 +176,7 @@ def test_the_list_leads_to_every_sheet_that_is_written(written: Callable[[BenchT
     )
 
 
-def test_no_link_of_a_sheet_leads_to_one_that_is_not_written(written: Callable[[BenchTest], Any]) -> None:
-    book = written(peaks_only())
+def test_no_link_of_a_sheet_leads_to_one_that_is_not_written(book: Any) -> None:
     targets = {
         str(cell.hyperlink.location).partition("!")[0].strip("'")
         for name in visible(book)

@@ -17,6 +17,7 @@ from openpyxl.worksheet.table import TableColumn
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, png, with_extras
+from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, on_purpose
 from tests.workbook.reader_workbooks import saved_by_libreoffice, with_parts
 from xlsengine.bench.inputs.bench_test import input_hash
@@ -136,10 +137,10 @@ def test_what_stands_outside_the_tables_is_told(tmp_path: Path) -> None:
     assert "1 cell outside the tables of Motor (the first: Motor!H2" in told
 
 
-def test_a_workbook_as_written_has_nothing_to_tell(tmp_path: Path) -> None:
+def test_a_workbook_as_written_has_nothing_to_tell(results_of: ResultsOf, tmp_path: Path) -> None:
     for name in ("thimble-2207", "one reading"):
         assert read_workbook(write_input_workbook(ALL[name](), tmp_path / f"{name}.xlsx")).told == ()
-        assert read_workbook(write_results(assess(ALL[name]()), tmp_path / f"{name} results.xlsx")).told == ()
+        assert read_workbook(results_of(name).path).told == ()
 
 
 def test_a_note_on_a_written_sheet_is_told(tmp_path: Path) -> None:

@@ -9,7 +9,8 @@ import openpyxl
 import pytest
 
 from tests.bench.ideal_bench import bench_of, full_throttle
-from tests.workbook.made_tests import ALL, DEMOS, MOTOR, on_purpose
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import DEMOS, MOTOR, on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.bench.inputs.readings import READINGS
@@ -31,14 +32,11 @@ def flags_of(path: Path) -> list[dict[str, object]]:
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_every_flag_of_the_demos_has_its_cell(tmp_path: Path, name: str) -> None:
+def test_every_flag_of_the_demos_has_its_cell(results_of: ResultsOf, tmp_path: Path, name: str) -> None:
     """In the input as in the results, the cell lies in the flag's row, under the header that is named."""
-    assessment = assess(ALL[name]())
+    assessment = results_of(name).assessment
     first = TITLE_ROWS + 1
-    for path in (
-        write_input_workbook(assessment.test, tmp_path / "in.xlsx"),
-        write_results(assessment, tmp_path / "out results.xlsx"),
-    ):
+    for path in (write_input_workbook(assessment.test, tmp_path / "in.xlsx"), results_of(name).path):
         found = flags_of(path)
         assert len(found) == len(assessment.flag_list())
         for flag, known in zip(found, assessment.flag_list(), strict=True):

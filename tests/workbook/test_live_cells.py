@@ -6,7 +6,7 @@ program holds what the engine gives for the blank.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -47,8 +47,19 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> WrittenResults:
     return write(session(), tmp_path_factory.mktemp("live") / "results.xlsx")
 
 
-def cell(written: WrittenResults, column: str) -> str:
-    return written.layout.blocks[READINGS.name].local(column, READING - 1).replace("$", "")
+@pytest.fixture(scope="module")
+def iron(written: WrittenResults) -> IronSheet:
+    """Return the workbook held open; what a test types it takes back."""
+    return IronSheet(written.path)
+
+
+def blanked(columns: Mapping[int, str]) -> BenchTest:
+    """Return the session without one entry in some of its rows."""
+    return judged(*({**each, columns.get(row, "note"): None} for row, each in enumerate(ROWS, start=1))).test
+
+
+def cell(written: WrittenResults, column: str, reading: int = READING) -> str:
+    return written.layout.blocks[READINGS.name].local(column, reading - 1).replace("$", "")
 
 
 def elsewhere(written: WrittenResults, found: list[str]) -> list[str]:
@@ -59,19 +70,30 @@ def elsewhere(written: WrittenResults, found: list[str]) -> list[str]:
 
 @pytest.mark.parametrize("content", ["n/a", "#REF!", "#N/A"])
 @pytest.mark.parametrize("column", TYPED)
-def test_a_cell_that_cannot_be_read_is_a_blank(written: WrittenResults, column: str, content: str) -> None:
-    found = IronSheet(written.path).edit([("Readings", cell(written, column), content)])
+def test_a_cell_that_cannot_be_read_is_a_blank(
+    written: WrittenResults, iron: IronSheet, column: str, content: str
+) -> None:
+    place, before = cell(written, column), ROWS[READING - 1].get(column)
+    found = iron.edit([("Readings", place, content)])
+    iron.type([("Readings", place, before)])
     assert elsewhere(written, differences(written.values(session(**{column: None})), found)) == []
 
 
 @requires_libreoffice
 def test_libreoffice_takes_it_for_a_blank_too(written: WrittenResults, tmp_path: Path) -> None:
+    """Two columns at a time: one of them in the row below, of the same propeller on fewer cells."""
+    pairs = list(zip(TYPED[::2], TYPED[1::2], strict=True))
     copies = [
-        edited_copy(written.path, tmp_path / f"{column}.xlsx", [("Readings", cell(written, column), "n/a")])
-        for column in TYPED
+        edited_copy(
+            written.path,
+            tmp_path / f"{one} {other}.xlsx",
+            [("Readings", cell(written, one), "n/a"), ("Readings", cell(written, other, READING + 1), "n/a")],
+        )
+        for one, other in pairs
     ]
-    for column, found in zip(TYPED, libreoffice_values(copies, timeout=600), strict=True):
-        assert elsewhere(written, differences(written.values(session(**{column: None})), found)) == [], column
+    for (one, other), found in zip(pairs, libreoffice_values(copies, timeout=600), strict=True):
+        wanted = written.values(blanked({READING: one, READING + 1: other}))
+        assert elsewhere(written, differences(wanted, found)) == [], (one, other)
 
 
 def shown(written: WrittenResults, test: BenchTest, pick: Callable[[Any], bool]) -> list[str]:

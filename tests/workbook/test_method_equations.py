@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,7 +13,9 @@ import pytest
 
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
-from demo_inputs.scenario import DEMO_TESTS, DemoTest
+from demo_inputs.scenario import DEMO_TESTS
+from tests.workbook.engine_values import ResultsOf
+from tests.workbook.made_tests import DEMOS
 from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.bench.model import TABLES, declared
 from xlsengine.expression import Aggregate, Column, Named, Node, children
@@ -225,11 +226,10 @@ def test_every_line_leads_to_its_declaration() -> None:
         assert declared(cell) is quantity
 
 
-@pytest.mark.parametrize("demo", DEMO_TESTS, ids=lambda demo: demo.file_name)
-def test_what_is_read_on_method_fits_three_pages(demo: DemoTest, tmp_path: Path) -> None:
+@pytest.mark.parametrize("demo", DEMOS)
+def test_what_is_read_on_method_fits_three_pages(results_of: ResultsOf, demo: str) -> None:
     """LibreOffice prints 2371 points of rows on three pages, seen with one of the invented motors."""
-    written = xlsengine.write_results(xlsengine.evaluate(bench_test_of(demo)), tmp_path / "out.xlsx")
-    sheet = openpyxl.load_workbook(written)["Method"]
+    sheet = openpyxl.load_workbook(results_of(demo).path)["Method"]
     (last,) = (cell.row - 1 for cell in sheet["A"] if cell.value == OTHERS)
     heights = [sheet.row_dimensions[row].height or 15 for row in range(1, (last or 1) + 1)]
     assert sum(heights) <= 2350

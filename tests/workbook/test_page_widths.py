@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -60,8 +61,14 @@ def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages:
     assert setup.get("fitToWidth", "1") == pages
 
 
+@cache
+def opened(path: Path) -> Any:
+    """Open a workbook that nobody changes, once."""
+    return openpyxl.load_workbook(path)
+
+
 def _sheet(results_of: ResultsOf, name: str) -> Any:
-    return openpyxl.load_workbook(results_of("colander-2306").path)[name]
+    return opened(results_of("colander-2306").path)[name]
 
 
 @pytest.mark.parametrize("sheet", ["Readings"])
@@ -136,7 +143,7 @@ def _scale(sheet: Any) -> float:
 @pytest.mark.parametrize("demo", ["colander-2306", "thimble-2207"])
 @pytest.mark.parametrize("sheet", ["Report", "Craft", "ESC", "Charts", "Checks", "Readings"])
 def test_type_is_printed_at_eight_points(results_of: ResultsOf, sheet: str, demo: str) -> None:
-    found = openpyxl.load_workbook(results_of(demo).path)[sheet]
+    found = opened(results_of(demo).path)[sheet]
     area = _area(found)
     rows = found.iter_rows(area.min_row, area.max_row, area.min_col, area.max_col)
     smallest = min(cell.font.sz for row in rows for cell in row if cell.value not in (None, ""))
@@ -145,7 +152,7 @@ def test_type_is_printed_at_eight_points(results_of: ResultsOf, sheet: str, demo
 
 @pytest.mark.parametrize("demo", ["colander-2306", "thimble-2207"])
 def test_craft_is_one_page(results_of: ResultsOf, demo: str) -> None:
-    sheet = openpyxl.load_workbook(results_of(demo).path)["Craft"]
+    sheet = opened(results_of(demo).path)["Craft"]
     assert not sheet.row_breaks.brk
     height = sum(sheet.row_dimensions[row].height or 15 for row in range(1, _area(sheet).max_row + 1))
     margins = sheet.page_margins
@@ -176,8 +183,29 @@ def test_no_filter_button_takes_room_from_a_header(results_of: ResultsOf) -> Non
     assert not [table.name for table in tables if table.autoFilter]
 
 
+def test_words_that_head_readings_are_not_broken(results_of: ResultsOf) -> None:
+    """A letter of bold Arial at 10 points takes 7 pixels at most in these words."""
+    sheet = _sheet(results_of, "Readings")
+    (table,) = sheet.tables.values()
+    wide, shown = _pixels(sheet), 0
+    for cell in sheet[CellRange(table.ref).min_row][: _area(sheet).max_col]:
+        if wide.get(cell.column, 64.0) and cell.value:
+            room = wide.get(cell.column, 64.0)
+            assert 7 * max(map(len, cell.value.split())) <= room + 1, cell.value
+            shown += 1
+    assert shown >= 18
+
+
+def test_report_is_seen_whole_across_a_screen(results_of: ResultsOf) -> None:
+    """1,840 pixels of 1,920: LibreOffice's side bar takes 40 beside row numbers and the scroll bar."""
+    sheet = _sheet(results_of, "Report")
+    wide, zoom = _pixels(sheet), sheet.sheet_view.zoomScale / 100
+    shown = sum(wide.get(column, 64.0) for column in range(1, _area(sheet).max_col + 1))
+    assert 1500 < WIDER * zoom * shown <= 1840
+
+
 def test_what_stands_between_sheets_to_read_is_not_printed(results_of: ResultsOf) -> None:
-    book = openpyxl.load_workbook(results_of("colander-2306").path)
+    book = opened(results_of("colander-2306").path)
     printed = {sheet.title for sheet in book if sheet.sheet_state == "visible" and _area(sheet).size["rows"] > 1}
     assert printed == {"Report", "Craft", "ESC", "Charts", "Checks", "Readings"}
 

@@ -24,6 +24,7 @@ from tests.workbook.reader_workbooks import (
     READINGS_PART,
     READINGS_TOP,
     assert_same,
+    demo_results,
     demo_workbook,
     edited,
     part_with,
@@ -53,7 +54,7 @@ def test_what_was_written_is_read_back(demo: DemoTest, tmp_path: Path) -> None:
 
 
 def test_a_results_workbook_is_a_valid_input(tmp_path: Path) -> None:
-    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    path = demo_results(tmp_path)
     reading = read_workbook(path)
     assert_same(reading.test, DEMO)
     assert (reading.faults, reading.told) == ((), ())
@@ -61,7 +62,7 @@ def test_a_results_workbook_is_a_valid_input(tmp_path: Path) -> None:
 
 
 def test_sheets_written_for_reading_only_are_all_known(tmp_path: Path) -> None:
-    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    path = demo_results(tmp_path)
     with zipfile.ZipFile(path) as archive:
         sheets = set(re.findall(r'<sheet name="([^"]+)"', archive.read("xl/workbook.xml").decode()))
     assert {name for name in sheets if is_written(name)} == sheets - set(SHEETS)
@@ -315,7 +316,7 @@ def test_a_lone_cell_in_the_last_corner_costs_nothing(tmp_path: Path) -> None:
 
 @requires_libreoffice
 def test_what_libreoffice_saves_is_read_alike(tmp_path: Path) -> None:
-    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    path = demo_results(tmp_path)
     reading = read_workbook(saved_by_libreoffice(path, tmp_path / "saved"))
     assert reading.faults == ()
     assert reading.told == ()

@@ -18,6 +18,7 @@ from tests.workbook.reader_workbooks import (
     DEMO,
     READINGS_TOP,
     assert_same,
+    demo_results,
     demo_workbook,
     edited,
     replaced,
@@ -116,7 +117,7 @@ def _name_columns(table: ExcelTable, *names: str) -> None:
 
 @pytest.mark.filterwarnings("ignore::UserWarning")
 def test_values_typed_over_derived_columns_are_told_and_not_read(tmp_path: Path) -> None:
-    path = xlsengine.write_results(xlsengine.evaluate(DEMO), tmp_path / "results.xlsx")
+    path = demo_results(tmp_path)
     workbook = openpyxl.load_workbook(path)
     row: Any = workbook["Readings"][READINGS_TOP]
     column = next(cell.column_letter for cell in row if cell.value == "Power (W)")

@@ -109,10 +109,13 @@ def test_a_text_like_a_formula_is_shown_as_typed(results_of: ResultsOf) -> None:
 
 
 def test_a_text_typed_later_is_followed_as_a_text(results_of: ResultsOf) -> None:
-    written = results_of("one reading")
-    iron = IronSheet(written.path)
-    for text in ODD_TEXTS:
-        change = Change({("Readings", 0, "prop"): text, ("", 0, "model"): text})
+    """Several at once, which is faster, and shows which of them a program takes for another."""
+    written = results_of("names that are patterns")
+    iron, rows = IronSheet(written.path), written.assessment.test.rows("Readings")
+    for start in range(0, len(ODD_TEXTS), rows):
+        texts = ODD_TEXTS[start : start + rows]
+        typed = {("Readings", row, "prop"): text for row, text in enumerate(texts)}
+        change = Change({**typed, ("", 0, "model"): texts[0], ("", 0, "craft_propeller"): texts[-1]})
         found = iron.edit(change.edits(written.layout))
         assert differences(written.values(change.applied(written.assessment.test)), found) == []
 

@@ -20,13 +20,15 @@ class Prepared:
     kept: Kept | None
 
 
-def prepared(test: BenchTest, known: frozenset[str] = frozenset(), *, id_typed: bool = True) -> Prepared:
+def prepared(
+    test: BenchTest, known: frozenset[str] = frozenset(), *, id_typed: bool = True, digest: str = ""
+) -> Prepared:
     """Return a test ready to be written; the figures of one whose hash is `known` are not computed.
 
-    Without a typed id a test is the same only as one with the same inputs. ValueError if the significance on Settings is
-    not between 0 and 100 %.
+    `digest` is that hash, where it was taken before. Without a typed id a test is the same only as one with the same
+    inputs. ValueError if the significance on Settings is not between 0 and 100 %.
     """
-    digest = input_hash(test)
+    digest = digest or input_hash(test)
     test_id, model = (_text(test.fields[name]) for name in ("test_id", "model"))
     same = f"test {_alike(test_id)}\nof {_alike(model)}" if test_id and id_typed else f"inputs {digest}"
     kept = None if digest in known else kept_of(test)

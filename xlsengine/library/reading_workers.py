@@ -50,7 +50,7 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
         reading = read_workbook(path)
         if reading.faults:
             return Read(path, faults=tuple(fault_lines(reading.faults)))
-        ready = prepared(reading.test, known, id_typed=not reading.named_by_file)
+        ready = prepared(reading.test, known, id_typed=not reading.named_by_file, digest=reading.input_hash)
     except XlsEngineError as error:
         return Read(path, error=str(error))
     except (ValueError, ArithmeticError, MemoryError, RecursionError) as error:

@@ -75,10 +75,10 @@ class Scope:
 
     def column(self, table: str, name: str) -> Any:
         """Return a column's values, spare rows included."""
-        if Column(table, name) in self.placed:
-            return self.this_row(Column(table, name))
+        if _cell(table, name, False) in self.placed:
+            return self.this_row(_cell(table, name, False))
         declared = self.known.tables[table].declared(name)
-        return self.this_row(Column(table, name, declared.is_text))
+        return self.this_row(_cell(table, name, declared.is_text))
 
     def this_row(self, column: Column) -> Any:
         """Return a column's values, spare rows included (part of the `Values` protocol)."""
@@ -185,6 +185,11 @@ class Scope:
             return self.written.get(("", name), np.nan)
         value = self.test.fields[name]
         return _plain(value, self.known.fields[name].is_text)
+
+
+@lru_cache(maxsize=4096)
+def _cell(table: str, name: str, text: bool) -> Column:
+    return Column(table, name, text)
 
 
 def _scalar(value: Any, text: bool) -> Any:

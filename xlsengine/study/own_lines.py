@@ -92,6 +92,8 @@ class _Lines:
         self.z = np.stack([np.ones(y.size), *(term.values for term in terms)], axis=1)
         self.usual = np.array([0.0, *(term.usual for term in terms)])
         self.prior = np.diag([LEVEL_SPREAD**-2, *(term.spread**-2 for term in terms)])
+        self.order = np.argsort(label, kind="stable")
+        self.starts = np.searchsorted(label[self.order], np.arange(label.max() + 1))
 
     def judged(self, allowed: float, score: float) -> Expected:
         """Return misfit and spread of every row, with the odd ones left out of the lines."""
@@ -125,10 +127,9 @@ class _Lines:
 
     def _solved(self, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return the figures of each label, and their covariances."""
-        lines = int(self.label.max()) + 1
-        normal, right = np.zeros((lines, *self.prior.shape)), np.zeros((lines, self.usual.size))
-        np.add.at(normal, self.label, weights[:, None, None] * self.z[:, :, None] * self.z[:, None, :])
-        np.add.at(right, self.label, (weights * self.y)[:, None] * self.z)
+        z, weighted = self.z[self.order], (weights[:, None] * self.z)[self.order]
+        normal = np.add.reduceat(weighted[:, :, None] * z[:, None, :], self.starts)
+        right = np.add.reduceat(weighted * self.y[self.order, None], self.starts)
         inverse = np.linalg.inv(normal + self.prior)
         return np.asarray(np.einsum("lij,lj->li", inverse, right + self.prior @ self.usual)), np.asarray(inverse)
 

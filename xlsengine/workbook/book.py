@@ -301,6 +301,7 @@ class Book:
         """Add an Excel table over a block; `forms` are (header, cell) formats.
 
         `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
+        Buttons to filter would take room from the headers, which LibreOffice then breaks within words.
         """
         columns = [
             {"header": writable_header(header), "header_format": form[0]}

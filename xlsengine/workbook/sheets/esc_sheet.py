@@ -39,8 +39,8 @@ _BURSTS_FILL = "#7A5200"
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
 _MEANING = (
-    "covers: room for the current and its ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), "
-    "short (−): after the ±, at speed by the estimate's high end, which can be exceeded. ×: no peak was read."
+    "covers: room for current and ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), short (−): "
+    "at speed by the estimate's high end, which can be exceeded. ×: no peak read."
 )
 
 
@@ -92,8 +92,9 @@ def _write_sentences(sheet: Sheet) -> float:
         heights.append(_LINE * lines + 2 if lines else _BLANK)
         sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form, height=heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=2 * _LINE + 3)
-    return sum(heights) + 2 * _LINE + 3
+    height = 2 * _LINE + 3
+    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
+    return sum(heights) + height
 
 
 def _write_headers(sheet: Sheet) -> None:
