@@ -18,7 +18,7 @@ from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK
 from xlsengine.workbook.reading.reader import Reading, read_workbook
-from xlsengine.workbook.start_sheet import NAME as PAPER
+from xlsengine.workbook.start_sheet import PAPER
 
 ROWS: list[dict[str, Any]] = [
     {"prop": "6x4", "cells": 4.0, "voltage": 15.0, "current": 30.0, "thrust": 900.0},
