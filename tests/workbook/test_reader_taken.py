@@ -93,7 +93,7 @@ def test_unknown_columns_fields_and_sheets_are_told(tmp_path: Path) -> None:
         form = craft.tables["CraftForm"]
         area = CellRange(form.ref)
         area.expand(down=1)
-        form.ref = form.autoFilter.ref = area.coord
+        form.ref = area.coord
         craft.cell(area.max_row, 1).value, craft.cell(area.max_row, 2).value = "Colour", "orange"
         workbook.create_sheet("Shopping")["B2"] = "screws"
         workbook.create_sheet("Empty")

@@ -261,7 +261,7 @@ def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
     """Write a form with what `test` holds, a row a field; return how high its rows are, in points."""
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
-    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))
+    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns), buttons=False)
     sheet.worksheet.set_row(block.top, 20)
     height = 0.0
     for row, line in enumerate(form_lines(form), start=block.top + 1):
