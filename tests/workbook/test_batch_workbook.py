@@ -184,7 +184,6 @@ def test_a_column_of_ones_own_is_told(tmp_path: Path) -> None:
     workbook = openpyxl.load_workbook(path)
     workbook["Serials"].tables["Serials"].ref = "A5:H55"
     workbook["Serials"].tables["Serials"].tableColumns.append(TableColumn(id=8, name="Bearing feel"))
-    workbook["Serials"].tables["Serials"].autoFilter.ref = "A5:H55"
     workbook.save(path)
     assert gather([path]).told == ('Serials!H5: column "Bearing feel" is not known and was not read',)
 

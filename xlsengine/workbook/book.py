@@ -251,24 +251,16 @@ class Book:
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
 
-    def table(
-        self,
-        sheet: Sheet,
-        block: Block,
-        forms: Sequence[tuple[Any, Any]],
-        formulas: Sequence[str] = (),
-        buttons: bool = True,
-    ) -> None:
+    def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str] = ()) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats.
 
         `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
-        Without `buttons` to filter, headers have their columns' whole width, which LibreOffice takes from them otherwise.
         """
         columns = [
             {"header": writable_header(header), "header_format": form[0]}
             for header, form in zip(block.headers, forms, strict=True)
         ]
-        options = {"name": block.name, "columns": columns, "style": None, "autofilter": buttons}
+        options = {"name": block.name, "columns": columns, "style": None, "autofilter": False}
         area = (block.top, block.left, block.bottom, block.right)
         done(sheet.worksheet.add_table(*area, options))
         for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these

@@ -261,7 +261,7 @@ def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
     """Write a form with what `test` holds, a row a field; return how high its rows are, in points."""
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
-    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns), buttons=False)
+    sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))
     sheet.worksheet.set_row(block.top, 20)
     height = 0.0
     for row, line in enumerate(form_lines(form), start=block.top + 1):
@@ -342,8 +342,7 @@ def make_table(sheet: Sheet, table: Table) -> None:
     declared = [_declared(table, name) for name in block.columns]
     addresses = GrowingAddresses(book.layout, sheet.name, table.name)
     formulas = [_growing(book, table, one, addresses) for one in declared]
-    forms = [_column_formats(sheet, one) for one in declared]
-    book.table(sheet, block, forms, formulas, buttons=table is not READINGS)
+    book.table(sheet, block, [_column_formats(sheet, one) for one in declared], formulas)
 
 
 def _growing(book: Book, table: Table, one: Field | Quantity, addresses: GrowingAddresses) -> str:

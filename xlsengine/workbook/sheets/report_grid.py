@@ -96,4 +96,4 @@ def set_page(sheet: Sheet, grid: Grid, footer: str) -> None:
     sheet.worksheet.set_margins(*_MARGINS)
     sheet.worksheet.set_footer(footer, {"scale_with_doc": False})
     sheet.worksheet.fit_to_pages(1, 0)  # so many pages as there are breaks: with a number of pages they are void
-    sheet.worksheet.set_zoom(130)
+    sheet.worksheet.set_zoom(130)  # beside the panels of a screen 1,920 pixels wide
