@@ -144,8 +144,10 @@ def choose_where(condition: Any, yes: Any, no: Any) -> Any:
     """Take `yes` where `condition` is true, `no` where false, blank where the condition is blank."""
     blank = None if is_text(yes) or is_text(no) else math.nan
     if isinstance(condition, float):
-        chosen = blank if condition != condition else yes if condition else no
-        return chosen if blank is not None or chosen is blank else filled(chosen)
+        if condition != condition:
+            return blank
+        chosen = yes if condition else no
+        return filled(chosen) if blank is None else chosen
     if blank is None:
         yes, no = (np.asarray(filled(part), dtype=object) for part in (yes, no))
         return np.where(np.isnan(condition), blank, np.where(condition != 0, yes, no))
