@@ -53,8 +53,7 @@ def renew(engine: Engine, progress: Progress = lambda done, of: None) -> int:
 
 
 def put_kept(connection: Connection, number: int, kept: Kept) -> None:
-    """Write the kept figures of a test, over those that stand there."""
-    drop_kept(connection, number)
+    """Write the kept figures of a test that has none."""
     connection.execute(test.insert(), {"id": number, **kept.test})
     for table, rows in ((group, kept.groups), (step, kept.steps)):
         numbered = [{"test": number, "place": place, **row} for place, row in enumerate(rows, start=1)]
@@ -108,4 +107,5 @@ def _fill(engine: Engine, number: int) -> None:
     kept = kept_of(typed(number, held))
     with writing(engine) as connection:
         if connection.execute(inputs).scalar() == held:
+            drop_kept(connection, number)
             put_kept(connection, number, kept)

@@ -220,6 +220,7 @@ def _put(connection: Connection, ready: Prepared, source: str) -> Added:
         number, how = int(made[0] if made else 0), How.NEW
     else:
         _end(connection, stood, "replaced")
+        drop_kept(connection, stood.id)
         connection.execute(entry.update().where(entry.c.id == stood.id).values(values))
         number, how = int(stood.id), How.REPLACED
     put_kept(connection, number, ready.kept or kept_of(typed(number, ready.inputs)))

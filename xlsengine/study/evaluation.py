@@ -122,8 +122,9 @@ class Scope:
         found = evaluate(node, self)
         if isinstance(found, float) and found != found:
             return _blank(rows)
-        result = np.asarray(found, dtype=object if node.is_text else float)
-        if not node.is_text and result.shape and np.isnan(result).all():
+        text = node.is_text
+        result = np.asarray(found, dtype=object if text else float)
+        if not text and result.shape and np.isnan(result).all():
             return _blank(rows)
         return result if result.shape == (rows,) else np.broadcast_to(result, rows)
 

@@ -297,8 +297,7 @@ def make_table(sheet: Sheet, table: Table) -> None:
     declared = [declared_column(table, name) for name in block.columns]
     addresses = GrowingAddresses(book.layout, sheet.name, table.name)
     formulas = [_growing(book, table, one, addresses) for one in declared]
-    forms = [_column_formats(sheet, one) for one in declared]
-    book.table(sheet, block, forms, formulas)
+    book.table(sheet, block, [_column_formats(sheet, one) for one in declared], formulas)
 
 
 def _growing(book: Book, table: Table, one: Field | Quantity, addresses: GrowingAddresses) -> str:

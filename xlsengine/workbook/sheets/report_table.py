@@ -99,7 +99,7 @@ def _footnote(grid: Grid) -> Node:
     )
     return join(
         "* ",
-        _flight_words(),
+        _flight_words().otherwise("In flight: not known."),
         " Thrust, current: means. ESC held: by highest current and ±. p: peak, less when held. Green: best. Amber: "
         "flagged.",
         propellers,
