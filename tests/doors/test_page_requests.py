@@ -237,7 +237,7 @@ def test_many_at_once_none_lost_two_at_work_and_memory_bounded(served: Served, t
     def count() -> None:
         while not done.is_set():
             most[0] = max(most[0], len(served.workers()))
-            time.sleep(0.05)
+            time.sleep(0.1)
 
     async def all_at_once() -> list[httpx.Response]:
         limits = httpx.Limits(max_connections=len(contents))
