@@ -24,6 +24,7 @@ SHARING = (
     "test_page_widths.py",
     "test_method_equations.py",
     "test_flag_places.py",
+    "test_told.py",
 )
 """Files that look at the same results workbooks (`tests/workbook/conftest.py`)."""
 

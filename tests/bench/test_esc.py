@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -47,8 +48,9 @@ def judged(*rows: dict[str, Any], **fields: Any) -> Assessment:
 
 def sizes(*rows: dict[str, Any], **fields: Any) -> tuple[Any, Any]:
     """Return the sizes named for held full throttle and for short bursts, None where there is none."""
-    figures = judged(*rows, **fields).figures()
-    return figures["esc_held_size"], figures["esc_flight_size"]
+    scope = judged(*rows, **fields).scope  # of which nothing else is computed
+    held, flight = (scope.named(f"esc_{what}_size") for what in ("held", "flight"))
+    return None if np.isnan(held) else held, None if np.isnan(flight) else flight
 
 
 def both(steady: float | None, peak: float | None, **more: Any) -> list[dict[str, Any]]:
@@ -170,7 +172,7 @@ def test_the_way_of_flying_decides_what_leads() -> None:
 
 
 @given(st.floats(5.0, 90.0), st.floats(1.0, 1.25), st.booleans(), st.sampled_from([15.0, 25.0, 33.0]))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_leaving_something_out_never_gives_a_smaller_size(
     steady: float, over: float, has_speed: bool, airspeed: float
 ) -> None:
@@ -190,7 +192,7 @@ def test_leaving_something_out_never_gives_a_smaller_size(
 
 
 @given(st.lists(st.floats(5.0, 90.0), min_size=1, max_size=4))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_a_session_of_peaks_never_gets_a_smaller_held_size_than_the_same_readings_as_steady(read: list[float]) -> None:
     rows = {
         kind: [row(kind, current, prop=f"6x4 {place}") for place, current in enumerate(read)]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -42,6 +43,7 @@ def called_different(classes: int, motors: int, readings: Any, freedom: float, s
     return sum(int(np.sum((each.verdicts[:, 1:] != SAME).any(axis=1))) for _, each in parts) / classes
 
 
+@cache
 def better_found(classes: int, motors: int, freedom: float, seed: int = 200) -> float:
     """Return the share of classes in which the one peer that is 4 % better than all others is called higher."""
     true = np.ones((classes, motors))
@@ -82,6 +84,7 @@ def beyond(limit: float, peers: int, freedom: float, likeness: float = 0.5) -> f
     return 1 - float(part / 2 @ (inside**peers @ weight) / np.sqrt(2 * np.pi))
 
 
+@cache
 def critical(peers: int, freedom: float, level: float = 0.05) -> float:
     """Return Dunnett's limit for means of equally many readings."""
     return float(optimize.brentq(lambda limit: beyond(limit, peers, freedom) - level, 0.3, 60))

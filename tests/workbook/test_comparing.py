@@ -19,7 +19,7 @@ from tests.instruments.recalculate import differences, iron_values, stored_value
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf, WrittenResults, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
-from xlsengine.bench.inputs.bench_test import input_hash
+from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.cli import main
@@ -318,18 +318,28 @@ def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> 
     assert list(derived_lines(cells)) == lines
 
 
+OWN: Edit = ("Readings", f"Q{READINGS_TOP + 1}", PICTURED[2])
+
+
+@pytest.fixture(scope="module")
+def direct(files: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> tuple[BenchTest, Path]:
+    """Return the edited readings as they are read from the input workbook, and their results."""
+    folder = tmp_path_factory.mktemp("direct")
+    test = read_workbook(edited_copy(files["input"], folder / "edited.xlsx", [*EDITS, OWN])).test
+    return test, write_results(assess(test), folder / "results.xlsx")
+
+
 @requires_bridge
 @pytest.mark.parametrize("inserted", [[], [("Readings", 10)]], ids=["cells", "cells and a row"])
 def test_round_trip_through_libreoffice_equals_a_direct_run(
-    tmp_path: Path, files: dict[str, Path], inserted: list[tuple[str, int]]
+    tmp_path: Path, files: dict[str, Path], direct: tuple[BenchTest, Path], inserted: list[tuple[str, int]]
 ) -> None:
     """Template, filled, results, edited in LibreOffice by a macro and saved there, results again.
 
     The figures are those of the edited readings computed directly, own columns, notes and pictures included; what
     LibreOffice computed meanwhile is what the engine computes.
     """
-    own = ("Readings", f"Q{READINGS_TOP + 1}", PICTURED[2])
-    saved = edited_in_libreoffice(files["results"], tmp_path / "back.xlsx", [*EDITS, own], inserted)
+    saved = edited_in_libreoffice(files["results"], tmp_path / "back.xlsx", [*EDITS, OWN], inserted)
     reading = read_workbook(saved)
     assert reading.faults == ()
     report = returned_changes(saved, reading, assess(reading.test))
@@ -342,16 +352,13 @@ def test_round_trip_through_libreoffice_equals_a_direct_run(
     ]
     assert [str(cell) for cell in report.derived][:5] == []
     assert report.told == ((INSERTED,) if inserted else ())
-    direct_input = write_input_workbook(TEST, tmp_path / "direct.xlsx")
-    direct = edited_copy(direct_input, tmp_path / "direct edited.xlsx", [*EDITS, own])
-    expected = read_workbook(direct).test
+    expected, other = direct
     assert input_hash(reading.test) == input_hash(expected)
     assert columns_of(reading.test.extras) == columns_of(expected.extras)
     assert tuple(columns_of(reading.test.extras)["Readings"]) == HEADERS
     assert places_of(reading.test.extras) == places_of(expected.extras)
     assert pictures_of(reading.test.extras) == pictures_of(expected.extras)
     one = write_results(assess(reading.test), tmp_path / "one.xlsx")
-    other = write_results(assess(expected), tmp_path / "other.xlsx")
     assert differences(stored_values(one), stored_values(other)) == []
 
 
