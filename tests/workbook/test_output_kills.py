@@ -17,7 +17,7 @@ from xlsengine.workbook.output import UNFINISHED
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook, write_template
 
-KILLS = 24
+KILLS = 50
 # A child that is forked with everything imported starts its work at once, so that the kills hit the work itself.
 KILLED_AGAIN_AND_AGAIN = """
 import json, os, random, signal, sys, time
@@ -54,7 +54,7 @@ print(json.dumps(seen))
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
-def test_results_killed_at_any_moment_never_leaves_a_half(tmp_path: Path) -> None:
+def test_results_killed_at_fifty_moments_never_leaves_a_half(tmp_path: Path) -> None:
     """A killed process cannot clean up: its hidden folder stays, which nobody takes for an output."""
     source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
     target = write_template(tmp_path / "out.xlsx")

@@ -1,4 +1,4 @@
-"""Two thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
+"""Five thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 
-BATCHES, IN_A_BATCH = int(os.environ.get("XLSENGINE_MUTATED_BATCHES", "20")), 100
+BATCHES, IN_A_BATCH = int(os.environ.get("XLSENGINE_MUTATED_BATCHES", "51")), 100
 """More of them make a longer search."""
 ROWS = 7
 LONGEST_SECONDS = 2.0
