@@ -75,8 +75,10 @@ def test_volts_that_rise_with_current() -> None:
 
 
 def test_a_propeller_names_its_first_row() -> None:
+    """Thrust and amps grow together, as on another propeller: grams per amp then say nothing of the row."""
     rows = full_throttle()
     rows[4]["thrust"] *= 1.2
+    rows[4]["current"] *= 1.2
     flag = whole(rows)["Thrust coefficients of one propeller differ"]
     assert (flag["column"], flag["at"], flag["found"].split(":")[0]) == ("speed", 5, rows[4]["prop"])
 

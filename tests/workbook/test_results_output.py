@@ -61,7 +61,7 @@ def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pyt
     def fail(*_: object) -> None:
         raise Interrupted
 
-    monkeypatch.setattr("xlsengine.workbook.results.write_stale", fail)
+    monkeypatch.setattr("xlsengine.workbook.results._write_stale", fail)
     with pytest.raises(Interrupted):
         write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
     assert listing(tmp_path) == []
