@@ -28,27 +28,26 @@ Edits = Mapping[str, Mapping[str, Any]]
 def demo_workbook(folder: Path) -> Path:
     """Write the demo test as an input workbook."""
     path = folder / "bench test.xlsx"
-    path.write_bytes(_demo_content())
+    path.write_bytes(_content(xlsengine.write_input_workbook))
     return path
-
-
-@cache
-def _demo_content() -> bytes:
-    with tempfile.TemporaryDirectory() as folder:
-        return xlsengine.write_input_workbook(DEMO, Path(folder, "demo.xlsx")).read_bytes()
 
 
 def demo_results(folder: Path) -> Path:
     """Write the results of the demo test."""
     path = folder / "results.xlsx"
-    path.write_bytes(_results_content())
+    path.write_bytes(_content(_write_results))
     return path
 
 
+def _write_results(test: BenchTest, path: Path) -> Path:
+    return xlsengine.write_results(xlsengine.evaluate(test), path)
+
+
 @cache
-def _results_content() -> bytes:
+def _content(write: Callable[[BenchTest, Path], Path]) -> bytes:
+    """Write the demo test once in a way of writing, and keep it."""
     with tempfile.TemporaryDirectory() as folder:
-        return xlsengine.write_results(xlsengine.evaluate(DEMO), Path(folder, "results.xlsx")).read_bytes()
+        return write(DEMO, Path(folder, "written.xlsx")).read_bytes()
 
 
 def edited(folder: Path, edits: Edits | Callable[[Any], None]) -> Path:

@@ -44,7 +44,6 @@ _OWN_WIDTHS: dict[str, float] = {
     "grams_per_amp": 7,
     "cell_voltage": 7,
     "flight_told": 8,
-    "impossible_means": 32,
 }
 """In letters; numbers that are typed have room for a mark before them. With speed and temperature they print at 8 points."""
 _FLAG_WIDTH, _MOST_NAME = 21.0, 24.0

@@ -16,19 +16,7 @@ from xlsengine.bench.inputs.settings import (
     flight_share_low,
     flight_time_range,
 )
-from xlsengine.expression import (
-    BLANK,
-    Aggregate,
-    Column,
-    Condition,
-    Constant,
-    Named,
-    Node,
-    call,
-    flag,
-    greater,
-    join,
-)
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, greater, join
 from xlsengine.sources import Source, definition, practice, worked_out
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
