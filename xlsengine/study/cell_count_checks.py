@@ -1,8 +1,8 @@
 """One propeller across cell counts: its grams per amp at full throttle step from one to the next as those of the others do.
 
 At full throttle T/I = 2π·Kt·CT/(CP·D) hardly knows the volts, so that a reading that steps otherwise is off, or stands
-in the row of another propeller. It tells what few readings on a cell count cannot, where each lies on a line of its own. Limits
-that name no source are chosen on simulated benches, so that sound ones are left alone.
+in the row of another propeller. It tells what few readings on a cell count cannot, where each lies on a line of its own.
+Limits that name no source are chosen on simulated benches, so that sound ones are left alone.
 """
 
 from collections.abc import Iterator
