@@ -46,7 +46,12 @@ _TABLES = (
         ),
         row_height=_TWO_LINES,
     ),
-    TablePart(EXPONENTS, "Exponents over the throttle steps", columns("exponent", "prop cells verdict")),
+    TablePart(
+        EXPONENTS,
+        "Exponents over the throttle steps",
+        columns("exponent", "prop cells verdict"),
+        row_height=_TWO_LINES,
+    ),
     TablePart(
         SAG,
         "Sag of the supply",

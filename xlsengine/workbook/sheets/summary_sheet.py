@@ -59,7 +59,10 @@ SHEET = SheetPlan(
     Kind.WORKING,
     "full-throttle means by propeller and cell count, and how the headlines were found",
     heading="One row for each propeller and cell count; means of full-throttle readings, leads trimmed.",
-    parts=(Own(_write_headlines, _place_headlines), TablePart(SUMMARY, "By propeller and cell count", above=_ROUND)),
+    parts=(
+        Own(_write_headlines, _place_headlines),
+        TablePart(SUMMARY, "By propeller and cell count", above=_ROUND, header_height=84),
+    ),
     widths=(15, 5.5),
     others=8.5,
     freeze=(2, 2),
