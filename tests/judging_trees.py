@@ -10,8 +10,9 @@ import numpy as np
 from tests.expression_trees import DEFINITIONS, NUMBERS, ROWS, SHEET, TEXTS, TOP, SheetValues, TableAddresses
 from tests.instruments.grid import cell_name
 from tests.instruments.recalculate import ErrorValue, Place, Value
+from xlsengine.blanks import may_fail
 from xlsengine.expression import Aggregate, Call, Node, children, evaluate
-from xlsengine.formula import formula, may_fail
+from xlsengine.formula import formula
 
 
 def beyond_ironcalc(tree: Node) -> bool:

@@ -20,6 +20,7 @@ LAYERS = (
     ("computing", "aggregates"),
     ("expression",),
     ("words", "derivative"),
+    ("blanks",),
     ("formula",),
     ("bench",),
     ("study",),

@@ -24,6 +24,7 @@ from tests.expression_trees import (
 )
 from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
+from xlsengine.blanks import may_be_blank, may_fail, required
 from xlsengine.expression import (
     BLANK,
     Aggregate,
@@ -37,7 +38,7 @@ from xlsengine.expression import (
     join,
     references,
 )
-from xlsengine.formula import LONGEST_TEXT, formula, may_fail, required
+from xlsengine.formula import LONGEST_TEXT, formula
 
 SEED = 2
 TREES_OF_A_BATCH = 600
@@ -197,7 +198,7 @@ def test_presence_is_never_guarded() -> None:
     assert written(A.present()) == "COUNT([A])=1"
     assert written(T.present()) == '[T]<>""'
     assert written(ABSENT.present().where(ABSENT, SETTING)) == (
-        'IF(COUNT(absent)=1,IF(COUNT(absent)<1,"",absent),IF(COUNT(setting_k)<1,"",setting_k))'
+        'IF(COUNT(absent)=1,absent,IF(COUNT(setting_k)<1,"",setting_k))'
     )
 
 
@@ -212,8 +213,40 @@ def test_what_may_fail() -> None:
     assert not may_fail(A + B)
     assert may_fail(A / B)
     assert may_fail((A > 1.0).where(B, C) + 1.0)
-    assert not may_fail((A > 1.0).where(B / C, C))
+    assert may_fail((A > 1.0).where(B / C, C))
+    assert not may_fail((A / 2.0) ** 2.0)
+    assert may_fail(A**-1.0)
+    assert may_fail(A**0.5)
+    assert not may_fail(A.sum(Condition(B, "=", C)))
+    assert may_fail(A.mean())
     assert may_fail(BLANK + 1.0)
+
+
+def test_a_quotient_that_is_chosen_is_guarded_once_outside() -> None:
+    assert written((A > 1.0).where(B / C, A)) == (
+        'IF(COUNT([A])<1,"",IFERROR(IF([A]>1,IF(COUNT([B],[C (V/A)])<2,"",[B]/[C (V/A)]),[A]),""))'
+    )
+
+
+def test_what_a_condition_asks_for_need_not_be_asked_again() -> None:
+    both = (A.present() & B.present()).where(A * B, 0.0)
+    assert written(both) == "IF(AND(COUNT([A])=1,COUNT([B])=1),[A]*[B],0)"
+    assert not may_be_blank(both)
+    assert may_be_blank(A.present().where(B, 0.0))
+
+
+def test_what_may_be_blank_is_written_once_before_what_stands_in_for_it() -> None:
+    assert written((A > 1.0).where(B).otherwise(0.0)) == (
+        'IFERROR(IF(COUNT([A])<1,NA(),IF([A]>1,IF(COUNT([B])<1,"",[B]),""))+0,0)'
+    )
+
+
+def test_steps_are_fetched_without_asking_whether_they_are_blank() -> None:
+    addresses = TableAddresses(steps=frozenset((A, WHOLE)))
+    fetched = formula(Aggregate("at", (A,), (), WHOLE), addresses)
+    assert fetched == 'IFERROR((INDEX(Bench[[#All],[A]],Bench[[#This Row],[Whole]]+1)+0),"")'
+    typed = formula(Aggregate("at", (B,), (), WHOLE).otherwise(0.0), addresses)
+    assert typed == "IFERROR(INDEX(Bench[[#All],[B]],Bench[[#This Row],[Whole]]+1)+0,0)"
 
 
 # --- signs and literals --------------------------------------------------------------------------------------------
@@ -227,12 +260,15 @@ def test_what_may_fail() -> None:
         ((A + B) * C, "([A]+[B])*[C (V/A)]"),
         (A + B * C, "[A]+[B]*[C (V/A)]"),
         (A / (B * C), "[A]/([B]*[C (V/A)])"),
-        (-A, "(0-([A]))"),
-        ((-A) ** 2.0, "((0-([A])))^(2)"),
+        (-A, "(0-[A])"),
+        (-(A + B), "(0-([A]+[B]))"),
+        ((-A) ** 2.0, "((0-[A]))^(2)"),
+        (A**2.0, "[A]^2"),
         (A - -2.0, "[A]-(-2)"),
         (A**-1.0, "([A])^(-1)"),
         ((A + B) ** 2.0, "([A]+[B])^(2)"),
         ((A < B) & (B < C), "AND([A]<[B],[B]<[C (V/A)])"),
+        ((A < B) & ((B < C) & (A < 1.0)) | (A > 2.0), "OR(AND([A]<[B],[B]<[C (V/A)],[A]<1),[A]>2)"),
     ],
 )
 def test_precedence(tree: Node, body: str) -> None:

@@ -128,14 +128,14 @@ def _span(columns: Sequence[str]) -> str:
 
 
 def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    cell = _cell_excel(columns[0], argument)
+    cell = one_cell(columns[0], argument)
     return f'IF(COUNT({cell})=0,"",{cell})'
 
 
 _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")
 
 
-def _cell_excel(column: str, argument: str) -> str:
+def one_cell(column: str, argument: str) -> str:
     """Fetch one cell; row 0 would mean the whole column, row -1 is an error, and row 1 is the header.
 
     A row below a header is never less than 1, nor is a number that is written out.
@@ -147,7 +147,7 @@ def _cell_excel(column: str, argument: str) -> str:
 
 
 def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    return f'{_cell_excel(columns[0], argument)}&""'
+    return f'{one_cell(columns[0], argument)}&""'
 
 
 def _position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:

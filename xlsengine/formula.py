@@ -9,21 +9,30 @@ hand.
 import math
 from typing import Protocol
 
-from xlsengine.aggregates import AGGREGATES, WrittenCondition
+from xlsengine.aggregates import AGGREGATES, WrittenCondition, one_cell
+from xlsengine.blanks import (
+    Cells,
+    asked_first,
+    is_logical,
+    may_be_blank,
+    may_fail,
+    required,
+    required_if_chosen,
+    told_by,
+)
 from xlsengine.expression import Aggregate, Call, Column, Condition, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
 from xlsengine.words import bracketed
 
 LONGEST_TEXT = 250
+SHORT = 12
+"""Letters up to which what stands in for a blank may be written twice."""
 COMPARING = frozenset(("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater"))
 COMBINING = frozenset(("and", "or"))  # like those above, these take an empty text without an error
 ARITHMETIC = frozenset(("add", "subtract", "multiply", "divide", "power", "negate"))
-_BY_CRITERIA = frozenset(("sum", "mean"))
-"""Aggregates whose conditions may become criteria, where an empty text is a pattern and an error equals no number."""
 EMPTY = '""'
 LACKING = "NA()"
 """What a chosen text gives where it lacks a number, as a part of more: an empty text would leave a gap in a sentence."""
-Cells = frozenset[Node]
 
 
 class Addresses(Protocol):
@@ -58,92 +67,23 @@ def chart_formula(node: Node, addresses: Addresses) -> str:
     return f"IFERROR(({formula(node, addresses)})+0,NA())"
 
 
-def required(node: Node) -> dict[Column | Named, None]:
-    """List the cells that must hold numbers before the expression can be computed, in reading order."""
-    match node:
-        case Column() | Named():
-            return {} if node.is_text else {node: None}
-        case Aggregate(_, _, conditions, argument):
-            parts = [c.value for c in conditions] + ([] if argument is None else [argument])
-            return {cell: None for part in parts for cell in required(part)}
-        case Call(operation, arguments):
-            lazy = OPERATIONS[operation].lazy
-            return {cell: None for i, part in enumerate(arguments) if i not in lazy for cell in required(part)}
-        case _:
-            return {}
+def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells, caught: bool = False) -> str:
+    """Write the body, giving `blank` when a cell it needs holds no number or the arithmetic fails.
 
-
-def _asked_first(node: Node) -> dict[Column | Named, None]:
-    """List those of the required cells that are read where a blank is not surely an error.
-
-    That is in criteria, and in AND and OR, which some programs leave at the first part that decides.
+    An error that is `caught` outside, where it gives the same blank, stays one.
     """
-    match node:
-        case Aggregate(operation, _, conditions, argument):
-            values = [c.value for c in conditions] if operation in _BY_CRITERIA else []
-            inner = {} if argument is None else _asked_first(argument)
-            return {cell: None for value in values for cell in required(value)} | inner
-        case Call("and" | "or"):
-            return required(node)
-        case Call(operation, arguments):
-            lazy = OPERATIONS[operation].lazy
-            return {cell: None for i, part in enumerate(arguments) if i not in lazy for cell in _asked_first(part)}
-    return {}
-
-
-def may_fail(node: Node) -> bool:
-    """Tell whether the formula can give an error although its cells hold numbers."""
-    match node:
-        case Aggregate(operation):
-            return True
-        case Call(operation, arguments):
-            row = OPERATIONS[operation]
-            inner = [
-                may_fail(a) or _may_be_blank(a) or _may_lack(a) for i, a in enumerate(arguments) if i not in row.lazy
-            ]
-            return row.fails or any(inner)
-        case _:
-            return False
-
-
-def _may_be_blank(node: Node) -> bool:
-    """Tell whether the formula can give an empty text where a number belongs."""
-    if isinstance(node, Aggregate):
-        return node.operation == "at"
-    if isinstance(node, Constant):
-        return isinstance(node.value, float) and math.isnan(node.value)
-    if not isinstance(node, Call) or OPERATIONS[node.operation].kind != "number" or node.is_text:
-        return False
-    branches = [part for i, part in enumerate(node.arguments) if i in OPERATIONS[node.operation].lazy]
-    return not all(isinstance(branch, Constant) and branch.value == branch.value for branch in branches)
-
-
-def may_lack(node: Node) -> bool:
-    """Tell whether a text can lack a number that it is made of."""
-    return bool(required(node)) or may_fail(node) or _may_lack(node)
-
-
-def _may_lack(node: Node) -> bool:
-    """Tell whether a text is chosen, and what is chosen can lack a number."""
-    if not isinstance(node, Call) or not node.is_text or node.operation not in ("if", "choose", "first of"):
-        return False
-    return any(may_lack(part) for part in node.arguments[1:] if part.is_text)
-
-
-def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
-    """Write the body, giving `blank` when a cell it needs holds no number or the arithmetic fails."""
     if isinstance(node, Call) and node.operation == "first of":
         first, second = node.arguments
-        return _guarded_first(first, _guarded(second, addresses, blank, known), addresses, known)
+        return _guarded_first(first, _guarded(second, addresses, blank, known, caught), addresses, known)
     if isinstance(node, Column | Named) and node.is_text:
         return _body(node, addresses, known) + '&""'  # a bare reference to a blank cell shows 0
-    needed, sooner = [cell for cell in required(node) if cell not in known], _asked_first(node)
+    needed, sooner = [cell for cell in required(node) if cell not in known], asked_first(node)
     steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
     asked = [cell for cell in needed if cell not in steps]
     body = _body(node, addresses, known | frozenset(asked), steps, blank)
     if node in steps:
         body = body if blank == EMPTY else f"IFERROR({body}+0,{blank})"
-    elif (steps or may_fail(node)) and blank != LACKING:
+    elif blank != LACKING and not caught and (may_fail(node) or steps or _chooses_steps(node, addresses, asked)):
         body = f"IFERROR({body},{blank})"
     if not asked:
         return body
@@ -151,14 +91,22 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells) -> str:
     return f"IF(COUNT({cells})<{len(asked)},{blank},{body})"
 
 
+def _chooses_steps(node: Node, addresses: Addresses, asked: list[Column | Named]) -> bool:
+    return any(addresses.is_step(cell) and cell not in asked for cell in required_if_chosen(node))
+
+
 def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cells) -> str:
     """Write `first`, giving `otherwise` wherever it is blank."""
-    if first.is_text or _may_be_blank(first):
+    if first.is_text:
         value = _guarded(first, addresses, EMPTY, known)
-        return f'IF({value}="",{otherwise},{value})'
+        return value if otherwise == EMPTY else f'IF({value}="",{otherwise},{value})'
+    if otherwise == "0" and isinstance(first, Aggregate) and first.operation == "at":
+        return f"IFERROR({_fetched(first, addresses, known, frozenset(required(first)))}+0,0)"
     value = _guarded(first, addresses, otherwise, known)
-    unguarded = not may_fail(first) and all(cell in known for cell in required(first))
-    return f"({value})" if unguarded else value
+    if may_be_blank(first) or (len(otherwise) > SHORT and value.count(otherwise) > 1):
+        value = _guarded(first, addresses, LACKING, known)
+        return f"IFERROR({f'({value})' if is_logical(first) else value}+0,{otherwise})"
+    return f"({value})" if otherwise not in value else value
 
 
 def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
@@ -183,6 +131,10 @@ def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozens
 def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: Cells) -> str:
     if node.operation == "row":
         return AGGREGATES[node.operation].excel((), (), addresses.header(node.columns[0]))
+    if node.operation == "at":
+        cell = _fetched(node, addresses, known, steps)
+        sure = addresses.is_step(node.columns[0]) and _is_step_place(node, addresses)
+        return f"({cell}+0)" if sure else f'IF(COUNT({cell})=0,"",{cell})'
     reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
     columns = [reference(column) for column in node.columns]
     tests = [
@@ -193,10 +145,23 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
     return AGGREGATES[node.operation].excel(columns, tests, argument)
 
 
+def _fetched(node: Aggregate, addresses: Addresses, known: Cells, steps: Cells) -> str:
+    """Write the cell of a column in a row: the header, or an error, where there is no such row."""
+    assert node.argument is not None
+    column = addresses.with_header(node.columns[0])
+    if _is_step_place(node, addresses):  # never below 0, and an error where it is blank
+        return f"INDEX({column},{_body(node.argument, addresses, known)}+1)"
+    return one_cell(column, _sure(node.argument, addresses, known, steps))
+
+
+def _is_step_place(node: Aggregate, addresses: Addresses) -> bool:
+    return isinstance(node.argument, Column | Named) and addresses.is_step(node.argument)
+
+
 def _is_plain(condition: Condition) -> bool:
     """Tell whether a condition asks for equality with a number that is surely there."""
     value = condition.value
-    return condition.sign == "=" and not (value.is_text or may_fail(value) or _may_be_blank(value))
+    return condition.sign == "=" and not (value.is_text or may_fail(value) or may_be_blank(value))
 
 
 def _sure(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
@@ -212,34 +177,57 @@ def _firm(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
 
 def _as_number(node: Node, part: str) -> str:
     """Make a part fail where it is blank, and a number where it is a truth value, which equals no number."""
-    logical = isinstance(node, Call) and OPERATIONS[node.operation].kind == "logical"
-    return f"(({part})+0)" if logical else _not_blank(node, part)
+    return f"(({part})+0)" if is_logical(node) else _not_blank(node, part)
 
 
 def _not_blank(node: Node, part: str) -> str:
     """Make a part fail where it is blank."""
-    return f"({part}+0)" if _may_be_blank(node) else part
+    return f"({part}+0)" if may_be_blank(node) and not part.endswith("+0)") else part
 
 
 def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells, blank: str) -> str:
-    row = OPERATIONS[node.operation]
+    row, sure = OPERATIONS[node.operation], known | steps
     if node.operation == "first of":
-        return _guarded(node, addresses, blank, known | steps)
+        return _guarded(node, addresses, blank, sure, caught=True)
     if node.operation == "cell text":
-        return _guarded(node.arguments[0], addresses, EMPTY, known | steps)
+        return _guarded(node.arguments[0], addresses, EMPTY, sure)
     if node.operation in ("present", "written"):
         return row.excel.format(_body(node.arguments[0], addresses, known))
+    if node.operation in COMBINING:
+        parts = [_not_blank(part, _firm(part, addresses, known, steps)) for part in _in_one(node, node.operation)]
+        return f"{node.operation.upper()}({','.join(parts)})"
     write = _body if node.operation in ARITHMETIC else _firm
+    told = sure | told_by(node.arguments[0]) if node.operation == "if" else sure
     parts = [
-        _guarded(part, addresses, blank, known | steps) if i in row.lazy else write(part, addresses, known, steps)
+        _guarded(part, addresses, blank, told if i == 1 else sure, caught=True)
+        if i in row.lazy
+        else write(part, addresses, known, steps)
         for i, part in enumerate(node.arguments)
     ]
     if node.operation == "choose":
         return f"CHOOSE({','.join(parts)})"
-    if node.operation in COMPARING | COMBINING:
-        firm = _as_number if node.operation in COMPARING else _not_blank
-        parts = [firm(part, text) for part, text in zip(node.arguments, parts, strict=True)]
-    return row.excel.format(*bracketed(node, parts))
+    if node.operation in COMPARING:
+        parts = [_as_number(part, text) for part, text in zip(node.arguments, parts, strict=True)]
+    return _template(node).format(*bracketed(node, parts))
+
+
+def _in_one(node: Node, operation: str) -> list[Node]:
+    """List what one AND or OR takes in."""
+    if isinstance(node, Call) and node.operation == operation:
+        return [part for argument in node.arguments for part in _in_one(argument, operation)]
+    return [node]
+
+
+def _template(node: Call) -> str:
+    """Return how an operation is written, without what its arguments make needless."""
+    match node:
+        case Call("fixed", (Call("whole part"), _)):
+            return "FIXED({0}+0,{1},TRUE)"
+        case Call("power", (Column() | Named(), Constant(float() as exponent))) if exponent > 0:
+            return "{0}^{1}"
+        case Call("negate", (Column() | Named(),)):
+            return "(0-{0})"
+    return OPERATIONS[node.operation].excel
 
 
 def _number_literal(value: float) -> str:

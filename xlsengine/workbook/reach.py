@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from operator import is_
 
+from xlsengine.blanks import may_lack
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
-from xlsengine.formula import may_lack
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 

@@ -1,4 +1,4 @@
-"""Method: the equations of what the sheets to read show, from their expressions; below them, all others."""
+"""Method: the equations of what the sheets to read show, from their expressions; below them, those of the workings."""
 
 from collections.abc import Iterable, Iterator
 from importlib.metadata import version
@@ -30,7 +30,7 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 LONGEST = 300
 """Letters of an equation; a longer one is said in words, by its meaning."""
 SAID = "as said beside"
-OTHERS, HELPERS = "Workings: all other figures", "Helpers: read by other formulas alone"
+OTHERS = "Workings: all other figures"
 _MOST_PARTS = LONGEST // 3
 _HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 60, 42, 42, 18)
@@ -98,9 +98,8 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         shown.update(lines)
     compared = COMPARED.name in book.layout.blocks
-    for title, helpers in ((OTHERS, False), (HELPERS, True)):
-        others = (each for each in _lines(book, helpers, compared) if each not in shown)
-        row = _write_section(sheet, row + 1, title, others)
+    others = (each for each in _lines(book, compared) if each not in shown)
+    row = _write_section(sheet, row + 1, OTHERS, others)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(header_row + 1, 1)
     return row
@@ -180,16 +179,17 @@ def _cell(where: str, quantity: Quantity) -> Column | Named:
     return Column(where, quantity.name, quantity.is_text) if where in TABLES else Named(quantity.name, quantity.is_text)
 
 
-def _lines(book: Book, helpers: bool, compared: bool) -> Iterator[Line]:
-    """Yield a line for each quantity that a reader wants, or for each helper, of those that the workbook computes.
+def _lines(book: Book, compared: bool) -> Iterator[Line]:
+    """Yield a line for each number that a reader wants, of those that the workbook computes.
 
-    What only fetches another cell has none: the line of that cell says how it comes about.
+    What only fetches another cell has none: the line of that cell says how it comes about. Nor have a sentence, which
+    says it itself, and what only other formulas read, whose own formula stands under its name on Steps.
     """
     assert book.reach is not None
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
     for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
         for quantity in group.quantities.values():
-            if quantity.helper is not helpers or _is_taken_over(quantity.expression):
+            if quantity.helper or quantity.is_text or _is_taken_over(quantity.expression):
                 continue
             if book.reach.computes(_cell(group.name, quantity)):
                 yield _line(group.name, quantity)
