@@ -73,6 +73,7 @@ def required_if_chosen(node: Node) -> dict[Cell, None]:
     return {}
 
 
+@kept
 def asked_first(node: Node) -> dict[Cell, None]:
     """List those of the required cells that are read where a blank is not surely an error.
 

@@ -85,6 +85,10 @@ def bracketed(node: Call, parts: list[str]) -> list[str]:
     binding = OPERATIONS[node.operation].binding
     if binding in (ATOM, POWER):
         return parts
-    held = [OPERATIONS[a.operation].binding if isinstance(a, Call) else ATOM for a in node.arguments]
-    negative = [isinstance(a, Constant) and not a.is_text and float(a.value) < 0 for a in node.arguments]
-    return [f"({part})" if held[i] < binding + (i > 0) or negative[i] else part for i, part in enumerate(parts)]
+    return [f"({part})" if _binds_less(node.arguments[i], binding + (i > 0)) else part for i, part in enumerate(parts)]
+
+
+def _binds_less(node: Node, binding: int) -> bool:
+    if isinstance(node, Call):
+        return OPERATIONS[node.operation].binding < binding
+    return isinstance(node, Constant) and not node.is_text and float(node.value) < 0

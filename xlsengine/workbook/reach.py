@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from operator import is_
 
-from xlsengine.blanks import may_lack
+from xlsengine.blanks import kept, may_lack
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
@@ -102,7 +102,7 @@ class Reach:
     def _read(self, reader: Reader) -> None:
         place = len(self._readers)
         self._readers.append(reader)
-        for cell, pinned in _uses(reader.node):
+        for cell, pinned in _used(reader.node):
             self._visit(cell)
             use = self._uses[cell]
             use.readers[place] += 1
@@ -145,6 +145,11 @@ class Reach:
         return self._length[place]
 
 
+@kept
+def _used(node: Node) -> list[tuple[Cell, bool]]:
+    return list(_uses(node))
+
+
 def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
     """Yield each mention of a cell, and whether the cell itself or its whole column is asked for."""
     match node:
@@ -166,6 +171,7 @@ def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
                 yield from _uses(part)
 
 
+@kept
 def length_of(node: Node) -> int:
     """Return about how long a formula is, in letters; its guards take about as many as its references."""
     match node:
@@ -192,6 +198,7 @@ def _as_in_its_cell(node: Node) -> Node:
     return Call("cell text", (node,)) if node.is_text and may_lack(node) else node
 
 
+@kept
 def _is_heavy(node: Node) -> bool:
     """Tell whether an expression adds up or looks through whole columns."""
     match node:
@@ -202,6 +209,7 @@ def _is_heavy(node: Node) -> bool:
     return False
 
 
+@kept
 def knows_its_row(node: Node) -> bool:
     """Tell whether an expression asks for the row that it stands in."""
     match node:

@@ -5,7 +5,7 @@ Nothing stands here that no shown cell, sentence or chart needs.
 
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.bench.declaring.declare import Field, Quantity
@@ -25,8 +25,9 @@ _WIDEST = 20_000
 _SUBTITLE = "What only formulas read, on the way to what the other sheets show. Nothing is typed here."
 
 
+@cache
 def folding_of(unread: tuple[str, ...]) -> Folding:
-    """Return the expressions of everything declared, without what was not read."""
+    """Return the expressions of everything declared, without what was not read; worked out once for all workbooks."""
     asked = {is_raised(code): check.condition for code, check in enumerate(ROW_CHECKS, start=1)}
     return Folding(dict(definitions()), unread, asked)
 
