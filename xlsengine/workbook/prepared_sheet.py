@@ -5,37 +5,58 @@ keeps every formula of a column, while a column needs one for all its rows. And 
 signs to escape. The methods are private, so the version range is pinned, and a test holds both routes to the same parts.
 """
 
-from collections.abc import Sequence
-from itertools import chain, zip_longest
+from collections.abc import Iterator, Sequence
+from io import StringIO
+from itertools import chain, product, zip_longest
+from operator import itemgetter
 from typing import Any
 
-from xlsxwriter.worksheet import CellBlankTuple, CellFormulaTuple, CellNumberTuple, CellStringTuple, Worksheet
+from xlsxwriter.worksheet import CellBlankTuple, CellNumberTuple, CellStringTuple, Worksheet
 
 from xlsengine.workbook.layout import ROW_MARK, column_letters
 
 _ERRORS = frozenset(("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"))
+_SPAN = 16
+"""Rows for which the first and the last column with anything in it are written once."""
+_AT_ONCE = 32 * _SPAN
+"""Rows whose cells are written before those of the next."""
 
 
-class ColumnFormula:
-    """A formula down a column, its rows set apart by `ROW_MARK` and written for the row `top` of the sheet, from 0."""
+class Run:
+    """A formula down a column with its values, its rows set apart by `ROW_MARK` and written for the row `written_for`."""
 
-    def __init__(self, pattern: str, top: int) -> None:
+    def __init__(self, top: int, column: int, pattern: str, written_for: int, form: Any, values: Sequence[Any]) -> None:
         pieces = pattern.split(ROW_MARK)
-        self._pieces, self._top = pieces[::2], top
-        self._firsts = [int(row) for row in pieces[1::2]]
-        self._alike = len(set(self._firsts)) == 1
+        self.top, self.column, self.form, self.values = top, column, form, values
+        self._pieces, self._offsets = pieces[::2], [int(row) - written_for for row in pieces[1::2]]
+        self._alike = len(set(self._offsets)) == 1
 
-    def at(self, row: int) -> str:
-        """Return the formula in a row of the sheet."""
-        below = row - self._top
+    def rows(self, first: int, last: int) -> range:
+        """Return its rows from `first` to before `last`."""
+        return range(max(first, self.top), min(last, self.top + len(self.values)))
+
+    def cells(self, first: int, last: int, style: str) -> Iterator[tuple[int, str]]:
+        """Yield row and cell for each row from `first` to before `last`."""
+        start = f'<c r="{column_letters(self.column)}'
+        for row in self.rows(first, last):
+            value = self.values[row - self.top]
+            typed, shown = _as_value(value) if type(value) is str else ("", value)
+            yield row, f'{start}{row + 1}"{style}{typed}><f>{self._formula(row)}</f><v>{shown}</v></c>'
+
+    def _formula(self, row: int) -> str:
         if self._alike:
-            return str(self._firsts[0] + below).join(self._pieces)
-        rows = [str(first + below) for first in self._firsts]
+            return str(self._offsets[0] + row).join(self._pieces)
+        rows = [str(offset + row) for offset in self._offsets]
         return "".join(chain.from_iterable(zip_longest(self._pieces, rows, fillvalue="")))
 
 
 class PreparedFormulas(Worksheet):  # type: ignore[misc]
     """The worksheet; its formulas are kept with their signs escaped."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.fh: Any = None
+        self._runs: list[Run] = []
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.lstrip("=")
@@ -56,25 +77,86 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
             return 0
         if self._check_dimensions(row, col) or self._check_dimensions(row + len(values) - 1, col):
             return -1
-        formula = ColumnFormula(_escaped(pattern), row - at)
-        for place, value in enumerate(values, start=row):
-            self.table[place][col] = CellFormulaTuple(formula, cell_format, value)
+        run = Run(row, col, _escaped(pattern), row - at, cell_format, values)
+        for place in run.rows(row, row + len(values)):
+            if place in self.table:
+                self.table[place].pop(col, None)
+        self._runs.append(run)
         return 0
 
-    def _write_cell(self, row: int, col: int, cell: Any) -> None:
+    def _get_range_data(self, row_start: int, col_start: int, row_end: int, col_end: int) -> list[Any]:
+        """Return what a chart keeps of the cells that it draws."""
+        held = {
+            (row, run.column): run.values[row - run.top]
+            for run in self._runs
+            if col_start <= run.column <= col_end
+            for row in run.rows(row_start, row_end + 1)
+        }
+        places = product(range(row_start, row_end + 1), range(col_start, col_end + 1))
+        return [held[at] if at in held else super()._get_range_data(*at, *at)[0] for at in places]
+
+    def _write_rows(self) -> None:
+        self._number_formats()
+        for first in range(self.dim_rowmin // _SPAN * _SPAN, self.dim_rowmax + 1, _AT_ONCE):
+            cells = self._cells(first, min(first + _AT_ONCE, self.dim_rowmax + 1))
+            for top in range(0, len(cells), _SPAN):
+                span = self._span(first + top, cells[top : top + _SPAN])
+                for row, texts in enumerate(cells[top : top + _SPAN], start=first + top):
+                    self._write_texts(row, span, texts)
+
+    def _number_formats(self) -> None:
+        """Give formats their numbers in the order of rows and cells, as XlsxWriter does."""
+        forms = {(row, -1): dressed.row_format for row, dressed in self.row_info.items()}
+        forms |= {
+            (row, column): cell.format or self._format_around(row, column)
+            for row, cells in self.table.items()
+            for column, cell in cells.items()
+        }
+        forms |= {(run.top, run.column): run.form for run in self._runs}
+        for _, form in sorted(forms.items(), key=itemgetter(0)):
+            if form:
+                form._get_xf_index()
+
+    def _cells(self, first: int, last: int) -> list[dict[int, str]]:
+        """Return the cells of rows by their columns."""
+        rows: list[dict[int, str]] = [{} for _ in range(first, last)]
+        for row in range(first, last):
+            for column, cell in self.table.get(row, {}).items():
+                rows[row - first][column] = self._text(row, column, cell)
+        for run in self._runs:
+            style = f' s="{run.form._get_xf_index()}"' if run.form else ""
+            for row, text in run.cells(first, last, style):
+                rows[row - first][run.column] = text
+        return rows
+
+    def _span(self, top: int, rows: list[dict[int, str]]) -> str | None:
+        columns = [column for texts in rows for column in texts]
+        columns += [column for row in range(top, top + _SPAN) for column in self.comments.get(row, ())]
+        return f"{min(columns) + 1}:{max(columns) + 1}" if columns else None
+
+    def _write_texts(self, row: int, span: str | None, texts: dict[int, str]) -> None:
+        dressed = self.row_info.get(row)
+        if texts:
+            self._write_row(row, span, dressed)
+            self.fh.write("".join(text for _, text in sorted(texts.items())))
+            self._xml_end_tag("row")
+        elif dressed or row in self.comments:
+            self._write_empty_row(row, span, dressed)
+
+    def _text(self, row: int, col: int, cell: Any) -> str:
         kind, form = type(cell), cell.format or self._format_around(row, col)
         start = f'<c r="{column_letters(col)}{row + 1}"' + (f' s="{form._get_xf_index()}"' if form else "")
-        if kind is CellFormulaTuple:
-            value, typed = _as_value(cell.value)
-            self.fh.write(f"{start}{typed}><f>{cell.formula.at(row)}</f><v>{value}</v></c>")
-        elif kind is CellStringTuple:
-            self.fh.write(f'{start} t="s"><v>{cell.string}</v></c>')
-        elif kind is CellNumberTuple:
-            self.fh.write(f"{start}><v>{cell.number:.16G}</v></c>")
-        elif kind is CellBlankTuple:
-            self.fh.write(f"{start}/>")
-        else:
-            super()._write_cell(row, col, cell)
+        if kind is CellStringTuple:
+            return f'{start} t="s"><v>{cell.string}</v></c>'
+        if kind is CellNumberTuple:
+            return f"{start}><v>{cell.number:.16G}</v></c>"
+        if kind is CellBlankTuple:
+            return f"{start}/>"
+        page, aside = self.fh, StringIO()
+        self.fh = aside
+        self._write_cell(row, col, cell)
+        self.fh = page
+        return aside.getvalue()
 
     def _format_around(self, row: int, col: int) -> Any:
         """Return the format of a cell that has none of its own: its row's, else its column's."""
@@ -83,11 +165,9 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         return self.col_info[col].column_format if col in self.col_info else None
 
 
-def _as_value(value: float | str) -> tuple[float | str, str]:
-    """Return a formula's value as it is written, and the attribute that tells its type."""
-    if not isinstance(value, str):
-        return value, ""
-    return _escaped(value), "" if not value else ' t="e"' if value in _ERRORS else ' t="str"'
+def _as_value(text: str) -> tuple[str, str]:
+    """Return the attribute that tells the type of a formula's text, and the text as it is written."""
+    return "" if not text else ' t="e"' if text in _ERRORS else ' t="str"', _escaped(text)
 
 
 def _escaped(text: str) -> str:
