@@ -152,7 +152,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     sheet = book.sheet(name)
     sheet.heading(name, MEANINGS[name])
     if name == READINGS.name:
-        _fold_subtitle(sheet)
+        _place_subtitle(sheet)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     heights = [_write_part(sheet, part, test) for part in SHEETS[name]]
@@ -192,10 +192,15 @@ def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
     print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (blocks[-1].bottom, last))
 
 
-def _fold_subtitle(sheet: Sheet) -> None:
-    """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
+def _place_subtitle(sheet: Sheet) -> None:
+    """Keep the line below the title within the columns that every page begins with, or all of it beside them."""
     form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
-    sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
+    if sheet.book.scope is not None:
+        sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
+    else:
+        sheet.text(1, 0, "", form)
+        first, last, _ = _CAUTION_COLUMNS[sheet.name]
+        sheet.across(1, first, last, MEANINGS[sheet.name], form)
 
 
 def _write_caution(sheet: Sheet, text: str) -> None:
