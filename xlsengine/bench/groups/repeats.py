@@ -45,7 +45,7 @@ repeated = r.READINGS.helper("repeated", "Read again").derive(
 REPEATS = Table(
     "Repeats",
     "One row for each reading that was taken more than once: how far it lies from the mean of its repeats.",
-    spare=5,
+    spare=3,
     per=(repeated,),
     source=definition("taken over from Readings"),
 )
