@@ -137,7 +137,8 @@ def test_margins_of_the_sag_line_are_those_of_scipy_and_the_meters() -> None:
 
 def test_margins_of_exponents_are_those_of_scipy() -> None:
     scope = noisy_bench()
-    speed, thrust, current = (used(scope, "SpeedFigures", f"ln_{name}") for name in ("speed", "thrust", "current"))
+    thrust, current = (used(scope, "Readings", f"ln_{name}") for name in ("thrust", "current"))
+    speed = used(scope, "SpeedFigures", "ln_speed")
     for name, x, y in (("thrust_exponent", speed, thrust), ("current_exponent", thrust, current)):
         line = linregress(x, y)
         expected = line.stderr * float(student.ppf(0.975, len(x) - 2))
@@ -178,5 +179,5 @@ def test_peaks_alone_are_normalised_but_give_no_line() -> None:
     assert normal(scope, "raw_thrust") == pytest.approx(peaks[0]["thrust"])
     assert normal(scope, "normal_thrust") > 0
     assert normal(scope, "normal_note").endswith("speed ratio assumed")
-    assert scope.used_rows("SagLines") == 0
+    assert scope.column("SagLines", "sag_verdict")[0] == "no line: it takes four steady readings of differing current"
     assert scope.column("Exponents", "exponent_verdict")[0].startswith("not judged: fewer than four unflagged steady")

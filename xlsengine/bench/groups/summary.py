@@ -9,28 +9,12 @@ from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.inputs.settings import widest_gap
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust, round_thrusts
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, greater, say
-from xlsengine.sources import definition, worked_out
+from xlsengine.bench.physics import group_rows as rows
+from xlsengine.expression import Column, Condition, Constant, Node, greater, say
+from xlsengine.sources import worked_out
 
-_of_group = definition("mean over the group's full-throttle readings that count")
-
-SUMMARY = Table(
-    "Summary",
-    "One row for each propeller and cell count, in the order of the readings.",
-    spare=1,
-    per=(r.group_first,),
-    source=_of_group,
-)
-
-summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
-    Aggregate("row", (Column("Summary", "summary_prop", True),)), "Place here."
-)
-first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(
-    r.group_first.smallest(summary_row), "Row of Readings where the group begins."
-)
-
-prop = SUMMARY.take(r.prop, "summary_prop")
-cells = SUMMARY.take(r.cells, "summary_cells")
+SUMMARY, summary_row, first_row = rows.SUMMARY, rows.summary_row, rows.first_row
+prop, cells = rows.prop, rows.cells
 diameter = SUMMARY.take(r.diameter, "summary_diameter", decimals=2, helper=True)
 pitch_ratio = SUMMARY.take(r.pitch_ratio, "summary_pitch_ratio", helper=True)
 label = SUMMARY.helper("summary_label", "Propeller and cells").derive(
