@@ -156,7 +156,7 @@ def test_margins_at_reference_are_those_of_monte_carlo(measured: bool) -> None:
         return 1 + rng.uniform(-1, 1, draws) * percent / 100
 
     row = {name: float(scope.column("Uncertainties", f"sure_{name}")[0]) for name in ("thrust", "current")}
-    own = {name: float(scope.column("Uncertainties", f"sure_{name}_u")[0]) / value for name, value in row.items()}
+    own = {name: float(scope.column("Uncertainties", f"sure_{name}_share")[0]) for name in row}
     volts = limits(float(scope.named("taken_voltage_accuracy")))
     air = limits(float(scope.named("taken_density_accuracy")))
     kv = float(scope.named("best_kv_uncertainty")) / float(scope.named("best_kv"))

@@ -5,7 +5,6 @@ import math
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.settings import (
-    default_scatter,
     diameter_accuracy,
     grams_per_amp_limit,
     thrust_coefficient_limit,
@@ -73,7 +72,7 @@ def _stand(column: Column, *rows: Condition) -> Node:
 
 
 _speedy = (Condition(f.prop_number, "=", w.first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
-_single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
+_single = p.SCATTER_TAKEN["thrust"] / 100
 _of_median = _single * (w.coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / w.coefficient_rows.sqrt()
 coefficient_expanded = _uncertainty(
     "coefficient",
@@ -89,8 +88,6 @@ coefficient_expanded = _uncertainty(
     ],
     _of_median,
 )
-_varied = p.thrust_scatter**2 + p.current_scatter**2 - 2 * (p.thrust_current * p.thrust_scatter * p.current_scatter)
-_of_grams = p.enough_repeats.where(call("greater", _varied, 0.0).sqrt(), default_scatter) / 100
 grams_expanded = _uncertainty(
     "most_grams",
     "Thrust per current, most",
@@ -98,7 +95,7 @@ grams_expanded = _uncertainty(
     1,
     most_grams,
     [_stand(g.full["thrust"], *_WITH_GRAMS), a.relative(a.taken_current_accuracy)],
-    _of_grams,
+    p.SCATTER_TAKEN["thrust per current"] / 100,
 )
 
 # --- the verdict -----------------------------------------------------------------------------------------------

@@ -7,8 +7,8 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
 from xlsengine.bench.judging.round_thrusts import highest_thrust
-from xlsengine.bench.propagation.terms import coverage_factor
-from xlsengine.expression import Aggregate, Column, Condition, Named, call, greater, say
+from xlsengine.bench.propagation.terms import Scatter, coverage_factor, together
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
 
 REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
@@ -77,6 +77,46 @@ enough_merits = merits >= least_repeats
 merit_freedom = REPEATABILITY.figure(
     "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom"
 ).derive(enough_merits.where(merits, default_freedom), "As above.")
+
+# --- what it adds to each figure -------------------------------------------------------------------------
+
+SCATTERS = {"thrust": thrust_scatter, "voltage": voltage_scatter, "current": current_scatter}
+TOGETHER = Scatter(
+    (),
+    {
+        frozenset(("thrust", "voltage")): thrust_voltage,
+        frozenset(("thrust", "current")): thrust_current,
+        frozenset(("voltage", "current")): voltage_current,
+    },
+    scatter_freedom,
+)
+POWERS = {
+    "thrust": {"thrust": 1.0},
+    "current": {"current": 1.0},
+    "power": {"voltage": 1.0, "current": 1.0},
+    "thrust per power": {"thrust": 1.0, "voltage": -1.0, "current": -1.0},
+    "thrust per current": {"thrust": 1.0, "current": -1.0},
+    "overall static efficiency": {"thrust": 1.5, "voltage": -1.0, "current": -1.0},
+}
+"""Each figure as powers of thrust, volts and amps."""
+MERIT = "figure of merit"
+
+
+def _taken(figure: str, measured: Node) -> Named:
+    return REPEATABILITY.figure(
+        f"scatter_of_{figure.replace(' ', '_')}", f"Scatter taken of {figure}", "%", decimals=2
+    ).derive(measured, "Of one reading: of the repeats and how they scatter together, or the default on Settings.")
+
+
+SCATTER_TAKEN = {
+    figure: _taken(
+        figure,
+        enough_repeats.where(
+            together({name: SCATTERS[name] * power for name, power in powers.items()}, TOGETHER), default_scatter
+        ),
+    )
+    for figure, powers in POWERS.items()
+} | {MERIT: _taken(MERIT, enough_merits.where(merit_scatter, default_scatter))}
 
 # --- peak against steady ---------------------------------------------------------------------------------
 

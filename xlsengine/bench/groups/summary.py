@@ -117,6 +117,18 @@ full_kind = SUMMARY.column("summary_kind", "Kind").derive(
     "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
 )
 full = _full_block()
+full_point = SUMMARY.helper("full_point", "Kind, code").derive(
+    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
+)
+
+
+def _beside(column: Column, name: str, label: str, unit: str) -> Column:
+    at = Condition(counting.point, "=", full_point)
+    return SUMMARY.helper(f"full_{name}", label, unit).derive(_mean(column, at), "Mean of the same readings.")
+
+
+full_speed = _beside(r.speed, "speed", "Speed, full throttle", "rpm")
+full_torque = _beside(r.torque, "torque", "Torque, full throttle", "N·m")
 steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)), "Mean.")
 full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
     full["thrust"] / trimmed_mass, "Leads trimmed."
