@@ -33,17 +33,17 @@ class GroupedLine:
     @property
     def spread(self) -> Node:
         """Variance of x, with the number of rows as divisor."""
-        return self._dot(self.x, self.x) / self.count - (self._sum(self.x) / self.count) ** 2
+        return self._about_mean(self.x) / self.count
 
     @property
     def slope(self) -> Node:
         """Slope; blank where x does not vary."""
-        shared = self.count * self._dot(self.x, self.y) - self._sum(self.x) * self._sum(self.y)
+        shared = self._dot(self.x, self.y) - self.x.sum(*self.rows) * self._mean(self.y)
         return shared / self._about_mean(self.x)
 
     def intercept(self, slope: Node) -> Node:
         """Value at x = 0 of the line with this slope."""
-        return (self._sum(self.y) - slope * self._sum(self.x)) / self.count
+        return self._mean(self.y) - slope * self._mean(self.x)
 
     def explained(self, slope: Node) -> Node:
         """Share of the variance of y that the line of this slope explains: r²."""
@@ -54,11 +54,11 @@ class GroupedLine:
         return deviation * (self._dot(self.x, self.x) / self.count).sqrt()
 
     def _about_mean(self, column: Column) -> Node:
-        """Sum of squares about the mean, times the number of rows."""
-        return self.count * self._dot(column, column) - self._sum(column) ** 2
+        """Sum of squares about the mean."""
+        return self._dot(column, column) - column.sum(*self.rows) * self._mean(column)
 
-    def _sum(self, column: Column) -> Node:
-        return column.sum(*self.rows)
+    def _mean(self, column: Column) -> Node:
+        return column.mean(*self.rows)
 
     def _dot(self, one: Column, other: Column) -> Node:
         return one.dot(other, *self.rows)

@@ -36,7 +36,7 @@ def _logarithm(value: Node, scale: float) -> Node:
 
 _steady = (sound.equals(1) & ~r.kind_taken.equals(r.PEAK)) & (r.current > 0)
 ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
-    _steady.where(_logarithm(r.thrust_newton, 5)), "Over 5 N.", _fit
+    _steady.where(_logarithm(r.thrust, 500)), "Over 500 g.", _fit
 )
 ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readings").derive(
     ln_thrust.present().where((r.current / 10).ln()), "Over 10 A; of the same rows.", _fit

@@ -27,8 +27,9 @@ _measured = (
     ).sqrt()
 )
 _ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
-_moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard uncertainty", decimals=4).derive(
-    sum_of_squares(
+_adds = NORMALISED.column("normal_moved", "Bringing there adds, u", "%").derive(
+    100
+    * sum_of_squares(
         [
             n.volts_exponent * a.relative(a.taken_voltage_accuracy),
             n.density_exponent * a.relative(a.taken_density_accuracy),
@@ -55,9 +56,9 @@ def _expanded(name: str, figure: Column, read: str, added: list[Node]) -> Column
     )
 
 
-thrust_expanded = _expanded("normal_thrust", n.normal_thrust, "thrust", [_moved])
-current_expanded = _expanded("normal_current", n.normal_current, "current", [_moved])
-power_expanded = _expanded("normal_power", n.normal_power, "current", [_moved])
+thrust_expanded = _expanded("normal_thrust", n.normal_thrust, "thrust", [_adds / 100])
+current_expanded = _expanded("normal_current", n.normal_current, "current", [_adds / 100])
+power_expanded = _expanded("normal_power", n.normal_power, "current", [_adds / 100])
 efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, "thrust per current", [])
 
 NORMALISED.keep(

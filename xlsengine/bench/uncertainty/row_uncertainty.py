@@ -92,9 +92,6 @@ _TAKEN = {
     r.power: "power",
     r.grams_per_watt: "thrust per power",
     r.grams_per_amp: "thrust per current",
-    r.thrust_newton: "thrust",
-    r.thrust_to_mass: "thrust",
-    r.power_to_mass: "power",
     r.hover_efficiency: "overall static efficiency",
     f.figure_of_merit: p.MERIT,
 }
