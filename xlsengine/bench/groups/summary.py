@@ -241,6 +241,13 @@ clean = _variant(
 )
 everything = _variant("all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), sweep_typed)
 
+AT_EQUAL_THRUST = (
+    headline_efficiency,
+    *round_efficiency,
+    *(Column(SUMMARY.name, f"{headline_efficiency.name}_{part}") for part in ("clean", "all")),
+)
+"""What is blank where no reading is steady."""
+
 SUMMARY.keep(
     full["count"],
     full["voltage"],

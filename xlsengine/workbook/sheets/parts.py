@@ -168,8 +168,10 @@ class TablePart:
             sheet.text(block.top - 2, block.left, self.table.meaning, formats.subtitle)
         else:
             sheet.live(block.top - 2, block.left, self.said, formats.subtitle)
-        for name, node in self.above.items():
-            sheet.live(block.top - 1, block.column(name), node, formats.get(bold=True, align="center"))
+        for name in block.columns:
+            if name in self.above:
+                look = formats.get(bold=True, align="center")
+                sheet.live(block.top - 1, block.column(name), self.above[name], look)
         write_table(sheet, self.table, self.header_height)
         for row in range(block.top + 1, block.bottom + 1) if self.row_height else ():
             sheet.worksheet.set_row(row, self.row_height)
