@@ -152,7 +152,7 @@ _line = GroupedLine(
     (
         Condition(r.cells, "=", sag_count_of),
         Condition(sound, "=", Constant(1.0)),
-        Condition(r.kind_taken, "<>", Constant(r.PEAK)),
+        Condition(r.kind_taken, "=", Constant(r.STEADY)),
     ),
 )
 LEAST_SAG_ROWS = 4
