@@ -27,6 +27,7 @@ row = GROUP_UNCERTAINTY.row
 
 prop = GROUP_UNCERTAINTY.take(g.prop, "sure_prop")
 cells = GROUP_UNCERTAINTY.take(g.cells, "sure_cells")
+first = GROUP_UNCERTAINTY.take(g.first_row, "sure_first", helper=True)
 
 
 def _means(part: str) -> Column:
@@ -57,7 +58,6 @@ GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[ME
 GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(
     MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR
 )
-ERRORS = (*e.instruments(MEANS), *e.FITTED)
 SHOWN = {
     "thrust": ("T", "g", 0),
     "current": ("I", "A", 1),
@@ -85,6 +85,23 @@ def scatter_share(figure: str, count: Node) -> Node:
     return e.scatter_of(figure)[0] / 100 / count.sqrt()
 
 
+def shares_of(figure: str, means: e.Means) -> tuple[list[Node], list[tuple[Node, Node]]]:
+    """Return the relative parts of a figure's uncertainty, and those of finite degrees of freedom with these."""
+    scatter, scatter_freedom = scatter_share(figure, means.count), e.scatter_of(figure)[1]
+    expression, made = means.figures()[figure], means.made()
+    moved = [(each, relative_change(expression, each, made)) for each in (*e.instruments(means), *e.FITTED)]
+    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != Constant(0.0)]
+    finite = [(scatter, scatter_freedom), *((part, freedom) for part, freedom in parts if freedom is not None)]
+    return [*(part for part, _ in parts), scatter], finite
+
+
+def expanded_share(figure: str, means: e.Means) -> Node:
+    """Return the expanded uncertainty of a figure over the figure."""
+    parts, finite = shares_of(figure, means)
+    share = sum_of_squares(parts).sqrt()
+    return expanded(share, effective_freedom(share, finite))
+
+
 def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     """Derive a figure and its uncertainties; the two figures of merit are for formulas only."""
     symbol, unit, shown = SHOWN[figure]
@@ -94,19 +111,16 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     value = GROUP_UNCERTAINTY.column(name, title, unit, symbol=symbol, decimals=shown, helper=aside).derive(
         _READ.get(expression, expression), "Of the means."
     )
-    by_scatter = scatter_share(figure, MEANS.count)
-    moved = [(each, relative_change(expression, each, MADE)) for each in ERRORS]
-    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != Constant(0.0)]
+    parts, finite = shares_of(figure, MEANS)
     share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
-        sum_of_squares([*(part for part, _ in parts), by_scatter]).sqrt(),
+        sum_of_squares(parts).sqrt(),
         "Combined standard uncertainty over the figure.",
         GUM_PROPAGATION,
         equation=e.BY_PROPAGATION,
     )
     scatter = GROUP_UNCERTAINTY.helper(f"{name}_scatter", f"{title}: part of scatter", unit, decimals=more).derive(
-        value * by_scatter, "Scatter alone.", GUM_PROPAGATION
+        value * scatter_share(figure, MEANS.count), "Scatter alone.", GUM_PROPAGATION
     )
-    finite = [(by_scatter, e.scatter_of(figure)[1]), *((part, nu) for part, nu in parts if nu is not None)]
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
         effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
     )

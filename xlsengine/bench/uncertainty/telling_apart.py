@@ -7,7 +7,7 @@ left to tell them apart by is mostly the scatter.
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.headline import HEADLINE_LIST, Headline
+from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, standard_uncertainty, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.bench.uncertainty.error_sources import Means, instruments
@@ -21,43 +21,19 @@ current_share = SURE_HEADLINES.figure("current_share", "Current of one reading: 
 )
 
 
-def _of_quoted(headline: Headline, place: int) -> Node:
-    """Return the expanded uncertainty of a headline in the row that it was seen in."""
-    row = Named(f"{headline.value.name}_row")
-    thrust, count = g.full["thrust"].at(row), g.full["count"].at(row)
-    return (
-        u.UNCERTAINTIES["thrust"].expanded.at(row),
-        headline.value * current_share,
-        headline.value * u.AT_THRUST_SHARE,
-        u.UNCERTAINTIES["thrust per power"].expanded.at(row),
-        headline.value * u.to_mass_share(thrust, count),
-    )[place]
-
-
-HEADLINE_EXPANDED: dict[str, Named] = {
-    headline.value.name: SURE_HEADLINES.figure(
-        f"{headline.value.name}_expanded",
-        f"{headline.value.name.replace('_', ' ').capitalize()}, ±",
-        headline.unit,
-        decimals=headline.shown,
-    ).derive(_of_quoted(headline, place), "Expanded uncertainty of the row that it was seen in.")
-    for place, headline in enumerate(HEADLINE_LIST)
-}
-
-
 def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
     """Return the row of the best and of the next on the same cell count, each with the column that it is largest in."""
 
     def row(place: int, among: Column) -> Named:
         largest = among.largest()
         return SURE_HEADLINES.figure(f"{name}_row_{place}", f"By {name}, place {place}: row").derive(
-            among.position(largest), "In Uncertainties.", definition()
+            among.position(largest), "In Summary.", definition()
         )
 
     best = row(1, value)
-    same_cells = u.cells.equals(u.cells.at(best)).where(value)
-    rivals = u.GROUP_UNCERTAINTY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
-        u.row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
+    same_cells = g.cells.equals(g.cells.at(best)).where(value)
+    rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
+        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
     )
     return (best, value), (row(2, rivals), rivals)
 
@@ -110,8 +86,8 @@ def _lead_expanded(name: str, ratio: Node, groups: tuple[Means, Means], scatters
     )
 
 
-def _told_apart(name: str, title: str, figure: str) -> Named:
-    value = u.UNCERTAINTIES[figure].value
+def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, Means]:
+    """Say whether the two best can be told apart; return that with the means of the best."""
     (best, _), (next_best, rivals) = _ranked(name, value)
     first, this = _group(name, 1, best)
     second, other = _group(name, 2, next_best)
@@ -133,11 +109,30 @@ def _told_apart(name: str, title: str, figure: str) -> Named:
     tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %", where, _called(other, this), lead, within)
     alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
     told = (lead > within).where(real, join(tie, _more_within(name, value.largest(), rivals, within), "."))
-    return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
+    apart = SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
         told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
+    return apart, first
 
 
-thrust_apart = _told_apart("thrust", "Highest thrust", "thrust")
-efficiency_apart = _told_apart("efficiency", "Best g/W at full throttle", "thrust per power")
+thrust_apart, _strongest = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
+efficiency_apart, _most_efficient = _told_apart(
+    "efficiency", "Best g/W at full throttle", "thrust per power", g.full["grams_per_watt"]
+)
+_BEHIND = (
+    u.expanded_share("thrust", _strongest),
+    current_share,
+    u.AT_THRUST_SHARE,
+    u.expanded_share("thrust per power", _most_efficient),
+    u.to_mass_share(_strongest.thrust, _strongest.count),
+)
+HEADLINE_EXPANDED: dict[str, Named] = {
+    headline.value.name: SURE_HEADLINES.figure(
+        f"{headline.value.name}_expanded",
+        f"{headline.value.name.replace('_', ' ').capitalize()}, ±",
+        headline.unit,
+        decimals=headline.shown,
+    ).derive(headline.value * share, "Expanded uncertainty of the row that it was seen in.")
+    for headline, share in zip(HEADLINE_LIST, _BEHIND, strict=True)
+}
