@@ -40,8 +40,8 @@ WARMTH = SheetPlan(
         Sentences((join("Most watts: ", Aggregate("largest", (r.power,), (), Constant(1.0)).fixed(0), "."),)),
         TablePart(PEAKS, "Peaks", ("peak_prop",), above={"peak_prop": join("below: propellers")}, row_height=30),
         ChartPart(PICTURE, r.power, r.current),
+        FiguresPart(ACCURACIES),
     ),
-    beside=(FiguresPart(ACCURACIES),),
     measured=any_of(r.power),
     more="Read amps to see how much it is loaded",
 )
@@ -75,7 +75,7 @@ def test_all_of_it_stands_there_and_computes(written: WrittenResults) -> None:
     assert sheet.cell(header, 1).value == "Prop"
     assert sheet.cell(header - 1, 1).value == "below: propellers"
     assert sheet.row_dimensions[header + 1].height == 30
-    assert written.layout.blocks[ACCURACIES.name].left > written.layout.blocks[PEAKS.name].right
+    assert written.layout.blocks[ACCURACIES.name].top > written.layout.blocks[PEAKS.name].bottom
 
 
 def test_list_and_tabs_follow(written: WrittenResults) -> None:

@@ -1,8 +1,8 @@
 """What nothing was read for: figures that stay blank whatever else is typed, and expressions without them.
 
-Where no reading has a speed, a torque or a motor temperature, what follows from it is not written into the workbook. Its
-formulas would be blank in every row; a speed that is typed later makes the workbook say that it is out of date, and the
-next results have the figures.
+Where no reading has a speed, a torque or a motor temperature, or none is a steady one, what follows from it is not written
+into the workbook. Its formulas would be blank in every row; a speed or a steady reading that is typed later makes the
+workbook say that it is out of date, and the next results have the figures.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,21 +13,31 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
-from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.groups.exponents import ln_thrust
+from xlsengine.bench.groups.normalising import volts_per_amp
+from xlsengine.bench.groups.summary import AT_EQUAL_THRUST
+from xlsengine.bench.inputs.readings import READINGS, STEADY, kind_taken
 from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.study.evaluation import Scope
 
 MAY_BE_UNREAD = ("speed", "torque", "motor_temperature")
 """Typed columns of Readings whose figures are not written where none of them was read; the fingerprint watches them."""
+_OF_STEADY = (*AT_EQUAL_THRUST, volts_per_amp, ln_thrust)
+"""What is blank in every row where no reading is steady."""
 _COUNTING = frozenset(("count", "sum", "dot"))
 _ONE_BY_ONE = frozenset(("row",))
 _NOTHING = Constant("")
 
 
 def unread_columns(scope: Scope) -> tuple[str, ...]:
-    """Return the columns among `MAY_BE_UNREAD` in which nothing was typed."""
-    return tuple(name for name in MAY_BE_UNREAD if bool(np.all(np.isnan(scope.column(READINGS.name, name)))))
+    """Return the columns among `MAY_BE_UNREAD` in which nothing was typed, and “steady” where no reading is."""
+    blank = [name for name in MAY_BE_UNREAD if bool(np.all(np.isnan(scope.column(READINGS.name, name))))]
+    return (*blank, *(() if STEADY in scope.this_row(kind_taken).tolist() else (STEADY,)))
+
+
+def _blank_cells(unread: str) -> tuple[Column, ...]:
+    return _OF_STEADY if unread == STEADY else (Column(READINGS.name, unread),)
 
 
 def _is_blank(node: Node) -> bool:
@@ -50,7 +60,7 @@ class Folding:
         self._definitions, self.unread, self._asked = definitions, unread, asked
         self._answering = frozenset(cell for question in asked for cell in references(question))
         self._folded: dict[Column | Named, Node] = {}
-        self._same: dict[Column | Named, Node] = {Column(READINGS.name, name): BLANK for name in unread}
+        self._same: dict[Column | Named, Node] = {cell: BLANK for name in unread for cell in _blank_cells(name)}
 
     def definition(self, cell: Column | Named) -> Node:
         """Return what a derived cell holds; KeyError for one that is typed or written once."""

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting
-from xlsengine.bench.uncertainty.group_uncertainty import static_current_expanded
+from xlsengine.bench.uncertainty.telling_apart import current_share
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
 from xlsengine.sources import definition, practice
 
@@ -19,7 +19,7 @@ COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
 
 room = g.SUMMARY.helper("current_room", "Current with its ±, over current", decimals=4).derive(
-    1 + (static_current_expanded.at(g.summary_row) / g.static_current).otherwise(0.0),
+    1 + current_share.otherwise(0.0),
     "What a size must have room for.",
     SOURCE,
 )

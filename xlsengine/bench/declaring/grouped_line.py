@@ -19,31 +19,27 @@ def slope_deviation(slope: Node, explained: Node, count: Node) -> Node:
 
 @dataclass(frozen=True)
 class GroupedLine:
-    """The line of `y` against `x` over the rows where `group`, blank in rows left out, holds `wanted`.
-
-    Both columns are numbers in every row that `group` names, and stand in its table.
-    """
+    """The line of `y` against `x`, two columns of a table, over the `rows` where both hold numbers, or neither does."""
 
     x: Column
     y: Column
-    group: Column
-    wanted: Node
+    rows: tuple[Condition, ...]
 
     @property
     def count(self) -> Node:
         """Number of rows."""
-        return self.group.count(*self._rows)
+        return self.x.count(*self.rows)
 
     @property
     def spread(self) -> Node:
         """Variance of x, with the number of rows as divisor."""
-        return self._dot(self.x, self.x) / self.count - self._mean(self.x) ** 2
+        return self._about_mean(self.x) / self.count
 
     @property
     def slope(self) -> Node:
         """Slope; blank where x does not vary."""
-        shared = self._dot(self.x, self.y) / self.count - self._mean(self.x) * self._mean(self.y)
-        return shared / (self.spread > 0).where(self.spread)
+        shared = self._dot(self.x, self.y) - self.x.sum(*self.rows) * self._mean(self.y)
+        return shared / self._about_mean(self.x)
 
     def intercept(self, slope: Node) -> Node:
         """Value at x = 0 of the line with this slope."""
@@ -51,18 +47,18 @@ class GroupedLine:
 
     def explained(self, slope: Node) -> Node:
         """Share of the variance of y that the line of this slope explains: r²."""
-        return slope**2 * self.spread / (self._dot(self.y, self.y) / self.count - self._mean(self.y) ** 2)
+        return slope**2 * self._about_mean(self.x) / self._about_mean(self.y)
 
     def intercept_deviation(self, deviation: Node) -> Node:
         """Standard uncertainty of the value at x = 0, from that of the slope."""
         return deviation * (self._dot(self.x, self.x) / self.count).sqrt()
 
-    @property
-    def _rows(self) -> tuple[Condition, ...]:
-        return (Condition(self.group, "=", self.wanted),)
+    def _about_mean(self, column: Column) -> Node:
+        """Sum of squares about the mean."""
+        return self._dot(column, column) - column.sum(*self.rows) * self._mean(column)
 
     def _mean(self, column: Column) -> Node:
-        return column.mean(*self._rows)
+        return column.mean(*self.rows)
 
     def _dot(self, one: Column, other: Column) -> Node:
-        return one.dot(other, *self._rows)
+        return one.dot(other, *self.rows)

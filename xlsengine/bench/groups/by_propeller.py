@@ -5,6 +5,7 @@ from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
+from xlsengine.bench.physics import group_rows as rows
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node
 from xlsengine.sources import definition
 
@@ -18,12 +19,7 @@ told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(
 told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(
     g.full["thrust"].otherwise(0.0), "Never blank.", definition()
 )
-prop_key = g.SUMMARY.helper("summary_prop_key", "Propeller key").derive(
-    g.prop.present().where(r.propeller_key(g.prop), ""), "As names are compared.", definition()
-)
-own_place = g.SUMMARY.helper("summary_prop_place", "First row of its propeller").derive(
-    g.prop.present().where(prop_key.position(prop_key), 0.0).otherwise(0.0), "Row here; 0 where none.", definition()
-)
+prop_key, own_place = rows.prop_key, rows.own_place
 _pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").derive(
     own_place * _MOST_CELLS + told_cells, "Row times 100, and cells.", definition()
 )

@@ -7,10 +7,11 @@ from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.judging.counting import sound
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation.terms import coverage_factor
-from xlsengine.expression import Column, Named, Node, call, join, say
+from xlsengine.expression import Column, Condition, Named, Node, call, join, say
 from xlsengine.sources import GUM_FREEDOM, definition, worked_out
 
 _fit = worked_out("least squares in logarithms")
@@ -28,26 +29,33 @@ LEAST_SPREAD = 0.1**2
 TOO_FEW = "not judged: fewer than four unflagged steady readings, or loads too close together"
 
 
-def _logarithm(name: str, label: str, value: Node, scale: float) -> Column:
-    """Natural logarithm over a round scale, which keeps the sums small."""
-    above = (value > 0).where((value / scale).ln())
-    return t.SPEED_FIGURES.helper(name, f"ln {label}").derive(above, f"Over {scale:,.0f}.", _fit)
+def _logarithm(value: Node, scale: float) -> Node:
+    """Take the natural logarithm over a round scale, which keeps the sums small."""
+    return (value > 0).where((value / scale).ln())
 
 
-ln_speed = _logarithm("ln_speed", "speed", t.speed, 10000)
-ln_thrust = _logarithm("ln_thrust", "thrust", t.force, 5)
-ln_shaft = _logarithm("ln_shaft", "shaft power", t.masked(t.torque > 0, f.shaft_power), 100)
-ln_current = _logarithm("ln_current", "current", t.current, 10)
+_steady = (sound.equals(1) & r.kind_taken.equals(r.STEADY)) & (r.current > 0)
+ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
+    _steady.where(_logarithm(r.thrust, 500)), "Over 500 g.", _fit
+)
+ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readings").derive(
+    ln_thrust.present().where((r.current / 10).ln()), "Over 10 A; of the same rows.", _fit
+)
+ln_speed = t.SPEED_FIGURES.helper("ln_speed", "ln speed").derive(_logarithm(t.speed, 10000), "Over 10,000 rpm.", _fit)
+ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5), "Over 5 N.", _fit)
+ln_shaft = t.SPEED_FIGURES.helper("ln_shaft", "ln shaft power").derive(
+    _logarithm(t.masked(t.torque > 0, f.shaft_power), 100), "Over 100 W.", _fit
+)
 
 
-def _group_of(name: str, label: str, x: Column, y: Column) -> Column:
-    kept = t.STEADY_AND_SOUND.equals(1) & x.present() & y.present()
+def _with_speed(name: str, label: str, y: Column) -> Column:
+    kept = t.STEADY_AND_SOUND.equals(1) & ln_speed.present() & y.present()
     return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(t.masked(kept, t.group), "Blank in rows left out.")
 
 
 first_row = EXPONENTS.starts(r.group_first, "exponent", "the group")
-prop = EXPONENTS.take(t.prop, "exponent_prop")
-cells = EXPONENTS.take(t.cells, "exponent_cells")
+prop = EXPONENTS.take(r.prop, "exponent_prop")
+cells = EXPONENTS.take(r.cells, "exponent_cells")
 
 
 @dataclass(frozen=True)
@@ -58,6 +66,7 @@ class Power:
     label: str
     x: Column
     y: Column
+    group: Column
     low: Named
     high: Named
     causes: str
@@ -68,7 +77,8 @@ _POWERS = (
         "thrust_exponent",
         "Thrust as a power of speed",
         ln_speed,
-        ln_thrust,
+        ln_force,
+        _with_speed("thrust_exponent_group", "thrust as a power of speed", ln_force),
         s.thrust_exponent_low,
         s.thrust_exponent_high,
         "speed reading, recirculation, a flexing propeller or creep",
@@ -78,6 +88,7 @@ _POWERS = (
         "Shaft power as a power of speed",
         ln_speed,
         ln_shaft,
+        _with_speed("power_exponent_group", "shaft power as a power of speed", ln_shaft),
         s.power_exponent_low,
         s.power_exponent_high,
         "speed or torque reading, recirculation",
@@ -87,6 +98,7 @@ _POWERS = (
         "Current as a power of thrust",
         ln_thrust,
         ln_current,
+        r.group,
         s.current_exponent_low,
         s.current_exponent_high,
         "offset of the amps, tare, or heat",
@@ -100,7 +112,7 @@ def _helper(name: str, label: str, expression: Node) -> Column:
 
 def _exponent(power: Power) -> Column:
     """Derive an exponent and, beside it, its expanded uncertainty."""
-    line = GroupedLine(power.x, power.y, _group_of(f"{power.name}_group", power.label, power.x, power.y), first_row)
+    line = GroupedLine(power.x, power.y, (Condition(power.group, "=", first_row),))
     drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
     exponent = EXPONENTS.column(power.name, power.label, decimals=2).derive(
         drawn.where(line.slope),

@@ -68,8 +68,8 @@ def _headline(
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
     place = derive("place", "seen with", place_label.at(row))
-    without = derive("clean", "without flagged readings", getattr(g.clean, part).largest(), unit)
-    whole = derive("all", "with readings left out", getattr(g.everything, part).largest(), unit)
+    without = derive("clean", "without flagged readings", g.clean[part], unit)
+    whole = derive("all", "with readings left out", g.everything[part], unit)
     near = _how_many_reach(column) if at_thrust else join("")
     said = _what_rows_do(
         value,

@@ -12,7 +12,7 @@ from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.bench.judging import counting
-from xlsengine.bench.physics import speed_figures as f
+from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
 from xlsengine.expression import Column, Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
@@ -69,7 +69,7 @@ speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
     _mean(r.speed), "Blank where it was not read."
 )
 propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
-    f.prop_number.at(first_row), "First row of Readings with the same propeller.", definition()
+    own_place.at(place), "First row of Summary with the same propeller.", definition()
 )
 _whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(

@@ -3,14 +3,16 @@
 from xlsengine.bench.declaring.declare import Heading, Table
 from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import air_density, moist_density
 from xlsengine.bench.inputs.motor import label_kv
-from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.judging.counting import sound
+from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import Aggregate, Column, Node, Operand, call, join, say
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -135,30 +137,31 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
 
 # --- the supply's sag --------------------------------------------------------------------------------------
 
-sag_cells = t.SPEED_FIGURES.helper("sag_cells", "Cells, unflagged steady readings").derive(
-    t.masked(t.STEADY_AND_SOUND.equals(1) & (t.current > 0) & (t.voltage > 0), t.cells), "Blank in other rows."
-)
-sag_first = t.SPEED_FIGURES.helper("sag_first", "First of cell count").derive(
-    sag_cells.position(sag_cells).equals(t.row).where(t.row), "Set in the first row of a cell count."
-)
 SAG = Table(
     "SagLines",
-    "Volts against amps over the steady readings of each cell count.",
+    "Volts against amps over the unflagged steady readings of each cell count.",
     spare=1,
-    per=(sag_first,),
+    per=(cells_first,),
     source=worked_out("V = V0 − I·R"),
 )
-
-
-_place = SAG.helper("sag_place", "Place").derive(Aggregate("row", (Column(SAG.name, "sag_place"),)), "Place.")
-_first = sag_cells.at(sag_first.smallest(_place))
-sag_count_of = SAG.column("sag_line_cells", "Cells", symbol="cells").derive(_first, "Cell count.")
-_line = GroupedLine(t.current, t.voltage, sag_cells, sag_count_of)
+SAG.starts(cells_first, "sag", "the cell count")
+sag_count_of = SAG.take(g.cells, "sag_line_cells")
+_line = GroupedLine(
+    r.current,
+    r.voltage,
+    (
+        Condition(r.cells, "=", sag_count_of),
+        Condition(sound, "=", Constant(1.0)),
+        Condition(r.kind_taken, "=", Constant(r.STEADY)),
+    ),
+)
 LEAST_SAG_ROWS = 4
 sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
-_drawn = (sag_rows >= LEAST_SAG_ROWS) & (_line.spread > 1)
+volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", decimals=5).derive(
+    (_line.spread > 1).where(_line.slope), "V/A; blank when their currents lie within an ampere."
+)
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
-    _drawn.where(_line.slope), "V/A; blank with fewer than four readings, or when their currents lie within an ampere."
+    (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
@@ -210,7 +213,7 @@ sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
                 (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
                 otherwise="normal",
             ),
-            "no line: it takes four readings of differing current",
+            "no line: it takes four steady readings of differing current",
         ),
         "",
     ),

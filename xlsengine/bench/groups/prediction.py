@@ -9,15 +9,13 @@ import math
 from dataclasses import replace
 
 from xlsengine.bench.declaring.declare import Heading, Table
-from xlsengine.bench.declaring.grouped_line import GroupedLine
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import prediction_trials as k
-from xlsengine.bench.groups.normalising import sag_cells
+from xlsengine.bench.groups.normalising import sag_count_of, volts_per_amp
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import supply
 from xlsengine.bench.inputs.no_load import COPPER_PER_K
-from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join, say
@@ -25,7 +23,6 @@ from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definiti
 
 FEWEST_CELLS, MOST_CELLS = 2, 14
 BENCH_SUPPLY = "bench supply"
-LEAST_CURRENT_SPREAD = 1.0
 """A²: variance of the currents that draw the supply's line."""
 FULL_CELL = 4.2
 """V. A charged lithium cell at rest; what a pack reads less under load bounds its resistance."""
@@ -100,13 +97,9 @@ _level = PREDICTED.helper("level", "Volts at the same per cell").derive(
 _drawn = PREDICTED.helper("drawn", "Current at these volts").derive(
     _near_current * ((_level / _near_volts).ln() * 2 / (2 - s.assumed_speed_ratio)).exp(), "A."
 )
-_drawn_line = GroupedLine(t.current, t.voltage, sag_cells, _near_count)
-_spread = PREDICTED.helper("sag_spread", "Variance of the currents there").derive(_drawn_line.spread, "A².")
-_slope = PREDICTED.helper("sag_slope", "Slope of volts on amps there").derive(
-    _drawn_line.slope, "V/A; negative as a rule."
-)
+_slope = volts_per_amp.at(sag_count_of.position(_near_count))
 _read_sag = PREDICTED.helper("sag_read", "Resistance of the supply, read").derive(
-    (_spread > LEAST_CURRENT_SPREAD).where(greater(-_slope, 0.0)), "Ω, at the nearer cell count."
+    greater(-_slope, 0.0), "Ω, at the nearer cell count."
 )
 _most_sag = greater(FULL_CELL - _near_volts / _near_count, 0.0) * _near_count / _near_current
 _assumed = supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)

@@ -2,11 +2,9 @@
 
 import math
 
-from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import repeatability as p
-from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.settings import (
-    default_scatter,
     diameter_accuracy,
     grams_per_amp_limit,
     thrust_coefficient_limit,
@@ -14,6 +12,7 @@ from xlsengine.bench.inputs.settings import (
 from xlsengine.bench.physics import propeller_figures as w
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.propeller_figures import PROPELLERS
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
@@ -25,23 +24,18 @@ __all__ = ["PROPELLERS", "grams_spread", "propeller_verdict"]
 
 _amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
 
-own_propeller = n.NORMALISED.helper("normal_propeller", "Propeller").derive(
-    f.prop_number.at(r.group_first.smallest(n.summary_row)),
-    "First row of Readings that uses the propeller.",
-    definition(),
+told_grams = g.SUMMARY.helper("told_grams", "Thrust per current, 0 where none", "g/A").derive(
+    g.full["grams_per_amp"].otherwise(0.0), "Never blank.", definition()
 )
-own_grams_per_amp = n.NORMALISED.helper("normal_grams_per_amp", "Grams per amp", "g/A", decimals=2).derive(
-    (n.raw_thrust / n.raw_current).otherwise(0.0), "At full throttle; 0 where not read.", definition()
-)
-_OF_PROPELLER = Condition(own_propeller, "=", w.first_row)
-_WITH_GRAMS = (_OF_PROPELLER, Condition(own_grams_per_amp, ">", Constant(0.0)))
+_OF_PROPELLER = Condition(own_place, "=", w.first_row)
+_WITH_GRAMS = (_OF_PROPELLER, Condition(told_grams, ">", Constant(0.0)))
 amp_groups = PROPELLERS.column("amp_groups", "Cell counts").derive(
-    own_propeller.count(*_WITH_GRAMS), "With a full-throttle reading."
+    own_place.count(*_WITH_GRAMS), "With a full-throttle reading."
 )
 
 
 def _nth(place: Node) -> Node:
-    grams = own_grams_per_amp.largest(_OF_PROPELLER, place=place)
+    grams = told_grams.largest(_OF_PROPELLER, place=place)
     return (amp_groups > 0).where(grams)
 
 
@@ -78,7 +72,7 @@ def _stand(column: Column, *rows: Condition) -> Node:
 
 
 _speedy = (Condition(f.prop_number, "=", w.first_row), Condition(f.full_coefficient, ">", Constant(0.0)))
-_single = p.enough_repeats.where(p.thrust_scatter, default_scatter) / 100
+_single = p.SCATTER_TAKEN["thrust"] / 100
 _of_median = _single * (w.coefficient_rows > 2).where(math.sqrt(math.pi / 2), 1.0) / w.coefficient_rows.sqrt()
 coefficient_expanded = _uncertainty(
     "coefficient",
@@ -94,16 +88,14 @@ coefficient_expanded = _uncertainty(
     ],
     _of_median,
 )
-_varied = p.thrust_scatter**2 + p.current_scatter**2 - 2 * (p.thrust_current * p.thrust_scatter * p.current_scatter)
-_of_grams = p.enough_repeats.where(call("greater", _varied, 0.0).sqrt(), default_scatter) / 100
 grams_expanded = _uncertainty(
     "most_grams",
     "Thrust per current, most",
     "g/A",
     1,
     most_grams,
-    [_stand(n.raw_thrust, *_WITH_GRAMS), a.relative(a.taken_current_accuracy)],
-    _of_grams,
+    [_stand(g.full["thrust"], *_WITH_GRAMS), a.relative(a.taken_current_accuracy)],
+    p.SCATTER_TAKEN["thrust per current"] / 100,
 )
 
 # --- the verdict -----------------------------------------------------------------------------------------------

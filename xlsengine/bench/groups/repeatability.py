@@ -3,11 +3,12 @@
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import peaks
 from xlsengine.bench.groups import repeats as p
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
 from xlsengine.bench.judging.round_thrusts import highest_thrust
-from xlsengine.bench.propagation.terms import coverage_factor
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, call, greater, say
+from xlsengine.bench.propagation.terms import Scatter, coverage_factor, together
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
 
 REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
@@ -16,7 +17,7 @@ REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, fro
 # --- scatter ---------------------------------------------------------------------------------------------
 
 repeat_groups = REPEATABILITY.figure("repeat_groups", "Groups of repeats").derive(
-    p.first.count(), "Same propeller, cells, kind and throttle, read more than once.", definition()
+    p.group_key.count(), "Same propeller, cells, kind and throttle, read more than once.", definition()
 )
 repeats = REPEATABILITY.figure("repeats_read", "Repeats", symbol="ν_s").derive(
     p.thrust_off.count() - repeat_groups,
@@ -67,7 +68,7 @@ scatter_basis = REPEATABILITY.figure("scatter_basis", "Scatter is taken from").d
 )
 
 merits = REPEATABILITY.figure("merits", "Repeats of the figure of merit").derive(
-    p.merit_off.count() - p.mean_merit.count(), "Readings with a speed beyond the first of each group."
+    p.merit_off.count() - p.merit_group.count(), "Readings with a speed beyond the first of each group."
 )
 merit_scatter = REPEATABILITY.figure(
     "merit_scatter", "Scatter of the figure of merit, pooled", "%", symbol="s_FM", decimals=2
@@ -76,6 +77,46 @@ enough_merits = merits >= least_repeats
 merit_freedom = REPEATABILITY.figure(
     "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom"
 ).derive(enough_merits.where(merits, default_freedom), "As above.")
+
+# --- what it adds to each figure -------------------------------------------------------------------------
+
+SCATTERS = {"thrust": thrust_scatter, "voltage": voltage_scatter, "current": current_scatter}
+TOGETHER = Scatter(
+    (),
+    {
+        frozenset(("thrust", "voltage")): thrust_voltage,
+        frozenset(("thrust", "current")): thrust_current,
+        frozenset(("voltage", "current")): voltage_current,
+    },
+    scatter_freedom,
+)
+POWERS = {
+    "thrust": {"thrust": 1.0},
+    "current": {"current": 1.0},
+    "power": {"voltage": 1.0, "current": 1.0},
+    "thrust per power": {"thrust": 1.0, "voltage": -1.0, "current": -1.0},
+    "thrust per current": {"thrust": 1.0, "current": -1.0},
+    "overall static efficiency": {"thrust": 1.5, "voltage": -1.0, "current": -1.0},
+}
+"""Each figure as powers of thrust, volts and amps."""
+MERIT = "figure of merit"
+
+
+def _taken(figure: str, measured: Node) -> Named:
+    return REPEATABILITY.figure(
+        f"scatter_of_{figure.replace(' ', '_')}", f"Scatter taken of {figure}", "%", decimals=2
+    ).derive(measured, "Of one reading: of the repeats and how they scatter together, or the default on Settings.")
+
+
+SCATTER_TAKEN = {
+    figure: _taken(
+        figure,
+        enough_repeats.where(
+            together({name: SCATTERS[name] * power for name, power in powers.items()}, TOGETHER), default_scatter
+        ),
+    )
+    for figure, powers in POWERS.items()
+} | {MERIT: _taken(MERIT, enough_merits.where(merit_scatter, default_scatter))}
 
 # --- peak against steady ---------------------------------------------------------------------------------
 
@@ -116,31 +157,26 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
 
 # --- first against last third ----------------------------------------------------------------------------
 
-_first_run, _last_run = p.run_read.smallest(), p.run_read.largest()
-third = p.REPEATS.helper("third", "Third of the runs").derive(
-    p.run_read.present().where(
-        (p.run_read <= _first_run + (_last_run - _first_run) / 3).where(
-            1.0, (p.run_read >= _last_run - (_last_run - _first_run) / 3).where(3.0, 2.0)
-        ),
-        0.0,
-    ),
-    "1 to 3; 0 where the reading is left out or flagged.",
+_first_run = r.run.smallest().otherwise(1.0)
+_last_run = r.run.largest().otherwise(r.group.count())
+early_end = REPEATABILITY.figure("early_end", "First third of the runs ends at", decimals=1).derive(
+    _first_run + (_last_run - _first_run) / 3, "Of the whole session, by the numbers of the runs.", definition()
+)
+late_start = REPEATABILITY.figure("late_start", "Last third of the runs begins at", decimals=1).derive(
+    (_last_run > _first_run).where(_last_run - (_last_run - _first_run) / 3),
+    "As above; blank within one run.",
     definition(),
 )
-
-
-def _in_third(number: float) -> tuple[Condition, ...]:
-    return (p.OWN, Condition(third, "=", Constant(number)))
-
-
-_early, _late = (p.thrust.count(*_in_third(number)) for number in (1.0, 3.0))
+_early, _late = (p.OWN, Condition(p.run, "<=", early_end)), (p.OWN, Condition(p.run, ">=", late_start))
 third_change = p.GROUPS.column("third_change", "Thrust, last third over first", "%", decimals=2).derive(
-    (p.thrust.mean(*_in_third(3.0)) / p.thrust.mean(*_in_third(1.0)) - 1) * 100,
-    "Of the runs of the whole session; blank unless the group was read in both.",
+    ((1 + p.thrust_off.mean(*_late) / 100) / (1 + p.thrust_off.mean(*_early) / 100) - 1) * 100,
+    "Blank unless the group was read in both.",
     definition(),
 )
 third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).derive(
-    third_change.present().where(1 / _early + 1 / _late), "One over the readings of each.", definition()
+    third_change.present().where(1 / p.run.count(*_early) + 1 / p.run.count(*_late)),
+    "One over the readings of each.",
+    definition(),
 )
 mean_third_change = REPEATABILITY.figure(
     "mean_third_change", "Thrust, last third of the runs over the first", "%", decimals=2

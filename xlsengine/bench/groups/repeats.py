@@ -8,111 +8,117 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.counting import sound
 from xlsengine.bench.physics.speed_figures import figure_of_merit
-from xlsengine.expression import Aggregate, Column, Condition, Node, join, say
+from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import GUM_REPEATS, definition
 
-_taken = definition("taken over from Readings")
+_PEAKS, _THROTTLES = 2.0, 1001.0
+_WEIGHTS = {r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.speed: 1.1832160}
+"""Square roots, so that no two sets of readings come to the same number."""
+
+# --- which readings are repeats ------------------------------------------------------------------------------
+
+_tenths = (r.throttle.otherwise(100.0) * 10 + 0.5).whole_part()
+_peak = r.kind_taken.equals(r.PEAK).where(1.0, 0.0)
+alike = r.READINGS.helper("repeats_alike", "What repeats have in common").derive(
+    sound.equals(1).where((r.group * _PEAKS + _peak) * _THROTTLES + _tenths),
+    "Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged.",
+)
+
+
+_read: Node = alike
+for _column, _weight in _WEIGHTS.items():
+    _read = _read + _column.otherwise(0.0) * _weight
+reading_print = r.READINGS.helper("repeats_print", "Readings of a repeat").derive(
+    _read, "What is alike, and the volts, amps, grams and speed that were read, in one number."
+)
+repeat_group = r.READINGS.helper("repeats_group", "Group of repeats").derive(
+    reading_print.position(reading_print).equals(r.row_number).where(alike),
+    "What is alike; blank where all readings are those of an earlier row.",
+)
+repeated = r.READINGS.helper("repeated", "Read again").derive(
+    (repeat_group.count(Condition(repeat_group, "=", repeat_group)) > 1).where(r.row_number),
+    "Row of a reading that was taken more than once.",
+)
+
+# --- each of them against its mean ---------------------------------------------------------------------------
 
 REPEATS = Table(
     "Repeats",
-    "One row per reading: how far it lies from the mean of its repeats; blank where it was read once or is a copy.",
-    spare=r.NO_SPARE,
-    per=(r.row_number,),
-    source=_taken,
+    "One row for each reading that was taken more than once: how far it lies from the mean of its repeats.",
+    spare=3,
+    per=(repeated,),
+    source=definition("taken over from Readings"),
 )
 
-row = REPEATS.row = REPEATS.column("repeats_row", "Row").derive(
-    Aggregate("row", (Column(REPEATS.name, "repeats_row"),)), "Row of Readings."
-)
-
+_here = REPEATS.numbered("repeats_here")
+row = REPEATS.row = REPEATS.column("repeats_row", "Row").derive(repeated.smallest(_here), "Row of Readings.")
 prop = REPEATS.take(r.prop, "repeats_prop")
 cells = REPEATS.take(r.cells, "repeats_cells")
 kind = REPEATS.take(r.kind_taken, "repeats_kind", "Kind")
 throttle = REPEATS.column("repeats_throttle", "Throttle", "%", decimals=0).derive(
-    prop.present().where(r.throttle.at(row).otherwise(100.0)), "100 where it was left blank."
+    row.present().where(r.throttle.at(row).otherwise(100.0)), "100 where it was left blank."
 )
 run = REPEATS.column("repeats_run", "Run").derive(
-    prop.present().where(r.run.at(row).otherwise(row)), "Number of the run, or of the row where none was given."
+    row.present().where(r.run.at(row).otherwise(row)), "Number of the run, or of the row where none was given."
 )
-thrust = REPEATS.take(r.thrust, "repeats_thrust", helper=True)
-current = REPEATS.take(r.current, "repeats_current", helper=True)
-voltage = REPEATS.take(r.voltage, "repeats_voltage", helper=True)
+key = REPEATS.take(repeat_group, "repeats_key", helper=True)
 merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
-key = REPEATS.helper("repeats_key", "Key").derive(
-    sound.at(row).equals(1).where(say("{}|{:.0f}|{}|{:.1f}", r.prop_key.at(row), cells, kind, throttle), ""),
-    "What repeats have in common, in one text; blank for readings that are left out or flagged.",
-)
-alike = REPEATS.helper("repeats_alike", "First alike").derive(
-    key.present().where(key.position(key)), "First row with the same key."
-)
-_READ = (r.voltage.at(row), r.current.at(row), r.thrust.at(row), r.speed.at(row).otherwise(0.0))
-reading_key = REPEATS.helper("repeats_reading", "Reading").derive(
-    key.present().where(join(alike.fixed(0), *(part for each in _READ for part in ("|", each.fixed(4)))), ""),
-    "What is alike, and the volts, amps, grams and speed that were read, in one text.",
-)
-group = REPEATS.helper("repeats_group", "Group").derive(
-    reading_key.position(reading_key).equals(row).where(alike),
-    "First row with the same key; blank where all readings are those of an earlier row with the same key.",
-)
-run_read = REPEATS.helper("run_read", "Run of an unflagged reading").derive(
-    group.present().where(run), "Blank elsewhere."
-)
-count = REPEATS.column("repeats_count", "Readings").derive(
-    group.count(Condition(group, "=", group)),
-    "How many there are of the same; blank for a row with the very readings of an earlier one.",
-)
-first = REPEATS.helper("repeats_first", "First of group").derive(
-    (group.equals(row) & (count > 1)).where(row), "Set in the first row of a group of two or more."
+_first = REPEATS.helper("repeats_first", "First of group").derive(
+    key.position(key).equals(_here).where(_here), "Set in the first row of a group."
 )
 
 GROUPS = Table(
     "RepeatGroups",
     "Readings that were taken more than once, and how far they scatter.",
     spare=1,
-    per=(first,),
+    per=(_first,),
     source=GUM_REPEATS,
 )
-
-_place = GROUPS.helper("repeat_place", "Place").derive(
-    Aggregate("row", (Column(GROUPS.name, "repeat_place"),)), "Place."
-)
-group_first = GROUPS.row = GROUPS.helper("repeat_first", "First row").derive(first.smallest(_place), "On Readings.")
+GROUPS.starts(_first, "repeat", "the group")
 
 group_prop = GROUPS.take(prop, "repeat_prop")
 group_cells = GROUPS.take(cells, "repeat_cells")
 group_kind = GROUPS.take(kind, "repeat_kind")
 group_throttle = GROUPS.take(throttle, "repeat_throttle")
-group_count = GROUPS.take(count, "repeat_count")
-OWN = Condition(group, "=", group_first)
-
-
-def _mean(column: Column) -> Node:
-    return column.mean(OWN)
-
-
-mean_thrust = GROUPS.column("repeat_thrust", "Thrust, mean", "g").derive(_mean(thrust), "Of the readings.")
-mean_current = GROUPS.column("repeat_current", "Current, mean", "A").derive(_mean(current), "Of the readings.")
-mean_voltage = GROUPS.column("repeat_voltage", "Voltage, mean", "V").derive(_mean(voltage), "Of the readings.")
-mean_merit = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(
-    _mean(merit), "Of the readings with a speed."
+group_key = GROUPS.take(key, "repeat_key", helper=True)
+OWN = Condition(key, "=", group_key)
+group_count = GROUPS.column("repeat_count", "Readings").derive(
+    key.count(OWN), "How many there are of the same, without any that has the very readings of an earlier one."
 )
-mean_run = GROUPS.helper("repeat_run", "Run, mean", decimals=1).derive(_mean(run), "Of the readings.")
-
-own_group = REPEATS.helper("repeats_place", "Place of group").derive(group_first.position(group), "In RepeatGroups.")
 
 
-def _off(name: str, label: str, reading: Column, mean: Column) -> Column:
+def _mean_of(column: Column, own: Column) -> Node:
+    return column.mean(Condition(repeat_group, "=", own))
+
+
+for _name, _label, _unit, _read in (
+    ("repeat_thrust", "Thrust", "g", r.thrust),
+    ("repeat_current", "Current", "A", r.current),
+    ("repeat_voltage", "Voltage", "V", r.voltage),
+):
+    GROUPS.column(_name, f"{_label}, mean", _unit).derive(_mean_of(_read, group_key), "Of the readings.")
+
+
+def _off(name: str, label: str, reading: Node, mean: Node) -> Column:
     return REPEATS.column(name, f"{label}, off its mean", "%", decimals=2).derive(
-        (reading / mean.at(own_group) - 1) * 100, "Of the group's repeats.", GUM_REPEATS
+        (reading / mean - 1) * 100, "Of the group's repeats.", GUM_REPEATS
     )
 
 
-thrust_off = _off("thrust_off", "Thrust", thrust, mean_thrust)
-current_off = _off("current_off", "Current", current, mean_current)
-voltage_off = _off("voltage_off", "Voltage", voltage, mean_voltage)
-merit_off = _off("merit_off", "Figure of merit", merit, mean_merit)
+def _read_off(name: str, label: str, column: Column) -> Column:
+    return _off(name, label, column.at(row), _mean_of(column, key))
+
+
+_SAME = Condition(key, "=", key)
+thrust_off = _read_off("thrust_off", "Thrust", r.thrust)
+current_off = _read_off("current_off", "Current", r.current)
+voltage_off = _read_off("voltage_off", "Voltage", r.voltage)
+merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
-    thrust_off.present().where(run - mean_run.at(own_group)), "Of the group's repeats."
+    run - run.mean(_SAME), "Of the group's repeats."
+)
+merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(
+    merit.mean(OWN), "Of the readings with a speed."
 )
 
 

@@ -1,7 +1,5 @@
 """One row for each propeller and cell count: full-throttle figures, equal-thrust efficiency, flight and ESC."""
 
-from dataclasses import dataclass
-
 from xlsengine.bench.checks.row_checks import flagged
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
@@ -9,28 +7,12 @@ from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.inputs.settings import widest_gap
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust, round_thrusts
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, greater, say
-from xlsengine.sources import definition, worked_out
+from xlsengine.bench.physics import group_rows as rows
+from xlsengine.expression import Column, Condition, Constant, Node, greater, say
+from xlsengine.sources import worked_out
 
-_of_group = definition("mean over the group's full-throttle readings that count")
-
-SUMMARY = Table(
-    "Summary",
-    "One row for each propeller and cell count, in the order of the readings.",
-    spare=1,
-    per=(r.group_first,),
-    source=_of_group,
-)
-
-summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
-    Aggregate("row", (Column("Summary", "summary_prop", True),)), "Place here."
-)
-first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(
-    r.group_first.smallest(summary_row), "Row of Readings where the group begins."
-)
-
-prop = SUMMARY.take(r.prop, "summary_prop")
-cells = SUMMARY.take(r.cells, "summary_cells")
+SUMMARY, summary_row, first_row = rows.SUMMARY, rows.summary_row, rows.first_row
+prop, cells = rows.prop, rows.cells
 diameter = SUMMARY.take(r.diameter, "summary_diameter", decimals=2, helper=True)
 pitch_ratio = SUMMARY.take(r.pitch_ratio, "summary_pitch_ratio", helper=True)
 label = SUMMARY.helper("summary_label", "Propeller and cells").derive(
@@ -63,12 +45,6 @@ def _count(*conditions: Condition) -> Node:
     return r.group.count(*_in_group(*conditions))
 
 
-def _highest(column: Column, *conditions: Condition) -> Node:
-    """Highest of a column that is 0 in rows of another kind; blank where there is none."""
-    found = column.largest(*_in_group(*conditions))
-    return (found > 0).where(found)
-
-
 counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
     (_count(Condition(counting.counts, "=", Constant(1.0))) > 0).where(cells, 0.0).otherwise(0.0),
     "0 where all of the group are left out.",
@@ -95,15 +71,16 @@ def _block(word: str, point: float) -> _Block:
             _mean(column, at), "Mean over those that count."
         )
     block["top_current"] = SUMMARY.column(f"{word}_top_current", f"Highest current, {word}", "A").derive(
-        _highest(counting.full_current, at), "Highest single reading."
+        counting.full_current.largest(*_in_group(at)), "Highest single reading."
     )
     return block
 
 
 peak = _block(r.PEAK, r.AT_PEAK)
 steady = _block(r.STEADY, r.AT_STEADY)
+_unstated = counting.unstated_current.largest(*_in_group())
 unstated_current = SUMMARY.helper("unstated_current", "Highest current, kind not stated", "A").derive(
-    _highest(counting.unstated_current), "Counts as a peak, and may be a steady one whose peak was not read."
+    (_unstated > 0).where(_unstated), "Counts as a peak, and may be a steady one whose peak was not read."
 )
 
 
@@ -133,6 +110,18 @@ full_kind = SUMMARY.column("summary_kind", "Kind").derive(
     "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
 )
 full = _full_block()
+full_point = SUMMARY.helper("full_point", "Kind, code").derive(
+    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
+)
+
+
+def _beside(column: Column, name: str, label: str, unit: str) -> Column:
+    at = Condition(counting.point, "=", full_point)
+    return SUMMARY.helper(f"full_{name}", label, unit).derive(_mean(column, at), "Mean of the same readings.")
+
+
+full_speed = _beside(r.speed, "speed", "Speed, full throttle", "rpm")
+full_torque = _beside(r.torque, "torque", "Torque, full throttle", "N·m")
 steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)), "Mean.")
 full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
     full["thrust"] / trimmed_mass, "Leads trimmed."
@@ -170,20 +159,18 @@ def equal_thrust(
     def in_group(*more: Condition) -> tuple[Condition, ...]:
         return (Condition(r.group, "=", first), *more)
 
-    def neighbour(place: str, words: str, nth: Node) -> Column:
-        expression = sweep.largest(*in_group(), place=nth)
-        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(expression, "Neighbouring reading.")
+    def neighbour(place: str, words: str, found: Node) -> Column:
+        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(found, "Neighbouring reading.")
 
     above = sweep.count(*in_group(Condition(sweep, ">=", thrust)))
-    upper = neighbour("upper", "next thrust up", above)
-    lower = neighbour("lower", "next thrust down", above + 1)
+    upper = neighbour("upper", "next thrust up", sweep.largest(*in_group(), place=above))
+    lower = neighbour("lower", "next thrust down", sweep.largest(*in_group(Condition(sweep, "<=", thrust))))
     power_up = r.power.mean(*in_group(Condition(sweep, "=", upper)))
     power_down = r.power.mean(*in_group(Condition(sweep, "=", lower)))
-    share = (thrust / lower).ln() / (upper / lower).ln()
+    share = ((thrust / lower).ln() / (upper / lower).ln()).otherwise(0.0)
     between = thrust / (power_down * (share * (power_up / power_down).ln()).exp())
-    inside = (upper <= lower * widest_gap).where(between)
     return table.column(name, label, "g/W", helper=helper).derive(
-        (upper.equals(thrust)).where(thrust / power_up, inside),
+        (upper <= lower * widest_gap).where(between),
         "Interpolated between steady readings, straight in logarithms; blank outside them and across wide gaps.",
         worked_out("power goes nearly as thrust to the power 1.5"),
     )
@@ -210,17 +197,6 @@ flagged_points = SUMMARY.column("flagged_points", "Flagged readings").derive(
 )
 
 
-@dataclass(frozen=True)
-class Variant:
-    """The quoted figures of each group over other rows than those that count."""
-
-    full_thrust: Column
-    static_current: Column
-    headline_efficiency: Column
-    full_efficiency: Column
-    full_thrust_to_mass: Column
-
-
 def _variant(
     part: str,
     words: str,
@@ -228,8 +204,11 @@ def _variant(
     peak_at: tuple[Condition, ...],
     of_current: tuple[Condition, ...],
     sweep: Column,
-) -> Variant:
-    """Derive them; the conditions say which rows are steady, which are peaks, and which currents are taken."""
+) -> dict[str, Node]:
+    """Return the largest of the quoted figures over other rows than those that count.
+
+    The conditions say which rows are steady, which are peaks, and which currents are taken.
+    """
 
     def helps(name: str, label: str, unit: str, expression: Node) -> Column:
         return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression, f"With rows {words}.")
@@ -238,15 +217,18 @@ def _variant(
         return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))
 
     thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
-    return Variant(
-        thrust,
-        helps("static_current", "Highest static current", "A", _highest(counting.full_current, *of_current)),
-        _equal_thrust(
-            f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
-        ),
-        helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power)),
-        helps("full_thrust_to_mass", "Thrust per motor mass", "g/g", thrust / trimmed_mass),
+    efficiency = helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power))
+    at_thrust = _equal_thrust(
+        f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
     )
+    current = counting.full_current.largest(*of_current)
+    return {
+        "full_thrust": thrust.largest(),
+        "static_current": (current > 0).where(current),
+        "headline_efficiency": at_thrust.largest(),
+        "full_efficiency": efficiency.largest(),
+        "full_thrust_to_mass": thrust.largest() / trimmed_mass,
+    }
 
 
 clean = _variant(
@@ -258,6 +240,13 @@ clean = _variant(
     sweep_clean,
 )
 everything = _variant("all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), sweep_typed)
+
+AT_EQUAL_THRUST = (
+    headline_efficiency,
+    *round_efficiency,
+    *(Column(SUMMARY.name, f"{headline_efficiency.name}_{part}") for part in ("clean", "all")),
+)
+"""What is blank where no reading is steady."""
 
 SUMMARY.keep(
     full["count"],

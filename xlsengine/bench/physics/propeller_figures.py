@@ -3,6 +3,7 @@
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.physics.group_rows import prop, prop_first
 from xlsengine.expression import Condition, Constant, Node
 from xlsengine.sources import PROPELLER_COEFFICIENTS
 
@@ -10,12 +11,12 @@ PROPELLERS = Table(
     "PropellerFigures",
     "One row for each propeller: what should be the same at every voltage.",
     spare=1,
-    per=(f.prop_first,),
+    per=(prop_first,),
 )
 LEAST_ROWS = 3
 
-first_row = PROPELLERS.starts(f.prop_first, "propeller", "the propeller")
-propeller = PROPELLERS.take(t.prop, "propeller_name")
+first_row = PROPELLERS.starts(prop_first, "propeller", "the propeller")
+propeller = PROPELLERS.take(prop, "propeller_name")
 _OF_PROPELLER = Condition(f.prop_number, "=", first_row)
 _WITH_SPEED = Condition(f.full_coefficient, ">", Constant(0.0))
 coefficient_rows = PROPELLERS.column("coefficient_rows", "Full-throttle readings with speed").derive(

@@ -5,10 +5,10 @@ import math
 from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
-from xlsengine.bench.inputs.readings import prop_key as prop_key_read
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.physics.group_rows import first_row, own_place
 from xlsengine.expression import Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
@@ -113,14 +113,9 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
-prop_key = t.SPEED_FIGURES.helper("own_prop_key", "Propeller key").derive(
-    t.used.equals(1).where(prop_key_read.at(t.row), ""), "Of used rows."
-)
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    prop_key.present().where(prop_key.position(prop_key)), "First used row with the same propeller."
-)
-prop_first = t.SPEED_FIGURES.helper("prop_first", "First of propeller").derive(
-    prop_number.equals(t.row).where(t.row), "Set in the first used row of a propeller."
+    t.masked(t.used.equals(1) & (t.speed > 0), own_place.at(first_row.position(t.group))),
+    "Row of Summary where it begins, of used rows with a speed.",
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
     ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),

@@ -1,8 +1,9 @@
 """The uncertainty budget of one figure, chosen on Settings: what each source of error adds to it, live."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 
 from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, budget_row
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation import terms as gum
@@ -13,10 +14,10 @@ from xlsengine.bench.uncertainty.error_sources import (
     FITTED,
     Means,
     instruments,
-    scatter_freedom_of,
+    scatter_of,
 )
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, hot_resistance
-from xlsengine.expression import Constant, Named, Node, call
+from xlsengine.expression import Aggregate, Constant, Named, Node, call
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
@@ -24,17 +25,15 @@ UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
 _MERIT = "figure of merit"
 
 
-def _chosen_means() -> Means:
-    """Fetch the means of the chosen row, each under a name of its own."""
-
-    def chosen(part: str) -> Named:
-        column = getattr(u.MEANS, part)
-        quantity = u.GROUP_UNCERTAINTY.quantities[column.name]
-        return BUDGET.figure(
-            f"chosen_{part}", f"Chosen row: {quantity.label}", quantity.unit, decimals=quantity.shown + 2
-        ).derive(column.at(budget_row), "As in the table.", definition())
-
-    return Means(**{each.name: chosen(each.name) for each in fields(Means)})
+def _choose_mean(part: str, cell: Named) -> None:
+    """Fetch a mean of the chosen row under a name of its own, or make it of those."""
+    column = getattr(u.MEANS, part)
+    taken = u.GROUP_UNCERTAINTY.quantities[column.name]
+    there = taken.expression
+    fetched = replace(there, argument=budget_row) if isinstance(there, Aggregate) else column.at(budget_row)
+    BUDGET.figure(cell.name, f"Chosen row: {taken.label}", taken.unit, decimals=taken.shown + 2).derive(
+        MADE.get(cell, fetched), "As in the table.", definition()
+    )
 
 
 def _number() -> Node:
@@ -50,8 +49,10 @@ def _choose(by_figure: dict[str, Node]) -> Node:
     return call("choose", budget_number, *(merit if f == _MERIT else by_figure[f] for f in BUDGET_FIGURES))
 
 
-MEANS = _chosen_means()
+MEANS = Means(**{each.name: Named(f"chosen_{each.name}") for each in fields(Means)})
 MADE = MEANS.made()
+for _each in fields(Means):
+    _choose_mean(_each.name, getattr(MEANS, _each.name))
 FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance under load": hot_resistance}
 SURE_FIGURES = BUDGET_FIGURES[:-2]
 SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
@@ -60,7 +61,7 @@ budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").deriv
     _number(), "Its place in the drop-down.", definition()
 )
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
-    u.label.at(budget_row).otherwise("no such row on Summary"),
+    g.label.at(budget_row).otherwise("no such row on Summary"),
     "Propeller and cells; Kv and resistance are of the motor alone.",
     definition(),
 )
@@ -84,13 +85,14 @@ def _part(source: gum.Input) -> Named:
 PARTS: dict[str, Named] = {source.name: _part(source) for source in SOURCES}
 _of_motor: dict[str, Node] = {"Kv": Constant(0.0), "resistance under load": Constant(0.0)}
 budget_scatter = BUDGET.figure("budget_scatter", "Budget: scatter of the readings", decimals=5).derive(
-    _choose({**{name: each.scatter.at(budget_row) for name, each in u.UNCERTAINTIES.items()}, **_of_motor}),
+    budget_value
+    * _choose({**{name: scatter_of(name)[0] for name in u.UNCERTAINTIES}, **_of_motor})
+    / 100
+    / MEANS.count.sqrt(),
     "From repeats, with their correlations, or by default; over √number.",
 )
 budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degrees of freedom of the scatter").derive(
-    _choose(
-        {**{name: scatter_freedom_of(name) for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}
-    ),
+    _choose({**{name: scatter_of(name)[1] for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}),
     "Of the repeats, or of the default on Settings.",
     GUM_FREEDOM,
 )

@@ -5,7 +5,7 @@ repeats is divided by √number.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs import settings as s
@@ -13,9 +13,9 @@ from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at, no_load_at_rest, no_load_slope
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import Cell, Input, Scatter, scattered, shares
+from xlsengine.bench.propagation.terms import Cell, Input, Scatter, shares
 from xlsengine.bench.uncertainty import motor_uncertainty as v
-from xlsengine.expression import Constant, Node
+from xlsengine.expression import Constant, Named, Node
 from xlsengine.units import GRAM_FORCE, INCH
 
 BY_TORQUE, BY_MODEL = "figure of merit by torque", "figure of merit by the motor model"
@@ -110,24 +110,13 @@ def instruments(*groups: Taken) -> tuple[Input, ...]:
     )
 
 
-def repeats_of(means: Taken, number: Node | None = None) -> Scatter:
-    """Return the scatter of means of a number of readings, or of one, in thrust, voltage and current together."""
-
-    def one(name: str, cell: Cell, scatter: Node) -> Input:
-        of_one = scatter / 100
-        return Input(name, f"Scatter of {name}", of_one if number is None else of_one / number.sqrt(), (shares(cell),))
-
-    inputs = (
-        one("thrust", means.thrust, p.thrust_scatter),
-        one("voltage", means.voltage, p.voltage_scatter),
-        one("current", means.current, p.current_scatter),
+def repeats_of(reading: Taken) -> Scatter:
+    """Return the scatter of one reading in thrust, voltage and current together."""
+    inputs = tuple(
+        Input(name, f"Scatter of {name}", scatter / 100, (shares(getattr(reading, name)),))
+        for name, scatter in p.SCATTERS.items()
     )
-    pairs = (
-        ("thrust", "voltage", p.thrust_voltage),
-        ("thrust", "current", p.thrust_current),
-        ("voltage", "current", p.voltage_current),
-    )
-    return Scatter(inputs, {frozenset((one, other)): r for one, other, r in pairs}, p.scatter_freedom)
+    return replace(p.TOGETHER, inputs=inputs)
 
 
 FITTED = (
@@ -140,19 +129,11 @@ FITTED = (
 """What the motor's constants were read with, beside the instruments: few degrees of freedom."""
 
 
-def scatter_of(name: str, figure: Node, means: Means) -> Node:
-    """Return the standard uncertainty that scatter gives a figure: from the repeats, or the default of Settings.
+def scatter_of(name: str) -> tuple[Named, Named]:
+    """Return the scatter of one reading of a figure, in percent, with its degrees of freedom.
 
     That of the figure of merit is read off its own repeats (GUM H.2.4, second approach); that of the others follows
     from thrust, volts and amps and how these scatter together (first approach).
     """
-    default = figure * (s.default_scatter / 100) / means.count.sqrt()
-    if name in (BY_TORQUE, BY_MODEL):
-        own = figure * (p.merit_scatter / 100) / means.count.sqrt()
-        return p.enough_merits.where(own, default)
-    return p.enough_repeats.where(scattered(figure, repeats_of(means, means.count), means.made()), default)
-
-
-def scatter_freedom_of(name: str) -> Node:
-    """Return the degrees of freedom of the scatter of a figure."""
-    return p.merit_freedom if name in (BY_TORQUE, BY_MODEL) else p.scatter_freedom
+    merit = name in (BY_TORQUE, BY_MODEL)
+    return p.SCATTER_TAKEN[p.MERIT if merit else name], p.merit_freedom if merit else p.scatter_freedom

@@ -5,22 +5,13 @@ from typing import NamedTuple
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import trimmed_mass
-from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import (
-    contribution,
-    effective_freedom,
-    expanded,
-    standard_uncertainty,
-    sum_of_squares,
-)
+from xlsengine.bench.propagation.terms import effective_freedom, expanded, relative_change, sum_of_squares
 from xlsengine.bench.uncertainty import error_sources as e
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_uncertainty
-from xlsengine.expression import Column, Condition, Node
+from xlsengine.expression import Column, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
 
 _read = definition("mean over the group's full-throttle readings")
@@ -36,34 +27,29 @@ row = GROUP_UNCERTAINTY.row
 
 prop = GROUP_UNCERTAINTY.take(g.prop, "sure_prop")
 cells = GROUP_UNCERTAINTY.take(g.cells, "sure_cells")
-label = GROUP_UNCERTAINTY.take(g.label, "sure_label", helper=True)
-_first = GROUP_UNCERTAINTY.take(g.first_row, "sure_first", helper=True)
-point = GROUP_UNCERTAINTY.helper("sure_point", "Point").derive(
-    (g.steady["count"].at(row) > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
-)
-_ROWS = (Condition(r.group, "=", _first), Condition(counting.point, "=", point))
+first = GROUP_UNCERTAINTY.take(g.first_row, "sure_first", helper=True)
 
 
-def _mean(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
-    return GROUP_UNCERTAINTY.helper(name, label, unit, decimals=shown).derive(column.mean(*_ROWS), "Mean.")
+def _means(part: str) -> Column:
+    return Column(GROUP_UNCERTAINTY.name, f"sure_{part}")
 
 
 _count = GROUP_UNCERTAINTY.column("sure_count", "Readings").derive(
-    (r.group.count(*_ROWS) > 0).where(r.group.count(*_ROWS)), "How many the means are of."
+    (g.full["count"].at(row) > 0).where(g.full["count"].at(row)), "How many the means are of."
 )
-
 MEANS = e.Means(
-    thrust=_mean("sure_mean_thrust", "T", "g", 0, r.thrust),
-    voltage=_mean("sure_mean_voltage", "V", "V", 2, r.voltage),
-    current=_mean("sure_mean_current", "I", "A", 1, r.current),
-    speed=_mean("sure_mean_speed", "n", "rpm", 0, r.speed),
-    torque=_mean("sure_mean_torque", "Q", "N·m", 4, r.torque),
-    diameter=GROUP_UNCERTAINTY.take(g.diameter, "sure_diameter", "D", helper=True),
+    thrust=_means("thrust"),
+    voltage=GROUP_UNCERTAINTY.take(g.full["voltage"], "sure_voltage", "Voltage"),
+    current=_means("current"),
+    speed=GROUP_UNCERTAINTY.take(g.full_speed, "sure_speed", helper=True),
+    torque=GROUP_UNCERTAINTY.take(g.full_torque, "sure_torque", helper=True),
+    diameter=GROUP_UNCERTAINTY.take(g.diameter, "sure_diameter", helper=True),
     count=_count,
-    ideal=Column(GROUP_UNCERTAINTY.name, "sure_ideal"),
-    measured=Column(GROUP_UNCERTAINTY.name, "sure_measured"),
-    modelled=Column(GROUP_UNCERTAINTY.name, "sure_modelled"),
+    ideal=_means("ideal"),
+    measured=_means("measured"),
+    modelled=_means("modelled"),
 )
+_READ: dict[Node, Node] = {MEANS.thrust: g.full["thrust"].at(row), MEANS.current: g.full["current"].at(row)}
 MADE = MEANS.made()
 GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(
     MADE[MEANS.ideal], "Ideal power of the disk.", MOMENTUM_THEORY
@@ -72,8 +58,6 @@ GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[ME
 GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(
     MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR
 )
-BY_SCATTER = "√(ΣΣ r(xi, xj)·ci·cj·u(xi)·u(xj)) over thrust, volts and amps, c being the figure's derivatives"
-ERRORS = (*e.instruments(MEANS), *e.FITTED)
 SHOWN = {
     "thrust": ("T", "g", 0),
     "current": ("I", "A", 1),
@@ -87,13 +71,35 @@ SHOWN = {
 
 
 class FigureUncertainty(NamedTuple):
-    """A figure of the group with its part of scatter, effective degrees of freedom and expanded uncertainty."""
+    """A figure of the group, its standard uncertainty as a share, part of scatter, degrees of freedom and expanded."""
 
     value: Column
+    share: Column
     scatter: Column
-    combined: Column
     freedom: Column
     expanded: Column
+
+
+def scatter_share(figure: str, count: Node) -> Node:
+    """Return the relative standard uncertainty of a mean of so many readings by their scatter."""
+    return e.scatter_of(figure)[0] / 100 / count.sqrt()
+
+
+def shares_of(figure: str, means: e.Means) -> tuple[list[Node], list[tuple[Node, Node]]]:
+    """Return the relative parts of a figure's uncertainty, and those of finite degrees of freedom with these."""
+    scatter, scatter_freedom = scatter_share(figure, means.count), e.scatter_of(figure)[1]
+    expression, made = means.figures()[figure], means.made()
+    moved = [(each, relative_change(expression, each, made)) for each in (*e.instruments(means), *e.FITTED)]
+    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != Constant(0.0)]
+    finite = [(scatter, scatter_freedom), *((part, freedom) for part, freedom in parts if freedom is not None)]
+    return [*(part for part, _ in parts), scatter], finite
+
+
+def expanded_share(figure: str, means: e.Means) -> Node:
+    """Return the expanded uncertainty of a figure over the figure."""
+    parts, finite = shares_of(figure, means)
+    share = sum_of_squares(parts).sqrt()
+    return expanded(share, effective_freedom(share, finite))
 
 
 def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
@@ -102,35 +108,28 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     name = "sure_" + figure.replace("overall static", "hover").replace(" ", "_")
     title, aside = figure.capitalize(), figure in (e.BY_TORQUE, e.BY_MODEL)
     more = shown + 1 if shown else 0
-
-    def helps(part: str, words: str, node: Node, meaning: str, equation: str) -> Column:
-        label = words.format(title)
-        return GROUP_UNCERTAINTY.helper(f"{name}_{part}", label, unit, decimals=more).derive(
-            node, meaning, GUM_PROPAGATION, equation=equation
-        )
-
     value = GROUP_UNCERTAINTY.column(name, title, unit, symbol=symbol, decimals=shown, helper=aside).derive(
-        expression, "Of the means."
+        _READ.get(expression, expression), "Of the means."
     )
-    scatter = helps(
-        "scatter", "{}: part of scatter", e.scatter_of(figure, expression, MEANS), "Scatter alone.", BY_SCATTER
+    parts, finite = shares_of(figure, MEANS)
+    share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
+        sum_of_squares(parts).sqrt(),
+        "Combined standard uncertainty over the figure.",
+        GUM_PROPAGATION,
+        equation=e.BY_PROPAGATION,
     )
-    combined = helps(
-        "u",
-        "u({})",
-        standard_uncertainty(expression, ERRORS, scatter, MADE),
-        "Combined standard uncertainty.",
-        e.BY_PROPAGATION,
+    scatter = GROUP_UNCERTAINTY.helper(f"{name}_scatter", f"{title}: part of scatter", unit, decimals=more).derive(
+        value * scatter_share(figure, MEANS.count), "Scatter alone.", GUM_PROPAGATION
     )
-    parts: list[tuple[Node, Node]] = [(scatter, e.scatter_freedom_of(figure))]
-    parts += [(contribution(expression, each, MADE), each.freedom) for each in e.FITTED if each.freedom is not None]
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
-        effective_freedom(combined, parts), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
+        effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
     )
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=more, helper=aside).derive(
-        expanded(combined, freedom), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
+        value * expanded(share, freedom),
+        "Expanded uncertainty at the level of confidence on Settings.",
+        GUM_FREEDOM,
     )
-    return FigureUncertainty(value, scatter, combined, freedom, whole)
+    return FigureUncertainty(value, share, scatter, freedom, whole)
 
 
 UNCERTAINTIES: dict[str, FigureUncertainty] = {
@@ -153,54 +152,35 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 
 # --- the headline figures, which are of other rows -------------------------------------------------------
 
-_THRUST_ERROR = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
+
+def _quoted_share(errors: list[Node], scatter: Node) -> Node:
+    """Return the expanded uncertainty of a quoted figure over the figure, from relative parts."""
+    share = sum_of_squares([*errors, scatter]).sqrt()
+    return expanded(share, effective_freedom(share, [(scatter, p.scatter_freedom)]))
 
 
-def _scatter_share(scatter: Node) -> Node:
-    return p.enough_repeats.where(scatter, s.default_scatter) / 100
-
-
-def _of_headline(name: str, label: str, unit: str, value: Node, errors: list[Node], scatter: Node) -> Column:
-    """Derive the expanded uncertainty of a quoted figure from relative parts, scatter being the last."""
-    combined = GROUP_UNCERTAINTY.helper(f"{name}_u", f"u({label})", unit).derive(
-        value * sum_of_squares([*errors, scatter]).sqrt(), "Combined standard uncertainty.", GUM_PROPAGATION
-    )
-    freedom = effective_freedom(combined, [(value * scatter, p.scatter_freedom)])
-    return GROUP_UNCERTAINTY.helper(f"{name}_expanded", f"± {label}", unit).derive(
-        expanded(combined, freedom), "Expanded uncertainty.", GUM_FREEDOM
-    )
-
-
-_thrust_scatter = _scatter_share(p.thrust_scatter) / _count.sqrt()
-static_current_expanded = _of_headline(
-    "sure_static_current",
-    "Static current, quoted",
-    "A",
-    g.static_current.at(row),
-    [a.relative(a.taken_current_accuracy)],
-    _scatter_share(p.current_scatter),
+_stand = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
+_volts, _amps = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
+CURRENT_SHARE = _quoted_share([_amps], scatter_share("current", Constant(1.0)))
+"""± of the current of one reading, over it."""
+AT_THRUST_SHARE = _quoted_share(
+    [1.5 * _stand / compared_thrust, _amps, _volts], scatter_share("thrust per power", Constant(1.0))
 )
-_per_mass = g.full_thrust_to_mass.at(row)
-thrust_to_mass_expanded = _of_headline(
-    "sure_thrust_to_mass",
-    "Thrust per motor mass, quoted",
-    "g/g",
-    _per_mass,
-    [_THRUST_ERROR / UNCERTAINTIES["thrust"].value, trimmed_mass_uncertainty / trimmed_mass],
-    _thrust_scatter,
-)
-_at_thrust = g.headline_efficiency.at(row)
+"""± of the thrust per power at the headline thrust, which lies between two readings, over it."""
+
+
+def to_mass_share(thrust: Node, count: Node) -> Node:
+    """Return ± of the thrust per motor mass over it, of a mean of so many readings."""
+    return _quoted_share([_stand / thrust, trimmed_mass_uncertainty / trimmed_mass], scatter_share("thrust", count))
+
+
+def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}_expanded", f"± {label}", unit).derive(
+        expression, "Expanded uncertainty.", GUM_FREEDOM
+    )
+
+
 _per_power = UNCERTAINTIES["thrust per power"]
-_single = _per_power.scatter * _count.sqrt() / _per_power.value
-at_thrust_expanded = _of_headline(
-    "sure_at_thrust",
-    "Thrust per power at the headline thrust",
-    "g/W",
-    _at_thrust,
-    [1.5 * _THRUST_ERROR / compared_thrust, a.relative(a.taken_current_accuracy), a.relative(a.taken_voltage_accuracy)],
-    _single,
-)
-
 GROUP_UNCERTAINTY.keep(
     full_thrust_uncertainty=UNCERTAINTIES["thrust"].expanded,
     full_thrust_scatter=UNCERTAINTIES["thrust"].scatter,
@@ -208,7 +188,19 @@ GROUP_UNCERTAINTY.keep(
     full_power_uncertainty=UNCERTAINTIES["power"].expanded,
     full_grams_per_watt_uncertainty=_per_power.expanded,
     full_grams_per_watt_scatter=_per_power.scatter,
-    static_current_uncertainty=static_current_expanded,
-    full_thrust_to_mass_uncertainty=thrust_to_mass_expanded,
-    headline_efficiency_uncertainty=at_thrust_expanded,
+    static_current_uncertainty=_quoted(
+        "static_current", "Static current, quoted", "A", g.static_current.at(row) * CURRENT_SHARE
+    ),
+    full_thrust_to_mass_uncertainty=_quoted(
+        "thrust_to_mass",
+        "Thrust per motor mass, quoted",
+        "g/g",
+        g.full_thrust_to_mass.at(row) * to_mass_share(MEANS.thrust, MEANS.count),
+    ),
+    headline_efficiency_uncertainty=_quoted(
+        "at_thrust",
+        "Thrust per power at the headline thrust",
+        "g/W",
+        g.headline_efficiency.at(row) * AT_THRUST_SHARE,
+    ),
 )

@@ -1,7 +1,9 @@
 """Uncertainty of the figures at reference volts and air: the readings', and what bringing them there adds."""
 
 from xlsengine.bench.groups import normalising as n
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.normalising import NORMALISED
+from xlsengine.bench.groups.repeatability import scatter_freedom
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_uncertainty
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
@@ -25,8 +27,9 @@ _measured = (
     ).sqrt()
 )
 _ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
-_moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard uncertainty", decimals=4).derive(
-    sum_of_squares(
+_adds = NORMALISED.column("normal_moved", "Bringing there adds, u", "%").derive(
+    100
+    * sum_of_squares(
         [
             n.volts_exponent * a.relative(a.taken_voltage_accuracy),
             n.density_exponent * a.relative(a.taken_density_accuracy),
@@ -39,25 +42,24 @@ _moved = NORMALISED.helper("normal_moved", "Bringing there: relative standard un
 )
 
 
-def _expanded(name: str, figure: Column, read: u.FigureUncertainty, added: list[Node]) -> Column:
+def _expanded(name: str, figure: Column, read: str, added: list[Node]) -> Column:
     """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
     declared = NORMALISED.quantities[figure.name]
-    own = read.combined.at(n.summary_row) / read.value.at(n.summary_row)
     share = NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
-        sum_of_squares([own, *added]).sqrt(), "Relative.", GUM_PROPAGATION
+        sum_of_squares([u.UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), "Relative.", GUM_PROPAGATION
     )
-    freedom = effective_freedom(share, [(own, read.freedom.at(n.summary_row))])
+    scatter = u.scatter_share(read, g.full["count"].at(n.summary_row))
     return NORMALISED.column(f"{name}_expanded", f"{declared.label}, ±", declared.unit, decimals=declared.shown).derive(
-        figure * expanded(share, freedom),
+        figure * expanded(share, effective_freedom(share, [(scatter, scatter_freedom)])),
         "Expanded uncertainty; thrust per power is that of thrust per current at the reference volts.",
         GUM_FREEDOM,
     )
 
 
-thrust_expanded = _expanded("normal_thrust", n.normal_thrust, u.UNCERTAINTIES["thrust"], [_moved])
-current_expanded = _expanded("normal_current", n.normal_current, u.UNCERTAINTIES["current"], [_moved])
-power_expanded = _expanded("normal_power", n.normal_power, u.UNCERTAINTIES["current"], [_moved])
-efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, u.UNCERTAINTIES["thrust per current"], [])
+thrust_expanded = _expanded("normal_thrust", n.normal_thrust, "thrust", [_adds / 100])
+current_expanded = _expanded("normal_current", n.normal_current, "current", [_adds / 100])
+power_expanded = _expanded("normal_power", n.normal_power, "current", [_adds / 100])
+efficiency_expanded = _expanded("normal_efficiency", n.normal_efficiency, "thrust per current", [])
 
 NORMALISED.keep(
     normal_thrust_uncertainty=thrust_expanded,

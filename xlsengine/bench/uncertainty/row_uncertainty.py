@@ -88,6 +88,14 @@ ERRORS = (
     *FITTED,
 )
 SCATTER = repeats_of(READING)
+_TAKEN = {
+    r.power: "power",
+    r.grams_per_watt: "thrust per power",
+    r.grams_per_amp: "thrust per current",
+    r.hover_efficiency: "overall static efficiency",
+    f.figure_of_merit: p.MERIT,
+}
+"""The figure whose scatter each has."""
 
 
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
@@ -178,12 +186,11 @@ class Single:
         """Return what a reading's scatter in thrust, volts and amps adds; that of the figure of merit was pooled."""
         if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
             return NOTHING
-        default = s.default_scatter / 100
-        if self.figure == f.figure_of_merit:
-            return p.enough_merits.where(p.merit_scatter / 100, default)
+        if self.figure in _TAKEN:
+            return p.SCATTER_TAKEN[_TAKEN[self.figure]] / 100
         shares = [(each, by) for each in SCATTER.inputs if (by := self.moved(each)) != NOTHING]
         moved = {each.name: by * each.uncertainty for each, by in shares}
-        return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, default)
+        return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, s.default_scatter / 100)
 
     @property
     def share(self) -> Named:

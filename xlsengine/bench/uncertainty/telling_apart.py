@@ -6,8 +6,8 @@ left to tell them apart by is mostly the scatter.
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import HEADLINE_LIST
-from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, standard_uncertainty, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.bench.uncertainty.error_sources import Means, instruments
@@ -16,23 +16,9 @@ from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
 _UNUSED = Named("not_of_the_figure")
-
-_BEHIND: tuple[Column, ...] = (
-    u.UNCERTAINTIES["thrust"].expanded,
-    u.static_current_expanded,
-    u.at_thrust_expanded,
-    u.UNCERTAINTIES["thrust per power"].expanded,
-    u.thrust_to_mass_expanded,
+current_share = SURE_HEADLINES.figure("current_share", "Current of one reading: ± over it", decimals=4).derive(
+    u.CURRENT_SHARE, "Of every reading."
 )
-HEADLINE_EXPANDED: dict[str, Named] = {
-    headline.value.name: SURE_HEADLINES.figure(
-        f"{headline.value.name}_expanded",
-        f"{headline.value.name.replace('_', ' ').capitalize()}, ±",
-        headline.unit,
-        decimals=headline.shown,
-    ).derive(column.at(Named(f"{headline.value.name}_row")), "Expanded uncertainty of the row that it was seen in.")
-    for headline, column in zip(HEADLINE_LIST, _BEHIND, strict=True)
-}
 
 
 def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
@@ -41,45 +27,40 @@ def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
     def row(place: int, among: Column) -> Named:
         largest = among.largest()
         return SURE_HEADLINES.figure(f"{name}_row_{place}", f"By {name}, place {place}: row").derive(
-            among.position(largest), "In Uncertainties.", definition()
+            among.position(largest), "In Summary.", definition()
         )
 
     best = row(1, value)
-    same_cells = u.cells.equals(u.cells.at(best)).where(value)
-    rivals = u.GROUP_UNCERTAINTY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
-        u.row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
+    same_cells = g.cells.equals(g.cells.at(best)).where(value)
+    rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
+        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
     )
     return (best, value), (row(2, rivals), rivals)
 
 
-def _group(name: str, place: int, row: Named, value: Column) -> tuple[Means, Node, dict[str, Named]]:
-    """Fetch the group that is number `place` in a figure: its means, its relative scatter, and what it is called by."""
+def _group(name: str, place: int, row: Named) -> tuple[Means, dict[str, Named]]:
+    """Fetch the group that is number `place` in a figure: its means, and what it is called by."""
 
     def fetch(part: str, column: Column) -> Named:
-        said = u.GROUP_UNCERTAINTY.quantities[column.name]
+        said = g.SUMMARY.quantities[column.name]
         expression = column.at(row)
         return SURE_HEADLINES.figure(
             f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, decimals=said.shown
         ).derive(expression, "As in the table.", definition())
 
-    thrust, voltage, current, count = (
-        fetch(part, getattr(u.MEANS, part)) for part in ("thrust", "voltage", "current", "count")
-    )
+    thrust, voltage, current, count = (fetch(part, g.full[part]) for part in ("thrust", "voltage", "current", "count"))
     means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
-    known = next(each for each in u.UNCERTAINTIES.values() if each.value == value)
-    scatter = fetch("scatter", known.scatter) / fetch("value", value)
-    return means, scatter, {part: fetch(part, getattr(u, part)) for part in ("prop", "cells", "point")}
+    return means, {"prop": fetch("prop", g.prop), "cells": fetch("cells", g.cells), "kind": fetch("kind", g.full_kind)}
 
 
 def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
     """Name a propeller, and the kind of its readings where the other's are of another kind."""
-    kind = this["point"].equals(r.AT_PEAK).where(" (peak)", " (steady)")
-    return join(this["prop"], this["point"].equals(other["point"]).where("", kind))
+    return join(this["prop"], this["kind"].equals(other["kind"]).where("", say(" ({})", this["kind"])))
 
 
-def _more_within(name: str, rivals: Column, within: Node) -> Node:
+def _more_within(name: str, best: Node, rivals: Column, within: Node) -> Node:
     """Say how many rivals beside the next lie as near to the best; nothing where none does."""
-    least = Named(f"{name}_value_1") / (within / 100 + 1)
+    least = best / (within / 100 + 1)
     more = SURE_HEADLINES.figure(f"{name}_more_within", f"By {name}: others within ± beside the next").derive(
         rivals.count(Condition(rivals, ">=", least)) - 1, "Whose own lead over it is within the ± of the two best."
     )
@@ -105,16 +86,18 @@ def _lead_expanded(name: str, ratio: Node, groups: tuple[Means, Means], scatters
     )
 
 
-def _told_apart(name: str, title: str, figure: str) -> Named:
-    value = u.UNCERTAINTIES[figure].value
+def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, Means]:
+    """Say whether the two best can be told apart; return that with the means of the best."""
     (best, _), (next_best, rivals) = _ranked(name, value)
-    first, scatter, this = _group(name, 1, best, value)
-    second, other_scatter, other = _group(name, 2, next_best, value)
+    first, this = _group(name, 1, best)
+    second, other = _group(name, 2, next_best)
     ratio = first.figures()[figure] / second.figures()[figure]
     lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
         (ratio - 1) * 100, "Over the next on the same cell count.", definition()
     )
-    within = _lead_expanded(name, ratio, (first, second), [scatter, other_scatter])
+    within = _lead_expanded(
+        name, ratio, (first, second), [u.scatter_share(figure, group.count) for group in (first, second)]
+    )
     where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
     real = say(
         "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).",
@@ -125,12 +108,31 @@ def _told_apart(name: str, title: str, figure: str) -> Named:
     )
     tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %", where, _called(other, this), lead, within)
     alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
-    told = (lead > within).where(real, join(tie, _more_within(name, rivals, within), "."))
-    return SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
+    told = (lead > within).where(real, join(tie, _more_within(name, value.largest(), rivals, within), "."))
+    apart = SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
         told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
+    return apart, first
 
 
-thrust_apart = _told_apart("thrust", "Highest thrust", "thrust")
-efficiency_apart = _told_apart("efficiency", "Best g/W at full throttle", "thrust per power")
+thrust_apart, _strongest = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
+efficiency_apart, _most_efficient = _told_apart(
+    "efficiency", "Best g/W at full throttle", "thrust per power", g.full["grams_per_watt"]
+)
+_BEHIND = (
+    u.expanded_share("thrust", _strongest),
+    current_share,
+    u.AT_THRUST_SHARE,
+    u.expanded_share("thrust per power", _most_efficient),
+    u.to_mass_share(_strongest.thrust, _strongest.count),
+)
+HEADLINE_EXPANDED: dict[str, Named] = {
+    headline.value.name: SURE_HEADLINES.figure(
+        f"{headline.value.name}_expanded",
+        f"{headline.value.name.replace('_', ' ').capitalize()}, ±",
+        headline.unit,
+        decimals=headline.shown,
+    ).derive(headline.value * share, "Expanded uncertainty of the row that it was seen in.")
+    for headline, share in zip(HEADLINE_LIST, _BEHIND, strict=True)
+}

@@ -23,12 +23,10 @@ from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.figure_list import WIDTHS as FIGURE_WIDTHS
-from xlsengine.workbook.sheets.figure_list import place_figures, write_figures
+from xlsengine.workbook.sheets.figure_list import COLUMNS, ROOM, Spans, place_figures, write_figures
 
 _TOP = 3
 _GAP = 2
-_BETWEEN = 3
 _CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
 
 
@@ -58,7 +56,7 @@ class Content:
 class Part(Protocol):
     """A part of a sheet, from row `top` on; both give the row for the next one."""
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Place what formulas speak of."""
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
@@ -67,7 +65,7 @@ class Part(Protocol):
 
 @dataclass(frozen=True)
 class SheetPlan:
-    """A sheet of the results: its kind, one line on it, and its parts below each other and `beside` them.
+    """A sheet of the results: its kind, one line on it, and its parts below each other.
 
     `measured` tells whether anything was read for it; where not, it is not written, and `more` says what would show it.
     Columns have the `widths`, those after them the `others`. A sheet without a `heading` is written whole by its part.
@@ -79,7 +77,6 @@ class SheetPlan:
     line: str
     heading: str | Node | None = None
     parts: tuple[Part, ...] = ()
-    beside: tuple[Part, ...] = ()
     widths: tuple[float, ...] = ()
     others: float = 10.0
     freeze: tuple[int, int] = (2, 1)
@@ -93,40 +90,32 @@ class SheetPlan:
         """Place all parts."""
         top = _TOP
         for part in self.parts:
-            top = part.place(layout, content, self.name, top, 0)
-        top, left = _TOP, self._width(layout) + 1
-        for part in self.beside:
-            top = part.place(layout, content, self.name, top, left)
+            top = part.place(layout, content, self.name, top)
 
     def write(self, book: Book, content: Content) -> None:
         """Write all parts, the heading above them."""
-        sheet, left = book.sheet(self.name), self._width(book.layout, self.beside) + 1
+        sheet, top = book.sheet(self.name), _TOP
         if self.heading is not None:
-            self._write_heading(sheet, left)
-        for parts in (self.parts, self.beside):
-            top = _TOP
-            for part in parts:
-                top = part.write(sheet, content, top)
+            self._write_heading(sheet)
+        for part in self.parts:
+            top = part.write(sheet, content, top)
 
-    def _write_heading(self, sheet: Sheet, left: int) -> None:
+    def _write_heading(self, sheet: Sheet) -> None:
         if isinstance(self.heading, str):
             sheet.heading(self.name, self.heading)
         else:
             sheet.heading(self.name, "")
             assert self.heading is not None
             sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
-        rest = max(0, left - 1 - len(self.widths))
-        widths = [*self.widths, *[self.others] * rest, *((_BETWEEN, *FIGURE_WIDTHS) if self.beside else ())]
+        rest = max(0, self._width(sheet.book.layout) - len(self.widths))
+        widths = [*self.widths, *[self.others] * rest]
         sheet.widths(widths)
         print_over_pages(sheet, widths, self.freeze[1])
         sheet.worksheet.freeze_panes(*self.freeze)
 
-    def _width(self, layout: Layout, without: Sequence[Part] = ()) -> int:
-        """Return how many columns the blocks of the sheet take, without those of some lists of figures."""
-        apart = {part.group.name for part in without if isinstance(part, FiguresPart)}
-        return max(
-            (b.right + 1 for b in layout.blocks.values() if b.sheet == self.name and b.name not in apart), default=8
-        )
+    def _width(self, layout: Layout) -> int:
+        """Return how many columns the blocks of the sheet take."""
+        return max((block.right + 1 for block in layout.blocks.values() if block.sheet == self.name), default=8)
 
 
 @dataclass(frozen=True)
@@ -136,11 +125,11 @@ class Sentences:
     nodes: tuple[Node, ...]
     bold: bool = True
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Name the cells of sentences that are figures."""
         for row, node in enumerate(self.nodes, start=top):
             if isinstance(node, Named):
-                layout.name(node.name, sheet, row, left)
+                layout.name(node.name, sheet, row, 0)
         return top + len(self.nodes) + 1
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
@@ -167,11 +156,9 @@ class TablePart:
     header_height: int = 60
     row_height: float | None = None
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Place the table."""
-        return (
-            place_table(layout, content.scope, self.table, sheet, top + 3, left=left, order=self.leading).bottom + _GAP
-        )
+        return place_table(layout, content.scope, self.table, sheet, top + 3, order=self.leading).bottom + _GAP
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the table and what stands above it."""
@@ -181,8 +168,10 @@ class TablePart:
             sheet.text(block.top - 2, block.left, self.table.meaning, formats.subtitle)
         else:
             sheet.live(block.top - 2, block.left, self.said, formats.subtitle)
-        for name, node in self.above.items():
-            sheet.live(block.top - 1, block.column(name), node, formats.get(bold=True, align="center"))
+        for name in block.columns:
+            if name in self.above:
+                look = formats.get(bold=True, align="center")
+                sheet.live(block.top - 1, block.column(name), self.above[name], look)
         write_table(sheet, self.table, self.header_height)
         for row in range(block.top + 1, block.bottom + 1) if self.row_height else ():
             sheet.worksheet.set_row(row, self.row_height)
@@ -191,17 +180,19 @@ class TablePart:
 
 @dataclass(frozen=True)
 class FiguresPart:
-    """A list of single figures."""
+    """A list of single figures, each part of a line over some columns, with room for so many letters."""
 
     group: Figures
+    spans: Spans = COLUMNS
+    room: Sequence[int] = ROOM
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Place the list."""
-        return place_figures(layout, sheet, self.group, top, left)
+        return place_figures(layout, sheet, self.group, top, self.spans)
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the list."""
-        write_figures(sheet, self.group)
+        write_figures(sheet, self.group, self.spans, self.room)
         return sheet.book.layout.blocks[self.group.name].bottom + _GAP
 
 
@@ -213,7 +204,7 @@ class ChartPart:
     x: Column
     y: Column
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Leave room for the chart."""
         return top + _CHART_ROWS
 
@@ -233,7 +224,7 @@ class Own:
     writes: Callable[[Sheet, Content, int], int]
     places: Callable[[Layout, Content, str, int], int] = lambda layout, content, sheet, top: top
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int, left: int) -> int:
+    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
         """Place the part."""
         return self.places(layout, content, sheet, top)
 

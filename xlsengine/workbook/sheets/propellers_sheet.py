@@ -32,7 +32,7 @@ _TABLES = (
         (
             *columns("normal", "prop cells note"),
             *columns("raw", "voltage thrust current power"),
-            *("normal_ratio", "volts_exponent", "density_exponent"),
+            *("normal_ratio", "volts_exponent", "density_exponent", "normal_moved"),
             *_with_margins("normal_thrust", "normal_current", "normal_power", "normal_efficiency"),
         ),
     ),

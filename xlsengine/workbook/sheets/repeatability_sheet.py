@@ -21,6 +21,8 @@ _SAID = (
     join("Drift over the runs is ", drift_verdict, ". Last third against the first: ", third_verdict, "."),
     join("Zero of the stand: ", zero_verdict, "."),
 )
+_SPANS = ((0, 2), (3, 5), (6, 6), (7, 11), (12, 15))
+_ROOM = (38, 30, 9, 58, 48)  # letters in each of them
 SHEET = SheetPlan(
     "Repeatability",
     Kind.WORKING,
@@ -31,9 +33,10 @@ SHEET = SheetPlan(
         TablePart(GROUPS, "Scatter by group", ("repeat_prop",)),
         TablePart(PEAKS, "Peak against steady", ("peak_prop",)),
         TablePart(REPEATS, "Each reading against its repeats", ("repeats_prop",)),
+        FiguresPart(REPEATABILITY, _SPANS, _ROOM),
+        FiguresPart(ACCURACIES, _SPANS, _ROOM),
     ),
-    beside=(FiguresPart(REPEATABILITY), FiguresPart(ACCURACIES)),
-    widths=(17,),
+    widths=(17, *[10.0] * 15),
     measured=any_of(repeat_groups, peaks_compared, zero_readings),
     more="Repeat readings, or take peak and steady ones, to see scatter and drift",
 )
