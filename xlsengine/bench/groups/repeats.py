@@ -6,7 +6,7 @@ earlier one of its group: it is taken for a copy, and copies would make the benc
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.judging.counting import sound
+from xlsengine.bench.judging.counting import OVERRULED, standing
 from xlsengine.bench.physics.speed_figures import figure_of_merit
 from xlsengine.expression import Aggregate, Column, Condition, Node, join, say
 from xlsengine.sources import GUM_REPEATS, definition
@@ -39,7 +39,7 @@ current = REPEATS.take(r.current, "repeats_current", helper=True)
 voltage = REPEATS.take(r.voltage, "repeats_voltage", helper=True)
 merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
 key = REPEATS.helper("repeats_key", "Key").derive(
-    sound.at(row).equals(1).where(say("{}|{:.0f}|{}|{:.1f}", r.prop_key.at(row), cells, kind, throttle), ""),
+    (standing.at(row) >= OVERRULED).where(say("{:.0f}|{}|{:.1f}", r.group.at(row), kind, throttle), ""),
     "What repeats have in common, in one text; blank for readings that are left out or flagged.",
 )
 alike = REPEATS.helper("repeats_alike", "First alike").derive(

@@ -5,8 +5,9 @@ import math
 from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
-from xlsengine.bench.inputs.readings import prop_key as prop_key_read
+from xlsengine.bench.inputs.readings import propeller_key
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
+from xlsengine.bench.judging.counting import IMPOSSIBLE
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.expression import Node
@@ -114,7 +115,7 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_key = t.SPEED_FIGURES.helper("own_prop_key", "Propeller key").derive(
-    t.used.equals(1).where(prop_key_read.at(t.row), ""), "Of used rows."
+    (t.COUNTS | t.standing.equals(IMPOSSIBLE)).where(propeller_key(t.prop), ""), "Of rows that are judged."
 )
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
     prop_key.present().where(prop_key.position(prop_key)), "First used row with the same propeller."
