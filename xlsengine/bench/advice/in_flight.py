@@ -82,22 +82,32 @@ def _in_flight(end: str, share: Column, fall: Node) -> Column:
 
 flight_current_low = _in_flight("low", _row_low, flight_share_high)
 flight_current_high = _in_flight("high", _row_high, flight_share_low)
-_may_rise = rule.flight_rule.equals(rule.MAY_RISE) & ~_row_high.present()
-
-
 _SMALL = 9.95
 """Amps that are told with a decimal."""
 
 
-def told(low: Node, high: Node, may_rise: Node) -> Node:
-    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
+def _range(low: Node, high: Node) -> Node:
     least, most = outward(low, high)
-    alone = join(may_rise.where("≥", ""), (high < _SMALL).where(high.fixed(1), high.fixed(0)))
-    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone)
+    return join(least.fixed(0), "–", most.fixed(0))
+
+
+def _alone(amps: Node, may_rise: Node) -> Node:
+    return join(may_rise.where("≥", ""), (amps < _SMALL).where(amps.fixed(1), amps.fixed(0)))
+
+
+def told(low: Node, high: Node, basis: Node) -> Node:
+    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
+    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE))).otherwise("")
+
+
+def _told_by_rule() -> Node:
+    fallen = _range(r.current * (1 - flight_share_high / 100), r.current * (1 - flight_share_low / 100))
+    alone = _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))
+    return rule.flight_rule.equals(rule.REDUCED).where(fallen, alone)
 
 
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
-    told(flight_current_low, flight_current_high, _may_rise),
+    _row_high.present().where(_range(r.current * _row_low, r.current * _row_high), _told_by_rule()),
     "An estimate for forward flight at this throttle, or as static; ≥ where it may rise.",
 )
 g.SUMMARY.keep(flight_low, flight_high, flight_basis)

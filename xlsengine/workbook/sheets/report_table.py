@@ -40,8 +40,7 @@ def _at(column: Column, row: Column | Named) -> Node:
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    may_rise = _at(f.flight_basis, row).equals(f.MAY_RISE)
-    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), may_rise).otherwise("")
+    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
