@@ -149,7 +149,8 @@ group = READINGS.helper("group", "Group").derive(
 group_first = READINGS.helper("group_first", "First of group").derive(
     group.equals(row_number).where(group), "Set in the first row of a group."
 )
-_full = (throttle.otherwise(100.0) >= full_throttle_from).where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0)
+_is_full = full_throttle_from.present().where(throttle.otherwise(100.0) >= full_throttle_from, 0.0)
+_full = _is_full.where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0)
 full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(
     prop.present().where(_readable(voltage, _readable(current, _readable(thrust, _full))), 0.0),
     "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not; where volts, "
