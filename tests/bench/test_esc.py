@@ -294,10 +294,12 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, basis: str) -> None:
     scope = judged(row("peak", 40.0, pitch=pitch)).scope
     for table, names in (
-        ("Summary", ("flight_low", "flight_high", "flight_basis")),
-        ("Readings", ("flight_current_low", "flight_current_high", "flight_row_basis")),
+        ("Summary", ("flight_low", "flight_high")),
+        ("Readings", ("flight_current_low", "flight_current_high")),
     ):
-        assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high), basis]
+        assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high)]
+    assert scope.column("Summary", "flight_basis")[0] == basis
+    assert scope.column("Readings", "flight_told")[0] == ("24–30" if high < 40.0 else "≥40")
 
 
 @pytest.mark.parametrize(
@@ -325,7 +327,7 @@ def test_one_answer_on_every_sheet() -> None:
     assert high[0] / 38.0 == pytest.approx(high[1] / 40.0)
     assert scope.column("InFlight", "flying_current_high")[0] == pytest.approx(high[0])
     assert high[2] == pytest.approx(12.0 * 0.75)
-    assert scope.column("Readings", "flight_row_basis")[:3].tolist() == ["speed and airspeed"] * 2 + ["rule of thumb"]
+    assert np.isnan(scope.column("Readings", "flight_share_high_row")[:3]).tolist() == [False, False, True]
 
 
 @pytest.mark.parametrize(

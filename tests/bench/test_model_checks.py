@@ -3,20 +3,18 @@ from __future__ import annotations
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, STEPS, Row, full_throttle, reading, scope_of, spins
-from xlsengine.bench.checks.model_checks import IN_GRAMS, MODEL_CHECKS
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.model_checks import MODEL_CHECKS
+from xlsengine.bench.checks.row_checks import ROW_CHECKS
+from xlsengine.bench.judging.plain_checks import IN_GRAMS
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.judged_rows import raised_checks
 
-TITLES = {check.title for check in MODEL_CHECKS}
+TITLES = {*(check.title for check in MODEL_CHECKS), *(f"Thrust perhaps in {unit}" for unit in IN_GRAMS)}
 
 
 def raised(scope: Scope, row: int) -> set[str]:
-    """Return the titles of the model's checks that stand on a row, from 0."""
-    found = {
-        check.title
-        for check, column in zip(ROW_CHECKS, RAISED, strict=True)
-        if scope.column("Readings", column.name)[row] == scope.column("Readings", column.name)[row]
-    }
+    """Return the titles of the checks of model and unit that stand on a row, from 0."""
+    found = {check.title for check, column in zip(ROW_CHECKS, raised_checks(scope), strict=True) if column[row]}
     return found & TITLES
 
 

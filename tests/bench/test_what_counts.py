@@ -10,6 +10,8 @@ import pytest
 from tests.bench.test_esc import judged, row
 from xlsengine import bench_test
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE
+from xlsengine.bench.judging import judgements
+from xlsengine.expression import Node
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
 
@@ -35,7 +37,7 @@ GRAMS = SOUND["thrust"]
 def test_an_impossible_reading_counts_only_where_use_says_yes(use: str | None, counts: float) -> None:
     odd = SOUND | IMPOSSIBLE | {"prop": "6x4 odd", "use": use}
     assessment = judged(SOUND, odd)
-    assert column(assessment, "Readings", "counts", 2) == [1.0, counts]
+    assert [standing > 0 for standing in column(assessment, "Readings", "standing", 2)] == [True, counts == 1]
     assert headline(assessment, "Highest static thrust")["value"] == (8870.0 if counts else GRAMS)
     assert headline(assessment, "Highest thrust to motor weight")["value"] == pytest.approx(
         (8870.0 if counts else GRAMS) / 36.0
@@ -68,7 +70,7 @@ def test_how_many_are_left_out_and_why() -> None:
 def test_a_doubtful_reading_counts_and_is_marked() -> None:
     flat = SOUND | {"voltage": 11.9, "current": 40.0, "prop": "6x5"}  # 2.98 V a cell
     assessment = judged(SOUND | {"thrust": 800.0}, flat)
-    assert column(assessment, "Readings", "flagged", 2)[1] == 1.0
+    assert column(assessment, "Readings", "entry_severity", 2)[1] == 2.0
     line = headline(assessment, "Highest static thrust")
     assert line["value"] == flat["thrust"]
     assert line["note"] == "A doubtful reading decides this; without it 800 g."
@@ -90,7 +92,7 @@ def test_volts_per_cell(per_cell: float, chemistry: str | None, severity: str | 
     assessment = judged(SOUND | {"voltage": round(4 * per_cell, 2)}, cells_are=chemistry)
     found = {flag["severity"] for flag in assessment.flag_list() if flag["what"].startswith("Volts per cell")}
     assert found == ({severity} if severity else set())
-    assert column(assessment, "Readings", "counts") == [0.0 if severity == "impossible" else 1.0]
+    assert (column(assessment, "Readings", "standing")[0] > 0) == (severity != "impossible")
 
 
 # --- a judgement holds while its reading stands ------------------------------------------------------------------
@@ -112,8 +114,8 @@ def after(assessment: Assessment, rows: list[dict[str, Any]]) -> Scope:
     return Scope(judged(*rows).test, dict(assessment.scope.written))
 
 
-def held(scope: Scope, name: str = "held_severity") -> list[Any]:
-    found: list[Any] = scope.column("Readings", name)[:8].tolist()
+def held(scope: Scope, node: Node = judgements.severity) -> list[Any]:
+    found: list[Any] = scope.any_value(node)[:8].tolist()
     return found
 
 
@@ -123,7 +125,7 @@ def test_a_judgement_moves_with_its_reading() -> None:
     moved = slipped()
     moved.insert(0, moved.pop(4))
     assert held(after(written, moved)) == [3, 0, 0, 0, 0, 0, 0, 0]
-    assert str(held(after(written, moved), "held_flags")[0]).startswith("Decimal slip in thrust")
+    assert str(held(after(written, moved), judgements.flags)[0]).startswith("Decimal slip in thrust")
 
 
 def test_a_corrected_reading_counts_at_once_and_loses_its_mark() -> None:
@@ -131,9 +133,9 @@ def test_a_corrected_reading_counts_at_once_and_loses_its_mark() -> None:
     fixed[4]["thrust"] = fixed[4]["thrust"] / 10
     scope = after(written, fixed)
     assert held(scope)[4] == 0
-    assert not held(scope, "held_flags")[4]
-    assert scope.column("Readings", "counts")[4] == 1
-    assert scope.column("Readings", "flagged")[4] == 0
+    assert not held(scope, judgements.flags)[4]
+    assert scope.column("Readings", "standing")[4] > 0
+    assert scope.column("Readings", "entry_severity")[4] == 0
     assert scope.column("Summary", "full_thrust")[4] == fixed[4]["thrust"]
 
 

@@ -8,10 +8,8 @@ from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
 
 READINGS = Listed("Readings", {
     "power": ("Power (W)", 1), "grams_per_watt": ("Thrust per power (g/W)", 2),
-    "grams_per_amp": ("Thrust per current (g/A)", 1), "thrust_newton": ("Thrust force (N)", 3),
-    "thrust_to_mass": ("Thrust per motor mass (g/g)", 1), "power_to_mass": ("Power per motor mass (W/g)", 2),
-    "thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "cell_voltage": ("Voltage per cell (V)", 2),
-    "disk_loading": ("Disk loading (N/m²)", 0), "hover_efficiency": ("Overall static efficiency", 3),
+    "grams_per_amp": ("Thrust per current (g/A)", 1), "cell_voltage": ("Voltage per cell (V)", 2),
+    "hover_efficiency": ("Overall static efficiency", 3),
     "pitch_ratio": ("Pitch over diameter", 2), "speed_ratio": ("Speed ratio n/(Kv·V)", 3),
     "electrical_speed": ("Electrical speed, eRPM (rpm)", 0), "tip_mach": ("Tip Mach number", 2),
 })  # fmt: skip
@@ -35,6 +33,8 @@ SUMMARY = Listed("Summary", {
     "full_grams_per_amp": ("Thrust per current, full throttle (g/A)", 1),
     "peak_top_current": ("Highest current, peak (A)", 1), "steady_top_current": ("Highest current, steady (A)", 1),
     "static_current": ("Highest static current (A)", 1), "full_thrust_to_mass": ("Thrust per motor mass (g/g)", 1),
+    "full_power_to_mass": ("Power per motor mass (W/g)", 2),
+    "full_thrust_to_volume": ("Thrust per stator volume (g/cm³)", 0), "full_disk_loading": ("Disk loading (N/m²)", 0),
     "flight_low": ("In-flight current, low, estimate (A)", 1), "flight_high": ("In-flight current, high, estimate (A)", 1),
     "flight_basis": ("In flight by", None), "held_size": ("ESC size, full throttle held (A)", 0),
     "flight_size": ("ESC size, short bursts in flight (A)", 0),

@@ -113,16 +113,16 @@ def letter(workbook: Workbook, sheet: str, header: str) -> str:
 
 def test_rows_left_out_are_struck_through_or_greyed(workbook: Workbook) -> None:
     first = workbook.find("Readings", "Prop").row + 1
-    use, left_out = (letter(workbook, "Readings", header) for header in ("Use", "Left out"))
+    use, standing = (letter(workbook, "Readings", header) for header in ("Use", "Standing"))
     found = [(area, formula, style) for area, formula, style in rules(workbook, "Readings") if style.font is not None]
     (struck,) = [(area, style) for area, formula, style in found if f'${use}{first}="no"' in formula]
-    greyed = [(area, style) for area, formula, style in found if f"N(${left_out}{first})>0" in formula]
+    greyed = [(area, style) for area, formula, style in found if f"N(${standing}{first})<0" in formula]
     assert struck[1].font.strike
     assert struck[0].startswith(f"A{first}:")
     assert greyed[0][0].startswith(f"A{first}:")
     assert all(hue(str(style.font.color.rgb)) == hue("5F6B76") for _, style in greyed)
-    values = workbook.column("Readings", "Left out")
-    assert [values[row] for row in (0, *LEFT_OUT)] == [0, 2, 1]
+    values = workbook.column("Readings", "Standing")
+    assert [values[row] for row in (0, *LEFT_OUT)] == [3, -2, -1]
 
 
 @pytest.mark.parametrize("severity", labels.MARKS)

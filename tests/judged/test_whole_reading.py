@@ -20,12 +20,7 @@ READ: dict[str, tuple[float, float, float]] = {
     "power": (11.10 * 30.0, 333.0, 0.05),  # P = V·I
     "grams_per_watt": (900 / (11.10 * 30.0), 2.703, 5e-4),  # T/P
     "grams_per_amp": (900 / 30.0, 30.0, 0.05),  # T/I
-    "thrust_newton": (900 * 9.80665 / 1000, 8.826, 5e-4),  # F = m·g, standard gravity (SI brochure)
-    "thrust_to_mass": (900 / 32.0, 28.13, 6e-3),
-    "power_to_mass": (333.0 / 32.0, 10.41, 5e-3),
-    "thrust_to_volume": (900 / (math.pi / 4 * 2.2**2 * 0.7), 338.0, 0.5),  # cylinder of the stator, cm
     "cell_voltage": (11.10 / 3, 3.70, 5e-3),
-    "disk_loading": (8.825985 / (math.pi / 4 * 0.127**2), 696.7, 0.05),  # F/A
     # ideal power over electrical power, F·√(F/(2·ρ·A))/P: momentum theory
     "hover_efficiency": (8.825985 * math.sqrt(696.7322 / (2 * 1.225)) / 333.0, 0.447, 5e-4),
     "pitch_ratio": (3.5 / 5.0, 0.70, 5e-3),
@@ -33,6 +28,13 @@ READ: dict[str, tuple[float, float, float]] = {
     "electrical_speed": (24_000 * 14 / 2, 168_000, 0.5),  # times pole pairs
     # π·D·n/60 over √(1.4·287.05287·288.15) = 340.294 m/s (ISO 2533 at 15 °C)
     "tip_mach": (math.pi * 0.127 * 24_000 / 60 / 340.294, 0.469, 5e-4),
+}
+BY_PROPELLER: dict[str, tuple[float, float, float]] = {
+    "full_thrust_to_mass": (900 / 32.0, 28.13, 6e-3),
+    "full_power_to_mass": (333.0 / 32.0, 10.41, 5e-3),
+    "full_thrust_to_volume": (900 / (math.pi / 4 * 2.2**2 * 0.7), 338.0, 0.5),  # cylinder of the stator, cm
+    # F/A; F = m·g, standard gravity (SI brochure)
+    "full_disk_loading": (900 * 9.80665 / 1000 / (math.pi / 4 * 0.127**2), 696.7, 0.05),
 }
 TORQUE, SPIN = 0.1000, {"free_voltage": 10.0, "free_current": 1.0, "free_speed": 27_000.0}
 KV = 27_000 / (10.0 - 1.0 * 0.050)  # speed over the volts left behind 50 mΩ: 2713.6 rpm/V
@@ -86,6 +88,13 @@ def test_the_reading(bare: Assessment, name: str) -> None:
     assert first(bare, "Readings", name) == pytest.approx(worked, rel=1e-6)
 
 
+@pytest.mark.parametrize("name", BY_PROPELLER)
+def test_the_figures_of_its_propeller(bare: Assessment, name: str) -> None:
+    worked, rounded, near = BY_PROPELLER[name]
+    assert worked == pytest.approx(rounded, abs=near)
+    assert first(bare, "Summary", name) == pytest.approx(worked, rel=1e-6)
+
+
 @pytest.mark.parametrize("name", AT_SPEED)
 def test_the_reading_at_its_speed(whole: Assessment, name: str) -> None:
     worked, rounded, near = AT_SPEED[name]
@@ -125,4 +134,4 @@ def test_speed_figures_by_the_labels_of_their_sheet(workbook: Workbook, name: st
 
 
 def test_a_can_size_gives_no_thrust_per_stator_volume() -> None:
-    assert math.isnan(first(assessed([READING], {"size_code_means": "can"}), "Readings", "thrust_to_volume"))
+    assert math.isnan(first(assessed([READING], {"size_code_means": "can"}), "Summary", "full_thrust_to_volume"))

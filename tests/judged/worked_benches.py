@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from xlsengine import Assessment, bench_test, evaluate
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.row_checks import ROW_CHECKS
+from xlsengine.study.judged_rows import raised_checks
 
 Row = dict[str, Any]
 G, INCH, RHO = 9.80665, 0.0254, 1.225
@@ -89,14 +90,10 @@ def flags(assessment: Assessment, row: int = 1) -> dict[str, tuple[str, str]]:
 
 def live_checks(assessment: Assessment, row: int = 1) -> dict[str, tuple[str, str]]:
     """Return title → severity and the reading to look at, of every live check raised on a row, whichever speaks for it."""
-    columns = (
-        (check, assessment.scope.column("Readings", raised.name))
-        for raised, check in zip(RAISED, ROW_CHECKS, strict=True)
-    )
     return {
         check.title: (check.severity.word, check.look_at.name)
-        for check, found in columns
-        if found[row - 1] == found[row - 1]
+        for check, raised in zip(ROW_CHECKS, raised_checks(assessment.scope), strict=True)
+        if raised[row - 1]
     }
 
 

@@ -82,7 +82,7 @@ def _add(found: dict[str, Rate], made: Bench, seed: int, speed: bool, faults: li
 def _doubted(made: Bench, rows: list[dict[str, object]], speed: bool) -> set[int]:
     """Return the places of the rows on which a doubtful or impossible flag stands."""
     scope, _ = checked(made.test(rows, speed))
-    return set(np.flatnonzero(scope.column("Readings", "flagged") == 1).tolist())
+    return set(np.flatnonzero(scope.column("Readings", "entry_severity") >= 2).tolist())
 
 
 def main(benches: int = BENCHES) -> None:

@@ -10,11 +10,13 @@ import pytest
 
 from tests.study.small_bench import Row, bench_of, good_table
 from tests.workbook.made_tests import ALL, DEMOS
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS
+from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.bench.checks.row_entries import STOP_CODES
+from xlsengine.bench.judging.judgements import severity
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks
+from xlsengine.study.judged_rows import raised_checks
 from xlsengine.workbook.flag_places import flag_lines
 
 
@@ -31,15 +33,14 @@ def entries(assessment: Assessment, row: int) -> list[tuple[str, str]]:
 
 def raised(assessment: Assessment, row: int) -> set[str]:
     """Return the titles of all live checks that stand on a row, absorbed or not."""
-    cells = (assessment.scope.column("Readings", column.name)[row - 1] for column in RAISED)
-    return {check.title for check, cell in zip(ROW_CHECKS, cells, strict=True) if cell == cell}
+    return {c.title for c, raised in zip(ROW_CHECKS, raised_checks(assessment.scope), strict=True) if raised[row - 1]}
 
 
 def test_a_slip_absorbs_what_it_causes_and_is_as_severe_as_that() -> None:
     found = changed(7, thrust=10)
     assert "More thrust than an ideal propeller" in raised(found, 7)
     assert entries(found, 7) == [("impossible", "Decimal slip in thrust")]
-    assert found.scope.column("Readings", "row_flags")[6] in (None, "")
+    assert found.scope.column("Readings", "entry")[6] == 0
     assert found.scope.column("Readings", "written_flags")[6] == "Decimal slip in thrust (impossible)."
 
 
@@ -50,7 +51,7 @@ def test_what_says_to_stop_stands_in_it_and_comes_first() -> None:
     (fix,) = [flag["fix"] for flag in found.flag_list() if flag["row"] == 7]
     assert fix.startswith("Stop and let it cool")
     assert "If your bench notes agree, type" in fix
-    assert found.scope.column("Readings", "row_flags")[6] in (None, "")
+    assert found.scope.column("Readings", "entry")[6] == 0
     assert str(found.scope.column("Readings", "flag_text")[6]).startswith(
         "▲ Decimal slip in thrust (impossible). Hot motor."
     )
@@ -105,7 +106,7 @@ def test_a_live_check_that_says_what_happened_speaks_before_a_group_check_that_d
     found = changed(row, thrust=1 / grams)
     assert row in {flag.row for flag in group_checks(Scope(found.test))}
     assert entries(found, row) == [("doubtful", f"Thrust perhaps in {unit}")]
-    assert found.scope.column("Readings", "written_severity")[row - 1] == 2
+    assert found.scope.any_value(severity)[row - 1] == 2
     assert found.scope.column("Readings", "written_flags")[row - 1] is None
 
 

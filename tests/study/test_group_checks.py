@@ -16,10 +16,12 @@ from demo_inputs.scenario import demo_test, density_on, readings, sheet_of
 from tests.study.small_bench import Row, bench_of, flags_of, good_table, reading, said, sweep, without_speed
 from xlsengine import BenchTest
 from xlsengine.bench.checks.fingerprint import PAIRS
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
+from xlsengine.bench.judging.judgements import COLUMN, SEVERITY, SPEAKS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.study.group_checks import checked, group_checks, marked
+from xlsengine.study.judged_rows import raised_checks
 
 CLEAN_SEEDS = range(1000, 1012)
 
@@ -37,8 +39,8 @@ def _live(scope: Scope, row: int) -> set[str]:
     """Return the figures of the live checks that doubt a row."""
     return {
         check.figure.name
-        for check, raised in zip(ROW_CHECKS, RAISED, strict=True)
-        if check.severity > Severity.NOTE and not np.isnan(scope.column("Readings", raised.name)[row - 1])
+        for check, raised in zip(ROW_CHECKS, raised_checks(scope), strict=True)
+        if check.severity > Severity.NOTE and raised[row - 1]
     }
 
 
@@ -71,12 +73,12 @@ class TestPlantedFaults:
     def test_the_motor_without_faults_has_no_flag(self) -> None:
         scope, flags = _demo("gherkin-2207")
         assert flags == []
-        assert not (scope.column("Readings", "flagged") == 1).any()
+        assert not (scope.column("Readings", "entry_severity") >= 2).any()
 
 
 def test_false_alarms_are_rarer_than_three_in_a_thousand_rows() -> None:
     scopes = [checked(_clean(motor, seed))[0] for motor in PLANS for seed in CLEAN_SEEDS]
-    doubted = sum(int(np.sum(scope.column("Readings", "written_severity") >= 2)) for scope in scopes)
+    doubted = sum(int(np.sum(scope.column("Readings", "written_code") >= 2 * SEVERITY)) for scope in scopes)
     assert doubted <= 0.003 * sum(scope.used_rows("Readings") for scope in scopes)
 
 
@@ -212,7 +214,7 @@ class TestWrittenValues:
     def test_the_columns_hold_severity_and_words_of_each_typed_row(self) -> None:
         scope = Scope(bench_of(self._rows()))
         written = marked(scope, group_checks(scope))[0].written
-        severity, words = written["Readings", "written_severity"], written["Readings", "written_flags"]
+        severity, words = written["Readings", "written_code"] // SEVERITY, written["Readings", "written_flags"]
         assert len(severity) == len(words) == 25
         assert {row: int(worst) for row, worst in enumerate(severity, 1) if worst} == {7: 3, 25: 2}
         assert words[6] == "Decimal slip in thrust (impossible)."
@@ -224,8 +226,8 @@ class TestWrittenValues:
         mild = replace(flag, title="Odd", severity=Severity.NOTE)
         written = marked(Scope(bench_of(self._rows())), [flag, mild])[0].written
         assert written["Readings", "written_flags"][6] == "Decimal slip in thrust (impossible)."
-        assert written["Readings", "written_severity"][6] == 3
-        assert written["Readings", "written_order"][6] == 1
+        assert written["Readings", "written_code"][6] // SEVERITY == 3
+        assert written["Readings", "written_code"][6] % COLUMN // SPEAKS == len(ROW_CHECKS)
 
     def test_a_checked_scope_is_as_one_evaluated_with_what_was_written(self) -> None:
         test = bench_of(self._rows())
@@ -234,7 +236,7 @@ class TestWrittenValues:
         assert scope.figures() == again.figures()
         for table in ("Readings", "Summary"):
             assert scope.frame(table).equals(again.frame(table))
-        assert scope.column("Readings", "flagged")[6] == 1
+        assert scope.column("Readings", "entry_severity")[6] == 3
 
     def test_the_checks_are_up_to_date_until_a_reading_changes(self) -> None:
         scope, _ = checked(bench_of(self._rows()))
@@ -251,5 +253,5 @@ class TestWrittenValues:
     def test_an_empty_table_is_written_empty(self) -> None:
         scope, flags = checked(bench_of([]))
         assert flags == []
-        assert scope.written["Readings", "written_severity"].size == 0
+        assert scope.written["Readings", "written_code"].size == 0
         assert scope.named("checks_stale") == 0

@@ -22,6 +22,7 @@ from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.judging.judgements import SEVERITY
 from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
@@ -228,12 +229,12 @@ def test_a_text_read_as_a_number_is_one_line_and_what_follows_from_it_another(
 
 
 @pytest.mark.parametrize(
-    ("name", "typed"), [("written_flags", "looked at, is right"), ("written_flags", None), ("written_severity", 2.0)]
+    ("name", "typed"), [("written_flags", "looked at, is right"), ("written_flags", None), ("written_code", 2.0)]
 )
 def test_cells_that_no_formula_holds_are_told_when_typed_over(
     written: WrittenResults, tmp_path: Path, name: str, typed: Any
 ) -> None:
-    flagged = int(np.flatnonzero(written.assessment.scope.column("Readings", "written_severity") > 2)[0])
+    flagged = int(np.flatnonzero(written.assessment.scope.column("Readings", "written_code") > 2 * SEVERITY)[0])
     place = written.layout.blocks["Readings"].local(name, flagged).replace("$", "")
     path = edited_copy(written.path, tmp_path / "over.xlsx", [("Readings", place, typed)])
     found = compare_workbooks(written.path, path).derived

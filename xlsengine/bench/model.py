@@ -13,6 +13,7 @@ from xlsengine.bench.advice.suits import SUITABLE
 from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
 from xlsengine.bench.advice.use_points import USE_POINTS
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
+from xlsengine.bench.checks.check_list import CHECK_LIST
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.reading_marks import flag_text
@@ -53,6 +54,7 @@ from xlsengine.expression import Column, Named, Node
 
 DERIVED_TABLES: tuple[Table, ...] = (
     SUMMARY,
+    CHECK_LIST,
     RAISED_CHECKS,
     SPEED_FIGURES,
     NORMALISED,

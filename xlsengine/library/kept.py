@@ -125,7 +125,7 @@ def _groups(scope: Scope) -> list[Row]:
 def _left_out(scope: Scope, first: Any) -> Any:
     """Return for each group, by its first place in Readings, how many of its readings are left out."""
     group = scope.this_row(r.group)
-    of_group = group[scope.this_row(counting.left_out) > 0] - 1
+    of_group = group[scope.this_row(counting.standing) < 0] - 1
     return np.array([np.sum(of_group == place) for place in first], dtype=float)
 
 

@@ -35,11 +35,11 @@ def table_csv(content: Content) -> str:
 
 def readings_csv(scope: Scope) -> str:
     """Return every reading as .csv, as typed, with what each gives, its flag and whether it counts."""
-    rows, counts = scope.used_rows(r.READINGS.name), scope.this_row(counting.counts).tolist()
+    rows, standing = scope.used_rows(r.READINGS.name), scope.this_row(counting.standing).tolist()
     names = [*r.READINGS.fields, *_COMPUTED]
     columns = [_column(scope, name)[:rows] for name in names]
     head = [*(r.READINGS.columns[name].header for name in names), "Counts"]
-    last = ["yes" if counts[row] == 1 else "no" for row in range(rows)]
+    last = ["yes" if standing[row] > 0 else "no" for row in range(rows)]
     return _written([head, *zip(*columns, last, strict=True)])
 
 

@@ -61,7 +61,9 @@ class Scope:
         """Return how many rows of a table hold something: those typed or written, or one for each number in its `per`."""
         per = self.known.tables[table].per
         if not per:
-            return self.test.rows(table) if table in self.test.tables else self._written_rows(table)
+            if table in self.test.tables:
+                return self.test.rows(table)
+            return self._written_rows(table) or len(self.known.tables[table].rows)
         if ("rows", table) not in self._kept:
             self._kept["rows", table] = int(sum(np.sum(~np.isnan(self.this_row(column))) for column in per))
         return int(self._kept["rows", table])
@@ -173,7 +175,8 @@ class Scope:
             return self.value(expression, rows(column.table))
         if column.name in table.written:
             default = table.written[column.name].default
-            found = self.written.get((column.table, column.name))
+            always = [row[column.name] for row in table.rows]
+            found = self.written.get((column.table, column.name), always or None)
             return _lengthened(found, rows(column.table), column.text, default)
         return _lengthened(self.test.tables[column.table][column.name], rows(column.table), column.text, None)
 

@@ -8,23 +8,20 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Explains, Severity
-from xlsengine.bench.checks.row_entries import stops_now
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, raised
 from xlsengine.bench.checks.stops_beside import comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
-from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
-from xlsengine.bench.judging.counting import place_of
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
-from xlsengine.study.judged_rows import BoolArray
+from xlsengine.study.judged_rows import BoolArray, raised_checks
 from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
-from xlsengine.study.outliers import FloatArray
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
@@ -134,11 +131,9 @@ def entries(scope: Scope, flags: list[Flag]) -> list[Flag]:
 
 def _live_ranks(scope: Scope) -> list[float]:
     """Return for each row the best place in the order of explanation among its live checks; infinity where none is."""
-    best = np.full(scope.rows("Readings"), np.inf)
-    for raised, check in zip(RAISED, ROW_CHECKS, strict=True):
-        standing = ~np.isnan(scope.column("Readings", raised.name))
-        best = np.where(standing, np.minimum(best, check.order), best)
-    return best.tolist()
+    orders = np.array([check.order for check in ROW_CHECKS])
+    best: list[float] = np.min(np.where(raised_checks(scope), orders[:, None], np.inf), axis=0).tolist()
+    return best
 
 
 def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
@@ -185,10 +180,11 @@ def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     """
     flagged = Scope(scope.test, _severities(scope, flags))
     fingerprint = {("", then.name): flagged.named(now.name) for now, then in PAIRS}
-    listed, stops = entries(flagged, flags), flagged.column("Readings", stops_now.name)
-    # Nothing evaluated so far reads the fingerprint or the entries written, so that all of it may be kept.
-    written = {**flagged.written, **_columns(scope.used_rows("Readings"), listed, stops), **fingerprint}
-    return replace(flagged, written=written), [_with_stops(flagged, flag) for flag in listed]
+    listed = entries(flagged, flags)
+    written = {**flagged.written, **_columns(flagged, listed), **fingerprint}
+    # Of what was evaluated so far only the code itself reads the entries written, so that all else may be kept.
+    settled = flagged.with_written(written, {judgements.written_code, judgements.held})
+    return settled, [_with_stops(flagged, flag) for flag in listed]
 
 
 def _with_stops(scope: Scope, flag: Flag) -> Flag:
@@ -208,18 +204,20 @@ def _severities(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
             about_column[flag.row - 1] = place_of(Column("Readings", flag.column))
     prints = scope.this_row(judgements.row_print)[:rows]
     return {
-        _key(judgements.written_severity): severity,
-        _key(judgements.written_column): about_column,
+        _key(judgements.written_code): severity * judgements.SEVERITY + about_column * judgements.COLUMN,
         _key(judgements.judged_print): prints,
     }
 
 
-def _columns(rows: int, listed: list[Flag], stops: FloatArray) -> dict[tuple[str, str], Any]:
-    order, said = np.zeros(rows), np.full(rows, None, dtype=object)
+def _columns(scope: Scope, listed: list[Flag]) -> dict[tuple[str, str], Any]:
+    """Return the words written beside the rows, and the code with how well they explain and what was raised beside them."""
+    code = np.array(scope.written[_key(judgements.written_code)])
+    live, said = np.nan_to_num(scope.value(raised, scope.rows("Readings"))), np.full(code.size, None, dtype=object)
     for flag in listed:
-        order[flag.row - 1] = flag.rank + judgements.STOPS_FOLDED * stops[flag.row - 1]
+        speaks_up_to = max(place for place, check in enumerate(ROW_CHECKS, 1) if check.order >= flag.rank)
+        code[flag.row - 1] += speaks_up_to * judgements.SPEAKS + live[flag.row - 1]
         said[flag.row - 1] = flag.text
-    return {_key(judgements.written_order): order, _key(judgements.written_flags): said}
+    return {_key(judgements.written_code): code, _key(judgements.written_flags): said}
 
 
 def _key(column: Column) -> tuple[str, str]:

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from xlsengine.bench.checks.row_checks import RAISED, ROW_CHECKS, Severity
-from xlsengine.bench.inputs.readings import PEAK
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity, raised
+from xlsengine.bench.inputs import readings as r
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
 
@@ -94,7 +94,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
         prop_key=column("prop_key"),
         group=labels_of(column("group")),
-        peak=column("kind_taken") == PEAK,
+        peak=column("kind_taken") == r.PEAK,
         point=column("full_kind"),
         impossible=worst >= Severity.IMPOSSIBLE,
         doubtful=worst >= Severity.DOUBTFUL,
@@ -112,7 +112,7 @@ def _known(values: FloatArray) -> FloatArray:
 
 
 def _judged(scope: Scope) -> BoolArray:
-    judged = (scope.column("Readings", "used") == 1) & ~np.isnan(scope.column("Readings", "group"))
+    judged = (scope.value(r.judged, scope.rows("Readings")) == 1) & ~np.isnan(scope.column("Readings", "group"))
     for name in ("voltage", "current", "thrust", "cells"):
         judged &= ~np.isnan(_known(scope.column("Readings", name)))
     return np.asarray(judged, dtype=bool)
@@ -120,11 +120,16 @@ def _judged(scope: Scope) -> BoolArray:
 
 def _worst_live(scope: Scope) -> IntArray:
     """Return the worst severity among the live checks raised on each row."""
-    worst = np.zeros(scope.rows("Readings"), dtype=np.int64)
-    for raised, check in zip(RAISED, ROW_CHECKS, strict=True):
-        standing = ~np.isnan(scope.column("Readings", raised.name))
-        worst = np.maximum(worst, np.where(standing, int(check.severity), 0))
+    severities = np.array([check.severity for check in ROW_CHECKS])
+    worst: IntArray = np.max(raised_checks(scope) * severities[:, None], axis=0)
     return worst
+
+
+def raised_checks(scope: Scope) -> BoolArray:
+    """Tell which live checks are raised on each row: shape (checks, rows), in the order of their codes."""
+    codes = np.arange(len(ROW_CHECKS))[:, None]
+    all_of_them: IntArray = np.nan_to_num(scope.value(raised, scope.rows("Readings"))).astype(np.int64)
+    return np.asarray((all_of_them >> codes) & 1, dtype=bool)
 
 
 def labels_of(*columns: Any) -> IntArray:

@@ -136,7 +136,7 @@ MOST_CELL_COUNTS = 6
 def by_cell_count(x: Column, y: Column, cells: Node) -> Node:
     """Return `y` in rows that count, have an `x` and that many cells; blank elsewhere."""
     same = r.cells.equals(cells).where(y, BLANK)
-    return counts.equals(1).where(x.present().where(same, BLANK), BLANK)
+    return counts.where(x.present().where(same, BLANK), BLANK)
 
 
 class BarRow(NamedTuple):
@@ -181,7 +181,7 @@ class ChartData(ChartCells):
         nodes = [by_cell_count(x, y, cells) for cells in self.counts]
         if not any(self.shows(node, self.rows) for node in nodes):
             return []
-        across = self.across(Constant(r.READINGS.columns[x.name].header), counts.equals(1).where(x, BLANK), self.rows)
+        across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
     def bar_series(self, column: Column, rows: Sequence[BarRow]) -> list[Drawn]:
@@ -228,7 +228,7 @@ class ChartData(ChartCells):
 
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""
-        return (t.counts.equals(1) & t.speed.present()).where(column, BLANK)
+        return (t.COUNTS & t.speed.present()).where(column, BLANK)
 
     def trial_series(self) -> list[Drawn]:
         """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line.

@@ -41,7 +41,8 @@ def throttle_sweeps(scope: Scope) -> list[Sweep]:
 
 def _throttle_sweeps(scope: Scope) -> Iterator[Sweep]:
     groups, thrust = scope.this_row(r.group), scope.this_row(counting.sweep_thrust)
-    typed, throttle = scope.this_row(g.sweep_typed) > 0, np.nan_to_num(scope.this_row(r.throttle), nan=_FULL)
+    typed = (scope.this_row(r.thrust_read) > 0) & (scope.this_row(r.kind_taken) == r.STEADY)
+    throttle = np.nan_to_num(scope.this_row(r.throttle), nan=_FULL)
     named: tuple[Any, ...] = tuple(scope.this_row(column).tolist() for column in (g.first_row, g.prop, g.cells))
     for place, (first, prop, cells) in enumerate(zip(*named, strict=True), start=1):
         here = groups == first

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
@@ -54,15 +55,15 @@ def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: st
 def left_out_line(assessment: Assessment, contents: Contents) -> str:
     """Say which readings take no part in the figures and why, with the cells of a workbook that was read."""
     where, scope = positions(contents), assessment.scope
-    kinds = scope.column(READINGS.name, counting.left_out.name)
-    culprits = scope.column(READINGS.name, counting.culprit.name)
+    kinds = scope.this_row(counting.standing)
+    culprits = scope.this_row(marked_column)
     names, parts = list(READINGS.fields), []
     for kind, words in counting.WHY.items():
         rows = np.flatnonzero(kinds == kind).tolist()
         cells = [_place(where, READINGS, row + 1, names[int(culprits[row]) - 1]) for row in rows[:MOST_NAMED]]
         said = f" ({', '.join(cell.replace('!', ' ') for cell in cells)})" if kind != counting.BY_TESTER else ""
         parts += [f"{len(rows)} {words}{said}"] if rows else []
-    total, every = int(np.sum(kinds > 0)), int(scope.named("typed_readings"))
+    total, every = int(np.sum(kinds < 0)), int(scope.named("typed_readings"))
     return f"{total} of {every} readings left out: {', '.join(parts)}" if parts else f"all {every} readings count"
 
 

@@ -11,7 +11,7 @@ from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting as c
-from xlsengine.bench.judging.counting import left_out
+from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.expression import Constant, Named, Node, call, join
@@ -69,7 +69,7 @@ def mark_readings(sheet: Sheet, naming: int, widths: Sequence[float]) -> None:
     """
     _write_key(sheet, naming)
     _fit_rows(sheet, widths)
-    sheet.book.ask_for(marked_severity, marked_column, left_out)
+    sheet.book.ask_for(marked_severity, marked_column, standing)
 
 
 def marking_format(severity: Severity) -> str:
@@ -101,8 +101,8 @@ def _write_key(sheet: Sheet, naming: int) -> None:
 def mark_rows(sheet: Sheet) -> None:
     """Shade flags and the typed cells they are about, and grey out rows that are left out; done last of all."""
     block = sheet.book.layout.blocks[READINGS.name]
-    severe, about, out, use = (
-        block.local(name, 0) for name in (marked_severity.name, marked_column.name, left_out.name, "use")
+    severe, about, stands, use = (
+        block.local(name, 0) for name in (marked_severity.name, marked_column.name, standing.name, "use")
     )
     typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
     place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"
@@ -113,7 +113,7 @@ def mark_rows(sheet: Sheet) -> None:
         _rule(sheet, block.column(FLAG), block.column(FLAG), f"={level}", style)
     _rule(sheet, block.left, typed, f'={use}="no"', {"font_color": GREY, "font_strikeout": True})
     for first, last in ((block.left, typed), (block.column(FLAG) + 1, shown)):
-        _rule(sheet, first, last, f"=N({out})>0", {"font_color": GREY, "italic": True})
+        _rule(sheet, first, last, f"=N({stands})<0", {"font_color": GREY, "italic": True})
 
 
 def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:

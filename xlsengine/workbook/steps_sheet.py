@@ -7,10 +7,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache, partial
 
-from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.judging.plain_checks import is_raised
+from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, is_raised
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
 from xlsengine.expression import Column, Constant, Named
 from xlsengine.workbook.book import Book, LiveCells, Sheet
@@ -28,7 +27,7 @@ _SUBTITLE = "What only formulas read, on the way to what the other sheets show. 
 @cache
 def folding_of(unread: tuple[str, ...]) -> Folding:
     """Return the expressions of everything declared, without what was not read; worked out once for all workbooks."""
-    asked = {is_raised(code): check.condition for code, check in enumerate(ROW_CHECKS, start=1)}
+    asked = {is_raised(code): check.condition for code, check in PLAIN_CHECKS.items()}
     return Folding(dict(definitions()), unread, asked)
 
 

@@ -172,6 +172,8 @@ def _of_nothing(node: Aggregate, asked: Sequence[Node]) -> Node:
 def _chosen(operation: str, parts: tuple[Node, ...]) -> Node | None:
     """Return the branch that is always taken, if there is one."""
     first = parts[0]
+    if operation == "add" and 0.0 in (part.value for part in parts if isinstance(part, Constant)):
+        return parts[1] if isinstance(first, Constant) else first
     if operation == "if" and _is_number_blank(parts[2]) and (_is_number_blank(parts[1]) or _is_never(first)):
         return BLANK
     if not isinstance(first, Constant):

@@ -9,15 +9,14 @@ import math
 
 from xlsengine.bench.advice import advance_curves as k
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.checks.row_checks import relied_on
+from xlsengine.bench.checks.row_checks import relied_point
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import airspeed
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.bench.judging import counting
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater, join, lesser, say
+from xlsengine.expression import BLANK, Column, Condition, Node, greater, join, lesser, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, practice, worked_out
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -58,8 +57,7 @@ _torque_current = IN_FLIGHT.take(p.torque_current, "flying_torque_current", "Cur
 
 def _mean(column: Column) -> Node:
     """Mean over the rows that the measured point is of."""
-    rows = Condition(counting.point, "=", _kind), Condition(relied_on, "=", Constant(1.0))
-    return column.mean(Condition(r.group, "=", _first), *rows)
+    return column.mean(Condition(r.group, "=", _first), Condition(relied_point, "=", _kind))
 
 
 blades = IN_FLIGHT.helper("flying_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")

@@ -12,7 +12,7 @@ from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting
 from xlsengine.bench.uncertainty.telling_apart import current_share
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
+from xlsengine.expression import BLANK, Column, Condition, Node, greater
 from xlsengine.sources import definition, practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
@@ -164,7 +164,7 @@ uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").d
     "Its row, where the propeller and cell count could be flown and has none.",
     definition(),
 )
-_left_out = r.group.count(Condition(r.group, "=", g.first_row), Condition(counting.left_out, ">", Constant(0.0)))
+_left_out = r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT)
 why_uncovered = g.SUMMARY.helper("why_uncovered", "Why it has no size").derive(
     uncovered.present().where(
         (_left_out > 1).where(

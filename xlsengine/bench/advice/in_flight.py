@@ -4,8 +4,6 @@ With a speed and an airspeed it comes from the propeller's own static speed and 
 static current; else it is the rule of thumb.
 """
 
-from collections.abc import Iterator
-
 from xlsengine.bench.advice import advance
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.declaring.spoken import outward
@@ -73,36 +71,43 @@ def _row_share(end: str, share: Column) -> Column:
 _row_low, _row_high = _row_share("low", share_low), _row_share("high", share_high)
 
 
-def _in_flight(name: str, unit: str, static: Column, meaning: str) -> Iterator[Column]:
-    """Derive the low and the high end of an in-flight estimate."""
-    for end, share, fall in (("low", _row_low, flight_share_high), ("high", _row_high, flight_share_low)):
-        yield r.READINGS.column(f"flight_{name}_{end}", f"In-flight {name}, {end}, estimate", unit).derive(
-            (static * share).otherwise(rule.in_flight(static, fall, rule.flight_rule)), meaning, _estimate
-        )
+def _in_flight(end: str, share: Column, fall: Node) -> Column:
+    """Derive the low or the high end of an in-flight estimate."""
+    return r.READINGS.helper(f"flight_current_{end}", f"In-flight current, {end}, estimate", "A").derive(
+        (r.current * share).otherwise(rule.in_flight(r.current, fall, rule.flight_rule)),
+        "Estimate for forward flight at this throttle.",
+        _estimate,
+    )
 
 
-_AT_THROTTLE = "Estimate for forward flight at this throttle."
-flight_current_low, flight_current_high = _in_flight("current", "A", r.current, _AT_THROTTLE)
-flight_power_low, flight_power_high = _in_flight("power", "W", r.power, "Estimate at the voltage read.")
-_known = _row_high.present().where(1.0, 0.0)
-flight_row_basis = r.READINGS.column("flight_row_basis", "In flight by").derive(
-    r.current.present().where(_basis(_known, rule.flight_rule), ""), "Where the in-flight current comes from."
-)
-
-
+flight_current_low = _in_flight("low", _row_low, flight_share_high)
+flight_current_high = _in_flight("high", _row_high, flight_share_low)
 _SMALL = 9.95
 """Amps that are told with a decimal."""
 
 
+def _range(low: Node, high: Node) -> Node:
+    least, most = outward(low, high)
+    return join(least.fixed(0), "–", most.fixed(0))
+
+
+def _alone(amps: Node, may_rise: Node) -> Node:
+    return join(may_rise.where("≥", ""), (amps < _SMALL).where(amps.fixed(1), amps.fixed(0)))
+
+
 def told(low: Node, high: Node, basis: Node) -> Node:
     """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
-    least, most = outward(low, high)
-    alone = join(basis.equals(MAY_RISE).where("≥", ""), (high < _SMALL).where(high.fixed(1), high.fixed(0)))
-    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone).otherwise("")
+    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE))).otherwise("")
+
+
+def _told_by_rule() -> Node:
+    fallen = _range(r.current * (1 - flight_share_high / 100), r.current * (1 - flight_share_low / 100))
+    alone = _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))
+    return rule.flight_rule.equals(rule.REDUCED).where(fallen, alone)
 
 
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
-    told(flight_current_low, flight_current_high, flight_row_basis),
+    _row_high.present().where(_range(r.current * _row_low, r.current * _row_high), _told_by_rule()),
     "An estimate for forward flight at this throttle, or as static; ≥ where it may rise.",
 )
 g.SUMMARY.keep(flight_low, flight_high, flight_basis)

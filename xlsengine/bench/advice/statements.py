@@ -2,8 +2,8 @@
 
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
-from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.bench.checks.row_entries import entry_severity
+from xlsengine.bench.checks.reading_marks import marked_column
+from xlsengine.bench.checks.row_checks import Severity, entry_severity
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.inputs import conditions as b
@@ -85,7 +85,7 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
 def _count(severity: Severity) -> Node:
     """Count readings by the severity of their entry, and checks of the whole."""
     own = (Condition(entry_severity, "=", Constant(float(severity))),)
-    total: Node = r.row_number.count(*own)
+    total: Node = entry_severity.count(*own)
     if severity is Severity.DOUBTFUL:
         total = total + raised_count()
     return total
@@ -121,7 +121,7 @@ checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").
 
 
 def _left_out(kind: float) -> Node:
-    return r.row_number.count(Condition(counting.left_out, "=", Constant(kind)))
+    return counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
 
 
 typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count(), "Rows that name a propeller.")
@@ -140,13 +140,13 @@ left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive
 
 def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
     """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
-    of_kind = (Condition(counting.left_out, "=", Constant(kind)),)
-    last = counting.left_out.count(*of_kind)
+    of_kind = (Condition(counting.standing, "=", Constant(kind)),)
+    last = counting.standing.count(*of_kind)
     row = STATEMENTS.figure(f"{name}_row_{place}", f"Left out, {name}, {place}: row").derive(
         r.row_number.largest(*of_kind, place=last + (1.0 - place)), "Of Readings, from 1."
     )
     column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column").derive(
-        counting.culprit.at(row), "Typed column, from 1."
+        marked_column.at(row), "Typed column, from 1."
     )
     return row, column
 

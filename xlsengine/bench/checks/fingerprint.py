@@ -1,12 +1,12 @@
 """A fingerprint of what the group checks were computed from, so that they turn stale visibly when it changes."""
 
-from xlsengine.bench.checks.row_checks import CODES
+from xlsengine.bench.checks.row_checks import CODES, entry_severity
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging import counting
-from xlsengine.bench.judging.plain_checks import RAISED_BY_MODEL, RAISED_PLAIN
+from xlsengine.bench.judging.plain_checks import RAISED_PLAIN
 from xlsengine.expression import Column, Named, Node, as_node, greater
 from xlsengine.sources import definition
 
@@ -23,8 +23,8 @@ def _now(column: Column) -> Node:
 
 
 def _doubts() -> Node:
-    """Add up which row checks are raised on each row, and whether it is left out."""
-    return _now(RAISED_PLAIN) * CODES + _now(RAISED_BY_MODEL) + _now(counting.left_out) / CODES
+    """Add up which checks are raised on each row, how severe the worst is, and whether it is left out."""
+    return _now(RAISED_PLAIN) * CODES + _now(entry_severity) + _now(counting.standing) / CODES
 
 
 def _limits() -> Node:

@@ -1,19 +1,14 @@
-"""Checks of one row that need the motor's line, the propeller's coefficients or a change of unit."""
+"""Checks of one row that need the motor's line or the propeller's coefficients."""
 
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.judging.plain_checks import Explains, RowCheck, Severity, at_most, watch
+from xlsengine.bench.judging.plain_checks import Explains, Severity, at_most, watch
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics.motor_model import near_pole_slip
 from xlsengine.bench.physics.propeller_figures import coefficient_off
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.expression import Column, Node, call, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, definition, worked_out
-from xlsengine.units import GRAM_FORCE
-
-OUNCE, POUND = 28.349523125, 453.59237
-IN_GRAMS = {"ounces": OUNCE, "newtons": 1 / GRAM_FORCE, "pounds": POUND}
-USUAL_EFFICIENCY = (0.25, 0.65)
 
 
 def _from_speed_figures(column: Column) -> Column:
@@ -31,18 +26,6 @@ coefficient = _from_speed_figures(coefficient_off)
 
 def _percent_off(ratio: Node) -> Node:
     return call("absolute", ratio - 1) * 100
-
-
-def _unit_check(unit: str, grams: float) -> RowCheck:
-    """The overall static efficiency goes with thrust to the power 1.5; in the right unit it is a usual one."""
-    low, high = (limit / grams**1.5 for limit in USUAL_EFFICIENCY)
-    return watch(f"Thrust perhaps in {unit}", r.thrust, r.thrust, Severity.DOUBTFUL, Explains.SLIP)(
-        (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
-        join(f"grams; read as {unit} this is a usual reading"),
-        f"The thrust stand showed {unit}.",
-        f"Multiply Thrust of this reading by {grams:.6g}.",
-        worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
-    )
 
 
 _plausible = (r.speed_ratio <= s.speed_ratio_high) & (r.speed_ratio >= s.speed_ratio_low)
@@ -76,5 +59,4 @@ MODEL_CHECKS = (
         "Check Prop, Speed and Thrust of this reading against the propeller's other readings.",
         worked_out("CT is nearly the same at every voltage"),
     ),
-    *(_unit_check(unit, grams) for unit, grams in IN_GRAMS.items()),
 )

@@ -1,7 +1,8 @@
 """The list of live row checks that are raised, one row each, as the Checks sheet shows it."""
 
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck
-from xlsengine.bench.checks.row_entries import RANKS, REMARK_CODES, entry, entry_listed, entry_severity, severity_word
+from xlsengine.bench.checks.check_list import CAUSES, FIXES, TITLES
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck, entry_severity
+from xlsengine.bench.checks.row_entries import RANKS, REMARK_CODES, entry, entry_listed, severity_word
 from xlsengine.bench.checks.stops_beside import measured, stop_fixes, stop_titles
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
@@ -49,7 +50,7 @@ raised_severity = RAISED_CHECKS.column("raised_severity", "Severity").derive(
     severity_word(entry_severity.at(raised_row)), "Impossible, doubtful or note: the worst that stands on the reading."
 )
 raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
-    join(by_check(*(c.title for c in ROW_CHECKS)), stop_titles(raised_row, check_number)),
+    join(TITLES.at(check_number), stop_titles(raised_row, check_number)),
     "Name of the check, and of what says to stop beside it.",
 )
 raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
@@ -62,10 +63,10 @@ raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
     by_check(*(c.expected for c in ROW_CHECKS)), "The limit."
 )
 raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(
-    by_check(*(c.cause for c in ROW_CHECKS)), "What usually does it."
+    CAUSES.at(check_number), "What usually does it."
 )
 raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(
-    call("trim", join(stop_fixes(raised_row, check_number), " ", by_check(*(c.fix for c in ROW_CHECKS)))),
+    call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number))),
     "What says to stop comes first.",
 )
 

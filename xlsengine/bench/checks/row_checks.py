@@ -1,52 +1,62 @@
-"""Every live check of a single row, and what is raised: by the row's own readings, or by the motor's model."""
+"""Every live check of a single row, and what is raised, by the row's own readings or by the motor's model."""
 
 from xlsengine.bench.checks.model_checks import MODEL_CHECKS
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.judging import counting
+from xlsengine.bench.judging import counting, judgements
 from xlsengine.bench.judging.plain_checks import (
+    FIRST_BY_MODEL,
     PLAIN_CHECKS,
     RAISED_BY_MODEL,
     RAISED_PLAIN,
     Explains,
     RowCheck,
     Severity,
-    any_severe,
-    is_raised,
-    raised_in,
+    all_raised,
+    doubts,
+    loudest_last,
 )
-from xlsengine.expression import Column, Node, as_node, flag
+from xlsengine.expression import Condition, Constant, Node, greater
 
-__all__ = ["CODES", "RAISED", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "flagged", "relied_on"]
+__all__ = ["CODES", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "entry_severity", "relied_point"]
 
 CODES = 100
-ROW_CHECKS = (*PLAIN_CHECKS, *MODEL_CHECKS)
 
 
-def _all_raised(among: Column) -> Node:
-    total = as_node(0.0)
-    for code, check in enumerate(ROW_CHECKS, start=1):
-        column, weight = raised_in(code)
-        if column == among:
-            total = total + check.condition.where(weight, 0.0).otherwise(0.0)
-    return r.used.equals(1).where(total, 0.0)
+def _by_model() -> dict[int, RowCheck]:
+    """Number the checks by the model: those that say which reading is off above the notes, what says more above all."""
+    ranked = loudest_last(MODEL_CHECKS)
+    reading = [check for check in ranked if check.order is Explains.READING]
+    numbered = dict(enumerate(reading, start=FIRST_BY_MODEL))
+    return numbered | dict(enumerate(ranked[len(reading) :], start=max(PLAIN_CHECKS) + 1))
 
 
-for _column, _label in ((RAISED_PLAIN, "Checks raised"), (RAISED_BY_MODEL, "Checks raised, by motor model")):
-    r.READINGS.helper(_column.name, _label).derive(
-        _all_raised(_column), "All of them in one number: 1 for the first, 2 for the second, 4 for the third and so on."
-    )
-RAISED: tuple[Column, ...] = tuple(
-    r.READINGS.helper(f"check_{code}", f"Check {code}").derive(
-        is_raised(code).where(r.row_number * CODES + code), f"{check.title}: row and code.", check.source
-    )
-    for code, check in enumerate(ROW_CHECKS, start=1)
+_MODEL_CHECKS = _by_model()
+_NUMBERED = PLAIN_CHECKS | _MODEL_CHECKS
+ROW_CHECKS: tuple[RowCheck, ...] = tuple(_NUMBERED[code] for code in range(1, len(_NUMBERED) + 1))
+"""In the order of their codes, from 1: of several on one reading the last speaks."""
+
+r.READINGS.helper(RAISED_BY_MODEL.name, "Checks raised, by motor model").derive(
+    all_raised(_MODEL_CHECKS, r.judged), "As those of the reading alone, which have other codes."
 )
-"""Each live check of its own; a workbook holds them in two numbers."""
+raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
+"""All that is raised on a row, in one number."""
 
-flagged = r.READINGS.helper("flagged", "Flagged").derive(
-    r.used_flag(any_severe(ROW_CHECKS)), "1 where the reading has a doubtful or impossible flag."
+
+def _worst() -> Node:
+    """Return the worst severity among the comparisons and the live checks."""
+    impossible = counting.standing.equals(counting.IMPOSSIBLE) | counting.standing.equals(counting.OVERRULED)
+    lesser = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
+    return greater(impossible.where(float(Severity.IMPOSSIBLE), lesser), judgements.severity)
+
+
+entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
+    _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
-relied_on = r.READINGS.helper("relied_on", "Relied on").derive(
-    counting.counts.equals(1).where(flag(flagged.equals(0) | r.use.equals(r.COUNT)), 0.0),
-    "1 where the reading counts and nothing speaks against it, or Use says “yes”: predictions rest on such rows.",
+UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
+FLAGGED_ROWS, UNFLAGGED_ROWS = (
+    Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
+)
+relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
+    (UNFLAGGED | r.use.equals(r.COUNT)).where(counting.point, 0.0),
+    "As the point, where nothing speaks against the reading or Use says “yes”: predictions rest on such rows.",
 )

@@ -4,73 +4,40 @@ What the group checks explain as well or better stands among them, as written. A
 absorbed: where it does not speak itself, its words stand in the entry of its reading.
 """
 
-from collections.abc import Iterable
+import math
 
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, Explains, Severity
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, Severity, entry_severity, raised
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import BLANK, Node, Operand, as_node, call, greater, say
+from xlsengine.expression import BLANK, Node, Operand, as_node, call
 
-STOP_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if check.stops)
-STOP_WEIGHTS = {code: 2.0**place for place, code in enumerate(STOP_CODES)}
+STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
+"""The loudest first."""
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)
 """Checks that ask for nothing: one sentence says it of all their readings."""
 
 
-def _first(codes: Iterable[int], otherwise: Operand) -> Node:
-    """Return the first of the checks that is raised."""
-    chosen = as_node(otherwise)
-    for code in reversed(tuple(codes)):
+def _stop() -> Node:
+    """Return the loudest of the checks that are raised and say to stop; 0 where none is."""
+    chosen = as_node(0.0)
+    for code in reversed(STOP_CODES):
         chosen = is_raised(code).where(float(code), chosen)
     return chosen
 
 
-def _of_order(order: Explains) -> list[int]:
-    """Return the checks of one place in the order of explanation: the severe first, those that ask for nothing last."""
-    own = [code for code, check in enumerate(ROW_CHECKS, 1) if check.order is order]
-    return sorted(own, key=lambda code: (code in REMARK_CODES, -ROW_CHECKS[code - 1].severity))
-
-
-def _stops() -> Node:
-    """Return which checks say to stop, in one number."""
-    total = as_node(0.0)
-    for code, weight in STOP_WEIGHTS.items():
-        total = total + is_raised(code).where(weight, 0.0)
-    return total
-
-
-stops_now = r.READINGS.helper("stops_now", "Checks that say stop").derive(
-    _stops(), "1, 2, 4 and so on for each, added up."
-)
-
-
 def _best() -> Node:
-    """Return the check that explains the row best; 0 where none is raised, or a group check does so as well.
+    """Return the check that explains the row best; 0 where none is raised, or a comparison does so as well.
 
-    Beside such a group check only a check that says to stop can speak, where the words of the group check have none of it.
+    Beside such a comparison only a check that says to stop can speak, once others are raised than when it was written.
     """
-    beside = judgements.stops_folded.equals(stops_now).where(0.0, _first(STOP_CODES, 0.0))
-    chosen = as_node(0.0)
-    for order in reversed(Explains):
-        is_written = (judgements.order >= 1.0) & (judgements.order <= float(order))
-        chosen = is_written.where(beside, _first(_of_order(order), chosen))
-    return chosen
-
-
-def _worst() -> Node:
-    """Return the worst severity among the group checks and the live ones."""
-    worst = as_node(0.0)
-    for code, check in sorted(enumerate(ROW_CHECKS, 1), key=lambda numbered: numbered[1].severity):
-        worst = is_raised(code).where(float(check.severity), worst)
-    return greater(worst, judgements.severity)
+    loudest = (raised > 0).where((raised.ln() / math.log(2.0)).whole_part() + 1, 0.0)
+    beside = raised.equals(judgements.raised_then).where(0.0, _stop())
+    return (loudest <= judgements.speaks).where(beside, loudest)
 
 
 entry = r.READINGS.helper("entry", "Check that speaks").derive(
     _best(), "Which live check speaks for the reading; 0 where none, or a comparison does."
-)
-entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
-    _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
 
 RANKS = 1e9
@@ -94,12 +61,3 @@ entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speak
 def severity_word(severity: Operand) -> Node:
     """Return a severity, from 1, as a reader sees it."""
     return call("choose", severity, *(each.word for each in Severity))
-
-
-row_flags = r.READINGS.helper("row_flags", "Row checks").derive(
-    (entry > 0).where(
-        say("{} ({}).", call("choose", entry, *(check.title for check in ROW_CHECKS)), severity_word(entry_severity)),
-        "",
-    ),
-    "The live check that speaks for this reading.",
-)

@@ -1,6 +1,6 @@
 """One row for each propeller, the one of highest thrust first, that says in which rows of the summary its figures are."""
 
-from xlsengine.bench.checks.row_checks import flagged
+from xlsengine.bench.checks.row_checks import FLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
@@ -24,9 +24,7 @@ _pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").der
     own_place * _MOST_CELLS + told_cells, "Row times 100, and cells.", definition()
 )
 left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
-    r.group.count(Condition(r.group, "=", g.first_row), Condition(counting.left_out, ">", Constant(0.0))).otherwise(
-        0.0
-    ),
+    r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT).otherwise(0.0),
     "Of the propeller and cell count.",
     definition(),
 )
@@ -35,7 +33,7 @@ left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
 def _doubtful_at(point: float) -> Node:
     """Count flagged readings that count; `point` is asked for by equality, since it can be an empty text."""
     at = Condition(counting.point, "=", Constant(point))
-    return r.group.count(Condition(r.group, "=", g.first_row), Condition(flagged, "=", Constant(1.0)), at)
+    return r.group.count(Condition(r.group, "=", g.first_row), FLAGGED_ROWS, at)
 
 
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(

@@ -34,7 +34,7 @@ def _logarithm(value: Node, scale: float) -> Node:
     return (value > 0).where((value / scale).ln())
 
 
-_steady = (sound.equals(1) & r.kind_taken.equals(r.STEADY)) & (r.current > 0)
+_steady = (sound & r.kind_taken.equals(r.STEADY)) & (r.current > 0)
 ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
     _steady.where(_logarithm(r.thrust, 500)), "Over 500 g.", _fit
 )

@@ -4,14 +4,13 @@ With m the speed over the measured one, the line n = κ·(V − R·I) through th
 A·m² + B·m = V − C, whose constants stand here: a prediction never drifts from what its own readings showed.
 """
 
-from xlsengine.bench.checks.row_checks import relied_on
+from xlsengine.bench.checks.row_checks import relied_point
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
-from xlsengine.bench.judging import counting
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
 from xlsengine.expression import Column, Condition, Constant, Node
@@ -38,11 +37,7 @@ cells = MEASURED.take(g.cells, "measured_cells")
 
 
 def _unflagged(point: Node) -> tuple[Condition, ...]:
-    return (
-        Condition(r.group, "=", first_row),
-        Condition(counting.point, "=", point),
-        Condition(relied_on, "=", Constant(1.0)),
-    )
+    return Condition(r.group, "=", first_row), Condition(relied_point, "=", point)
 
 
 def _any(point: float) -> Node:

@@ -7,7 +7,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import air_density, moist_density
 from xlsengine.bench.inputs.motor import label_kv
-from xlsengine.bench.judging.counting import sound
+from xlsengine.bench.judging.counting import SOUND_ROWS
 from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
@@ -151,7 +151,7 @@ _line = GroupedLine(
     r.voltage,
     (
         Condition(r.cells, "=", sag_count_of),
-        Condition(sound, "=", Constant(1.0)),
+        SOUND_ROWS,
         Condition(r.kind_taken, "=", Constant(r.STEADY)),
     ),
 )

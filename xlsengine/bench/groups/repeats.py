@@ -6,7 +6,7 @@ earlier one of its group: it is taken for a copy, and copies would make the benc
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.judging.counting import sound
+from xlsengine.bench.judging.counting import OVERRULED, standing
 from xlsengine.bench.physics.speed_figures import figure_of_merit
 from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import GUM_REPEATS, definition
@@ -20,7 +20,7 @@ _WEIGHTS = {r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.s
 _tenths = (r.throttle.otherwise(100.0) * 10 + 0.5).whole_part()
 _peak = r.kind_taken.equals(r.PEAK).where(1.0, 0.0)
 alike = r.READINGS.helper("repeats_alike", "What repeats have in common").derive(
-    sound.equals(1).where((r.group * _PEAKS + _peak) * _THROTTLES + _tenths),
+    (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + _tenths),
     "Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged.",
 )
 

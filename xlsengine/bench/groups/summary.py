@@ -1,15 +1,16 @@
 """One row for each propeller and cell count: full-throttle figures, equal-thrust efficiency, flight and ESC."""
 
-from xlsengine.bench.checks.row_checks import flagged
+from xlsengine.bench.checks.row_checks import FLAGGED_ROWS, UNFLAGGED, UNFLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.motor import trimmed_mass
+from xlsengine.bench.inputs.motor import stator_volume, trimmed_mass
 from xlsengine.bench.inputs.settings import widest_gap
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust, round_thrusts
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.expression import Column, Condition, Constant, Node, greater, say
 from xlsengine.sources import worked_out
+from xlsengine.units import GRAM_FORCE
 
 SUMMARY, summary_row, first_row = rows.SUMMARY, rows.summary_row, rows.first_row
 prop, cells = rows.prop, rows.cells
@@ -33,10 +34,6 @@ def _typed_at(point: float) -> Condition:
     return Condition(r.full_kind, "=", Constant(point))
 
 
-_UNFLAGGED = Condition(flagged, "=", Constant(0.0))
-_FLAGGED = Condition(flagged, "=", Constant(1.0))
-
-
 def _mean(column: Column, *conditions: Condition) -> Node:
     return column.mean(*_in_group(*conditions))
 
@@ -46,7 +43,7 @@ def _count(*conditions: Condition) -> Node:
 
 
 counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
-    (_count(Condition(counting.counts, "=", Constant(1.0))) > 0).where(cells, 0.0).otherwise(0.0),
+    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0),
     "0 where all of the group are left out.",
 )
 _Block = dict[str, Column]
@@ -126,6 +123,15 @@ steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_me
 full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
     full["thrust"] / trimmed_mass, "Leads trimmed."
 )
+full_power_to_mass = SUMMARY.column("full_power_to_mass", "Power per motor mass", "W/g", decimals=2).derive(
+    full["power"] / trimmed_mass, "Leads trimmed."
+)
+full_thrust_to_volume = SUMMARY.column("full_thrust_to_volume", "Thrust per stator volume", "g/cm³").derive(
+    full["thrust"] / stator_volume, "Only where the size is that of the stator."
+)
+full_disk_loading = SUMMARY.column("full_disk_loading", "Disk loading", "N/m²").derive(
+    full["thrust"] * GRAM_FORCE / (r.DISK * diameter**2), "Thrust over the propeller's disk."
+)
 static_current = SUMMARY.column("static_current", "Highest static current", "A").derive(
     (full["count"] > 0).where(greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0))),
     "Highest single reading at full throttle, peak or steady: what in-flight current is estimated from.",
@@ -137,12 +143,9 @@ full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    flagged.equals(0).where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged readings."
+    UNFLAGGED.where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged readings."
 )
-sweep_typed = r.READINGS.helper("sweep_typed", "Sweep thrust, left out or not").derive(
-    r.complete.equals(1).where(r.kind_taken.equals(r.PEAK).where(0.0, r.thrust), 0.0),
-    "As the sweep thrust, with every row.",
-)
+_STEADY = Condition(r.kind_taken, "=", Constant(r.STEADY))
 
 
 def equal_thrust(
@@ -152,12 +155,16 @@ def equal_thrust(
     label: str,
     thrust: Node,
     sweep: Column = counting.sweep_thrust,
+    among: tuple[Condition, ...] = (),
     helper: bool = False,
 ) -> Column:
-    """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings."""
+    """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings.
+
+    `sweep` holds the thrust of the readings that it is taken from, `among` those that meet these conditions.
+    """
 
     def in_group(*more: Condition) -> tuple[Condition, ...]:
-        return (Condition(r.group, "=", first), *more)
+        return (Condition(r.group, "=", first), *among, *more)
 
     def neighbour(place: str, words: str, found: Node) -> Column:
         return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(found, "Neighbouring reading.")
@@ -176,24 +183,18 @@ def equal_thrust(
     )
 
 
-def _equal_thrust(name: str, label: str, thrust: Node, sweep: Column, helper: bool = False) -> Column:
-    return equal_thrust(SUMMARY, first_row, name, label, thrust, sweep, helper)
-
-
-headline_efficiency = _equal_thrust(
-    "headline_efficiency", "Thrust per power at headline thrust", compared_thrust, counting.sweep_thrust
+headline_efficiency = equal_thrust(
+    SUMMARY, first_row, "headline_efficiency", "Thrust per power at headline thrust", compared_thrust
 )
 round_efficiency = tuple(
-    _equal_thrust(
-        f"round_efficiency_{place}", f"Thrust per power at round thrust {place}", thrust, counting.sweep_thrust
-    )
+    equal_thrust(SUMMARY, first_row, f"round_efficiency_{place}", f"Thrust per power at round thrust {place}", thrust)
     for place, thrust in enumerate(round_thrusts, start=1)
 )
 
 # --- what flagged rows decide ----------------------------------------------------------------------------
 
 flagged_points = SUMMARY.column("flagged_points", "Flagged readings").derive(
-    _count(_FLAGGED), "Rows of the group with a doubtful or impossible flag."
+    _count(FLAGGED_ROWS), "Rows of the group with a doubtful or impossible flag."
 )
 
 
@@ -204,6 +205,7 @@ def _variant(
     peak_at: tuple[Condition, ...],
     of_current: tuple[Condition, ...],
     sweep: Column,
+    among: tuple[Condition, ...] = (),
 ) -> dict[str, Node]:
     """Return the largest of the quoted figures over other rows than those that count.
 
@@ -218,8 +220,15 @@ def _variant(
 
     thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
     efficiency = helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power))
-    at_thrust = _equal_thrust(
-        f"headline_efficiency_{part}", f"Thrust per power at headline thrust, {words}", compared_thrust, sweep, True
+    at_thrust = equal_thrust(
+        SUMMARY,
+        first_row,
+        f"headline_efficiency_{part}",
+        f"Thrust per power at headline thrust, {words}",
+        compared_thrust,
+        sweep,
+        among,
+        helper=True,
     )
     current = counting.full_current.largest(*of_current)
     return {
@@ -234,12 +243,14 @@ def _variant(
 clean = _variant(
     "clean",
     "unflagged",
-    (_at(r.AT_STEADY), _UNFLAGGED),
-    (_at(r.AT_PEAK), _UNFLAGGED),
-    (Condition(counting.point, ">", Constant(0.0)), _UNFLAGGED),
+    (_at(r.AT_STEADY), UNFLAGGED_ROWS),
+    (_at(r.AT_PEAK), UNFLAGGED_ROWS),
+    (Condition(counting.point, ">", Constant(0.0)), UNFLAGGED_ROWS),
     sweep_clean,
 )
-everything = _variant("all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), sweep_typed)
+everything = _variant(
+    "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), r.thrust_read, (_STEADY,)
+)
 
 AT_EQUAL_THRUST = (
     headline_efficiency,

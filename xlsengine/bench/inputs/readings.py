@@ -4,9 +4,9 @@ import math
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.conditions import KINDS, air_density, readings_are, sound_speed
-from xlsengine.bench.inputs.motor import label_kv, poles, stator_volume, trimmed_mass
+from xlsengine.bench.inputs.motor import label_kv, poles
 from xlsengine.bench.inputs.settings import full_throttle_from
-from xlsengine.expression import Aggregate, Column, Node, call, flag, say
+from xlsengine.expression import Aggregate, Column, Node, call, say
 from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -71,23 +71,16 @@ grams_per_watt = READINGS.column("grams_per_watt", "Thrust per power", "g/W", sy
 grams_per_amp = READINGS.column("grams_per_amp", "Thrust per current", "g/A", symbol="e_I", decimals=1).derive(
     thrust / current, "Nearly the same at every cell count for one propeller at full throttle.", _by_definition
 )
-thrust_newton = READINGS.column("thrust_newton", "Thrust force", "N", symbol="F", decimals=3).derive(
+thrust_newton = READINGS.helper("thrust_newton", "Thrust force", "N", symbol="F", decimals=3).derive(
     thrust * GRAM_FORCE, "Thrust as a force.", SI_BROCHURE
-)
-thrust_to_mass = READINGS.column("thrust_to_mass", "Thrust per motor mass", "g/g", symbol="e_m").derive(
-    thrust / trimmed_mass, "With the motor's leads trimmed.", _by_definition
-)
-power_to_mass = READINGS.column("power_to_mass", "Power per motor mass", "W/g", symbol="p_m", decimals=2).derive(
-    power / trimmed_mass, "With the motor's leads trimmed.", _by_definition
-)
-thrust_to_volume = READINGS.column("thrust_to_volume", "Thrust per stator volume", "g/cm³", symbol="e_V").derive(
-    thrust / stator_volume, "Only where the size is that of the stator.", _by_definition
 )
 cell_voltage = READINGS.column("cell_voltage", "Voltage per cell", "V", symbol="V_c").derive(
     voltage / cells, "Under load.", _by_definition
 )
-disk_loading = READINGS.column("disk_loading", "Disk loading", "N/m²", symbol="w_d").derive(
-    thrust_newton / ((math.pi / 4 * INCH**2) * diameter**2), "Thrust over the propeller's disk.", _by_definition
+DISK = math.pi / 4 * INCH**2
+"""Area of a disk over the square of its diameter, m²/in²."""
+disk_loading = READINGS.helper("disk_loading", "Disk loading", "N/m²", symbol="w_d").derive(
+    thrust_newton / (DISK * diameter**2), "Thrust over the propeller's disk.", _by_definition
 )
 hover_efficiency = READINGS.column("hover_efficiency", "Overall static efficiency", symbol="η_h", decimals=3).derive(
     thrust_newton * (disk_loading / (2 * air_density)).sqrt() / power,
@@ -110,24 +103,21 @@ tip_mach = READINGS.column("tip_mach", "Tip Mach number", symbol="Ma", decimals=
 )
 
 
-def readable(reading: Column) -> Node:
-    """Return 1 where a reading is a number that a bench could show, 0 where not.
+def place_of(column: Column) -> float:
+    """Return the place of a typed column of Readings, from 1."""
+    return 1.0 + list(READINGS.fields).index(column.name)
+
+
+def _readable(reading: Column, then: Node | float) -> Node:
+    """Return `then` where a reading is a number that a bench could show, else minus its place.
 
     A digit slipped by one place is still read, and judged; a date typed into a cell of amps is not.
     """
-    limits = READINGS.fields[reading.name]
+    limits, unread = READINGS.fields[reading.name], -place_of(reading)
     inside = (reading >= float(limits.low or 0)) & (reading <= SLIPPED * float(limits.high or 0))
-    return reading.present().where(flag(inside), 0.0)
+    return reading.present().where(inside.where(then, unread), unread)
 
 
-complete = READINGS.helper("complete", "Reading complete").derive(
-    prop.present().where(readable(voltage) * readable(current) * readable(thrust), 0.0),
-    "1 where propeller, voltage, current and thrust can be read.",
-)
-used = READINGS.helper("used", "Reading judged").derive(
-    complete.equals(1).where(use.equals(LEAVE_OUT).where(0.0, 1.0), 0.0),
-    "1 where the reading is complete and Use is not “no”.",
-)
 kind_taken = READINGS.helper("kind_taken", "Kind taken").derive(
     prop.present().where(
         kind.otherwise((throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)),
@@ -159,18 +149,18 @@ group = READINGS.helper("group", "Group").derive(
 group_first = READINGS.helper("group_first", "First of group").derive(
     group.equals(row_number).where(group), "Set in the first row of a group."
 )
+_is_full = full_throttle_from.present().where(throttle.otherwise(100.0) >= full_throttle_from, 0.0)
+_full = _is_full.where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0)
 full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(
-    complete.equals(1).where(
-        (throttle.otherwise(100.0) >= full_throttle_from).where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0),
-        0.0,
-    ),
-    "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not.",
+    prop.present().where(_readable(voltage, _readable(current, _readable(thrust, _full))), 0.0),
+    "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not; where volts, "
+    "amps or grams cannot be read, minus the place of that column.",
 )
-
-
-def used_flag(condition: Node) -> Node:
-    """Turn a condition into 1 or 0 for used rows, 0 for others."""
-    return used.equals(1).where(flag(condition), 0.0)
+judged: Node = (full_kind >= 0) & ~use.equals(LEAVE_OUT) & prop.present()
+"""Propeller, voltage, current and thrust can be read, and Use is not “no”."""
+thrust_read = READINGS.helper("thrust_read", "Thrust read").derive(
+    (full_kind >= 0).where(thrust.otherwise(0.0), 0.0), "Of every reading that can be read; 0 elsewhere."
+)
 
 
 READINGS.keep(

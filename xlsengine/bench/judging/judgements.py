@@ -13,8 +13,8 @@ _source = definition("values of the row, each with a weight of its own, in one t
 _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
 _MOST = 1e9
-STOPS_FOLDED = 10.0
-"""What the order of explanation is counted on by for the first check that says to stop, twice that for the next."""
+SEVERITY, COLUMN, SPEAKS = 1e10, 1e8, 1e6
+"""What the parts of the code of a judgement are counted by."""
 WEIGHTS: dict[Column, float] = {
     r.diameter: 3.6055513,
     r.pitch: 5.1961524,
@@ -29,35 +29,35 @@ WEIGHTS: dict[Column, float] = {
 """Square roots, so that no two corrections of a reading cancel."""
 
 
-def _write_once(name: str, label: str, meaning: str, text: bool = False, high: float = 100.0) -> Column:
-    if text:
-        return r.READINGS.write_once(Field(name, label, "", meaning, kind="text", helper=True))
-    return r.READINGS.write_once(
-        Field(name, label, "", meaning, kind="whole", low=0, high=high, default=0.0, helper=True)
+written_code = r.READINGS.write_once(
+    Field(
+        "written_code",
+        "Comparisons, code",
+        "",
+        "What comparing readings found on writing: ten thousand millions for each step of the worst severity, a hundred "
+        "millions for each place of the typed column that it is about, a million for each code of a live check up to which "
+        "its words speak for the reading, and which live checks were raised beside it.",
+        kind="whole",
+        low=0,
+        high=10 * SEVERITY,
+        default=0.0,
+        helper=True,
     )
-
-
-written_severity = _write_once(
-    "written_severity", "Comparisons, severity", "Worst severity that comparing readings found on writing; 0 for none."
 )
-written_flags = _write_once(
-    "written_flags", "Comparisons, as written", "What comparing readings found on writing.", text=True
+written_flags = r.READINGS.write_once(
+    Field(
+        "written_flags", "Comparisons, as written", "", "What comparing readings found on writing.", "text", helper=True
+    )
 )
-written_column = _write_once(
-    "written_column", "Comparisons, column", "Which typed column, from 1, the worst finding is about; 0 for none."
-)
-written_order = _write_once(
-    "written_order",
-    "Comparisons, order of explanation",
-    "1 where a comparison says what happened, 2 where it says which reading is off, 3 for a note, 0 for none; and ten for "
-    "each check that says to stop whose words stand in it.",
-    high=STOPS_FOLDED * 100,
-)
-judged_print = _write_once(
-    "judged_print",
-    "Values as judged",
-    "The row's values, propeller to speed, when comparing readings judged it.",
-    text=True,
+judged_print = r.READINGS.write_once(
+    Field(
+        "judged_print",
+        "Values as judged",
+        "",
+        "The row's values, propeller to speed, when comparing readings judged it.",
+        "text",
+        helper=True,
+    )
 )
 
 
@@ -80,24 +80,25 @@ judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").deriv
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
     _source,
 )
+held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
+    (judgement_row.present() & r.judged).where(written_code.at(judgement_row), 0.0),
+    "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
+    _source,
+)
 
-severity = r.READINGS.helper("held_severity", "Comparisons, severity that holds").derive(
-    written_severity.at(judgement_row).otherwise(0.0),
-    "0 where nothing was found, and where a value was corrected since.",
-    _source,
-)
-found_column = r.READINGS.helper("held_column", "Comparisons, column that holds").derive(
-    written_column.at(judgement_row).otherwise(0.0), "As above.", _source
-)
-_held_order = written_order.at(judgement_row).otherwise(0.0)
-stops_folded = r.READINGS.helper("held_stops", "Comparisons, checks that say stop in them").derive(
-    (_held_order / STOPS_FOLDED).whole_part(), "1, 2, 4 and so on for each, added up.", _source
-)
-order = r.READINGS.helper("held_order", "Comparisons, order of explanation that holds").derive(
-    _held_order - stops_folded * STOPS_FOLDED, "As above.", _source
-)
-flags = r.READINGS.helper("held_flags", "Comparisons").derive(
-    written_flags.at(judgement_row).otherwise(""),
-    "What comparing this reading with the others found on writing; gone as soon as the reading is corrected.",
-    _source,
-)
+
+def _part(of: float, above: float) -> Node:
+    return (held / of).whole_part() - (held / above).whole_part() * (above / of)
+
+
+severity = (held / SEVERITY).whole_part()
+"""The worst severity that a comparison found; 0 where none did."""
+found_column, speaks = _part(COLUMN, SEVERITY), _part(SPEAKS, COLUMN)
+raised_then = held - (held / SPEAKS).whole_part() * SPEAKS
+"""Which live checks were raised on the reading when it was judged."""
+flags: Node = (held > 0).where(written_flags.at(judgement_row), "")
+
+
+def is_judged(severity: float) -> Node:
+    """Ask whether a comparison found something as severe as that, or worse."""
+    return held >= severity * SEVERITY

@@ -1,15 +1,15 @@
 """Checks that a row's own readings answer, live: each declared once with its limit, usual cause and fix."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
-from xlsengine.bench.judging import judgements
-from xlsengine.expression import Column, Node, call, join, say
-from xlsengine.sources import MOMENTUM_THEORY, Source, practice
+from xlsengine.expression import Column, Node, as_node, call, join, say
+from xlsengine.sources import MOMENTUM_THEORY, Source, practice, worked_out
+from xlsengine.units import GRAM_FORCE
 
 
 class Severity(IntEnum):
@@ -86,9 +86,26 @@ def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
     return say("at least {}{}", limit.fixed(decimals), unit)
 
 
+OUNCE, POUND = 28.349523125, 453.59237
+IN_GRAMS = {"ounces": OUNCE, "newtons": 1 / GRAM_FORCE, "pounds": POUND}
+USUAL_EFFICIENCY = (0.25, 0.65)
+
+
+def _unit_check(unit: str, grams: float) -> RowCheck:
+    """The overall static efficiency goes with thrust to the power 1.5; in the right unit it is a usual one."""
+    low, high = (float(f"{limit / grams**1.5:.6g}") for limit in USUAL_EFFICIENCY)
+    return watch(f"Thrust perhaps in {unit}", r.thrust, r.thrust, Severity.DOUBTFUL, Explains.SLIP)(
+        (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
+        join(f"grams; read as {unit} this is a usual reading"),
+        f"The thrust stand showed {unit}.",
+        f"Multiply Thrust of this reading by {grams:.6g}.",
+        worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
+    )
+
+
 _full = r.full_kind > 0
 _high_voltage = cells_are.equals(HIGH_VOLTAGE)
-PLAIN_CHECKS = (
+_CHECKS = (
     watch("Volts per cell impossible", r.voltage, r.cell_voltage, Severity.IMPOSSIBLE, stops=True)(
         r.cell_voltage > s.cell_voltage_most,
         at_most(s.cell_voltage_most, 2, " V"),
@@ -173,30 +190,55 @@ PLAIN_CHECKS = (
         "",
         practice(),
     ),
+    *(_unit_check(unit, grams) for unit, grams in IN_GRAMS.items()),
 )
 
 
+def loudest_last(checks: Iterable[RowCheck]) -> list[RowCheck]:
+    """Sort checks by how well they explain a reading, then by severity; of equals the first is the loudest."""
+    return sorted(checks, key=lambda check: (check.order, not check.fix, -check.severity))[::-1]
+
+
+PLACES_BY_MODEL = 3
+"""Codes that are kept for the checks by the motor's model that say which reading is off: above the notes."""
+_NOTES = sum(check.order is Explains.REMARK for check in _CHECKS)
+PLAIN_CHECKS: dict[int, RowCheck] = {
+    place + (PLACES_BY_MODEL if place > _NOTES else 0): check
+    for place, check in enumerate(loudest_last(_CHECKS), start=1)
+}
+"""Each check by its code: of several on one reading the one with the largest code speaks."""
+FIRST_BY_MODEL = _NOTES + 1
+"""The first code of a check that doubts a reading: those below are notes."""
 RAISED_PLAIN, RAISED_BY_MODEL = (Column(r.READINGS.name, f"raised_{by}") for by in ("plain", "by_model"))
-"""The checks that are raised on a row, in one number: 1 for the first of them, 2 for the second, 4 for the third."""
+"""The checks that are raised on a row, in one number: 1 for the one with code 1, 2 for the next, then 4 and so on."""
 
 
-def raised_in(code: int) -> tuple[Column, float]:
-    """Return the column that tells of the check with this code, from 1, and what the check adds to it."""
-    place = code - len(PLAIN_CHECKS)
-    return (RAISED_BY_MODEL, 2.0 ** (place - 1)) if place > 0 else (RAISED_PLAIN, 2.0 ** (code - 1))
+def weight(code: int) -> float:
+    """Return what a check adds to the number of those that are raised."""
+    return 2.0 ** (code - 1)
 
 
 def is_raised(code: int, row: Node | None = None) -> Node:
-    """Ask whether the check with this code, from 1, is raised on the own row, or on a row of Readings; never blank."""
-    column, weight = raised_in(code)
-    raised = column if row is None else column.at(row).otherwise(0.0)
-    return call("odd", raised / weight)
+    """Ask whether a check of the reading alone is raised on the own row, or on a row of Readings; never blank."""
+    raised: Node = RAISED_PLAIN if row is None else RAISED_PLAIN.at(row).otherwise(0.0)
+    return call("odd", raised / weight(code))
 
 
-def any_severe(checks: tuple[RowCheck, ...]) -> Node:
-    """Ask whether comparing readings or one of the first checks, those given, speak against a row."""
-    severe: Node = judgements.severity >= float(Severity.DOUBTFUL)
-    for code, check in enumerate(checks, start=1):
-        if check.severity > Severity.NOTE:
-            severe = severe | is_raised(code)
-    return severe
+def doubts(raised: Node) -> Node:
+    """Ask whether any of the checks that are raised is more than a note."""
+    return raised >= weight(FIRST_BY_MODEL)
+
+
+def all_raised(checks: Mapping[int, RowCheck], judged: Node | None = None) -> Node:
+    """Add up the weights of the checks that hold on the own row, where it is `judged`."""
+    total = as_node(0.0)
+    for code, check in checks.items():
+        condition = check.condition if judged is None else judged & check.condition
+        total = total + condition.where(weight(code), 0.0).otherwise(0.0)
+    return total
+
+
+r.READINGS.helper(RAISED_PLAIN.name, "Checks raised").derive(
+    r.judged.where(all_raised(PLAIN_CHECKS), 0.0),
+    "All in one number: 1 for the one with code 1, 2 for the next, then 4 and so on.",
+)

@@ -3,7 +3,7 @@
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import headline_thrust, round_thrust
-from xlsengine.bench.judging import counting
+from xlsengine.bench.judging.counting import COUNTING
 from xlsengine.expression import Condition, Constant, Node, lesser
 from xlsengine.sources import practice
 
@@ -11,12 +11,8 @@ PLACES = 6
 HEADLINE_SHARE = 3.0
 ROUND = Figures("Thrusts compared", "Round thrusts within the motor's own range.", source=practice())
 
-counted_thrust = r.READINGS.helper("counted_thrust", "Thrust that counts").derive(
-    counting.counts.equals(1).where(r.thrust, 0.0), "0 in rows that are left out."
-)
-
 highest_thrust = ROUND.figure("highest_thrust", "Highest thrust that counts", "g").derive(
-    counted_thrust.largest(), "Of every reading that counts."
+    r.thrust_read.largest(COUNTING), "Of every reading that counts."
 )
 
 

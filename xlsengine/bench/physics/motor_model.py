@@ -26,7 +26,7 @@ MOTOR_MODEL = Figures(
 LEAST_ROWS = 4
 TWELVE_FOR_FOURTEEN = 7 / 6
 
-_kept = t.sound.equals(1) & t.point.equals(AT_STEADY) & (t.speed > 0)
+_kept = t.SOUND & t.point.equals(AT_STEADY) & (t.speed > 0)
 line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
     t.masked(_kept, t.current / t.voltage),
     "Amps over volts of unflagged steady readings at full throttle.",

@@ -1,6 +1,7 @@
 """One propeller's thrust coefficient across voltages, and each reading against it."""
 
 from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.judging.counting import OVERRULED
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import prop, prop_first
@@ -37,7 +38,7 @@ median_coefficient = PROPELLERS.column(
     "Of the full-throttle readings at every voltage.",
     PROPELLER_COEFFICIENTS,
 )
-_SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.sound, "=", Constant(1.0)))
+_SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.standing, ">=", Constant(OVERRULED)))
 sound_coefficients = PROPELLERS.helper(
     "sound_coefficients", "Full-throttle readings with speed and without a flag of their own"
 ).derive(f.prop_number.count(*_SOUND), "In the spread.")

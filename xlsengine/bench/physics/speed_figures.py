@@ -6,6 +6,7 @@ from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
+from xlsengine.bench.judging.counting import IMPOSSIBLE
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import first_row, own_place
@@ -114,7 +115,7 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    t.masked(t.used.equals(1) & (t.speed > 0), own_place.at(first_row.position(t.group))),
+    t.masked((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0), own_place.at(first_row.position(t.group))),
     "Row of Summary where it begins, of used rows with a speed.",
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(

@@ -7,7 +7,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.expression import Node
 from xlsengine.sources import definition
-from xlsengine.units import INCH
+from xlsengine.units import GRAM_FORCE, INCH
 
 TAKEN = definition("taken over from Readings")
 
@@ -30,16 +30,14 @@ speed = SPEED_FIGURES.take(r.speed, "row_speed")
 voltage = SPEED_FIGURES.take(r.voltage, "row_voltage", helper=True)
 current = SPEED_FIGURES.take(r.current, "row_current", helper=True)
 power = SPEED_FIGURES.take(r.power, "row_power", helper=True)
-force = SPEED_FIGURES.take(r.thrust_newton, "row_thrust_newton", helper=True)
+force = SPEED_FIGURES.helper("row_force", "Thrust force", symbol="F").derive(r.thrust.at(row) * GRAM_FORCE, "Newtons.")
 torque = SPEED_FIGURES.take(r.torque, "row_torque", helper=True)
 pitch = SPEED_FIGURES.take(r.pitch, "row_pitch", helper=True)
 diameter = SPEED_FIGURES.helper("diameter_metre", "Diameter in metres", symbol="D").derive(
     r.diameter.at(row) * INCH, "In metres."
 )
 point = SPEED_FIGURES.take(counting.point, "row_point", helper=True)
-sound = SPEED_FIGURES.take(counting.sound, "row_sound", helper=True)
-used = SPEED_FIGURES.take(r.used, "row_used", helper=True)
-counts = SPEED_FIGURES.take(counting.counts, "row_counts", helper=True)
+standing = SPEED_FIGURES.take(counting.standing, "row_standing", helper=True)
 full_kind = SPEED_FIGURES.take(r.full_kind, "row_full_kind", helper=True)
 group = SPEED_FIGURES.take(r.group, "row_group", helper=True)
 revolutions = SPEED_FIGURES.helper("revolutions", "Revolutions a second", symbol="n_s").derive(
@@ -49,7 +47,10 @@ revolutions = SPEED_FIGURES.helper("revolutions", "Revolutions a second", symbol
 FULL = full_kind > 0
 """Full throttle: battery current is motor current there, and only there."""
 
-STEADY_AND_SOUND = sound.equals(1).where(kind.equals(r.PEAK).where(0.0, 1.0), 0.0)
+COUNTS, SOUND = standing > 0, standing >= counting.OVERRULED
+"""Takes part in the figures; and nothing speaks against it."""
+
+STEADY_AND_SOUND = SOUND.where(kind.equals(r.PEAK).where(0.0, 1.0), 0.0)
 """1 for a steady row that nothing speaks against, 0 for others."""
 
 

@@ -106,7 +106,7 @@ _BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 
 def _of_counting(name: str, label: str, kept: Node, value: Node) -> Column:
     return t.SPEED_FIGURES.helper(name, label).derive(
-        t.masked(t.counts.equals(1) & kept, value), "Of readings that count; blank in others."
+        t.masked(t.COUNTS & kept, value), "Of readings that count; blank in others."
     )
 
 
@@ -245,12 +245,7 @@ _PLAIN = (
     r.power,
     r.grams_per_watt,
     r.grams_per_amp,
-    r.thrust_newton,
-    r.thrust_to_mass,
-    r.power_to_mass,
-    r.thrust_to_volume,
     r.cell_voltage,
-    r.disk_loading,
     r.hover_efficiency,
     r.speed_ratio,
     r.electrical_speed,

@@ -28,6 +28,7 @@ from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.gone import gone
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
@@ -59,6 +60,7 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     declared = set(position.columns.values())
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
+    known |= gone(position.area.name)
     headers = OwnHeaders(known)
     for column, header in position.headers.items():
         cells = {

@@ -90,7 +90,6 @@ CHANGES: dict[int, Changes] = {
                 {
                     "Hover efficiency": "hover_efficiency",
                     "Speed over Kv times volts": "speed_ratio",
-                    "Thrust to motor mass (g/g)": "thrust_to_mass",
                     "Speed over the loaded line": "own_line_ratio",
                 },
             ),
@@ -138,8 +137,6 @@ RENAMED = Changes(
                 "Electrical speed (rpm)": "electrical_speed",
                 "In-flight current, low (A)": "flight_current_low",
                 "In-flight current, high (A)": "flight_current_high",
-                "In-flight power, low (W)": "flight_power_low",
-                "In-flight power, high (W)": "flight_power_high",
                 "Thrust coefficient against the median (%)": "own_coefficient_off",
             },
         )

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.judging.counting import counts
+from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
@@ -185,7 +185,7 @@ def _drawn(pictures: Pictures) -> Pictures:
 
 def _was_read(scope: Scope) -> bool:
     """Tell whether a reading that counts has a speed."""
-    return bool((scope.this_row(r.speed)[scope.this_row(counts) == 1] > 0).any())
+    return bool((scope.this_row(r.speed)[scope.this_row(standing) > 0] > 0).any())
 
 
 def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:

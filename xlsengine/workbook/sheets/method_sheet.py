@@ -47,7 +47,7 @@ def _of(group: Table | Figures, names: str) -> list[tuple[str, Quantity]]:
 SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
     "Each reading": _of(
         READINGS,
-        "power grams_per_watt grams_per_amp thrust_newton thrust_to_mass cell_voltage disk_loading "
+        "power grams_per_watt grams_per_amp thrust_newton cell_voltage disk_loading "
         "hover_efficiency pitch_ratio speed_ratio electrical_speed tip_mach",
     ),
     "Each reading with a speed": _of(

@@ -64,6 +64,6 @@ SHEET = SheetPlan(
         TablePart(SUMMARY, "By propeller and cell count", above=_ROUND, header_height=84),
     ),
     widths=(15, 5.5),
-    others=8.5,
+    others=8.1,
     freeze=(2, 2),
 )
