@@ -15,7 +15,7 @@ from xlsengine.bench.advice.suitability import (
     hover_note,
     hover_throttle,
     hover_total,
-    wing_expanded,
+    lift_expanded,
 )
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands, outward
@@ -84,7 +84,7 @@ ratio_words = _words(
     "thrust_to_weight",
     "Thrust to weight",
     _if_filled(
-        say("{}{}; {}", _of_motors, say(", ± {:.1f} %", wing_expanded.at(row)).otherwise(""), g.full_kind.at(row))
+        say("{}{}; {}", _of_motors, say(", ± {:.1f} %", lift_expanded.at(row)).otherwise(""), g.full_kind.at(row))
     ),
 )
 ratio_value = _value(

@@ -22,6 +22,7 @@ from xlsengine.bench.groups.repeatability import (
     voltage_current,
     voltage_scatter,
 )
+from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node
@@ -130,6 +131,9 @@ def _column(column: Column, here: Mapping[Node, Node]) -> Column:
     assert isinstance(found, Column)
     return found
 
+
+for _name, _variance in SCATTERS.quantities.items():
+    _HERE[Named(_name)] = PAIRS.add(replace(_variance, expression=asked_here(_variance.expression, _HERE), helper=True))
 
 _FOR_READERS = (s.hover_throttle.name,)
 

@@ -14,7 +14,7 @@ from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
-from xlsengine.expression import Column, Condition, Constant, Node
+from xlsengine.expression import Column, Condition, Constant, Node, flag, greater
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
 _mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
@@ -45,12 +45,10 @@ def _unflagged(point: Node) -> tuple[Condition, ...]:
     )
 
 
-def _any(point: float) -> Node:
-    return r.group.count(*_unflagged(Constant(point))) > 0
-
-
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
-    _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
+    greater(
+        counting.point.largest(Condition(r.group, "=", first_row), Condition(relied_on, "=", Constant(1.0))), r.AT_PEAK
+    ).otherwise(r.AT_PEAK),
     "2 for steady readings, 1 where there are peaks alone.",
     definition(),
 )
@@ -71,9 +69,8 @@ speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
 propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
     f.prop_number.at(first_row), "First row of Readings with the same propeller.", definition()
 )
-_whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
-    _whole.where((propeller * KINDS + kind_code) * MOST_CELLS + cells, 0.0).otherwise(0.0),
+    (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0),
     "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
     definition(),
 )

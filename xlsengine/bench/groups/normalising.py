@@ -156,9 +156,11 @@ sag_count_of = SAG.column("sag_line_cells", "Cells", symbol="cells").derive(_fir
 _line = GroupedLine(t.current, t.voltage, sag_cells, sag_count_of)
 LEAST_SAG_ROWS = 4
 sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
-_drawn = (sag_rows >= LEAST_SAG_ROWS) & (_line.spread > 1)
+volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", decimals=5).derive(
+    (_line.spread > 1).where(_line.slope), "V/A; blank when their currents lie within an ampere."
+)
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
-    _drawn.where(_line.slope), "V/A; blank with fewer than four readings, or when their currents lie within an ampere."
+    (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
