@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.craft_hover import CRAFT_HOVER
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
@@ -97,6 +98,7 @@ FIGURES: tuple[Figures, ...] = (
     SURE_HEADLINES,
     SINGLE,
     WHOLE_CHECKS,
+    CRAFT_HOVER,
     ANSWERS,
     CELL_COUNTS,
     SHORT_ANSWERS,

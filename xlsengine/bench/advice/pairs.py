@@ -147,7 +147,7 @@ def _taken_over(table: Table, column: Column) -> Column:
     return PAIRS.add(here)
 
 
-_NOT_HERE = ("place", "group", "prop", "cells", "kind", "note", "grams_per_watt_expanded")
+_NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded")
 _GROUP = Column(s.HOVERING.name, "hover_group")
 
 

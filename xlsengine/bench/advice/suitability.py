@@ -1,10 +1,12 @@
 """What each propeller and cell count lifts: all-up mass by thrust over weight, and hovering the craft of Craft."""
 
-from xlsengine.bench.declaring.declare import Table
+from typing import NamedTuple
+
+from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups import throttle_sweep as t
-from xlsengine.bench.groups.throttle_sweep import CURRENT, POWER
+from xlsengine.bench.groups.throttle_sweep import CURRENT, POWER, Cell
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
@@ -33,6 +35,66 @@ def minutes_at(watts: Node, cells: Node) -> Node:
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
+_THROTTLE = t.Kind(throttle_taken, t.throttle_variance)
+_AT_REST = "At that thrust."
+
+
+class Hover(NamedTuple):
+    """What hovering takes: throttle, current, power and grams per watt of a motor, power of the craft, minutes; a note."""
+
+    throttle: Cell
+    current: t.ReadOff
+    power: t.ReadOff
+    efficiency: Cell
+    total: Cell
+    time: t.ReadOff
+    note: Node
+
+
+def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top: Node, kind: Node) -> Hover:
+    """Add what hovering takes at a thrust of one group, whose `kind` of full-throttle readings reach to `top` g."""
+    sweep = t.Sweep(make, group, thrust)
+    throttle = sweep.read_off(t.head(make, "throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
+    current = sweep.read_off(t.head(make, "current", "Current per motor", "A", "I_h"), CURRENT)
+    power = sweep.read_off(t.head(make, "power", "Power per motor", "W", "P_h"), POWER)
+    efficiency = t.head(make, "grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
+        thrust / power.value, _AT_REST, definition()
+    )
+    total = t.head(make, "total", "Power of the craft", "W", "P_c").derive(
+        craft_power(power.value),
+        "All motors, and everything else as on Settings.",
+        practice("everything else 5 W"),
+    )
+    time = _hover_time(make, cells, total, power)
+    return Hover(throttle, current, power, efficiency, total, time, _found(sweep, throttle, thrust, top, kind))
+
+
+def _hover_time(make: Table | Figures, cells: Cell, total: Cell, power: t.ReadOff) -> t.ReadOff:
+    """Add the minutes; the power of the motors is one part of the whole, and going by a static table another."""
+    heading = t.head(make, "time", "Hover time", "min", "t_h", decimals=1)
+    minutes = heading.derive(
+        minutes_at(total, cells),
+        "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
+        worked_out("60·E·usable share / P"),
+    )
+    share = (motor_count * power.value / total) ** 2
+    return t.with_doubt(
+        heading, minutes, share * power.variance + a.relative(s.flight_time_range) ** 2, share * power.scatter
+    )
+
+
+def _found(sweep: t.Sweep, throttle: Cell, thrust: Cell, top: Node, kind: Node) -> Node:
+    """Say what the figures go by, or why there are none; a peak may lie above all steady readings."""
+    highest = greater(sweep.nearest, top).otherwise(sweep.nearest)
+    none = kind.equals(r.PEAK).where(
+        "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
+    )
+    near = (sweep.nearest > 0).where("no steady readings close enough to that thrust", none)
+    beyond = ((highest > 0) & (thrust > highest)).where(say("out of reach: at most {:.0f} g a motor", highest), near)
+    found = throttle.present().where("between steady readings", beyond)
+    return thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
+
+
 HOVERING = Table.beside(
     g.SUMMARY,
     "Hovering",
@@ -45,60 +107,23 @@ _place = HOVERING.row
 _hover_group = HOVERING.take(p.first_row, "group", helper=True)
 hover_prop = HOVERING.take(p.prop, "prop")
 hover_cells = HOVERING.take(p.cells, "cells")
-hover_kind = HOVERING.take(p.kind, "kind", "Kind at full throttle", helper=True)
 hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
     hover_cells.present().where(all_up_mass / motor_count), "All-up mass over the number of motors.", definition()
 )
-_THROTTLE = t.Kind(throttle_taken, t.throttle_variance)
-_sweep = t.Sweep(HOVERING, _hover_group, hover_thrust)
-hover_throttle = _sweep.read_off(HOVERING.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
-_sweep.read_off(HOVERING.column("current", "Current per motor", "A", symbol="I_h"), CURRENT)
-_power = _sweep.read_off(HOVERING.column("power", "Power per motor", "W", symbol="P_h"), POWER)
-hover_efficiency = HOVERING.column("grams_per_watt", "Thrust per power", "g/W", symbol="e_P").derive(
-    hover_thrust / _power.value, "At that thrust.", definition()
-)
+_hover = hovering(HOVERING, _hover_group, hover_cells, hover_thrust, p.thrust.at(_place), p.kind.at(_place))
+hover_throttle = _hover.throttle
 HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive(
-    hover_efficiency * _power.expanded / _power.value,
+    _hover.efficiency * _hover.power.expanded / _hover.power.value,
     "Expanded; the thrust is given, so its uncertainty is that of the power.",
     GUM_FREEDOM,
 )
-hover_total = HOVERING.column("total", "Power of the craft", "W", symbol="P_c").derive(
-    craft_power(_power.value),
-    "All motors, and everything else as on Settings.",
-    practice("everything else 5 W"),
-)
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
-    motor_count * _power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
+    motor_count * _hover.power.expanded,
+    "Expanded, of the motors; everything else is taken as on Settings.",
+    GUM_FREEDOM,
 )
-_hover_time = HOVERING.column("time", "Hover time", "min", symbol="t_h", decimals=1)
-_time = _hover_time.derive(
-    minutes_at(hover_total, hover_cells),
-    "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
-    worked_out("60·E·usable share / P"),
-)
-_motors = motor_count * _power.value / hover_total
-t.with_doubt(
-    _hover_time,
-    _time,
-    _motors**2 * _power.variance + a.relative(s.flight_time_range) ** 2,
-    _motors**2 * _power.scatter,
-)
-
-
-def _say_hover() -> Node:
-    """Say what the figures go by, or why there are none; a peak may lie above all steady readings."""
-    top = greater(_sweep.nearest, p.thrust.at(_place)).otherwise(_sweep.nearest)
-    none = hover_kind.equals(r.PEAK).where(
-        "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
-    )
-    near = (_sweep.nearest > 0).where("no steady readings close enough to that thrust", none)
-    beyond = ((top > 0) & (hover_thrust > top)).where(say("out of reach: at most {:.0f} g a motor", top), near)
-    found = hover_throttle.present().where("between steady readings", beyond)
-    return hover_thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
-
-
-hover_note = HOVERING.column("note", "Found").derive(
-    hover_cells.present().where(_say_hover(), ""), "Where the figures come from.", definition()
+HOVERING.column("note", "Found").derive(
+    hover_cells.present().where(_hover.note, ""), "Where the figures come from.", definition()
 )
 
 
@@ -108,6 +133,12 @@ hover_note = HOVERING.column("note", "Found").derive(
 def _kind_and_volts(place: Column) -> Node:
     kind = p.kind.at(place)
     return say("{} at {:.1f} V{}", kind, p.voltage.at(place), kind.equals(r.PEAK).where(", less when held", ""))
+
+
+def thrust_doubt(thrust: Node, rows: Node) -> Node:
+    """Return the expanded uncertainty, in percent, of the mean thrust of so many readings."""
+    scatter, stand = t.single_thrust_variance / rows, a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / thrust
+    return 100 * t.with_freedom((scatter + stand**2).sqrt(), scatter)
 
 
 LIFT = Table.beside(
@@ -142,10 +173,8 @@ def _masses(name: str, label: str, ratios: tuple[Named, ...]) -> dict[Column, Na
 
 lift_masses = _masses("wing", "fixed wing class", s.wing_ratios) | _masses("hovering", "hovering class", s.lift_ratios)
 """The masses, and the thrust over weight of each."""
-_scatter = t.single_thrust_variance / p.rows.at(_point)
-_stand = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / lift_thrust
-lift_expanded = LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
-    100 * t.with_freedom((_scatter + _stand**2).sqrt(), _scatter), "Of the thrust at full throttle.", GUM_FREEDOM
+LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
+    thrust_doubt(lift_thrust, p.rows.at(_point)), "Of the thrust at full throttle.", GUM_FREEDOM
 )
 _calm = list(lift_masses)[len(s.wing_ratios)]
 _lift_sweep = t.Sweep(LIFT, _group, _calm)

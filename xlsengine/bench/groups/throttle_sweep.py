@@ -5,7 +5,7 @@ own − 2·b·shared + b²·thrust, with three variances of the bench.
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import repeatability as p
@@ -17,6 +17,7 @@ from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_o
 from xlsengine.expression import Column, Condition, Named, Node, Operand, greater
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
+Cell = Column | Named
 STEEPEST = 1.5
 """Power of thrust taken where the thrust itself was read: that of power; current and throttle go with less."""
 SCATTERS = Figures("Scatter at a thrust", "How a figure scatters that is read off at a thrust.", source=GUM_PROPAGATION)
@@ -72,16 +73,21 @@ CURRENT = Kind(r.current, current_variance, current_shared, _square_of_meters["c
 POWER = Kind(r.power, power_variance, power_shared, _square_of_meters["power"])
 
 
+def head(make: Table | Figures, name: str, label: str, unit: str = "", symbol: str = "", **more: Any) -> Heading[Any]:
+    """Head a column of a table, or a figure."""
+    return (make.column if isinstance(make, Table) else make.figure)(name, label, unit, symbol, **more)
+
+
 class ReadOff(NamedTuple):
     """A figure that was read off: its relative variance, the part of it that is scatter, and its ±."""
 
-    value: Column
+    value: Cell
     variance: Node
     scatter: Node
-    expanded: Column
+    expanded: Cell
 
 
-def with_doubt(heading: Heading[Column], value: Column, variance: Node, scatter: Node) -> ReadOff:
+def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
     u = heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
     whole = heading.expanded.derive(
@@ -100,29 +106,35 @@ def with_freedom(combined: Node, scatter: Node) -> Node:
 class Sweep:
     """Reads throttle, current and power at a thrust off one group's steady readings, straight in logarithms."""
 
-    def __init__(self, table: Table, group: Column, thrust: Column) -> None:
+    def __init__(self, make: Table | Figures, group: Cell, thrust: Cell) -> None:
         self._group = group
+
+        def helper(name: str, label: str) -> Heading[Any]:
+            return make.helper(name, label) if isinstance(make, Table) else make.figure(name, label)
+
         above, within = self._where(">=", thrust), Condition(r.group, "=", group)
-        self._upper = table.helper("upper", "Thrust read, next up").derive(
+        self._upper = helper("upper", "Thrust read, next up").derive(
             g.sweep_clean.largest(within, place=g.sweep_clean.count(*above)), "g; the thrust itself where it was read."
         )
-        self._lower = table.helper("lower", "Thrust read, next down").derive(
+        self._lower = helper("lower", "Thrust read, next down").derive(
             g.sweep_clean.largest(*self._where("<=", thrust)), "g; the thrust itself where it was read."
         )
-        self._below = table.helper("below", "Below the upper, in logarithms").derive(
+        self.nearest: Node = self._upper.otherwise(self._lower)
+        """The next thrust up, or where there is none the highest."""
+        self._below = helper("below", "Below the upper, in logarithms").derive(
             (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln()),
             "Blank outside the readings and across gaps wider than Settings allows.",
         )
         self._gap = (self._upper / self._lower).ln()
-        self._share = table.helper("share", "Place between the two").derive(
+        self._share = helper("share", "Place between the two").derive(
             (1 + self._below / self._gap).otherwise(1.0), "In logarithms; 1 at the upper."
         )
-        self._bend = table.helper("bend", "Reading off: relative standard uncertainty").derive(
+        self._bend = helper("bend", "Reading off: relative standard uncertainty").derive(
             _bow * self._share * (1 - self._share) * self._gap**2,
             "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
         )
 
-    def read_off(self, heading: Heading[Column], kind: Kind) -> ReadOff:
+    def read_off(self, heading: Heading[Any], kind: Kind) -> ReadOff:
         """Add a figure at the thrust, and its uncertainty."""
         up, down = (kind.column.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
         power = heading.part("power", "as a power of thrust").derive(
@@ -139,11 +151,6 @@ class Sweep:
         per_gram = self._share / self._upper + (1 - self._share) / self._lower
         stand = power * a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION * per_gram
         return with_doubt(heading, value, scatter + sum_of_squares([self._bend, stand]) + kind.meters, scatter)
-
-    @property
-    def nearest(self) -> Node:
-        """The next thrust up, or where there is none the highest."""
-        return self._upper.otherwise(self._lower)
 
     def _where(self, sign: str, value: Node) -> tuple[Condition, ...]:
         return Condition(r.group, "=", self._group), Condition(g.sweep_clean, sign, value)
