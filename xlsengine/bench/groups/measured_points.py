@@ -66,6 +66,8 @@ thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T").derive(_m
 speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
     _mean(r.speed), "Blank where it was not read."
 )
+blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
+torque = MEASURED.helper("measured_torque", "Torque").derive(_mean(r.torque), "N·m; blank where not read.")
 propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
     f.prop_number.at(first_row), "First row of Readings with the same propeller.", definition()
 )

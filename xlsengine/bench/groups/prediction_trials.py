@@ -48,9 +48,9 @@ class Told:
 
     @property
     def speed(self) -> Node:
-        """Speed (rpm), where one was read."""
+        """Speed (rpm), where one was read; by the first alone where the other has none."""
         one, other = (m.speed.at(place) * n for place, n in self._each)
-        return self.weighed(one, other).otherwise(one).otherwise(other)
+        return self.weighed(one, other).otherwise(one)
 
     @property
     def _each(self) -> tuple[tuple[Column, Column], ...]:
@@ -84,7 +84,8 @@ def told(make: Table, cells: Node, volts: Node, one: Column, other: Column, firs
 
 def _ratio(make: Table, word: str, place: Column, volts: Node) -> Column:
     by_line = m.root(m.line_square.at(place), m.line_linear.at(place), volts - m.line_fixed.at(place))
-    by_share = m.root(1 - s.assumed_speed_ratio, s.assumed_speed_ratio, volts / m.voltage.at(place))
+    x, v = s.assumed_speed_ratio, volts / m.voltage.at(place)
+    by_share = ((x**2 + 4 * (1 - x) * v).sqrt() - x) / (2 * (1 - x))
     return make.helper(f"{word}_ratio", f"Speed over measured, by {word}").derive(
         by_line.otherwise(by_share),
         "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
