@@ -96,6 +96,15 @@ def test_a_reading_at_the_thrust_itself() -> None:
     assert (row["throttle"], row["current"]) == (40.0, 9.0)
 
 
+def test_how_sure_a_reading_at_the_thrust_itself_is() -> None:
+    """Scatter 1.5 %, and the stand's 4 g of 200 g at the power of 1.5 that power goes with, as half-width over √3."""
+    rows = sweep(100, 50) + sweep(40, thrust=200.0, current=9.0)
+    row = hovering(rows, all_up_mass=800.0, motor_count=4.0, **ACCURACIES)
+    u = np.hypot(0.015, 1.5 * 4.0 / 200 / 3**0.5)
+    freedom = float(8 * (u / 0.015) ** 4)
+    assert row["throttle_expanded"] == pytest.approx(40.0 * coverage_factor(freedom) * u)
+
+
 def test_worked_hover_time() -> None:
     """Worked out: 600 g on four 5 in propellers at 5.7 g/W, 4S 1.5 Ah (22.2 Wh), 0.80 usable, 5 W: 9.7 min."""
     rows = sweep(100, 50) + sweep(35, thrust=150.0, current=150 / 5.7 / VOLTS)

@@ -137,8 +137,8 @@ def _kind_and_volts(place: Column) -> Node:
 
 def thrust_doubt(thrust: Node, rows: Node) -> Node:
     """Return the expanded uncertainty, in percent, of the mean thrust of so many readings."""
-    scatter, stand = t.single_thrust_variance / rows, a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / thrust
-    return 100 * t.with_freedom((scatter + stand**2).sqrt(), scatter)
+    scatter, stand = t.single_variance / rows, a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / thrust
+    return 100 * t.expanded_share(scatter + stand**2, scatter)
 
 
 LIFT = Table.beside(

@@ -13,8 +13,8 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import default_scatter, hover_gap, hover_range
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import Column, Condition, Named, Node, Operand, greater
+from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
+from xlsengine.expression import Column, Condition, Named, Node, Operand, greater, lesser
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 Cell = Column | Named
@@ -32,8 +32,7 @@ def _variance(name: str, label: str, of_repeats: Operand, by_default: Operand) -
     )
 
 
-single_thrust_variance = p.enough_repeats.where(_thrust**2, _default)
-"""Relative variance of one thrust as it was read."""
+single_variance = _variance("single_thrust", "thrust, as it was read", _thrust**2, _default)
 thrust_variance = _variance("thrust", "thrust", _thrust**2, 0.0)
 throttle_variance = _variance("throttle", "throttle", 0.0, _default)
 current_variance = _variance("current", "current", _amps**2, _default)
@@ -44,15 +43,12 @@ power_shared = _variance(
 )
 
 
-_square_of_meters = {
-    name: SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
-        sum_of_squares([a.relative(accuracy) for accuracy in accuracies]), "Of their limits."
+def _of_meters(name: str, *accuracies: Named) -> Named:
+    return SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
+        sum_of_squares([a.relative(accuracy) for accuracy in accuracies]), "Of the limits of their errors."
     )
-    for name, accuracies in (
-        ("current", (a.taken_current_accuracy,)),
-        ("power", (a.taken_voltage_accuracy, a.taken_current_accuracy)),
-    )
-}
+
+
 _bow = SCATTERS.figure("reading_off_bow", "Reading off: deviation over share·(1 − share)·gap²", decimals=5).derive(
     hover_range * (4 * a.LIMIT_TO_DEVIATION / 100) / hover_gap.ln() ** 2,
     "The range on Settings is for the middle of the widest gap; a half-width over √3.",
@@ -69,8 +65,10 @@ class Kind:
     meters: Operand = 0.0
 
 
-CURRENT = Kind(r.current, current_variance, current_shared, _square_of_meters["current"])
-POWER = Kind(r.power, power_variance, power_shared, _square_of_meters["power"])
+CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
+POWER = Kind(
+    r.power, power_variance, power_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
+)
 
 
 def head(make: Table | Figures, name: str, label: str, unit: str = "", symbol: str = "", **more: Any) -> Heading[Any]:
@@ -89,18 +87,19 @@ class ReadOff(NamedTuple):
 
 def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
-    u = heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
+    heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
     whole = heading.expanded.derive(
-        value * with_freedom(u, scatter),
+        value * expanded_share(variance, scatter),
         "Expanded: scatter, reading off between two readings, and the instruments.",
         GUM_FREEDOM,
     )
     return ReadOff(value, variance, scatter, whole)
 
 
-def with_freedom(combined: Node, scatter: Node) -> Node:
-    """Return the expanded uncertainty; of its parts only the scatter, a variance, has finite degrees of freedom."""
-    return expanded(combined, effective_freedom(combined, [(scatter.sqrt(), p.scatter_freedom)]))
+def expanded_share(variance: Node, scatter: Node) -> Node:
+    """Return the relative expanded uncertainty; only the scatter in it has finite degrees of freedom (GUM G.4.1)."""
+    freedom = (p.scatter_freedom * (variance / scatter) ** 2).otherwise(INFINITE)
+    return expanded(variance.sqrt(), lesser(freedom, INFINITE))
 
 
 class Sweep:
