@@ -64,8 +64,14 @@ COLUMNS = {
         "time_expanded",
         "note",
     ),
-    "Lift": ("ratio", "thrust", "mass_4", "mass_6", "mass_8", "throttle", "grams_per_watt", "note"),
-    "FixedWing": ("mass_1", "mass_2", "mass_3", "mass_4", "note"),
+    "Lift": (
+        *(f"wing_{place}" for place in range(1, 5)),
+        *(f"hovering_{place}" for place in range(1, 6)),
+        "throttle",
+        "power",
+        "grams_per_watt",
+        "note",
+    ),
 }
 
 
@@ -88,6 +94,15 @@ def test_a_reading_at_the_thrust_itself() -> None:
     rows = sweep(100, 50) + sweep(40, thrust=200.0, current=9.0)
     row = hovering(rows, all_up_mass=800.0, motor_count=4.0)
     assert (row["throttle"], row["current"]) == (40.0, 9.0)
+
+
+def test_how_sure_a_reading_at_the_thrust_itself_is() -> None:
+    """Scatter 1.5 %, and the stand's 4 g of 200 g at the power of 1.5 that power goes with, as half-width over √3."""
+    rows = sweep(100, 50) + sweep(40, thrust=200.0, current=9.0)
+    row = hovering(rows, all_up_mass=800.0, motor_count=4.0, **ACCURACIES)
+    u = np.hypot(0.015, 1.5 * 4.0 / 200 / 3**0.5)
+    freedom = float(8 * (u / 0.015) ** 4)
+    assert row["throttle_expanded"] == pytest.approx(40.0 * coverage_factor(freedom) * u)
 
 
 def test_worked_hover_time() -> None:
@@ -120,35 +135,40 @@ def test_out_of_reach_is_blank_and_said(said: str, mass: float | None, throttles
         assert row[name] != row[name], name
 
 
-def test_classes_of_hovering_craft() -> None:
-    rows = table(evaluated(sweep(100, 80, 60, 45, 30, 20)), "Lift", "lift")
-    assert [row["ratio"] for row in rows] == [2, 3, 5, 8, 12]
-    for row in rows:
-        assert row["thrust"] == pytest.approx(FULL / row["ratio"])
-        masses = [row["mass_4"], row["mass_6"], row["mass_8"]]
-        assert masses == pytest.approx([row["thrust"] * motors for motors in (4, 6, 8)])
-        assert row["throttle"] == pytest.approx(100 * row["ratio"] ** (-1 / 1.7), rel=1e-9)
-        power = 250.0 * (row["thrust"] / 500) ** 1.45
-        assert row["grams_per_watt"] == pytest.approx(row["thrust"] / power, rel=1e-9)
+def lifting(rows: list[dict[str, Any]], **fields: Any) -> dict[str, Any]:
+    """Return the first row of the table of what is lifted."""
+    return table(evaluated(rows, **fields), "Lift", "lift")[0]
+
+
+def masses(row: dict[str, Any], craft: str) -> list[float]:
+    return [value for name, value in row.items() if name.startswith(craft)]
+
+
+def test_classes_of_craft() -> None:
+    row = lifting(sweep(100, 80, 60, 45, 30, 20))
+    assert masses(row, "hovering") == pytest.approx([FULL / ratio for ratio in (2, 3, 5, 8, 12)])
+    assert masses(row, "wing") == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
+    assert row["note"] == "steady at 14.8 V"
+
+
+def test_hovering_at_the_first_class() -> None:
+    """At 2 : 1 each motor of 1000 g carries 500 g: 250 W, 2 g/W, at 100·2^(−1/1.7) % throttle."""
+    row = lifting(sweep(100, 80, 60, 45, 30, 20))
+    assert row["throttle"] == pytest.approx(100 * 2 ** (-1 / 1.7), rel=1e-9)
+    assert (row["power"], row["grams_per_watt"]) == (pytest.approx(250.0), pytest.approx(2.0))
 
 
 def test_classes_follow_the_settings() -> None:
-    rows = table(evaluated(sweep(100, 50), lift_ratio_1=4.0), "Lift", "lift")
-    assert rows[0]["thrust"] == pytest.approx(FULL / 4)
-    assert len(rows) == len(lift_ratios)
+    row = lifting(sweep(100, 50), lift_ratio_1=4.0, wing_ratio_2=2.0)
+    assert (row["hovering_1"], row["wing_2"]) == (pytest.approx(FULL / 4), pytest.approx(FULL / 2))
+    assert row["throttle"] != row["throttle"]  # 250 g lie below all steady readings
+    assert (len(masses(row, "hovering")), len(masses(row, "wing"))) == (len(lift_ratios), len(wing_ratios))
 
 
 def test_flagged_readings_lift_nothing() -> None:
-    scope = evaluated(sweep(100, thrust=200_000.0))
-    assert table(scope, "Lift", "lift") == []
-    assert table(scope, "FixedWing", "wing")[0]["mass_1"] != table(scope, "FixedWing", "wing")[0]["mass_1"]
-
-
-def test_classes_of_fixed_wings() -> None:
-    row = table(evaluated(sweep(100, 50)), "FixedWing", "wing")[0]
-    masses = [row[f"mass_{place}"] for place in (1, 2, 3, 4)]
-    assert masses == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
-    assert len(masses) == len(wing_ratios)
+    row = lifting(sweep(100, thrust=200_000.0))
+    assert np.isnan(masses(row, "hovering") + masses(row, "wing")).all()
+    assert row["note"] == "no unflagged full-throttle reading"
 
 
 def test_interpolating_across_the_widest_gap() -> None:
@@ -201,14 +221,11 @@ def test_ranges_hold_the_truth_in_nine_of_ten() -> None:
 def test_peaks_alone_give_masses_but_no_hover() -> None:
     """Thrust over weight 2 of 1000 g: 500 g a motor; a fixed wing at 0.5: 2000 g. No throttle, power or g/W is given."""
     scope = evaluated(sweep(100, kind="peak"), all_up_mass=1200.0, motor_count=4.0)
-    hover, lift, wing = (
-        table(scope, *names)[0] for names in (("Hovering", "hover"), ("Lift", "lift"), ("FixedWing", "wing"))
-    )
+    hover, lift = table(scope, "Hovering", "hover")[0], table(scope, "Lift", "lift")[0]
     assert hover["note"] == "peaks only: hovering takes steady readings at part throttle"
     assert np.isnan([hover["throttle"], hover["power"], hover["time"], lift["throttle"], lift["grams_per_watt"]]).all()
-    assert (lift["thrust"], wing["mass_1"]) == (pytest.approx(500.0), pytest.approx(2000.0))
-    assert lift["note"].startswith("peak, less when held: 1000 g at ")
-    assert wing["note"].startswith("peak, less when held: 1000 g at ")
+    assert (lift["hovering_1"], lift["wing_1"]) == (pytest.approx(500.0), pytest.approx(2000.0))
+    assert lift["note"] == "peak at 14.8 V, less when held"
 
 
 def test_beyond_the_peaks_is_out_of_reach() -> None:
@@ -319,5 +336,16 @@ def test_masses_are_as_sure_as_the_full_throttle() -> None:
     scope = evaluated(sweep(100, 50), **ACCURACIES)
     u = np.hypot(1.5, 100 * 4.0 / FULL / 3**0.5)  # one reading with the default scatter, and the stand
     freedom = float(8 * (u / 1.5) ** 4)
-    for name, column in (("FixedWing", "wing_mass_expanded"), ("Lift", "lift_mass_expanded")):
-        assert scope.column(name, column)[0] == pytest.approx(coverage_factor(freedom) * u)
+    assert scope.column("Lift", "lift_mass_expanded")[0] == pytest.approx(coverage_factor(freedom) * u)
+
+
+def test_of_repeats_the_scatter_counts_by_how_many_there_are() -> None:
+    """Three readings of the full throttle: their own scatter over √3, the stand as often as there are stands: once."""
+    scope = evaluated(repeated(np.random.default_rng(6)), **ACCURACIES)
+    scatter = float(scope.named("thrust_scatter")) / RUNS**0.5
+    thrust = scope.column("MeasuredPoints", "measured_thrust")[0]
+    u = np.hypot(scatter, 100 * 4.0 / thrust / 3**0.5)
+    repeats = len(STEPS) * (RUNS - 1)
+    assert scope.column("Lift", "lift_mass_expanded")[0] == pytest.approx(
+        coverage_factor(repeats * (u / scatter) ** 4) * u
+    )

@@ -103,15 +103,12 @@ HOVERING = Listed("Prediction", {
     "hover_time": ("Hover time (min)", 1),
 }, title="Hovering the craft")  # fmt: skip
 LIFT = Listed("Prediction", {
-    "lift_ratio": ("Thrust over weight", 1), "lift_thrust": ("All-up mass, 1 motor (g)", 0),
-    "lift_mass_4": ("All-up mass, 4 motors (g)", 0), "lift_mass_6": ("All-up mass, 6 motors (g)", 0),
-    "lift_mass_8": ("All-up mass, 8 motors (g)", 0), "lift_throttle": ("Hover throttle (%)", 0),
-    "lift_power": ("Hover power per motor (W)", 0), "lift_grams_per_watt": ("Thrust per power in hover (g/W)", 2),
-}, title="Hovering craft by thrust over weight")  # fmt: skip
-WINGS = Listed(
-    "Prediction", {f"wing_mass_{place}": (f"All-up mass, class {place} (g)", 0) for place in range(1, 5)},
-    title="Fixed wing",
-)  # fmt: skip
+    "lift_thrust": ("Thrust at full throttle (g)", 0),
+    **{f"lift_wing_{place}": (f"All-up mass, fixed wing class {place} (g)", 0) for place in range(1, 5)},
+    **{f"lift_hovering_{place}": (f"All-up mass, hovering class {place} (g)", 0) for place in range(1, 6)},
+    "lift_throttle": ("Hover throttle (%)", 0), "lift_power": ("Hover power per motor (W)", 0),
+    "lift_grams_per_watt": ("Thrust per power in hover (g/W)", 2),
+}, title="What each motor lifts, by thrust over weight")  # fmt: skip
 PREDICTED = Listed("Prediction", {
     "predicted_cells": ("Cells", 0), "predicted_volts": ("Voltage taken (V)", 2),
     "predicted_thrust": ("Thrust, predicted (g)", 0), "predicted_current": ("Current, predicted (A)", 1),
@@ -248,7 +245,7 @@ NOT_PRINTED = {
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Equation", "Each reading", "Where"),
     # workings, and what is typed once
-    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Fixed wing"),
+    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Hovering the craft"),
     "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
     "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv",), "Settings": ("Full throttle from *",),
 }  # fmt: skip

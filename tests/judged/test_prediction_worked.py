@@ -78,6 +78,27 @@ def test_the_nearer_cell_count_counts_more() -> None:
     assert predicted(found, 4, "thrust") == pytest.approx(truth * (0.97 * 2 / 3 + 1.03 / 3))
 
 
+def test_volts_per_cell_are_those_of_the_nearer_cell_count() -> None:
+    """3S at 3.9 V a cell and 6S at 3.8: 4S goes by the former, 5S by the latter; and both by both in thrust."""
+    found = assessed([reading(3), reading(6, 6 * 3.8)], SUPPLY, FreeSpins=SPINS)
+    assert predicted(found, 4, "volts") == pytest.approx(4 * 3.9)
+    assert predicted(found, 5, "volts") == pytest.approx(5 * 3.8)
+    for cells, volts in ((4, 15.6), (5, 19.0)):
+        assert predicted(found, cells, "from") == "3S and 6S"
+        assert predicted(found, cells, "thrust") == pytest.approx(reading(cells, volts)["thrust"], rel=1e-6)
+
+
+def test_a_point_on_the_far_side_has_no_say() -> None:
+    """5S lies beside 4S, whose speed was not read; that of 3S, beyond it, tells nothing of 5S."""
+    blind = reading(4) | {"speed": math.nan}
+    found = assessed([reading(3), blind], SUPPLY, FreeSpins=SPINS)
+    assert predicted(found, 5, "from") == "4S"
+    assert predicted(found, 5, "basis") == "assumed loading: no speed read"
+    assert math.isnan(predicted(found, 5, "speed"))
+    ratio = (math.sqrt(0.75**2 + 4 * 0.25 * 5 / 4) - 0.75) / (2 * 0.25)  # 0.25·m² + 0.75·m = 5/4
+    assert predicted(found, 5, "current") == pytest.approx(blind["current"] * ratio**2)
+
+
 def test_the_trials_and_how_far_they_went_wrong() -> None:
     """Each of two cell counts is told from the other: 4S read 2 % high in thrust, so one is told high, one low."""
     rows = [reading(3), reading(4) | {"thrust": reading(4)["thrust"] * 1.02}]

@@ -4,11 +4,12 @@ from collections.abc import Iterator
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.craft_hover import CRAFT_HOVER
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
-from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS
+from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits import SUITABLE
 from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
 from xlsengine.bench.advice.use_points import USE_POINTS
@@ -35,6 +36,7 @@ from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.groups.repeatability import REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
 from xlsengine.bench.groups.summary import SUMMARY
+from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.inputs.motor import MASS_AND_LEADS
@@ -66,7 +68,6 @@ DERIVED_TABLES: tuple[Table, ...] = (
     IN_FLIGHT,
     HOVERING,
     LIFT,
-    WINGS,
     REPEATS,
     GROUPS,
     PEAKS,
@@ -94,10 +95,12 @@ FIGURES: tuple[Figures, ...] = (
     ACCURACIES,
     MOTOR_UNCERTAINTY,
     REPEATABILITY,
+    SCATTERS,
     BUDGET,
     SURE_HEADLINES,
     SINGLE,
     WHOLE_CHECKS,
+    CRAFT_HOVER,
     ANSWERS,
     CELL_COUNTS,
     SHORT_ANSWERS,

@@ -9,14 +9,12 @@ import math
 
 from xlsengine.bench.advice import advance_curves as k
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.checks.row_checks import relied_point
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import airspeed
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Column, Condition, Node, greater, join, lesser, say
+from xlsengine.expression import BLANK, Column, Node, greater, join, lesser, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, practice, worked_out
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -42,8 +40,6 @@ static_current = IN_FLIGHT.take(p.current, "flying_static_current", "Current, st
 static_thrust = IN_FLIGHT.take(p.thrust, "flying_static_thrust", "Thrust, static")
 static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place), "rpm.")
 diameter = IN_FLIGHT.helper("flying_diameter", "Diameter", symbol="D").derive(g.diameter.at(_place), "in.")
-_first = IN_FLIGHT.take(p.first_row, "flying_first", helper=True)
-_kind = IN_FLIGHT.take(p.kind_code, "flying_kind", helper=True)
 _revolutions = static_speed / 60
 _square = IN_FLIGHT.take(p.line_square, "flying_square", helper=True)
 _linear = IN_FLIGHT.take(p.line_linear, "flying_linear", helper=True)
@@ -53,16 +49,9 @@ _volts = IN_FLIGHT.helper("flying_volts", "Volts less the fixed part of the line
 _idle_fixed = IN_FLIGHT.take(p.idle_fixed, "flying_idle_fixed", "No-load current, fixed", helper=True)
 _idle_linear = IN_FLIGHT.take(p.idle_linear, "flying_idle_linear", "No-load current, linear", helper=True)
 _torque_current = IN_FLIGHT.take(p.torque_current, "flying_torque_current", "Current for torque, static", helper=True)
-
-
-def _mean(column: Column) -> Node:
-    """Mean over the rows that the measured point is of."""
-    return column.mean(Condition(r.group, "=", _first), Condition(relied_point, "=", _kind))
-
-
-blades = IN_FLIGHT.helper("flying_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
+blades = IN_FLIGHT.take(p.blades, "flying_blades", helper=True)
 static_torque = IN_FLIGHT.helper("flying_static_torque", "Torque, static", symbol="Q_s").derive(
-    _mean(r.torque), "N·m; blank where not read."
+    p.torque.at(_place), "N·m; blank where not read."
 )
 _modelled_power = IN_FLIGHT.helper("flying_modelled_power", "Shaft power by the model").derive(
     p.back_emf.at(_place) * _torque_current, "W; blank without a line.", FIRST_ORDER_MOTOR

@@ -8,21 +8,14 @@ from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.craft_hover import hover, note, thrust_expanded
 from xlsengine.bench.advice.esc import held_row as row
-from xlsengine.bench.advice.suitability import (
-    HOVERING,
-    hover_efficiency,
-    hover_note,
-    hover_throttle,
-    hover_total,
-    wing_expanded,
-)
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands, outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
-from xlsengine.expression import Column, Named, Node, Operand, call, greater, join, say
+from xlsengine.expression import Named, Node, Operand, call, greater, join, say
 from xlsengine.sources import definition
 
 ANSWERS = Figures(
@@ -33,10 +26,6 @@ ANSWERS = Figures(
 LIFTED_AT = (2.0, 4.0)
 """Thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
 NOT_KNOWN = "–"
-
-
-def _hover(name: str) -> Node:
-    return Column(HOVERING.name, f"hover_{name}").at(row)
 
 
 def _value(name: str, label: str, shown: Node, meaning: str) -> Named:
@@ -83,9 +72,7 @@ _of_motors = say("{:.0f} × {} g for {} g", cr.motor_count, in_thousands(thrust)
 ratio_words = _words(
     "thrust_to_weight",
     "Thrust to weight",
-    _if_filled(
-        say("{}{}; {}", _of_motors, say(", ± {:.1f} %", wing_expanded.at(row)).otherwise(""), g.full_kind.at(row))
-    ),
+    _if_filled(say("{}{}; {}", _of_motors, say(", ± {:.1f} %", thrust_expanded).otherwise(""), g.full_kind.at(row))),
 )
 ratio_value = _value(
     "thrust_to_weight_value", "Thrust to weight, written", say("{:.1f} : 1", thrust_to_weight), "As text."
@@ -111,30 +98,28 @@ lift_words = _words("lift", "Lift", thrust.present().where(_of_several.otherwise
 # --- hovering ------------------------------------------------------------------------------------------------
 
 hover_throttle_value = _value(
-    "hover_throttle", "Hover throttle", say("{:.0f} %", hover_throttle.at(row)), "Where thrust equals weight."
+    "hover_throttle", "Hover throttle", say("{:.0f} %", hover.throttle), "Where thrust equals weight."
 )
-hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(hover_note.at(row)))
+hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
 hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
-    _hover("current"), "From throttle steps."
+    hover.current.value, "From throttle steps."
 )
 hover_current_value = _value(
     "hover_current_value", "Hover current, written", say("{:.1f} A", hover_current), "Of one motor, as text."
 )
 _hover_power = say(
     "a motor{}; {:.0f} W for the craft, {:.1f} g/W",
-    say(", ± {:.1f} A", _hover("current_expanded")).otherwise(""),
-    hover_total.at(row),
-    hover_efficiency.at(row),
+    say(", ± {:.1f} A", hover.current.expanded).otherwise(""),
+    hover.total,
+    hover.efficiency,
 )
 _as_throttle = "as for hover throttle"
 hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover_power.otherwise(_as_throttle)))
 minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(
-    _hover("time"), "Usable energy of the pack over the power."
+    hover.time.value, "Usable energy of the pack over the power."
 )
 minutes_value = _value("minutes_value", "Minutes hovering, written", say("{:.1f} min", minutes), "As text.")
-_of_pack = say(
-    "{}on {:.0f} % of the pack", say("± {:.1f} min; ", _hover("time_expanded")).otherwise(""), usable_capacity
-)
+_of_pack = say("{}on {:.0f} % of the pack", say("± {:.1f} min; ", hover.time.expanded).otherwise(""), usable_capacity)
 minutes_words = _words(
     "minutes",
     "Minutes hovering",

@@ -22,6 +22,7 @@ from xlsengine.bench.groups.repeatability import (
     voltage_current,
     voltage_scatter,
 )
+from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node
@@ -131,6 +132,9 @@ def _column(column: Column, here: Mapping[Node, Node]) -> Column:
     return found
 
 
+for _name, _variance in SCATTERS.quantities.items():
+    _HERE[Named(_name)] = PAIRS.add(replace(_variance, expression=asked_here(_variance.expression, _HERE), helper=True))
+
 _FOR_READERS = (s.hover_throttle.name,)
 
 
@@ -143,7 +147,7 @@ def _taken_over(table: Table, column: Column) -> Column:
     return PAIRS.add(here)
 
 
-_NOT_HERE = ("place", "group", "prop", "cells", "kind", "note", "grams_per_watt_expanded")
+_NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded")
 _GROUP = Column(s.HOVERING.name, "hover_group")
 
 

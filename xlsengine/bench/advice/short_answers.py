@@ -6,7 +6,7 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.suitability import hover_note, hover_throttle
+from xlsengine.bench.advice.craft_hover import hover, note
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.declaring.spoken import outward
@@ -165,7 +165,6 @@ lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     ),
     "Thrust over weight, or the mass.",
 )
-_hover = hover_throttle.at(lift_row)
 _most = (n.held_need_craft.count() > 1).where(", which draws most,", "")
 _lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
@@ -174,7 +173,7 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
             _lift_kind,
             g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
             craft_ratio.present().where(
-                say("Hover at {:.0f} % throttle.", _hover).otherwise(say("Hover: {}.", hover_note.at(lift_row))),
+                say("Hover at {:.0f} % throttle.", hover.throttle).otherwise(say("Hover: {}.", note)),
                 "Four motors lift four times as much.",
             ),
         ).otherwise(""),

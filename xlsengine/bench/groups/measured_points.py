@@ -13,7 +13,7 @@ from xlsengine.bench.inputs.no_load import no_load_at_rest, no_load_slope
 from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
-from xlsengine.expression import Column, Condition, Constant, Node
+from xlsengine.expression import Column, Condition, Node, flag, greater
 from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
 
 _mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
@@ -40,12 +40,8 @@ def _unflagged(point: Node) -> tuple[Condition, ...]:
     return Condition(r.group, "=", first_row), Condition(relied_point, "=", point)
 
 
-def _any(point: float) -> Node:
-    return r.group.count(*_unflagged(Constant(point))) > 0
-
-
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
-    _any(r.AT_STEADY).where(r.AT_STEADY, _any(r.AT_PEAK).where(r.AT_PEAK, r.AT_STEADY)),
+    greater(relied_point.largest(Condition(r.group, "=", first_row)), r.AT_PEAK).otherwise(r.AT_PEAK),
     "2 for steady readings, 1 where there are peaks alone.",
     definition(),
 )
@@ -63,12 +59,13 @@ thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T").derive(_m
 speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
     _mean(r.speed), "Blank where it was not read."
 )
+blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
+torque = MEASURED.helper("measured_torque", "Torque").derive(_mean(r.torque), "N·m; blank where not read.")
 propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
     own_place.at(place), "First row of Summary with the same propeller.", definition()
 )
-_whole = ((voltage > 0) & (current > 0)) & (thrust > 0)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
-    _whole.where((propeller * KINDS + kind_code) * MOST_CELLS + cells, 0.0).otherwise(0.0),
+    (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0),
     "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
     definition(),
 )

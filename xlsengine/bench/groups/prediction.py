@@ -10,41 +10,40 @@ from dataclasses import replace
 
 from xlsengine.bench.declaring.declare import Heading, Table
 from xlsengine.bench.groups import measured_points as m
+from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import prediction_trials as k
-from xlsengine.bench.groups.normalising import sag_count_of, volts_per_amp
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import supply
 from xlsengine.bench.inputs.no_load import COPPER_PER_K
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, greater, join, say
+from xlsengine.bench.propagation.terms import INFINITE, coverage_factor, sum_of_squares
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, worked_out
 
 FEWEST_CELLS, MOST_CELLS = 2, 14
 BENCH_SUPPLY = "bench supply"
-"""A²: variance of the currents that draw the supply's line."""
 FULL_CELL = 4.2
 """V. A charged lithium cell at rest; what a pack reads less under load bounds its resistance."""
+_STEP = 10
 
-# --- which cell counts, and at which volts -----------------------------------------------------------------------
+# --- which cell count, beside which measured point ------------------------------------------------------------------
 
 
 def _untested(step: int) -> Node:
-    """Return the code of the next cell count down or up, where the propeller has no measured point there.
+    """Return the measured point's place times 10 and a step down or up, where the propeller has no point there.
 
-    One that the point two counts lower already asks for is not asked for again.
+    What the point two counts lower already asks for is not asked for again.
     """
-    wanted = m.code + float(step)
     other_kind = (r.AT_PEAK + r.AT_STEADY - 2 * m.kind_code) * m.MOST_CELLS
 
     def measured(code: Node) -> Node:
         of_kind, of_other = (m.code.count(Condition(m.code, "=", each)) for each in (code, code + other_kind))
-        return of_kind + of_other > 0
+        return of_kind + of_other
 
-    twice = measured(wanted) if step > 0 else measured(wanted) | measured(wanted - 1)
+    found = measured(m.code + 1) if step > 0 else measured(m.code - 1) + measured(m.code - 2)
     inside = m.cells <= MOST_CELLS - 1 if step > 0 else m.cells >= FEWEST_CELLS + 1
-    return ((m.code > 0) & inside).where(twice.where(BLANK, wanted))
+    return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.place * _STEP + step))
 
 
 _down = k.TRIED.helper("next_down", "Next cell count down").derive(
@@ -60,122 +59,89 @@ PREDICTED = Table(
     prefix="predicted_",
     source=k.LINE,
 )
-_place = PREDICTED.helper("place", "Place").derive(
-    Aggregate("row", (Column(PREDICTED.name, "predicted_place"),)), "Place.", definition()
+_place = PREDICTED.numbered("place")
+_asked = PREDICTED.helper("asked", "Measured point and step").derive(
+    Aggregate("smallest", (_down, _up), (), _place), "Place times 10, and the step."
 )
-_code = PREDICTED.helper("code", "Code").derive(
-    Aggregate("smallest", (_down, _up), (), _place), "Propeller, kind and cells.", definition()
+_near = PREDICTED.row = PREDICTED.helper("near", "Measured point beside").derive(
+    (_asked / _STEP + 0.5).whole_part(), "Its place; whose volts per cell are taken."
 )
-_with_kind = PREDICTED.helper("with_kind", "Propeller and kind").derive(
-    (_code / m.MOST_CELLS).whole_part(), "Number.", definition()
-)
-_number = PREDICTED.helper("number", "Propeller").derive((_with_kind / m.KINDS).whole_part(), "Number.", definition())
-_kind_code = PREDICTED.helper("kind_code", "Kind, code").derive(
-    _with_kind - _number * m.KINDS, "As measured.", definition()
-)
-_first = m.propeller.position(_number)
-prop = PREDICTED.column("prop", "Prop").derive(m.prop.at(_first), "The propeller.", definition())
+_step = _asked - _near * _STEP
+prop = PREDICTED.take(m.prop, "prop")
 cells = PREDICTED.column("cells", "Cells", symbol="cells").derive(
-    _code - _with_kind * m.MOST_CELLS, "Cell count that was not tested.", definition()
+    m.cells.at(_near) + _step, "Cell count that was not tested.", definition()
 )
-kind = PREDICTED.column("kind", "Kind").derive(
-    _kind_code.present().where(m.kind_word(_kind_code), ""),
-    "Of the rows it is predicted from; peak where a propeller and cell count has peaks alone.",
-    definition(),
+kind = PREDICTED.take(m.kind, "kind")
+_other = PREDICTED.helper("other", "Point beyond").derive(
+    (_step > 0).where(k.above.at(_near), k.below.at(_near)).otherwise(_near), "Its place; the same where there is none."
 )
-_places = {word: k.neighbour(PREDICTED, word, _code) for word in ("below", "above")}
-_near = PREDICTED.helper("near_place", "Nearer, place").derive(
-    _places["below"][0].otherwise(_places["above"][0]), "Whose volts are taken.", definition()
+
+# --- at which volts ------------------------------------------------------------------------------------------------
+
+_near_cells, _near_volts, _near_current = cells - _step, m.voltage.at(_near), m.current.at(_near)
+_BY_VOLTS = n.volts_power(s.assumed_speed_ratio)
+_fall = PREDICTED.helper("sag_read", "Sag of the supply, read").derive(
+    greater(-n.volts_per_amp.at(n.sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts,
+    "Share of the volts, from volts against amps over the unflagged steady readings at that cell count.",
 )
-_near_volts, _near_current = (column.at(_near) for column in (m.voltage, m.current))
-_near_count = PREDICTED.helper("near_cells", "Cells of the nearer").derive(
-    m.cells.at(_near), "Cell count.", definition()
+_most_sag = greater(FULL_CELL * _near_cells / _near_volts - 1, 0.0)
+_sag = PREDICTED.helper("sag", "Sag of the supply").derive(
+    _fall.otherwise(supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)),
+    "Share of the volts; where the steady readings are all of one current, half of what would take charged cells, of "
+    "4.2 V at rest, to the volts that were read; none for a bench supply.",
 )
-_level = PREDICTED.helper("level", "Volts at the same per cell").derive(
-    cells * _near_volts / _near_count, "V.", definition()
+_growth = PREDICTED.helper("growth", "Current at the same volts per cell, over measured").derive(
+    ((cells / _near_cells).ln() * _BY_VOLTS).exp()
 )
-_drawn = PREDICTED.helper("drawn", "Current at these volts").derive(
-    _near_current * ((_level / _near_volts).ln() * 2 / (2 - s.assumed_speed_ratio)).exp(), "A."
-)
-_slope = volts_per_amp.at(sag_count_of.position(_near_count))
-_read_sag = PREDICTED.helper("sag_read", "Resistance of the supply, read").derive(
-    greater(-_slope, 0.0), "Ω, at the nearer cell count."
-)
-_most_sag = greater(FULL_CELL - _near_volts / _near_count, 0.0) * _near_count / _near_current
-_assumed = supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)
-_sag = PREDICTED.helper("sag", "Resistance of the supply").derive(
-    _read_sag.otherwise(_assumed) * cells / _near_count,
-    "Ω, from volts against amps over the unflagged steady readings at the nearer cell count; where these are all of "
-    "one current, half of what would take charged cells, of 4.2 V at rest, to the volts that were read; none for a "
-    "bench supply.",
+_lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(
+    _sag * (_growth - 1) / (1 + _BY_VOLTS * _sag * _growth), "Share; less than 0 for fewer cells."
 )
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V").derive(
-    _level - _sag * (_drawn - _near_current) / (1 + 2 / (2 - s.assumed_speed_ratio) * _sag * _drawn / _level),
+    cells * _near_volts / _near_cells * (1 - _lost),
     "Volts per cell as at the nearer tested count, less what the higher current costs by the supply's line.",
     worked_out("V = V0 − I·R, one step of Newton's method"),
 )
-_low, _high = (k.side_of(PREDICTED, word, *_places[word], volts) for word in ("below", "above"))
+_told = k.told(PREDICTED, cells, volts, _near, _other, _near_cells)
 predicted_from = PREDICTED.column("from", "From").derive(
-    k.from_words(_low, _high), "The tested cell counts it is predicted from.", definition()
+    _told.words, "The tested cell counts it is predicted from.", definition()
 )
 
 # --- what is predicted, wherever it lies ---------------------------------------------------------------------------
 
-
-def _weighed(name: str, label: str, unit: str, low: Node, high: Node) -> Column:
-    return PREDICTED.helper(f"{name}_found", f"{label}, found").derive(
-        k.both(cells, _low, _high, low, high), f"{unit}."
-    )
-
-
-_thrust = _weighed("thrust", "Thrust", "g", _low.thrust, _high.thrust)
-_current = _weighed("current", "Current", "A", _low.current, _high.current)
-_speed = _weighed("speed", "Speed", "rpm", m.speed.at(_low.place) * _low.ratio, m.speed.at(_high.place) * _high.ratio)
+_thrust = PREDICTED.helper("thrust_found", "Thrust, found").derive(_told.thrust, "g.")
+_current = PREDICTED.helper("current_found", "Current, found").derive(_told.current, "A.")
+_speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed, "rpm.")
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_step = PREDICTED.helper("step", "How far off").derive(
-    k.step_to(cells, _low, _high), "ln of the ratio of cells.", definition()
-)
-_times = PREDICTED.helper("times", "How many times as far as the test predictions").derive(
-    (_step / k.trial_distance).otherwise(1.0), "1 where none was tested.", definition()
-)
-_growth = PREDICTED.helper("growth", "Open: propellers unlike the model").derive(
-    s.prediction_growth / 100 * _step / math.log(2), "Share."
-)
-_loading = PREDICTED.helper("loading", "Open: loading of the motor").derive(
-    _speed.present().where(0.0, 2 * s.prediction_loading / (2 - s.assumed_speed_ratio) ** 2 * _step),
-    "Share; where no speed was read. The exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
+_loading = _speed.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
+_unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
+    _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
+    "Share; the loading where no speed was read: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
     FIRST_ORDER_MOTOR,
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
 _warmth = PREDICTED.helper("warmth", "Open: warmth of the copper").derive(
-    _kind_code.equals(r.AT_STEADY).where(
-        2 * (1 - s.assumed_speed_ratio) / (2 - s.assumed_speed_ratio) * (1 + _heating).ln(), 0.0
-    ),
+    kind.equals(r.STEADY).where((2 - _BY_VOLTS) * (1 + _heating).ln(), 0.0),
     "Share; none for peaks, which are read cold. Copper warms with the square of the current; the square of the speed "
     "goes with resistance to the power −2·(1 − x)/(2 − x).",
     IACS,
 )
 _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
-    supply.equals(BENCH_SUPPLY).where(0.0, _read_sag.present().where(0.5, 1.0) * (1 - volts / _level)),
+    supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost),
     "Share of the volts: of what the higher current costs all where it was assumed, half where it was read.",
 )
-_BY_VOLTS = 2 / (2 - s.assumed_speed_ratio)
-_OPEN = [_growth, _loading, _warmth, _BY_VOLTS * _sagging]
+_OPEN = [_unlike, _warmth, _BY_VOLTS * _sagging]
 _STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / m.thrust.at(_near)
 _VOLTMETER, _AMMETER = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
 _TACHOMETER = a.relative(a.taken_speed_accuracy)
-
-
-def _by_trials(scatter: Named, least: Named) -> Node:
-    """Return twice what trials were off by, at the distance of this step, in percent; not less than the least."""
-    return greater(2 * scatter * _times, least).otherwise(least)
-
-
-_THRUST_TRIED = _by_trials(k.trial_thrust_error, s.prediction_thrust_least)
-_CURRENT_TRIED = _by_trials(k.trial_current_error, s.prediction_current_least)
-_RATIO_TRIED = _by_trials(k.trial_ratio_error, s.prediction_thrust_least)
+_times = _told.step / k.trial_distance
+_THRUST_TRIED = k.by_trials(k.trial_thrust_error, s.prediction_thrust_least, _times)
+_CURRENT_TRIED = k.by_trials(k.trial_current_error, s.prediction_current_least, _times)
+_RATIO_TRIED = k.by_trials(k.trial_ratio_error, s.prediction_thrust_least, _times)
+_of_instruments = k.PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
+    coverage_factor(Constant(INFINITE)), "Their limits are known without doubt.", GUM_PROPAGATION
+)
 
 
 def _given(
@@ -187,9 +153,9 @@ def _given(
     meaning: str = "Static.",
 ) -> Column:
     """Add a figure with its ±; both blank where the ± is beyond the limit on Settings."""
-    of_meters = expanded(sum_of_squares(meters).sqrt(), Constant(INFINITE))
+    of_meters = _of_instruments**2 * sum_of_squares(meters)
     half = heading.part("half", "± as a share").derive(
-        sum_of_squares([greater(tried / 100, sum_of_squares(left_open).sqrt()), of_meters]).sqrt(),
+        (greater((tried / 100) ** 2, sum_of_squares(left_open)) + of_meters).sqrt(),
         "The range by the test predictions or what the step leaves open, whichever is more, and the expanded "
         "uncertainty of the instruments, which they share.",
         GUM_PROPAGATION,
@@ -207,7 +173,7 @@ def _given(
 
 
 _watts = volts * _current
-_OPEN_IN_POWER = [_growth, _loading, _warmth, (1 + _BY_VOLTS) * _sagging]
+_OPEN_IN_POWER = [_unlike, _warmth, (1 + _BY_VOLTS) * _sagging]
 thrust = _given(PREDICTED.column("thrust", "Thrust", "g", symbol="T"), _thrust, _THRUST_TRIED, _OPEN, [_STAND])
 current = _given(PREDICTED.column("current", "Current", "A", symbol="I"), _current, _CURRENT_TRIED, _OPEN, [_AMMETER])
 _power = PREDICTED.column("power", "Power", "W", symbol="P")
@@ -216,7 +182,7 @@ efficiency = _given(
     PREDICTED.column("efficiency", "Thrust per power", "g/W", symbol="e_P"),
     _thrust / _watts,
     _RATIO_TRIED,
-    [_growth, _loading, _sagging],
+    [_unlike, _sagging],
     [_STAND, _AMMETER, _VOLTMETER],
     "Of the two.",
 )

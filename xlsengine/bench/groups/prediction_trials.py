@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.inputs import settings as s
-from xlsengine.expression import Column, Condition, Named, Node, call, greater, say
+from xlsengine.expression import Column, Condition, Named, Node, Operand, call, greater, lesser, say
 from xlsengine.sources import definition, worked_out
 
 TRIAL = worked_out("each tested cell count is left out and predicted from the propeller's others")
@@ -19,103 +19,114 @@ LINE = worked_out("motor's line through the measured point: A·m² + B·m = V �
 
 
 @dataclass(frozen=True)
-class Side:
-    """What one neighbouring cell count says: where it stands, its cells, and speed share, thrust and current."""
+class Told:
+    """What the measured points in two places make of another cell count of their propeller, at given volts.
 
-    place: Column
-    cells: Column
-    ratio: Column
-    thrust: Column
-    current: Column
+    Where it has one neighbour alone, both places are that one's. `share` is how much the first counts.
+    """
+
+    places: tuple[Column, Column]
+    ratios: tuple[Column, Column]
+    share: Column
+    step: Column
+    words: Node
+
+    def weighed(self, one: Node, other: Node) -> Node:
+        """Weigh what the two say."""
+        return one * self.share + other * (1 - self.share)
+
+    @property
+    def thrust(self) -> Node:
+        """Thrust (g): a power of the speed."""
+        power = s.thrust_speed_power
+        return self.weighed(*(m.thrust.at(p) * (power * n.ln()).exp() for p, n in self._each))
+
+    @property
+    def current(self) -> Node:
+        """Current (A): the torque's part as the square of speed, and the no-load current."""
+        return self.weighed(*(m.current.at(place) * n**2 + _idle(place, n) for place, n in self._each))
+
+    @property
+    def speed(self) -> Node:
+        """Speed (rpm), where one was read; by the first alone where the other has none."""
+        one, other = (m.speed.at(place) * n for place, n in self._each)
+        return self.weighed(one, other).otherwise(one)
+
+    @property
+    def _each(self) -> tuple[tuple[Column, Column], ...]:
+        return tuple(zip(self.places, self.ratios, strict=True))
 
 
-def neighbour(make: Table, word: str, code: Node) -> tuple[Column, Column]:
-    """Find the measured point of the same propeller next below or above `code`; return its place and cells."""
-    above = m.code.count(Condition(m.code, ">", code))
-    not_below = m.code.count(Condition(m.code, ">=", code))
-    found = make.helper(f"{word}_code", f"{word.capitalize()}, code").derive(
-        m.code.largest(place=above if word == "above" else not_below + 1),
-        "Next of all propellers and cell counts.",
+def _idle(place: Column, n: Column) -> Node:
+    """Return how far the no-load current lies above that of a square law through the point; 0 without a line."""
+    return ((1 - n) * (m.idle_fixed.at(place) * (1 + n) + m.idle_linear.at(place) * n)).otherwise(0.0)
+
+
+def told(make: Table, cells: Node, volts: Node, one: Column, other: Column, first: Node) -> Told:
+    """Predict from the points in two places, of which the one has `first` cells.
+
+    One that lies beyond it, as seen from the wanted count, has no say.
+    """
+    second = m.cells.at(other)
+    share = make.helper("share", "How much the first counts").derive(
+        lesser((second - cells) / (second - first), 1.0).otherwise(1.0), "By cells; all where there is no other."
+    )
+    step = make.helper("step", "How far off").derive(
+        lesser(call("absolute", (cells / first).ln()), call("absolute", (cells / second).ln())),
+        "ln of the ratio of cells, to the nearer.",
         definition(),
     )
-    same = ((found / m.MOST_CELLS).whole_part()).equals((code / m.MOST_CELLS).whole_part())
-    place = make.helper(f"{word}_place", f"{word.capitalize()}, place").derive(
-        same.where(m.code.position(found)), "Blank for another propeller.", definition()
-    )
-    cells = make.helper(f"{word}_cells", f"{word.capitalize()}, cells").derive(
-        m.cells.at(place), "Cell count.", definition()
-    )
-    return place, cells
+    both = say("{:.0f}S and {:.0f}S", lesser(first, second), greater(first, second))
+    words = (share < 1).where(both, say("{:.0f}S", first))
+    ratios = _ratio(make, "first", one, volts), _ratio(make, "other", other, volts)
+    return Told((one, other), ratios, share, step, words)
 
 
-def side_of(make: Table, word: str, place: Column, cells: Column, volts: Node) -> Side:
-    """Predict from one neighbour at `volts`."""
-    name = word.capitalize()
+def _ratio(make: Table, word: str, place: Column, volts: Node) -> Column:
     by_line = m.root(m.line_square.at(place), m.line_linear.at(place), volts - m.line_fixed.at(place))
-    by_share = m.root(1 - s.assumed_speed_ratio, s.assumed_speed_ratio, volts / m.voltage.at(place))
-    ratio = make.helper(f"{word}_ratio", f"{name}, speed over measured").derive(
+    x, v = s.assumed_speed_ratio, volts / m.voltage.at(place)
+    by_share = ((x**2 + 4 * (1 - x) * v).sqrt() - x) / (2 * (1 - x))
+    return make.helper(f"{word}_ratio", f"Speed over measured, by {word}").derive(
         by_line.otherwise(by_share),
         "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
     )
-    thrust = make.helper(f"{word}_thrust", f"{name}, thrust").derive(
-        m.thrust.at(place) * (s.thrust_speed_power * ratio.ln()).exp(), "g."
-    )
-    by_torque = m.idle_fixed.at(place) + m.idle_linear.at(place) * ratio + m.torque_current.at(place) * ratio**2
-    current = make.helper(f"{word}_current", f"{name}, current").derive(
-        by_torque.otherwise(m.current.at(place) * ratio**2),
-        "A. No-load current, and the torque's part as the square of speed.",
-    )
-    return Side(place, cells, ratio, thrust, current)
-
-
-def both(wanted: Node, below: Side, above: Side, low: Node, high: Node) -> Node:
-    """Weigh two answers, the nearer cell count more; one alone where there is one."""
-    share = (above.cells - wanted) / (above.cells - below.cells)
-    return (low * share + high * (1 - share)).otherwise(low).otherwise(high)
-
-
-def from_words(below: Side, above: Side) -> Node:
-    """Say which cell counts a prediction is from."""
-    one, other = (say("{:.0f}S", side.cells) for side in (below, above))
-    return say("{} and {}", one, other).otherwise(one).otherwise(other)
 
 
 # --- the trial: every measured point from the propeller's others -------------------------------------------------
 
 TRIED = m.MEASURED.part("tried_", LINE)
-_known = (m.code > 0).where(m.code)
-_own_code = TRIED.helper("code", "Code").derive(_known, "Blank where nothing was measured.", definition())
-_below, _above = (side_of(TRIED, word, *neighbour(TRIED, word, _own_code), m.voltage) for word in ("below", "above"))
+_OF_SAME = m.MOST_CELLS / 2
+"""Codes that lie closer together are of one propeller and kind."""
+_below = Condition(m.code, ">", m.code - _OF_SAME), Condition(m.code, "<", m.code)
+_above = Condition(m.code, ">", m.code), Condition(m.code, "<", m.code + _OF_SAME)
+_next_below, _next_above = m.code.largest(*_below), m.code.largest(*_above, place=m.code.count(*_above))
+below = TRIED.helper("below", "Next below, else above").derive(
+    m.code.position(_next_below.otherwise(_next_above)), "Place of the propeller's other point of that kind."
+)
+above = TRIED.helper("above", "Next above, else below").derive(
+    m.code.position(_next_above.otherwise(_next_below)), "Place of the propeller's other point of that kind."
+)
+_told = told(TRIED, m.cells, m.voltage, below, above, m.cells.at(below))
 tried_from = TRIED.column("from", "Left out, and predicted from").derive(
-    from_words(_below, _above), "The propeller's other cell counts nearest to it, of the same kind.", definition()
+    _told.words, "The propeller's other cell counts nearest to it, of the same kind.", definition()
 )
 tried_thrust = TRIED.column("thrust", "Thrust, predicted", "g", symbol="T_p").derive(
-    both(m.cells, _below, _above, _below.thrust, _above.thrust), "At the volts that were read."
+    _told.thrust, "At the volts that were read."
 )
 tried_current = TRIED.column("current", "Current, predicted", "A", symbol="I_p").derive(
-    both(m.cells, _below, _above, _below.current, _above.current), "At the volts that were read."
-)
-thrust_error = TRIED.column("thrust_error", "Thrust, error", "%", symbol="e_T").derive(
-    (tried_thrust / m.thrust - 1) * 100, "Predicted less measured.", definition()
-)
-current_error = TRIED.column("current_error", "Current, error", "%", symbol="e_I").derive(
-    (tried_current / m.current - 1) * 100, "Predicted less measured.", definition()
-)
-
-ratio_error = TRIED.helper("ratio_error", "Thrust per current, error").derive(
-    ((tried_thrust / tried_current) / (m.thrust / m.current) - 1) * 100, "Predicted less measured.", definition()
+    _told.current, "At the volts that were read."
 )
 
 
-def step_to(wanted: Node, below: Side, above: Side) -> Node:
-    """Return how far, in ln(cells), the nearer neighbour stands off."""
-    low, high = (wanted / below.cells).ln(), (above.cells / wanted).ln()
-    return call("lesser", low, high).otherwise(low).otherwise(high)
+def _error(name: str, label: str, symbol: str, predicted: Node, measured: Node) -> Column:
+    return TRIED.column(f"{name}_error", f"{label}, error", "%", symbol=symbol).derive(
+        (predicted / measured - 1) * 100, "Predicted less measured.", definition()
+    )
 
 
-tried_step = TRIED.helper("step", "How far off").derive(
-    (thrust_error.present()).where(step_to(m.cells, _below, _above)), "ln of the ratio of cells.", definition()
-)
+thrust_error = _error("thrust", "Thrust", "e_T", tried_thrust, m.thrust)
+current_error = _error("current", "Current", "e_I", tried_current, m.current)
+ratio_error = _error("ratio", "Thrust per current", "e_T/I", tried_thrust / tried_current, m.thrust / m.current)
 
 # --- how far they went wrong -----------------------------------------------------------------------------------
 
@@ -123,17 +134,13 @@ trials = PREDICTION.figure("trials", "Test predictions", symbol="N_p").derive(
     thrust_error.count(), "Tested cell counts of propellers with two or more."
 )
 trial_distance = PREDICTION.figure("trial_distance", "How far off they were, mean", decimals=3).derive(
-    tried_step.mean(), "ln of the ratio of cells."
+    _told.step.mean(), "ln of the ratio of cells."
 )
-
-
-def _scatter(error: Column) -> Node:
-    return (trials > 0).where((error.dot(error) / trials).sqrt())
 
 
 def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:
     return PREDICTION.figure(f"trial_{name}_error", f"Error in {label}, root mean square", "%", symbol=symbol).derive(
-        _scatter(error), "Over the test predictions."
+        (error.dot(error) / trials).sqrt(), "Over the test predictions."
     )
 
 
@@ -142,11 +149,16 @@ trial_current_error = _went_wrong("current", "current", "s_I", current_error)
 trial_ratio_error = _went_wrong("ratio", "thrust per current", "s_T/I", ratio_error)
 
 
+def by_trials(scatter: Named, least: Named, times: Operand = 1.0) -> Node:
+    """Return twice what trials were off by, so many times as far, in percent; not less than the least."""
+    return greater(2 * scatter * times, least).otherwise(least)
+
+
 def _predicted_range(name: str, label: str, scatter: Named, least: Named) -> Named:
     return PREDICTION.figure(
         f"predicted_{name}_range", f"Range on predicted {label} by the test predictions, ±", "%"
     ).derive(
-        greater(2 * scatter, least).otherwise(least),
+        by_trials(scatter, least),
         "Twice that error, but not less than the least on Settings, which stands alone where nothing could be tested.",
     )
 

@@ -1,117 +1,155 @@
-"""Reading a figure at a given thrust off one group's steady readings, with its uncertainty."""
+"""Reading a figure at a given thrust off one group's steady readings, with its uncertainty.
 
-from collections.abc import Sequence
-from itertools import combinations
-from typing import NamedTuple
+Between the two readings that stand nearest, a figure goes with a power b of thrust, so its relative variance there is
+own − 2·b·shared + b²·thrust, with three variances of the bench.
+"""
 
-from xlsengine.bench.declaring.declare import Heading, Table
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import default_scatter, hover_gap, hover_range
-from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import Column, Condition, Node, call
+from xlsengine.bench.propagation import accuracies as a
+from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
+from xlsengine.expression import Column, Condition, Named, Node, Operand, greater, lesser
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
+Cell = Column | Named
 STEEPEST = 1.5
-"""Power of thrust taken where one reading alone is near: that of power; current and throttle go with less."""
-THRUST = "thrust"
-_SCATTERS = {THRUST: p.thrust_scatter, "voltage": p.voltage_scatter, "current": p.current_scatter}
-_TOGETHER = {
-    frozenset((THRUST, "voltage")): p.thrust_voltage,
-    frozenset((THRUST, "current")): p.thrust_current,
-    frozenset(("voltage", "current")): p.voltage_current,
-}
+"""Power of thrust taken where the thrust itself was read: that of power; current and throttle go with less."""
+SCATTERS = Figures("Scatter at a thrust", "How a figure scatters that is read off at a thrust.", source=GUM_PROPAGATION)
+_thrust, _volts, _amps = (each / 100 for each in (p.thrust_scatter, p.voltage_scatter, p.current_scatter))
+_default = (default_scatter / 100) ** 2
+
+
+def _variance(name: str, label: str, of_repeats: Operand, by_default: Operand) -> Named:
+    return SCATTERS.figure(f"{name}_variance", f"Relative variance: {label}", decimals=7).derive(
+        p.enough_repeats.where(of_repeats, by_default),
+        "Of one reading, by repeats; until there are enough by Settings.",
+    )
+
+
+single_variance = _variance("single_thrust", "thrust, as it was read", _thrust**2, _default)
+thrust_variance = _variance("thrust", "thrust", _thrust**2, 0.0)
+throttle_variance = _variance("throttle", "throttle", 0.0, _default)
+current_variance = _variance("current", "current", _amps**2, _default)
+current_shared = _variance("thrust_current", "current with thrust", p.thrust_current * _thrust * _amps, 0.0)
+power_variance = _variance("power", "power", _volts**2 + _amps**2 + 2 * p.voltage_current * _volts * _amps, _default)
+power_shared = _variance(
+    "thrust_power", "power with thrust", (p.thrust_voltage * _volts + p.thrust_current * _amps) * _thrust, 0.0
+)
+
+
+def _of_meters(name: str, *accuracies: Named) -> Named:
+    return SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
+        sum_of_squares([a.relative(accuracy) for accuracy in accuracies]), "Of the limits of their errors."
+    )
+
+
+_bow = SCATTERS.figure("reading_off_bow", "Reading off: deviation over share·(1 − share)·gap²", decimals=5).derive(
+    hover_range * (4 * a.LIMIT_TO_DEVIATION / 100) / hover_gap.ln() ** 2,
+    "The range on Settings is for the middle of the widest gap; a half-width over √3.",
+)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What is read off: a column of Readings, its variance and that with thrust, and the variance of its meters."""
+
+    column: Column
+    own: Named
+    shared: Operand = 0.0
+    meters: Operand = 0.0
+
+
+CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
+POWER = Kind(
+    r.power, power_variance, power_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
+)
+
+
+def head(make: Table | Figures, name: str, label: str, unit: str = "", symbol: str = "", **more: Any) -> Heading[Any]:
+    """Head a column of a table, or a figure."""
+    return (make.column if isinstance(make, Table) else make.figure)(name, label, unit, symbol, **more)
 
 
 class ReadOff(NamedTuple):
-    """A figure that was read off: its relative standard uncertainty with degrees of freedom, and its ±."""
+    """A figure that was read off: its relative variance, the part of it that is scatter, and its ±."""
 
-    value: Column
-    uncertainty: Column
-    freedom: Column
-    expanded: Column
+    value: Cell
+    variance: Node
+    scatter: Node
+    expanded: Cell
+
+
+def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
+    """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
+    heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
+    whole = heading.expanded.derive(
+        value * expanded_share(variance, scatter),
+        "Expanded: scatter, reading off between two readings, and the instruments.",
+        GUM_FREEDOM,
+    )
+    return ReadOff(value, variance, scatter, whole)
+
+
+def expanded_share(variance: Node, scatter: Node) -> Node:
+    """Return the relative expanded uncertainty; only the scatter in it has finite degrees of freedom (GUM G.4.1)."""
+    freedom = (p.scatter_freedom * (variance / scatter) ** 2).otherwise(INFINITE)
+    return expanded(variance.sqrt(), lesser(freedom, INFINITE))
 
 
 class Sweep:
     """Reads throttle, current and power at a thrust off one group's steady readings, straight in logarithms."""
 
-    def __init__(self, table: Table, group: Column, thrust: Column) -> None:
-        self._group, self._thrust = group, thrust
-        above = g.sweep_clean.count(*self._where(">=", thrust))
-        self._upper = table.helper("upper", "Next thrust up").derive(self._nth(above), "g.")
-        self._lower = table.helper("lower", "Next thrust down").derive(self._nth(above + 1), "g.")
-        gap = (self._upper / self._lower).ln()
-        close = (self._upper <= self._lower * hover_gap).where((thrust / self._lower).ln() / gap)
-        self._share = table.helper("share", "Place between the two").derive(
-            self._upper.equals(thrust).where(1.0, close),
-            "In logarithms; blank outside the readings and across gaps wider than Settings allows.",
+    def __init__(self, make: Table | Figures, group: Cell, thrust: Cell) -> None:
+        self._group = group
+
+        def helper(name: str, label: str) -> Heading[Any]:
+            return make.helper(name, label) if isinstance(make, Table) else make.figure(name, label)
+
+        above, within = self._where(">=", thrust), Condition(r.group, "=", group)
+        self._upper = helper("upper", "Thrust read, next up").derive(
+            g.sweep_clean.largest(within, place=g.sweep_clean.count(*above)), "g; the thrust itself where it was read."
         )
-        bow = 4 * self._share * (1 - self._share) * (gap / hover_gap.ln()) ** 2 * hover_range / 100
-        self._bend = table.helper("bend", "Reading off: relative standard uncertainty").derive(
-            self._share.equals(1).where(0.0, bow) * LIMIT_TO_DEVIATION,
-            "The range on Settings is for the middle of the widest gap; it falls as a parabola to either reading, "
-            "with the square of the gap in logarithms; a half-width over √3.",
+        self._lower = helper("lower", "Thrust read, next down").derive(
+            g.sweep_clean.largest(*self._where("<=", thrust)), "g; the thrust itself where it was read."
+        )
+        self.nearest: Node = self._upper.otherwise(self._lower)
+        """The next thrust up, or where there is none the highest."""
+        self._below = helper("below", "Below the upper, in logarithms").derive(
+            (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln()),
+            "Blank outside the readings and across gaps wider than Settings allows.",
+        )
+        self._gap = (self._upper / self._lower).ln()
+        self._share = helper("share", "Place between the two").derive(
+            (1 + self._below / self._gap).otherwise(1.0), "In logarithms; 1 at the upper."
+        )
+        self._bend = helper("bend", "Reading off: relative standard uncertainty").derive(
+            _bow * self._share * (1 - self._share) * self._gap**2,
+            "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
         )
 
-    def read_off(
-        self, heading: Heading[Column], column: Column, meters: Sequence[Node] = (), parts: Sequence[str] = ()
-    ) -> ReadOff:
-        """Add `column` at the thrust, and its uncertainty from the relative ones of its `meters`.
-
-        `parts` are the readings that it is the product of, by the names of their scatter; none for the throttle.
-        """
-        up, down = self._mean(column, self._upper), self._mean(column, self._lower)
-        between = (down.ln() + self._share * (up / down).ln()).exp()
+    def read_off(self, heading: Heading[Any], kind: Kind) -> ReadOff:
+        """Add a figure at the thrust, and its uncertainty."""
+        up, down = (kind.column.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
+        power = heading.part("power", "as a power of thrust").derive(
+            ((up / down).ln() / self._gap).otherwise(STEEPEST), "Between the two.", GUM_PROPAGATION
+        )
         value = heading.derive(
-            self._share.equals(1).where(up, between),
+            up * (power * self._below).exp(),
             "At that thrust: between the steady readings next above and below it, straight in logarithms.",
         )
-        power = heading.part("power", "as a power of thrust").derive(
-            ((up / down).ln() / (self._upper / self._lower).ln()).otherwise(STEEPEST),
-            "Between the two.",
-            GUM_PROPAGATION,
+        single = greater(kind.own + power * (power * thrust_variance - 2 * kind.shared), 0.0)
+        scatter = heading.part("scatter", "variance of scatter").derive(
+            single * (self._share**2 + (1 - self._share) ** 2), "Relative.", GUM_PROPAGATION
         )
-        scatter = heading.part("scatter", "scatter").derive(self._scatter(power, parts), "Relative.", GUM_PROPAGATION)
-        per_gram = (self._share / self._upper + (1 - self._share) / self._lower).otherwise(1 / self._thrust)
-        stand = power * taken_thrust_accuracy * LIMIT_TO_DEVIATION * per_gram
-        return self.expand(heading, value, [scatter, self._bend, stand, *meters], [(scatter, p.scatter_freedom)])
-
-    def expand(
-        self, heading: Heading[Column], value: Column, errors: Sequence[Node], finite: Sequence[tuple[Node, Node]]
-    ) -> ReadOff:
-        """Add the uncertainty of `value` from relative parts, of which the `finite` have degrees of freedom."""
-        u = heading.part("u", "u").derive(
-            value.present().where(sum_of_squares(errors).sqrt()), "Relative standard uncertainty.", GUM_PROPAGATION
-        )
-        freedom = heading.part("freedom", "ν").derive(
-            effective_freedom(u, finite), "Welch-Satterthwaite.", GUM_PROPAGATION
-        )
-        whole = heading.expanded.derive(
-            value * expanded(u, freedom),
-            "Expanded: scatter, reading off between two readings, and the instruments.",
-            GUM_FREEDOM,
-        )
-        return ReadOff(value, u, freedom, whole)
-
-    def _scatter(self, power: Node, parts: Sequence[str]) -> Node:
-        """Return the relative scatter of a figure at a thrust, between two readings; below enough repeats the default.
-
-        At one thrust a reading that is high in both thrust and current is not off.
-        """
-        moved: dict[str, Node] = {part: _SCATTERS[part] for part in parts} | {THRUST: -power * _SCATTERS[THRUST]}
-        variance = sum_of_squares(list(moved.values()))
-        for one, other in combinations(moved, 2):
-            variance = variance + 2 * (_TOGETHER[frozenset((one, other))] * moved[one] * moved[other])
-        single = p.enough_repeats.where(call("greater", variance, 0.0).sqrt(), default_scatter) / 100
-        return single * (self._share**2 + (1 - self._share) ** 2).sqrt()
+        per_gram = self._share / self._upper + (1 - self._share) / self._lower
+        stand = power * a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION * per_gram
+        return with_doubt(heading, value, scatter + sum_of_squares([self._bend, stand]) + kind.meters, scatter)
 
     def _where(self, sign: str, value: Node) -> tuple[Condition, ...]:
         return Condition(r.group, "=", self._group), Condition(g.sweep_clean, sign, value)
-
-    def _nth(self, place: Node) -> Node:
-        return g.sweep_clean.largest(Condition(r.group, "=", self._group), place=place)
-
-    def _mean(self, column: Column, thrust: Node) -> Node:
-        return column.mean(*self._where("=", thrust))

@@ -67,7 +67,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
     ],
     "Hovering the craft, and what is lifted": [
         *_of(HOVERING, "hover_thrust hover_throttle hover_power hover_grams_per_watt hover_total hover_time"),
-        *_of(LIFT, "lift_thrust"),
+        *_of(LIFT, "lift_hovering_1"),
     ],
     "The motor's mass, and the air": [
         *_of(MASS_AND_LEADS, "lead_mass_removed trimmed_mass stator_volume"),

@@ -2,13 +2,13 @@
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.advance_curves import BAND_WORDS
-from xlsengine.bench.advice.suitability import HOVERING, LIFT, WINGS, lift_throttle, wing_masses
+from xlsengine.bench.advice.suitability import HOVERING, LIFT, lift_masses, lift_throttle
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
 from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
 from xlsengine.bench.groups.summary import steady
 from xlsengine.bench.inputs.craft import airspeed, all_up_mass, motor_count
-from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit, wing_ratios
+from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit
 from xlsengine.expression import Node, join, say
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of, columns
 
@@ -46,10 +46,14 @@ def _range_conditions() -> Node:
     )
 
 
-_MASS_CLASSES: dict[str, Node] = {
-    mass.name: join(f"class {place}: ", ratio.fixed(1))
-    for place, (mass, ratio) in enumerate(zip(wing_masses, wing_ratios, strict=True), start=1)
-}
+def _lift_conditions() -> Node:
+    return join(
+        "All-up mass for each motor: static thrust over the thrust to weight of Settings; so many motors lift so many "
+        "times as much. Hover figures are at the first of the hovering classes, between steady readings.",
+    )
+
+
+_MASS_CLASSES: dict[str, Node] = {mass.name: join("at ", ratio.fixed(1), " : 1") for mass, ratio in lift_masses.items()}
 _TABLES = (
     TablePart(
         PREDICTED,
@@ -87,8 +91,13 @@ _TABLES = (
         "Check of the method: measured against predicted",
         ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
     ),
-    TablePart(WINGS, "Fixed wing", ("wing_prop", "wing_cells", "wing_note", *_MASS_CLASSES), above=_MASS_CLASSES),
-    TablePart(LIFT, "Hovering craft by thrust over weight", ("lift_prop", "lift_cells", "lift_note")),
+    TablePart(
+        LIFT,
+        "What each motor lifts, by thrust over weight",
+        ("lift_prop", "lift_cells", "lift_note", "lift_thrust", *_MASS_CLASSES),
+        _lift_conditions(),
+        above=_MASS_CLASSES,
+    ),
 )
 SHEET = SheetPlan(
     "Prediction",
