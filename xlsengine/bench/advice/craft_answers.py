@@ -212,7 +212,6 @@ burst_words = _words(
 
 # --- sentences -----------------------------------------------------------------------------------------------
 
-_how_many = n.held_need_craft.count()
 _lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *(in_thousands(mass) for _, mass in _lifted))
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
@@ -231,8 +230,8 @@ headline = ANSWERS.figure("craft_headline", "In one line").derive(
     ),
     "Thrust and ESC.",
 )
-_among = (_how_many > 1).where(
-    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", _how_many), ""
+_among = (n.answered > 1).where(
+    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", n.answered), ""
 )
 basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     say(
@@ -296,7 +295,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
                 (cr.all_up_mass, cr.motor_count), f"{MASS.label} and {MOTORS.label} give thrust to weight and hover. "
             ),
             _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
-            (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
+            (n.answered > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
             _asked(
                 (cr.way_of_flying,),
                 "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",

@@ -34,16 +34,16 @@ GOES_BY = (
 """What the advice goes by; one that differs from its default is named beside it."""
 
 
-def _deciding(column: Column) -> Node:
-    """Row of the summary with the largest value of `column`."""
-    return column.position(column.largest())
+def _deciding(need: Column, answered: Condition) -> Node:
+    """Row of the summary with the largest need."""
+    return need.position(need.largest(answered))
 
 
 held_row = ESC.figure("esc_held_row", "Deciding summary row, held").derive(
-    _deciding(n.held_need_craft), "Largest need on the craft."
+    _deciding(n.held_need_craft, n.HELD_ON_CRAFT), "Largest need on the craft."
 )
 flight_row = ESC.figure("esc_flight_row", "Deciding summary row, in flight").derive(
-    _deciding(n.flight_need_craft), "Largest need on the craft."
+    _deciding(n.flight_need_craft, n.FLOWN_ON_CRAFT), "Largest need on the craft."
 )
 
 
@@ -68,12 +68,11 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
     ),
     "As on Craft; blank where nothing is named there.",
 )
-_of_how_many = n.held_need_craft.count()
 craft_statement = ESC.figure("esc_for", "For which craft").derive(
     craft_words.present().where(
         say("for your craft ({})", craft_words),
-        (_of_how_many > 1).where(
-            say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", _of_how_many),
+        (n.answered > 1).where(
+            say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", n.answered),
             "for what was tested (Craft names nothing)",
         ),
     ),
@@ -321,7 +320,7 @@ def _differing() -> Node:
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
     _differing(), "Blank where the advice goes by defaults."
 )
-_most_cells = n.cells_craft.largest()
+_most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(
     say(
         "{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",

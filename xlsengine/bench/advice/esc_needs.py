@@ -12,7 +12,7 @@ from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting
 from xlsengine.bench.uncertainty.group_uncertainty import static_current_expanded
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, greater
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
 from xlsengine.sources import definition, practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
@@ -48,14 +48,14 @@ speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that count
     f.flight_high * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
 )
 
-# --- verdicts on one size --------------------------------------------------------------------------------
+# --- verdicts on one size, which is blank for bursts where nothing flies in bursts ------------------------
 
 
 def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
     steady = size * s.esc_steady_share / 100 - held_steady * room
     peak = size * s.esc_burst_ratio - launch * room
-    return (size > 0).where((steady < peak).where(steady, peak))
+    return lesser(steady, peak)
 
 
 def held_verdict(size: Node) -> Node:
@@ -67,26 +67,24 @@ def held_verdict(size: Node) -> Node:
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, after the ±: burst rating less the static peak."""
-    return rule.flies_forward(size * s.esc_burst_ratio - launch * room, BLANK)
+    return size * s.esc_burst_ratio - launch * room
 
 
 def launch_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *borderline* up to the limit on Settings, beyond it *falls short*."""
     beyond = launch > size * s.esc_burst_ratio * s.esc_launch_limit
-    said = (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
-    return rule.flies_forward(said, "")
+    return (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
 
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed: burst rating less the high end of the estimate."""
-    return rule.flies_forward(size * s.esc_burst_ratio - speed_high, BLANK)
+    return size * s.esc_burst_ratio - speed_high
 
 
-def speed_verdict(size: Node) -> Node:
+def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
     burst = size * s.esc_burst_ratio
-    said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
-    return rule.flies_forward(said, "")
+    return (speed_high <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
 
 
 # --- the size named --------------------------------------------------------------------------------------
@@ -145,17 +143,18 @@ on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
 )
 
 
-def _craft_only(name: str, label: str, column: Column) -> Column:
+def _craft_only(name: str, label: str, need: Column) -> Column:
+    on_it = flag(on_craft.equals(1))
     return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
-        on_craft.equals(1).where(column), "Blank elsewhere.", definition()
+        (on_it * need).otherwise(0.0), "0 elsewhere.", definition()
     )
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
 flight_need_craft = _craft_only("flight_need", "ESC need in flight, on craft", flight_need)
-cells_craft = g.SUMMARY.helper("cells_craft", "Cells, on craft").derive(
-    on_craft.equals(1).where(g.static_current.present().where(g.cells)), "Blank elsewhere.", definition()
-)
+HELD_ON_CRAFT, FLOWN_ON_CRAFT = (Condition(need, ">", Constant(0.0)) for need in (held_need_craft, flight_need_craft))
+answered = held_need_craft.count(HELD_ON_CRAFT)
+"""How many propellers and cell counts that could be flown have an answer."""
 
 # --- what has no answer ----------------------------------------------------------------------------------
 

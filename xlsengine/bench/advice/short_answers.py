@@ -19,12 +19,6 @@ from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
 
-def _told(name: str, label: str, column: Column) -> Column:
-    """Derive a column that is 0 where there is nothing, or where the craft on Craft is another."""
-    expression = n.on_craft.equals(1).where(column, 0.0).otherwise(0.0)
-    return g.SUMMARY.helper(name, label, decimals=1).derive(expression, "0 elsewhere.", n.SOURCE)
-
-
 # --- the ESC ---------------------------------------------------------------------------------------------------
 
 
@@ -48,8 +42,6 @@ def _size_by_cells(word: str, label: str, need: Column) -> Node:
     return (answered > 1).where(many, one)
 
 
-_held_told = _told("held_told", "ESC need held, 0 where none", n.held_need_craft)
-_flight_told = _told("flight_told", "ESC need in flight, 0 where none", n.flight_need_craft)
 _steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, g.peak))
 
 
@@ -69,7 +61,8 @@ def _currents() -> Node:
 
 
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
-    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", _held_told), "No answer"), "Size alone."
+    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", n.held_need_craft), "No answer"),
+    "Size alone.",
 )
 held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
     esc.held_row.present().where(
@@ -106,7 +99,9 @@ def _at_speed() -> Node:
 
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
     rule.flies_forward(
-        esc.flight_row.present().where(_size_by_cells("short_flight", "ESC in bursts", _flight_told), "No answer"),
+        esc.flight_row.present().where(
+            _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft), "No answer"
+        ),
         "As for full throttle held",
     ),
     "Size alone.",
@@ -166,7 +161,7 @@ lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     "Thrust over weight, or the mass.",
 )
 _hover = hover_throttle.at(lift_row)
-_most = (n.held_need_craft.count() > 1).where(", which draws most,", "")
+_most = (n.answered > 1).where(", which draws most,", "")
 _lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
     lift_each.present().where(

@@ -9,7 +9,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column, Named, Node, join
+from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
@@ -159,11 +159,11 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
 
 def _amps(margin: Column) -> Node:
     """Write amps with their sign and unit."""
-    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A"))
+    return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
 
 
 def _why_not(place: str, need: Column, enough: Column) -> Node:
-    """Say, in two cells, why there is no size: no current, or none smaller, as large or larger on Settings."""
+    """Say why there is no size: no current, or none smaller, as large or larger on Settings."""
     if place == c.SMALLER:
         return need.present().where("none smaller", "")
     if place == c.LARGER:
@@ -173,21 +173,23 @@ def _why_not(place: str, need: Column, enough: Column) -> Node:
 
 def _held_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: size with verdict, and amps to spare or what is missing."""
-    choice = c.held[place]
-    first = join(choice.size.fixed(0), " A ", choice.verdict).otherwise(_why_not(place, n.held_need, n.held_size))
-    other: Node | str = n.no_current if place == c.ENOUGH else ""
-    return first, _amps(choice.margin).otherwise(other)
+    choice, missing = c.held[place], n.no_current if place == c.ENOUGH else join("")
+    first, second = join(choice.size.fixed(0), " A ", choice.verdict), _amps(choice.margin)
+    there = choice.size.present()
+    return there.where(first, _why_not(place, n.held_need, n.held_size)), there.where(second, missing)
 
 
 def _burst_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: at launch, and at speed; each with its verdict and amps to spare."""
     launch, speed = c.launch[place], c.speed[place]
-    size = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
-    first = size.otherwise(_why_not(place, n.flight_need, n.flight_size))
-    verdict = speed.verdict.equals(n.LIKELY).where(_LIKELY, speed.verdict)
-    second = join(verdict, ", ", _amps(speed.margin)).otherwise(n.no_current if place == c.ENOUGH else "")
-    none = g.prop.present().where("no burst answer" if place == c.ENOUGH else "", "")
-    return rule.flies_forward(first, none), rule.flies_forward(second, "")
+    first = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
+    second = join(n.speed_verdict(speed.size, _LIKELY), ", ", _amps(speed.margin))
+    none, missing = _why_not(place, n.flight_need, n.flight_size), join("")
+    if place == c.ENOUGH:
+        none = rule.flies_forward(none, g.prop.present().where("no burst answer", ""))
+        missing = rule.flies_forward(n.no_current, "")
+    there = launch.size.present()
+    return there.where(first, none), there.where(second, missing)
 
 
 def _current_lines() -> tuple[Node, Node]:
@@ -195,8 +197,9 @@ def _current_lines() -> tuple[Node, Node]:
     least, most = outward(f.flight_low, f.flight_high)
     band = (f.flight_high > f.flight_low).where(join(least.fixed(0), "–", most.fixed(0)), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
-    first, second = join("launch ", n.launch.fixed(1)).otherwise(""), join("at speed ", band, times).otherwise("")
-    return rule.flies_forward(first, ""), rule.flies_forward(second, "")
+    lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
+    first, second = (rule.flies_forward(line, "") for line in lines)
+    return first, second
 
 
 _LINES = {
