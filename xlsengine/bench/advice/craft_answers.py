@@ -4,10 +4,10 @@ They are of one propeller and cell count: that on Craft, or where Craft leaves s
 """
 
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.esc import held_row as row
 from xlsengine.bench.advice.suitability import (
     HOVERING,
@@ -173,7 +173,7 @@ flight_words = _words(
 
 
 def _amps(margin: Node) -> Node:
-    return (margin >= 0).where(say("{:.1f} A to spare", margin), say("{:.1f} A short", -margin))
+    return join(call("absolute", margin).fixed(1), (margin < 0).where(" A short", " A to spare"))
 
 
 def _size(name: str, label: str, size: Named, meaning: str) -> Named:
@@ -184,28 +184,24 @@ def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
-_held = c.held[c.ENOUGH]
+_held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
 held_value = _size("held", "ESC, full throttle held", esc.held_size, "For each motor: smallest size that covers.")
 held_words = _words(
     "held",
     "ESC, held",
-    say("{}, {} after the ±", _held.verdict.at(row), _amps(_held.margin.at(row))).otherwise(_why_none(row)),
+    esc.held_size.present().where(say("{}, {} after the ±", _held.verdict, _amps(_held.spare)), _why_none(row)),
 )
 
 
-def _standing_in_flight() -> Node:
-    launch, speed = (choice[c.ENOUGH].verdict.at(esc.flight_row) for choice in (c.launch, c.speed))
-    spare = _amps(c.launch[c.ENOUGH].margin.at(esc.flight_row))
-    likely = speed.equals(n.LIKELY).where("", " by estimate")
-    return say("at launch {}, {}; at speed {}{}", launch, spare, speed, likely)
-
-
+_in_flight = say(
+    "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
+)
 burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
 burst_words = _words(
     "bursts",
     "ESC, bursts",
     rule.flies_forward(
-        esc.flight_size.present().where(_standing_in_flight(), _why_none(esc.flight_row)),
+        esc.flight_size.present().where(_in_flight, _why_none(esc.flight_row)),
         "no burst answer: the static current counts in full",
     ),
 )

@@ -7,7 +7,7 @@ from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import prop_key, tested_cells, told_cells
+from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -86,7 +86,10 @@ def _named_uncovered() -> Node:
         row = ESC.figure(f"uncovered_{place}", f"Without a size, {place}").derive(
             n.uncovered.smallest(Constant(float(place))), "Summary row."
         )
-        said = say("{}{}: {}", ", " if place > 1 else "", g.label.at(row), n.why_uncovered.at(row))
+        left = left_here.at(row)
+        gone = (left > 1).where("its readings are left out", "its reading is left out")
+        why = (left > 0).where(gone, "no full-throttle reading")
+        said = say("{}{}: {}", ", " if place > 1 else "", g.label.at(row), why)
         words = join(words, row.present().where(said, ""))
     return words
 

@@ -7,10 +7,10 @@ times a factor for a missing peak. A size covers where it has room for the curre
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import left_here
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
-from xlsengine.bench.judging import counting
 from xlsengine.bench.uncertainty.group_uncertainty import static_current_expanded
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
 from xlsengine.sources import definition, practice
@@ -124,6 +124,27 @@ flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight"
     SOURCE,
 )
 
+SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
+_ladder = definition("sizes as listed on Settings")
+
+
+def _around(name: str, words: str, need: Column, enough: Column) -> dict[str, Column]:
+    """Derive the neighbours of a size; where none of the ladder is enough, its largest is the next smaller one."""
+
+    def size(place: str, found: Node, meaning: str) -> Column:
+        heading = g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0)
+        return heading.derive(found, meaning, _ladder)
+
+    below = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">=", need)) + 1)
+    above = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">", enough)))
+    smaller = size("smaller", need.present().where(below), "Largest below the need.")
+    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above, "Smallest above that one.")}
+
+
+HELD_SIZES = _around("held", "held", held_need, held_size)
+FLIGHT_SIZES = _around("flight", "in flight", flight_need, flight_size)
+"""The three sizes that matter, whatever the order in which Settings lists them."""
+
 # --- the craft -------------------------------------------------------------------------------------------
 
 on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
@@ -163,20 +184,9 @@ uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").d
     "Its row, where the propeller and cell count could be flown and has none.",
     definition(),
 )
-_left_out = r.group.count(Condition(r.group, "=", g.first_row), Condition(counting.left_out, ">", Constant(0.0)))
-why_uncovered = g.SUMMARY.helper("why_uncovered", "Why it has no size").derive(
-    uncovered.present().where(
-        (_left_out > 1).where(
-            "its readings are left out", (_left_out > 0).where("its reading is left out", "no full-throttle reading")
-        ),
-        "",
-    ),
-    "What is missing.",
-    definition(),
-)
 no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     (g.prop.present() & ~g.static_current.present()).where(
-        (_left_out > 1).where("readings left out", (_left_out > 0).where("reading left out", "no full throttle")), ""
+        (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle")), ""
     ),
     "In a few words, on Craft or not.",
     definition(),

@@ -1,6 +1,6 @@
 """The three answers of the Report's first page, each a short line and two short sentences, and the sizes around them."""
 
-from collections.abc import Callable
+from typing import NamedTuple
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
@@ -14,7 +14,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, join, replaced, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, join, replaced, say
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
@@ -215,33 +215,44 @@ def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
     )
 
 
-def _stands(
-    size: Named, question: str, row: Named, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
-) -> Node:
-    """Say how a size stands, with the amps to spare: ``70 A covers, +3.2 A``."""
-    word = "held" if row == esc.held_row else "in_bursts"
+class Standing(NamedTuple):
+    """A size in the row that decides, the verdict on it, and the amps that it has to spare, negative where short."""
+
+    size: Named
+    verdict: Node
+    spare: Named
+
+    @property
+    def words(self) -> Node:
+        """Say it: ``70 A covers, +3.2 A``."""
+        sign, amps = (self.spare < 0).where("−", "+"), call("absolute", self.spare)
+        return self.size.present().where(say("{:.0f} A {}, {}{:.1f} A", self.size, self.verdict, sign, amps), "–")
+
+
+def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:
+    word, row = ("held", esc.held_row) if question == "held" else ("in_bursts", esc.flight_row)
     spare = ANSWERS.figure(
         f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare", "A"
-    ).derive(_of_row(margin(size), word, row), "Below 0: short.")
-    said = (spare < 0).where(say("−{:.1f}", 0 - spare), say("+{:.1f}", spare))
-    judged = _of_row(verdict(size), word, row)
-    shown = judged.equals(n.LIKELY).where("enough", judged)  # the question names the estimate
-    return say("{:.0f} A {}, {} A", size, shown, said).otherwise("–")
+    ).derive(_of_row(margin, word, row), "Below 0: short.")
+    return Standing(size, _of_row(verdict, word, row), spare)
 
 
-_held_sizes = _around("around_held", "Held", esc.held_size)
+HELD = [
+    _standing(size, "held", n.held_verdict(size), n.held_margin(size))
+    for size in _around("around_held", "Held", esc.held_size)
+]
 _flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
-_HELD_LINE: tuple[Node, ...] = (
-    join("Full throttle held"),
-    *(_stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes),
-)
-_LAUNCH_LINE: tuple[Node, ...] = (
-    join("Bursts: at launch"),
-    *(_stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes),
-)
-_SPEED_LINE: tuple[Node, ...] = (
-    join("Bursts: at speed (estimate)"),
-    *(_stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes),
+LAUNCH = [_standing(size, "launch", n.launch_verdict(size), n.launch_margin(size)) for size in _flight_sizes]
+SPEED = [_standing(size, "speed", n.speed_verdict(size, "enough"), n.speed_margin(size)) for size in _flight_sizes]
+NAMED = 1
+"""The place of the size that is named, between its neighbours."""
+_HELD_LINE, _LAUNCH_LINE, _SPEED_LINE = (
+    (join(question), *(standing.words for standing in standings))
+    for question, standings in (
+        ("Full throttle held", HELD),
+        ("Bursts: at launch", LAUNCH),
+        ("Bursts: at speed (estimate)", SPEED),
+    )
 )
 
 

@@ -3,7 +3,6 @@
 from typing import Any
 
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
@@ -107,8 +106,8 @@ def _write_headers(sheet: Sheet) -> None:
         _head(sheet, column, first, second)
     _head(sheet, _CURRENT, "Current", "(A)")
     for left in (_HELD, _BURSTS):
-        for column, place in enumerate(c.PLACES, start=left):
-            _head(sheet, column, place, "amps to spare", place == c.ENOUGH)
+        for column, place in enumerate(n.HELD_SIZES, start=left):
+            _head(sheet, column, place, "amps to spare", place == n.ENOUGH)
 
 
 def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
@@ -157,38 +156,38 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
     return sheet.book.formats.get(shrink=True, **line, **style)
 
 
-def _amps(margin: Column) -> Node:
+def _amps(margin: Node) -> Node:
     """Write amps with their sign and unit."""
     return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
 
 
 def _why_not(place: str, need: Column, enough: Column) -> Node:
     """Say why there is no size: no current, or none smaller, as large or larger on Settings."""
-    if place == c.SMALLER:
+    if place == n.SMALLER:
         return need.present().where("none smaller", "")
-    if place == c.LARGER:
+    if place == n.LARGER:
         return enough.present().where("none larger", "")
     return need.present().where("none on Settings", n.no_current.present().where("no size:", ""))
 
 
 def _held_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: size with verdict, and amps to spare or what is missing."""
-    choice, missing = c.held[place], n.no_current if place == c.ENOUGH else join("")
-    first, second = join(choice.size.fixed(0), " A ", choice.verdict), _amps(choice.margin)
-    there = choice.size.present()
+    size, missing = n.HELD_SIZES[place], n.no_current if place == n.ENOUGH else join("")
+    first, second = join(size.fixed(0), " A ", n.held_verdict(size)), _amps(n.held_margin(size))
+    there = size.present()
     return there.where(first, _why_not(place, n.held_need, n.held_size)), there.where(second, missing)
 
 
 def _burst_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: at launch, and at speed; each with its verdict and amps to spare."""
-    launch, speed = c.launch[place], c.speed[place]
-    first = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
-    second = join(n.speed_verdict(speed.size, _LIKELY), ", ", _amps(speed.margin))
+    size = n.FLIGHT_SIZES[place]
+    first = join(size.fixed(0), " A ", n.launch_verdict(size), ", ", _amps(n.launch_margin(size)))
+    second = join(n.speed_verdict(size, _LIKELY), ", ", _amps(n.speed_margin(size)))
     none, missing = _why_not(place, n.flight_need, n.flight_size), join("")
-    if place == c.ENOUGH:
+    if place == n.ENOUGH:
         none = rule.flies_forward(none, g.prop.present().where("no burst answer", ""))
         missing = rule.flies_forward(n.no_current, "")
-    there = launch.size.present()
+    there = size.present()
     return there.where(first, none), there.where(second, missing)
 
 
@@ -203,9 +202,9 @@ def _current_lines() -> tuple[Node, Node]:
 
 
 _LINES = {
-    **{_HELD + at: _held_lines(place) for at, place in enumerate(c.PLACES)},
+    **{_HELD + at: _held_lines(place) for at, place in enumerate(n.HELD_SIZES)},
     _CURRENT: _current_lines(),
-    **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(c.PLACES)},
+    **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(n.HELD_SIZES)},
 }
 """The two lines of each column, for every propeller and cell count."""
 
