@@ -288,20 +288,22 @@ _BY_OWN_SPEED = (
 _BY_THE_RULE = f"The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
 
 
-def _by_speed(row: Named) -> Node:
-    return f.by_speed.at(row).otherwise(0.0).equals(1)
+def _is(column: Column, row: Named, value: float) -> Node:
+    """Return 1 where a column holds a value in a row, else 0."""
+    return row.present().where(flag(column.at(row).equals(value)), 0.0)
 
 
-def _by_rule_alone(row: Named) -> Node:
-    return rule.reduced.at(row).otherwise(rule.STATIC).equals(rule.REDUCED) & ~_by_speed(row)
-
-
+_rows = held_row, flight_row
+_by_speed = [_is(f.by_speed, row, 1.0) for row in _rows]
+_by_rule_alone = [
+    _is(rule.reduced, row, rule.REDUCED) * (1 - known) for row, known in zip(_rows, _by_speed, strict=True)
+]
 flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes from").derive(
     call(
         "trim",
         join(
-            (_by_speed(held_row) | _by_speed(flight_row)).where(_BY_OWN_SPEED, ""),
-            (_by_rule_alone(held_row) | _by_rule_alone(flight_row)).where(f" {_BY_THE_RULE}", ""),
+            (_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""),
+            (_by_rule_alone[0] + _by_rule_alone[1] > 0).where(f" {_BY_THE_RULE}", ""),
         ),
     ),
     "Blank where no range is given.",
@@ -316,7 +318,8 @@ def _differing() -> Node:
         declared = s.SETTINGS.fields[setting.name]
         unit = f" {declared.unit}" if declared.unit else ""
         said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
-        words = join(words, setting.equals(float(declared.default or 0)).where("", said).otherwise(""))
+        same = setting.equals(float(declared.default or 0))
+        words = join(words, setting.present().where(same.where("", said), ""))
     return call("trim", words)
 
 

@@ -98,7 +98,7 @@ def told(low: Node, high: Node, basis: Node) -> Node:
     """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
     least, most = outward(low, high)
     alone = join(basis.equals(MAY_RISE).where("≥", ""), (high < _SMALL).where(high.fixed(1), high.fixed(0)))
-    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone).otherwise("")
+    return (high > low).where(join(least.fixed(0), "–", most.fixed(0)), alone)
 
 
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(

@@ -130,12 +130,13 @@ lift_row = esc.held_row  # what Craft answers for
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )
-_double, _fourfold = (
+LIFTED = tuple(
     ANSWERS.figure(f"lift_at_{ratio}", f"All-up mass for each motor at {ratio}:1", "g").derive(
         lift_each / float(ratio), "Thrust over the ratio."
     )
     for ratio in (2, 4)
 )
+"""At a thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(
     lift_each * motor_count, "All motors."
 )
@@ -148,15 +149,13 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
         say(
-            "{}:1 at {} g on {} motor{}",
-            craft_ratio.fixed(1).otherwise(""),
-            in_thousands(all_up_mass).otherwise(""),
-            motor_count.fixed(0).otherwise(""),
+            "{:.1f}:1 at {} g on {:.0f} motor{}",
+            craft_ratio,
+            in_thousands(all_up_mass),
+            motor_count,
             motor_count.equals(1).where("", "s"),
         ),
-        lift_each.present().where(
-            say("{} g at 2:1, {} g at 4:1", in_thousands(_double), in_thousands(_fourfold)).otherwise(""), "No answer"
-        ),
+        lift_each.present().where(say("{} g at 2:1, {} g at 4:1", *map(in_thousands, LIFTED)), "No answer"),
     ),
     "Thrust over weight, or the mass.",
 )
@@ -172,7 +171,7 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
                 say("Hover at {:.0f} % throttle.", _hover).otherwise(say("Hover: {}.", hover_note.at(lift_row))),
                 "Four motors lift four times as much.",
             ),
-        ).otherwise(""),
+        ),
         esc.held_row.present().where(
             "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
         ),
