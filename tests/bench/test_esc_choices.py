@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
@@ -10,7 +11,9 @@ from hypothesis import strategies as st
 
 from tests.bench.test_esc import ROOM, both
 from xlsengine import bench_test
+from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
+from xlsengine.expression import Column, Node
 from xlsengine.study.assessment import Assessment, assess
 
 MIXED = [50.0, 20.0, 40.0, 60.0, 20.0, 30.0, 50.0]
@@ -31,6 +34,12 @@ def first(found: Assessment, *names: str) -> list[Any]:
 
 def held(found: Assessment) -> list[Any]:
     return first(found, "held_smaller", "held_size", "held_larger")
+
+
+def on(found: Assessment, sizes: Mapping[str, Column], judge: Callable[[Node], Node]) -> list[Any]:
+    """Return what is said of each size in the first row of Summary, None where nothing is."""
+    values = [found.scope.value(judge(size), found.scope.rows("Summary"))[0] for size in sizes.values()]
+    return [None if value != value or value == "" else value for value in values]
 
 
 @pytest.mark.parametrize(
@@ -61,36 +70,30 @@ def test_verdicts_and_amps_to_spare() -> None:
     """38.0 A steady, 42.0 A at the peak: 0.80 · size − 39.4 A held, 1.15 · size − 43.6 A at launch, − 31.5 A at speed."""
     found = judged(both(38.0, 42.0), way_of_flying=BURSTS)
     assert held(found) == [45, 50, 55]
-    assert first(found, *(f"held_verdict_{place}" for place in (1, 2, 3))) == ["borderline", "covers", "covers"]
-    assert first(found, *(f"held_margin_{place}" for place in (1, 2, 3))) == pytest.approx(
-        [-3.41, 0.59, 4.59], abs=0.01
-    )
+    assert on(found, n.HELD_SIZES, n.held_verdict) == ["borderline", "covers", "covers"]
+    assert on(found, n.HELD_SIZES, n.held_margin) == pytest.approx([-3.41, 0.59, 4.59], abs=0.01)
     assert first(found, "flight_smaller", "flight_size", "flight_larger") == [35, 40, 45]
-    assert first(found, *(f"launch_verdict_{place}" for place in (1, 2, 3))) == ["borderline", "covers", "covers"]
-    assert first(found, *(f"launch_margin_{place}" for place in (1, 2, 3))) == pytest.approx(
-        [-3.31, 2.44, 8.19], abs=0.01
-    )
-    assert first(found, *(f"speed_verdict_{place}" for place in (1, 2, 3))) == ["enough by estimate"] * 3
-    assert first(found, *(f"speed_margin_{place}" for place in (1, 2, 3))) == pytest.approx([8.75, 14.5, 20.25])
+    assert on(found, n.FLIGHT_SIZES, n.launch_verdict) == ["borderline", "covers", "covers"]
+    assert on(found, n.FLIGHT_SIZES, n.launch_margin) == pytest.approx([-3.31, 2.44, 8.19], abs=0.01)
+    assert on(found, n.FLIGHT_SIZES, n.speed_verdict) == ["enough by estimate"] * 3
+    assert on(found, n.FLIGHT_SIZES, n.speed_margin) == pytest.approx([8.75, 14.5, 20.25])
 
 
 def test_a_size_far_below_falls_short_and_at_speed_is_never_said_to_cover() -> None:
     found = judged(both(38.0, 42.0), [20.0, 25.0, 60.0], way_of_flying=BURSTS)
-    assert first(found, "held_smaller", "held_verdict_1") == [25, "falls short"]
-    assert first(found, "launch_verdict_1", "launch_verdict_2", "launch_verdict_3") == ["falls short", "covers", None]
-    assert first(found, "speed_verdict_1", "speed_verdict_2") == [
-        "borderline",
-        "enough by estimate",
-    ]  # 28.75 A: 25.2 to 31.5
+    assert held(found)[0] == 25
+    assert on(found, n.HELD_SIZES, n.held_verdict)[0] == "falls short"
+    assert on(found, n.FLIGHT_SIZES, n.launch_verdict) == ["falls short", "covers", None]
+    # 28.75 A: 25.2 to 31.5
+    assert on(found, n.FLIGHT_SIZES, n.speed_verdict)[:2] == ["borderline", "enough by estimate"]
 
 
 @pytest.mark.parametrize("way", [HELD, HOVER])
 def test_no_burst_answer(way: str) -> None:
     found = judged(both(38.0, 42.0), way_of_flying=way)
-    assert (
-        first(found, "flight_smaller", "flight_size", "flight_larger", "launch_verdict_2", "speed_verdict_2")
-        == [None] * 5
-    )
+    assert first(found, "flight_smaller", "flight_size", "flight_larger") == [None] * 3
+    for judge in (n.launch_verdict, n.launch_margin, n.speed_verdict, n.speed_margin):
+        assert on(found, n.FLIGHT_SIZES, judge) == [None] * 3
     assert held(found) == [45, 50, 55]
 
 

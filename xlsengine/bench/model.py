@@ -10,9 +10,7 @@ from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
-from xlsengine.bench.advice.suits import SUITABLE
 from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
-from xlsengine.bench.advice.use_points import USE_POINTS
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.checks.check_list import CHECK_LIST
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
@@ -73,8 +71,6 @@ DERIVED_TABLES: tuple[Table, ...] = (
     PEAKS,
     GROUP_UNCERTAINTY,
     BY_PROPELLER,
-    USE_POINTS,
-    SUITABLE,
 )
 COMPARISON_PARTS: tuple[Table | Figures, ...] = (COMPARED, PEERS, CLASS_MOTORS, MASSES, CLASS_SCATTER, COMPARISON)
 """What stands in a workbook only where it was compared with a library."""

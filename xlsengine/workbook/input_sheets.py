@@ -10,6 +10,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.extras import EXTRA, NO_EXTRAS, Extras, extra_name
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.inputs.uses import USES
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.expression import Column
@@ -132,8 +133,11 @@ def _block(
 def _computed(table: Table, layout: Layout) -> list[str]:
     """Return the computed columns of an input table in their order: on Readings those that are shown come first.
 
-    Behind them come its other figures, where what they need was read. What only formulas read is added where needed.
+    Behind them come its other figures, where what they need was read. What only formulas read is added where needed, and
+    what follows from Uses stands on Steps.
     """
+    if table is USES:
+        return []
     if table is not READINGS:
         return [name for name in table.columns if name not in table.fields]
     others = [name for name, one in table.quantities.items() if not one.helper and name not in _SHOWN]

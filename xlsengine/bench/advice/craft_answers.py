@@ -4,14 +4,14 @@ They are of one propeller and cell count: that on Craft, or where Craft leaves s
 """
 
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.craft_hover import hover, note, thrust_expanded
 from xlsengine.bench.advice.esc import held_row as row
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import in_thousands, outward
+from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
@@ -23,14 +23,12 @@ ANSWERS = Figures(
     "What follows for the craft; with several propellers open, for the one that draws most.",
     source=definition("as on Summary, ESC and Prediction"),
 )
-LIFTED_AT = (2.0, 4.0)
-"""Thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
 NOT_KNOWN = "–"
 
 
-def _value(name: str, label: str, shown: Node, meaning: str) -> Named:
+def _value(name: str, label: str, there: Named, shown: Node, meaning: str) -> Named:
     """Derive the large figure of a tile, as text: a dash where it is not known."""
-    return ANSWERS.figure(f"craft_{name}", label).derive(shown.otherwise(NOT_KNOWN), meaning)
+    return ANSWERS.figure(f"craft_{name}", label).derive(there.present().where(shown, NOT_KNOWN), meaning)
 
 
 def _words(name: str, label: str, words: Node) -> Named:
@@ -62,12 +60,7 @@ def _if_filled(words: Operand) -> Node:
 
 # --- thrust and lift -----------------------------------------------------------------------------------------
 
-thrust = ANSWERS.figure("craft_thrust", "Static thrust of one motor", "g").derive(
-    g.full["thrust"].at(row), "Steady, or else peak."
-)
-thrust_to_weight = ANSWERS.figure("craft_thrust_to_weight", "Thrust to weight", decimals=1).derive(
-    thrust * cr.motor_count / cr.all_up_mass, "Static, at full throttle, of all motors, over the all-up weight."
-)
+thrust, thrust_to_weight = short.lift_each, short.craft_ratio
 _of_motors = say("{:.0f} × {} g for {} g", cr.motor_count, in_thousands(thrust), in_thousands(cr.all_up_mass))
 ratio_words = _words(
     "thrust_to_weight",
@@ -75,13 +68,17 @@ ratio_words = _words(
     _if_filled(say("{}{}; {}", _of_motors, say(", ± {:.1f} %", thrust_expanded).otherwise(""), g.full_kind.at(row))),
 )
 ratio_value = _value(
-    "thrust_to_weight_value", "Thrust to weight, written", say("{:.1f} : 1", thrust_to_weight), "As text."
+    "thrust_to_weight_value",
+    "Thrust to weight, written",
+    thrust_to_weight,
+    say("{:.1f} : 1", thrust_to_weight),
+    "As text.",
 )
-_lifted = tuple((f"{at:g}:1", thrust / at) for at in LIFTED_AT)
 lift_value = _value(
     "lift",
-    "One motor lifts at " + " and ".join(words for words, _ in _lifted),
-    say("{} / {} g", *(in_thousands(mass) for _, mass in _lifted)),
+    "One motor lifts at 2:1 and 4:1",
+    thrust,
+    say("{} / {} g", *map(in_thousands, short.LIFTED)),
     "Static thrust over thrust to weight.",
 )
 _by_thrust = "all-up mass for each motor, by static thrust"
@@ -90,22 +87,27 @@ _of_several = cr.motor_count.equals(1).where(
     say(
         "{:.0f} motors: {} / {} g all-up",
         cr.motor_count,
-        *(in_thousands(cr.motor_count * mass) for _, mass in _lifted),
+        *(in_thousands(cr.motor_count * mass) for mass in short.LIFTED),
     ),
 )
-lift_words = _words("lift", "Lift", thrust.present().where(_of_several.otherwise(_by_thrust), esc.nothing_said))
+_of_each = cr.motor_count.present().where(_of_several, _by_thrust)
+lift_words = _words("lift", "Lift", thrust.present().where(_of_each, esc.nothing_said))
 
 # --- hovering ------------------------------------------------------------------------------------------------
 
-hover_throttle_value = _value(
-    "hover_throttle", "Hover throttle", say("{:.0f} %", hover.throttle), "Where thrust equals weight."
+hover_throttle_value = ANSWERS.figure("craft_hover_throttle", "Hover throttle").derive(
+    say("{:.0f} %", hover.throttle).otherwise(NOT_KNOWN), "Where thrust equals weight."
 )
 hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
 hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
     hover.current.value, "From throttle steps."
 )
 hover_current_value = _value(
-    "hover_current_value", "Hover current, written", say("{:.1f} A", hover_current), "Of one motor, as text."
+    "hover_current_value",
+    "Hover current, written",
+    hover_current,
+    say("{:.1f} A", hover_current),
+    "Of one motor, as text.",
 )
 _hover_power = say(
     "a motor{}; {:.0f} W for the craft, {:.1f} g/W",
@@ -118,7 +120,7 @@ hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover
 minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(
     hover.time.value, "Usable energy of the pack over the power."
 )
-minutes_value = _value("minutes_value", "Minutes hovering, written", say("{:.1f} min", minutes), "As text.")
+minutes_value = _value("minutes_value", "Minutes hovering, written", minutes, say("{:.1f} min", minutes), "As text.")
 _of_pack = say("{}on {:.0f} % of the pack", say("± {:.1f} min; ", hover.time.expanded).otherwise(""), usable_capacity)
 minutes_words = _words(
     "minutes",
@@ -142,6 +144,7 @@ _held_amps = say("{:.1f} A", _each)
 flight_value = _value(
     "flight",
     "In flight, full throttle",
+    _each,
     rule.flown_in_bursts(_band, _held_amps),
     "Of one motor: an estimate for forward flight in short bursts; else, and where Craft does not say, as static.",
 )
@@ -158,47 +161,42 @@ flight_words = _words(
 
 
 def _amps(margin: Node) -> Node:
-    return (margin >= 0).where(say("{:.1f} A to spare", margin), say("{:.1f} A short", -margin))
+    return join(call("absolute", margin).fixed(1), (margin < 0).where(" A short", " A to spare"))
 
 
 def _size(name: str, label: str, size: Named, meaning: str) -> Named:
-    return _value(name, label, say("{:.0f} A", size), meaning)
+    return _value(name, label, size, say("{:.0f} A", size), meaning)
 
 
 def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
-_held = c.held[c.ENOUGH]
+_held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
 held_value = _size("held", "ESC, full throttle held", esc.held_size, "For each motor: smallest size that covers.")
 held_words = _words(
     "held",
     "ESC, held",
-    say("{}, {} after the ±", _held.verdict.at(row), _amps(_held.margin.at(row))).otherwise(_why_none(row)),
+    esc.held_size.present().where(say("{}, {} after the ±", _held.verdict, _amps(_held.spare)), _why_none(row)),
 )
 
 
-def _standing_in_flight() -> Node:
-    launch, speed = (choice[c.ENOUGH].verdict.at(esc.flight_row) for choice in (c.launch, c.speed))
-    spare = _amps(c.launch[c.ENOUGH].margin.at(esc.flight_row))
-    likely = speed.equals(n.LIKELY).where("", " by estimate")
-    return say("at launch {}, {}; at speed {}{}", launch, spare, speed, likely)
-
-
+_in_flight = say(
+    "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
+)
 burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
 burst_words = _words(
     "bursts",
     "ESC, bursts",
     rule.flies_forward(
-        esc.flight_size.present().where(_standing_in_flight(), _why_none(esc.flight_row)),
+        esc.flight_size.present().where(_in_flight, _why_none(esc.flight_row)),
         "no burst answer: the static current counts in full",
     ),
 )
 
 # --- sentences -----------------------------------------------------------------------------------------------
 
-_how_many = n.held_need_craft.count()
-_lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *(in_thousands(mass) for _, mass in _lifted))
+_lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *map(in_thousands, short.LIFTED))
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _both_sizes = rule.flown_in_bursts(
@@ -208,7 +206,7 @@ _both_sizes = rule.flown_in_bursts(
 _sizes = esc.flight_size.present().where(_both_sizes, _for_held)
 headline = ANSWERS.figure("craft_headline", "In one line").derive(
     join(
-        _weighs.otherwise(_lifts).otherwise(""),
+        thrust_to_weight.present().where(_weighs, thrust.present().where(_lifts, "")),
         esc.held_size.present().where(
             join("ESC: ", _sizes, "."),
             row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said)),
@@ -216,8 +214,8 @@ headline = ANSWERS.figure("craft_headline", "In one line").derive(
     ),
     "Thrust and ESC.",
 )
-_among = (_how_many > 1).where(
-    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", _how_many), ""
+_among = (n.answered > 1).where(
+    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", n.answered), ""
 )
 basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     say(
@@ -227,8 +225,8 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
         _among,
         g.full_kind.at(row),
         g.full["voltage"].at(row),
-        g.static_current.at(row),
-    ).otherwise(""),
+        _each,
+    ),
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
 _launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
@@ -241,10 +239,17 @@ _stands_in = (_launch > _each).where(
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
-_rate = say(", {:.0f} times its capacity in Ah", 1000 * cr.motor_count * _launch / cr.pack_capacity)
+_rate = if_there(
+    cr.pack_capacity, ", ", (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0), " times its capacity in Ah"
+)
+_all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
+_each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
 _in_bursts = cr.way_of_flying.equals(cr.BURSTS)
-_shortest, _longest = _drained / _in_bursts.where(_high, _each), _drained / _in_bursts.where(_low, _each)
+_shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
+    _drained / _in_bursts.where(_high, _each), "Usable charge of the pack over the current of all motors."
+)
+_longest = _drained / _in_bursts.where(_low, _each)
 _lasts = say(
     "{:.0f} % of it last about {:.1f}{} at full throttle{}. ",
     usable_capacity,
@@ -256,10 +261,8 @@ pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
         "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
-        say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate.otherwise(""), _stands_in).otherwise(
-            say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in).otherwise("")
-        ),
-        _lasts.otherwise(""),
+        _launch.present().where(cr.motor_count.present().where(_all_draw, _each_draws), ""),
+        _shortest.present().where(_lasts, ""),
     ),
     "The launch current of each motor, all together, and the current in flight.",
 )
@@ -281,7 +284,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
                 (cr.all_up_mass, cr.motor_count), f"{MASS.label} and {MOTORS.label} give thrust to weight and hover. "
             ),
             _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
-            (_how_many > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
+            (n.answered > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
             _asked(
                 (cr.way_of_flying,),
                 "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",

@@ -7,7 +7,7 @@ from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import prop_key, tested_cells, told_cells
+from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -34,16 +34,16 @@ GOES_BY = (
 """What the advice goes by; one that differs from its default is named beside it."""
 
 
-def _deciding(column: Column) -> Node:
-    """Row of the summary with the largest value of `column`."""
-    return column.position(column.largest())
+def _deciding(need: Column, answered: Condition) -> Node:
+    """Row of the summary with the largest need."""
+    return need.position(need.largest(answered))
 
 
 held_row = ESC.figure("esc_held_row", "Deciding summary row, held").derive(
-    _deciding(n.held_need_craft), "Largest need on the craft."
+    _deciding(n.held_need_craft, n.HELD_ON_CRAFT), "Largest need on the craft."
 )
 flight_row = ESC.figure("esc_flight_row", "Deciding summary row, in flight").derive(
-    _deciding(n.flight_need_craft), "Largest need on the craft."
+    _deciding(n.flight_need_craft, n.FLOWN_ON_CRAFT), "Largest need on the craft."
 )
 
 
@@ -68,12 +68,11 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
     ),
     "As on Craft; blank where nothing is named there.",
 )
-_of_how_many = n.held_need_craft.count()
 craft_statement = ESC.figure("esc_for", "For which craft").derive(
     craft_words.present().where(
         say("for your craft ({})", craft_words),
-        (_of_how_many > 1).where(
-            say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", _of_how_many),
+        (n.answered > 1).where(
+            say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", n.answered),
             "for what was tested (Craft names nothing)",
         ),
     ),
@@ -87,7 +86,10 @@ def _named_uncovered() -> Node:
         row = ESC.figure(f"uncovered_{place}", f"Without a size, {place}").derive(
             n.uncovered.smallest(Constant(float(place))), "Summary row."
         )
-        said = say("{}{}: {}", ", " if place > 1 else "", g.label.at(row), n.why_uncovered.at(row))
+        left = left_here.at(row)
+        gone = (left > 1).where("its readings are left out", "its reading is left out")
+        why = (left > 0).where(gone, "no full-throttle reading")
+        said = say("{}{}: {}", ", " if place > 1 else "", g.label.at(row), why)
         words = join(words, row.present().where(said, ""))
     return words
 
@@ -286,20 +288,22 @@ _BY_OWN_SPEED = (
 _BY_THE_RULE = f"The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
 
 
-def _by_speed(row: Named) -> Node:
-    return f.by_speed.at(row).otherwise(0.0).equals(1)
+def _is(column: Column, row: Named, value: float) -> Node:
+    """Return 1 where a column holds a value in a row, else 0."""
+    return row.present().where(flag(column.at(row).equals(value)), 0.0)
 
 
-def _by_rule_alone(row: Named) -> Node:
-    return rule.reduced.at(row).otherwise(rule.STATIC).equals(rule.REDUCED) & ~_by_speed(row)
-
-
+_rows = held_row, flight_row
+_by_speed = [_is(f.by_speed, row, 1.0) for row in _rows]
+_by_rule_alone = [
+    _is(rule.reduced, row, rule.REDUCED) * (1 - known) for row, known in zip(_rows, _by_speed, strict=True)
+]
 flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes from").derive(
     call(
         "trim",
         join(
-            (_by_speed(held_row) | _by_speed(flight_row)).where(_BY_OWN_SPEED, ""),
-            (_by_rule_alone(held_row) | _by_rule_alone(flight_row)).where(f" {_BY_THE_RULE}", ""),
+            (_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""),
+            (_by_rule_alone[0] + _by_rule_alone[1] > 0).where(f" {_BY_THE_RULE}", ""),
         ),
     ),
     "Blank where no range is given.",
@@ -314,14 +318,15 @@ def _differing() -> Node:
         declared = s.SETTINGS.fields[setting.name]
         unit = f" {declared.unit}" if declared.unit else ""
         said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
-        words = join(words, setting.equals(float(declared.default or 0)).where("", said).otherwise(""))
+        same = setting.equals(float(declared.default or 0))
+        words = join(words, setting.present().where(same.where("", said), ""))
     return call("trim", words)
 
 
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
     _differing(), "Blank where the advice goes by defaults."
 )
-_most_cells = n.cells_craft.largest()
+_most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(
     say(
         "{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",

@@ -7,12 +7,12 @@ times a factor for a missing peak. A size covers where it has room for the curre
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import left_here
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
-from xlsengine.bench.judging import counting
 from xlsengine.bench.uncertainty.telling_apart import current_share
-from xlsengine.expression import BLANK, Column, Condition, Node, greater
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
 from xlsengine.sources import definition, practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
@@ -48,14 +48,14 @@ speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that count
     f.flight_high * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
 )
 
-# --- verdicts on one size --------------------------------------------------------------------------------
+# --- verdicts on one size, which is blank for bursts where nothing flies in bursts ------------------------
 
 
 def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
     steady = size * s.esc_steady_share / 100 - held_steady * room
     peak = size * s.esc_burst_ratio - launch * room
-    return (size > 0).where((steady < peak).where(steady, peak))
+    return lesser(steady, peak)
 
 
 def held_verdict(size: Node) -> Node:
@@ -67,26 +67,24 @@ def held_verdict(size: Node) -> Node:
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, after the ±: burst rating less the static peak."""
-    return rule.flies_forward(size * s.esc_burst_ratio - launch * room, BLANK)
+    return size * s.esc_burst_ratio - launch * room
 
 
 def launch_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *borderline* up to the limit on Settings, beyond it *falls short*."""
     beyond = launch > size * s.esc_burst_ratio * s.esc_launch_limit
-    said = (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
-    return rule.flies_forward(said, "")
+    return (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
 
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed: burst rating less the high end of the estimate."""
-    return rule.flies_forward(size * s.esc_burst_ratio - speed_high, BLANK)
+    return size * s.esc_burst_ratio - speed_high
 
 
-def speed_verdict(size: Node) -> Node:
+def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
     burst = size * s.esc_burst_ratio
-    said = (speed_high <= burst).where(LIKELY, (speed_low <= burst).where(BORDERLINE, SHORT))
-    return rule.flies_forward(said, "")
+    return (speed_high <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
 
 
 # --- the size named --------------------------------------------------------------------------------------
@@ -126,6 +124,27 @@ flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight"
     SOURCE,
 )
 
+SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
+_ladder = definition("sizes as listed on Settings")
+
+
+def _around(name: str, words: str, need: Column, enough: Column) -> dict[str, Column]:
+    """Derive the neighbours of a size; where none of the ladder is enough, its largest is the next smaller one."""
+
+    def size(place: str, found: Node, meaning: str) -> Column:
+        heading = g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0)
+        return heading.derive(found, meaning, _ladder)
+
+    below = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">=", need)) + 1)
+    above = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">", enough)))
+    smaller = size("smaller", need.present().where(below), "Largest below the need.")
+    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above, "Smallest above that one.")}
+
+
+HELD_SIZES = _around("held", "held", held_need, held_size)
+FLIGHT_SIZES = _around("flight", "in flight", flight_need, flight_size)
+"""The three sizes that matter, whatever the order in which Settings lists them."""
+
 # --- the craft -------------------------------------------------------------------------------------------
 
 on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
@@ -145,17 +164,18 @@ on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
 )
 
 
-def _craft_only(name: str, label: str, column: Column) -> Column:
+def _craft_only(name: str, label: str, need: Column) -> Column:
+    on_it = flag(on_craft.equals(1))
     return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
-        on_craft.equals(1).where(column), "Blank elsewhere.", definition()
+        (on_it * need).otherwise(0.0), "0 elsewhere.", definition()
     )
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
 flight_need_craft = _craft_only("flight_need", "ESC need in flight, on craft", flight_need)
-cells_craft = g.SUMMARY.helper("cells_craft", "Cells, on craft").derive(
-    on_craft.equals(1).where(g.static_current.present().where(g.cells)), "Blank elsewhere.", definition()
-)
+HELD_ON_CRAFT, FLOWN_ON_CRAFT = (Condition(need, ">", Constant(0.0)) for need in (held_need_craft, flight_need_craft))
+answered = held_need_craft.count(HELD_ON_CRAFT)
+"""How many propellers and cell counts that could be flown have an answer."""
 
 # --- what has no answer ----------------------------------------------------------------------------------
 
@@ -164,20 +184,9 @@ uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").d
     "Its row, where the propeller and cell count could be flown and has none.",
     definition(),
 )
-_left_out = r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT)
-why_uncovered = g.SUMMARY.helper("why_uncovered", "Why it has no size").derive(
-    uncovered.present().where(
-        (_left_out > 1).where(
-            "its readings are left out", (_left_out > 0).where("its reading is left out", "no full-throttle reading")
-        ),
-        "",
-    ),
-    "What is missing.",
-    definition(),
-)
 no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     (g.prop.present() & ~g.static_current.present()).where(
-        (_left_out > 1).where("readings left out", (_left_out > 0).where("reading left out", "no full throttle")), ""
+        (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle")), ""
     ),
     "In a few words, on Craft or not.",
     definition(),

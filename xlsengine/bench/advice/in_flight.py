@@ -97,7 +97,7 @@ def _alone(amps: Node, may_rise: Node) -> Node:
 
 def told(low: Node, high: Node, basis: Node) -> Node:
     """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
-    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE))).otherwise("")
+    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE)))
 
 
 def _told_by_rule() -> Node:

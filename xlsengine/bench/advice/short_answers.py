@@ -1,6 +1,6 @@
 """The three answers of the Report's first page, each a short line and two short sentences, and the sizes around them."""
 
-from collections.abc import Callable
+from typing import NamedTuple
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
@@ -14,15 +14,9 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, join, replaced, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, join, replaced, say
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
-
-
-def _told(name: str, label: str, column: Column) -> Column:
-    """Derive a column that is 0 where there is nothing, or where the craft on Craft is another."""
-    expression = n.on_craft.equals(1).where(column, 0.0).otherwise(0.0)
-    return g.SUMMARY.helper(name, label, decimals=1).derive(expression, "0 elsewhere.", n.SOURCE)
 
 
 # --- the ESC ---------------------------------------------------------------------------------------------------
@@ -48,8 +42,6 @@ def _size_by_cells(word: str, label: str, need: Column) -> Node:
     return (answered > 1).where(many, one)
 
 
-_held_told = _told("held_told", "ESC need held, 0 where none", n.held_need_craft)
-_flight_told = _told("flight_told", "ESC need in flight, 0 where none", n.flight_need_craft)
 _steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, g.peak))
 
 
@@ -69,7 +61,8 @@ def _currents() -> Node:
 
 
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
-    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", _held_told), "No answer"), "Size alone."
+    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", n.held_need_craft), "No answer"),
+    "Size alone.",
 )
 held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
     esc.held_row.present().where(
@@ -106,7 +99,9 @@ def _at_speed() -> Node:
 
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
     rule.flies_forward(
-        esc.flight_row.present().where(_size_by_cells("short_flight", "ESC in bursts", _flight_told), "No answer"),
+        esc.flight_row.present().where(
+            _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft), "No answer"
+        ),
         "As for full throttle held",
     ),
     "Size alone.",
@@ -135,12 +130,13 @@ lift_row = esc.held_row  # what Craft answers for
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )
-_double, _fourfold = (
+LIFTED = tuple(
     ANSWERS.figure(f"lift_at_{ratio}", f"All-up mass for each motor at {ratio}:1", "g").derive(
         lift_each / float(ratio), "Thrust over the ratio."
     )
     for ratio in (2, 4)
 )
+"""At a thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(
     lift_each * motor_count, "All motors."
 )
@@ -153,19 +149,17 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
         say(
-            "{}:1 at {} g on {} motor{}",
-            craft_ratio.fixed(1).otherwise(""),
-            in_thousands(all_up_mass).otherwise(""),
-            motor_count.fixed(0).otherwise(""),
+            "{:.1f}:1 at {} g on {:.0f} motor{}",
+            craft_ratio,
+            in_thousands(all_up_mass),
+            motor_count,
             motor_count.equals(1).where("", "s"),
         ),
-        lift_each.present().where(
-            say("{} g at 2:1, {} g at 4:1", in_thousands(_double), in_thousands(_fourfold)).otherwise(""), "No answer"
-        ),
+        lift_each.present().where(say("{} g at 2:1, {} g at 4:1", *map(in_thousands, LIFTED)), "No answer"),
     ),
     "Thrust over weight, or the mass.",
 )
-_most = (n.held_need_craft.count() > 1).where(", which draws most,", "")
+_most = (n.answered > 1).where(", which draws most,", "")
 _lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
     lift_each.present().where(
@@ -176,7 +170,7 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
                 say("Hover at {:.0f} % throttle.", hover.throttle).otherwise(say("Hover: {}.", note)),
                 "Four motors lift four times as much.",
             ),
-        ).otherwise(""),
+        ),
         esc.held_row.present().where(
             "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
         ),
@@ -219,33 +213,44 @@ def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
     )
 
 
-def _stands(
-    size: Named, question: str, row: Named, verdict: Callable[[Node], Node], margin: Callable[[Node], Node]
-) -> Node:
-    """Say how a size stands, with the amps to spare: ``70 A covers, +3.2 A``."""
-    word = "held" if row == esc.held_row else "in_bursts"
+class Standing(NamedTuple):
+    """A size in the row that decides, the verdict on it, and the amps that it has to spare, negative where short."""
+
+    size: Named
+    verdict: Node
+    spare: Named
+
+    @property
+    def words(self) -> Node:
+        """Say it: ``70 A covers, +3.2 A``."""
+        sign, amps = (self.spare < 0).where("−", "+"), call("absolute", self.spare)
+        return self.size.present().where(say("{:.0f} A {}, {}{:.1f} A", self.size, self.verdict, sign, amps), "–")
+
+
+def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:
+    word, row = ("held", esc.held_row) if question == "held" else ("in_bursts", esc.flight_row)
     spare = ANSWERS.figure(
         f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare", "A"
-    ).derive(_of_row(margin(size), word, row), "Below 0: short.")
-    said = (spare < 0).where(say("−{:.1f}", 0 - spare), say("+{:.1f}", spare))
-    judged = _of_row(verdict(size), word, row)
-    shown = judged.equals(n.LIKELY).where("enough", judged)  # the question names the estimate
-    return say("{:.0f} A {}, {} A", size, shown, said).otherwise("–")
+    ).derive(_of_row(margin, word, row), "Below 0: short.")
+    return Standing(size, _of_row(verdict, word, row), spare)
 
 
-_held_sizes = _around("around_held", "Held", esc.held_size)
+HELD = [
+    _standing(size, "held", n.held_verdict(size), n.held_margin(size))
+    for size in _around("around_held", "Held", esc.held_size)
+]
 _flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
-_HELD_LINE: tuple[Node, ...] = (
-    join("Full throttle held"),
-    *(_stands(size, "held", esc.held_row, n.held_verdict, n.held_margin) for size in _held_sizes),
-)
-_LAUNCH_LINE: tuple[Node, ...] = (
-    join("Bursts: at launch"),
-    *(_stands(size, "launch", esc.flight_row, n.launch_verdict, n.launch_margin) for size in _flight_sizes),
-)
-_SPEED_LINE: tuple[Node, ...] = (
-    join("Bursts: at speed (estimate)"),
-    *(_stands(size, "speed", esc.flight_row, n.speed_verdict, n.speed_margin) for size in _flight_sizes),
+LAUNCH = [_standing(size, "launch", n.launch_verdict(size), n.launch_margin(size)) for size in _flight_sizes]
+SPEED = [_standing(size, "speed", n.speed_verdict(size, "enough"), n.speed_margin(size)) for size in _flight_sizes]
+NAMED = 1
+"""The place of the size that is named, between its neighbours."""
+_HELD_LINE, _LAUNCH_LINE, _SPEED_LINE = (
+    (join(question), *(standing.words for standing in standings))
+    for question, standings in (
+        ("Full throttle held", HELD),
+        ("Bursts: at launch", LAUNCH),
+        ("Bursts: at speed (estimate)", SPEED),
+    )
 )
 
 

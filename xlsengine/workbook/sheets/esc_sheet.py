@@ -3,13 +3,12 @@
 from typing import Any
 
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice import esc_choices as c
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column, Named, Node, join
+from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
@@ -107,8 +106,8 @@ def _write_headers(sheet: Sheet) -> None:
         _head(sheet, column, first, second)
     _head(sheet, _CURRENT, "Current", "(A)")
     for left in (_HELD, _BURSTS):
-        for column, place in enumerate(c.PLACES, start=left):
-            _head(sheet, column, place, "amps to spare", place == c.ENOUGH)
+        for column, place in enumerate(n.HELD_SIZES, start=left):
+            _head(sheet, column, place, "amps to spare", place == n.ENOUGH)
 
 
 def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
@@ -157,37 +156,39 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
     return sheet.book.formats.get(shrink=True, **line, **style)
 
 
-def _amps(margin: Column) -> Node:
+def _amps(margin: Node) -> Node:
     """Write amps with their sign and unit."""
-    return (margin >= 0).where(join("+", margin.fixed(1), " A"), join("−", (-margin).fixed(1), " A"))
+    return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
 
 
 def _why_not(place: str, need: Column, enough: Column) -> Node:
-    """Say, in two cells, why there is no size: no current, or none smaller, as large or larger on Settings."""
-    if place == c.SMALLER:
+    """Say why there is no size: no current, or none smaller, as large or larger on Settings."""
+    if place == n.SMALLER:
         return need.present().where("none smaller", "")
-    if place == c.LARGER:
+    if place == n.LARGER:
         return enough.present().where("none larger", "")
     return need.present().where("none on Settings", n.no_current.present().where("no size:", ""))
 
 
 def _held_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: size with verdict, and amps to spare or what is missing."""
-    choice = c.held[place]
-    first = join(choice.size.fixed(0), " A ", choice.verdict).otherwise(_why_not(place, n.held_need, n.held_size))
-    other: Node | str = n.no_current if place == c.ENOUGH else ""
-    return first, _amps(choice.margin).otherwise(other)
+    size, missing = n.HELD_SIZES[place], n.no_current if place == n.ENOUGH else join("")
+    first, second = join(size.fixed(0), " A ", n.held_verdict(size)), _amps(n.held_margin(size))
+    there = size.present()
+    return there.where(first, _why_not(place, n.held_need, n.held_size)), there.where(second, missing)
 
 
 def _burst_lines(place: str) -> tuple[Node, Node]:
     """Return the two lines of a cell: at launch, and at speed; each with its verdict and amps to spare."""
-    launch, speed = c.launch[place], c.speed[place]
-    size = join(launch.size.fixed(0), " A ", launch.verdict, ", ", _amps(launch.margin))
-    first = size.otherwise(_why_not(place, n.flight_need, n.flight_size))
-    verdict = speed.verdict.equals(n.LIKELY).where(_LIKELY, speed.verdict)
-    second = join(verdict, ", ", _amps(speed.margin)).otherwise(n.no_current if place == c.ENOUGH else "")
-    none = g.prop.present().where("no burst answer" if place == c.ENOUGH else "", "")
-    return rule.flies_forward(first, none), rule.flies_forward(second, "")
+    size = n.FLIGHT_SIZES[place]
+    first = join(size.fixed(0), " A ", n.launch_verdict(size), ", ", _amps(n.launch_margin(size)))
+    second = join(n.speed_verdict(size, _LIKELY), ", ", _amps(n.speed_margin(size)))
+    none, missing = _why_not(place, n.flight_need, n.flight_size), join("")
+    if place == n.ENOUGH:
+        none = rule.flies_forward(none, g.prop.present().where("no burst answer", ""))
+        missing = rule.flies_forward(n.no_current, "")
+    there = size.present()
+    return there.where(first, none), there.where(second, missing)
 
 
 def _current_lines() -> tuple[Node, Node]:
@@ -195,14 +196,15 @@ def _current_lines() -> tuple[Node, Node]:
     least, most = outward(f.flight_low, f.flight_high)
     band = (f.flight_high > f.flight_low).where(join(least.fixed(0), "–", most.fixed(0)), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
-    first, second = join("launch ", n.launch.fixed(1)).otherwise(""), join("at speed ", band, times).otherwise("")
-    return rule.flies_forward(first, ""), rule.flies_forward(second, "")
+    lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
+    first, second = (rule.flies_forward(line, "") for line in lines)
+    return first, second
 
 
 _LINES = {
-    **{_HELD + at: _held_lines(place) for at, place in enumerate(c.PLACES)},
+    **{_HELD + at: _held_lines(place) for at, place in enumerate(n.HELD_SIZES)},
     _CURRENT: _current_lines(),
-    **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(c.PLACES)},
+    **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(n.HELD_SIZES)},
 }
 """The two lines of each column, for every propeller and cell count."""
 

@@ -3,9 +3,9 @@
 from typing import Any
 
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits import SUITABLE
 from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
 from xlsengine.bench.inputs.uses import USES
+from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, RULE
 from xlsengine.workbook.layout import Layout, cell_address, quoted
@@ -18,25 +18,30 @@ _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOE
 Spans = tuple[tuple[int, int], ...]
 
 
+def _lines(layout: Layout) -> tuple[tuple[Named, ...], ...]:
+    """Return what is shown: a line for each row of Uses, as far as there are lines."""
+    return LINES[: layout.blocks[USES.name].rows]
+
+
 def place_suits(layout: Layout, sheet: str, top: int, spans: Spans) -> None:
     """Place what is shown from a row on over three spans of columns."""
-    for row, line in enumerate(LINES, start=top + _ABOVE):
+    for row, line in enumerate(_lines(layout), start=top + _ABOVE):
         for (column, _), figure in zip(spans, line, strict=True):
             layout.name(figure.name, sheet, row, column)
 
 
 def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
     """Write the table from a row on over three spans of columns; return its last row that is used, and its height."""
-    first, heights = top + _ABOVE, []
+    first, heights, lines = top + _ABOVE, [], _lines(sheet.book.layout)
     _write_heads(sheet, top, spans)
-    for row, line in enumerate(LINES, start=first):
+    for row, line in enumerate(lines, start=first):
         for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
             form = _form(sheet, bold=place == 1)
             sheet.across(row, *span, SUITS_SHOWN.quantities[figure.name].expression, form)
         heights.append(3 + _LINE * max(1, *map(sheet.lines, line, _LETTERS)))
         sheet.worksheet.set_row(row, heights[-1])
-    _shade(sheet, first, first + len(LINES) - 1, spans[1])
-    used = min(max(1, int(sheet.scope.used_rows(SUITABLE.name))), len(LINES))
+    _shade(sheet, first, first + len(lines) - 1, spans[1])
+    used = min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines))
     return first + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
 
 
