@@ -155,8 +155,8 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     """Write one input sheet with what `test` holds."""
     sheet = book.sheet(name)
     sheet.heading(name, MEANINGS[name])
-    if name == READINGS.name:
-        _place_subtitle(sheet)
+    if name == READINGS.name and book.scope is not None:
+        _fold_subtitle(sheet)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     heights = [_write_part(sheet, part, test) for part in SHEETS[name]]
@@ -196,15 +196,10 @@ def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
     print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (blocks[-1].bottom, last))
 
 
-def _place_subtitle(sheet: Sheet) -> None:
-    """Keep the line below the title within the columns that every page begins with, or all of it beside them."""
+def _fold_subtitle(sheet: Sheet) -> None:
+    """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
     form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
-    if sheet.book.scope is not None:
-        sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
-    else:
-        sheet.text(1, 0, "", form)
-        first, last, _ = _CAUTION_COLUMNS[sheet.name]
-        sheet.across(1, first, last, MEANINGS[sheet.name], form)
+    sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
 
 
 def _write_caution(sheet: Sheet, text: str) -> None:
