@@ -191,7 +191,8 @@ def _lines(book: Book, compared: bool) -> Iterator[Line]:
         for quantity in group.quantities.values():
             if quantity.helper or quantity.is_text or _is_taken_over(quantity.expression):
                 continue
-            if book.reach.computes(_cell(group.name, quantity)):
+            cell = _cell(group.name, quantity)
+            if book.reach.computes(cell) and book.layout.has(cell) and cell not in book.layout.unseen:
                 yield _line(group.name, quantity)
 
 
