@@ -81,7 +81,7 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells, caught:
     steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
     asked = [cell for cell in needed if cell not in steps]
     body = _body(node, addresses, known | frozenset(asked), steps, blank)
-    if node in steps:
+    if len(steps) == 1 and node in steps:
         body = body if blank == EMPTY else f"IFERROR({body}+0,{blank})"
     elif blank != LACKING and not caught and (may_fail(node) or steps or _chooses_steps(node, addresses, asked)):
         body = f"IFERROR({body},{blank})"
@@ -102,11 +102,12 @@ def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cel
         return value if otherwise == EMPTY else f'IF({value}="",{otherwise},{value})'
     if otherwise == "0" and isinstance(first, Aggregate) and first.operation == "at":
         return f"IFERROR({_fetched(first, addresses, known, frozenset(required(first)))}+0,0)"
-    value = _guarded(first, addresses, otherwise, known)
-    if may_be_blank(first) or (len(otherwise) > SHORT and value.count(otherwise) > 1):
-        value = _guarded(first, addresses, LACKING, known)
-        return f"IFERROR({f'({value})' if is_logical(first) else value}+0,{otherwise})"
-    return f"({value})" if otherwise not in value else value
+    if not may_be_blank(first):
+        value = _guarded(first, addresses, otherwise, known)
+        if len(otherwise) <= SHORT or value.count(otherwise) < 2:
+            return value if otherwise in value else f"({value})"
+    value = _guarded(first, addresses, LACKING, known)
+    return f"IFERROR({f'({value})' if is_logical(first) else value}+0,{otherwise})"
 
 
 def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
@@ -114,17 +115,16 @@ def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozens
 
     Where it is a text that is chosen, what is chosen gives `blank` if it lacks a number.
     """
-    match node:
-        case Constant(value):
-            return _text_literal(value) if isinstance(value, str) else _number_literal(value)
-        case Column():
-            return addresses.this_row(node)
-        case Named(name):
-            return addresses.named(name)
-        case Aggregate():
-            return _aggregate_body(node, addresses, known, steps)
-        case Call():
-            return _call_body(node, addresses, known, steps, blank if node.is_text else EMPTY)
+    if isinstance(node, Call):
+        return _call_body(node, addresses, known, steps, blank if node.is_text else EMPTY)
+    if isinstance(node, Constant):
+        return _text_literal(node.value) if isinstance(node.value, str) else _number_literal(node.value)
+    if isinstance(node, Column):
+        return addresses.this_row(node)
+    if isinstance(node, Named):
+        return addresses.named(node.name)
+    if isinstance(node, Aggregate):
+        return _aggregate_body(node, addresses, known, steps)
     raise TypeError(f"no such node: {node!r}")
 
 
@@ -172,7 +172,7 @@ def _sure(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
 def _firm(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
     """Write a part so that it fails where it is a step without a number."""
     part = _body(node, addresses, known, steps)
-    return f"({part}+0)" if node in steps else part
+    return f"({part}+0)" if isinstance(node, Column | Named) and node in steps else part
 
 
 def _as_number(node: Node, part: str) -> str:
@@ -186,7 +186,7 @@ def _not_blank(node: Node, part: str) -> str:
 
 
 def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells, blank: str) -> str:
-    row, sure = OPERATIONS[node.operation], known | steps
+    row, sure = OPERATIONS[node.operation], known | steps if steps else known
     if node.operation == "first of":
         return _guarded(node, addresses, blank, sure, caught=True)
     if node.operation == "cell text":
