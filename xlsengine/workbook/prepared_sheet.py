@@ -106,16 +106,20 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
 
     def _number_formats(self) -> None:
         """Give formats their numbers in the order of rows and cells, as XlsxWriter does."""
-        forms = {(row, -1): dressed.row_format for row, dressed in self.row_info.items()}
-        forms |= {
-            (row, column): cell.format or self._format_around(row, column)
-            for row, cells in self.table.items()
-            for column, cell in cells.items()
-        }
-        forms |= {(run.top, run.column): run.form for run in self._runs}
-        for _, form in sorted(forms.items(), key=itemgetter(0)):
-            if form:
-                form._get_xf_index()
+        first: dict[int, tuple[tuple[int, int], Any]] = {}
+        for place, form in self._formats():
+            if form and (id(form) not in first or place < first[id(form)][0]):
+                first[id(form)] = place, form
+        for _, form in sorted(first.values(), key=itemgetter(0)):
+            form._get_xf_index()
+
+    def _formats(self) -> Iterator[tuple[tuple[int, int], Any]]:
+        """Yield where a format is wanted, rows before their cells."""
+        yield from (((row, -1), dressed.row_format) for row, dressed in self.row_info.items())
+        yield from (((run.top, run.column), run.form) for run in self._runs)
+        for row, cells in self.table.items():
+            for column, cell in cells.items():
+                yield (row, column), cell.format or self._format_around(row, column)
 
     def _cells(self, first: int, last: int) -> list[dict[int, str]]:
         """Return the cells of rows by their columns."""
