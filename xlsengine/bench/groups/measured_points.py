@@ -92,16 +92,14 @@ kind = MEASURED.column("measured_kind", "Kind").derive(
 # --- the motor's line through the point ------------------------------------------------------------------------
 
 
-def _left_for(kv: Node) -> Node:
-    """Return the resistance (Ω) that a Kv leaves for the point; blank where the speed ratio is not plausible."""
-    ratio = speed / (kv * voltage)
-    plausible = (ratio >= speed_ratio_low) & (ratio <= speed_ratio_high)
-    return plausible.where((voltage - speed / kv) / current)
-
-
+_kv = best_kv.otherwise(label_kv)
+_ratio = speed / (_kv * voltage)
 resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
-    (line_resistance / 1000).otherwise(_left_for(best_kv)).otherwise(_left_for(label_kv)),
-    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point.",
+    (line_resistance / 1000).otherwise(
+        ((_ratio >= speed_ratio_low) & (_ratio <= speed_ratio_high)).where((voltage - speed / _kv) / current)
+    ),
+    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point; blank "
+    "where the speed ratio is not plausible.",
     _line,
 )
 back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
