@@ -37,22 +37,13 @@ prop = MEASURED.take(g.prop, "measured_prop")
 cells = MEASURED.take(g.cells, "measured_cells")
 
 
-def _unflagged(point: Node) -> tuple[Condition, ...]:
-    return (
-        Condition(r.group, "=", first_row),
-        Condition(counting.point, "=", point),
-        Condition(relied_on, "=", Constant(1.0)),
-    )
-
-
+_RELIED_ON = Condition(r.group, "=", first_row), Condition(relied_on, "=", Constant(1.0))
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
-    greater(
-        counting.point.largest(Condition(r.group, "=", first_row), Condition(relied_on, "=", Constant(1.0))), r.AT_PEAK
-    ).otherwise(r.AT_PEAK),
+    greater(counting.point.largest(*_RELIED_ON), r.AT_PEAK).otherwise(r.AT_PEAK),
     "2 for steady readings, 1 where there are peaks alone.",
     definition(),
 )
-_ROWS = _unflagged(kind_code)
+_ROWS = *_RELIED_ON, Condition(counting.point, "=", kind_code)
 
 
 def _mean(column: Column) -> Node:
@@ -102,8 +93,9 @@ resistance = MEASURED.helper("measured_resistance", "Resistance of the line", sy
     "where the speed ratio is not plausible.",
     _line,
 )
+_left = voltage - resistance * current
 back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
-    (speed > 0).where(voltage - resistance * current), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
+    ((speed > 0) & (_left > 0)).where(_left), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
 )
 _with_line = (back_emf > 0).where(1.0)
 idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(
