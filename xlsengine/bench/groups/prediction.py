@@ -116,10 +116,11 @@ _speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed, "rp
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_loading = _speed.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
+_line = PREDICTED.helper("line", "Back-EMF of the motor's line").derive(m.back_emf.at(_near), "V.")
+_loading = _line.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
 _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
     _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
-    "Share; the loading where no speed was read: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
+    "Share; the loading where no line is known: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
     FIRST_ORDER_MOTOR,
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
@@ -210,10 +211,9 @@ def _too_far() -> Node:
     )
 
 
+_assumed = join("assumed loading: ", _speed.present().where("no Kv that fits the speed", "no speed read"))
 basis = PREDICTED.column("basis", "By").derive(
-    cells.present().where(
-        join(_speed.present().where("motor's line", "assumed loading: no speed read"), _too_far()), ""
-    ),
+    cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), ""),
     "What carried it over, and why a figure is not given.",
     definition(),
 )
