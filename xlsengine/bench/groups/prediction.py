@@ -116,7 +116,7 @@ _speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed, "rp
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_line = PREDICTED.helper("line", "Back-EMF of the motor's line").derive(m.back_emf.at(_near), "V.")
+_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near), "V.")
 _loading = _line.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
 _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
     _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
