@@ -185,7 +185,10 @@ def test_rule_of_thumb_stands_beside() -> None:
 
 def test_small_and_no_fall_are_said() -> None:
     assert "a small fall, or none" in flying(8.0)["note"]
-    assert "% more to" in flying(8.0)["note"]
+    row = flying(8.0)
+    shares = [100 * row[name] / 24 for name in ("current", "current_low", "current_high")]
+    assert row["note"].startswith("{:.0f} % of the static current ({:.0f} to {:.0f} %)".format(*shares))
+    assert shares[2] > 100
     assert "a small fall" not in flying(25.0)["note"]
 
 

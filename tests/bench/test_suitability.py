@@ -225,7 +225,7 @@ def test_peaks_alone_give_masses_but_no_hover() -> None:
     assert hover["note"] == "peaks only: hovering takes steady readings at part throttle"
     assert np.isnan([hover["throttle"], hover["power"], hover["time"], lift["throttle"], lift["grams_per_watt"]]).all()
     assert (lift["hovering_1"], lift["wing_1"]) == (pytest.approx(500.0), pytest.approx(2000.0))
-    assert lift["note"] == "peak at 14.8 V, less when held"
+    assert lift["note"] == "peak at 14.8 V, less when held; no steady readings near hover"
 
 
 def test_beyond_the_peaks_is_out_of_reach() -> None:

@@ -14,6 +14,8 @@ KV, OHM, IDLE, TORQUE = 1000.0, 0.050, 1.0, 29.0 / 14_100**2
 """30 A on 15.6 V turn it at 1000·(15.6 − 0.050·30) = 14,100 rpm, one of the amps without load."""
 POWER = 2.05  # of speed, for thrust: median of the open static rows
 SUPPLY: Row = {"label_kv": KV, "supply": "bench supply"}
+ALONE = {f"{name}_accuracy": 0.0 for name in ("thrust", "voltage", "current", "speed")}
+"""Instruments without error, so that a ± is what the step leaves open alone."""
 SPINS = [{"free_voltage": 12.0, "free_current": IDLE, "free_speed": 12.0 * KV}]
 
 
@@ -97,6 +99,22 @@ def test_a_point_on_the_far_side_has_no_say() -> None:
     assert math.isnan(predicted(found, 5, "speed"))
     ratio = (math.sqrt(0.75**2 + 4 * 0.25 * 5 / 4) - 0.75) / (2 * 0.25)  # 0.25·m² + 0.75·m = 5/4
     assert predicted(found, 5, "current") == pytest.approx(blind["current"] * ratio**2)
+
+
+def test_a_speed_without_a_kv_that_fits_is_no_line() -> None:
+    """Labelled Kv 400: 14,100 rpm on 15.6 V would be 2.3 times it. From 4S to 5S: m as above, and its loading is open."""
+    found = assessed([reading(4) | {"use": "yes"}], {"label_kv": 400.0, "supply": "bench supply"} | ALONE)
+    ratio = (math.sqrt(0.75**2 + 4 * 0.25 * 5 / 4) - 0.75) / (2 * 0.25)
+    assert predicted(found, 5, "basis") == "assumed loading: no Kv that fits the speed"
+    assert predicted(found, 5, "current") == pytest.approx(30 * ratio**2)
+    step = math.log(5 / 4)
+    open_shares = (
+        0.14 * step / math.log(2),
+        2 * 0.125 / 1.25**2 * step,
+        0.4 * math.log(1 + 0.00393 * 30 * (ratio**4 - 1)),
+    )
+    share = math.sqrt(sum(each**2 for each in open_shares))
+    assert predicted(found, 5, "current_expanded") == pytest.approx(30 * ratio**2 * share)
 
 
 def test_the_trials_and_how_far_they_went_wrong() -> None:

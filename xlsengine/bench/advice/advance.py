@@ -2,7 +2,7 @@
 
 With x = J/J0 the propeller's CP over its static one is s + c·x + d·x² (`advance_curves`). Being quadratic in J, its
 torque keeps the operating point a quadratic in the speed: with m the speed over the static one and x0 = x at the static
-speed, s·A·m² + (B + A·c·x0)·m = V − C − A·d·x0², the constants A, B, C being those of the measured point.
+speed, s·a·m² + (1 − a + a·c·x0)·m = 1 − a·d·x0², where a = A/(A + B) is of the measured point, and V − C = A + B.
 """
 
 import math
@@ -41,20 +41,18 @@ static_thrust = IN_FLIGHT.take(p.thrust, "flying_static_thrust", "Thrust, static
 static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place), "rpm.")
 diameter = IN_FLIGHT.helper("flying_diameter", "Diameter", symbol="D").derive(g.diameter.at(_place), "in.")
 _revolutions = static_speed / 60
-_square = IN_FLIGHT.take(p.line_square, "flying_square", helper=True)
-_linear = IN_FLIGHT.take(p.line_linear, "flying_linear", helper=True)
-_volts = IN_FLIGHT.helper("flying_volts", "Volts less the fixed part of the line", symbol="V−C").derive(
-    p.voltage.at(_place) - p.line_fixed.at(_place), "V."
+_square = IN_FLIGHT.helper("flying_square", "Square part of the line", symbol="a").derive(
+    p.line_square.at(_place) / (p.line_square.at(_place) + p.line_linear.at(_place)), "A/(A + B).", _solved
 )
-_idle_fixed = IN_FLIGHT.take(p.idle_fixed, "flying_idle_fixed", "No-load current, fixed", helper=True)
-_idle_linear = IN_FLIGHT.take(p.idle_linear, "flying_idle_linear", "No-load current, linear", helper=True)
-_torque_current = IN_FLIGHT.take(p.torque_current, "flying_torque_current", "Current for torque, static", helper=True)
+_emf = IN_FLIGHT.helper("flying_emf", "Back-EMF over volts", symbol="e").derive(
+    p.back_emf.at(_place) / p.voltage.at(_place), "Of the line.", FIRST_ORDER_MOTOR
+)
 blades = IN_FLIGHT.take(p.blades, "flying_blades", helper=True)
 static_torque = IN_FLIGHT.helper("flying_static_torque", "Torque, static", symbol="Q_s").derive(
     p.torque.at(_place), "N·m; blank where not read."
 )
 _modelled_power = IN_FLIGHT.helper("flying_modelled_power", "Shaft power by the model").derive(
-    p.back_emf.at(_place) * _torque_current, "W; blank without a line.", FIRST_ORDER_MOTOR
+    p.back_emf.at(_place) * p.torque_current.at(_place), "W; blank without a line.", FIRST_ORDER_MOTOR
 )
 shaft_power = IN_FLIGHT.helper("flying_shaft_power", "Shaft power, static", symbol="P_s").derive(
     (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power),
@@ -105,9 +103,9 @@ _half = k.BAND * care
 
 def _speed_share(word: str, power: k.Curve) -> Column:
     """Solve the operating point for one power curve."""
-    volts = _volts - _square * power.bend * scaled**2
+    volts, linear = 1 - _square * power.bend * scaled**2, 1 - _square * (1 - power.slope * scaled)
     return IN_FLIGHT.helper(f"flying_share_{word}", f"Speed over static, power {word}", symbol="m").derive(
-        p.root(_square * power.start, _linear + _square * power.slope * scaled, volts),
+        p.root(_square * power.start, linear, volts),
         "Root of the quadratic.",
         _solved,
     )
@@ -135,36 +133,36 @@ def _over_static(share: Column, curve: k.Curve) -> Node:
     return curve.start * share**2 + curve.slope * scaled * share + curve.bend * scaled**2
 
 
-def _current(share: Column, power: k.Curve) -> Node:
-    drawn = _idle_fixed + _idle_linear * share + _torque_current * _over_static(share, power)
-    return _pulls * greater(drawn, 0.0)
+def _drawn(share: Column) -> Node:
+    """Return the current at a speed over the static one: it goes with what the back-EMF leaves of the volts."""
+    return static_current * (1 - _emf * share) / (1 - _emf)
+
+
+def _where_it_pulls(value: Node) -> Node:
+    return _pulls * greater(value, 0.0)
 
 
 def _thrust(curve: k.Curve) -> Node:
-    return _pulls * greater(static_thrust * _over_static(_share, curve), 0.0)
-
-
-def _solved_current(word: str, power: k.Curve) -> Node:
-    return _current(_speed_share(word, power), power)
+    return _where_it_pulls(static_thrust * _over_static(_share, curve))
 
 
 _end = "Estimate, end of the band."
 current = IN_FLIGHT.column("flying_current", "Current in flight", "A", symbol="I_J").derive(
-    _current(_share, k.POWER), "Estimate.", _solved
+    _where_it_pulls(_drawn(_share)), "Estimate.", _solved
 )
 current_low = IN_FLIGHT.column("flying_current_low", "Current in flight, low", "A", symbol="I_J−").derive(
-    _solved_current("low", k.POWER.aside(-_half)), _end, k.BAND_SOURCE
+    _where_it_pulls(_drawn(_speed_share("low", k.POWER.aside(-_half)))), _end, k.BAND_SOURCE
 )
 _by_width = IN_FLIGHT.helper("flying_current_by_width", "Current in flight, high by the width").derive(
-    _solved_current("high", k.POWER.aside(_half)), "A.", k.BAND_SOURCE
+    _drawn(_speed_share("high", k.POWER.aside(_half))), "A.", k.BAND_SOURCE
 )
 _by_rise = IN_FLIGHT.helper("flying_current_by_rise", "Current in flight, most by any sweep").derive(
-    _solved_current("risen", k.Curve(1 + k.MOST_RISE * care, 0.0, 0.0)),
+    _drawn(_speed_share("risen", k.Curve(1 + k.MOST_RISE * care, 0.0, 0.0))),
     "A. CP as high as it rose in any sweep.",
     k.SWEEPS,
 )
 current_high = IN_FLIGHT.column("flying_current_high", "Current in flight, high", "A", symbol="I_J+").derive(
-    lesser(_by_width, _by_rise), _end, k.BAND_SOURCE
+    _where_it_pulls(lesser(_by_width, _by_rise)), _end, k.BAND_SOURCE
 )
 width = IN_FLIGHT.column("flying_width", "Width of the band", "%", decimals=0).derive(
     (current_high - current_low) / static_current * 100,
@@ -194,23 +192,15 @@ thrust_high = IN_FLIGHT.column("flying_thrust_high", "Thrust in flight, high", "
 )
 
 
-def _fall(value: Column) -> Node:
-    return (1 - value / static_current) * 100
-
-
 fall = IN_FLIGHT.column("flying_fall", "Fall of current", "%", decimals=0).derive(
-    _fall(current), "Below the static current.", definition()
+    (1 - current / static_current) * 100, "Below the static current.", definition()
 )
 
 
-def _less_or_more(percent: Node) -> Node:
-    return (percent < 0).where(say("{:.0f} % more", -percent), say("{:.0f} % less", percent))
-
-
 def _judged() -> Node:
-    """Say how large the fall is, plainly where it is small or none, and why a band is wider than usual."""
-    least, most = _fall(current_high), _fall(current_low)
-    size_words = say("{} current ({} to {})", _less_or_more(fall), _less_or_more(least), _less_or_more(most))
+    """Say how large the current is, plainly where it falls little or not, and why a band is wider than usual."""
+    shares = (each / static_current * 100 for each in (current, current_low, current_high))
+    size_words = say("{:.0f} % of the static current ({:.0f} to {:.0f} %)", *shares)
     small = (fall < SMALL_FALL).where("; a small fall, or none", "")
     fast = (size > k.SWEPT_SIZE).where("; wider, as it turns faster than the tunnels ran", "")
     wider = _TWO_BLADES.where(fast, "; wider, as open sweeps are of two blades")
@@ -254,6 +244,6 @@ def _why_not() -> Node:
 
 note = IN_FLIGHT.column("flying_note", "What to expect").derive(
     prop.present().where(current.present().where(_judged(), join(_why_not())), ""),
-    "Fall of the current in flight below the static one, with its band.",
+    "The current in flight over the static one, with its band, or what is missing.",
     _solved,
 )

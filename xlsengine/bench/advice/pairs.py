@@ -132,8 +132,7 @@ def _column(column: Column, here: Mapping[Node, Node]) -> Column:
     return found
 
 
-for _name, _variance in SCATTERS.quantities.items():
-    _HERE[Named(_name)] = PAIRS.add(replace(_variance, expression=asked_here(_variance.expression, _HERE), helper=True))
+_HERE.update({Named(name): asked_here(each.expression, _HERE) for name, each in SCATTERS.quantities.items()})
 
 _FOR_READERS = (s.hover_throttle.name,)
 

@@ -130,11 +130,6 @@ HOVERING.column("note", "Found").derive(
 # --- what it lifts ---------------------------------------------------------------------------------------------
 
 
-def _kind_and_volts(place: Column) -> Node:
-    kind = p.kind.at(place)
-    return say("{} at {:.1f} V{}", kind, p.voltage.at(place), kind.equals(r.PEAK).where(", less when held", ""))
-
-
 def thrust_doubt(thrust: Node, rows: Node) -> Node:
     """Return the expanded uncertainty, in percent, of the mean thrust of so many readings."""
     scatter, stand = t.single_variance / rows, a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / thrust
@@ -153,11 +148,6 @@ _point = LIFT.row
 _group = LIFT.take(p.first_row, "group", helper=True)
 lift_prop = LIFT.take(p.prop, "prop")
 lift_cells = LIFT.take(p.cells, "cells")
-lift_note = LIFT.column("note", "Full throttle").derive(
-    lift_cells.present().where(_kind_and_volts(_point).otherwise("no unflagged full-throttle reading"), ""),
-    "What the masses go by.",
-    definition(),
-)
 lift_thrust = LIFT.take(p.thrust, "thrust", "Thrust at full throttle")
 
 
@@ -185,4 +175,18 @@ lift_efficiency = LIFT.column("grams_per_watt", "Thrust per power in hover", "g/
 )
 LIFT.column("grams_per_watt_expanded", "Thrust per power in hover, ±", "g/W").derive(
     lift_efficiency * lift_power.expanded / lift_power.value, "Expanded, by that of the power.", GUM_FREEDOM
+)
+
+
+def _lift_words() -> Node:
+    kind = p.kind.at(_point)
+    held = kind.equals(r.PEAK).where(", less when held", "")
+    hover = lift_throttle.present().where("", "; no steady readings near hover")
+    return say("{} at {:.1f} V{}{}", kind, p.voltage.at(_point), held, hover)
+
+
+LIFT.column("note", "Full throttle").derive(
+    lift_cells.present().where(_lift_words().otherwise("no unflagged full-throttle reading"), ""),
+    "What the masses go by.",
+    definition(),
 )

@@ -36,16 +36,13 @@ prop = MEASURED.take(g.prop, "measured_prop")
 cells = MEASURED.take(g.cells, "measured_cells")
 
 
-def _unflagged(point: Node) -> tuple[Condition, ...]:
-    return Condition(r.group, "=", first_row), Condition(relied_point, "=", point)
-
-
+_OWN = Condition(r.group, "=", first_row)
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
-    greater(relied_point.largest(Condition(r.group, "=", first_row)), r.AT_PEAK).otherwise(r.AT_PEAK),
+    greater(relied_point.largest(_OWN), r.AT_PEAK).otherwise(r.AT_PEAK),
     "2 for steady readings, 1 where there are peaks alone.",
     definition(),
 )
-_ROWS = _unflagged(kind_code)
+_ROWS = _OWN, Condition(relied_point, "=", kind_code)
 
 
 def _mean(column: Column) -> Node:
@@ -85,20 +82,19 @@ kind = MEASURED.column("measured_kind", "Kind").derive(
 # --- the motor's line through the point ------------------------------------------------------------------------
 
 
-def _left_for(kv: Node) -> Node:
-    """Return the resistance (Ω) that a Kv leaves for the point; blank where the speed ratio is not plausible."""
-    ratio = speed / (kv * voltage)
-    plausible = (ratio >= speed_ratio_low) & (ratio <= speed_ratio_high)
-    return plausible.where((voltage - speed / kv) / current)
-
-
+_kv = best_kv.otherwise(label_kv)
+_ratio = speed / (_kv * voltage)
 resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
-    (line_resistance / 1000).otherwise(_left_for(best_kv)).otherwise(_left_for(label_kv)),
-    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point.",
+    (line_resistance / 1000).otherwise(
+        ((_ratio >= speed_ratio_low) & (_ratio <= speed_ratio_high)).where((voltage - speed / _kv) / current)
+    ),
+    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point; blank "
+    "where the speed ratio is not plausible.",
     _line,
 )
+_left = voltage - resistance * current
 back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
-    (speed > 0).where(voltage - resistance * current), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
+    ((speed > 0) & (_left > 0)).where(_left), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
 )
 _with_line = (back_emf > 0).where(1.0)
 idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(

@@ -25,13 +25,14 @@ FEWEST_CELLS, MOST_CELLS = 2, 14
 BENCH_SUPPLY = "bench supply"
 FULL_CELL = 4.2
 """V. A charged lithium cell at rest; what a pack reads less under load bounds its resistance."""
-_STEP = 10
+_SHIFT = 0.25
+"""What a step up or down adds to the code of the measured point that it is from."""
 
 # --- which cell count, beside which measured point ------------------------------------------------------------------
 
 
 def _untested(step: int) -> Node:
-    """Return the measured point's place times 10 and a step down or up, where the propeller has no point there.
+    """Return the measured point's code, shifted down or up, where the propeller has no point there.
 
     What the point two counts lower already asks for is not asked for again.
     """
@@ -43,7 +44,7 @@ def _untested(step: int) -> Node:
 
     found = measured(m.code + 1) if step > 0 else measured(m.code - 1) + measured(m.code - 2)
     inside = m.cells <= MOST_CELLS - 1 if step > 0 else m.cells >= FEWEST_CELLS + 1
-    return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.place * _STEP + step))
+    return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.code + _SHIFT * step))
 
 
 _down = k.TRIED.helper("next_down", "Next cell count down").derive(
@@ -60,13 +61,14 @@ PREDICTED = Table(
     source=k.LINE,
 )
 _place = PREDICTED.numbered("place")
-_asked = PREDICTED.helper("asked", "Measured point and step").derive(
-    Aggregate("smallest", (_down, _up), (), _place), "Place times 10, and the step."
+_asked = PREDICTED.helper("asked", "Code and step").derive(
+    Aggregate("smallest", (_down, _up), (), _place), "Of the measured point, by propeller and cells."
 )
+_code = (_asked + 0.5).whole_part()
 _near = PREDICTED.row = PREDICTED.helper("near", "Measured point beside").derive(
-    (_asked / _STEP + 0.5).whole_part(), "Its place; whose volts per cell are taken."
+    m.code.position(_code), "Its place; whose volts per cell are taken."
 )
-_step = _asked - _near * _STEP
+_step = (_asked - _code) / _SHIFT
 prop = PREDICTED.take(m.prop, "prop")
 cells = PREDICTED.column("cells", "Cells", symbol="cells").derive(
     m.cells.at(_near) + _step, "Cell count that was not tested.", definition()
@@ -114,10 +116,11 @@ _speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed, "rp
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_loading = _speed.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
+_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near), "V.")
+_loading = _line.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
 _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
     _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
-    "Share; the loading where no speed was read: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
+    "Share; the loading where no line is known: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
     FIRST_ORDER_MOTOR,
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
@@ -208,10 +211,9 @@ def _too_far() -> Node:
     )
 
 
+_assumed = join("assumed loading: ", _speed.present().where("no Kv that fits the speed", "no speed read"))
 basis = PREDICTED.column("basis", "By").derive(
-    cells.present().where(
-        join(_speed.present().where("motor's line", "assumed loading: no speed read"), _too_far()), ""
-    ),
+    cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), ""),
     "What carried it over, and why a figure is not given.",
     definition(),
 )

@@ -25,6 +25,7 @@ class Told:
     Where it has one neighbour alone, both places are that one's. `share` is how much the first counts.
     """
 
+    volts: Node
     places: tuple[Column, Column]
     ratios: tuple[Column, Column]
     share: Column
@@ -43,8 +44,8 @@ class Told:
 
     @property
     def current(self) -> Node:
-        """Current (A): the torque's part as the square of speed, and the no-load current."""
-        return self.weighed(*(m.current.at(place) * n**2 + _idle(place, n) for place, n in self._each))
+        """Current (A): what the volts beyond the back-EMF drive through the resistance; without a line, as speed squared."""
+        return self.weighed(*(self._by_line(place, n).otherwise(m.current.at(place) * n**2) for place, n in self._each))
 
     @property
     def speed(self) -> Node:
@@ -52,14 +53,12 @@ class Told:
         one, other = (m.speed.at(place) * n for place, n in self._each)
         return self.weighed(one, other).otherwise(one)
 
+    def _by_line(self, place: Column, n: Column) -> Node:
+        return (self.volts - m.back_emf.at(place) * n) / m.resistance.at(place)
+
     @property
     def _each(self) -> tuple[tuple[Column, Column], ...]:
         return tuple(zip(self.places, self.ratios, strict=True))
-
-
-def _idle(place: Column, n: Column) -> Node:
-    """Return how far the no-load current lies above that of a square law through the point; 0 without a line."""
-    return ((1 - n) * (m.idle_fixed.at(place) * (1 + n) + m.idle_linear.at(place) * n)).otherwise(0.0)
 
 
 def told(make: Table, cells: Node, volts: Node, one: Column, other: Column, first: Node) -> Told:
@@ -79,7 +78,7 @@ def told(make: Table, cells: Node, volts: Node, one: Column, other: Column, firs
     both = say("{:.0f}S and {:.0f}S", lesser(first, second), greater(first, second))
     words = (share < 1).where(both, say("{:.0f}S", first))
     ratios = _ratio(make, "first", one, volts), _ratio(make, "other", other, volts)
-    return Told((one, other), ratios, share, step, words)
+    return Told(volts, (one, other), ratios, share, step, words)
 
 
 def _ratio(make: Table, word: str, place: Column, volts: Node) -> Column:
