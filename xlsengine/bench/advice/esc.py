@@ -50,6 +50,12 @@ flight_row = ESC.figure("esc_flight_row", "Deciding summary row, in flight").der
 held_size = ESC.figure("esc_held_size", "ESC size, full throttle held", "A", decimals=0).derive(
     n.held_size.at(held_row), "Smallest of the ladder."
 )
+held_steady, held_peak = (
+    ESC.figure(f"esc_held_{word}", f"Highest {word} current, deciding when held", "A").derive(
+        block["top_current"].at(held_row), "As on Summary."
+    )
+    for word, block in (("steady", g.steady), ("peak", g.peak))
+)
 flight_size = ESC.figure("esc_flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
     n.flight_size.at(flight_row), "Smallest of the ladder."
 )
@@ -145,20 +151,19 @@ def room(row: Named) -> Node:
 
 def _held_currents() -> Node:
     """Say which readings decide, and what is taken for one that was not."""
-    steady, peak = g.steady["top_current"].at(held_row), g.peak["top_current"].at(held_row)
     spare = room(held_row)
-    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", steady, peak, spare)
+    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", held_steady, held_peak, spare)
     no_peak = say(
         "its highest reading is {:.1f} A steady, {}; no peak was read, so {:.2f} times it counts as the peak",
-        steady,
+        held_steady,
         spare,
         s.esc_peak_over_steady,
     )
     alone = say(
         "its highest reading is {:.1f} A, {}; {}",
-        peak,
+        held_peak,
         spare,
-        (n.launch.at(held_row) > peak).where(
+        (n.launch.at(held_row) > held_peak).where(
             say(
                 "nothing says whether it is peak or steady, so it counts as steady, and {:.2f} times it as the peak",
                 s.esc_peak_over_steady,
@@ -166,7 +171,7 @@ def _held_currents() -> Node:
             "it is a peak, and no steady one was read, so it counts as steady too",
         ),
     )
-    return both.otherwise(no_peak.otherwise(alone))
+    return held_steady.present().where(held_peak.present().where(both, no_peak), alone)
 
 
 def _stands_in(row: Named) -> Node:
@@ -202,31 +207,27 @@ def _expected(name: str, words: str, row: Named) -> Named:
         return ESC.figure(f"esc_{name}_{part}", f"{words}: {part}", "A").derive(column.at(row), "In the deciding row.")
 
     low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
+    known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
     band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
-    by_speed = say(
-        "about {} at {:.0f} m/s, against {:.1f} A on the stand",
-        band,
-        airspeed,
-        static,
+    against = known.where(
+        say(" at {:.0f} m/s, against {:.1f} A on the stand", airspeed, static),
+        say(
+            ", which is {:.0f} to {:.0f} % below the {:.1f} A on the stand",
+            s.flight_share_low,
+            s.flight_share_high,
+            static,
+        ),
+    )
+    may_rise = rule_here.equals(rule.MAY_RISE).where(
+        ", and it may rise (pitch high for the diameter, or not known)",
+        " (hover, 3D, ducted and held full throttle get no reduction)",
     )
     return ESC.figure(f"esc_{name}_expected", f"{words}: what to expect in flight").derive(
-        f.by_speed.at(row).equals(1).where(by_speed, _by_rule(row, static, band)), "In words."
+        (known | rule_here.equals(rule.REDUCED)).where(
+            say("about {}{}", band, against), say("{:.1f} A as on the stand{}", static, may_rise)
+        ),
+        "By speed and airspeed, or by the rule of thumb, or as static.",
     )
-
-
-def _by_rule(row: Named, static: Named, band: Node) -> Node:
-    """Say what the rule of thumb makes of a propeller and cell count, or why it makes nothing of it."""
-    pitch = rule.reduced.at(row)
-    less = say(
-        "about {}, which is {:.0f} to {:.0f} % below the {:.1f} A on the stand",
-        band,
-        s.flight_share_low,
-        s.flight_share_high,
-        static,
-    )
-    rises = say("{:.1f} A as on the stand, and it may rise (pitch high for the diameter, or not known)", static)
-    held = say("{:.1f} A as on the stand (hover, 3D, ducted and held full throttle get no reduction)", static)
-    return pitch.equals(rule.REDUCED).where(less, pitch.equals(rule.MAY_RISE).where(rises, held))
 
 
 flight_expected = _expected("flight", "Deciding in flight", flight_row)

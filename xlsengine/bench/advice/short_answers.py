@@ -14,7 +14,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, join, replaced, say
+from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, flag, join, replaced, say
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
@@ -22,11 +22,11 @@ ANSWERS = Figures("Short answers", "What the first page of the Report answers.",
 # --- the ESC ---------------------------------------------------------------------------------------------------
 
 
-def _size_by_cells(word: str, label: str, need: Column) -> Node:
+def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
     """Name the size for each tested cell count: ``50 A on 3S, 70 A on 4S``; one alone takes ``or larger``."""
     many: Node = join("")
+    before: Node = Constant(0.0)
     answered: Node = Constant(0.0)
-    one: Node = join("")
     for place, cells in enumerate(tested_cells, start=1):
         most = ANSWERS.figure(f"{word}_need_{place}", f"{label}: need, cell count {place}", "A").derive(
             need.largest(Condition(told_cells, "=", cells)).otherwise(0.0), "Largest of its propellers."
@@ -34,34 +34,33 @@ def _size_by_cells(word: str, label: str, need: Column) -> Node:
         size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
             (most > 0).where(n.smallest_size(most)), "Smallest of the ladder."
         )
-        said = say("{:.0f} A", size).otherwise("no size listed")
-        comma = (answered > 0).where(", ", "")
-        many = join(many, (most > 0).where(say("{}{} on {}S", comma, said, cells.fixed(0).otherwise("")), ""))
-        one = (most > 0).where(say("{:.0f} A or larger", size).otherwise("Larger than any size listed"), one)
-        answered = answered + (most > 0).where(1.0, 0.0)
+        said = size.present().where(say("{:.0f} A", size), "no size listed")
+        many = join(many, (most > 0).where(say("{}{} on {:.0f}S", (before > 0).where(", ", ""), said, cells), ""))
+        before, answered = before + most, answered + flag(most > 0)
+    one = largest.present().where(say("{:.0f} A or larger", largest), "Larger than any size listed")
     return (answered > 1).where(many, one)
-
-
-_steady, _peak = (block["top_current"].at(esc.held_row) for block in (g.steady, g.peak))
 
 
 def _currents() -> Node:
     """Say the currents that decide in as few words as are true."""
-    both = say("highest {:.1f} A peak, {:.1f} A steady", _peak, _steady)
+    steady, peak = esc.held_steady, esc.held_peak
+    both = say("highest {:.1f} A peak, {:.1f} A steady", peak, steady)
     alone = (n.over_static.at(esc.held_row) > 1).where(
         say(
             "highest {:.1f} A, peak or steady not said: {:.2f} times it taken as the peak",
-            _peak,
+            peak,
             s.esc_peak_over_steady,
         ),
-        say("highest {:.1f} A peak, taken as steady too: no steady reading", _peak),
+        say("highest {:.1f} A peak, taken as steady too: no steady reading", peak),
     )
-    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", _steady, s.esc_peak_over_steady)
-    return both.otherwise(alone.otherwise(no_peak))
+    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", steady, s.esc_peak_over_steady)
+    return peak.present().where(steady.present().where(both, alone), no_peak)
 
 
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
-    esc.held_row.present().where(_size_by_cells("short_held", "ESC held", n.held_need_craft), "No answer"),
+    esc.held_row.present().where(
+        _size_by_cells("short_held", "ESC held", n.held_need_craft, esc.held_size), "No answer"
+    ),
     "Size alone.",
 )
 held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
@@ -100,7 +99,7 @@ def _at_speed() -> Node:
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
     rule.flies_forward(
         esc.flight_row.present().where(
-            _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft), "No answer"
+            _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft, esc.flight_size), "No answer"
         ),
         "As for full throttle held",
     ),

@@ -1,7 +1,7 @@
 """How the motor stands for each use on Settings, and why: what the use needs, and what was tested that comes nearest.
 
 A use is held against every propeller and cell count within its ranges. It suits where one is sure to give what the
-heaviest asks; it does not where not one may have the thrust and the pitch speed of the lightest, whatever the ±.
+heaviest asks; it does not where not one may reach what the lightest asks, whatever the ±.
 """
 
 from xlsengine.bench.advice import use_points as p
@@ -49,7 +49,12 @@ _of_size = (
     Condition(p.diameter, "<=", s.diameter[1] + _TINY),
 )
 _in_range = (Condition(p.counted_cells, ">=", s.cells[0]), Condition(p.counted_cells, "<=", s.cells[1]), *_of_size)
-_may = (*_in_range, Condition(p.thrust_reach, ">=", least), Condition(p.speed_reach, ">=", _slowest))
+_may = (
+    *_in_range,
+    Condition(p.thrust_reach, ">=", least),
+    Condition(p.speed_reach, ">=", _slowest),
+    Condition(p.power_reach, ">=", watts * s.mass[0] / s.mass[1]),
+)
 _sure = (
     *_in_range,
     Condition(p.thrust_sure, ">=", need),

@@ -60,7 +60,9 @@ def _reach(name: str, words: str, unit: str, sure: Column, high: Node, source: S
 thrust_sure = _sure("thrust", "Thrust", "g", thrust - _plus, ~_doubtful)
 thrust_reach = _reach("thrust", "Thrust", "g", thrust_sure, thrust + _plus)
 _sound = thrust_sure > 0
-power_sure = _sure("power", "Power", "W", power - u.UNCERTAINTIES["power"].expanded, _sound)
+_watts = u.UNCERTAINTIES["power"].expanded
+power_sure = _sure("power", "Power", "W", power - _watts, _sound)
+power_reach = _reach("power", "Power", "W", power_sure, power + _watts)
 
 # --- pitch speed -----------------------------------------------------------------------------------------------
 
