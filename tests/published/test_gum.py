@@ -21,10 +21,11 @@ from xlsengine.aggregates import AGGREGATES
 from xlsengine.bench.propagation.terms import (
     Input,
     Scatter,
+    contribution,
     coverage_factor,
     effective_freedom,
-    scattered,
     standard_uncertainty,
+    together,
 )
 from xlsengine.expression import Aggregate, Column, Constant, Named, Node, evaluate
 
@@ -153,10 +154,9 @@ def test_h2_as_an_expression() -> None:
     )
     pairs = {frozenset((names[j], names[k])): Constant(CORRELATION[j, k]) for j in range(3) for k in range(j)}
     values = Numbers(**dict(zip(names, MEANS, strict=True)))
-    together = scattered(cells[0] / cells[1] * 1000, Scatter(inputs, pairs))
-    assert float(evaluate(together, values)) == pytest.approx(0.236, abs=6e-4)
-    alone = scattered(cells[0] / cells[1] * 1000, Scatter(inputs))
-    assert float(evaluate(alone, values)) == pytest.approx(0.204, abs=6e-4)
+    moved = {each.name: contribution(cells[0] / cells[1] * 1000, each) for each in inputs}
+    for scatter, printed in ((Scatter(inputs, pairs), 0.236), (Scatter(inputs), 0.204)):
+        assert float(evaluate(together(moved, scatter), values)) == pytest.approx(printed, abs=6e-4)
 
 
 def test_h2_second_approach() -> None:

@@ -42,6 +42,17 @@ def test_every_sheet_says_so(written: WrittenResults, column: str, content: floa
     assert all(found.values()), found
 
 
+@pytest.mark.parametrize(("column", "content", "unread"), [("kind", "steady", "steady"), ("prop", "6x4.0", "repeated")])
+def test_a_first_steady_reading_and_a_first_repeat_are_said(
+    written: WrittenResults, column: str, content: str, unread: str
+) -> None:
+    """What takes steady readings, or two of the same, is not written where there are none."""
+    assert unread in written.layout.folding.unread  # type: ignore[union-attr]
+    cell = written.layout.blocks[READINGS.name].local(column, 1).replace("$", "")
+    found = said(written.path, cell, content)
+    assert all(found.values()), found
+
+
 @pytest.mark.parametrize(("column", "content"), [("torque", 0.1), ("motor_temperature", 60.0)])
 def test_what_is_read_for_the_first_time_says_so_too(written: WrittenResults, column: str, content: float) -> None:
     """Its figures are not written before the next results; all others stay as they were."""

@@ -1,8 +1,8 @@
 """What nothing was read for: figures that stay blank whatever else is typed, and expressions without them.
 
-Where no reading has a speed, a torque or a motor temperature, or none is a steady one, what follows from it is not written
-into the workbook. Its formulas would be blank in every row; a speed or a steady reading that is typed later makes the
-workbook say that it is out of date, and the next results have the figures.
+Where no reading has a speed, a torque or a motor temperature, none is a steady one, or none was taken twice, what follows
+from it is not written into the workbook. Its formulas would be blank in every row; a speed, a steady reading or a repeat
+that is typed later makes the workbook say that it is out of date, and the next results have the figures.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,13 +15,14 @@ import numpy as np
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.groups.exponents import ln_thrust
 from xlsengine.bench.groups.normalising import volts_per_amp
+from xlsengine.bench.groups.repeats import repeated
 from xlsengine.bench.groups.summary import AT_EQUAL_THRUST
 from xlsengine.bench.inputs.readings import READINGS, STEADY, kind_taken
 from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.study.evaluation import Scope
 
-MAY_BE_UNREAD = ("speed", "torque", "motor_temperature")
+MAY_BE_UNREAD = ("speed", "torque", "motor_temperature", repeated.name)
 """Typed columns of Readings whose figures are not written where none of them was read; the fingerprint watches them."""
 _OF_STEADY = (*AT_EQUAL_THRUST, volts_per_amp, ln_thrust)
 """What is blank in every row where no reading is steady."""
@@ -31,7 +32,7 @@ _NOTHING = Constant("")
 
 
 def unread_columns(scope: Scope) -> tuple[str, ...]:
-    """Return the columns among `MAY_BE_UNREAD` in which nothing was typed, and “steady” where no reading is."""
+    """Return the columns among `MAY_BE_UNREAD` in which nothing stands, and “steady” where no reading is."""
     blank = [name for name in MAY_BE_UNREAD if bool(np.all(np.isnan(scope.column(READINGS.name, name))))]
     return (*blank, *(() if STEADY in scope.this_row(kind_taken).tolist() else (STEADY,)))
 

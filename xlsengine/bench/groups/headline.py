@@ -55,7 +55,7 @@ def _headline(
     heading: Heading[Named],
     column: Column,
     part: str,
-    place_label: Column,
+    kind_said: bool = True,
     label: Node | None = None,
     at_thrust: bool = False,
 ) -> Headline:
@@ -67,7 +67,8 @@ def _headline(
     quoted = AS_QUOTED.get(unit, unit)
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
-    place = derive("place", "seen with", place_label.at(row))
+    where, kind = g.label.at(row), g.full_kind.at(row)
+    place = derive("place", "seen with", row.present().where(say("{}, {}", where, kind) if kind_said else where, ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
     near = _how_many_reach(column) if at_thrust else join("")
@@ -101,13 +102,13 @@ def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
 
 _AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", g.full_label),
-    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", g.label),
+    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust"),
+    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", False),
     _headline(
         _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
         g.headline_efficiency,
         "headline_efficiency",
-        g.label,
+        False,
         label=say("Best efficiency at {}", _AT_THRUST),
         at_thrust=True,
     ),
@@ -115,13 +116,11 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
         g.full["grams_per_watt"],
         "full_efficiency",
-        g.full_label,
     ),
     _headline(
         _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
         g.full_thrust_to_mass,
         "full_thrust_to_mass",
-        g.full_label,
     ),
 )
 

@@ -2,7 +2,9 @@
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging.counting import point as point_of_row
+from xlsengine.expression import Column, Condition, Constant
 from xlsengine.sources import definition, practice
 
 _as_summary = definition("as on Summary")
@@ -18,8 +20,15 @@ _row = PEAKS.row
 
 prop = PEAKS.take(g.prop, "peak_prop")
 cells = PEAKS.take(g.cells, "peak_cells")
-peaks = PEAKS.take(g.peak["count"], "peak_readings", "Peaks")
-steadies = PEAKS.take(g.steady["count"], "steady_readings", "Steady readings")
+
+
+def _count(kind: str, label: str, point: float) -> Column:
+    rows = Condition(r.group, "=", g.first_row.at(_row)), Condition(point_of_row, "=", Constant(point))
+    return PEAKS.column(f"{kind}_readings", label).derive(r.group.count(*rows), "How many the means are of.")
+
+
+peaks = _count("peak", "Peaks", r.AT_PEAK)
+steadies = _count("steady", "Steady readings", r.AT_STEADY)
 
 
 def _over(part: str, label: str) -> Column:

@@ -81,11 +81,22 @@ unstated_current = SUMMARY.helper("unstated_current", "Highest current, kind not
 )
 
 
+full_point = SUMMARY.helper("full_point", "Kind, code").derive(
+    (_count(_at(r.AT_STEADY)) > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
+)
+
+
+full_kind = SUMMARY.column("summary_kind", "Kind").derive(
+    (Column(SUMMARY.name, "full_count") > 0).where(full_point.equals(r.AT_STEADY).where(r.STEADY, r.PEAK), ""),
+    "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
+)
+
+
 def _full_block() -> _Block:
     """Derive the figures that are quoted at full throttle: steady where there is one, else peak."""
     block = {
         "count": SUMMARY.column("full_count", "Readings").derive(
-            (steady["count"] > 0).where(steady["count"], peak["count"]), "How many readings the means are of."
+            _count(Condition(counting.point, "=", full_point)), "How many readings the means are of."
         )
     }
     for part, unit, _ in _FIGURES:
@@ -102,14 +113,7 @@ def _full_block() -> _Block:
     return block
 
 
-full_kind = SUMMARY.column("summary_kind", "Kind").derive(
-    (steady["count"] > 0).where(r.STEADY, (peak["count"] > 0).where(r.PEAK, "")),
-    "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
-)
 full = _full_block()
-full_point = SUMMARY.helper("full_point", "Kind, code").derive(
-    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
-)
 
 
 def _beside(column: Column, name: str, label: str, unit: str) -> Column:
@@ -136,10 +140,6 @@ static_current = SUMMARY.column("static_current", "Highest static current", "A")
     (full["count"] > 0).where(greater(peak["top_current"].otherwise(0.0), steady["top_current"].otherwise(0.0))),
     "Highest single reading at full throttle, peak or steady: what in-flight current is estimated from.",
 )
-full_label = SUMMARY.helper("full_label", "Propeller, cells and kind").derive(
-    full_kind.present().where(say("{}, {}", label, full_kind), label), "As it is spoken of."
-)
-
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(

@@ -155,11 +155,6 @@ def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] |
     return slope if slope == Constant(0.0) else slope * source.uncertainty
 
 
-def scattered(figure: Node, scatter: Scatter, definitions: Mapping[Node, Node] | None = None) -> Node:
-    """Return the standard uncertainty that correlated inputs give a figure (GUM 5.2.2)."""
-    return together({each.name: contribution(figure, each, definitions) for each in scatter.inputs}, scatter)
-
-
 def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
     """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
     felt = [name for name, part in moved.items() if part != Constant(0.0)]

@@ -21,6 +21,13 @@ def as_they_are(name: str) -> Mapping[str, Any]:
     return {}
 
 
+def shown_columns(layout: Layout, table: Table, order: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return the columns of a table that a reader sees, those in `order` first; none where all would stay blank."""
+    rest = (name for name, declared in table.columns.items() if not declared.helper and name not in order)
+    cells = [Column(table.name, name, table.columns[name].is_text) for name in (*order, *rest)]
+    return tuple(cell.name for cell in cells if not layout.is_left_out(cell))
+
+
 def place_table(
     layout: Layout,
     scope: Scope,
@@ -31,12 +38,7 @@ def place_table(
     order: Sequence[str] = (),
 ) -> Block:
     """Place the columns of a table that a reader sees with their header row at `top`; those in `order` come first."""
-    shown = [name for name, declared in table.columns.items() if not declared.helper]
-    columns = tuple(
-        name
-        for name in (*order, *(name for name in shown if name not in order))
-        if not layout.is_left_out(Column(table.name, name, table.columns[name].is_text))
-    )
+    columns = shown_columns(layout, table, order)
     headers = tuple(table.columns[name].header for name in columns)
     return layout.place(Block(table.name, sheet, top, left, scope.rows(table.name), columns, headers))
 

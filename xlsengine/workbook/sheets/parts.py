@@ -22,7 +22,7 @@ from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.derived_table import place_table, shown_columns, write_table
 from xlsengine.workbook.sheets.figure_list import COLUMNS, ROOM, Spans, place_figures, write_figures
 
 _TOP = 3
@@ -157,11 +157,15 @@ class TablePart:
     row_height: float | None = None
 
     def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place the table."""
+        """Place the table, unless all of it would stay blank."""
+        if not shown_columns(layout, self.table, self.leading):
+            return top
         return place_table(layout, content.scope, self.table, sheet, top + 3, order=self.leading).bottom + _GAP
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the table and what stands above it."""
+        if self.table.name not in sheet.book.layout.blocks:
+            return top
         formats, block = sheet.book.formats, sheet.book.layout.blocks[self.table.name]
         sheet.text(block.top - 3, block.left, self.title, formats.section)
         if self.said is None:
