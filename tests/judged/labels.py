@@ -241,7 +241,7 @@ PRINTED: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 NOT_PRINTED = {
     "Readings": ("Group key", "Overall static efficiency"),
-    "Steps": ("Fingerprint of voltage, now",),
+    "Steps": ("Fingerprint of values, now",),
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Equation", "Each reading", "Where"),
     # workings, and what is typed once

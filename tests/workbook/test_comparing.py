@@ -243,7 +243,7 @@ def test_cells_that_no_formula_holds_are_told_when_typed_over(
 
 
 def test_a_figure_that_no_formula_holds_is_told_when_typed_over(written: WrittenResults, tmp_path: Path) -> None:
-    sheet, place = written.place("then_voltage")
+    sheet, place = written.place("then_run")
     path = edited_copy(written.path, tmp_path / "over.xlsx", [(sheet, place, 7.0)])
     lines = list(compare_workbooks(written.path, path).lines())
     assert [line for line in lines if "typed over: holds 7" in line], lines

@@ -6,7 +6,7 @@ from typing import Any
 
 from xlsxwriter.utility import xl_col_to_name
 
-from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, MOST_NAMED, left_out_count, typed_readings
+from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
 from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
@@ -34,7 +34,7 @@ def _cells(layout: Layout, kind: float) -> Node:
     for place, (row, column) in enumerate(LEFT_OUT_CELLS[kind]):
         comma = ", " if place else ""
         words = join(words, row.present().where(join(comma, _cell_of(layout, row, column)), ""))
-    return join(" (", words, (LEFT_OUT[kind] > MOST_NAMED).where(", …", ""), ")")
+    return join(" (", words, (LEFT_OUT[kind] > float(len(LEFT_OUT_CELLS[kind]))).where(", …", ""), ")")
 
 
 def left_out_statement(layout: Layout) -> Node:

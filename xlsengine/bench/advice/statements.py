@@ -140,10 +140,9 @@ left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive
 
 def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
     """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
-    of_kind = (Condition(counting.standing, "=", Constant(kind)),)
-    last = counting.standing.count(*of_kind)
+    of_kind = Condition(counting.standing, "=", Constant(kind))
     row = STATEMENTS.figure(f"{name}_row_{place}", f"Left out, {name}, {place}: row").derive(
-        r.row_number.largest(*of_kind, place=last + (1.0 - place)), "Of Readings, from 1."
+        r.row_number.largest(of_kind, place=LEFT_OUT[kind] + (1.0 - place)), "Of Readings, from 1."
     )
     column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column").derive(
         marked_column.at(row), "Typed column, from 1."
@@ -151,9 +150,8 @@ def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
     return row, column
 
 
-MOST_NAMED = 4
 LEFT_OUT_CELLS: dict[float, tuple[tuple[Named, Named], ...]] = {
-    kind: tuple(_named_row(kind, name, place) for place in range(1, MOST_NAMED + 1))
-    for kind, name in ((counting.IMPOSSIBLE, "impossible"), (counting.UNREADABLE, "unreadable"))
+    kind: tuple(_named_row(kind, name, place) for place in range(1, most + 1))
+    for kind, name, most in ((counting.IMPOSSIBLE, "impossible", 4), (counting.UNREADABLE, "unreadable", 1))
 }
 """The first few readings that are left out for a cell of theirs."""

@@ -1,11 +1,12 @@
 """A fingerprint of what the group checks were computed from, so that they turn stale visibly when it changes."""
 
-from xlsengine.bench.checks.row_checks import CODES, entry_severity
+from xlsengine.bench.checks.row_checks import entry_severity
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging import counting
+from xlsengine.bench.judging.judgements import WEIGHTS
 from xlsengine.bench.judging.plain_checks import RAISED_PLAIN
 from xlsengine.expression import Column, Named, Node, as_node, greater
 from xlsengine.sources import definition
@@ -22,9 +23,10 @@ def _now(column: Column) -> Node:
     return r.row_number.dot(column)
 
 
-def _doubts() -> Node:
-    """Add up which checks are raised on each row, how severe the worst is, and whether it is left out."""
-    return _now(RAISED_PLAIN) * CODES + _now(entry_severity) + _now(counting.standing) / CODES
+def _values() -> Node:
+    """Add up the numbers of each reading by their weights; a speed stands alone, as it may be typed where none was read."""
+    parts = [_now(column) * weight for column, weight in WEIGHTS.items() if column != r.speed]
+    return sum(parts[1:], start=parts[0])
 
 
 def _limits() -> Node:
@@ -47,22 +49,16 @@ _LIMITS = (
 )
 _PARTS: dict[str, Node] = {
     "readings": r.thrust.count(),  # a row inserted without its formulas has no row number
+    "values": _values(),
     "run": _now(r.run),
-    "voltage": _now(r.voltage),
-    "current": _now(r.current),
-    "thrust": _now(r.thrust),
     "speed": _now(r.speed),
     "torque": _now(r.torque),
     "temperature": _now(r.motor_temperature),
-    "throttle": _now(r.throttle),
     "propeller": _now(r.group),
     "point": _now(r.full_kind),
-    "cells": _now(r.cells),
     "kind": _now(counting.sweep_thrust),
-    "diameter": _now(r.diameter),
-    "pitch": _now(r.pitch),
-    "blades": _now(r.blades),
-    "doubts": _doubts(),
+    "doubts": _now(RAISED_PLAIN) + _now(entry_severity),
+    "standing": _now(counting.standing),
     "limits": _limits(),
 }
 
