@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.groups.exponents import ln_thrust
 from xlsengine.bench.groups.normalising import volts_per_amp
 from xlsengine.bench.groups.repeats import repeated
@@ -32,12 +33,19 @@ _NOTHING = Constant("")
 
 
 def unread_columns(scope: Scope) -> tuple[str, ...]:
-    """Return the columns among `MAY_BE_UNREAD` in which nothing stands, and “steady” where no reading is."""
+    """Return the columns among `MAY_BE_UNREAD` in which nothing stands, and “steady” where no reading is.
+
+    Then the cell counts beyond those tested and one more: Summary has room for one more propeller and cell count.
+    """
     blank = [name for name in MAY_BE_UNREAD if bool(np.all(np.isnan(scope.column(READINGS.name, name))))]
-    return (*blank, *(() if STEADY in scope.this_row(kind_taken).tolist() else (STEADY,)))
+    steady = () if STEADY in scope.this_row(kind_taken).tolist() else (STEADY,)
+    untested = [cells.name for cells in tested_cells if scope.named(cells.name) != scope.named(cells.name)]
+    return (*blank, *steady, *untested[1:])
 
 
-def _blank_cells(unread: str) -> tuple[Column, ...]:
+def _blank_cells(unread: str) -> tuple[Column | Named, ...]:
+    if unread in {cells.name for cells in tested_cells}:
+        return (Named(unread),)
     return _OF_STEADY if unread == STEADY else (Column(READINGS.name, unread),)
 
 
