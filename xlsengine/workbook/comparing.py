@@ -22,7 +22,14 @@ from xlsengine.workbook.derived_cells import (
     read_for_the_first_time,
     rows_were_inserted,
 )
-from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_VERSION, SHEETS, table_name
+from xlsengine.workbook.layout import (
+    HASH_PROPERTY,
+    RESULTS_PROPERTY,
+    RESULTS_VERSION,
+    SCHEMA_VERSION,
+    SHEETS,
+    table_name,
+)
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
@@ -35,6 +42,10 @@ from xlsengine.workbook.results import results_layout
 EARLIER = (
     "an earlier version of this program wrote it, so what was changed since cannot be told; its readings are taken as they "
     "stand"
+)
+OTHER_CELLS = (
+    "another version of this program wrote it, so whether computed cells were typed over cannot be told; they are computed "
+    "again"
 )
 LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
 DAMAGED = (
@@ -82,11 +93,14 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
             return None
         if reading.contents.schema_version not in (None, SCHEMA_VERSION):
             return Returned(None, (), (EARLIER,))
+        alike = package.custom_property(RESULTS_PROPERTY) == RESULTS_VERSION
         cells = FileCells(package, reading.contents, (input_copy.NAME,))
     before, told = _before(cells, written_as)
     if before is None:
-        return Returned(None, tuple(derived_cells(cells, reading.test, {})), told)
+        return Returned(None, tuple(derived_cells(cells, reading.test, {})) if alike else (), told)
     written = assess(before)
+    if not alike:
+        return Returned(written, (), (*told, OTHER_CELLS))
     lengths = {name: written.scope.rows(name) for name in TABLES}
     lengths |= {name: block.rows for name, block in results_layout(written).blocks.items()}
     if rows_were_inserted(cells, lengths):

@@ -16,7 +16,14 @@ from xlsengine.workbook.formats import VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
-from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, SCHEMA_VERSION, Layout
+from xlsengine.workbook.layout import (
+    HASH_PROPERTY,
+    RESULTS_PROPERTY,
+    RESULTS_VERSION,
+    SCHEMA_PROPERTY,
+    SCHEMA_VERSION,
+    Layout,
+)
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import mark_rows
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
@@ -82,7 +89,11 @@ def write_results(
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
     layout = results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
-    custom = {SCHEMA_PROPERTY: SCHEMA_VERSION, HASH_PROPERTY: input_hash(assessment.test)}
+    custom = {
+        SCHEMA_PROPERTY: SCHEMA_VERSION,
+        RESULTS_PROPERTY: RESULTS_VERSION,
+        HASH_PROPERTY: input_hash(assessment.test),
+    }
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
         hidden = (STEPS,) if for_readers else (STEPS, COPY_SHEET)
         for name in (*(sheet.name for sheet in _written(content)), *hidden):

@@ -28,7 +28,7 @@ from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.gone import gone
+from xlsengine.workbook.reading.gone import TEXTS, gone
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
@@ -113,7 +113,9 @@ def _tell_loose_cells(
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
-    ours = frozenset((None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS))
+    ours = frozenset(
+        (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS, *TEXTS)
+    )
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]

@@ -21,10 +21,13 @@ _OF_READINGS = (
     "Flagged",
     "Relied on",
     "Sweep thrust, left out or not",
+    "Sweep throttle (%)",
     "Comparisons, severity",
     "Comparisons, column",
     "Comparisons, order of explanation",
 )
+TEXTS = ("Why: the first limit that is not met, else what it gives",)
+"""Heads of computed cells beside an input table that earlier results workbooks have."""
 _GONE = {READINGS.name: frozenset(map(key, _OF_READINGS))}
 
 
