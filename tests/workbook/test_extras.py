@@ -101,6 +101,19 @@ def grown(path: Path, header: str, values: dict[int, object]) -> Path:
     return path
 
 
+def test_a_computed_column_of_earlier_results_is_nobody_s(tmp_path: Path) -> None:
+    """Typed beside the readings of an input it is its sender's own, and goes through results and back."""
+    gone = "Sweep throttle (%)"
+    earlier = grown(write_results(assess(ALL["thimble-2207"]()), tmp_path / "earlier.xlsx"), gone, {6: 100, 8: 20})
+    reading = read_workbook(earlier)
+    assert reading.test.extras.columns == {}
+    assert not any("Sweep" in told for told in reading.told)
+    own = grown(write_input_workbook(ALL["thimble-2207"](), tmp_path / "in.xlsx"), gone, {6: 100, 8: 20})
+    results = write_results(assess(read_workbook(own).test), tmp_path / "out.xlsx")
+    for path in (own, results):
+        assert read_workbook(path).test.extras.columns["Readings"][gone][:3] == [100.0, None, 20.0]
+
+
 def test_a_column_added_by_another_program_is_carried_and_told(tmp_path: Path) -> None:
     path = grown(write_input_workbook(ALL["thimble-2207"](), tmp_path / "in.xlsx"), "Battery", {6: "blue", 8: 3})
     reading = read_workbook(path)

@@ -132,7 +132,7 @@ def test_an_impossible_reading_and_one_left_out_are_named(written: WrittenResult
 
 
 def test_a_use_typed_below_the_others_is_judged(written: WrittenResults) -> None:
-    """Settings has eight uses and a spare row, and Craft a line for each: what is typed as the eighth is judged as it."""
+    """One row below the eight uses is worked out: what is typed there as the eighth is judged as the eighth."""
     block, sheet = written.layout.blocks["Uses"], IronSheet(written.path)
     typed = {name: block.local(name, 8).replace("$", "") for name in USES.rows[7]}
     found = sheet.edit([("Settings", typed["use_name"], "Glider tug")])
@@ -140,3 +140,13 @@ def test_a_use_typed_below_the_others_is_judged(written: WrittenResults) -> None
     found = sheet.edit([("Settings", place, USES.rows[7][name]) for name, place in typed.items()])
     for part in ("name", "verdict", "reason"):
         assert found[written.place(f"use_9_{part}")] == found[written.place(f"use_8_{part}")] is not None
+
+
+def test_a_use_beyond_the_workings_asks_for_new_results(written: WrittenResults) -> None:
+    """Eight uses and one spare row are worked out; Settings has room for four more."""
+    block = written.layout.blocks["Uses"]
+    typed = {number: block.local("use_name", number - 1).replace("$", "") for number in (9, 10)}
+    found = IronSheet(written.path).edit([("Settings", place, "Glider tug") for place in typed.values()])
+    stands = {number: found[written.place(f"use_{number}_verdict")] for number in (8, 9, 10, 11)}
+    assert (stands[9], stands[10], stands[11]) == ("not judged", "make the results again", None)
+    assert stands[8] in ("suits", "borderline", "does not", "not tested")

@@ -9,6 +9,7 @@ from functools import cache, partial
 
 from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.inputs.uses import USES
 from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, is_raised
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
 from xlsengine.expression import Column, Constant, Named
@@ -21,6 +22,8 @@ NAME = "Steps"
 _TOP = 3
 _WIDEST = 20_000
 """Letters of a row of formulas, as estimated."""
+WORKED_OUT = 1
+"""Spare rows of Uses that are worked out."""
 _SUBTITLE = "What only formulas read, on the way to what the other sheets show. Nothing is typed here."
 
 
@@ -60,6 +63,8 @@ def _reach(book: Book) -> Reach:
 
 def _rows(book: Book, table: str) -> int:
     assert book.scope is not None
+    if table == USES.name:
+        return book.scope.used_rows(table) + WORKED_OUT
     return book.layout.blocks[table].rows if table in book.layout.blocks else book.scope.rows(table)
 
 

@@ -56,7 +56,7 @@ def _row(
 USES = Table(
     "Uses",
     "What a motor may be for. All figures are common practice, no source: put in those of your own craft.",
-    spare=1,
+    spare=4,
     rows=tuple(_row(*usual) for usual in _USUAL),
 )
 

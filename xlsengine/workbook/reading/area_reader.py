@@ -14,7 +14,6 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.gone import gone
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.trade_words import Meant, computed_meant, header_meant
 from xlsengine.workbook.reading.typed_texts import would_take
@@ -41,7 +40,7 @@ class AreaReader:
     def __init__(self, area: Area, cells: SheetCells, known: Iterable[str], findings: Findings) -> None:
         self.area = area
         self.cells = cells
-        self.known = {key(header) for header in known} | gone(area.name)
+        self.known = {key(header) for header in known}
         self.findings = findings
         self.named: set[int] = set()
         self.told_names: set[str] = set()

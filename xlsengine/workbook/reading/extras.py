@@ -28,11 +28,11 @@ from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.gone import TEXTS, gone
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
+from xlsengine.workbook.reading.versions import GONE_TEXTS
 
 _SHOWN_TEXT = 60
 
@@ -60,7 +60,6 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     declared = set(position.columns.values())
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
-    known |= gone(position.area.name)
     headers = OwnHeaders(known)
     for column, header in position.headers.items():
         cells = {
@@ -114,7 +113,7 @@ def _tell_loose_cells(
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
     ours = frozenset(
-        (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS, *TEXTS)
+        (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS, *GONE_TEXTS)
     )
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}

@@ -143,6 +143,38 @@ RENAMED = Changes(
     }
 )
 """Computed columns that were renamed since the present version began."""
+GONE: Mapping[str, tuple[str, ...]] = {
+    _READINGS: (
+        "Sweep throttle (%)",
+        "Sweep thrust, left out or not",
+        "Power per motor mass (W/g)",
+        "Thrust per motor mass (g/g)",
+        "Thrust per stator volume (g/cm³)",
+        "Thrust to motor mass (g/g)",
+        "In-flight power, low (W)",
+        "In-flight power, high (W)",
+        "In-flight power, low, estimate (W)",
+        "In-flight power, high, estimate (W)",
+        "In flight by",
+        "Checks that say stop",
+        "Comparisons",
+        "Comparisons, severity",
+        "Comparisons, column",
+        "Comparisons, order of explanation",
+        "Comparisons, order of explanation that holds",
+        "Reading judged",
+        "Thrust that counts",
+        "Left out",
+        "Left out for column",
+        "Relied on",
+        "Counts",
+        "Flagged",
+        "Sound",
+    )
+}
+"""Computed columns that results of the present version had: what stands in one is nobody's, where it is no column now."""
+GONE_TEXTS = ("Why: the first limit that is not met, else what it gives",)
+"""Heads of computed cells beside an input table that they had."""
 
 
 def up_to_date(contents: Contents, findings: Findings) -> Contents:
@@ -154,7 +186,7 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     if version is None:
         return contents
     if version == SCHEMA_VERSION:
-        return _changed(contents, RENAMED, findings)
+        return _without_gone(_changed(contents, RENAMED, findings))
     if not version or not version.isdecimal() or int(version) not in CHANGES:
         findings.fault(
             Reason.OTHER_VERSION,
@@ -169,6 +201,26 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
     for number in range(int(version), int(SCHEMA_VERSION)):
         contents = _changed(contents, CHANGES.get(number, Changes()), findings)
     return _changed(contents, RENAMED, findings)
+
+
+def _without_gone(contents: Contents) -> Contents:
+    """Empty the computed columns that are gone."""
+    grids = dict(contents.grids)
+    for area in contents.areas:
+        for column in _gone_columns(area, grids.get(area.sheet, SheetCells())):
+            for row in range(area.top, area.bottom + 1):
+                grids[area.sheet].get(row, {}).pop(column, None)
+    return replace(contents, grids=grids)
+
+
+def _gone_columns(area: Area, cells: SheetCells) -> list[int]:
+    """Return them: they stand behind the first computed one, where a sender's own columns stand before it."""
+    now = {key(declared.header) for declared in READINGS.columns.values()}
+    computed = now - {key(declared.header) for declared in READINGS.fields.values()}
+    gone = {key(header) for header in GONE.get(area.name, ())} - now
+    titles = _titles(area, cells) if gone else []
+    first = min((column for column, title in titles if title in computed), default=area.left + len(titles))
+    return [column for column, title in titles if title in gone and column > first]
 
 
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:
