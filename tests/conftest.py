@@ -8,6 +8,9 @@ from typing import Any
 import pytest
 
 from tests.instruments.recalculate import libreoffice_demanded
+from tests.kept_results import kept_results
+
+__all__ = ["kept_results"]
 
 collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""
