@@ -115,4 +115,4 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
             return "results" if file.rpartition("/")[2] in SHARING else file
 
     config.option.loadscopereorder = False
-    return Sharing(config, log) if config.getoption("dist") == "load" else None
+    return Sharing(config, log) if config.getoption("dist") in ("load", "loadfile") else None

@@ -11,21 +11,21 @@ import hashlib
 import pickle
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from unittest.mock import patch
 
 import pytest
 
-from xlsengine import jobs
-from xlsengine.study.assessment import Assessment
-from xlsengine.workbook.output import whole_file
-from xlsengine.workbook.results import write_results
+if TYPE_CHECKING:
+    from xlsengine.study.assessment import Assessment
 
 Progress = Callable[[str], None]
 
 
 def keeping(write: Callable[..., Path]) -> Callable[..., Path]:
     """Return `write_results` with a memory of what it wrote, and of the steps it told of."""
+    from xlsengine.workbook.output import whole_file
+
     kept: dict[bytes, tuple[bytes, list[str]]] = {}
 
     @functools.wraps(write)
@@ -54,6 +54,9 @@ def keeping(write: Callable[..., Path]) -> Callable[..., Path]:
 
 @pytest.fixture(scope="session", autouse=True)
 def kept_results() -> Iterator[None]:
-    """Have the use cases write each results workbook once in a process."""
+    """Have the use cases write each results workbook once in a process; imported late, as `test_ci.py` starts many."""
+    from xlsengine import jobs
+    from xlsengine.workbook.results import write_results
+
     with patch.object(jobs, "write_results", keeping(write_results)):
         yield

@@ -19,6 +19,8 @@ def without_names(path: Path, target: Path) -> Path:
     """
     with zipfile.ZipFile(path) as source, zipfile.ZipFile(target, "w", zipfile.ZIP_STORED) as copy:
         cells = dict(_NAME.findall(source.read("xl/workbook.xml")))
+        if not cells:
+            return path
 
         def spelt(formula: re.Match[bytes]) -> bytes:
             return _PIECE.sub(lambda piece: cells.get(piece[0], piece[0]), formula[0])
