@@ -33,25 +33,39 @@ def close_again_and_again(book):
     def started():
         book._path.parent.mkdir(exist_ok=True)
         return os.fork()
-    whole = 60.0
-    for _ in range(2):
+    def stamp():
+        try:
+            held = os.stat(target)
+        except FileNotFoundError:
+            return None
+        return held.st_ino, held.st_size, held.st_mtime_ns
+    def run(longest, after):
         target.write_bytes(old)
-        begin, child = time.monotonic(), started()
+        before, begin, changed, child = stamp(), time.monotonic(), None, started()
         if child == 0:
-            return close(book)
-        os.waitpid(child, 0)
-        whole, new = min(whole, time.monotonic() - begin), target.read_bytes()
-        assert new != old, "the command fails when nobody kills it"
-    rng, seen = random.Random(1), []
-    for moment in sorted((rng.uniform(0, 1.2) for _ in range(kills)), reverse=True):  # the last leaves its folder
-        target.write_bytes(old)
-        end, child = time.monotonic() + moment * whole, started()
-        if child == 0:
-            return close(book)
-        while time.monotonic() < end and not os.waitid(os.P_PID, child, os.WEXITED | os.WNOHANG | os.WNOWAIT):
-            time.sleep(0.002)
+            close(book)
+            return None, None
+        while time.monotonic() < (begin + longest if changed is None else changed + after):
+            time.sleep(0.001)
+            if changed is None and stamp() != before:
+                changed = time.monotonic()
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
+        return child, changed and changed - begin
+
+    child, whole = run(60.0, 1.0)
+    if child is None:
+        return
+    assert whole, "the command fails when nobody kills it"
+    new, rng, seen = target.read_bytes(), random.Random(1), []
+    moments = [rng.uniform(0.1, 1.0) for _ in range(kills)]
+    moments[-1] = 0.0  # leaves its folder
+    for number, moment in enumerate(moments):  # half of the kills at the first sign of a change, half before
+        at_change = number % 2 == 0
+        child, changed = run(60.0 if at_change else moment * whole, rng.uniform(0.0, 0.03))
+        if child is None:
+            return
+        whole = changed or whole  # as fast as the machine is now
         found = target.read_bytes()
         seen.append("old" if found == old else "new" if found == new else "half")
     print(json.dumps(seen), file=sys.__stderr__, flush=True)
