@@ -8,6 +8,9 @@ from typing import Any
 import pytest
 
 from tests.instruments.recalculate import libreoffice_demanded
+from tests.kept_results import kept_results
+
+__all__ = ["kept_results"]
 
 collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""
@@ -112,4 +115,4 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
             return "results" if file.rpartition("/")[2] in SHARING else file
 
     config.option.loadscopereorder = False
-    return Sharing(config, log) if config.getoption("dist") == "load" else None
+    return Sharing(config, log) if config.getoption("dist") in ("load", "loadfile") else None

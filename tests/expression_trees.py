@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
+from xlsxwriter.worksheet import Worksheet
 
 from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.expression import (
@@ -174,13 +175,20 @@ def addresses(steps: bool = False) -> CellAddresses:
     return CellAddresses(layout, SHEET)
 
 
+class _Prepared(Worksheet):  # type: ignore[misc]
+    """A worksheet whose formulas are prepared before they are written to their rows, once for each column."""
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
+        return formula.removeprefix("=")
+
+
 def write_trees(trees: Sequence[Node], path: Path, steps: bool = False) -> None:
     """Write the table with its named cells and, to the right of it, one column for each tree.
 
     With `steps`, numbers are formulas too, and a blank among them is an empty text.
     """
     with xlsxwriter.Workbook(path, {"strings_to_formulas": False, "strings_to_numbers": False}) as book:
-        sheet = book.add_worksheet(SHEET)
+        sheet = book.add_worksheet(SHEET, _Prepared)
         for place, (cell, value) in enumerate(NAMED.items()):
             book.define_name(cell.name, f"='{SHEET}'!{xl_rowcol_to_cell(0, place, True, True)}")
             _write(sheet, 0, place, value, steps and not cell.text)
@@ -215,7 +223,7 @@ def _writer(sheet: Any, column: int, cells: Sequence[float | str | None], step: 
 
 
 def _formula_writer(sheet: Any, column: int, tree: Node, steps: bool) -> Callable[[int], None]:
-    pattern = "=" + formula(tree, addresses(steps))
+    pattern = "=" + Worksheet()._prepare_formula(formula(tree, addresses(steps)))
     return lambda row: sheet.write_formula(row, column, filled_in(pattern, row - TOP - 1), None, 0)
 
 

@@ -38,13 +38,14 @@ def judge(text: str, book: Book, home: Home, *, array: bool = False, union: bool
     """Yield every rule a formula breaks; `array` says that ranges may stand anywhere in it."""
     parsed = parse(_as_in_one_row(text, home.row), union)
     yield from parsed.faults
-    for use in parsed.uses:
+    found: dict[Use, Target | None] = {}
+    for use in dict.fromkeys(parsed.uses):
         try:
-            resolve(use, book, home)
+            found[use] = resolve(use, book, home)
         except FormulaError as error:
             yield error.rule, str(error)
-    for use in parsed.bare if not array else ():
-        if _is_range(use, book, home):
+    for use in dict.fromkeys(parsed.bare) if not array else ():
+        if _is_range(use, found.get(use)):
             yield Rule.BARE_RANGE, f"{_written(use)} is a range where one value is wanted"
     for link in parsed.links:
         yield from judge_link(link, book)
@@ -148,14 +149,10 @@ def _rows(keywords: frozenset[str], table: Table, home: Home) -> tuple[int, int]
     return min(rows), max(rows)
 
 
-def _is_range(use: Use, book: Book, home: Home) -> bool:
+def _is_range(use: Use, found: Target | None) -> bool:
     if isinstance(use, TableUse) and not use.keywords & {"#This Row", "#Headers", "#Totals"}:
         return True
-    try:
-        target = resolve(use, book, home)
-    except FormulaError:
-        return False
-    return target is not None and not target.area.is_one_cell
+    return found is not None and not found.area.is_one_cell
 
 
 def _written(use: Use) -> str:

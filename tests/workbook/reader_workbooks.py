@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 import tempfile
 import zipfile
 from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
+from types import NoneType
 from typing import Any
 
 import numpy as np
@@ -17,6 +19,7 @@ import openpyxl
 import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
+from tests.instruments.editing import edited_copy
 from xlsengine.bench.inputs.bench_test import BenchTest
 
 DEMO = bench_test_of(DEMO_TESTS[0])
@@ -53,15 +56,26 @@ def _content(write: Callable[[BenchTest, Path], Path]) -> bytes:
 def edited(folder: Path, edits: Edits | Callable[[Any], None]) -> Path:
     """Write the demo workbook and edit it: values by sheet and address, or a function on the open workbook."""
     path = demo_workbook(folder)
-    workbook = openpyxl.load_workbook(path)
     if callable(edits):
+        workbook = openpyxl.load_workbook(path)
         edits(workbook)
-    else:
-        for sheet, cells in edits.items():
-            for address, value in cells.items():
-                workbook[sheet][address] = value
-    workbook.save(path)
-    return path
+        workbook.save(path)
+        return path
+    typed = [(sheet, address, value) for sheet, cells in edits.items() for address, value in cells.items()]
+    if all(_is_plain(value) for _, _, value in typed):  # ten times as fast
+        return edited_copy(shutil.copyfile(path, folder / "as written"), path, typed)
+
+    def type_in(workbook: Any) -> None:
+        for sheet, address, value in typed:
+            workbook[sheet][address] = value
+
+    return edited(folder, type_in)
+
+
+def _is_plain(value: Any) -> bool:
+    """Tell whether a value is no date, formula or error, and no text that openpyxl writes in a manner of its own."""
+    is_text = isinstance(value, str) and not value.startswith(("=", "#")) and "_x" not in value
+    return is_text or isinstance(value, (int, float, NoneType))
 
 
 def reading_cells(**cells: Any) -> dict[str, dict[str, Any]]:

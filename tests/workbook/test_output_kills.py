@@ -18,38 +18,61 @@ from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook, write_template
 
 KILLS = 50
-# A child that is forked with everything imported starts its work at once, so that the kills hit the work itself.
+# Until a workbook is closed, all is computed and held in memory: each child is forked there, so that the kills hit what
+# touches the disk.
 KILLED_AGAIN_AND_AGAIN = """
 import json, os, random, signal, sys, time
 from pathlib import Path
-import xlsengine.cli, xlsengine.workbook.results, xlsengine.workbook.comparing
+import xlsengine.cli
+from xlsengine.workbook.book import Book
 source, target, kills = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
-old = target.read_bytes()
+old, close = target.read_bytes(), Book.close
 
-def started():
-    child = os.fork()
-    if child == 0:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+def close_again_and_again(book):
+    assert target.read_bytes() == old, "something was written before the workbook is closed"
+    def started():
+        book._path.parent.mkdir(exist_ok=True)
+        return os.fork()
+    def stamp():
         try:
-            xlsengine.cli.main(["results", str(source), "-o", str(target), "--overwrite"])
-        finally:
-            os._exit(0)
-    return child
+            held = os.stat(target)
+        except FileNotFoundError:
+            return None
+        return held.st_ino, held.st_size, held.st_mtime_ns
+    def run(longest, after):
+        target.write_bytes(old)
+        before, begin, changed, child = stamp(), time.monotonic(), None, started()
+        if child == 0:
+            close(book)
+            return None, None
+        while time.monotonic() < (begin + longest if changed is None else changed + after):
+            time.sleep(0.001)
+            if changed is None and stamp() != before:
+                changed = time.monotonic()
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        return child, changed and changed - begin
 
-begin = time.monotonic()
-os.waitpid(started(), 0)
-whole, new = time.monotonic() - begin, target.read_bytes()
-assert new != old, "the command fails when nobody kills it"
-rng, seen = random.Random(1), []
-for _ in range(kills):
-    target.write_bytes(old)
-    child = started()
-    time.sleep(rng.uniform(0.4, 1.1) * whole)  # what lies before only computes
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    found = target.read_bytes()
-    seen.append("old" if found == old else "new" if found == new else "half")
-print(json.dumps(seen))
+    child, whole = run(60.0, 1.0)
+    if child is None:
+        return
+    assert whole, "the command fails when nobody kills it"
+    new, rng, seen = target.read_bytes(), random.Random(1), []
+    moments = [rng.uniform(0.1, 1.0) for _ in range(kills)]
+    moments[-1] = 0.0  # leaves its folder
+    for number, moment in enumerate(moments):  # half of the kills at the first sign of a change, half before
+        at_change = number % 2 == 0
+        child, changed = run(60.0 if at_change else moment * whole, rng.uniform(0.0, 0.03))
+        if child is None:
+            return
+        whole = changed or whole  # as fast as the machine is now
+        found = target.read_bytes()
+        seen.append("old" if found == old else "new" if found == new else "half")
+    print(json.dumps(seen), file=sys.__stderr__, flush=True)
+    os._exit(0)
+
+Book.close = close_again_and_again
+xlsengine.cli.main(["results", str(source), "-o", str(target), "--overwrite"])
 """
 
 
@@ -61,7 +84,7 @@ def test_results_killed_at_fifty_moments_never_leaves_a_half(tmp_path: Path) -> 
     old = target.read_bytes()
     command = [sys.executable, "-c", KILLED_AGAIN_AND_AGAIN, str(source), str(target), str(KILLS)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=500, check=True)
-    seen = json.loads(done.stdout)
+    seen = json.loads(done.stderr)
     assert len(seen) == KILLS
     assert set(seen) == {"old", "new"}, "half written, or all kills came before or after the work"
     assert stored_values(target) in (

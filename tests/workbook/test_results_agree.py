@@ -54,6 +54,11 @@ def test_ironcalc_comes_to_the_stored_values(results_of: ResultsOf, name: str) -
     assert differences(stored_values(path), iron_values(path)) == []
 
 
+def test_names_mean_the_same_to_ironcalc(results_of: ResultsOf) -> None:
+    path = results_of("hover").path
+    assert differences(stored_values(path), iron_values(path, by_name=True)) == []
+
+
 @requires_libreoffice
 @pytest.mark.parametrize("name", ASKED_OF_LIBREOFFICE)
 def test_libreoffice_comes_to_the_stored_values(

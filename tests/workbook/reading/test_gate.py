@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import atexit
+import json
 import os
 import re
 import struct
@@ -10,6 +12,7 @@ import sys
 import warnings
 import zipfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -23,35 +26,56 @@ from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 LONGEST_SECONDS, MOST_MEBIBYTES = 2.0, 300
 MEBIBYTE = 2**20
 
-# Told by a process of its own, so that its memory is its own: what was said, seconds, peak in MiB.
+# Each file is read by a process of its own, so that its memory is its own: what was said, seconds, peak in MiB. They are
+# forked, since a start with all its imports takes longer than the reading.
 _READ = """
-import sys, time
+import json, os, signal, sys, time
 from pathlib import Path
 from xlsengine.errors import XlsEngineError
 from xlsengine.workbook.reading.plain_tables import take_in
 from xlsengine.workbook.reading.reader import read_workbook
-start = time.process_time()
-try:
-    if sys.argv[2] == "take in":
-        said = f"took {take_in(sys.argv[1]).test.rows('Readings')}"
-    else:
-        said = "sent back" if read_workbook(sys.argv[1]).faults else "accepted"
-except XlsEngineError as error:
-    said = str(error)
-seconds = time.process_time() - start
-held = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-print(said, seconds, int(held["VmHWM"].split()[0]) / 1024, sep="|")
+
+def read(path, how):
+    signal.alarm(60)
+    start = time.process_time()
+    try:
+        if how == "take in":
+            said = f"took {take_in(path).test.rows('Readings')}"
+        else:
+            said = "sent back" if read_workbook(path).faults else "accepted"
+    except XlsEngineError as error:
+        said = str(error)
+    seconds = time.process_time() - start
+    held = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
+    return said, seconds, int(held["VmHWM"].split()[0]) / 1024
+
+for line in sys.stdin:
+    child = os.fork()
+    if child == 0:
+        print(json.dumps(read(*json.loads(line))), flush=True)
+        os._exit(0)
+    if os.waitpid(child, 0)[1]:
+        print(json.dumps(("died", 1e9, 0)), flush=True)
 """
+
+
+@cache
+def _reader() -> subprocess.Popen[str]:
+    process = subprocess.Popen([sys.executable, "-c", _READ], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    atexit.register(process.communicate)
+    return process
 
 
 def refusal(path: Path, how: str = "read") -> str:
     """Return what is said about a file that is read, or taken in, within the limits of time and memory."""
-    command = [sys.executable, "-c", _READ, str(path), how]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
-    said, seconds, peak = done.stdout.strip().rsplit("|", 2)
-    assert float(seconds) < LONGEST_SECONDS, f"{said}: {seconds} s"
-    assert float(peak) < MOST_MEBIBYTES, f"{said}: {peak} MiB"
-    return said.removeprefix(f"{path} cannot be read: ")
+    reader = _reader()
+    assert reader.stdin is not None
+    assert reader.stdout is not None
+    print(json.dumps((str(path), how)), file=reader.stdin, flush=True)
+    said, seconds, peak = json.loads(reader.stdout.readline())
+    assert seconds < LONGEST_SECONDS, f"{said}: {seconds} s"
+    assert peak < MOST_MEBIBYTES, f"{said}: {peak} MiB"
+    return str(said).removeprefix(f"{path} cannot be read: ")
 
 
 def _sheet_of(
