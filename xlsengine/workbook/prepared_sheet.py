@@ -92,8 +92,9 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
             if col_start <= run.column <= col_end
             for row in run.rows(row_start, row_end + 1)
         }
+        plain = super()._get_range_data
         places = product(range(row_start, row_end + 1), range(col_start, col_end + 1))
-        return [held[at] if at in held else super()._get_range_data(*at, *at)[0] for at in places]
+        return [held[at] if at in held else plain(*at, *at)[0] for at in places]
 
     def _write_rows(self) -> None:
         self._number_formats()
