@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
+from tests.doors.made_files import THRUST, contents, heed_interrupts, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
 from xlsengine.doors import watched_folder
@@ -103,7 +103,7 @@ def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
         assert watcher.is_quiet()
     assert thrust_in(folder / "motor results.xlsx") == 901
     by_command = make_results(target, desk / "by command.xlsx").output
-    assert (folder / "motor results.xlsx").read_bytes() == Path(str(by_command)).read_bytes()
+    assert contents(folder / "motor results.xlsx") == contents(Path(str(by_command)))
 
 
 def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> None:
