@@ -115,7 +115,7 @@ def test_rotors_need_thrust_to_hover(ratio: float, asks: str) -> None:
     use = {"use_carried": "rotors", "use_mass_low": 300.0, "use_mass_high": 300.0, "use_ratio_low": ratio}
     verdict, why = stands(use)
     assert verdict == SUITS
-    assert why.startswith(f"needs {'690 to 710' if ratio < 2.367 else '720'} g a motor{asks}; 5x3.5 on 3S gives ")
+    assert why.startswith(f"needs {'690–710' if ratio < 2.367 else '720'} g a motor{asks}; 5x3.5 on 3S gives ")
 
 
 def test_wings_need_not_hover() -> None:
@@ -146,10 +146,10 @@ def test_more_than_wanted(most: float, verdict: str) -> None:
 @pytest.mark.parametrize(
     ("use", "why"),
     [
-        ({"use_cells_low": 4.0, "use_cells_high": 4.0}, "no propeller of 4.9 to 5.2 in was tested on 4S"),
-        ({"use_cells_low": 4.0, "use_cells_high": 6.0}, "no propeller of 4.9 to 5.2 in was tested on 4S to 6S"),
-        ({"use_diameter_low": 6.9, "use_diameter_high": 7.2}, "no propeller of 6.9 to 7.2 in was tested on 3S"),
-        ({"use_diameter_low": 5.1}, "no propeller of 5.1 to 5.2 in was tested on 3S"),
+        ({"use_cells_low": 4.0, "use_cells_high": 4.0}, "no propeller of 4.9–5.2 in was tested on 4S"),
+        ({"use_cells_low": 4.0, "use_cells_high": 6.0}, "no propeller of 4.9–5.2 in was tested on 4S to 6S"),
+        ({"use_diameter_low": 6.9, "use_diameter_high": 7.2}, "no propeller of 6.9–7.2 in was tested on 3S"),
+        ({"use_diameter_low": 5.1}, "no propeller of 5.1–5.2 in was tested on 3S"),
     ],
 )
 def test_what_was_not_tested_is_no_refusal(use: Row, why: str) -> None:
@@ -184,7 +184,7 @@ STRONG: Row = {"prop": "5x4", "pitch": 4.0, "thrust": 980.0, "current": 34.0, "s
 def test_the_strongest_that_suits_and_how_many_do(other: Row, gives: str) -> None:
     assert stands({"use_mass_low": 600.0, "use_mass_high": 700.0}, {}, other) == (
         SUITS,
-        f"needs 600 to 700 g a motor at 1:1; {gives}",
+        f"needs 600–700 g a motor at 1:1; {gives}",
     )
 
 
@@ -203,7 +203,7 @@ def test_the_fastest_that_has_the_thrust_is_spoken_of() -> None:
     use = {"use_mass_low": 700.0, "use_mass_high": 700.0, "use_airspeed_low": 30.0, "use_airspeed_high": 36.0}
     assert stands(use, {}, strong) == (
         NEAR,
-        "needs 700 g a motor at 1:1; 5x3.5 on 3S gives 900 g ±4 %; pitch speed 35.2 to 35.9 m/s, flown at up to 36 m/s",
+        "needs 700 g a motor at 1:1; 5x3.5 on 3S gives 900 g ±4 %; pitch speed 35.2–35.9 m/s, flown at up to 36 m/s",
     )
     assert (
         "; 5x2.5 on 3S gives 1,000 g "
@@ -218,7 +218,7 @@ def test_none_that_has_both_thrust_and_speed_is_refused() -> None:
     use = {"use_mass_low": 700.0, "use_mass_high": 700.0, "use_airspeed_low": 30.0}
     verdict, why = stands(use, weak, strong)
     assert verdict == DOES_NOT
-    assert why.endswith("; 5x2.5 on 3S gives 1,000 g ±4 %; pitch speed 25.7 to 26.2 m/s, flown at up to 30 m/s")
+    assert why.endswith("; 5x2.5 on 3S gives 1,000 g ±4 %; pitch speed 25.7–26.2 m/s, flown at up to 30 m/s")
 
 
 def test_a_row_without_a_number_it_needs_is_not_judged() -> None:
@@ -242,7 +242,7 @@ def test_a_row_that_is_left_out_by_the_tester() -> None:
 
 
 def test_peaks_alone_are_called_that() -> None:
-    assert "5x3.5 on 3S (peak, less when held)" in stands({}, {"kind": "peak"})[1]
+    assert "5x3.5 on 3S (peak) gives" in stands({}, {"kind": "peak"})[1]
 
 
 def test_a_new_workbook_holds_its_uses_and_marks_them() -> None:

@@ -106,7 +106,7 @@ def _here(column: Column) -> Node:
 _asks = (_on_rotors & (_ratio * _throttle * _throttle < 1)).where(
     say(" to hover with {:.0f} % throttle", s.hover_throttle_most), join(" at ", _short(_ratio), ":1")
 )
-_thrusts = join((least < need).where(join(in_thousands(least), " to "), ""), in_thousands(need))
+_thrusts = join((least < need).where(join(in_thousands(least), "–"), ""), in_thousands(need))
 needs = _make.helper("needs", "What it needs").derive(
     (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks), ""),
     "From the lightest to the heaviest; blank where nothing within its ranges was tested.",
@@ -122,7 +122,7 @@ _lacks = join(
 _higher = (_on_most_cells > 0).where("", say("; not tested on {:.0f}S", s.cells[1]))
 _told = _does.where(say("; all limits met by {:.0f} of {:.0f} tested", fits, tested), join(_lacks, _higher))
 _from = (s.cells[0] < s.cells[1]).where(say("{:.0f}S to ", s.cells[0]), "")
-_none = say("no propeller of {:.1f} to {:.1f} in was tested on {}{:.0f}S", *s.diameter, _from, s.cells[1])
+_none = say("no propeller of {:.1f}–{:.1f} in was tested on {}{:.0f}S", *s.diameter, _from, s.cells[1])
 _reached = _does.where(SUITS, _can.where(BORDERLINE, (_on_most_cells > 0).where(DOES_NOT, NOT_TESTED)))
 verdict = _make.helper("verdict", "How it stands").derive(
     s.use_name.present().where(tested.present().where((tested > 0).where(_reached, NOT_TESTED), NOT_JUDGED), ""),

@@ -35,7 +35,7 @@ rank = _make.helper("rank", "Thrust, then place").derive(
 said = _make.helper("said", "What it gives").derive(
     join(
         g.label.at(u.row),
-        g.full_point.at(u.row).equals(r.AT_PEAK).where(" (peak, less when held)", ""),
+        g.full_point.at(u.row).equals(r.AT_PEAK).where(" (peak)", ""),
         _doubtful.where(" (doubtful: see Checks)", ""),
         " gives ",
         in_thousands(thrust),
@@ -86,8 +86,8 @@ _span = speed_sure, speed_reach
 speed_said = _make.helper("speed_said", "Pitch speed, in words").derive(
     (speed_sure > 0).where(
         _speed.present().where(
-            say("pitch speed {:.1f} to {:.1f} m/s", *_span),
-            say("pitch speed {:.0f} to {:.0f} m/s (estimated from Kv and volts)", *_span),
+            say("pitch speed {:.1f}–{:.1f} m/s", *_span),
+            say("pitch speed {:.0f}–{:.0f} m/s (by Kv and volts)", *_span),
         ),
         _sound.where("pitch speed not known (read a speed, or give Kv and pitch)", "pitch speed in doubt"),
     ),
