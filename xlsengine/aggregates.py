@@ -128,8 +128,8 @@ def _span(columns: Sequence[str]) -> str:
 
 
 def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    cell = one_cell(columns[0], argument)
-    return f'IF(COUNT({cell})=0,"",{cell})'
+    """The argument is the fetched cell here, see `one_cell`."""
+    return f'IF(COUNT({argument})=0,"",{argument})'
 
 
 _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")

@@ -134,7 +134,7 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
     if node.operation == "at":
         cell = _fetched(node, addresses, known, steps)
         sure = addresses.is_step(node.columns[0]) and _is_step_place(node, addresses)
-        return f"({cell}+0)" if sure else f'IF(COUNT({cell})=0,"",{cell})'
+        return f"({cell}+0)" if sure else AGGREGATES[node.operation].excel((), (), cell)
     reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
     columns = [reference(column) for column in node.columns]
     tests = [
@@ -195,7 +195,7 @@ def _call_body(node: Call, addresses: Addresses, known: Cells, steps: Cells, bla
         return row.excel.format(_body(node.arguments[0], addresses, known))
     if node.operation in COMBINING:
         parts = [_not_blank(part, _firm(part, addresses, known, steps)) for part in _in_one(node, node.operation)]
-        return f"{node.operation.upper()}({','.join(parts)})"
+        return f"{row.excel.partition('(')[0]}({','.join(parts)})"
     write = _body if node.operation in ARITHMETIC else _firm
     told = sure | told_by(node.arguments[0]) if node.operation == "if" else sure
     parts = [

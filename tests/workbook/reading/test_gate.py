@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import atexit
-import json
 import os
 import re
 import struct
-import subprocess
-import sys
 import warnings
 import zipfile
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from tests.workbook.reader_workbooks import READINGS_PART, assert_same, demo_workbook, replaced, with_parts
+from tests.workbook.reading.forked_reader import read_apart
 from tests.workbook.reading.mutations import Parts, packed, parts_of
 from tests.workbook.reading.small_package import MAIN, OFFICE, related
 from xlsengine.workbook.reading import limits
@@ -26,56 +22,13 @@ from xlsengine.workbook.reading.reader import read_bench_test, read_workbook
 LONGEST_SECONDS, MOST_MEBIBYTES = 2.0, 300
 MEBIBYTE = 2**20
 
-# Each file is read by a process of its own, so that its memory is its own: what was said, seconds, peak in MiB. They are
-# forked, since a start with all its imports takes longer than the reading.
-_READ = """
-import json, os, signal, sys, time
-from pathlib import Path
-from xlsengine.errors import XlsEngineError
-from xlsengine.workbook.reading.plain_tables import take_in
-from xlsengine.workbook.reading.reader import read_workbook
-
-def read(path, how):
-    signal.alarm(60)
-    start = time.process_time()
-    try:
-        if how == "take in":
-            said = f"took {take_in(path).test.rows('Readings')}"
-        else:
-            said = "sent back" if read_workbook(path).faults else "accepted"
-    except XlsEngineError as error:
-        said = str(error)
-    seconds = time.process_time() - start
-    held = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-    return said, seconds, int(held["VmHWM"].split()[0]) / 1024
-
-for line in sys.stdin:
-    child = os.fork()
-    if child == 0:
-        print(json.dumps(read(*json.loads(line))), flush=True)
-        os._exit(0)
-    if os.waitpid(child, 0)[1]:
-        print(json.dumps(("died", 1e9, 0)), flush=True)
-"""
-
-
-@cache
-def _reader() -> subprocess.Popen[str]:
-    process = subprocess.Popen([sys.executable, "-c", _READ], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
-    atexit.register(process.communicate)
-    return process
-
 
 def refusal(path: Path, how: str = "read") -> str:
     """Return what is said about a file that is read, or taken in, within the limits of time and memory."""
-    reader = _reader()
-    assert reader.stdin is not None
-    assert reader.stdout is not None
-    print(json.dumps((str(path), how)), file=reader.stdin, flush=True)
-    said, seconds, peak = json.loads(reader.stdout.readline())
+    said, seconds, peak = read_apart(path, how)
     assert seconds < LONGEST_SECONDS, f"{said}: {seconds} s"
     assert peak < MOST_MEBIBYTES, f"{said}: {peak} MiB"
-    return str(said).removeprefix(f"{path} cannot be read: ")
+    return said.removeprefix(f"{path} cannot be read: ")
 
 
 def _sheet_of(
