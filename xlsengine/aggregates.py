@@ -128,8 +128,8 @@ def _span(columns: Sequence[str]) -> str:
 
 
 def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    """The argument is the fetched cell here, see `one_cell`."""
-    return f'IF(COUNT({argument})=0,"",{argument})'
+    """The argument is the fetched cell here, see `one_cell`; the mean of a cell without a number is an error."""
+    return f"AVERAGE({argument})"
 
 
 _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")

@@ -124,8 +124,6 @@ def _is_unsure(node: Node) -> bool:
 def may_be_blank(node: Node) -> bool:
     """Tell whether the formula can give an empty text where a number belongs."""
     match node:
-        case Aggregate(operation):
-            return operation == "at"
         case Constant(value):
             return value != value
         case Call("if", (condition, *options)) if not node.is_text:
