@@ -27,6 +27,7 @@ DEFAULTS: dict[str, tuple[float, str, str]] = {
     "Volts per cell, highest possible": (4.40, "V", "trade"),
     "Volts per cell, lowest plausible under load": (3.0, "V", "trade"),
     "Overall static efficiency, highest plausible": (0.70, "", "0.8 times 0.85"),
+    "Overall static efficiency, lowest possible at full throttle": (0.03, "", "trade"),
     "Overall static efficiency, lowest plausible at full throttle": (0.15, "", "half of the usual 0.25 to 0.60"),
     "Speed ratio n/(Kv·V), highest plausible": (0.97, "", "trade"),
     "Speed ratio n/(Kv·V), lowest plausible at full throttle": (0.50, "", "trade"),

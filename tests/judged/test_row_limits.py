@@ -60,6 +60,16 @@ LIMITS = (
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(0.699), thrust_of(0.701)),
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(1.001), thrust_of(0.999)),
     Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.151), thrust_of(0.149)),
+    # slipped by ten 0.4 becomes 0.4/10**1.5 = 0.013, taken in ounces 0.4/28.35**1.5 = 0.003; common practice, no source
+    Limit("Too little thrust for its power", IMPOSSIBLE, "thrust", thrust_of(0.031), thrust_of(0.029)),
+    Limit(
+        "Too little thrust for its power",
+        IMPOSSIBLE,
+        "thrust",
+        thrust_of(0.029) | {"throttle": 97.9},
+        thrust_of(0.029) | {"throttle": 98.0},
+    ),
+    Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.029), thrust_of(0.031)),
     Limit(
         "Static efficiency too poor at full throttle",
         DOUBTFUL,
@@ -118,6 +128,7 @@ EXPECTED = {
     "More thrust than an ideal propeller": "at most 1.00, the physical limit",
     "Static efficiency too good": "at most 0.70",
     "Static efficiency too poor at full throttle": "at least 0.15",
+    "Too little thrust for its power": "at least 0.03",
     "Faster than Kv times volts allows": "at most 0.97",
     "Slow for Kv times volts at full throttle": "at least 0.50",
     "Fast blade tips": "at most 0.70",

@@ -43,6 +43,15 @@ def test_volts_and_amps_exchanged_are_flagged_unless_the_amps_might_be_volts(at:
     assert said(flags) == ([] if plausible else [(at + 1, "voltage", "Voltage and current exchanged")])
 
 
+@pytest.mark.parametrize(
+    "at", [row for row in range(28) if _repeated()[row]["thrust"] > 1.5 * _repeated()[row]["current"]]
+)
+def test_thrust_and_amps_exchanged_are_flagged_in_their_row_alone(at: int) -> None:
+    """485 A with 8.6 g for 8.6 A with 485 g: more amps than grams is no reading of a bench (common practice, no source)."""
+    flags = flags_of(_exchanged(at, "thrust", "current"))
+    assert said(flags) == [(at + 1, "thrust", "Thrust and current exchanged")]
+
+
 def test_the_words_give_the_readings_as_they_fit() -> None:
     (flag,) = column_swaps(case(_exchanged(6, "voltage", "current")))
     good = good_table()[6]

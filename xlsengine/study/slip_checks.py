@@ -30,11 +30,13 @@ def decimal_slips(case: Case) -> list[Flag]:
     rows, slip = case.rows, case.limits.slip
     voltage = _slipped_alone(voltage_misfit(rows), slip)
     found = list(_on_the_line(case, ~np.logical_or(*voltage)))
+    sure = {at for at, shifts, backed in found if backed and len(shifts) == 1}
+    slips = [(at, shifts) for at, shifts, _ in found]
     in_line = case.line.excess(rows.thrust, rows.current) <= 1  # else no slip in the speed explains the row
     speed = _slipped_alone(_speed_misfit(case), slip) & (in_line | np.logical_or(*voltage))
     for column, slipped in (("voltage", voltage), ("speed", speed)):
-        found += [(int(at), [(column, SHIFTS[shift])]) for shift, at in zip(*np.nonzero(slipped), strict=True)]
-    return [_flag(rows, at, shifts) for at, shifts in found if not case.doubted[at]]
+        slips += [(int(at), [(column, SHIFTS[shift])]) for shift, at in zip(*np.nonzero(slipped), strict=True)]
+    return [_flag(rows, at, shifts, at in sure) for at, shifts in slips if not case.doubted[at]]
 
 
 def _slipped_alone(misfit: FloatArray, tolerance: float) -> BoolArray:
@@ -51,8 +53,8 @@ def _speed_misfit(case: Case) -> FloatArray:
     return np.where(np.isnan(near), np.where(np.isnan(coarse), by_kv, coarse), near)
 
 
-def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift]]]:
-    """Yield rows that fit the line of current against thrust once one of the two is shifted, and by what.
+def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift], bool]]:
+    """Yield rows that fit the line of current against thrust once one of the two is shifted, by what, and if backed.
 
     A shift of a reading that agrees with its relatives is none. Where the line allows much, as at its low end,
     the relatives must back a shift.
@@ -66,7 +68,7 @@ def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shi
         shifts = [shift for shift in _fitting(case, at, steps) if not evidence[shift[0]].fits()[at]]
         backed = any(evidence[column].fits(times)[at] for column, times in shifts)
         if backed or (shifts and out[at]):
-            yield at, shifts
+            yield at, shifts, backed
 
 
 def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:
@@ -85,7 +87,8 @@ def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:
     return fitting
 
 
-def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
+def _flag(rows: JudgedRows, at: int, shifts: list[Shift], sure: bool) -> Flag:
+    """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
     words = " or ".join(label_of(column) for column, _ in shifts)
     moved = " or ".join(dict.fromkeys("multiplied" if times > 1 else "divided" for _, times in shifts))
     shifted, to_be_typed = (
@@ -100,5 +103,5 @@ def _flag(rows: JudgedRows, at: int, shifts: list[Shift]) -> Flag:
         f"near {shifted}",
         f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
-        Severity.IMPOSSIBLE if rows.impossible[at] else Severity.DOUBTFUL,
+        Severity.IMPOSSIBLE if sure or rows.impossible[at] else Severity.DOUBTFUL,
     )

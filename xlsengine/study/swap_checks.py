@@ -156,9 +156,10 @@ def _flag(rows: JudgedRows, exchange: _Exchange, here: int) -> Flag:
 
 
 def column_swaps(case: Case) -> list[Flag]:
-    """Flag rows whose volts and amps, or thrust and speed, fit the others once exchanged, and not as typed."""
+    """Flag rows whose volts and amps, thrust and amps, or thrust and speed fit once exchanged, and not as typed."""
     rows = case.rows
     found = [(int(at), "voltage", "current") for at in np.flatnonzero(_volts_and_amps(case))]
+    found += [(int(at), "thrust", "current") for at in np.flatnonzero(_thrust_and_amps(case))]
     found += [(int(at), "thrust", "speed") for at in np.flatnonzero(_thrust_and_speed(case))]
     return [_columns_flag(rows, at, one, other) for at, one, other in found]
 
@@ -192,6 +193,12 @@ def _amps_allow(amps: Evidence, step: FloatArray) -> BoolArray:
 def _plausible(case: Case, volts: FloatArray) -> BoolArray:
     per_cell = volts / case.rows.cells
     return np.asarray((per_cell >= case.limits.cell_voltage_low) & (per_cell <= case.limits.cell_voltage_high))
+
+
+def _thrust_and_amps(case: Case) -> BoolArray:
+    """Tell in which rows there are more amps than grams, and the line of current against thrust is met once exchanged."""
+    rows, line = case.rows, case.line
+    return np.asarray((rows.current > rows.thrust) & (line.excess(rows.current, rows.thrust) <= 1))
 
 
 def _thrust_and_speed(case: Case) -> BoolArray:

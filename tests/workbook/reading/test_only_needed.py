@@ -126,11 +126,24 @@ def test_a_name_that_no_propeller_has_is_the_fault_and_not_its_blank_diameter(tm
     reading = read_back(tmp_path, bench_test({}, {"Readings": wrong}))
     assert fault_lines(reading.faults) == [
         'Readings!B6:B8 Prop: found "51x4.3x3", which says 51 by 4.3, 3 blades; wanted a name that says diameter 0.5 to 40 '
-        "in, pitch 0 to 40 in, blades 1 to 12; check the name's decimal mark (5.1x4.3x3?), or type the diameter in its own "
-        "cell"
+        "in, pitch 0 to 40 in, blades 1 to 12, and a pitch of at most twice the diameter; check the name's decimal mark "
+        "(5.1x4.3x3?), or type the diameter in its own cell"
     ]
     typed = [row | {"diameter": 5.1} for row in wrong]
     assert read_back(tmp_path, bench_test({}, {"Readings": typed}), "typed").faults == ()
+
+
+def test_a_pitch_of_more_than_twice_the_diameter_is_a_lost_decimal_mark(tmp_path: Path) -> None:
+    """Common practice, no source: the steepest propellers for such motors have a pitch of 1.6 diameters."""
+    reading = read_back(tmp_path, bench_test({}, {"Readings": [row | {"prop": "7.5x37"} for row in ROWS]}))
+    assert ["says 7.5 by 37" in line and "(7.5x3.7?)" in line for line in fault_lines(reading.faults)] == [True]
+
+
+def test_a_decimal_comma_in_a_name_makes_no_other_propeller(tmp_path: Path) -> None:
+    rows = [row | {"prop": name} for row, name in zip(ROWS, ("10x4,7 SF", "10x4.7 SF", "10X4.7 sf"), strict=False)]
+    reading = read_back(tmp_path, bench_test({}, {"Readings": rows}))
+    assert list(reading.test.tables["Readings"]["prop"]) == ["10x4.7 SF", "10x4.7 SF", "10X4.7 sf"]
+    assert any('"10x4,7 SF" read as 10x4.7 SF' in sentence for sentence in reading.told)
 
 
 def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:

@@ -96,6 +96,15 @@ _steady, _peak = (
     counting.full_current.largest(Condition(counting.point, "=", Constant(kind))).otherwise(0.0)
     for kind in (r.AT_STEADY, r.AT_PEAK)
 )
+
+
+def _highest_said() -> Node:
+    """Say the highest amps of each kind that was read."""
+    steady, peak = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
+    both = (_peak > 0).where(join(steady, " and ", peak), steady)
+    return (_steady > 0).where(both, peak)
+
+
 _kv_ratio = m.line_kv / m.best_kv
 _rise = n.supply_resistance.smallest()
 _drift_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
@@ -160,7 +169,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     ),
     _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
-        say("{} A steady and {} A at the peak", _shown(_steady, 1), _shown(_peak, 1)),
+        _highest_said(),
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",

@@ -25,6 +25,12 @@ efficiency_low = _ROWS.setting(
     "Below this a unit, a decimal or the diameter is usually wrong.",
     worked_out("half of the usual 0.25 to 0.60, rounded"),
 )
+efficiency_least = _ROWS.setting(
+    "efficiency_least", "Overall static efficiency, lowest possible at full throttle", "", 0.03, (0, 0.3)
+).means(
+    "Below this nothing that turns can be: a propeller put on backwards still gives twice as much.",
+    practice("thrust slipped by ten leaves 0.01 to 0.02, ounces taken for grams 0.002 to 0.004"),
+)
 speed_ratio_high = _ROWS.setting(
     "speed_ratio_high", "Speed ratio n/(Kv·V), highest plausible", "", 0.97, (0.5, 1.5)
 ).means("A loaded motor turns slower than Kv times volts.", practice("loaded motors run at 0.60 to 0.85"))

@@ -109,9 +109,9 @@ _CHECKS = (
     watch("Volts per cell impossible", r.voltage, r.cell_voltage, Severity.IMPOSSIBLE, stops=True)(
         r.cell_voltage > s.cell_voltage_most,
         at_most(s.cell_voltage_most, 2, " V"),
-        "The cell count is too low, or the voltage has a slipped digit.",
-        "Stop and measure the pack: one charged above its maker's limit goes out of use. Then check Cells and Voltage "
-        "of this reading.",
+        "The cell count is typed too low, or the voltage has a slipped digit.",
+        "Check Cells, then Voltage, of this reading. If both are right, stop and measure the pack: one charged above its "
+        "maker's limit goes out of use.",
         practice(),
     ),
     watch("Volts per cell too high", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
@@ -138,6 +138,13 @@ _CHECKS = (
         "Check Thrust, Current, Voltage and Diameter of this reading.",
         MOMENTUM_THEORY,
     ),
+    watch("Too little thrust for its power", r.thrust, r.hover_efficiency, Severity.IMPOSSIBLE)(
+        _full & (r.hover_efficiency < s.efficiency_least),
+        at_least(s.efficiency_least, 2),
+        "Thrust in another unit or with a slipped digit, or thrust and current typed into each other's cells.",
+        "Check Thrust and Current of this reading against your bench notes.",
+        practice(),
+    ),
     watch("Static efficiency too good", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
         (r.hover_efficiency > s.efficiency_high) & (r.hover_efficiency <= 1),
         at_most(s.efficiency_high, 2),
@@ -146,7 +153,7 @@ _CHECKS = (
         practice(),
     ),
     watch("Static efficiency too poor at full throttle", r.thrust, r.hover_efficiency, Severity.DOUBTFUL)(
-        _full & (r.hover_efficiency < s.efficiency_low),
+        _full & (r.hover_efficiency < s.efficiency_low) & (r.hover_efficiency >= s.efficiency_least),
         at_least(s.efficiency_low, 2),
         "A slipped digit, thrust in another unit, or a propeller put on upside down.",
         "Check Thrust, Current and Diameter of this reading, and how the propeller sat.",

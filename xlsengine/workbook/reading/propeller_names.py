@@ -20,6 +20,8 @@ from xlsengine.workbook.reading.unit_words import plain_signs
 
 # Pitch over diameter of what is sold for small motors; common practice, no source.
 LEAST_RATIO, LARGEST_RATIO = 0.25, 1.6
+MOST_RATIO = 2.0
+"""Pitch over diameter beyond which a decimal mark is missing."""
 MOST_BLADES = 6
 _WHOLE_PITCH_FROM, _WHOLE_PITCH_TO = 8, 22
 _FIGURE = r"(\d++(?:[.,]\d++)?+)"
@@ -129,7 +131,8 @@ def _within(text: str) -> float:
 def _possible(geometry: Geometry) -> bool:
     fields = READINGS.fields
     blades = geometry.blades is None or would_take(fields["blades"], geometry.blades)
-    return blades and would_take(fields["diameter"], geometry.diameter) and would_take(fields["pitch"], geometry.pitch)
+    taken = would_take(fields["diameter"], geometry.diameter) and would_take(fields["pitch"], geometry.pitch)
+    return blades and taken and geometry.pitch <= MOST_RATIO * geometry.diameter
 
 
 def _usual(geometry: Geometry) -> bool:
@@ -150,7 +153,7 @@ def complete_from_name(
     Keeps a fault where the name contradicts what was typed, and where it would fill a blank diameter with what no
     propeller has.
     """
-    name = columns["prop"][index]
+    name = columns["prop"][index] = _with_points(reader, places, row, columns["prop"][index])
     blank = [part for part in GEOMETRY if part not in places or reader.content(row, places[part].column) is None]
     meant = named(name) if isinstance(name, str) else None
     typed = [_typed_number(columns[part][index]) for part in GEOMETRY]
@@ -167,6 +170,17 @@ def complete_from_name(
     elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
         said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
         _tell_once(reader, row, places["prop"].column, str(name), said)
+
+
+def _with_points(reader: AreaReader, places: Mapping[str, Place], row: int, name: Value) -> Value:
+    """Return a name whose figures have decimal commas with points, and tell of it: ``10x4,7`` is no other propeller."""
+    if not isinstance(name, str):
+        return name
+    pointed = _NAMED.sub(lambda figures: figures[0].replace(",", "."), name)
+    if pointed != name:
+        place = reader.area.place(row, places["prop"].column)
+        reader.findings.read(place, READINGS.fields["prop"].header, shown(name), pointed)
+    return pointed
 
 
 def _typed_number(value: Value) -> float | None:
@@ -223,19 +237,22 @@ def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, nam
         Reason.OUT_OF_LIMITS,
         f"{shown(name)}, which says {beyond}",
         f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
-        f"a name that says {wanted}",
+        f"a name that says {wanted}, and a pitch of at most twice the diameter",
     )
     reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
 
 
 def _likely_name(name: str) -> str:
-    """Offer the name with its first figure divided by ten, where that makes a propeller.
+    """Offer the name with its diameter or its pitch divided by ten, where that makes a propeller.
 
-    >>> _likely_name("51x4.3x3"), _likely_name("5x900")
-    (' (5.1x4.3x3?)', '')
+    >>> _likely_name("51x4.3x3"), _likely_name("7.5x37"), _likely_name("5x900")
+    (' (5.1x4.3x3?)', ' (7.5x3.7?)', '')
     """
-    slipped = re.sub(r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"\1.\2", name, count=1, flags=re.IGNORECASE)
-    return f" ({slipped}?)" if slipped != name and named(slipped).readings else ""
+    for slip in (r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"(?<=[x×*])(\d+)(\d)(?![\d.,])"):
+        slipped = re.sub(slip, r"\1.\2", name, count=1, flags=re.IGNORECASE)
+        if slipped != name and named(slipped).readings:
+            return f" ({slipped}?)"
+    return ""
 
 
 def _tell_once(reader: AreaReader, row: int, column: int, name: str, said: str) -> None:
