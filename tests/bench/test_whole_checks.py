@@ -89,6 +89,16 @@ def test_a_zero_that_moved() -> None:
     assert flag["found"].startswith("it moved by 20.0 g")
 
 
+@pytest.mark.parametrize(("ratio", "raised"), [(3.9, True), (4.1, False), (99.0, False), (101.0, True)])
+def test_a_motor_of_a_tenth_or_ten_times_its_mass(ratio: float, raised: bool) -> None:
+    """Common practice, no source: small motors lift 10 to 60 times what they weigh."""
+    rows = full_throttle()
+    mass = max(row["thrust"] for row in rows) / ratio
+    found = whole(rows, {"mass_as_supplied": mass}).get("Motor mass does not fit the thrust")
+    assert (found is not None) is raised
+    assert found is None or found["found"] == f"highest thrust to motor weight {ratio:.1f} : 1"
+
+
 def test_thrust_that_drifts() -> None:
     first = reading(PROPELLERS[0], 4)
     noise = (0.1, -0.15, 0.05, 0.1, -0.1, 0.12, -0.08, 0.02)
@@ -100,4 +110,4 @@ def test_thrust_that_drifts() -> None:
 
 
 def test_each_is_tried_here() -> None:
-    assert len(CHECKS_OF_THE_WHOLE) == 9  # that of the ESC is tried in test_esc
+    assert len(CHECKS_OF_THE_WHOLE) == 10  # that of the ESC is tried in test_esc

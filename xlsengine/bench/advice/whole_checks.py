@@ -7,6 +7,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import repeatability as p
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import readings as r
@@ -105,6 +106,9 @@ def _highest_said() -> Node:
     return (_steady > 0).where(both, peak)
 
 
+LEAST_TO_MASS, MOST_TO_MASS = 4.0, 100.0
+"""Full thrust over motor weight beyond which the mass is wrong; common practice, no source."""
+_thrust_to_mass = g.full_thrust_to_mass.largest()
 _kv_ratio = m.line_kv / m.best_kv
 _rise = n.supply_resistance.smallest()
 _drift_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
@@ -173,6 +177,13 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
+    ),
+    _check("whole_mass", "Motor mass does not fit the thrust", o.mass_as_supplied)(
+        (_thrust_to_mass > MOST_TO_MASS) | (_thrust_to_mass < LEAST_TO_MASS),
+        say("highest thrust to motor weight {} : 1", _shown(_thrust_to_mass, 1)),
+        join(f"{LEAST_TO_MASS:.0f} to {MOST_TO_MASS:.0f} : 1, most motors 10 to 60"),
+        "A slipped digit or another unit in the motor's mass.",
+        "Weigh the motor again; check Mass as supplied and Trimmed mass on Motor.",
     ),
     _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
