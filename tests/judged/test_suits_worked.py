@@ -140,7 +140,16 @@ def test_more_than_wanted(most: float, verdict: str) -> None:
     """500 g · 1.74 = 870 g is above the 867.7 g that are sure, 500 g · 1.73 = 865 g is not."""
     found, why = stands({"use_mass_low": 500.0, "use_mass_high": 500.0, "use_ratio_high": most})
     assert found == verdict
-    assert why.endswith("; more than 1.7:1 with the heaviest") == (verdict == NEAR)
+    assert why.endswith("; too strong: more than 1.7:1 with the heaviest") == (verdict == NEAR)
+
+
+def test_what_is_too_strong_is_spoken_of_only_where_nothing_nearer_was_tested() -> None:
+    """900 g on three cells is within 3:1 of 300 g and short of 1:1 of 1,000 g; 1,500 g on four is five times too much."""
+    use = {"use_cells_high": 4.0, "use_mass_low": 300.0, "use_mass_high": 300.0, "use_ratio_high": 3.1}
+    more = {"cells": 4.0, "voltage": 14.8, "thrust": 1500.0, "current": 45.0, "speed": 30_000.0}
+    verdict, why = stands(use | {"use_airspeed_high": 40.0}, {}, more)
+    assert (verdict, "on 3S gives 900 g" in why, "too strong" in why) == (NEAR, True, False)
+    assert "too strong: more than 3.1:1" in stands(use | {"use_airspeed_high": 40.0}, more)[1]
 
 
 @pytest.mark.parametrize(

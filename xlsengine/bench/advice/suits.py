@@ -70,19 +70,23 @@ fits = _make.helper("fits", "Sure to meet every limit").derive(p.rank.count(*_su
 may = _make.helper("may", "May do for the lightest").derive(p.rank.count(*_may), "Propellers and cell counts.")
 _does, _can = fits > 0, may > 0
 _may_be_fast = Condition(p.speed_reach, ">=", _can.where(_slowest, 0.0))
-_top_speed = p.speed_sure.largest(*_in_range, Condition(p.thrust_sure, ">=", need), _may_be_fast)
+_at_hand = (*_in_range, Condition(p.thrust_reach, ">=", _can.where(least, 0.0)), _may_be_fast)
+cap = _make.helper("cap", "Thrust of what is spoken of, at most", "g").derive(
+    (p.rank.count(*_at_hand, Condition(p.thrust_sure, "<=", most)) > 0).where(most, p.UNLIMITED),
+    "What is more than wanted is spoken of only where nothing else comes near.",
+)
+_no_more = Condition(p.thrust_sure, "<=", cap)
+_top_speed = p.speed_sure.largest(*_in_range, Condition(p.thrust_sure, ">=", need), _may_be_fast, _no_more)
 asked = _make.helper("asked", "Pitch speed of what is spoken of", "m/s").derive(
     lesser(fastest, _top_speed).otherwise(0.0), "At least, for sure; 0 where none is sure to have the thrust."
 )
 spoken = _make.helper("spoken", "What is spoken of").derive(
     p.rank.position(
         p.rank.largest(
-            *_in_range,
-            Condition(p.thrust_reach, ">=", _can.where(least, 0.0)),
-            _may_be_fast,
+            *_at_hand,
             Condition(p.speed_sure, ">=", _does.where(fastest, asked)),
             Condition(p.thrust_sure, ">=", _does.where(need, 0.0)),
-            Condition(p.thrust_sure, "<=", _does.where(most, p.UNLIMITED)),
+            _no_more,
             Condition(p.power_sure, ">=", _does.where(watts, 0.0)),
         )
     ),
@@ -113,7 +117,7 @@ needs = _make.helper("needs", "What it needs").derive(
 )
 _slow = join("; ", _here(p.speed_said), ", flown at up to ", _short(fastest), " m/s")
 _weak = say("; draws {:.0f} of {:.0f} W wanted", _here(p.power), watts)
-_strong = say("; more than {:.1f}:1 with the heaviest", _most_ratio)
+_strong = say("; too strong: more than {:.1f}:1 with the heaviest", _most_ratio)
 _lacks = join(
     (_here(p.speed_sure) < fastest).where(_slow, ""),
     (_here(p.power_sure) < watts).where(_weak, ""),
