@@ -7,7 +7,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, low_peaks, rising_efficiency
 
 
 def _scaled(share: float, **more: object) -> Row:
@@ -139,15 +139,3 @@ class TestRisingEfficiency:
 
     def test_repeats_at_one_load_do_not_count(self) -> None:
         assert rising_efficiency(case([*sweep(), reading(thrust=1290.0, current=34.0)])) == []
-
-
-class TestHighPeaks:
-    def test_a_peak_far_above_steady_is_flagged(self) -> None:
-        flags = high_peaks(case(_full_throttle(1.44, 1.0, 1.01, 0.99)))
-        assert {flag.column for flag in flags} <= {"thrust", "current"}
-        assert flags
-        assert all(flag.title.endswith("far above steady") for flag in flags)
-
-    def test_usual_peaks_are_not(self) -> None:
-        for share in (1.0, 1.05, 1.1, 1.2):
-            assert high_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []

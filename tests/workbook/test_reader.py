@@ -154,7 +154,7 @@ _ROWS = {
 }
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     fields=st.fixed_dictionaries({name: _maybe(field) for name, field in FIELDS.items()}),
     tables=st.fixed_dictionaries(_ROWS),
