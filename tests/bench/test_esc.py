@@ -235,26 +235,6 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 
 
 @pytest.mark.parametrize(
-    ("pitch", "low", "high", "basis"),
-    [
-        (4.0, 24.0, 30.0, "rule of thumb"),  # 40 A less 40 and 25 %
-        (5.9, 24.0, 30.0, "rule of thumb"),  # pitch over diameter 0.98
-        (6.0, 40.0, 40.0, "as static, may rise"),
-        (None, 40.0, 40.0, "as static, may rise"),
-    ],
-)
-def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, basis: str) -> None:
-    scope = judged(row("peak", 40.0, pitch=pitch)).scope
-    for table, names in (
-        ("Summary", ("flight_low", "flight_high")),
-        ("Readings", ("flight_current_low", "flight_current_high")),
-    ):
-        assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high)]
-    assert scope.column("Summary", "flight_basis")[0] == basis
-    assert scope.column("Readings", "flight_told")[0] == ("24–30" if high < 40.0 else "≥40")
-
-
-@pytest.mark.parametrize(
     ("peak", "low", "high"),
     [
         (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A

@@ -136,7 +136,8 @@ class Hands:
 
     def fills(self) -> dict[str, str]:
         """Return the fills of the first cells of Readings, asked for by areas that look alike."""
-        sheet, found = self.book.Sheets.getByName("Readings"), {}
+        sheet = self.book.Sheets.getByName("Readings")
+        found: dict[str, str] = {}
         alike = sheet.getCellRangeByPosition(0, 5, 15, 59).getCellFormatRanges()
         for number in range(alike.Count):
             area = alike.getByIndex(number)
