@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gc
+import os
+import sys
 from typing import Any
 
 import pytest
@@ -11,6 +13,10 @@ from tests.instruments.recalculate import libreoffice_demanded
 from tests.kept_results import kept_results
 
 __all__ = ["kept_results"]
+
+# Hundreds of processes are started, each of which would compile the whole engine where that is forbidden to be kept.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""

@@ -145,9 +145,12 @@ def readings(
                 }
 
 
-def session(rng: np.random.Generator, plan: tuple[int, ...], kind: str, speeds: bool) -> tuple[Scope, Invented]:
-    """Return the engine's values of one session, and its bench."""
+def session(
+    rng: np.random.Generator, plan: tuple[int, ...], kind: str, speeds: bool, number: int
+) -> tuple[Scope, Invented]:
+    """Return the engine's values of one session of so many propellers, and its bench."""
     bench = invent(rng, plan[0])
+    bench = bench._replace(propellers=bench.propellers[:number])
     spins = [sim.free_spin(bench.motor, share * plan[0] * 4, sim.Instruments(), rng) for share in (0.5, 0.7, 1.0)]
     free = [
         {"free_voltage": spin["voltage_v"], "free_current": spin["current_a"], "free_speed": spin["speed_rpm"]}
@@ -184,33 +187,38 @@ def outcomes(scope: Scope, bench: Invented) -> Iterator[tuple[str, Outcome]]:
 
 
 class Line(NamedTuple):
-    """One class of the table: how many were asked for, and for each figure the shares given and held, and the ±."""
+    """One class of the table: how many were asked for; for each figure the shares given and held, median ± and error."""
 
     asked: int
     given: Any
     held: Any
     half: Any
+    error: Any
 
 
 def line_of(found: list[Outcome]) -> Line:
-    """Judge one class; held and the median ± are of the figures that were given."""
+    """Judge one class; all but the share that was given are of the figures that were."""
     errors, halves = (np.array([getattr(each, part) for each in found]) for part in ("errors", "halves"))
     given = ~np.isnan(halves)
     held = np.where(given, np.abs(errors) <= halves, False).sum(axis=0) / np.maximum(given.sum(axis=0), 1)
-    medians = [
-        float(np.median(column[there])) if there.any() else math.nan
-        for column, there in zip(halves.T, given.T, strict=True)
-    ]
-    return Line(len(found), given.mean(axis=0), np.where(given.any(axis=0), held, math.nan), np.array(medians))
+    half, error = (
+        np.array(
+            [np.median(column[there]) if there.any() else math.nan for column, there in zip(of.T, given.T, strict=True)]
+        )
+        for of in (halves, np.abs(errors))
+    )
+    return Line(len(found), given.mean(axis=0), np.where(given.any(axis=0), held, math.nan), half, error)
 
 
-def collected(kind: str, speeds: bool, benches: int, seed: int = 3) -> dict[tuple[str, str], list[Outcome]]:
+def collected(
+    kind: str, speeds: bool, benches: int, seed: int = 3, number: int = 4
+) -> dict[tuple[str, str], list[Outcome]]:
     """Return the outcomes by step, apart for sessions in which predictions could be tried and in which not."""
     found: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
     for plan in PLANS:
         rng = np.random.default_rng([seed, speeds, kind == "peak", *plan])
         for _ in range(benches):
-            for step, outcome in outcomes(*session(rng, plan, kind, speeds)):
+            for step, outcome in outcomes(*session(rng, plan, kind, speeds, number)):
                 found["tried" if len(plan) > 1 else "untried", step].append(outcome)
     return found
 

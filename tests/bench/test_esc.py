@@ -58,22 +58,6 @@ def both(steady: float | None, peak: float | None, **more: Any) -> list[dict[str
     return [row(kind, current, **more) for kind, current in read if current is not None]
 
 
-@pytest.mark.parametrize(
-    ("steady", "peak", "size"),
-    [
-        (39.1, 40.3, 55),  # 39.1 · 1.037 / 0.80 = 50.7
-        (32.0, 44.0, 45),  # 32 · 1.037 / 0.80 = 41.5; 44 · 1.037 / 1.15 = 39.7
-        (38.0, 42.0, 50),  # 49.3
-        (53.0, 55.0, 70),  # 68.7
-        (None, 60.6, 80),  # the peak stands in for the steady reading: 78.6
-        (60.6, None, 80),
-        (30.0, 50.0, 50),  # the peak decides: 50 · 1.037 / 1.15 = 45.1
-    ],
-)
-def test_held_sizes(steady: float | None, peak: float | None, size: float) -> None:
-    assert sizes(*both(steady, peak))[0] == size
-
-
 def verdicts(question: str, *rows: dict[str, Any], **fields: Any) -> dict[int, str]:
     """Return how each size stands for the first propeller and cell count."""
     from xlsengine.bench.advice import esc_needs
@@ -82,21 +66,6 @@ def verdicts(question: str, *rows: dict[str, Any], **fields: Any) -> dict[int, s
     scope = judged(*rows, **fields).scope
     verdict = getattr(esc_needs, f"{question}_verdict")
     return {size: scope.value(verdict(Constant(float(size))), scope.rows("Summary"))[0] for size in SIZES}
-
-
-def test_held_verdicts_from_both_sides() -> None:
-    found = verdicts("held", *both(40.0, 46.1))
-    # covers from 40 · 1.037 / 0.80 = 51.9 A; short below 40.0 A steady, and below 46.1 / 1.15 = 40.09 A of peak
-    assert {size: word for size, word in found.items() if 35 <= size <= 60} == {
-        35: "falls short",
-        40: "falls short",
-        45: "borderline",
-        50: "borderline",
-        55: "covers",
-        60: "covers",
-    }
-    assert verdicts("held", *both(40.0, 45.9))[40] == "borderline"
-    assert verdicts("held", *both(40.1, 45.9))[40] == "falls short"
 
 
 def test_a_missing_reading_is_stood_in_for() -> None:
@@ -109,23 +78,6 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     )
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
     assert "60.6 A steady, ±3.7 %; no peak was read, so 1.25 times it counts as the peak" in said
-
-
-@pytest.mark.parametrize(
-    ("peak", "at_speed", "at_launch"),
-    [
-        (44.0, "enough by estimate", "falls short"),  # 26.4 to 33.0 A against 34.5 A; 44 / 34.5 = 1.28
-        (54.0, "borderline", "falls short"),  # 32.4 to 40.5 A
-        (58.0, "falls short", "falls short"),  # from 34.8 A
-        (41.0, "enough by estimate", "borderline"),  # 41 / 34.5 = 1.19
-        (33.2, "enough by estimate", "covers"),  # 33.2 · 1.037 = 34.4 A
-        (33.4, "enough by estimate", "borderline"),  # 34.6 A
-    ],
-)
-def test_a_30_ampere_esc_at_speed_and_at_launch(peak: float, at_speed: str, at_launch: str) -> None:
-    rows = both(None, peak)
-    assert verdicts("speed", *rows)[30] == at_speed
-    assert verdicts("launch", *rows)[30] == at_launch
 
 
 def test_an_estimate_is_never_called_covering() -> None:
@@ -172,7 +124,7 @@ def test_the_way_of_flying_decides_what_leads() -> None:
 
 
 @given(st.floats(5.0, 90.0), st.floats(1.0, 1.25), st.booleans(), st.sampled_from([15.0, 25.0, 33.0]))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_leaving_something_out_never_gives_a_smaller_size(
     steady: float, over: float, has_speed: bool, airspeed: float
 ) -> None:
@@ -192,7 +144,7 @@ def test_leaving_something_out_never_gives_a_smaller_size(
 
 
 @given(st.lists(st.floats(5.0, 90.0), min_size=1, max_size=4))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_a_session_of_peaks_never_gets_a_smaller_held_size_than_the_same_readings_as_steady(read: list[float]) -> None:
     rows = {
         kind: [row(kind, current, prop=f"6x4 {place}") for place, current in enumerate(read)]
@@ -280,26 +232,6 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 
 
 # --- in flight, one answer a reading ---------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("pitch", "low", "high", "basis"),
-    [
-        (4.0, 24.0, 30.0, "rule of thumb"),  # 40 A less 40 and 25 %
-        (5.9, 24.0, 30.0, "rule of thumb"),  # pitch over diameter 0.98
-        (6.0, 40.0, 40.0, "as static, may rise"),
-        (None, 40.0, 40.0, "as static, may rise"),
-    ],
-)
-def test_rule_of_thumb_by_pitch(pitch: float | None, low: float, high: float, basis: str) -> None:
-    scope = judged(row("peak", 40.0, pitch=pitch)).scope
-    for table, names in (
-        ("Summary", ("flight_low", "flight_high")),
-        ("Readings", ("flight_current_low", "flight_current_high")),
-    ):
-        assert [scope.column(table, name)[0] for name in names] == [pytest.approx(low), pytest.approx(high)]
-    assert scope.column("Summary", "flight_basis")[0] == basis
-    assert scope.column("Readings", "flight_told")[0] == ("24–30" if high < 40.0 else "≥40")
 
 
 @pytest.mark.parametrize(

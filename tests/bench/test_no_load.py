@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.bench.ideal_bench import MOTOR, Row, scope_of, spins
+from tests.bench.ideal_bench import Row, scope_of, spins
 from xlsengine.bench.inputs.no_load import BRIDGE, PEAK_TO_PEAK, TRUE_RMS
 
 
@@ -25,13 +25,6 @@ SHOWN = {
 def driven(words: str, peak: float) -> Row:
     lost = 1.2 if words == BRIDGE else 0.0
     return {"driven_speed": 2400 * peak, "driven_voltage": SHOWN[words] * peak - lost, "driven_as": words}
-
-
-@pytest.mark.parametrize("words", SHOWN)
-def test_each_way_of_reading_gives_the_same_kv(words: str) -> None:
-    """The factors are held against a sine taken apart into samples."""
-    scope = scope_of([], DrivenSpins=[driven(words, 2.0), driven(words, 4.0)])
-    assert scope.named("driven_kv") == pytest.approx(2400, rel=1e-6)
 
 
 def test_an_unknown_way_is_left_blank() -> None:
@@ -107,17 +100,6 @@ def test_scatter_of_a_no_load_current_without_a_slope() -> None:
     two = scope_of([], FreeSpins=spins(volts=(8.0, 14.0)))
     assert two.named("no_load_freedom") == 8  # the default on Settings: two spins leave a line no scatter
     assert two.named("no_load_scatter") == pytest.approx(0.015 * two.named("no_load_current"))
-
-
-def test_free_spin_knows_the_drop_in_the_winding() -> None:
-    scope = scope_of([], FreeSpins=spins(), WindingResistances=[{"resistance": 1000 * MOTOR.resistance(0.0)}])
-    assert scope.named("measured_kv") == pytest.approx(MOTOR.kv, rel=1e-3)
-
-
-def test_no_load_current_is_a_line_in_speed() -> None:
-    scope = scope_of([], FreeSpins=spins())
-    assert scope.named("no_load_slope") == pytest.approx(MOTOR.no_load_per_1000_rpm_a)
-    assert scope.named("no_load_at_rest") == pytest.approx(MOTOR.no_load_at_rest_a + 0.1)
 
 
 @pytest.mark.parametrize("rows", [spins(volts=(10.0,)), spins(volts=(10.0, 10.5)), [{"free_current": 1.2}]])

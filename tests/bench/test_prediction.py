@@ -1,16 +1,14 @@
-"""Predictions: exact in a world that obeys the model, and honest in one with noise, heat and Reynolds number."""
+"""Predictions: exact in a world that obeys the model; in one with noise, heat and sag see `prediction_coverage`."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from demo_inputs import bench_simulator as sim
 from xlsengine import bench_test
 from xlsengine.bench.groups.prediction import PREDICTED
 from xlsengine.study.evaluation import Scope
@@ -221,164 +219,3 @@ def test_flagged_rows_predict_nothing() -> None:
     assert predicted(scope) == []
     assert scope.named("prediction_thin").startswith("Nothing")
     assert scope.named("prediction_honesty").startswith("Not tested")
-
-
-# --- simulated benches ------------------------------------------------------------------------------------------
-
-BENCHES = 40
-HELD = 0.07
-LIMITS = {"thrust": 0.5, "voltage": 0.5, "current": 1.5, "speed": 0.2}  # percent, as on Settings
-Case = tuple[Scope, sim.Motor, dict[str, sim.Propeller], sim.Supply, float]
-
-
-class Readers:
-    """The instruments of one bench: their scatter, and where `erring` an error each, anywhere within its limit."""
-
-    def __init__(self, rng: np.random.Generator, erring: bool) -> None:
-        self.rng = rng
-        self.scale = {name: 1 + erring * rng.uniform(-limit, limit) / 100 for name, limit in LIMITS.items()}
-
-    def read(
-        self,
-        motor: sim.Motor,
-        prop: sim.Propeller,
-        supply: sim.Supply,
-        density: float,
-        throttles: tuple[int, ...],
-        speeds: bool,
-    ) -> Iterator[dict[str, Any]]:
-        """Yield one steady reading a throttle, as the instruments show it."""
-        for throttle in throttles:
-            point = sim.operating_point(motor, prop, supply, throttle / 100, density, held=True)
-            seen = sim.read_off(point, sim.Instruments(), self.rng)
-            yield {
-                "prop": prop.name,
-                "diameter": prop.diameter_in,
-                "pitch": prop.pitch_in,
-                "blades": float(prop.blades),
-                "cells": float(supply.cells),
-                "throttle": float(throttle),
-                "kind": "steady",
-                "voltage": seen["voltage_v"] * self.scale["voltage"],
-                "current": seen["current_a"] * self.scale["current"],
-                "thrust": seen["thrust_g"] * self.scale["thrust"],
-                "speed": seen["speed_rpm"] * self.scale["speed"] if speeds else math.nan,
-            }
-
-    def free_spins(self, motor: sim.Motor) -> list[dict[str, Any]]:
-        """Return three spins without a propeller."""
-        spins = (sim.free_spin(motor, volts, sim.Instruments(), self.rng) for volts in (8.0, 10.0, 14.0))
-        return [
-            {
-                "free_voltage": spin["voltage_v"] * self.scale["voltage"],
-                "free_current": spin["current_a"] * self.scale["current"],
-                "free_speed": spin["speed_rpm"] * self.scale["speed"],
-            }
-            for spin in spins
-        ]
-
-
-def invented(rng: np.random.Generator, number: int) -> tuple[sim.Motor, list[sim.Propeller], sim.Supply, float]:
-    """Return a motor of 5 in or of 9 in size with fitting propellers, a pack of three cells, and the air."""
-    small = bool(rng.integers(2))
-    kv, winding = (
-        (rng.uniform(1700, 2600), rng.uniform(40, 75)) if small else (rng.uniform(900, 1200), rng.uniform(60, 100))
-    )
-    motor = sim.Motor(
-        kv, winding, rng.uniform(12, 30), rng.uniform(0.3, 0.6), rng.uniform(0.02, 0.05), rng.uniform(0.1, 0.35)
-    )
-    sizes, pitches = ((4.9, 5.3), (3.0, 4.8)) if small else ((8.0, 10.0), (4.0, 6.5))
-    props = [
-        sim.Propeller(
-            f"p{place}",
-            rng.uniform(*sizes),
-            rng.uniform(*pitches),
-            2 + int(small and rng.integers(2)),
-            rng.uniform(0.92, 1.08),
-        )
-        for place in range(number)
-    ]
-    supply = sim.Supply(3, rng.uniform(4.0, 4.19), rng.uniform(1.5, 5.0), rng.uniform(3.0, 8.0), HELD)
-    return motor, props, supply, rng.uniform(1.1, 1.25)
-
-
-def simulated(
-    rng: np.random.Generator,
-    speeds: bool,
-    also: tuple[int, ...],
-    number: int = 4,
-    throttles: tuple[int, ...] = (100, 75, 50),
-    erring: bool = False,
-) -> Case:
-    """Return one bench: propellers on three cells, `also` for the first of them, with noise, heat and sag.
-
-    The first two propellers are read at the `throttles`, the others at the full one.
-    """
-    motor, props, supply, density = invented(rng, number)
-    readers = Readers(rng, erring)
-    rows = [
-        row
-        for place, prop in enumerate(props)
-        for cells in (3, *(also if place == 0 else ()))
-        for row in readers.read(motor, prop, on(supply, cells), density, throttles if place < 2 else (100,), speeds)
-    ]
-    label = round(motor.kv * rng.uniform(0.97, 1.03))
-    test = bench_test({"label_kv": label}, {"Readings": rows, "FreeSpins": readers.free_spins(motor)})
-    return Scope(test), motor, {prop.name: prop for prop in props}, on(supply, 4), density
-
-
-def on(supply: sim.Supply, cells: int) -> sim.Supply:
-    """Return the same make of pack with another cell count."""
-    return sim.Supply(cells, supply.rest_per_cell_v, supply.mohm_per_cell, supply.leads_mohm, HELD)
-
-
-FOUND = {"thrust": "thrust_g", "current": "current_a", "speed": "speed_rpm", "power": "", "efficiency": ""}
-
-
-def outcomes(case: Case) -> Iterator[tuple[list[float], list[bool]]]:
-    """Yield for each four-cell prediction the errors of the figures in `FOUND`, and whether each ± holds the truth."""
-    scope, motor, props, supply, density = case
-    for row in predicted(scope):
-        if row["cells"] == 4:
-            point = sim.operating_point(motor, props[row["prop"]], supply, 1.0, density, held=True)
-            watts = point.voltage_v * point.current_a
-            truth = {"power": watts, "efficiency": point.thrust_g / watts}
-            truth |= {name: getattr(point, part) for name, part in FOUND.items() if part}
-            yield (
-                [row[name] / truth[name] - 1 for name in FOUND],
-                [bool(abs(row[name] - truth[name]) <= row[f"{name}_expanded"]) for name in FOUND],
-            )
-
-
-def tried(cases: Iterator[Case]) -> tuple[int, Any, Any]:
-    """Return how many predictions there were, the median errors in percent, and the shares that were held."""
-    errors, held = zip(*(each for case in cases for each in outcomes(case)), strict=True)
-    medians, shares = np.median(np.abs(errors), axis=0) * 100, np.mean(held, axis=0)
-    print(f"{len(errors)} predictions; medians {np.round(medians, 2)} %, held {np.round(shares, 3)} of {[*FOUND]}")
-    return len(errors), medians, shares
-
-
-@pytest.mark.parametrize("erring", [False, True])
-@pytest.mark.parametrize(("speeds", "also"), [(True, ()), (True, (4,)), (True, (5,)), (False, ()), (False, (4,))])
-def test_four_cells_from_three(speeds: bool, also: tuple[int, ...], erring: bool) -> None:
-    """The ± holds the truth in nine of ten; with speeds, the median error is within 3 % and 4 %."""
-    rng = np.random.default_rng([7, speeds, *also, erring])
-    number, medians, held = tried(simulated(rng, speeds, also, erring=erring) for _ in range(BENCHES))
-    assert number >= 2.5 * BENCHES
-    assert held[[0, 1, 3, 4]].min() >= 0.90
-    if speeds:
-        assert medians[0] <= 3
-        assert medians[1] <= 4
-        assert held[2] >= 0.90
-
-
-@pytest.mark.parametrize("erring", [False, True])
-@pytest.mark.parametrize("throttles", [(100,), (100, 75), (100, 75, 50), (100, 80, 60, 40)])
-def test_from_a_single_propeller(throttles: tuple[int, ...], erring: bool) -> None:
-    """Without a loaded line: Kv is that of free spins, and the sag that of its own throttle steps or an ordinary one."""
-    rng = np.random.default_rng([8, *throttles, erring])
-    number, medians, held = tried(simulated(rng, True, (), 1, throttles, erring) for _ in range(60))
-    assert number >= 57
-    assert medians[0] <= 3
-    assert medians[1] <= 4
-    assert held.min() >= 0.90

@@ -36,14 +36,6 @@ def test_pooled_scatter_is_that_of_all_groups() -> None:
     assert by_group == pytest.approx([100 * np.std(t, ddof=1) / np.mean(t) for t in THRUSTS.values()])
 
 
-def test_correlation_is_that_of_paired_repeats() -> None:
-    rows = rows_of({4: THRUSTS[4]})
-    amps = (30.0, 30.5, 29.6, 30.4)
-    for row, current in zip(rows, amps, strict=True):
-        row["current"] = current
-    assert with_fields(rows).named("thrust_current") == pytest.approx(np.corrcoef(THRUSTS[4], amps)[0, 1], rel=1e-9)
-
-
 def test_other_throttle_kind_or_propeller_is_no_repeat() -> None:
     first = reading(PROPELLERS[0], 4)
     others = [
@@ -93,23 +85,6 @@ def test_thrusts_that_are_all_alike_scatter_by_nothing() -> None:
     assert scope.column("Uncertainties", "sure_thrust_freedom")[0] == 10_000.0
 
 
-def test_drift_is_the_slope_within_groups() -> None:
-    noise = np.array([0.1, -0.15, 0.05, 0.1, -0.1, 0.12, -0.08, 0.02]) / 100
-    falling = tuple(1000 * (1 - 0.01 * run + float(e)) for run, e in enumerate(noise))
-    scope = with_fields(rows_of({4: falling}))
-    off, run = np.array(falling) / np.mean(falling) * 100, np.arange(8.0)
-    slope = np.polyfit(run, off, 1)
-    rest = off - np.polyval(slope, run)
-    error = math.sqrt(float(rest @ rest) / 6 / float(np.sum((run - run.mean()) ** 2)))
-    assert scope.named("drift") == pytest.approx(slope[0])
-    assert scope.named("drift_t") == pytest.approx(slope[0] / error, rel=1e-9)
-    assert str(scope.named("drift_verdict")).startswith("beyond the scatter")
-    assert scope.named("drift_freedom") == 6.0
-    steady = with_fields(rows_of({4: tuple(1000 * (1 + float(e)) for e in noise)}))
-    assert steady.named("drift_verdict") == "within the scatter"
-    assert str(with_fields(rows_of({4: (1000.0, 1001.0)})).named("drift_verdict")).startswith("not known")
-
-
 def test_last_third_against_the_first() -> None:
     early, late = (1000.0, 1003.0, 998.0), (950.0, 953.0, 947.0)
     between = [{**reading(PROPELLERS[1], 4), "run": float(run), "voltage": 16 + run / 100} for run in (4, 5, 6)]
@@ -122,29 +97,3 @@ def test_last_third_against_the_first() -> None:
     assert scope.named("third_t") == pytest.approx(t)
     assert scope.named("third_verdict") == "differs beyond the scatter"
     assert str(with_fields(rows_of({4: early})).named("third_verdict")) == "cannot be told apart"
-
-
-def test_peak_against_steady() -> None:
-    first = reading(PROPELLERS[0], 4)
-    rows = [first, {**first, "kind": "peak", "thrust": first["thrust"] * 1.05, "current": first["current"] * 1.03}]
-    scope = with_fields([*rows, reading(PROPELLERS[1], 4)])
-    assert scope.named("peaks_compared") == 1.0
-    assert scope.named("mean_peak_thrust") == pytest.approx(5.0)
-    assert scope.named("mean_peak_current") == pytest.approx(3.0)
-
-
-@pytest.mark.parametrize(
-    ("last", "drift", "verdict"),
-    [(1.0, 1.0, "stood"), (-5.0, -5.0, "moved"), (None, None, "not known")],
-)
-def test_zero_of_the_stand(last: float | None, drift: float | None, verdict: str) -> None:
-    weights = [(0.0, 0.0), (500.0, 502.5), (1000.0, 1005.0), (0.0, last)]
-    rows = [{"check_weight": weight, "check_reading": shown} for weight, shown in weights]
-    scope = with_fields(rows_of({4: (1000.0,)}), CheckWeights=rows)
-    assert str(scope.named("zero_verdict")).startswith(verdict)
-    found = float(scope.named("zero_drift"))
-    assert math.isnan(found) if drift is None else found == drift
-    if last == 1.0:
-        assert scope.named("zero_share") == pytest.approx(0.1)
-    if last is None:
-        assert scope.named("check_scale") == pytest.approx(0.5)

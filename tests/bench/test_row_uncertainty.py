@@ -21,7 +21,6 @@ from xlsengine.bench.uncertainty import row_uncertainty as u
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope
-from xlsengine.units import GRAM_FORCE, INCH
 
 MOTOR = {
     "label_kv": 2400.0,
@@ -180,46 +179,6 @@ def test_margin_is_students_t_of_the_parts(figure: Column, torque: bool) -> None
     for row in rows:
         worked = scope.this_row(figure)[row] * combined[row] * coverage_factor(freedom[row])
         assert shown[row] == pytest.approx(worked, rel=1e-3), row
-
-
-def test_margins_are_those_of_monte_carlo() -> None:
-    """As JCGM 101 would, through plain functions of torque, thrust, volts, amps, speed, diameter and density."""
-    scope, rng, row, draws = bench(), np.random.default_rng(5), 3, 200_000
-
-    def limits(name: str) -> Any:
-        return rng.uniform(-1, 1, draws) * float(scope.named(name)) / 100
-
-    def at(column: Column) -> float:
-        return float(scope.this_row(column)[row])
-
-    s = [float(scope.named(f"{name}_scatter")) / 100 for name in ("thrust", "voltage", "current")]
-    pairs = [float(scope.named(name)) for name in ("thrust_voltage", "thrust_current", "voltage_current")]
-    together = np.array([[1, pairs[0], pairs[1]], [pairs[0], 1, pairs[2]], [pairs[1], pairs[2], 1]])
-    off = rng.multivariate_normal(np.zeros(3), together * np.outer(s, s), draws).T
-    thrust = at(r.thrust) * (1 + off[0]) + rng.uniform(-1, 1, draws) * ACCURACIES["thrust_accuracy"]
-    volts = at(r.voltage) * (1 + off[1]) * (1 + limits("taken_voltage_accuracy"))
-    amps = at(r.current) * (1 + off[2]) * (1 + limits("taken_current_accuracy"))
-    speed = at(r.speed) * (1 + limits("taken_speed_accuracy")) / 60
-    shaft = at(r.torque) * (1 + limits("torque_accuracy")) * 2 * math.pi * speed
-    diameter = at(r.diameter) * INCH * (1 + limits("diameter_accuracy"))
-    density = float(scope.named("air_density")) * (1 + limits("taken_density_accuracy"))
-    plain = {
-        r.grams_per_watt: thrust / (volts * amps),
-        f.thrust_coefficient: thrust * GRAM_FORCE / (density * speed**2 * diameter**4),
-        f.power_coefficient: shaft / (density * speed**3 * diameter**5),
-        f.motor_efficiency: shaft / (volts * amps),
-        f.ideal_power: (thrust * GRAM_FORCE) ** 1.5 / np.sqrt(density * math.pi / 2) / diameter,
-    }
-    for figure, drawn in plain.items():
-        (single,) = (each for each in u.SINGLES if each.figure == figure and each.words in ("", "by torque"))
-        found = at(figure) * float(told(scope, single)[row])
-        assert found == pytest.approx(float(np.std(drawn)), rel=0.01)
-
-
-def test_speed_alone_knows_no_scatter_of_thrust() -> None:
-    scope, line = bench(), u.PLAIN[r.electrical_speed]
-    assert float(scope.named(line.share.name)) == pytest.approx(ACCURACIES["speed_accuracy"] / 100 * HALF)
-    assert float(scope.named(line.freedom.name)) == INFINITE
 
 
 def test_a_measured_shaft_power_needs_no_kv() -> None:

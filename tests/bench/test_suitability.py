@@ -144,20 +144,6 @@ def masses(row: dict[str, Any], craft: str) -> list[float]:
     return [value for name, value in row.items() if name.startswith(craft)]
 
 
-def test_classes_of_craft() -> None:
-    row = lifting(sweep(100, 80, 60, 45, 30, 20))
-    assert masses(row, "hovering") == pytest.approx([FULL / ratio for ratio in (2, 3, 5, 8, 12)])
-    assert masses(row, "wing") == pytest.approx([FULL / ratio for ratio in (0.5, 0.8, 1.0, 1.5)])
-    assert row["note"] == "steady at 14.8 V"
-
-
-def test_hovering_at_the_first_class() -> None:
-    """At 2 : 1 each motor of 1000 g carries 500 g: 250 W, 2 g/W, at 100·2^(−1/1.7) % throttle."""
-    row = lifting(sweep(100, 80, 60, 45, 30, 20))
-    assert row["throttle"] == pytest.approx(100 * 2 ** (-1 / 1.7), rel=1e-9)
-    assert (row["power"], row["grams_per_watt"]) == (pytest.approx(250.0), pytest.approx(2.0))
-
-
 def test_classes_follow_the_settings() -> None:
     row = lifting(sweep(100, 50), lift_ratio_1=4.0, wing_ratio_2=2.0)
     assert (row["hovering_1"], row["wing_2"]) == (pytest.approx(FULL / 4), pytest.approx(FULL / 2))
@@ -317,19 +303,6 @@ def test_hover_is_as_sure_as_numeric_derivatives_say(seed: int) -> None:
         value, relative = (scope.column("Hovering", f"hover_{figure}{part}")[0] for part in ("", "_u"))
         assert value == pytest.approx(result.value, rel=1e-9)
         assert value * relative == pytest.approx(result.uncertainty, rel=1e-4)
-
-
-def test_hover_is_as_sure_as_monte_carlo_says() -> None:
-    scope, at, u = one_bench(4)
-    names, rng, trials = list(u), np.random.default_rng(5), 100_000
-    sizes = np.array(list(u.values()))
-    drawn = rng.multivariate_normal(np.zeros(len(u)), correlated(scope, names) * np.outer(sizes, sizes), trials).T
-    errors = dict(zip(names, drawn, strict=True))
-    for name in ("stand", "amps", "volts", "table", "bend_t", "bend_i", "bend_p"):
-        errors[name] = rng.uniform(-1, 1, trials) * u[name] * 3**0.5
-    for figure, values in read_off(at, errors).items():
-        value, relative = (scope.column("Hovering", f"hover_{figure}{part}")[0] for part in ("", "_u"))
-        assert float(np.std(values)) == pytest.approx(value * relative, rel=0.03), figure
 
 
 def test_masses_are_as_sure_as_the_full_throttle() -> None:

@@ -159,24 +159,6 @@ def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figu
     assert combined_of(scope, sure, 2) == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)
 
 
-@pytest.mark.parametrize("figure", [*PLAIN, BY_MODEL])
-def test_live_uncertainty_is_that_of_monte_carlo(figure: str) -> None:
-    """As JCGM 101 would: limits drawn as rectangles, scatter as correlated normals, through the plain function."""
-    scope, rng, trials = bench(torque=False), np.random.default_rng(9), 20_000
-    quantities, together = inputs(scope, 1)
-    u = np.array([each.uncertainty for each in quantities])
-    drawn = rng.uniform(-1, 1, (trials, 14)) * u / HALF
-    drawn[:, [8, 12, 13]] = rng.normal(0, u[[8, 12, 13]], (trials, 3))
-    drawn[:, 9:12] = rng.multivariate_normal(np.zeros(3), together[9:12, 9:12] * np.outer(u[9:12], u[9:12]), trials)
-    if figure == BY_MODEL:
-        drawn[:, 9:12] = 0.0
-    value = model(figure, scope, 1)
-    spread = float(np.std([value(*row) for row in drawn], ddof=1))
-    combined = combined_of(scope, UNCERTAINTIES[figure], 1)
-    scatter = float(scope.this_row(UNCERTAINTIES[figure].scatter)[1]) if figure == BY_MODEL else 0.0
-    assert spread == pytest.approx(math.sqrt(combined**2 - scatter**2), rel=0.025)
-
-
 def test_instruments_are_shared_and_scatter_is_averaged() -> None:
     few, many = (scope_of(noisy(4, n), ACCURACIES) for n in (2, 8))
     sure = UNCERTAINTIES["thrust"]
@@ -237,15 +219,6 @@ def test_default_scatter_stands_until_there_are_six_repeats() -> None:
     assert bench().named("scatter_basis") == "24 repeats in 8 groups"
 
 
-def test_blank_accuracies_are_taken_from_settings_and_said() -> None:
-    scope = scope_of(full_throttle())
-    largest = max(row["thrust"] for row in full_throttle())
-    assert scope.named("taken_thrust_accuracy") == pytest.approx(0.005 * largest)
-    assert scope.named("taken_voltage_accuracy") == 0.5
-    assert str(scope.named("accuracies_basis")).endswith("common practice: thrust voltage current speed")
-    assert bench().named("accuracies_basis") == "all from Bench"
-
-
 def test_kv_expanded_is_students_t_of_few_spins() -> None:
     rows = spins()
     rows[0]["free_speed"] *= 1.01
@@ -256,20 +229,6 @@ def test_kv_expanded_is_students_t_of_few_spins() -> None:
     assert scope.named("best_kv_expanded") == pytest.approx(scope.named("free_kv_expanded"))
     sure = scope_of([], {"voltage_accuracy": 10.0, "speed_accuracy": 0.0}, FreeSpins=rows, **winding)
     assert float(sure.named("free_kv_expanded")) / float(sure.named("free_uncertainty")) < 2.05
-
-
-def test_two_like_groups_cannot_be_told_apart_and_unlike_ones_can() -> None:
-    like = scope_of([reading(p, 4) for p in PROPELLERS[:1]] + [reading(PROPELLERS[0], 4, prop="twin")])
-    assert str(like.named("thrust_apart")).startswith("Highest thrust on 4S: ")
-    assert ", a tie: 0.0 % is within ±" in str(like.named("thrust_apart"))
-    other = reading(PROPELLERS[0], 4, prop="stronger")
-    other["thrust"] *= 1.2
-    unlike = scope_of([reading(PROPELLERS[0], 4), other])
-    assert "20.0 % above the next, " in str(unlike.named("thrust_apart"))
-    assert "the difference is real" in str(unlike.named("thrust_apart"))
-    assert unlike.named("thrust_lead") == pytest.approx(20.0)
-    alone = scope_of([reading(PROPELLERS[0], 4)])
-    assert alone.named("thrust_apart").endswith(", with no other to compare with.")
 
 
 def test_what_both_groups_share_does_not_blur_their_lead() -> None:

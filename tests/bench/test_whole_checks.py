@@ -4,8 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.bench.ideal_bench import PROPELLERS, bench_of, full_throttle, reading, spins
-from xlsengine.bench.advice.whole_checks import CHECKS_OF_THE_WHOLE
+from tests.bench.ideal_bench import bench_of, full_throttle, spins
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.assessment import Assessment, assess
 
@@ -60,33 +59,10 @@ def test_what_is_too_uncertain_is_not_held_against_the_label() -> None:
     assert "Kv is not what the label says" in whole(full_throttle(), {"label_kv": 2800.0})
 
 
-def test_a_scattered_line_and_one_that_rises() -> None:
-    rows = full_throttle()
-    scattered = [row | {"speed": row["speed"] * (1.03 if place % 3 else 0.97)} for place, row in enumerate(rows)]
-    assert "scatter" in whole(scattered)["Kv line from loaded readings is not straight"]["found"]
-    rising = [row | {"speed": 1400 * row["voltage"] * (1 + 0.1 * row["current"] / row["voltage"])} for row in rows]
-    assert "slope +" in whole(rising)["Kv line from loaded readings is not straight"]["found"]
-
-
 def test_volts_that_rise_with_current() -> None:
     rows = [row | {"voltage": 15.0 + 0.02 * row["current"]} for row in full_throttle(cells=(4,))]
     flag = whole(rows)["Voltage rises with current"]
     assert (flag["column"], "on 4 cells" in flag["found"]) == ("supply", True)
-
-
-def test_a_propeller_names_its_first_row() -> None:
-    """Thrust and amps grow together, as on another propeller: grams per amp then say nothing of the row."""
-    rows = full_throttle()
-    rows[4]["thrust"] *= 1.2
-    rows[4]["current"] *= 1.2
-    flag = whole(rows)["Thrust coefficients of one propeller differ"]
-    assert (flag["column"], flag["at"], flag["found"].split(":")[0]) == ("speed", 5, rows[4]["prop"])
-
-
-def test_a_zero_that_moved() -> None:
-    zeros = [{"check_weight": 0.0, "check_reading": reading} for reading in (0.0, 20.0)]
-    flag = whole(full_throttle(), CheckWeights=zeros)["Stand zero drifted"]
-    assert flag["found"].startswith("it moved by 20.0 g")
 
 
 @pytest.mark.parametrize(("ratio", "raised"), [(3.9, True), (4.1, False), (99.0, False), (101.0, True)])
@@ -97,17 +73,3 @@ def test_a_motor_of_a_tenth_or_ten_times_its_mass(ratio: float, raised: bool) ->
     found = whole(rows, {"mass_as_supplied": mass}).get("Motor mass does not fit the thrust")
     assert (found is not None) is raised
     assert found is None or found["found"] == f"highest thrust to motor weight {ratio:.1f} : 1"
-
-
-def test_thrust_that_drifts() -> None:
-    first = reading(PROPELLERS[0], 4)
-    noise = (0.1, -0.15, 0.05, 0.1, -0.1, 0.12, -0.08, 0.02)
-    rows = [
-        first | {"run": float(run), "thrust": first["thrust"] * (1 - 0.01 * run + each / 100)}
-        for run, each in enumerate(noise, start=1)
-    ]
-    assert whole(rows)["Thrust drifts over the runs"]["column"] == "run"
-
-
-def test_each_is_tried_here() -> None:
-    assert len(CHECKS_OF_THE_WHOLE) == 10  # that of the ESC is tried in test_esc

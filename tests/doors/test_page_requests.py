@@ -115,9 +115,16 @@ def test_paths_lead_nowhere_else(served: Served, path: str) -> None:
     connection.close()
 
 
-def test_results_are_those_of_the_command_line(served: Served, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def reply(served: Served, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """Return the page's answer to a sound workbook."""
+    path = motor(tmp_path_factory.mktemp("handed over"))
+    answer: dict[str, Any] = served.hand_over(path.name, path.read_bytes()).json()
+    return answer
+
+
+def test_results_are_those_of_the_command_line(served: Served, reply: dict[str, Any], tmp_path: Path) -> None:
     path = motor(tmp_path)
-    reply = served.hand_over(path.name, path.read_bytes()).json()
     taken = served.get(f"/files/{reply['id']}/results")
     assert taken.content == Path(str(make_results(path).output)).read_bytes()
     assert "motor%20results.xlsx" in taken.headers["content-disposition"]
@@ -134,9 +141,7 @@ def test_what_is_handed_over_is_deleted(served: Served, tmp_path: Path) -> None:
     assert [Path(name).name for name in served.files() if "secret" in name] == ["secret results.xlsx"]
 
 
-def test_what_is_published_is_made_when_it_is_asked_for(served: Served, tmp_path: Path) -> None:
-    path = motor(tmp_path)
-    reply = served.hand_over(path.name, path.read_bytes()).json()
+def test_what_is_published_is_made_when_it_is_asked_for(served: Served, reply: dict[str, Any]) -> None:
     wide, page = (served.get(f"/files/{reply['id']}/{what}") for what in ("wide", "page"))
     assert wide.content.startswith(b"\x89PNG")
     assert page.text.startswith("<!DOCTYPE html>")

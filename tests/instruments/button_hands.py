@@ -135,13 +135,16 @@ class Hands:
         return found
 
     def fills(self) -> dict[str, str]:
-        """Return the fills of the first cells of Readings."""
+        """Return the fills of the first cells of Readings, asked for by areas that look alike."""
         sheet = self.book.Sheets.getByName("Readings")
-        cells = [(column, row) for row in range(5, 60) for column in range(16)]
-        return {
-            _name(sheet, column, row): f"{sheet.getCellByPosition(column, row).CellBackColor & 0xFFFFFF:06X}"
-            for column, row in cells
-        }
+        found: dict[str, str] = {}
+        alike = sheet.getCellRangeByPosition(0, 5, 15, 59).getCellFormatRanges()
+        for number in range(alike.Count):
+            area = alike.getByIndex(number)
+            at, fill = area.RangeAddress, f"{area.CellBackColor & 0xFFFFFF:06X}"
+            for row in range(at.StartRow, at.EndRow + 1):
+                found |= {_name(sheet, column, row): fill for column in range(at.StartColumn, at.EndColumn + 1)}
+        return found
 
     def selected(self) -> str:
         area = self.book.CurrentSelection.RangeAddress

@@ -32,7 +32,7 @@ def installed() -> Path:
     command = ["unopkg", "add", str(package), f"-env:UserInstallation={(folder / 'profile').as_uri()}"]
     if os.geteuid() == 0:
         command = ["runuser", "-u", "nobody", "--", *command]
-    own = {**os.environ, "HOME": str(folder)}
+    own = {**os.environ, "HOME": str(folder), "TMPDIR": str(folder)}
     done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE, env=own, cwd=folder)
     if done.returncode:
         shutil.rmtree(folder, ignore_errors=True)

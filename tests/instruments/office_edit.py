@@ -10,12 +10,11 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 
-from tests.instruments.editing import Edit
 from tests.instruments.recalculate import Test, requires_libreoffice, requires_program, run_program
 
 HANDS = Path(__file__).with_name("office_hands.py")
@@ -65,13 +64,3 @@ def do_in_libreoffice(works: Sequence[Work], timeout: float = 300.0) -> None:
     absent = [work.target for work in works if not Path(work.target).exists()]
     if absent:
         raise RuntimeError(f"LibreOffice saved no {absent}: {told}")
-
-
-def edited_in_libreoffice(
-    path: Path, target: Path, edits: Iterable[Edit], insert_rows: Iterable[tuple[str, int]] = ()
-) -> Path:
-    """Open a workbook in LibreOffice Calc, insert blank rows (sheet, row from 1), type into cells, and save it."""
-    acts: list[Act] = [("insert", sheet, row, 1) for sheet, row in insert_rows]
-    acts += [("type", sheet, place, value) for sheet, place, value in edits]
-    do_in_libreoffice([Work(str(path.resolve()), str(target.resolve()), acts)])
-    return target

@@ -99,6 +99,15 @@ def test_is_told_and_never_written_to(case: str, tmp_path: Path) -> None:
     assert {each.name for each in path.parent.iterdir()} == beside
 
 
+def test_one_that_another_run_writes_to_is_opened_all_the_same(tmp_path: Path) -> None:
+    """Its log cannot be begun at that moment; it commits as it was, and nothing is raised."""
+    path = made_library(tmp_path / "library", 1)
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with Library(path).make() as library:
+            assert library.tests()["test_id"].tolist() == ["test 0"]
+
+
 def test_damaged_inputs_of_one_test_are_told(tmp_path: Path) -> None:
     path = made_library(tmp_path / "library", 2)
     with closing(sqlite3.connect(path)) as connection:

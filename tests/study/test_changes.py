@@ -41,7 +41,7 @@ def test_every_single_field_is_told() -> None:
         assert (told.before, told.after) == (DEMO.fields[name], other)
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(2))
 def test_every_single_cell_of_every_table_is_told(seed: int) -> None:
     """A row keeps more than half of its cells when one of them changes, in every table of the demo."""
     rng = random.Random(seed)

@@ -59,12 +59,6 @@ def test_esc_in_flight(limit: float, verdict: str) -> None:
     assert of_first(found({"esc_flight_limit": limit, "way_of_flying": BURSTS}, {}), "verdict") == verdict
 
 
-@pytest.mark.parametrize("limit", [(38.7, FITS), (31.0, NEAR)])
-def test_a_blank_type_of_flying_is_judged_as_held(limit: tuple[float, str]) -> None:
-    """38.6 A as on the bench, though 30.5 A are enough for short bursts."""
-    assert of_first(found({"esc_flight_limit": limit[0], "way_of_flying": None}, {}), "verdict") == limit[1]
-
-
 @pytest.mark.parametrize("way", [HELD, HOVER])
 def test_hover_and_held_flying_get_no_burst_answer(way: str) -> None:
     """The static current counts in full: 38.6 A as on the bench, and 34 A in flight."""

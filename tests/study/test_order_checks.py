@@ -7,7 +7,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, low_peaks, rising_efficiency
 
 
 def _scaled(share: float, **more: object) -> Row:
@@ -48,17 +48,6 @@ class TestExchangedKinds:
 
 
 class TestLowPeaks:
-    def test_a_peak_far_below_steady_is_flagged(self) -> None:
-        rows = _full_throttle(0.93, 1.0, 1.01, 0.99)
-        assert said(low_peaks(case(rows))) == [
-            (1, "thrust", "Peak thrust below steady"),
-            (1, "current", "Peak current below steady"),
-        ]
-
-    def test_a_peak_a_little_below_steady_and_one_above_are_left_alone(self) -> None:
-        for share in (0.96, 1.04):
-            assert low_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []
-
     def test_the_tolerance_on_settings_is_heeded(self) -> None:
         assert len(low_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
 
@@ -139,15 +128,3 @@ class TestRisingEfficiency:
 
     def test_repeats_at_one_load_do_not_count(self) -> None:
         assert rising_efficiency(case([*sweep(), reading(thrust=1290.0, current=34.0)])) == []
-
-
-class TestHighPeaks:
-    def test_a_peak_far_above_steady_is_flagged(self) -> None:
-        flags = high_peaks(case(_full_throttle(1.44, 1.0, 1.01, 0.99)))
-        assert {flag.column for flag in flags} <= {"thrust", "current"}
-        assert flags
-        assert all(flag.title.endswith("far above steady") for flag in flags)
-
-    def test_usual_peaks_are_not(self) -> None:
-        for share in (1.0, 1.05, 1.1, 1.2):
-            assert high_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []

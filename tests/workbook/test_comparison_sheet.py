@@ -113,17 +113,6 @@ def test_a_reading_changed_by_hand_moves_the_comparison(written: WrittenResults)
     assert lines[0] != lines[1]
 
 
-def test_more_thrust_takes_the_first_place(written: WrittenResults) -> None:
-    """All thrusts of this motor half as much again: it leads wherever it is ranked, and every peer is lower."""
-    whole = written.assessment.scope
-    readings = {**TEST.tables["Readings"], "thrust": TEST.tables["Readings"]["thrust"] * 1.5}
-    changed = type(TEST)(TEST.fields, {**TEST.tables, "Readings": readings})
-    scope = type(whole)(changed, dict(whole.written))
-    own = scope.column("Peers", "kept_own") == 1
-    assert set(scope.column("Peers", "peer_thrust_worst")[own]) <= {0.0, 1.0}
-    assert set(scope.column("Peers", "peer_thrust_verdict")[~own]) <= {"lower", ""}
-
-
 def test_it_comes_back(written: WrittenResults) -> None:
     reading = read_workbook(written.path)
     assert reading.faults == ()

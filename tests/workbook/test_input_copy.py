@@ -12,9 +12,8 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.instruments.editing import edited_copy
-from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.made_tests import ALL, on_purpose
-from tests.workbook.reader_workbooks import replaced, saved_by_libreoffice, with_parts
+from tests.workbook.reader_workbooks import replaced, with_parts
 from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.inputs.extras import Extras
 from xlsengine.study.assessment import assess
@@ -108,14 +107,6 @@ def test_the_copy_is_found_again(results: Path) -> None:
     assert before is not None
     assert told == ()
     assert list(typed_changes(before, with_extras(on_purpose({}, {"prop": "9x6"})))) == []
-
-
-@requires_libreoffice
-def test_the_copy_survives_libreoffice(results: Path, tmp_path: Path) -> None:
-    (tmp_path / "saved").mkdir()
-    before, told = before_of(saved_by_libreoffice(results, tmp_path / "saved"))
-    assert before is not None
-    assert told == ()
 
 
 def test_a_copy_cut_into_pieces_is_found_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

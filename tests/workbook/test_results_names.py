@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from pathlib import Path
 
@@ -12,23 +11,18 @@ from tests.instruments.grid import Area, cell_name
 from tests.instruments.parts import Book, read_book
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL
-from xlsengine.bench.declaring.declare import Field, Figures
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups.headline import HEADLINE_LIST
-from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
-from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN, TABLES
+from xlsengine.bench.inputs.forms import FIELDS
+from xlsengine.bench.model import COMPARISON_PARTS, FIGURE_QUANTITIES, FIGURES_WRITTEN
 from xlsengine.workbook.layout import FORM_HEADERS
 from xlsengine.workbook.template import write_input_workbook
 
-LIKE_A_CELL = re.compile(r"[A-Z]{1,3}[0-9]+|R[0-9]*(C[0-9]*)?|C[0-9]*|TRUE|FALSE", re.IGNORECASE)
-A_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.]*")
-LONGEST_LIST = 255  # Excel's limit for a list typed into a validation, as XlsxWriter holds it
 NAMED = (*FIELDS, *FIGURE_QUANTITIES, *FIGURES_WRITTEN)
 OF_A_COMPARISON = {name for part in COMPARISON_PARTS if isinstance(part, Figures) for name in part.quantities}
 SAID = ("esc_advice", "esc_precedence", "left_out_count")
 """Some of the figures that are shown whatever was read."""
 WITHOUT_A_LIBRARY = [name for name in NAMED if name not in OF_A_COMPARISON]
-ALL_FIELDS = [*FIELDS.values(), *(declared for table in INPUT_TABLES for declared in table.fields.values())]
-CHOICES = [declared for declared in ALL_FIELDS if declared.kind == "choice"]
 
 
 def book_of(path: Path) -> Book:
@@ -82,28 +76,3 @@ def test_a_field_s_name_points_at_the_cell_beside_its_label(results_of: ResultsO
 
 def test_no_name_is_defined_beyond_the_declared_ones(results_of: ResultsOf) -> None:
     assert defined_names(book_of(results_of("colander-2306").path)) <= set(WITHOUT_A_LIBRARY)
-
-
-def test_no_name_looks_like_a_cell() -> None:
-    assert all(LIKE_A_CELL.fullmatch(name) for name in ("T1", "Kv1", "Rm10", "R", "C", "r1c1", "rc", "abc123", "true"))
-    assert [name for name in (*NAMED, *TABLES) if LIKE_A_CELL.fullmatch(name) or not A_NAME.fullmatch(name)] == []
-
-
-def test_names_differ_ignoring_case() -> None:
-    names = [name.lower() for name in (*NAMED, *TABLES)]
-    assert [name for name, count in Counter(names).items() if count > 1] == []
-
-
-@pytest.mark.parametrize("declared", CHOICES, ids=lambda declared: declared.name)
-def test_choices_can_be_a_drop_down(declared: Field) -> None:
-    """A comma parts the choices of a typed list, in Excel and in LibreOffice."""
-    assert not [choice for choice in declared.choices if "," in choice or choice != choice.strip()]
-    assert len(",".join(declared.choices)) <= LONGEST_LIST
-
-
-@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
-def test_headers_can_be_spoken_of(table: object) -> None:
-    headers = [declared.header for declared in table.columns.values()]  # type: ignore[attr-defined]
-    assert not [header for header in headers if "@" in header or "\n" in header or header != header.strip()]
-    assert [header for header, count in Counter(each.lower() for each in headers).items() if count > 1] == []
-    assert not [header for header in headers if len(header) > 255]

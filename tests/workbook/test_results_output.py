@@ -75,11 +75,6 @@ def test_an_existing_output_is_not_replaced_unasked(tmp_path: Path) -> None:
     assert (listing(tmp_path), target.read_bytes()) == (["results.xlsx"], b"the old output")
 
 
-def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
-    with pytest.raises(OutputRefused, match="cannot write into"):
-        write_results(assess(on_purpose({})), tmp_path / "nowhere" / "results.xlsx")
-
-
 def test_a_finished_output_is_readable_by_others(tmp_path: Path) -> None:
     """The temporary file is private; the output takes the rights that any new file gets."""
     plain = tmp_path / "plain"

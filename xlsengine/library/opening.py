@@ -180,7 +180,7 @@ def _connect(path: Path, mode: str) -> sqlite3.Connection:
 def commit_fast(engine: Engine) -> None:
     """Have a file commit with one write to the disk, by a log beside it; where that cannot be, it goes on as it was."""
     if engine.dialect.name == "sqlite":
-        with suppress(DBAPIError), engine.connect() as connection:
+        with suppress(DBAPIError, sqlite3.Error), engine.connect() as connection:
             raw: Any = connection.connection.driver_connection
             _turn_to(raw, "WAL")
 

@@ -36,8 +36,8 @@ def outcome(*arguments: str) -> tuple[int, str]:
     return 0, said.getvalue()
 
 
-def hold_to_the_rules(path: Path, ours: bool) -> None:
-    """Check a file, take its table in, and write its results: what may happen, and nothing else."""
+def hold_to_the_rules(path: Path, ours: bool, write: bool = True) -> None:
+    """Check a file, take its table in, and `write` its results: what may happen, and nothing else."""
     new, results = path.parent / "new.xlsx", path.parent / "results.xlsx"
     code, said = outcome("check", str(path))
     assert code in ((0, 1, 2) if ours else (1, 2)), said
@@ -45,7 +45,7 @@ def hold_to_the_rules(path: Path, ours: bool) -> None:
     taken, told = outcome("template", "--from", str(path), "-o", str(new))
     assert taken in (0, 1, 2), told
     assert new.exists() == (taken == 0)
-    if code:
+    if code and write:
         assert outcome("results", str(path), "-o", str(results))[0] == code
         assert not results.exists()
     for made in path.parent.iterdir():
@@ -71,7 +71,7 @@ def test_strange_packages(bases: dict[str, Parts], tmp_path: Path) -> None:
     for name, content in _named(bases):
         path = tmp_path / "file.xlsx"
         path.write_bytes(content)
-        hold_to_the_rules(path, ours=name.startswith("ours"))
+        hold_to_the_rules(path, ours=name.startswith("ours"), write=number % 4 == 0)
         number += 1
     assert number > 2 * len(CHANGES)
 

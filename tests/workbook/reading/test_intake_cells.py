@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.workbook.reader_workbooks import edited, reading_cells
@@ -187,6 +187,7 @@ def test_texts_stay_as_they_are(name: str, content: str) -> None:
     assert typed_value(FIELDS[name], content) == content
 
 
+@settings(max_examples=50)
 @given(st.text(max_size=14) | st.from_regex(r"[-+~]?[0-9., ']{1,9} ?(A|mA|kg|V)?", fullmatch=True))
 def test_whatever_is_read_keeps_to_the_limits(text: str) -> None:
     for name in ("current", "thrust", "cells", "motor_temperature"):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.table import Table as ExcelTable
 from PIL import Image
 
+from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook, edited, saved_by_libreoffice
 from xlsengine.cli import main
@@ -125,31 +125,26 @@ def test_saved_by_pandas_and_xlsxwriter(tmp_path: Path, capsys: pytest.CaptureFi
     assert (code, "Traceback" in said) == (1, False)
 
 
-def converted(path: Path, kind: str, folder: Path) -> Path:
-    """Return where LibreOffice saved a file as another kind."""
-    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
-    command = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(folder), str(path)]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
-    return folder / f"{path.stem}.{kind.partition(':')[0]}"
+OTHER_KINDS = {
+    "xls": ("MS Excel 97", "an old .xls workbook"),
+    "ods": ("calc8", "an OpenDocument file"),
+    "fods": ("OpenDocument Spreadsheet Flat XML", "no .xlsx workbook"),
+    "csv": ("Text - txt - csv (StarCalc)", "a text file with separated values"),
+    "pdf": ("calc_pdf_Export", "a PDF"),
+    "html": ("HTML (StarCalc)", "a web page"),
+}
+"""By ending: LibreOffice's filter, and what is said of the file."""
 
 
-@requires_libreoffice
-@pytest.mark.parametrize(
-    ("kind", "words"),
-    [
-        ("xls", "an old .xls workbook"),
-        ("ods", "an OpenDocument file"),
-        ("fods", "no .xlsx workbook"),
-        ("csv", "a text file with separated values"),
-        ("pdf", "a PDF"),
-        ("html", "a web page"),
-    ],
-)
-def test_saved_by_libreoffice_as_other_kinds(
-    kind: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    code, said = _exit_code(converted(demo_workbook(tmp_path), kind, tmp_path), capsys)
-    assert (code, f"it is {words}" in said) == (2, True)
+@requires_bridge
+def test_saved_by_libreoffice_as_other_kinds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source = str(demo_workbook(tmp_path))
+    do_in_libreoffice(
+        [Work(source, str(tmp_path / f"saved.{kind}"), filter=name) for kind, (name, _) in OTHER_KINDS.items()]
+    )
+    for kind, (_, words) in OTHER_KINDS.items():
+        code, said = _exit_code(tmp_path / f"saved.{kind}", capsys)
+        assert (code, f"it is {words}" in said) == (2, True), said
 
 
 @requires_libreoffice

@@ -96,10 +96,10 @@ def test_line_ends_typed_elsewhere_are_read_as_ours(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("results", [False, True], ids=["input", "results"])
-@pytest.mark.parametrize("header", ["<r>Pack", "<b>&amp;</b>", "=1+1", "_x0041_", "{=A1}"])
-def test_headers_that_look_like_markup_come_back(header: str, results: bool, tmp_path: Path) -> None:
-    test = replace(DEMO, extras=Extras({"Readings": {header: ["seen"] * DEMO.rows("Readings")}}))
-    assert list(_round(test, tmp_path, results).extras.columns["Readings"]) == [header]
+def test_headers_that_look_like_markup_come_back(results: bool, tmp_path: Path) -> None:
+    headers = ["<r>Pack", "<b>&amp;</b>", "=1+1", "_x0041_", "{=A1}"]
+    test = replace(DEMO, extras=Extras({"Readings": dict.fromkeys(headers, ["seen"] * DEMO.rows("Readings"))}))
+    assert list(_round(test, tmp_path, results).extras.columns["Readings"]) == headers
 
 
 def test_a_header_written_as_markup_goes_on_under_another_and_is_told(tmp_path: Path) -> None:
