@@ -1,8 +1,6 @@
 """What cells an expression needs, and where its formula can be blank or fail; asked by what writes formulas."""
 
-from collections.abc import Callable
-from typing import TypeVar
-
+from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
 
@@ -11,20 +9,6 @@ _BY_CRITERIA = frozenset(("sum", "mean"))
 """Aggregates whose conditions may become criteria, where an empty text is a pattern and an error equals no number."""
 Cell = Column | Named
 Cells = frozenset[Node]
-Answer = TypeVar("Answer")
-
-
-def kept(question: Callable[[Node], Answer]) -> Callable[[Node], Answer]:
-    """Keep the answer to a question about a node with the node: trees are long, and asked often."""
-    name = f"_{question.__name__}"
-
-    def asked(node: Node) -> Answer:
-        if name not in node.__dict__:
-            node.__dict__[name] = question(node)
-        answer: Answer = node.__dict__[name]
-        return answer
-
-    return asked
 
 
 def strict(node: Call) -> list[Node]:

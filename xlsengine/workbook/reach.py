@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from operator import is_
 
-from xlsengine.blanks import kept, may_lack
+from xlsengine.blanks import may_lack
+from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
