@@ -1,5 +1,7 @@
 """What cells an expression needs, and where its formula can be blank or fail; asked by what writes formulas."""
 
+from collections.abc import Sequence
+
 from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
@@ -11,16 +13,16 @@ Cell = Column | Named
 Cells = frozenset[Node]
 
 
-def strict(node: Call) -> list[Node]:
+def strict(node: Call) -> Sequence[Node]:
     """List the arguments without which there is no result."""
     lazy = OPERATIONS[node.operation].lazy
-    return [part for place, part in enumerate(node.arguments) if place not in lazy]
+    return [part for place, part in enumerate(node.arguments) if place not in lazy] if lazy else node.arguments
 
 
-def chosen(node: Call) -> list[Node]:
+def chosen(node: Call) -> Sequence[Node]:
     """List the arguments that count only where they are chosen."""
     lazy = OPERATIONS[node.operation].lazy
-    return [part for place, part in enumerate(node.arguments) if place in lazy]
+    return [part for place, part in enumerate(node.arguments) if place in lazy] if lazy else ()
 
 
 def _asked(node: Aggregate) -> list[Node]:

@@ -283,7 +283,7 @@ def as_node(value: Operand) -> Node:
 
 def call(operation: str, *arguments: Operand) -> Call:
     """Build a call of `operation`."""
-    return Call(operation, tuple(as_node(argument) for argument in arguments))
+    return Call(operation, tuple(map(as_node, arguments)))
 
 
 def join(*parts: Operand) -> Node:
@@ -323,14 +323,12 @@ def greater(left: Operand, right: Operand) -> Node:
 
 def children(node: Node) -> tuple[Node, ...]:
     """Return the nodes directly below `node`, in reading order."""
-    match node:
-        case Call(_, arguments):
-            return arguments
-        case Aggregate(_, columns, conditions, argument):
-            tail = () if argument is None else (argument,)
-            return (*columns, *(part for c in conditions for part in (c.column, c.value)), *tail)
-        case _:
-            return ()
+    if isinstance(node, Call):
+        return node.arguments
+    if isinstance(node, Aggregate):
+        tail = () if node.argument is None else (node.argument,)
+        return (*node.columns, *(part for c in node.conditions for part in (c.column, c.value)), *tail)
+    return ()
 
 
 def replaced(node: Node, swap: Callable[[Node], Node | None]) -> Node:
@@ -349,9 +347,10 @@ def references(node: Node) -> Iterator[Column | Named]:
     waiting = [node]
     while waiting:
         current = waiting.pop()
-        if isinstance(current, Column | Named):
+        if isinstance(current, (Column, Named)):
             seen[current] = None
-        waiting.extend(reversed(children(current)))
+        else:
+            waiting.extend(reversed(children(current)))
     yield from seen
 
 
