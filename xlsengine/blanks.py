@@ -1,8 +1,8 @@
 """What cells an expression needs, and where its formula can be blank or fail; asked by what writes formulas."""
 
-from collections.abc import Callable
-from typing import TypeVar
+from collections.abc import Sequence
 
+from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
 
@@ -11,32 +11,18 @@ _BY_CRITERIA = frozenset(("sum", "mean"))
 """Aggregates whose conditions may become criteria, where an empty text is a pattern and an error equals no number."""
 Cell = Column | Named
 Cells = frozenset[Node]
-Answer = TypeVar("Answer")
 
 
-def kept(question: Callable[[Node], Answer]) -> Callable[[Node], Answer]:
-    """Keep the answer to a question about a node with the node: trees are long, and asked often."""
-    name = f"_{question.__name__}"
-
-    def asked(node: Node) -> Answer:
-        if name not in node.__dict__:
-            node.__dict__[name] = question(node)
-        answer: Answer = node.__dict__[name]
-        return answer
-
-    return asked
-
-
-def strict(node: Call) -> list[Node]:
+def strict(node: Call) -> Sequence[Node]:
     """List the arguments without which there is no result."""
     lazy = OPERATIONS[node.operation].lazy
-    return [part for place, part in enumerate(node.arguments) if place not in lazy]
+    return [part for place, part in enumerate(node.arguments) if place not in lazy] if lazy else node.arguments
 
 
-def chosen(node: Call) -> list[Node]:
+def chosen(node: Call) -> Sequence[Node]:
     """List the arguments that count only where they are chosen."""
     lazy = OPERATIONS[node.operation].lazy
-    return [part for place, part in enumerate(node.arguments) if place in lazy]
+    return [part for place, part in enumerate(node.arguments) if place in lazy] if lazy else ()
 
 
 def _asked(node: Aggregate) -> list[Node]:

@@ -3,6 +3,7 @@
 Heavy parts are imported where a command uses them, so that a wrong command line is answered at once.
 """
 
+import atexit
 import gc
 import sys
 
@@ -26,7 +27,7 @@ from xlsengine.commands.watch import watch
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
 
-_MANY = 100_000
+_MANY = 400_000
 """New objects after which Python looks for what can go: what a command makes it needs until its end."""
 
 
@@ -78,6 +79,7 @@ cli.add_command(watch)
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; no traceback ever reaches a person."""
     gc.set_threshold(_MANY)
+    atexit.register(gc.freeze)  # else Python looks three times through all that is there before it ends
     try:
         cli(args=arguments, prog_name="xlsengine")
     except WorkbookFaulty as error:

@@ -6,7 +6,7 @@ other argument of its operation is not computed, nor is the branch that a condit
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -14,6 +14,21 @@ from xlsengine.operations import OPERATIONS, STAY_FINITE, choose_where, finite
 
 Computing = Callable[[Any], Any]
 """Takes what an evaluation finds its numbers in, and returns a value: one, or an array with one for each row."""
+Answer = TypeVar("Answer")
+
+
+def kept(question: Callable[[Any], Answer]) -> Callable[[Any], Answer]:
+    """Keep the answer to a question about a node with the node: trees are long, and asked often."""
+    name = f"_{question.__name__}"
+
+    def asked(node: Any) -> Answer:
+        held = node.__dict__  # functools.cached_property locks, which takes longer than most answers
+        if name not in held:
+            held[name] = question(node)
+        answer: Answer = held[name]
+        return answer
+
+    return asked
 
 
 def of_rows(column: Any) -> Any:

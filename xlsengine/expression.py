@@ -11,14 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from string import Formatter
 from typing import Any, Protocol
 
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.computing import Computing, calling, of_rows
+from xlsengine.computing import Computing, calling, kept, of_rows
 from xlsengine.operations import OPERATIONS, filled
 
 
@@ -30,18 +29,18 @@ class Node:
         """Tell whether the value is text."""
         return False
 
-    @cached_property
+    @property
     def compute(self) -> Computing:
         """What computes it, see `evaluate`; made when it is first asked for."""
         return _computing(self)
 
-    @cached_property
-    def _hash(self) -> int:
-        return hash(tuple(getattr(self, name) for name in self.__match_args__))  # type: ignore[attr-defined]
-
     def __hash__(self) -> int:
         """Return what is computed once: a tree is long, and asked often."""
-        return self._hash
+        held = self.__dict__
+        if "_hash" not in held:
+            held["_hash"] = hash(tuple(map(held.get, self.__match_args__)))  # type: ignore[attr-defined]
+        found: int = held["_hash"]
+        return found
 
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
@@ -284,7 +283,7 @@ def as_node(value: Operand) -> Node:
 
 def call(operation: str, *arguments: Operand) -> Call:
     """Build a call of `operation`."""
-    return Call(operation, tuple(as_node(argument) for argument in arguments))
+    return Call(operation, tuple(map(as_node, arguments)))
 
 
 def join(*parts: Operand) -> Node:
@@ -324,14 +323,12 @@ def greater(left: Operand, right: Operand) -> Node:
 
 def children(node: Node) -> tuple[Node, ...]:
     """Return the nodes directly below `node`, in reading order."""
-    match node:
-        case Call(_, arguments):
-            return arguments
-        case Aggregate(_, columns, conditions, argument):
-            tail = () if argument is None else (argument,)
-            return (*columns, *(part for c in conditions for part in (c.column, c.value)), *tail)
-        case _:
-            return ()
+    if isinstance(node, Call):
+        return node.arguments
+    if isinstance(node, Aggregate):
+        tail = () if node.argument is None else (node.argument,)
+        return (*node.columns, *(part for c in node.conditions for part in (c.column, c.value)), *tail)
+    return ()
 
 
 def replaced(node: Node, swap: Callable[[Node], Node | None]) -> Node:
@@ -350,9 +347,10 @@ def references(node: Node) -> Iterator[Column | Named]:
     waiting = [node]
     while waiting:
         current = waiting.pop()
-        if isinstance(current, Column | Named):
+        if isinstance(current, (Column, Named)):
             seen[current] = None
-        waiting.extend(reversed(children(current)))
+        else:
+            waiting.extend(reversed(children(current)))
     yield from seen
 
 
@@ -381,6 +379,7 @@ def evaluate(node: Node, values: Values) -> Any:
         return node.compute(values)
 
 
+@kept
 def _computing(node: Node) -> Computing:
     """Return what computes an expression, with every choice that does not hang on the values made beforehand."""
     match node:

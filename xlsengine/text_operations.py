@@ -1,8 +1,9 @@
 """What operations do with texts, and with numbers as texts; a blank text is None."""
 
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 
-import numpy as np
+_HAIR = Decimal("1e-9")
 
 
 def joined(left: str | None, right: str | None) -> str | None:
@@ -23,13 +24,17 @@ def fixed_text(value: float, decimals: float) -> str | None:
     >>> fixed_text(2.345, 2), fixed_text(-0.04, 1), fixed_text(0.5, 0)
     ('2.35', '0.0', '1')
     """
-    if np.isnan(value):
+    if value != value:
         return None
-    step = Decimal(1).scaleb(-int(decimals))
     # 34.5 − 27.85 is a hair below 6.65: programs differ on such ties unless the hair is rounded away first
-    near = Decimal(f"{float(value):.15g}").quantize(Decimal("1e-9"), ROUND_HALF_UP)
-    rounded = near.quantize(step, ROUND_HALF_UP)
+    near = Decimal(f"{float(value):.15g}").quantize(_HAIR, ROUND_HALF_UP)
+    rounded = near.quantize(_step(decimals), ROUND_HALF_UP)
     return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
+
+
+@cache
+def _step(decimals: float) -> Decimal:
+    return Decimal(1).scaleb(-int(decimals))
 
 
 def rounded(value: float, decimals: float) -> float:

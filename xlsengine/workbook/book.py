@@ -308,9 +308,12 @@ class Book:
             for header, form in zip(block.headers, forms, strict=True)
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": False}
-        area = (block.top, block.left, block.bottom, block.right)
-        done(sheet.worksheet.add_table(*area, options))
-        for column in sheet.worksheet.tables[-1]["columns"]:  # XlsxWriter escapes the cells of headers, not these
+        done(sheet.worksheet.add_table(block.top, block.left, block.top + 1, block.right, options))
+        made = sheet.worksheet.tables[-1]
+        made["range"] = (
+            f"{cell_address(block.top, block.left)}:{cell_address(block.bottom, block.right)}"  # looks at no cell
+        )
+        for column in made["columns"]:  # XlsxWriter escapes the cells of headers, not these
             column["name"] = stored(column["name"])
         if any(formulas):
             sheet.worksheet.declare_formulas(formulas)

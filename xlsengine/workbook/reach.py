@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from operator import is_
 
-from xlsengine.blanks import kept, may_lack
+from xlsengine.blanks import may_lack
+from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, references
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
@@ -147,28 +148,22 @@ class Reach:
 
 @kept
 def _used(node: Node) -> list[tuple[Cell, bool]]:
-    return list(_uses(node))
-
-
-def _uses(node: Node) -> Iterator[tuple[Cell, bool]]:
-    """Yield each mention of a cell, and whether the cell itself or its whole column is asked for."""
+    """List each mention of a cell, and whether the cell itself or its whole column is asked for."""
     match node:
         case Column() | Named():
-            yield node, False
+            return [(node, False)]
         case Aggregate("row"):
-            return
+            return []
         case Aggregate(operation, _, conditions, Node() as argument) if operation in _ARGUED:
             columns = (*node.columns, *(cell for c in conditions for cell in (c.column, *references(c.value))))
-            yield from ((cell, True) for cell in columns)
-            for _ in range(_ARGUED[operation]):
-                yield from _uses(argument)
+            return [(cell, True) for cell in columns] + _ARGUED[operation] * _used(argument)
         case Aggregate():
-            yield from ((cell, True) for cell in references(node))
+            return [(cell, True) for cell in references(node)]
         case Call("present" | "written", (asked,)):
-            yield from ((cell, True) for cell in references(asked))
+            return [(cell, True) for cell in references(asked)]
         case Call(_, arguments):
-            for part in arguments:
-                yield from _uses(part)
+            return [use for part in arguments for use in _used(part)]
+    return []
 
 
 @kept

@@ -6,7 +6,7 @@ that is typed later makes the workbook say that it is out of date, and the next 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from operator import is_
 from types import MappingProxyType
 from typing import Any
 
@@ -127,7 +127,8 @@ class Folding:
             if always is False:
                 return _of_nothing(node, [c.value for c in conditions])
             kept += [] if always else [condition]
-        return replace(node, columns=columns, conditions=tuple(kept), argument=argument)
+        made = Aggregate(node.operation, columns, tuple(kept), argument)
+        return node if made == node else made
 
     def _always(self, condition: Condition) -> bool | None:
         """Tell whether a condition holds in every row or in none; None where it depends."""
@@ -157,7 +158,7 @@ class Folding:
         chosen = _chosen(node.operation, parts)
         if chosen is not None:
             return chosen
-        made = Call(node.operation, parts)
+        made = node if all(map(is_, parts, node.arguments)) else Call(node.operation, parts)
         return _worked_out(made) if all(isinstance(part, Constant) for part in parts) else made
 
 
