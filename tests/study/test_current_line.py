@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from scipy import stats
 
 from tests.study.small_bench import case, good_table, reading, sweep
