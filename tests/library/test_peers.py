@@ -18,8 +18,8 @@ from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column
 from xlsengine.library.classes import MOST_PEERS, Peers
-from xlsengine.library.equal_thrust import grams_per_watt_at
 from xlsengine.library.kept import kept_of
+from xlsengine.library.peers import grams_per_watt_at
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
 from xlsengine.study.comparison import compared_with, is_compared

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
-from xlsengine.library.kept import Kept, KeptValue, kept_of
+from xlsengine.library.frames import records
+from xlsengine.library.kept import Kept, Row, kept_of
 from xlsengine.library.peers import compared
+from xlsengine.library.preparing import name_key
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison
@@ -45,26 +46,23 @@ class Peers:
         if missing:
             return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
         found = self._class(scope, own, limits)
-        if not len(found):
+        if not found:
             return Comparison({}, 0, (_alone(limits),))
         told = []
         if len(found) > MOST_PEERS:
             told = [f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"]
-        return compared(scope, own, self._kept(found.head(MOST_PEERS)), told)
+        return compared(scope, own, self._kept(found[:MOST_PEERS]), told)
 
-    def _class(self, scope: Scope, own: Kept, limits: dict[str, Any]) -> pd.DataFrame:
+    def _class(self, scope: Scope, own: Kept, limits: dict[str, Any]) -> list[dict[str, Any]]:
         """Return the tests of the class without this one, the nearest in Kv first; the library is asked for no others."""
-        found = self._library.tests(**limits)
-        rows = enumerate(found.to_dict("records"))
-        found = found.iloc[[place for place, row in rows if not _same(own.test, _plain(row))]]
-        off = np.abs(np.log(found["label_kv"] / scope.named(m.label_kv.name)))
-        return found.iloc[np.lexsort((found["id"], off))]
+        found = [row for row in records(self._library.tests(**limits)) if not _same(own.test, row)]
+        kv = scope.named(m.label_kv.name)
+        return sorted(found, key=lambda row: (abs(math.log(row["label_kv"] / kv)), row["id"]))
 
-    def _kept(self, tests: pd.DataFrame) -> list[Kept]:
+    def _kept(self, rows: Sequence[dict[str, Any]]) -> list[Kept]:
         """Return the kept figures of some tests, in their order."""
-        ids = [int(number) for number in tests["id"]]
+        ids = [row["id"] for row in rows]
         groups, steps = (_by_test(frame) for frame in (self._library.groups(ids), self._library.steps(ids)))
-        rows = [_plain(row) for row in tests.to_dict("records")]
         return [Kept(row, groups.get(id, []), steps.get(id, [])) for id, row in zip(ids, rows, strict=True)]
 
 
@@ -91,22 +89,13 @@ def _alone(limits: dict[str, Any]) -> str:
     return _ALONE.format(*(f"{sum(each) / 2:g}" for each in (diameter, height)), f"{low:.0f}", f"{high:.0f}")
 
 
-def _same(own: dict[str, KeptValue], row: dict[str, Any]) -> bool:
+def _same(own: Row, row: Row) -> bool:
     """Tell whether a row is an earlier version of this test: of the same id and model."""
-    return all(_alike(own[name]) == _alike(row[name]) for name in ("test_id", "model"))
+    return all(name_key(own[name]) == name_key(row[name]) for name in ("test_id", "model"))
 
 
-def _alike(name: Any) -> str:
-    return " ".join(str(name or "").casefold().split())
-
-
-def _by_test(frame: pd.DataFrame) -> dict[int, list[dict[str, KeptValue]]]:
-    rows: dict[int, list[dict[str, KeptValue]]] = {}
-    for row in frame.to_dict("records"):
-        rows.setdefault(int(row["test"]), []).append(_plain(row))
+def _by_test(frame: pd.DataFrame) -> dict[int, list[Row]]:
+    rows: dict[int, list[Row]] = {}
+    for row in records(frame):
+        rows.setdefault(row["test"], []).append(row)
     return rows
-
-
-def _plain(row: Iterable[Any] | dict[Any, Any]) -> dict[str, KeptValue]:
-    """Return a row with None for blanks."""
-    return {str(name): None if value != value else value for name, value in dict(row).items()}
