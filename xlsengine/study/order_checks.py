@@ -52,17 +52,16 @@ def _highest(values: FloatArray, labels: IntArray, among: BoolArray) -> IntArray
 
 def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
     for here, other in ((peak, steady), (steady, peak)):
-        yield Flag(
+        yield rows.flag(
+            here,
             "Peak and steady exchanged",
-            int(rows.number[here]),
             "kind",
             f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, steady "
             f"{typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
             "the peak above the steady readings",
             "The kinds of two readings changed places, or the pack was flat by the time of the peak.",
             f"Compare with {rows.name(other)}; exchange the kinds if your bench notes agree.",
-            Severity.DOUBTFUL,
-            (int(rows.number[other]),),
+            also=(other,),
         )
 
 
@@ -113,7 +112,7 @@ def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
 def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, fix: str) -> Flag:
     reading = typed(rows.reading(column)[place], column)
     title = f"Peak {label_of(column)} {how}"
-    return Flag(title, int(rows.number[place]), column, reading, expected, cause, fix, Severity.DOUBTFUL)
+    return rows.flag(place, title, column, reading, expected, cause, fix)
 
 
 def ladder(case: Case) -> list[Flag]:
@@ -179,16 +178,16 @@ class _Stairs:
 
 
 def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
-    return Flag(
+    return rows.flag(
+        here,
         "Larger propeller draws less",
-        int(rows.number[here]),
         "current",
         typed(rows.current[here], "current"),
         f"above {typed(rows.current[smaller], 'current')}, which {rows.prop_name[smaller]} draws",
         "Makes differ in blade shape; else readings or names changed places, or the propeller is worn or slips.",
         f"Compare with {rows.name(smaller)}; check Prop, Diameter and Pitch of both.",
-        Severity.NOTE,
-        (int(rows.number[smaller]),),
+        severity=Severity.NOTE,
+        also=(smaller,),
     )
 
 
@@ -213,14 +212,13 @@ def _rounding(rows: JudgedRows) -> FloatArray:
 
 
 def _risen(rows: JudgedRows, low: int, high: int, efficiency: FloatArray) -> Flag:
-    return Flag(
+    return rows.flag(
+        low,
         "Thrust per watt rises with load",
-        int(rows.number[low]),
         "current",
         f"{efficiency[low]:.2f} g/W, and {efficiency[high]:.2f} g/W at {typed(rows.thrust[high], 'thrust')}",
         "thrust per watt falling as load rises",
         "The zero of the scale moved, or the current meter adds something at its low end.",
         "Check the zeros of scale and current meter; repeat this point.",
-        Severity.DOUBTFUL,
-        (int(rows.number[high]),),
+        also=(high,),
     )
