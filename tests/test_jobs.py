@@ -36,11 +36,16 @@ def test_what_is_checked_has_places_and_sentences(demo: Path) -> None:
     """In the demo, a decimal slipped in the thrust of run 28."""
     outcome = jobs.check(demo)
     assert (outcome.exit_code, outcome.faults, outcome.output) == (DONE, (), None)
-    (slip,) = [flag for flag in outcome.flags if flag.what == "Decimal slip in thrust"]
-    assert (slip.severity, slip.place, slip.label, slip.row) == ("impossible", "Readings!K33", "Thrust (g)", 28)
+    (slip,) = [flag for flag in outcome.flags if flag["what"] == "Decimal slip in thrust"]
+    assert [slip[each] for each in ("severity", "place", "label", "row")] == [
+        "impossible",
+        "Readings!K33",
+        "Thrust (g)",
+        28,
+    ]
     assert any(line.startswith("impossible: Readings!K33 Thrust (g)") for line in outcome.flag_lines)
     assert outcome.answers is not None
-    assert outcome.answers.headlines[0].label == "Highest static thrust"
+    assert outcome.answers.headlines[0]["label"] == "Highest static thrust"
     assert all(sentence in outcome.answers.advice for sentence in outcome.answers.esc)
     assert outcome.answers.esc
 

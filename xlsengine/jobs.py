@@ -6,7 +6,7 @@ from pathlib import Path
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.library.where import library_place
-from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
+from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Outcome
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Library
 from xlsengine.study.evaluation import Scope
@@ -182,14 +182,13 @@ def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outco
     flags, scope = placed_flags(assessment, reading.contents), assessment.scope
     answers = Answers(
         motor=scope.named("motor_title"),
-        headlines=tuple(Headline(**headline) for headline in assessment.headlines()),
+        headlines=assessment.headlines(),
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.contents),
         esc=_said(scope, _ESC),
         advice=_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE)),
     )
-    said = tuple(Flagged(**flag) for flag in flags)
-    return replace(_read(path, reading), flags=said, flag_lines=tuple(flag_lines(flags)), answers=answers)
+    return replace(_read(path, reading), flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers)
 
 
 def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:
