@@ -7,7 +7,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency
 
 
 def _scaled(share: float, **more: object) -> Row:
@@ -50,20 +50,20 @@ class TestExchangedKinds:
 class TestLowPeaks:
     def test_a_peak_far_below_steady_is_flagged(self) -> None:
         rows = _full_throttle(0.93, 1.0, 1.01, 0.99)
-        assert said(low_peaks(case(rows))) == [
+        assert said(odd_peaks(case(rows))) == [
             (1, "thrust", "Peak thrust below steady"),
             (1, "current", "Peak current below steady"),
         ]
 
     def test_a_peak_a_little_below_steady_and_one_above_are_left_alone(self) -> None:
         for share in (0.96, 1.04):
-            assert low_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []
+            assert odd_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []
 
     def test_the_tolerance_on_settings_is_heeded(self) -> None:
-        assert len(low_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
+        assert len(odd_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
 
     def test_part_throttle_does_not_count(self) -> None:
-        assert low_peaks(case([reading(kind="peak", throttle=50), reading()])) == []
+        assert odd_peaks(case([reading(kind="peak", throttle=50), reading()])) == []
 
 
 class TestLadder:
@@ -143,11 +143,11 @@ class TestRisingEfficiency:
 
 class TestHighPeaks:
     def test_a_peak_far_above_steady_is_flagged(self) -> None:
-        flags = high_peaks(case(_full_throttle(1.44, 1.0, 1.01, 0.99)))
+        flags = odd_peaks(case(_full_throttle(1.44, 1.0, 1.01, 0.99)))
         assert {flag.column for flag in flags} <= {"thrust", "current"}
         assert flags
         assert all(flag.title.endswith("far above steady") for flag in flags)
 
     def test_usual_peaks_are_not(self) -> None:
         for share in (1.0, 1.05, 1.1, 1.2):
-            assert high_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []
+            assert odd_peaks(case(_full_throttle(share, 1.0, 1.01, 0.99))) == []

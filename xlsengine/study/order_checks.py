@@ -65,54 +65,38 @@ def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
         )
 
 
-def low_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is below the middle of their group's steady readings."""
-    return [
-        _odd_peak(
-            case.rows,
-            place,
-            column,
+def odd_peaks(case: Case) -> list[Flag]:
+    """Flag peak rows whose thrust or current is below the middle of their group's steady readings, or far above it."""
+    rows, sound, flags = case.rows, case.sound, []
+    for column in ("thrust", "current"):
+        values = rows.reading(column)
+        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
+        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
+            said = _said_of_peak(column, float(steady[place]), values[place] / steady[place], case.limits.ladder)
+            if said:
+                how, *rest = said
+                title = f"Peak {label_of(column)} {how}"
+                flags.append(rows.flag(place, title, column, typed(values[place], column), *rest))
+    return flags
+
+
+def _said_of_peak(column: str, steady: float, ratio: float, ladder: float) -> tuple[str, str, str, str] | None:
+    """Say how a peak that is so many times the steady readings is odd, what was expected, the cause and the fix."""
+    if ratio < 1 - ladder:
+        return (
             "below steady",
             f"above {about(steady, column)}, where the steady readings lie",
             "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
             "Repeat the peak with a full pack; check Kind of this reading.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case)
-        if ratio < 1 - case.limits.ladder
-    ]
-
-
-def high_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is far above the middle of their group's steady readings."""
-    return [
-        _odd_peak(
-            case.rows,
-            place,
-            column,
+    if ratio > HIGHEST_PEAK:
+        return (
             "far above steady",
             f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
             "A slip in typing, another propeller or pack, or a spike of the display.",
             "Check your bench notes; repeat the peak and the steady reading with one pack.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case)
-        if ratio > HIGHEST_PEAK
-    ]
-
-
-def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
-    """Yield each peak row and column, the middle of its group's steady readings, and how many times that it reads."""
-    rows, sound = case.rows, case.sound
-    for column in ("thrust", "current"):
-        values = rows.reading(column)
-        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
-        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
-            yield place, column, float(steady[place]), float(values[place] / steady[place])
-
-
-def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, fix: str) -> Flag:
-    reading = typed(rows.reading(column)[place], column)
-    title = f"Peak {label_of(column)} {how}"
-    return rows.flag(place, title, column, reading, expected, cause, fix)
+    return None
 
 
 def ladder(case: Case) -> list[Flag]:
