@@ -107,16 +107,15 @@ def test_a_plain_table_is_taken_in(tmp_path: Path) -> None:
 def test_a_library_is_asked_for_its_comparison(demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     handed: list[Any] = []
 
-    class Library:
-        def comparison(self, assessment: Assessment) -> Comparison:
-            return Comparison({}, 0, (f"compared with {assessment.test.rows('Readings')} readings",))
+    def compare(assessment: Assessment) -> Comparison:
+        return Comparison({}, 0, (f"compared with {assessment.test.rows('Readings')} readings",))
 
     def write(assessment: Assessment, path: Path, *rest: Any) -> Path:
         handed.append(rest[-1])
         return Path(shutil.copy(DEMO, path))
 
     monkeypatch.setattr(jobs, "write_results", write)
-    outcome = jobs.make_results(demo, library=Library())
+    outcome = jobs.make_results(demo, library=compare)
     jobs.make_results(demo, demo.with_name("other.xlsx"))
     said = f"compared with {read_bench_test(DEMO).rows('Readings')} readings"
     assert handed == [Comparison({}, 0, (said,)), None]

@@ -116,7 +116,7 @@ def remove(named: str, place: str) -> None:
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 def export_csv(output: Path, place: str, part: str, overwrite: bool) -> None:
     """Write the kept figures as comma-separated text."""
-    from xlsengine.library.export import export
+    from xlsengine.library.listing import export
 
     with _opened(place) as shelf:
         rows = export(shelf, output, part, overwrite)

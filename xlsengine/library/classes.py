@@ -26,44 +26,32 @@ _NOT_SAID = "not compared with the library: Motor does not say {}, which the cla
 _ALONE = "not compared: the library has no other motor of its class (stator {} by {} mm, Kv {} to {} rpm/V)"
 
 
-class Peers:
-    """What a library says of a motor's class."""
+def against_class(library: Library, assessment: Assessment) -> Comparison:
+    """Return the comparison of a test with its class in a library; without peers, where there are none, and it says why.
 
-    def __init__(self, library: Library) -> None:
-        """Take a library; nothing is read before a test is compared."""
-        self._library = library
+    Raises `LibraryError` where the library cannot be read.
+    """
+    scope, own = assessment.scope, kept_of(assessment.test, assessment)
+    limits = _limits(scope)
+    missing = [m.MOTOR.fields[name].label.lower() for name in _BY_SIZE if limits[name] is None]
+    if missing:
+        return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
+    found = [row for row in records(library.tests(**limits)) if not _same(own.test, row)]
+    if not found:
+        return Comparison({}, 0, (_alone(limits),))
+    kv = scope.named(m.label_kv.name)
+    found.sort(key=lambda row: (abs(math.log(row["label_kv"] / kv)), row["id"]))
+    told = []
+    if len(found) > MOST_PEERS:
+        told = [f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"]
+    return compared(scope, own, _kept(library, found[:MOST_PEERS]), told)
 
-    def comparison(self, assessment: Assessment) -> Comparison:
-        """Return the comparison of a test with its class; without peers, where there are none, and it says why.
 
-        Raises `LibraryError` where the library cannot be read.
-        """
-        scope, own = assessment.scope, kept_of(assessment.test, assessment)
-        limits = _limits(scope)
-        missing = [
-            declared.label.lower() for name in _BY_SIZE if limits[name] is None for declared in [m.MOTOR.fields[name]]
-        ]
-        if missing:
-            return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
-        found = self._class(scope, own, limits)
-        if not found:
-            return Comparison({}, 0, (_alone(limits),))
-        told = []
-        if len(found) > MOST_PEERS:
-            told = [f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"]
-        return compared(scope, own, self._kept(found[:MOST_PEERS]), told)
-
-    def _class(self, scope: Scope, own: Kept, limits: dict[str, Any]) -> list[dict[str, Any]]:
-        """Return the tests of the class without this one, the nearest in Kv first; the library is asked for no others."""
-        found = [row for row in records(self._library.tests(**limits)) if not _same(own.test, row)]
-        kv = scope.named(m.label_kv.name)
-        return sorted(found, key=lambda row: (abs(math.log(row["label_kv"] / kv)), row["id"]))
-
-    def _kept(self, rows: Sequence[dict[str, Any]]) -> list[Kept]:
-        """Return the kept figures of some tests, in their order."""
-        ids = [row["id"] for row in rows]
-        groups, steps = (_by_test(frame) for frame in (self._library.groups(ids), self._library.steps(ids)))
-        return [Kept(row, groups.get(id, []), steps.get(id, [])) for id, row in zip(ids, rows, strict=True)]
+def _kept(library: Library, rows: Sequence[dict[str, Any]]) -> list[Kept]:
+    """Return the kept figures of some tests, in their order."""
+    ids = [row["id"] for row in rows]
+    groups, steps = (_by_test(frame) for frame in (library.groups(ids), library.steps(ids)))
+    return [Kept(row, groups.get(id, []), steps.get(id, [])) for id, row in zip(ids, rows, strict=True)]
 
 
 _BY_SIZE = (m.stator_diameter.name, m.stator_height.name, m.label_kv.name)

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, Row, Select, or_, select
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
-from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
+from xlsengine.library.kept import TEST_COLUMNS, kept_of
 from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
 from xlsengine.library.preparing import Prepared, prepared
 from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
@@ -94,15 +94,15 @@ class Library:
         query = query.where(*(condition(test.c[name], value) for name, value in filters.items()))
         return self._frame(query, wanted)
 
-    def groups(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+    def groups(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
         """Return one row a propeller and cell count of some tests, or of all: `test` (its id), `place`, kept figures."""
         with telling(self.place), self.engine.connect() as connection:
-            return of_tests(connection, group, ids, list(columns or GROUP_COLUMNS))
+            return of_tests(connection, group, ids)
 
-    def steps(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+    def steps(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
         """Return one row a steady reading that counts, of some tests or of all: `test`, `place`, and what was read."""
         with telling(self.place), self.engine.connect() as connection:
-            return of_tests(connection, step, ids, list(columns or STEP_COLUMNS))
+            return of_tests(connection, step, ids)
 
     def history(self) -> pd.DataFrame:
         """Return what stood in the library earlier, one row a version: when it ended and why."""
