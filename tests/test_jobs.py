@@ -36,11 +36,16 @@ def test_what_is_checked_has_places_and_sentences(demo: Path) -> None:
     """In the demo, a decimal slipped in the thrust of run 28."""
     outcome = jobs.check(demo)
     assert (outcome.exit_code, outcome.faults, outcome.output) == (DONE, (), None)
-    (slip,) = [flag for flag in outcome.flags if flag.what == "Decimal slip in thrust"]
-    assert (slip.severity, slip.place, slip.label, slip.row) == ("impossible", "Readings!K33", "Thrust (g)", 28)
+    (slip,) = [flag for flag in outcome.flags if flag["what"] == "Decimal slip in thrust"]
+    assert [slip[each] for each in ("severity", "place", "label", "row")] == [
+        "impossible",
+        "Readings!K33",
+        "Thrust (g)",
+        28,
+    ]
     assert any(line.startswith("impossible: Readings!K33 Thrust (g)") for line in outcome.flag_lines)
     assert outcome.answers is not None
-    assert outcome.answers.headlines[0].label == "Highest static thrust"
+    assert outcome.answers.headlines[0]["label"] == "Highest static thrust"
     assert all(sentence in outcome.answers.advice for sentence in outcome.answers.esc)
     assert outcome.answers.esc
 
@@ -102,16 +107,15 @@ def test_a_plain_table_is_taken_in(tmp_path: Path) -> None:
 def test_a_library_is_asked_for_its_comparison(demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     handed: list[Any] = []
 
-    class Library:
-        def comparison(self, assessment: Assessment) -> Comparison:
-            return Comparison({}, 0, (f"compared with {assessment.test.rows('Readings')} readings",))
+    def compare(assessment: Assessment) -> Comparison:
+        return Comparison({}, 0, (f"compared with {assessment.test.rows('Readings')} readings",))
 
     def write(assessment: Assessment, path: Path, *rest: Any) -> Path:
         handed.append(rest[-1])
         return Path(shutil.copy(DEMO, path))
 
     monkeypatch.setattr(jobs, "write_results", write)
-    outcome = jobs.make_results(demo, library=Library())
+    outcome = jobs.make_results(demo, library=compare)
     jobs.make_results(demo, demo.with_name("other.xlsx"))
     said = f"compared with {read_bench_test(DEMO).rows('Readings')} readings"
     assert handed == [Comparison({}, 0, (said,)), None]

@@ -21,6 +21,13 @@ from xlsengine.computing import Computing, calling, kept, of_rows
 from xlsengine.operations import OPERATIONS, filled
 
 
+def _infix(operation: str, swapped: bool = False) -> Callable[[Node, Operand], Node]:
+    """Return what an operator between two nodes, or a node and a plain value, builds."""
+    if swapped:
+        return lambda right, left: call(operation, left, right)
+    return lambda left, right: call(operation, left, right)
+
+
 class Node:
     """Base of the five node kinds; arithmetic on nodes builds larger nodes."""
 
@@ -45,59 +52,24 @@ class Node:
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
 
-    def __add__(self, other: Operand) -> Node:
-        return call("add", self, other)
-
-    def __radd__(self, other: Operand) -> Node:
-        return call("add", other, self)
-
-    def __sub__(self, other: Operand) -> Node:
-        return call("subtract", self, other)
-
-    def __rsub__(self, other: Operand) -> Node:
-        return call("subtract", other, self)
-
-    def __mul__(self, other: Operand) -> Node:
-        return call("multiply", self, other)
-
-    def __rmul__(self, other: Operand) -> Node:
-        return call("multiply", other, self)
-
-    def __truediv__(self, other: Operand) -> Node:
-        return call("divide", self, other)
-
-    def __rtruediv__(self, other: Operand) -> Node:
-        return call("divide", other, self)
+    __add__, __radd__ = _infix("add"), _infix("add", swapped=True)
+    __sub__, __rsub__ = _infix("subtract"), _infix("subtract", swapped=True)
+    __mul__, __rmul__ = _infix("multiply"), _infix("multiply", swapped=True)
+    __truediv__, __rtruediv__ = _infix("divide"), _infix("divide", swapped=True)
+    __lt__, __le__, __gt__, __ge__ = _infix("less"), _infix("at most"), _infix("more"), _infix("at least")
+    __and__, __or__ = _infix("and"), _infix("or")
 
     def __neg__(self) -> Node:
         return call("negate", self)
+
+    def __invert__(self) -> Node:
+        return call("not", self)
 
     def __pow__(self, exponent: float) -> Node:
         """Raise to a constant; spreadsheets disagree on 0^0, so an exponent of 0 never reaches a cell."""
         if exponent == 0:
             return Constant(1.0)
         return self if exponent == 1 else call("power", self, float(exponent))
-
-    def __lt__(self, other: Operand) -> Node:
-        return call("less", self, other)
-
-    def __le__(self, other: Operand) -> Node:
-        return call("at most", self, other)
-
-    def __gt__(self, other: Operand) -> Node:
-        return call("more", self, other)
-
-    def __ge__(self, other: Operand) -> Node:
-        return call("at least", self, other)
-
-    def __and__(self, other: Node) -> Node:
-        return call("and", self, other)
-
-    def __or__(self, other: Node) -> Node:
-        return call("or", self, other)
-
-    def __invert__(self) -> Node:
-        return call("not", self)
 
     def equals(self, other: Operand) -> Node:
         """Compare numbers, or texts without regard to capitals; ``==`` compares the trees themselves."""

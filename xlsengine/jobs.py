@@ -2,13 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.library.where import library_place
-from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Flagged, Headline, Outcome
+from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Outcome
 from xlsengine.study.assessment import Assessment, assess
-from xlsengine.study.comparison import Library
+from xlsengine.study.comparison import Comparing
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.beside import free_place, is_open, place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
@@ -35,18 +36,18 @@ STILL_OPEN = (
 _PRECEDENCE = ("esc_uncovered", "esc_settings", "esc_precedence")
 
 
-def named_library(asked: str = "") -> Library | None:
-    """Return the library to compare with: that which is asked for, else as the user's settings say; None without one.
+def named_library(asked: str = "") -> Comparing | None:
+    """Return what compares with a library: that which is asked for, else as the user's settings say; None without one.
 
     Raises `LibraryError` where those cannot be read.
     """
     place = library_place(asked)
     if place is None:
         return None
-    from xlsengine.library.classes import Peers
-    from xlsengine.library.store import Library as Shelf
+    from xlsengine.library.classes import against_class
+    from xlsengine.library.store import Library
 
-    return Peers(Shelf(place))
+    return partial(against_class, Library(place))
 
 
 def check(path: str | Path) -> Outcome:
@@ -65,7 +66,7 @@ def make_results(
     output: str | Path | None = None,
     *,
     overwrite: bool = False,
-    library: Library | None = None,
+    library: Comparing | None = None,
     step: Step = lambda name: None,
 ) -> Outcome:
     """Compute, check and advise, and write the results workbook to `output`, else to `results_path`.
@@ -89,7 +90,7 @@ def make_results(
 
 
 def keep_beside(
-    path: str | Path, *, again: bool = False, library: Library | None = None, step: Step = lambda name: None
+    path: str | Path, *, again: bool = False, library: Comparing | None = None, step: Step = lambda name: None
 ) -> Outcome:
     """Write results beside a workbook, over earlier ones only where nobody has saved those since they were written.
 
@@ -117,7 +118,7 @@ def keep_beside(
 
 
 def hand_over(
-    path: str | Path, *, again: bool = True, library: Library | None = None, step: Step = lambda name: None
+    path: str | Path, *, again: bool = True, library: Comparing | None = None, step: Step = lambda name: None
 ) -> Outcome:
     """Do what a file asks for: take a plain table in, else `keep_beside`."""
     source = Path(path)
@@ -155,11 +156,11 @@ def take_table(
 
 
 def _written(
-    source: Path, reading: Reading, target: Path, overwrite: bool, library: Library | None, step: Step
+    source: Path, reading: Reading, target: Path, overwrite: bool, library: Comparing | None, step: Step
 ) -> Outcome:
     assessment = assess(reading.test)
     changed = returned_changes(source, reading, assessment)
-    comparison = None if library is None else library.comparison(assessment)
+    comparison = None if library is None else library(assessment)
     told = [
         *reading.told,
         *(comparison.told if comparison else ()),
@@ -182,14 +183,13 @@ def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outco
     flags, scope = placed_flags(assessment, reading.contents), assessment.scope
     answers = Answers(
         motor=scope.named("motor_title"),
-        headlines=tuple(Headline(**headline) for headline in assessment.headlines()),
+        headlines=assessment.headlines(),
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.contents),
         esc=_said(scope, _ESC),
         advice=_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE)),
     )
-    said = tuple(Flagged(**flag) for flag in flags)
-    return replace(_read(path, reading), flags=said, flag_lines=tuple(flag_lines(flags)), answers=answers)
+    return replace(_read(path, reading), flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers)
 
 
 def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sized
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping, Sequence, Sized
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from xlsengine.errors import Fault, fault_lines
@@ -18,50 +18,28 @@ JUDGED_LATER = "the readings are judged once these faults are fixed"
 
 
 @dataclass(frozen=True)
-class Flagged:
-    """A reading that looks odd: the cell to look at first, its header, the row of Readings from 1, and what is odd."""
-
-    severity: str
-    place: str
-    label: str
-    row: int | None
-    seen_with: str
-    what: str
-    found: str
-    expected: str
-    cause: str
-    fix: str
-
-
-@dataclass(frozen=True)
-class Headline:
-    """A quoted figure as the Report shows it, with the propeller and cells it stands at; None where it is blank."""
-
-    label: str
-    value: float | None
-    unit: str
-    shown: str
-    place: str
-    without_flagged_rows: float | None
-    note: str
-
-    def __str__(self) -> str:
-        return f"{self.label}: {self.shown}, {self.place}" + (f"  ({self.note})" if self.note else "")
-
-
-@dataclass(frozen=True)
 class Answers:
     """What a test says: its motor, the quoted figures, how many flags of each severity, what is left out, advice.
 
-    `esc` are the sentences on the ESC, the question that is asked first before the other one; `advice` holds them too.
+    `headlines` are those of `Assessment.headlines`. `esc` are the sentences on the ESC, the question that is asked first
+    before the other one; `advice` holds them too.
     """
 
     motor: str
-    headlines: tuple[Headline, ...]
+    headlines: Sequence[Mapping[str, Any]]
     flag_counts: dict[str, int]
     left_out: str
     esc: tuple[str, ...]
     advice: tuple[str, ...]
+
+    @property
+    def headline_lines(self) -> list[str]:
+        """Return the quoted figures that are known as lines of text."""
+        return [
+            "{label}: {shown}, {place}".format_map(each) + (f"  ({each['note']})" if each["note"] else "")
+            for each in self.headlines
+            if each["value"] is not None
+        ]
 
     @property
     def flags_line(self) -> str:
@@ -76,9 +54,9 @@ class Outcome:
 
     `error` says why it cannot be read or the output was refused. Where there are `faults`, nothing was judged or written,
     and `answers` is None. `told` is what else its sender should know. `output` is the file that was written, `kept` the
-    earlier one of its name; `changes` what was changed in a results workbook that came back. `flag_lines` say `flags` in
-    words. `readings` counts those of a plain table that was taken in. Results that were there already and are `up_to_date`
-    were not written again.
+    earlier one of its name; `changes` what was changed in a results workbook that came back. `flags` are the readings that
+    look odd, as `placed_flags` tells them; `flag_lines` say them in words. `readings` counts those of a plain table that was
+    taken in. Results that were there already and are `up_to_date` were not written again.
     """
 
     file: str
@@ -87,7 +65,7 @@ class Outcome:
     faults: tuple[Fault, ...] = ()
     told: tuple[str, ...] = ()
     read_as: tuple[ReadCell, ...] = ()
-    flags: tuple[Flagged, ...] = ()
+    flags: Sequence[Mapping[str, Any]] = ()
     flag_lines: tuple[str, ...] = ()
     answers: Answers | None = None
     output: str | None = None
@@ -113,7 +91,7 @@ class Outcome:
             "faults": [fault.as_dict() for fault in self.faults],
             "told": list(self.told),
             "read_as": self._cells_read(),
-            "flags": [asdict(flag) for flag in self.flags],
+            "flags": list(self.flags),
             "lines": self.fault_lines,
         }
 
@@ -125,9 +103,9 @@ class Outcome:
             "results": self.output,
             "told": list(self.told),
             "motor": answers.motor,
-            "headlines": [asdict(headline) for headline in answers.headlines],
+            "headlines": list(answers.headlines),
             "flag_counts": answers.flag_counts,
-            "flags": [asdict(flag) for flag in self.flags],
+            "flags": list(self.flags),
             "left_out": answers.left_out,
             "advice": list(answers.advice),
             "read_as": self._cells_read(),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 
 
 class Standing(StrEnum):
@@ -28,26 +29,14 @@ class Source:
         return f"{self.standing}: {self.detail}" if self.detail else str(self.standing)
 
 
-def practice(detail: str = "") -> Source:
-    """Mark a fact of the trade that has no source to name."""
-    return Source(Standing.COMMON_PRACTICE, detail)
-
-
-def worked_out(detail: str) -> Source:
-    """Mark what follows from named facts by arithmetic."""
-    return Source(Standing.WORKED_OUT, detail)
-
-
-def definition(detail: str = "") -> Source:
-    """Mark what holds because the quantity is defined so."""
-    return Source(Standing.DEFINITION, detail)
-
-
-def published(detail: str) -> Source:
-    """Mark what can be looked up under the name given."""
-    return Source(Standing.PUBLISHED, detail)
-
-
+practice = partial(Source, Standing.COMMON_PRACTICE)
+"""Marks a fact of the trade that has no source to name."""
+worked_out = partial(Source, Standing.WORKED_OUT)
+"""Marks what follows from named facts by arithmetic."""
+definition = partial(Source, Standing.DEFINITION)
+"""Marks what holds because the quantity is defined so."""
+published = partial(Source, Standing.PUBLISHED)
+"""Marks what can be looked up under the name given."""
 READING = Source(Standing.READING)
 FROM_MEMORY = Source(Standing.FROM_MEMORY)
 SI_BROCHURE = definition("The International System of Units (SI brochure); standard gravity 9.80665 m/s²")

@@ -148,21 +148,19 @@ def _measure_questions(place: Path) -> None:
         _timed("their readings", lambda: library.steps(tests["id"]))
         _timed("all tests", library.tests)
         _timed("all propellers", library.groups)
-        few = ["prop_key", "cells", "full_thrust", "static_current", "headline_efficiency"]
-        _timed("all propellers, five figures", lambda: library.groups(columns=few))
-        _timed("all readings, four figures", lambda: library.steps(columns=["prop_key", "cells", "thrust", "power"]))
+        _timed("all readings", library.steps)
         _measure_answers(library)
 
 
 def _measure_answers(library: Library) -> None:
     """Measure a motor held against its class, and finds; each once, after one that loads what is loaded once."""
     from tests.benchmarks.find_by_need import NEEDS, find_for
-    from xlsengine.library.classes import Peers
+    from xlsengine.library.classes import against_class
     from xlsengine.study.assessment import assess
 
-    Peers(library).comparison(assess(generated_test(0)))
+    against_class(library, assess(generated_test(0)))
     assessment = assess(generated_test(1))
-    comparison = _timed("a motor against its class", lambda: Peers(library).comparison(assessment))
+    comparison = _timed("a motor against its class", lambda: against_class(library, assessment))
     print(f"    {comparison.peers} peers; {' '.join(comparison.told)}")
     find_for("narrow", library)
     for name in NEEDS:

@@ -11,7 +11,7 @@ from tests.doors.made_files import TABLE, THRUST, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
 from xlsengine.cli import main
-from xlsengine.commands import dropped
+from xlsengine.commands import files
 from xlsengine.jobs import make_results
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.start_sheet import STEPS
@@ -189,12 +189,12 @@ def test_the_sheet_start_says_the_same_word() -> None:
 def test_the_window_stays_open_only_where_it_is_our_own(monkeypatch: pytest.MonkeyPatch) -> None:
     pauses: list[str] = []
     monkeypatch.setattr("click.pause", pauses.append)
-    dropped.wait_for_a_reader()
+    files.wait_for_a_reader()
     assert pauses == []
     monkeypatch.setattr("sys.platform", "win32")
     for programs, paused in ((3, 0), (0, 0), (2, 1)):
-        monkeypatch.setattr(dropped, "programs_of_the_window", lambda programs=programs: programs)
-        dropped.wait_for_a_reader()
+        monkeypatch.setattr(files, "programs_of_the_window", lambda programs=programs: programs)
+        files.wait_for_a_reader()
         assert len(pauses) == paused
 
 

@@ -112,7 +112,7 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     outcome = make_results(path)
     assert outcome.answers is not None
     for headline in outcome.answers.headlines:
-        assert headline.value is None or (headline.shown in said and headline.label in said)
+        assert headline["value"] is None or (headline["shown"] in said and headline["label"] in said)
     assert "40 A or larger" in said
     assert "Makers' ratings and local rules come before these figures." in said
     assert tab.page.locator("figure svg title").count() >= 2

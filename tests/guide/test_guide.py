@@ -9,6 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -21,7 +22,7 @@ from tests.publish.conftest import CHROMIUM
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.cli import cli, main
-from xlsengine.guide.assemble import PICTURES, blocks, guide, part_names
+from xlsengine.guide.assemble import AFTER_FIGURES, BEFORE_FIGURES, PICTURES, guide
 from xlsengine.workbook.sheets.method_sheet import SECTIONS
 
 DEMOS = Path(__file__).parent.parent.parent / "demo_inputs"
@@ -30,6 +31,15 @@ COMING = {"library", "compare", "find", "batch", "button"}
 """Commands of the guide that may not be there yet; one that has come is run like the others."""
 WRITES = {"template": "-o", "results": "-o", "find": "-o", "compare": "-o", "button": "-o"}
 TABLE = "Prop,Cells,Volts,Amps,Grams\n5x4.3x3 A,3,11.3,24.7,766\n5x4.3x3 A,4,15.1,38.9,1254\n"
+
+
+PARTS = (*BEFORE_FIGURES, *AFTER_FIGURES)
+
+
+def blocks(name: str, kind: str) -> list[str]:
+    """Return the blocks of a part that hold a `command` or `python`, as texts."""
+    written = (PICTURES.parent / "parts" / f"{name}.html").read_text(encoding="utf-8")
+    return [unescape(text) for text in re.findall(rf'<pre class="{kind}[^"]*">(.*?)</pre>', written, re.DOTALL)]
 
 
 def commands(part: str) -> list[list[str]]:
@@ -83,7 +93,7 @@ def starts(command: list[str], folder: Path) -> str:
     return line
 
 
-@pytest.mark.parametrize("part", part_names())
+@pytest.mark.parametrize("part", PARTS)
 def test_commands_do_what_they_are_shown_for(part: str, desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
     serving = [shlex.split(block) for block in blocks(part, "command serves")]
     for command in commands(part):
@@ -106,7 +116,7 @@ def test_commands_do_what_they_are_shown_for(part: str, desk: Path, capsys: pyte
 
 
 def test_every_command_is_there_or_known_to_come() -> None:
-    named = {command[1] for part in part_names() for command in commands(part)} - {"second motor.xlsx"}
+    named = {command[1] for part in PARTS for command in commands(part)} - {"second motor.xlsx"}
     assert {"template", "check", "results", "publish", "changes", "page", "watch"} <= named
     assert named - set(cli.commands) <= COMING
 
@@ -179,7 +189,7 @@ def test_every_figure_of_the_sheets_to_read_and_every_setting_is_explained() -> 
 
 
 def test_pictures_are_small_and_all_shown() -> None:
-    text = "".join((PICTURES.parent / "parts" / f"{part}.html").read_text(encoding="utf-8") for part in part_names())
+    text = "".join((PICTURES.parent / "parts" / f"{part}.html").read_text(encoding="utf-8") for part in PARTS)
     shown = set(re.findall(r'src="([^"]+)"', text))
     held = {path.name: path.stat().st_size for path in PICTURES.glob("*.png")}
     assert set(held) == shown

@@ -12,7 +12,7 @@ from demo_inputs.library_motors import SMALL
 from demo_inputs.make_library import library_test
 from tests.library.made import small_test
 from xlsengine.errors import OutputRefused
-from xlsengine.library.export import PARTS, PROPELLERS, READINGS, TESTS, export
+from xlsengine.library.listing import PARTS, PROPELLERS, READINGS, TESTS, export
 from xlsengine.library.store import Library
 
 

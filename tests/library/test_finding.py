@@ -20,7 +20,7 @@ from xlsengine.library import finding
 from xlsengine.library.finding import find
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
-from xlsengine.study.need_pairs import JUDGED_BY, judged, need_values
+from xlsengine.study.need_pairs import judged, need_values
 from xlsengine.workbook.need_workbook import write_need
 from xlsengine.workbook.reading.form_reader import read_need
 from xlsengine.workbook.reading.reader import read_bench_test
@@ -103,7 +103,7 @@ def test_the_database_rejects_what_the_engine_would(library: Library, change: Ma
     """Every pair of the library judged by the engine, against the counts with most left out by the database."""
     need = {**NEED, **change}
     with library.engine.connect() as connection:
-        every = judged(need, finding._pairs(connection, JUDGED_BY, true()))
+        every = judged(need, finding._pairs(connection, true()))
     found = find(need, library)
     assert found.rejected == tuple(every.rejected())
     assert (found.fitting, found.near) == (int(np.sum(every.codes == 0)), int(np.sum(every.codes == 1)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +18,12 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column
-from xlsengine.library.classes import MOST_PEERS, Peers
-from xlsengine.library.equal_thrust import grams_per_watt_at
+from xlsengine.library.classes import MOST_PEERS, against_class
 from xlsengine.library.kept import kept_of
+from xlsengine.library.peers import grams_per_watt_at
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
-from xlsengine.study.comparison import compared_with, is_compared
+from xlsengine.study.comparison import Comparing, compared_with, is_compared
 from xlsengine.study.evaluation import Scope
 
 MOTOR: dict[str, Any] = {
@@ -201,17 +202,17 @@ def test_mass_price_and_kv_stand_beside_each_other() -> None:
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Callable[[Sequence[BenchTest]], Peers]:
-    def filled(tests: Sequence[BenchTest]) -> Peers:
+def library(tmp_path: Path) -> Callable[[Sequence[BenchTest]], Comparing]:
+    def filled(tests: Sequence[BenchTest]) -> Comparing:
         shelf = Library(tmp_path / "some.library")
         for test in tests:
             shelf.add(test, "made")
-        return Peers(shelf)
+        return partial(against_class, shelf)
 
     return filled
 
 
-def test_the_class_is_of_one_size_and_about_one_kv(library: Callable[[Sequence[BenchTest]], Peers]) -> None:
+def test_the_class_is_of_one_size_and_about_one_kv(library: Callable[[Sequence[BenchTest]], Comparing]) -> None:
     """22 by 7 mm within 0.5 mm, and 1900 rpm/V within 10 %: 1710 to 2090; its own earlier version is no peer."""
     own = motor(row("5x4", 1000))
     inside: list[dict[str, Any]] = [
@@ -231,7 +232,7 @@ def test_the_class_is_of_one_size_and_about_one_kv(library: Callable[[Sequence[B
         motor(row("5x4", 900 + at), **{**PIN, "test_id": f"in {at}", **fields}) for at, fields in enumerate(inside)
     ]
     tests += [motor(row("5x4", 900 + at), **{**PIN, "test_id": f"out {at}", **f}) for at, f in enumerate(outside)]
-    comparison = library([own, *tests]).comparison(assess(motor(row("5x4", 1001))))
+    comparison = library([own, *tests])(assess(motor(row("5x4", 1001))))
     found = compared_with(assess(own), comparison).scope.this_row(k.test)
     assert sorted(found) == ["in 0", "in 1", "in 2", "in 3", "peg"]
     assert comparison.peers == 4
@@ -248,20 +249,20 @@ def test_the_class_is_of_one_size_and_about_one_kv(library: Callable[[Sequence[B
     ],
 )
 def test_without_a_class_nothing_is_compared_and_it_is_told(
-    library: Callable[[Sequence[BenchTest]], Peers], own: BenchTest, said: str
+    library: Callable[[Sequence[BenchTest]], Comparing], own: BenchTest, said: str
 ) -> None:
-    comparison = library(peers_of(motor(row("5x4", 1000)), 2)).comparison(assess(own))
+    comparison = library(peers_of(motor(row("5x4", 1000)), 2))(assess(own))
     assert said in comparison.told[0]
     assert not is_compared(compared_with(assess(own), comparison).scope)
 
 
-def test_of_a_large_class_those_nearest_in_kv_are_compared(library: Callable[[Sequence[BenchTest]], Peers]) -> None:
+def test_of_a_large_class_those_nearest_in_kv_are_compared(library: Callable[[Sequence[BenchTest]], Comparing]) -> None:
     own = motor(row("5x4", 1000))
     tests = [
         motor(row("5x4", 950 + at), model=f"Pin {at}", test_id=f"{at}", label_kv=1900.0 + 4 * at)
         for at in range(1, MOST_PEERS + 4)
     ]
-    comparison = library(tests).comparison(assess(own))
+    comparison = library(tests)(assess(own))
     assert comparison.peers == MOST_PEERS
     assert comparison.told == (
         f"of {MOST_PEERS + 3} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared",

@@ -2,9 +2,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from tests.study.small_bench import case, good_table, reading, sweep
-from xlsengine.study.case import CurrentLine
+from xlsengine.study.case import IDEAL_SLOPE, CurrentLine, typical_slope
 
 
 def _line(rows: list[dict[str, object]]) -> CurrentLine:
@@ -72,3 +73,24 @@ def test_a_sample_of_many_rows_gives_nearly_the_line_of_all(monkeypatch: pytest.
     sampled = _line(rows).current(np.array([500.0]))
     monkeypatch.setattr("xlsengine.study.case.MOST_FITTED", 100)
     assert _line(rows).current(np.array([500.0])) == pytest.approx(sampled, rel=0.005)
+
+
+@pytest.mark.parametrize("n", [2, 5, 12, 40])
+def test_the_typical_slope_is_that_of_theil_and_sen(n: int) -> None:
+    rng = np.random.default_rng(n)
+    x, y = rng.normal(size=n).round(1), rng.normal(size=n)
+    assert typical_slope(x, y) == pytest.approx(float(stats.theilslopes(y, x).slope))
+
+
+@pytest.mark.parametrize("first", [0, 15, 30])
+@pytest.mark.parametrize("error", [-15.0, 50.0, 1e9])
+def test_a_quarter_of_odd_points_cannot_carry_it_off(error: float, first: int) -> None:
+    """At either end or in the middle, where least squares are out by more than their noise."""
+    x, noise = np.linspace(0, 10, 40), np.random.default_rng(3).normal(size=40)
+    y = 3 + 2 * x + 0.1 * noise
+    y[first : first + 10] += error
+    assert typical_slope(x, y) == pytest.approx(2, abs=0.1)
+
+
+def test_points_of_one_x_tell_no_slope() -> None:
+    assert typical_slope(np.ones(5), np.arange(5.0)) == IDEAL_SLOPE

@@ -79,7 +79,7 @@ def test_a_stop_that_comes_later_stands_in_a_line_of_its_own() -> None:
     written = dict(found.scope.written)
     rows = good_table()
     rows[6] |= {"thrust": rows[6]["thrust"] * 10, "motor_temperature": 130.0}
-    after = assess(bench_of(rows), written)
+    after = Assessment(Scope(bench_of(rows), written), ())
     assert [(flag["row"], flag["what"]) for flag in after.flag_list() if flag["row"] == 7] == [(7, "Hot motor")]
     assert after.scope.column("Readings", "written_flags")[6] == "Decimal slip in thrust (impossible)."
 

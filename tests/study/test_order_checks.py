@@ -7,7 +7,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.order_checks import exchanged_kinds, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency
 
 
 def _scaled(share: float, **more: object) -> Row:
@@ -49,10 +49,10 @@ class TestExchangedKinds:
 
 class TestLowPeaks:
     def test_the_tolerance_on_settings_is_heeded(self) -> None:
-        assert len(low_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
+        assert len(odd_peaks(case(_full_throttle(0.93, 1.0), ladder_tolerance=10))) == 0
 
     def test_part_throttle_does_not_count(self) -> None:
-        assert low_peaks(case([reading(kind="peak", throttle=50), reading()])) == []
+        assert odd_peaks(case([reading(kind="peak", throttle=50), reading()])) == []
 
 
 class TestLadder:

@@ -140,7 +140,7 @@ class TestColumns:
 
     def test_loading_stays_light(self) -> None:
         code = (
-            "import sys, xlsengine; before = set(sys.modules); import xlsengine.study.fits as _;"
+            "import sys, xlsengine; before = set(sys.modules); import xlsengine.study.case as _;"
             "from xlsengine.study.outliers import generalized_esd;"
             "assert 'scipy' not in set(sys.modules) - before; generalized_esd([1, 2, 3], 1);"
             "assert not {'scipy.stats', 'pandas'} & (set(sys.modules) - before)"

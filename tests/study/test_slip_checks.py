@@ -79,7 +79,7 @@ def test_a_slip_at_the_low_end_where_the_line_allows_much_is_backed_by_the_throt
 
 @pytest.mark.parametrize(("column", "times"), [("current", 0.1), ("current", 10), ("thrust", 0.1), ("thrust", 10)])
 def test_a_slip_is_found_where_idling_bends_the_line(column: str, times: float) -> None:
-    rows = [row | {"current": round(row["current"] + 0.35, 2)} for row in sweep() + sweep(pitch=3.5)]
+    rows = [row | {"current": round(row["current"] + 0.45, 2)} for row in sweep() + sweep(pitch=3.5)]
     good = case(rows)
     assert good.line.misfit(good.rows.thrust, good.rows.current)[1] > good.limits.slip
     rows[1][column] = round(rows[1][column] * times, 3)

@@ -96,7 +96,7 @@ def test_the_length_of_a_table_changes_no_figure(results_of: ResultsOf, name: st
     written = results_of(name)
     for change in changes(written, name, 5):
         changed = change.applied(written.assessment.test)
-        fresh, kept = assess(changed, written.assessment.scope.written), written.scope(changed)
+        fresh, kept = Scope(changed, written.assessment.scope.written), written.scope(changed)
         for figure, value in fresh.figures().items():
             here = kept.named(figure)
             near = pytest.approx(here, rel=1e-12) if isinstance(here, float) else here  # added in another order
@@ -220,7 +220,7 @@ def test_other_findings_never_go_unnoticed(name: str) -> None:
         changed = change.applied(test)
         if group_checks(Scope(changed)) != before:
             others += 1
-            assert assess(changed, written.scope.written).scope.named("checks_stale") > 0, str(change)
+            assert Scope(changed, written.scope.written).named("checks_stale") > 0, str(change)
     assert others > 0 or not written.flags
 
 

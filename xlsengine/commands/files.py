@@ -1,5 +1,6 @@
 """``xlsengine FILE ...``: each file gets what it asks for, results or a list of its faults."""
 
+import ctypes
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -8,7 +9,6 @@ from pathlib import Path
 import click
 
 from xlsengine.commands.check import print_check
-from xlsengine.commands.dropped import wait_for_a_reader
 from xlsengine.commands.printing import FILE, progress, say
 from xlsengine.commands.results import print_results
 from xlsengine.commands.template import print_taken
@@ -99,3 +99,20 @@ def _kind(outcome: Outcome) -> str:
     if outcome.up_to_date:
         return "up to date"
     return "with results written" if outcome.readings is None else "taken in"
+
+
+# --- files that are dropped onto the program ---
+
+_OURS = 2  # the launcher that pip makes, and the program itself; a shell would be the third
+
+
+def wait_for_a_reader() -> None:
+    """Wait for a key where the program's window would close with it, as on Windows before it is read; else return at once."""
+    if sys.platform == "win32" and 0 < programs_of_the_window() <= _OURS:
+        click.pause("Press any key to close this window.")
+
+
+def programs_of_the_window() -> int:
+    """Return how many programs share the console's window on Windows, 0 where that cannot be told."""
+    kernel = getattr(ctypes, "windll", None)
+    return int(kernel.kernel32.GetConsoleProcessList((ctypes.c_uint32 * 8)(), 8)) if kernel else 0

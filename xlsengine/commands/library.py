@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -61,12 +61,13 @@ def add(places: tuple[Path, ...], place: str) -> None:
 @_json
 def list_tests(place: str, earlier: bool, as_json: bool) -> None:
     """List the tests: number, id, model, stator, Kv, date and highest thrust."""
+    from xlsengine.library.frames import records
     from xlsengine.library.listing import earlier_lines, test_lines
 
     with _opened(place) as shelf:
         rows = shelf.history() if earlier else shelf.tests()
         if as_json:
-            say_json({"library": shelf.shown, "tests": [_plain(row) for row in rows.to_dict("records")]})
+            say_json({"library": shelf.shown, "tests": records(rows)})
             return
         for line in earlier_lines(rows) if earlier else test_lines(rows):
             say(line)
@@ -78,15 +79,14 @@ def list_tests(place: str, earlier: bool, as_json: bool) -> None:
 @_json
 def show(named: str, place: str, as_json: bool) -> None:
     """Show the kept figures of one test, by its number or its typed id."""
+    from xlsengine.library.frames import records
     from xlsengine.library.listing import figure_lines, group_lines
 
     with _opened(place) as shelf:
         number = shelf.find(named)
-        row = shelf.tests(id=number).iloc[0].to_dict()
-        groups = shelf.groups([number])
+        (row,), groups = records(shelf.tests(id=number)), shelf.groups([number])
         if as_json:
-            whole = {"test": _plain(row), "groups": [_plain(group) for group in groups.to_dict("records")]}
-            say_json({"library": shelf.shown, **whole})
+            say_json({"library": shelf.shown, "test": row, "groups": records(groups)})
             return
         for line in (*figure_lines(row), *group_lines(groups)):
             say(line)
@@ -116,7 +116,7 @@ def remove(named: str, place: str) -> None:
 @click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
 def export_csv(output: Path, place: str, part: str, overwrite: bool) -> None:
     """Write the kept figures as comma-separated text."""
-    from xlsengine.library.export import export
+    from xlsengine.library.listing import export
 
     with _opened(place) as shelf:
         rows = export(shelf, output, part, overwrite)
@@ -146,7 +146,3 @@ def _shown_as_they_come(outcomes: Iterator[Outcome], count: int) -> Iterator[Out
     with click.progressbar(outcomes, length=count, label="xlsengine", file=sys.stderr) as bar:
         every = list(bar)
     yield from every
-
-
-def _plain(row: Mapping[Any, Any]) -> dict[str, Any]:
-    return {str(name): None if value != value else value for name, value in row.items()}

@@ -40,7 +40,7 @@ def print_results(outcome: Outcome) -> None:
     answers = outcome.answers
     assert answers is not None
     say(answers.motor)
-    for line in (*(str(each) for each in answers.headlines if each.value is not None), *answers.advice):
+    for line in (*answers.headline_lines, *answers.advice):
         say(f"  {line}")
     say(f"  {answers.left_out}")
     say(f"  {answers.flags_line}")

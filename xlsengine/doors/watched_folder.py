@@ -4,19 +4,21 @@ What is due is decided by what lies in the folder, not by what happened: events 
 lost while nobody watches, and programs may save as they like, Excel into another file that takes the name in the end.
 """
 
+import hashlib
 import math
+import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from watchfiles import watch
 
-from xlsengine.doors.faults_text import remove_faults, write_faults
 from xlsengine.doors.folder import is_left_alone, may_be_work
 from xlsengine.jobs import keep_beside
-from xlsengine.outcome import DONE, UNREADABLE, Outcome, counted
-from xlsengine.study.comparison import Library
+from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
+from xlsengine.study.comparison import Comparing
 
 SETTLED_AFTER = 0.5
 """Seconds for which a file must not have changed before it is read."""
@@ -40,7 +42,7 @@ class _Seen:
 class WatchedFolder:
     """What is known of a folder's files between one look and the next; `tell` is given a line for each thing done."""
 
-    def __init__(self, folder: Path, tell: Tell, library: Library | None = None) -> None:
+    def __init__(self, folder: Path, tell: Tell, library: Comparing | None = None) -> None:
         self._folder, self._tell, self._library = folder, tell, library
         self._seen: dict[Path, _Seen] = {}
 
@@ -81,7 +83,7 @@ class WatchedFolder:
         return now + PATIENCE if outcome.exit_code == UNREADABLE else math.inf
 
 
-def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Library | None = None) -> None:
+def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Comparing | None = None) -> None:
     """Do what is due in a folder, and go on until KeyboardInterrupt, or stop when all is done where it is `once`."""
     watched = WatchedFolder(folder, tell, library)
     if once:
@@ -116,3 +118,59 @@ def _stamp(path: Path) -> tuple[int, int, int] | None:
     except OSError:
         return None
     return found.st_ino, found.st_size, found.st_mtime_ns
+
+
+# --- the text of faults beside a workbook: ``NAME faults.txt``, ours until somebody writes into it ---
+
+_SIGNED = "[written by xlsengine, "
+
+
+def write_faults(outcome: Outcome) -> Path:
+    """Write why a workbook got no results; returns where. A text of those words that is there already stays."""
+    text = _signed("\n".join((*_lines(outcome), "")))
+    path = next(path for path in _names(Path(outcome.file)) if not path.exists() or _is_ours(path))
+    if not path.exists() or path.read_text(encoding="utf-8") != text:
+        unfinished = path.with_name(f".{path.name}")
+        unfinished.write_text(text, encoding="utf-8")
+        os.replace(unfinished, path)
+    return path
+
+
+def remove_faults(workbook: Path) -> None:
+    """Remove the texts of faults that are gone, but none that somebody wrote into."""
+    for path in _names(workbook):
+        if not path.exists():
+            return
+        if _is_ours(path):
+            path.unlink(missing_ok=True)
+
+
+def _names(workbook: Path) -> Iterator[Path]:
+    yield workbook.with_name(f"{workbook.stem} faults.txt")
+    number = 2
+    while True:
+        yield workbook.with_name(f"{workbook.stem} faults {number}.txt")
+        number += 1
+
+
+def _lines(outcome: Outcome) -> Iterator[str]:
+    yield f"{Path(outcome.file).name} got no results."
+    yield ""
+    if outcome.error:
+        yield outcome.error
+        return
+    yield from outcome.fault_lines
+    yield ""
+    yield f"{counted(outcome.faults, 'fault')}; {JUDGED_LATER}."
+
+
+def _signed(text: str) -> str:
+    return f"{text}\n{_SIGNED}{hashlib.sha256(text.encode()).hexdigest()[:16]}]\n"
+
+
+def _is_ours(path: Path) -> bool:
+    """Tell whether a text is as it was written."""
+    with suppress(OSError, UnicodeDecodeError):
+        held = path.read_text(encoding="utf-8")
+        return held == _signed(held.rpartition(f"\n{_SIGNED}")[0])
+    return False

@@ -2,7 +2,7 @@
 
 import base64
 import re
-from html import escape, unescape
+from html import escape
 from pathlib import Path
 
 from xlsengine.cautions import CAUTIONS, DEFERENCE
@@ -12,7 +12,7 @@ _HERE = Path(__file__).parent
 PICTURES = _HERE / "pictures"
 TITLE = "xlsengine: a guide"
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-_BEFORE_FIGURES, _AFTER_FIGURES = ("1_first_test", "2_paper_to_page", "3_for_readers", "4_groups"), ("6_python",)
+BEFORE_FIGURES, AFTER_FIGURES = ("1_first_test", "2_paper_to_page", "3_for_readers", "4_groups"), ("6_python",)
 _INTRODUCTION = (
     "You tested a small brushless motor on a static thrust stand. Readings go into a workbook; one step checks them, "
     "computes what follows, flags the odd ones, and writes a workbook for people who have nothing but a spreadsheet. All "
@@ -22,7 +22,7 @@ _INTRODUCTION = (
 
 def guide() -> str:
     """Return the guide."""
-    parts = [*map(_part, _BEFORE_FIGURES), meanings(), *map(_part, _AFTER_FIGURES)]
+    parts = [*map(_part, BEFORE_FIGURES), meanings(), *map(_part, AFTER_FIGURES)]
     body = _with_pictures("\n".join(parts))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -34,19 +34,8 @@ def guide() -> str:
     )
 
 
-def part_names() -> tuple[str, ...]:
-    """Return the names of the parts that are written by hand, in their order."""
-    return (*_BEFORE_FIGURES, *_AFTER_FIGURES)
-
-
 def _part(name: str) -> str:
     return (_HERE / "parts" / f"{name}.html").read_text(encoding="utf-8")
-
-
-def blocks(name: str, kind: str) -> list[str]:
-    """Return the blocks of a part that hold a `command` or `python`, as texts."""
-    found = re.findall(rf'<pre class="{kind}[^"]*">(.*?)</pre>', _part(name), re.DOTALL)
-    return [unescape(text) for text in found]
 
 
 def _contents(body: str) -> str:

@@ -5,11 +5,11 @@ one of them and its ±, and counts it. What stays is judged by the declarations 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from sqlalchemy import Case, ColumnElement, Connection, Integer, case, false, func, literal, select
+from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, literal, select
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
@@ -19,7 +19,7 @@ from xlsengine.library.opening import telling
 from xlsengine.library.store import Library
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.need_pairs import JUDGED_BY, PAIR, Judged, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.study.need_pairs import PAIR, Columns, Judged, joined, judged, listed, no_steps, scope_of, taken, to_rank
 
 MOST_NAMED, MOST_ASKED = 1000, 400
 """Pairs that are left out and named with their first reason; more are counted."""
@@ -95,16 +95,15 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
     with telling(library.place), library.engine.connect() as connection:
         beyond = _beyond(need)
         counts = _counts(connection, beyond)
-        candidates = judged(need, _pairs(connection, JUDGED_BY, beyond == 0))
-        out = _pairs(connection, JUDGED_BY, beyond > 0, [beyond.desc()], MOST_NAMED)
+        candidates = judged(need, _pairs(connection, beyond == 0))
+        out = _pairs(connection, beyond > 0, [beyond.desc()], MOST_NAMED)
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
         ranked = to_rank(need, _with_nearest(need, candidates, out))
-        ranked = replace(ranked, pairs=_whole(connection, ranked.pairs[PAIR]))
         pairs, unjudged = sum(counts.values()), counts.get(-1, 0)
         rejected = [counts.get(place, 0) + here for place, here in enumerate(candidates.rejected(), start=1)]
         steps = _steps(connection, ranked.pairs[PAIR])
         scope = listed(need, ranked, steps, pairs - unjudged, rejected)
-        unlisted = _unlisted(connection, need, scope, np.concatenate([candidates.pairs[PAIR], out[PAIR]]))
+        unlisted = _unlisted(need, scope, joined(candidates.pairs, out))
     fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
     return Finding(scope, tests, pairs - unjudged, unjudged, fitting, borderline, tuple(rejected), unlisted)
 
@@ -136,14 +135,12 @@ def _counts(connection: Connection, beyond: Case[Any]) -> dict[int, int]:
 
 def _pairs(
     connection: Connection,
-    names: Sequence[str],
     condition: ColumnElement[bool],
     order: Sequence[ColumnElement[Any]] = (),
     most: int | None = None,
 ) -> dict[str, Array]:
     """Return kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
-    columns = {name: column for name, column in {**_OF_GROUP, **_OF_TEST}.items() if name in names}
-    columns |= {"maker": test.c.maker, "model": test.c.model} if "motor" in names else {}
+    columns = {**_OF_GROUP, **_OF_TEST, "maker": test.c.maker, "model": test.c.model}
     query = (
         select(group.c.test, group.c.place, *columns.values())
         .join(test, test.c.id == group.c.test)
@@ -154,26 +151,9 @@ def _pairs(
     rows = np.array(fetched(connection, query), dtype=object).reshape(-1, 2 + len(columns)).T
     held: dict[str, Any] = dict(zip(columns, rows[2:], strict=True))
     held[PAIR] = _numbered(rows[0], rows[1])
-    if "motor" in names:
-        both = zip(held["maker"], held["model"], strict=True)
-        held["motor"] = np.array([" ".join(part for part in named if part) for named in both], dtype=object)
-    return {
-        name: held[name].astype(object if declared.is_text else float)
-        for name, declared in PAIRS.fields.items()
-        if name in held
-    }
-
-
-def _whole(connection: Connection, numbers: Array) -> dict[str, Array]:
-    """Return all kept figures of pairs by their numbers, in their order, an array with one value a pair each."""
-    found: list[dict[str, Array]] = []
-    for some in _tests_of(numbers):
-        found.append(_pairs(connection, list(PAIRS.fields), group.c.test.in_(some)))
-    if not found:
-        return _pairs(connection, list(PAIRS.fields), false())
-    every = {name: np.concatenate([part[name] for part in found]) for name in PAIRS.fields}
-    place = {number: row for row, number in enumerate(every[PAIR].tolist())}
-    return taken(every, np.array([place[number] for number in numbers.tolist()], dtype=int))
+    both = zip(held["maker"], held["model"], strict=True)
+    held["motor"] = np.array([" ".join(part for part in named if part) for named in both], dtype=object)
+    return {name: held[name].astype(object if each.is_text else float) for name, each in PAIRS.fields.items()}
 
 
 def _tests_of(numbers: Array) -> Iterator[list[int]]:
@@ -214,15 +194,14 @@ def _with_nearest(need: Mapping[str, Value], candidates: Judged, out: Mapping[st
     room = NEAREST - candidates.size
     if room <= 0:
         return candidates
-    return judged(need, {name: np.concatenate([column, out[name][:room]]) for name, column in candidates.pairs.items()})
+    return judged(need, joined(candidates.pairs, taken(out, slice(room))))
 
 
-def _unlisted(connection: Connection, need: Mapping[str, Value], scope: Scope, numbers: Array) -> tuple[Unlisted, ...]:
-    """Name pairs that are not listed, with the first reason of each; `numbers` is an array of those there are."""
-    others = numbers[~np.isin(numbers, scope.test.tables[PAIRS.name][PAIR])][:MOST_NAMED]
-    if not len(others):
+def _unlisted(need: Mapping[str, Value], scope: Scope, pairs: Columns) -> tuple[Unlisted, ...]:
+    """Name pairs that are not listed, out of all there are, with the first reason of each."""
+    pairs = taken(pairs, np.flatnonzero(~np.isin(pairs[PAIR], scope.test.tables[PAIRS.name][PAIR]))[:MOST_NAMED])
+    if not len(pairs[PAIR]):
         return ()
-    pairs = _whole(connection, others)
     said = scope_of(need, pairs, no_steps()).column(PAIRS.name, a.first_reason.name)
     reasons = ["fits, further behind" if reason in (None, "") else str(reason) for reason in said.tolist()]
     named = zip(pairs["motor"].tolist(), pairs["prop"].tolist(), pairs["cells"].tolist(), reasons, strict=True)

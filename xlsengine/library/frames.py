@@ -41,15 +41,21 @@ def _dtype(kind: TypeEngine[Any]) -> str:
     return "float64" if isinstance(kind, Double) else "int64" if isinstance(kind, Integer) else "object"
 
 
-def of_tests(connection: Connection, table: Table, ids: Iterable[int] | None, names: Sequence[str]) -> pd.DataFrame:
-    """Return the rows of some tests, or of all, in the order of the tests; raises KeyError for names that are not kept."""
-    columns = [table.c.test, table.c.place, *(table.c[name] for name in names)]
-    query = select(*columns).order_by(table.c.test, table.c.place)
+def records(rows: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return rows by the names of their columns, with None for blanks."""
+    return [
+        {str(name): None if value != value else value for name, value in row.items()} for row in rows.to_dict("records")
+    ]
+
+
+def of_tests(connection: Connection, table: Table, ids: Iterable[int] | None) -> pd.DataFrame:
+    """Return the rows of some tests, or of all, in the order of the tests."""
+    query = select(table).order_by(table.c.test, table.c.place)
     wanted = None if ids is None else sorted({int(number) for number in ids})
     if wanted is not None and len(wanted) <= MOST_LISTED:
         query = query.where(table.c.test.in_(wanted))
         wanted = None
-    found = frame(connection, query, columns)
+    found = frame(connection, query, list(table.c))
     return found if wanted is None else found[found["test"].isin(wanted)].reset_index(drop=True)
 
 

@@ -1,13 +1,16 @@
-"""Tests of a library in lines of text: as a list, and one with all that is kept of it."""
+"""Tests of a library as text: as a list, one with all that is kept of it, and the figures of all as a .csv."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
+from xlsengine.library.store import Library
+from xlsengine.workbook.output import whole_file
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -99,3 +102,34 @@ def _thousands(value: Any) -> str:
 
 def _number(value: Any, decimals: int) -> str:
     return f"{value:.{decimals}f}" if _known(value) else "–"
+
+
+# --- as comma-separated text, which spreadsheet programs and pandas read ---
+
+TESTS, PROPELLERS, READINGS = "tests", "propellers", "readings"
+PARTS = (TESTS, PROPELLERS, READINGS)
+_COMMANDING = ("=", "+", "-", "@", "\t", "\r")
+
+
+def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = False) -> int:
+    """Write one part of a library, a row each under the names of the kept figures; returns how many rows that were.
+
+    Rows of propellers and readings say the number and id of their test. A text that a spreadsheet program would take for a
+    formula gets an apostrophe before it. Raises `OutputRefused` and `LibraryError`.
+    """
+    rows = _part(library, part)
+    for name in rows.select_dtypes(exclude="number"):
+        rows[name] = [
+            f"'{text}" if isinstance(text, str) and text.startswith(_COMMANDING) else text for text in rows[name]
+        ]
+    with whole_file(path, overwrite) as unfinished:
+        rows.to_csv(unfinished, index=False, encoding="utf-8-sig", lineterminator="\r\n")
+    return len(rows)
+
+
+def _part(library: Library, part: str) -> pd.DataFrame:
+    if part == TESTS:
+        return library.tests()
+    rows = library.groups() if part == PROPELLERS else library.steps()
+    named = library.tests(["test_id", "model"]).rename(columns={"id": "test"})[["test", "test_id", "model"]]
+    return named.merge(rows, on="test", how="right")

@@ -9,7 +9,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -175,29 +175,6 @@ def _connect(path: Path, mode: str) -> sqlite3.Connection:
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA trusted_schema = OFF")
     return connection
-
-
-def commit_fast(engine: Engine) -> None:
-    """Have a file commit with one write to the disk, by a log beside it; where that cannot be, it goes on as it was."""
-    if engine.dialect.name == "sqlite":
-        with suppress(DBAPIError, sqlite3.Error), engine.connect() as connection:
-            raw: Any = connection.connection.driver_connection
-            _turn_to(raw, "WAL")
-
-
-def back_to_one_file(place: Path | URL) -> None:
-    """Bring what stands in the log into the library's file and end the log, unless another run has the file open."""
-    if isinstance(place, Path):
-        with suppress(sqlite3.Error), closing(_connect(place, "rw")) as raw:
-            _turn_to(raw, "DELETE")
-
-
-def _turn_to(raw: sqlite3.Connection, journal: str) -> None:
-    raw.execute("PRAGMA busy_timeout = 0")
-    try:
-        raw.execute(f"PRAGMA journal_mode = {journal}").fetchall()
-    finally:
-        raw.execute(f"PRAGMA busy_timeout = {PATIENCE * 1000:.0f}")
 
 
 def check_sound(engine: Engine, place: Path | URL) -> None:

@@ -7,7 +7,7 @@ mean over propellers that another motor was not tested with.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.judging.round_thrusts import compared_thrust
-from xlsengine.library.equal_thrust import grams_per_watt_at
+from xlsengine.library.kept import Kept
 from xlsengine.study.comparison import Comparison, with_peers
 from xlsengine.study.evaluation import Scope
 
@@ -29,33 +29,17 @@ _GEOMETRY = ("diameter", "pitch", "blades")
 Row = Mapping[str, Any]
 
 
-class KeptTest(Protocol):
-    """The kept figures of one test: its own, those of each propeller and cell count, and its steady readings."""
-
-    @property
-    def test(self) -> Row:
-        """Return the figures of the test and its motor."""
-
-    @property
-    def groups(self) -> Sequence[Row]:
-        """Return those of each propeller and cell count."""
-
-    @property
-    def steps(self) -> Sequence[Row]:
-        """Return its steady readings that count."""
-
-
 @dataclass(frozen=True)
 class _Combination:
     """A propeller and cell count of this motor, and the peers that have it: each with its number and its figures there."""
 
     label: str
     own: Row
-    peers: list[tuple[int, KeptTest, Row]]
+    peers: Sequence[tuple[int, Kept, Row]]
 
 
 def compared(
-    scope: Scope, own: KeptTest, peers: Sequence[KeptTest], told: Sequence[str] = (), ordered: bool = True
+    scope: Scope, own: Kept, peers: Sequence[Kept], told: Sequence[str] = (), ordered: bool = True
 ) -> Comparison:
     """Return the comparison of a test with its peers; `scope` holds the test's values, `own` its kept figures.
 
@@ -96,7 +80,7 @@ def _sorted(scope: Scope, written: Mapping[tuple[str, str], Any]) -> dict[tuple[
 # --- what is in common ------------------------------------------------------------------------------------------
 
 
-def _combinations(scope: Scope, own: KeptTest, peers: Sequence[KeptTest]) -> list[_Combination]:
+def _combinations(scope: Scope, own: Kept, peers: Sequence[Kept]) -> list[_Combination]:
     """Return what this motor shares with peers, most peers first, then in the order of its readings."""
     labels = scope.this_row(g.label)[: len(own.groups)].tolist()
     found = []
@@ -120,7 +104,7 @@ def _alike(one: Row, other: Row) -> bool:
     return all(mine == theirs for mine, theirs in both if mine is not None and theirs is not None)
 
 
-def _steps(test: KeptTest, group: Row) -> tuple[Any, Any]:
+def _steps(test: Kept, group: Row) -> tuple[Any, Any]:
     """Return thrusts and powers of the steady readings of a propeller and cell count."""
     here = [step for step in test.steps if (step["prop_key"], step["cells"]) == (group["prop_key"], group["cells"])]
     return np.array([step["thrust"] for step in here], dtype=float), np.array(
@@ -128,11 +112,11 @@ def _steps(test: KeptTest, group: Row) -> tuple[Any, Any]:
     )
 
 
-def _at(scope: Scope, test: KeptTest, group: Row, thrust: float) -> float:
+def _at(scope: Scope, test: Kept, group: Row, thrust: float) -> float:
     return grams_per_watt_at(*_steps(test, group), thrust, scope.named(s.widest_gap.name))
 
 
-def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
+def _thrust_compared(scope: Scope, own: Kept, each: _Combination) -> float:
     """Return the round thrust of Settings that most of the motors were read at; NaN where none was.
 
     Of several, the one nearest to the thrust of this motor's headline, as a ratio.
@@ -146,6 +130,30 @@ def _thrust_compared(scope: Scope, own: KeptTest, each: _Combination) -> float:
     return best[2] if best[0] else float("nan")
 
 
+def grams_per_watt_at(thrust: Any, power: Any, wanted: float, widest_gap: float) -> float:
+    """Return g/W at `wanted` grams, straight in logarithms between the readings next above and below; NaN outside them.
+
+    `thrust` [g] and `power` [W] are arrays of one value a steady reading; readings of one thrust count with their mean
+    power. NaN too where the thrust above is more than `widest_gap` times the one below.
+
+    >>> round(grams_per_watt_at(np.array([100.0, 400.0]), np.array([10.0, 80.0]), 200.0, 5.0), 3)
+    7.071
+    """
+    above, below = thrust[thrust >= wanted], thrust[thrust < wanted]
+    if not above.size:
+        return float("nan")
+    upper = float(above.min())
+    power_up = float(power[thrust == upper].mean())
+    if upper == wanted:
+        return wanted / power_up
+    if not below.size or upper > below.max() * widest_gap:
+        return float("nan")
+    lower = float(below.max())
+    power_down = float(power[thrust == lower].mean())
+    share = np.log(wanted / lower) / np.log(upper / lower)
+    return float(wanted / (power_down * (power_up / power_down) ** share))
+
+
 # --- what is written of each ----------------------------------------------------------------------------------
 
 
@@ -156,7 +164,7 @@ def _rows(scope: Scope, number: int, each: _Combination, thrust: float) -> list[
     return [{"kept_group": float(number), **row} for row in rows]
 
 
-def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, Any]:
+def _peer(scope: Scope, peer: Kept, group: Row, thrust: float) -> dict[str, Any]:
     test = peer.test
     return {
         "kept_own": 0.0,
@@ -181,7 +189,7 @@ def _peer(scope: Scope, peer: KeptTest, group: Row, thrust: float) -> dict[str, 
     }
 
 
-def _motor(peer: KeptTest) -> dict[str, Any]:
+def _motor(peer: Kept) -> dict[str, Any]:
     names = {
         "mass_full": "mass_as_supplied",
         "mass": "trimmed_mass",

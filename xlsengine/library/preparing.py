@@ -30,7 +30,7 @@ def prepared(
     """
     digest = digest or input_hash(test)
     test_id, model = (_text(test.fields[name]) for name in ("test_id", "model"))
-    same = f"test {_alike(test_id)}\nof {_alike(model)}" if test_id and id_typed else f"inputs {digest}"
+    same = f"test {name_key(test_id)}\nof {name_key(model)}" if test_id and id_typed else f"inputs {digest}"
     kept = None if digest in known else kept_of(test)
     return Prepared(test_id, model, same, digest, zlib.compress(encoded(test).encode()), kept)
 
@@ -39,5 +39,6 @@ def _text(value: object) -> str | None:
     return str(value).strip() or None if value is not None else None
 
 
-def _alike(name: str | None) -> str:
-    return " ".join((name or "").casefold().split())
+def name_key(name: object) -> str:
+    """Return a name without capitals and spare spaces: what tests are told apart by."""
+    return " ".join(str(name or "").casefold().split())

@@ -7,14 +7,13 @@ from __future__ import annotations
 import gc
 import multiprocessing
 import signal
-import time
-from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
+from typing import cast
 
 from xlsengine.errors import XlsEngineError, fault_lines
 from xlsengine.library.preparing import Prepared, prepared
@@ -62,100 +61,66 @@ def read_all(
     paths: Iterable[Path], known: frozenset[str], read: Reader = read_one, longest: float = LONGEST
 ) -> Iterator[Read]:
     """Yield what came of each workbook, in their order; each is read once, and none waited for more than `longest` s."""
-    waiting, handed_on = iter(dict.fromkeys(paths)), deque[Path]()
-    done: dict[Path, Read] = {}
-    busy: list[_Worker] = []
     workers = [_Worker(read, known, longest) for _ in range(MOST_WORKERS)]
+    free = list(workers)
 
-    def hand_on(worker: _Worker) -> None:
-        path = next(waiting, None)
-        if path is not None:
-            handed_on.append(path)
-            worker.ask(path)
-            busy.append(worker)
+    def by_a_worker(path: Path) -> Read:
+        worker = free.pop()  # there are no more threads than workers
+        try:
+            return worker.read(path)
+        finally:
+            free.append(worker)
 
-    try:
-        for worker in workers:
-            hand_on(worker)
-        while busy:
-            for worker in _finished(busy):
-                busy.remove(worker)
-                done[worker.path] = worker.found
-                hand_on(worker)
-            while handed_on and handed_on[0] in done:
-                yield done.pop(handed_on.popleft())
-    finally:
-        for worker in workers:
-            worker.stop()
-
-
-def _finished(busy: list[_Worker]) -> list[_Worker]:
-    """Wait until a worker says something, ends or takes too long; return those that are done with their workbook."""
-    patience = max(0.0, min(worker.until for worker in busy) - time.monotonic())
-    saying = wait([worker.pipe for worker in busy], timeout=patience)
-    now = time.monotonic()
-    return [
-        worker
-        for worker in busy
-        if (worker.hears() if worker.pipe in saying else worker.until <= now and worker.gives_up())
-    ]
+    with ThreadPoolExecutor(MOST_WORKERS) as pool:
+        try:
+            yield from pool.map(by_a_worker, dict.fromkeys(paths))
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+            for worker in workers:
+                worker.stop()
 
 
 class _Worker:
-    """A process that reads one workbook after another; it is started when the first is handed over, or one after it ended."""
+    """A process that reads one workbook after another; it is started for the first, and again after it ended."""
 
     def __init__(self, read: Reader, known: frozenset[str], longest: float) -> None:
         self._read, self._known, self._longest = read, known, longest
         self._process: SpawnProcess | None = None
-        self.pipe: Connection
-        self.path, self.found = Path(), Read(Path())
-        self.until = 0.0
+        self._pipe: Connection
 
-    def ask(self, path: Path) -> None:
-        """Hand a workbook over."""
-        longest = self._longest
-        if self._process is None:
-            self._start()
-            longest = STARTING
-        self.path, self.until = path, time.monotonic() + longest
-        with suppress(OSError):  # it ended meanwhile, which `hears` finds
-            self.pipe.send(path)
-
-    def hears(self) -> bool:
-        """Take what the process says, and tell whether it is done with its workbook; that it has started is said first."""
+    def read(self, path: Path) -> Read:
+        """Have a workbook read; that it has started is what a process says first."""
         try:
-            found = self.pipe.recv()
+            if self._process is None:
+                self._start()
+                self._heard(STARTING)
+            self._pipe.send(path)
+            return cast(Read, self._heard(self._longest))
+        except TimeoutError:
+            why = f"reading it took more than {self._longest:.0f} s, and was given up"
         except (EOFError, OSError):
-            self.stop()
-            found = Read(self.path, error=f"{self.path}: {_GONE}")
-        if found is None:
-            self.until = time.monotonic() + self._longest
-            return False
-        self.found = found
-        return True
-
-    def gives_up(self) -> bool:
-        """End a process that takes too long; it is done with its workbook."""
+            why = _GONE
         self.stop()
-        self.found = Read(
-            self.path, error=f"{self.path}: reading it took more than {self._longest:.0f} s, and was given up"
-        )
-        return True
+        self._process = None
+        return Read(path, error=f"{path}: {why}")
 
     def stop(self) -> None:
         """End the process."""
         if self._process is not None:
             self._process.kill()
-            self._process.join()
-            self.pipe.close()
-            self._process = None
+
+    def _heard(self, longest: float) -> object:
+        if not self._pipe.poll(longest):
+            raise TimeoutError
+        return self._pipe.recv()
 
     def _start(self) -> None:
         context = multiprocessing.get_context("spawn")
-        self.pipe, theirs = context.Pipe()
-        self._process = context.Process(target=_serve, args=(theirs, self._read, self._known), daemon=True)
-        self._process.start()
+        self._pipe, theirs = context.Pipe()
+        process = context.Process(target=_serve, args=(theirs, self._read, self._known), daemon=True)
+        process.start()
         theirs.close()
+        self._process = process
 
 
 def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:

@@ -20,17 +20,8 @@ from sqlalchemy import Connection, Engine, Row, Select, or_, select
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
-from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
-from xlsengine.library.opening import (
-    back_to_one_file,
-    check_sound,
-    commit_fast,
-    opened,
-    place_of,
-    shown,
-    telling,
-    writing,
-)
+from xlsengine.library.kept import TEST_COLUMNS, kept_of
+from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
 from xlsengine.library.preparing import Prepared, prepared
 from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
@@ -103,15 +94,15 @@ class Library:
         query = query.where(*(condition(test.c[name], value) for name, value in filters.items()))
         return self._frame(query, wanted)
 
-    def groups(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+    def groups(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
         """Return one row a propeller and cell count of some tests, or of all: `test` (its id), `place`, kept figures."""
         with telling(self.place), self.engine.connect() as connection:
-            return of_tests(connection, group, ids, list(columns or GROUP_COLUMNS))
+            return of_tests(connection, group, ids)
 
-    def steps(self, ids: Iterable[int] | None = None, columns: Sequence[str] | None = None) -> pd.DataFrame:
+    def steps(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
         """Return one row a steady reading that counts, of some tests or of all: `test`, `place`, and what was read."""
         with telling(self.place), self.engine.connect() as connection:
-            return of_tests(connection, step, ids, list(columns or STEP_COLUMNS))
+            return of_tests(connection, step, ids)
 
     def history(self) -> pd.DataFrame:
         """Return what stood in the library earlier, one row a version: when it ended and why."""
@@ -147,9 +138,9 @@ class Library:
     # --- changing ------------------------------------------------------------------------------------------
 
     def make(self) -> Library:
-        """Make the library where there is none, check one that is there, and make ready for many additions."""
+        """Make the library where there is none, and check one that is there."""
         self._creates = True
-        commit_fast(self.engine)
+        _ = self.engine
         return self
 
     def add(self, test: BenchTest | Prepared, source: str | Path) -> Added:
@@ -177,12 +168,10 @@ class Library:
             connection.execute(entry.delete().where(entry.c.id == id))
 
     def close(self) -> None:
-        """Let go of the database; a file that was added to is one file again, unless another run has it open."""
+        """Let go of the database."""
         engine = self.__dict__.pop("engine", None)
         if engine is not None:
             engine.dispose()
-            if self._creates:
-                back_to_one_file(self.place)
 
     def __enter__(self) -> Library:
         """Give the library itself."""

@@ -5,7 +5,6 @@ A workbook never says it, since that could come from a stranger.
 
 import os
 import tomllib
-from collections.abc import Mapping
 from pathlib import Path
 
 from platformdirs import user_config_path
@@ -21,12 +20,12 @@ def configuration_file() -> Path:
     return user_config_path("xlsengine", appauthor=False) / "config.toml"
 
 
-def library_place(asked: str | None = None, environment: Mapping[str, str] | None = None) -> str | None:
+def library_place(asked: str | None = None) -> str | None:
     """Return a library's file or address, None where nobody named one.
 
     Raises `LibraryError` where the configuration file cannot be read, or says something else than a text.
     """
-    named = asked or (os.environ if environment is None else environment).get(VARIABLE, "").strip()
+    named = asked or os.environ.get(VARIABLE, "").strip()
     return named or _configured(configuration_file())
 
 

@@ -1,7 +1,7 @@
 """What is published of an assessment, computed once: its texts and the workbook's charts."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.results import results_layout
 from xlsengine.workbook.sheets import charts_sheet
 from xlsengine.workbook.sheets.charts_sheet import Pictures
+
+_TEXTS = ("title", "kv", "tester", "date", "disclosure", "motor", "conditions", "left_out", "checks")
 
 
 @dataclass(frozen=True)
@@ -54,17 +56,11 @@ class Publication:
     def headline(self) -> dict[str, Any]:
         """Return what stands above everything else: plain texts, and figures as they are quoted."""
         content = self.content
-        said = {"title": content.title, "kv": content.kv, "tester": content.tester, "date": content.date}
-        more = {"disclosure": content.disclosure, "motor": content.motor, "conditions": content.conditions}
-        answers = [{"title": each.title, "line": each.line, "words": each.words} for each in content.answers]
         return {
-            **said,
-            **more,
+            **{name: getattr(content, name) for name in _TEXTS},
             "figures": self.assessment.headlines(),
-            "answers": answers,
-            "left_out": content.left_out,
-            "in_flight": {"title": content.air.title, "line": content.air.line, "words": content.air.words},
-            "checks": content.checks,
+            "answers": [asdict(each) for each in content.answers],
+            "in_flight": asdict(content.air),
         }
 
 

@@ -180,8 +180,9 @@ def wrap(text: str, size: float, room: float, bold: bool = False) -> list[str]:
 
 
 @cache
-def _font(bold: bool) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(font_file(bold)), _MEASURED, layout_engine=ImageFont.Layout.BASIC)
+def font(bold: bool, size: int = _MEASURED) -> ImageFont.FreeTypeFont:
+    """Return the type in a size in pixels."""
+    return ImageFont.truetype(str(font_file(bold)), size, layout_engine=ImageFont.Layout.BASIC)
 
 
 def font_file(bold: bool) -> Path:
@@ -192,7 +193,7 @@ def font_file(bold: bool) -> Path:
 @cache
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Return the width of a line of text in pixels."""
-    return float(_font(bold).getlength(text)) * size / _MEASURED
+    return float(font(bold).getlength(text)) * size / _MEASURED
 
 
 FAMILY = "DejaVu Sans, Verdana, Arial, sans-serif"

@@ -10,7 +10,7 @@ from xlsengine.publish.page import html
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, picture
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
-from xlsengine.study.comparison import Comparison, Library
+from xlsengine.study.comparison import Comparing, Comparison
 from xlsengine.workbook.output import refuse_input, whole_file
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.remarks import own_name
@@ -35,7 +35,7 @@ def publish(
     folder: Path | None = None,
     overwrite: bool = False,
     step: Step = lambda name: None,
-    library: Library | None = None,
+    library: Comparing | None = None,
 ) -> Published:
     """Read a workbook and write what is published of it into `folder`, else into ``<name> to publish`` beside it.
 
@@ -51,7 +51,7 @@ def publish(
     name = own_name(path.stem)
     target = path.with_name(f"{name} to publish") if folder is None else folder
     assessment = assess(reading.test)
-    comparison = None if library is None else library.comparison(assessment)
+    comparison = None if library is None else library(assessment)
     made = _made(assessment, name, comparison)
     _prepare(target, made, path, overwrite)
     for file, make in made.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -120,14 +120,8 @@ def _entry(*values: Any) -> dict[str, Any]:
     return dict(zip(_SAID, values, strict=True))
 
 
-def assess(test: BenchTest, written: Mapping[tuple[str, str], Any] | None = None) -> Assessment:
-    """Evaluate and check a bench test.
-
-    With `written`, the columns and figures that no formula holds are taken as given instead of computed, as in a
-    workbook whose readings changed after it was written; the flags are then empty.
-    """
-    if written is not None:
-        return Assessment(Scope(test, dict(written)), ())
+def assess(test: BenchTest) -> Assessment:
+    """Evaluate and check a bench test."""
     scope, flags = checked(test)
     return Assessment(scope, tuple(flags))
 

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, typed
+from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
+from xlsengine.study.swap_checks import exchanged
 
 _Pair = tuple[int, int]
 """Places of two rows next to each other."""
@@ -92,7 +92,10 @@ def exchanged_by_count(case: Case) -> list[Flag]:
     rows, steps = case.rows, _steps(case, case.rows.current)
     settled = [pair for pair in _neighbours(rows, steps) if _settles(case, pair)]
     pairs = [pair for pair in settled if _likeliest(case, pair, [each for each in settled if _alike(rows, pair, each)])]
-    return [_exchange(rows, here, there) for pair in pairs for here, there in (pair, pair[::-1])]
+    cause = (
+        "Two figures changed places between two readings: grams per amp then go across cell counts as the others' do."
+    )
+    return [exchanged(rows, ("current",), here, there, cause) for pair in pairs for here, there in (pair, pair[::-1])]
 
 
 def _alike(rows: JudgedRows, pair: _Pair, other: _Pair) -> bool:
@@ -141,21 +144,6 @@ def _settles(case: Case, pair: _Pair) -> bool:
     return not after.off[after.props[np.isin(after.at, pair)]].any()
 
 
-def _exchange(rows: JudgedRows, here: int, there: int) -> Flag:
-    current = rows.current
-    return Flag(
-        f"Current exchanged with {rows.name(there)}",
-        int(rows.number[here]),
-        "current",
-        typed(current[here], "current"),
-        f"{typed(current[there], 'current')}, which stands in {rows.name(there)}",
-        "Two figures changed places between two readings: grams per amp then go across cell counts as the others' do.",
-        f"If your bench notes agree, exchange the current of this reading and {rows.name(there)}.",
-        Severity.DOUBTFUL,
-        (int(rows.number[there]),),
-    )
-
-
 def off_by_count(case: Case) -> list[Flag]:
     """Flag one reading of each propeller whose grams per amp step otherwise than those of the others."""
     steps = _steps(case, case.rows.current)
@@ -171,16 +159,15 @@ def _step_flag(case: Case, steps: _Steps, prop: int) -> Flag:
     at = int(own[np.argmax(np.where(suspect, np.nan_to_num(excess), -1.0))])
     others = own[rows.cells[own] != rows.cells[at]]
     there = ", ".join(f"{_per_amp(rows, int(other))} on {rows.cells[other]:.0f}S" for other in others[:3])
-    return Flag(
+    return rows.flag(
+        at,
         "Grams per amp differ across cell counts",
-        int(rows.number[at]),
         "current",
         f"{_per_amp(rows, at)} on {rows.cells[at]:.0f}S, {there}",
         "nearly the same at every cell count, as for the other propellers",
         "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
         "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
-        Severity.DOUBTFUL,
-        tuple(int(rows.number[other]) for other in others[:3]),
+        also=others[:3],
     )
 
 

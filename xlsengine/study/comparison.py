@@ -1,8 +1,8 @@
 """What a comparison with other motors needs: their figures, typed once, beside the live values of this test."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Protocol
+from typing import Any
 
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.declaring.declare import Table
@@ -21,11 +21,8 @@ class Comparison:
     told: tuple[str, ...] = ()
 
 
-class Library(Protocol):
-    """Earlier tests, which a new one can be compared with."""
-
-    def comparison(self, assessment: Assessment) -> Comparison:
-        """Return what `write_results` makes the sheet Comparison of; raises XlsEngineError where it cannot be read."""
+Comparing = Callable[[Assessment], Comparison]
+"""What compares a new test with earlier ones; raises XlsEngineError where those cannot be read."""
 
 
 def compared_with(assessment: Assessment, comparison: Comparison) -> Assessment:

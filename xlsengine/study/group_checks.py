@@ -21,7 +21,7 @@ from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, raised_checks
-from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, low_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
@@ -62,38 +62,27 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
     return misfit_flag(case.rows, at, column, (other,), expect, judges, wrong)
 
 
-CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
-    column_swaps,
-    swaps,
-    decimal_slips,
-    copies,
-    exchanged_kinds,
-    repeats,
-    exchanged_by_count,
-    tares,
-    misfits,
-    off_by_count,
-    low_peaks,
-    high_peaks,
-    ladder,
-    rising_efficiency,
-    misspelt,
-    shares_of_throttle,
+CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
+    (column_swaps, Explains.SLIP),
+    (swaps, Explains.SLIP),
+    (decimal_slips, Explains.SLIP),
+    (copies, Explains.SLIP),
+    (exchanged_kinds, Explains.SLIP),
+    (repeats, Explains.READING),
+    (exchanged_by_count, Explains.SLIP),
+    (tares, Explains.SLIP),
+    (misfits, Explains.READING),
+    (off_by_count, Explains.READING),
+    (odd_peaks, Explains.READING),
+    (ladder, Explains.READING),
+    (rising_efficiency, Explains.READING),
+    (misspelt, Explains.SLIP),
+    (shares_of_throttle, Explains.SLIP),
 )
-"""In their order: what explains a row best comes first, and most checks leave rows alone that are explained."""
+"""In their order: what explains a row best comes first, and most checks leave rows alone that are explained.
 
-SLIPS = (
-    column_swaps,
-    swaps,
-    decimal_slips,
-    copies,
-    exchanged_kinds,
-    exchanged_by_count,
-    tares,
-    misspelt,
-    shares_of_throttle,
-)
-"""Those that say what happened, and not only which reading is off."""
+Slips say what happened, and not only which reading is off.
+"""
 
 
 def group_checks(scope: Scope) -> list[Flag]:
@@ -105,8 +94,7 @@ def group_checks(scope: Scope) -> list[Flag]:
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
-        for check in CHECKS:
-            explains = Explains.SLIP if check in SLIPS else Explains.READING
+        for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
             case = replace(case, doubted=np.isin(case.rows.number, doubted))

@@ -5,6 +5,7 @@ Columns are arrays of shape (n,), one place a judged row. Labels number the part
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity, raised
 from xlsengine.bench.inputs import readings as r
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.flags import Flag
 from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
 
 IntArray = NDArray[np.int64]
@@ -72,6 +74,23 @@ class JudgedRows:
         """Return how to speak of a row: by its run, or else by its place among the readings."""
         run = self.run[place]
         return f"reading {self.number[place]}" if np.isnan(run) else f"run {run:g}"
+
+    def flag(
+        self,
+        place: int,
+        title: str,
+        column: str,
+        found: str,
+        expected: str,
+        cause: str,
+        fix: str,
+        *,
+        severity: Severity = Severity.DOUBTFUL,
+        also: Iterable[int] = (),
+    ) -> Flag:
+        """Return what a check says of a row, by its place; `also` are the places of others that it speaks of."""
+        also_rows = tuple(int(self.number[other]) for other in also)
+        return Flag(title, int(self.number[place]), column, found, expected, cause, fix, severity, also_rows)
 
     def reading(self, column: str) -> FloatArray:
         """Return a column by the name it has in Readings."""

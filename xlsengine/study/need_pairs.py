@@ -11,30 +11,13 @@ from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice.pairs import PAIRS, STEPS, pair, step_pair
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value
 from xlsengine.bench.inputs.need import NEED_FIELDS
-from xlsengine.expression import Column, Node, references
+from xlsengine.expression import Column
 from xlsengine.study.evaluation import Declared, Scope
 
 MOST_LISTED, MOST_RANKED = 200, 600
 PAIR, STEP = pair.name, step_pair.name
 OF_A_NEED = Declared({table.name: table for table in (PAIRS, STEPS)}, NEED_FIELDS, a.FOUND.quantities, a.FOUND.written)
 Columns = Mapping[str, Array]
-
-
-def _asks(*columns: Column) -> frozenset[str]:
-    """Return the kept figures of a pair that some columns come from."""
-    asked: set[str] = set()
-    waiting: list[Node] = list(columns)
-    while waiting:
-        for cell in references(waiting.pop()):
-            derived = PAIRS.quantities.get(cell.name) if isinstance(cell, Column) and cell.table == PAIRS.name else None
-            if derived is not None and cell.name not in asked:
-                waiting.append(derived.expression)
-            asked.add(cell.name)
-    return frozenset(asked & {*PAIRS.fields, PAIR})
-
-
-JUDGED_BY = sorted({PAIR, *_asks(a.verdict_code, a.first_limit, a.standing, a.estimated_merit)})
-"""What a pair is judged by, before it is ranked by its steps."""
 
 
 @dataclass(frozen=True)
@@ -159,3 +142,8 @@ def _sorted(scope: Scope, *by: Column) -> Array:
 def taken(columns: Columns, places: Any) -> dict[str, Array]:
     """Return some rows of columns, by their places: an array, a mask or a slice."""
     return {name: column[places] for name, column in columns.items()}
+
+
+def joined(columns: Columns, more: Columns) -> dict[str, Array]:
+    """Return columns with the rows of others below."""
+    return {name: np.concatenate([column, more[name]]) for name, column in columns.items()}

@@ -52,68 +52,51 @@ def _highest(values: FloatArray, labels: IntArray, among: BoolArray) -> IntArray
 
 def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
     for here, other in ((peak, steady), (steady, peak)):
-        yield Flag(
+        yield rows.flag(
+            here,
             "Peak and steady exchanged",
-            int(rows.number[here]),
             "kind",
             f"peak {typed(rows.thrust[peak], 'thrust')} at {typed(rows.current[peak], 'current')}, steady "
             f"{typed(rows.thrust[steady], 'thrust')} at {typed(rows.current[steady], 'current')}",
             "the peak above the steady readings",
             "The kinds of two readings changed places, or the pack was flat by the time of the peak.",
             f"Compare with {rows.name(other)}; exchange the kinds if your bench notes agree.",
-            Severity.DOUBTFUL,
-            (int(rows.number[other]),),
+            also=(other,),
         )
 
 
-def low_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is below the middle of their group's steady readings."""
-    return [
-        _odd_peak(
-            case.rows,
-            place,
-            column,
+def odd_peaks(case: Case) -> list[Flag]:
+    """Flag peak rows whose thrust or current is below the middle of their group's steady readings, or far above it."""
+    rows, sound, flags = case.rows, case.sound, []
+    for column in ("thrust", "current"):
+        values = rows.reading(column)
+        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
+        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
+            said = _said_of_peak(column, float(steady[place]), values[place] / steady[place], case.limits.ladder)
+            if said:
+                how, *rest = said
+                title = f"Peak {label_of(column)} {how}"
+                flags.append(rows.flag(place, title, column, typed(values[place], column), *rest))
+    return flags
+
+
+def _said_of_peak(column: str, steady: float, ratio: float, ladder: float) -> tuple[str, str, str, str] | None:
+    """Say how a peak that is so many times the steady readings is odd, what was expected, the cause and the fix."""
+    if ratio < 1 - ladder:
+        return (
             "below steady",
             f"above {about(steady, column)}, where the steady readings lie",
             "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
             "Repeat the peak with a full pack; check Kind of this reading.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case)
-        if ratio < 1 - case.limits.ladder
-    ]
-
-
-def high_peaks(case: Case) -> list[Flag]:
-    """Flag peak rows whose thrust or current is far above the middle of their group's steady readings."""
-    return [
-        _odd_peak(
-            case.rows,
-            place,
-            column,
+    if ratio > HIGHEST_PEAK:
+        return (
             "far above steady",
             f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
             "A slip in typing, another propeller or pack, or a spike of the display.",
             "Check your bench notes; repeat the peak and the steady reading with one pack.",
         )
-        for place, column, steady, ratio in _peaks_over_steady(case)
-        if ratio > HIGHEST_PEAK
-    ]
-
-
-def _peaks_over_steady(case: Case) -> Iterator[tuple[int, str, float, float]]:
-    """Yield each peak row and column, the middle of its group's steady readings, and how many times that it reads."""
-    rows, sound = case.rows, case.sound
-    for column in ("thrust", "current"):
-        values = rows.reading(column)
-        steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
-        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
-            yield place, column, float(steady[place]), float(values[place] / steady[place])
-
-
-def _odd_peak(rows: JudgedRows, place: int, column: str, how: str, expected: str, cause: str, fix: str) -> Flag:
-    reading = typed(rows.reading(column)[place], column)
-    title = f"Peak {label_of(column)} {how}"
-    return Flag(title, int(rows.number[place]), column, reading, expected, cause, fix, Severity.DOUBTFUL)
+    return None
 
 
 def ladder(case: Case) -> list[Flag]:
@@ -179,16 +162,16 @@ class _Stairs:
 
 
 def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
-    return Flag(
+    return rows.flag(
+        here,
         "Larger propeller draws less",
-        int(rows.number[here]),
         "current",
         typed(rows.current[here], "current"),
         f"above {typed(rows.current[smaller], 'current')}, which {rows.prop_name[smaller]} draws",
         "Makes differ in blade shape; else readings or names changed places, or the propeller is worn or slips.",
         f"Compare with {rows.name(smaller)}; check Prop, Diameter and Pitch of both.",
-        Severity.NOTE,
-        (int(rows.number[smaller]),),
+        severity=Severity.NOTE,
+        also=(smaller,),
     )
 
 
@@ -213,14 +196,13 @@ def _rounding(rows: JudgedRows) -> FloatArray:
 
 
 def _risen(rows: JudgedRows, low: int, high: int, efficiency: FloatArray) -> Flag:
-    return Flag(
+    return rows.flag(
+        low,
         "Thrust per watt rises with load",
-        int(rows.number[low]),
         "current",
         f"{efficiency[low]:.2f} g/W, and {efficiency[high]:.2f} g/W at {typed(rows.thrust[high], 'thrust')}",
         "thrust per watt falling as load rises",
         "The zero of the scale moved, or the current meter adds something at its low end.",
         "Check the zeros of scale and current meter; repeat this point.",
-        Severity.DOUBTFUL,
-        (int(rows.number[high]),),
+        also=(high,),
     )

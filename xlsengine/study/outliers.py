@@ -42,11 +42,6 @@ def as_column(values: ArrayLike) -> FloatArray:
     return column
 
 
-def is_flat(deviations: FloatArray, readings: FloatArray) -> bool:
-    """Tell whether the deviations are nothing but rounding of the readings they were taken from."""
-    return bool(np.abs(deviations).max() <= max(ROUNDING * np.abs(readings).max(), LEAST_SPREAD))
-
-
 def grubbs_critical(n: int, significance: float) -> float:
     """Return the value that Grubbs' G exceeds by chance with at most the given probability, for n readings.
 
@@ -102,6 +97,7 @@ def _furthest(readings: FloatArray) -> tuple[int, float]:
     deviations = readings - np.median(readings)
     deviations -= deviations.mean()
     furthest = int(np.abs(deviations).argmax())
-    if is_flat(deviations, readings):
+    farthest = float(abs(deviations[furthest]))
+    if farthest <= max(ROUNDING * np.abs(readings).max(), LEAST_SPREAD):
         return furthest, 0.0
-    return furthest, float(abs(deviations[furthest])) / math.sqrt(deviations @ deviations / (readings.size - 1))
+    return furthest, farthest / math.sqrt(deviations @ deviations / (readings.size - 1))

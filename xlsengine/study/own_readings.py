@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
@@ -196,15 +195,14 @@ def misfit_flag(
 ) -> Flag:
     """Say that a reading does not fit those beside it, and what was expected in the row of that place, by its judges."""
     found, given = typed(rows.reading(column)[at], column), typed(rows.reading(others[0])[at], others[0])
-    return Flag(
+    return rows.flag(
+        at,
         f"{label_of(column).capitalize()} does not fit {' and '.join(map(label_of, others))}",
-        int(rows.number[at]),
         column,
         f"{found} with {given}",
         f"{about(float(expect), column)}, as {judges} have it",
         f"A misread display, a moved zero, {wrong}, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
-        Severity.DOUBTFUL,
     )
 
 

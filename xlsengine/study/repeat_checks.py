@@ -53,32 +53,31 @@ def _equal_readings(rows: JudgedRows) -> list[tuple[int, int]]:
 
 def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
     other = f"{rows.prop_name[earlier]} on {rows.cells[earlier]:g} cells at {rows.throttle[earlier]:g} % throttle"
-    return Flag(
+    return rows.flag(
+        here,
         "Copied readings",
-        int(rows.number[here]),
         "thrust",
         f"{_reading(rows, here)}, as in {rows.name(earlier)}: {other}",
         "other readings with another propeller, cell count or throttle",
         "A reading was copied and its figures never typed over, or they went into the wrong row.",
         f"Check your bench notes: is this one right, or {rows.name(earlier)}? Type the wrong one again.",
-        Severity.DOUBTFUL,
-        (int(rows.number[earlier]),),
+        also=(earlier,),
     )
 
 
 def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
     speeds = rows.speed[[here, earlier]]
     alike = rows.peak[here] == rows.peak[earlier] and np.array_equal(speeds[:1], speeds[1:], equal_nan=True)
-    return Flag(
+    return rows.flag(
+        here,
         "Same readings twice",
-        int(rows.number[here]),
         "thrust",
         f"{_reading(rows, here)}, as in {rows.name(earlier)}",
         "a repeat that differs in its last digits",
         "The same reading typed or copied twice; or a repeat that happened to agree. It does not count as a repeat.",
         f"Compare with {rows.name(earlier)}; if this is no reading of its own, type it again or set Use to no.",
-        Severity.DOUBTFUL if alike else Severity.NOTE,
-        (int(rows.number[earlier]),),
+        severity=Severity.DOUBTFUL if alike else Severity.NOTE,
+        also=(earlier,),
     )
 
 
@@ -128,13 +127,12 @@ def _outliers(values: FloatArray, significance: float) -> list[int]:
 
 def _unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
     label = label_of(column)
-    return Flag(
+    return rows.flag(
+        place,
         f"{label.capitalize()} out of line with its repeats",
-        int(rows.number[place]),
         column,
         typed(rows.reading(column)[place], column),
         f"{about(usual, column)}, as its repeats",
         "A misread display, a gust, a drifted zero, a weak pack, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
-        Severity.DOUBTFUL,
     )

@@ -1,6 +1,6 @@
 """Which row of a changed table was which row before: rows that stayed, moved, were edited, added or removed."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import defaultdict, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -8,8 +8,8 @@ from dataclasses import dataclass
 Row = tuple[str, ...]
 ALIKE_FROM = 0.5
 """Share of its filled cells that an edited row must keep to count as the same row."""
-MOST_COMPARED = 40_000
-LOOKED_AHEAD = 50
+AT_ONCE = 100
+"""Rows of a long stretch that are compared each with each, so that time grows with the rows alone."""
 
 
 @dataclass(frozen=True)
@@ -81,9 +81,13 @@ def _edited_rows(
 ) -> list[tuple[int, int]]:
     if len(old) == len(new) and all(likeness(before[b], after[a]) >= ALIKE_FROM for b, a in zip(old, new, strict=True)):
         return list(zip(old, new, strict=True))
-    if len(old) * len(new) <= MOST_COMPARED:
-        return _best_pairs(before, after, old, new)
-    return _pairs_ahead(before, after, old, new)
+    pairs: list[tuple[int, int]] = []
+    while old and new:
+        found = _best_pairs(before, after, old[:AT_ONCE], new[:AT_ONCE])
+        pairs += found
+        last = found[-1] if len(found) > AT_ONCE // 2 else (old[:AT_ONCE][-1], new[:AT_ONCE][-1])
+        old, new = old[bisect_right(old, last[0]) :], new[bisect_right(new, last[1]) :]
+    return pairs
 
 
 def likeness(one: Row, other: Row) -> float:
@@ -117,26 +121,3 @@ def _best_pairs(
         else:
             j += 1
     return pairs
-
-
-def _pairs_ahead(
-    before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
-) -> list[tuple[int, int]]:
-    """Pair rows of long stretches in order, looking a little ahead on both sides: time grows with the rows alone."""
-    pairs, i, j = [], 0, 0
-    while i < len(old) and j < len(new):
-        skip_old, skip_new = _next_alike(before, after, old[i : i + LOOKED_AHEAD], new[j : j + LOOKED_AHEAD])
-        i, j = i + skip_old, j + skip_new
-        if i < len(old) and j < len(new) and likeness(before[old[i]], after[new[j]]) >= ALIKE_FROM:
-            pairs.append((old[i], new[j]))
-        i, j = i + 1, j + 1
-    return pairs
-
-
-def _next_alike(before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]) -> tuple[int, int]:
-    for ahead in range(max(len(old), len(new))):
-        if ahead < len(old) and likeness(before[old[ahead]], after[new[0]]) >= ALIKE_FROM:
-            return ahead, 0
-        if ahead < len(new) and likeness(before[old[0]], after[new[ahead]]) >= ALIKE_FROM:
-            return 0, ahead
-    return 0, 0

@@ -95,13 +95,13 @@ def _flag(rows: JudgedRows, at: int, shifts: list[Shift], sure: bool) -> Flag:
         " or ".join(words(rows.reading(column)[at] * times, column) for column, times in shifts)
         for words in (typed, to_type)
     )
-    return Flag(
+    return rows.flag(
+        at,
         f"Decimal slip in {words}",
-        int(rows.number[at]),
         shifts[0][0],
         " and ".join(typed(rows.reading(column)[at], column) for column, _ in shifts),
         f"near {shifted}",
         f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
-        Severity.IMPOSSIBLE if sure or rows.impossible[at] else Severity.DOUBTFUL,
+        severity=Severity.IMPOSSIBLE if sure or rows.impossible[at] else Severity.DOUBTFUL,
     )

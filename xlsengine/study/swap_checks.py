@@ -1,11 +1,10 @@
 """Readings that changed places: of one column between neighbouring rows, or of one row between two columns."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
@@ -56,8 +55,15 @@ def swaps(case: Case) -> list[Flag]:
     for exchange in found:
         if not taken & {exchange.upper, exchange.lower}:
             taken |= {exchange.upper, exchange.lower}
-            flags += [_flag(case.rows, exchange, here) for here in (exchange.upper, exchange.lower)]
+            flags += _flags(case.rows, exchange)
     return flags
+
+
+def _flags(rows: JudgedRows, exchange: _Exchange) -> Iterator[Flag]:
+    cells = ", or cell counts," if exchange.columns == ("voltage",) else ""
+    cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
+    for here, there in ((exchange.upper, exchange.lower), (exchange.lower, exchange.upper)):
+        yield exchanged(rows, exchange.columns, here, there, cause)
 
 
 def _fixed(pairs: _Pairs, excess: Callable[[IntArray, IntArray], FloatArray]) -> tuple[BoolArray, FloatArray]:
@@ -134,21 +140,18 @@ def _exchanges(column: str, pairs: _Pairs, fixed: BoolArray, explained: FloatArr
     ]
 
 
-def _flag(rows: JudgedRows, exchange: _Exchange, here: int) -> Flag:
-    there = exchange.upper + exchange.lower - here
-    column, words = exchange.columns[0], " or ".join(label_of(column) for column in exchange.columns)
-    readings = [(rows.reading(name), name) for name in exchange.columns]
-    cells = ", or cell counts," if column == "voltage" else ""
-    return Flag(
+def exchanged(rows: JudgedRows, columns: tuple[str, ...], here: int, there: int, cause: str) -> Flag:
+    """Return what is said of a row, by its place, whose reading in one of some columns changed places with another row's."""
+    words, readings = " or ".join(map(label_of, columns)), [(rows.reading(name), name) for name in columns]
+    return rows.flag(
+        here,
         f"{words.capitalize()} exchanged with {rows.name(there)}",
-        int(rows.number[here]),
-        column,
+        columns[0],
         " or ".join(typed(values[here], name) for values, name in readings),
         " or ".join(typed(values[there], name) for values, name in readings) + f", which stands in {rows.name(there)}",
-        f"Two figures{cells} changed places between two readings: both fit the others once exchanged.",
+        cause,
         f"If your bench notes agree, exchange the {words} of this reading and {rows.name(there)}.",
-        Severity.DOUBTFUL,
-        (int(rows.number[there]),),
+        also=(there,),
     )
 
 
@@ -214,13 +217,12 @@ def _columns_flag(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
     first, second = rows.reading(one)[at], rows.reading(other)[at]
     columns, exchanged = (one, other), (second, first)
     fixed, to_be_typed = (" and ".join(map(words, exchanged, columns)) for words in (typed, to_type))
-    return Flag(
+    return rows.flag(
+        at,
         f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
-        int(rows.number[at]),
         one,
         f"{typed(first, one)} and {typed(second, other)}",
         f"{fixed}, which fit the other readings",
         "Two figures of this reading were typed into each other's columns.",
         f"If your bench notes agree, type {to_be_typed}.",
-        Severity.DOUBTFUL,
     )

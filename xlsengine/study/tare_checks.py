@@ -51,7 +51,7 @@ def _tares(case: Case, relation: Relation) -> Iterator[Flag]:
     for group in np.unique(rows.group[significant & backed & enough & judged]).tolist():
         own = np.flatnonzero((rows.group == group) & judged)
         at = own[np.argmin(rows.thrust[own])]
-        yield _flag(case, int(at), tuple(own.tolist()), float(all_rows.values[at] * lowest[at]))
+        yield _flag(case, int(at), own.tolist(), float(all_rows.values[at] * lowest[at]))
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
@@ -71,17 +71,17 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 
 
-def _flag(case: Case, at: int, own: tuple[int, ...], grams: float) -> Flag:
+def _flag(case: Case, at: int, own: list[int], grams: float) -> Flag:
     rows = case.rows
-    return Flag(
+    return rows.flag(
+        at,
         "Thrusts have a tare",
-        int(rows.number[at]),
         "thrust",
         f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other readings off by as many grams",
         f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
         "in every reading of this propeller and cell count",
         "The stand was not set to zero before these readings, or its zero moved.",
         "Check your bench notes for the zero before and after; take the tare off these readings, or repeat them.",
-        Severity.NOTE,
-        tuple(int(rows.number[other]) for other in own if other != at),
+        severity=Severity.NOTE,
+        also=[other for other in own if other != at],
     )

@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
@@ -199,16 +198,15 @@ def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Fla
     name, whole = rows.prop_name[likely[0]], own.size > MOST_MISSPELT
     alike = "of the same size" if _same_size(rows, own, likely) else "with like figures"
     for place in own[:1] if whole else own:
-        yield Flag(
+        yield rows.flag(
+            place,
             "Propeller's name misspelt",
-            int(rows.number[place]),
             "prop",
             f'"{rows.prop_name[place]}"' + (f" in {own.size} readings" if whole else ""),
             f'"{name}", as {likely.size} other readings {alike} have it',
             "A slip in typing: under another name the reading stands apart from its propeller's others.",
             f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
-            Severity.DOUBTFUL,
-            tuple(rows.number[own[1:]].tolist()) if whole else (int(rows.number[likely[0]]),),
+            also=own[1:] if whole else likely[:1],
         )
 
 
@@ -246,14 +244,13 @@ def _outdoing(case: Case) -> BoolArray:
 
 
 def _share(rows: JudgedRows, places: IntArray, found: str) -> Flag:
-    return Flag(
+    return rows.flag(
+        places[0],
         "Throttle looks like a share",
-        int(rows.number[places[0]]),
         "throttle",
         found,
         "%: 50 for half throttle",
         "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
         "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
-        Severity.DOUBTFUL,
-        tuple(rows.number[places[1:]].tolist()),
+        also=places[1:],
     )

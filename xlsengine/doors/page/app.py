@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache, reduce
 from html import escape
 from importlib.resources import files
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote
 
@@ -20,7 +20,6 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainT
 from starlette.routing import Route
 
 from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
-from xlsengine.doors.page.file_names import safe_name
 from xlsengine.doors.page.guard import Guard
 from xlsengine.doors.page.worker import FILLED, FOUND, PAGE, RESULTS, SIDE, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
@@ -33,8 +32,12 @@ MOST_AT_ONCE = 100
 TEMPLATE_NAME, GUIDE_NAME, NEED_NAME = "motor bench.xlsx", "guide.html", "need.json"
 LONGEST_NEED = 200
 """Letters of one field of a need."""
+LONGEST_NAME = 150
+"""Bytes of a file's name."""
 _STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
 _PUBLISHED = (WIDE, TALL, PAGE)
+_NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f-\x9f<>:"|?*\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]')
+_RESERVED = re.compile(r"(?i:con|prn|aux|nul|com\d|lpt\d)(?:\..*)?")
 _NUMBERS = re.compile(r"\d{1,9}(?: \d{1,9}){1,3}")
 
 
@@ -242,3 +245,16 @@ def _own(name: str) -> str:
 
 def _cautions() -> str:
     return "".join(f"<li>{escape(caution)}</li>" for caution in (*(each.full for each in CAUTIONS), DEFERENCE))
+
+
+def safe_name(name: str) -> str:
+    """Return a file's name without folders and without signs that some system refuses; an ordinary one stays as it is.
+
+    >>> safe_name("motor 2207.xlsx"), safe_name("../../etc/x.xlsx"), safe_name("C:\\\\a\\\\..."), safe_name("nul.xlsx")
+    ('motor 2207.xlsx', 'x.xlsx', 'workbook', '_nul.xlsx')
+    """
+    last = _NOT_IN_NAMES.sub("_", re.split(r"[/\\]", name)[-1]).strip().lstrip(".").rstrip(". ")
+    path = PurePosixPath(last or "workbook")
+    stem = path.stem.encode()[: LONGEST_NAME - len(path.suffix.encode())].decode("utf-8", "ignore")
+    whole = stem.rstrip() + path.suffix if len(path.suffix) < 20 else "workbook"
+    return f"_{whole}" if _RESERVED.fullmatch(whole) else whole

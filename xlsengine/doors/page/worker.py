@@ -47,7 +47,7 @@ def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
         "error": outcome.error and outcome.error.replace(f"{folder}/", "").replace(str(folder), ""),
         "faults": [fault.as_dict() for fault in faults],
         "fault_count": count,
-        "flags": [asdict(flag) for flag in outcome.flags],
+        "flags": outcome.flags,
         "told": outcome.told,
         "answers": outcome.answers and asdict(outcome.answers),
         "changes": list(outcome.changes.lines()) if outcome.changes else [],
