@@ -8,7 +8,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, relative_change, sum_of_squares
+from xlsengine.bench.propagation.terms import NOTHING, effective_freedom, expanded, relative_change, sum_of_squares
 from xlsengine.bench.uncertainty import error_sources as e
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.expression import Column, Constant, Node
@@ -85,21 +85,13 @@ def scatter_share(figure: str, count: Node) -> Node:
     return e.scatter_of(figure)[0] / 100 / count.sqrt()
 
 
-def shares_of(figure: str, means: e.Means) -> tuple[list[Node], list[tuple[Node, Node]]]:
+def _shares_of(figure: str, expression: Node) -> tuple[list[Node], list[tuple[Node, Node]]]:
     """Return the relative parts of a figure's uncertainty, and those of finite degrees of freedom with these."""
-    scatter, scatter_freedom = scatter_share(figure, means.count), e.scatter_of(figure)[1]
-    expression, made = means.figures()[figure], means.made()
-    moved = [(each, relative_change(expression, each, made)) for each in (*e.instruments(means), *e.FITTED)]
-    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != Constant(0.0)]
+    scatter, scatter_freedom = scatter_share(figure, MEANS.count), e.scatter_of(figure)[1]
+    moved = [(each, relative_change(expression, each, MADE)) for each in (*e.instruments(MEANS), *e.FITTED)]
+    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != NOTHING]
     finite = [(scatter, scatter_freedom), *((part, freedom) for part, freedom in parts if freedom is not None)]
     return [*(part for part, _ in parts), scatter], finite
-
-
-def expanded_share(figure: str, means: e.Means) -> Node:
-    """Return the expanded uncertainty of a figure over the figure."""
-    parts, finite = shares_of(figure, means)
-    share = sum_of_squares(parts).sqrt()
-    return expanded(share, effective_freedom(share, finite))
 
 
 def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
@@ -111,7 +103,7 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     value = GROUP_UNCERTAINTY.column(name, title, unit, symbol=symbol, decimals=shown, helper=aside).derive(
         _READ.get(expression, expression), "Of the means."
     )
-    parts, finite = shares_of(figure, MEANS)
+    parts, finite = _shares_of(figure, expression)
     share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
         sum_of_squares(parts).sqrt(),
         "Combined standard uncertainty over the figure.",
@@ -153,25 +145,27 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 # --- the headline figures, which are of other rows -------------------------------------------------------
 
 
-def _quoted_share(errors: list[Node], scatter: Node) -> Node:
+def quoted_share(errors: list[Node], scatter: Node) -> Node:
     """Return the expanded uncertainty of a quoted figure over the figure, from relative parts."""
     share = sum_of_squares([*errors, scatter]).sqrt()
     return expanded(share, effective_freedom(share, [(scatter, p.scatter_freedom)]))
 
 
-_stand = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
-_volts, _amps = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
-CURRENT_SHARE = _quoted_share([_amps], scatter_share("current", Constant(1.0)))
+STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
+"""Standard uncertainty of the thrust stand, g."""
+METERS = [a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)]
+"""Relative standard uncertainties by voltmeter and ammeter."""
+CURRENT_SHARE = quoted_share(METERS[1:], scatter_share("current", Constant(1.0)))
 """± of the current of one reading, over it."""
-AT_THRUST_SHARE = _quoted_share(
-    [1.5 * _stand / compared_thrust, _amps, _volts], scatter_share("thrust per power", Constant(1.0))
+AT_THRUST_SHARE = quoted_share(
+    [1.5 * STAND / compared_thrust, *METERS], scatter_share("thrust per power", Constant(1.0))
 )
 """± of the thrust per power at the headline thrust, which lies between two readings, over it."""
 
 
 def to_mass_share(thrust: Node, count: Node) -> Node:
     """Return ± of the thrust per motor mass over it, of a mean of so many readings."""
-    return _quoted_share([_stand / thrust, trimmed_mass_uncertainty / trimmed_mass], scatter_share("thrust", count))
+    return quoted_share([STAND / thrust, trimmed_mass_uncertainty / trimmed_mass], scatter_share("thrust", count))
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
