@@ -54,13 +54,13 @@ class Hover(NamedTuple):
 def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top: Node, kind: Node) -> Hover:
     """Add what hovering takes at a thrust of one group, whose `kind` of full-throttle readings reach to `top` g."""
     sweep = t.Sweep(make, group, thrust)
-    throttle = sweep.read_off(t.head(make, "throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
-    current = sweep.read_off(t.head(make, "current", "Current per motor", "A", "I_h"), CURRENT)
-    power = sweep.read_off(t.head(make, "power", "Power per motor", "W", "P_h"), POWER)
-    efficiency = t.head(make, "grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
+    throttle = sweep.read_off(make.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
+    current = sweep.read_off(make.column("current", "Current per motor", "A", "I_h"), CURRENT)
+    power = sweep.read_off(make.column("power", "Power per motor", "W", "P_h"), POWER)
+    efficiency = make.column("grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
         thrust / power.value, _AT_REST, definition()
     )
-    total = t.head(make, "total", "Power of the craft", "W", "P_c").derive(
+    total = make.column("total", "Power of the craft", "W", "P_c").derive(
         craft_power(power.value),
         "All motors, and everything else as on Settings.",
         practice("everything else 5 W"),
@@ -71,7 +71,7 @@ def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top:
 
 def _hover_time(make: Table | Figures, cells: Cell, total: Cell, power: t.ReadOff) -> t.ReadOff:
     """Add the minutes; the power of the motors is one part of the whole, and going by a static table another."""
-    heading = t.head(make, "time", "Hover time", "min", "t_h", decimals=1)
+    heading = make.column("time", "Hover time", "min", "t_h", decimals=1)
     minutes = heading.derive(
         minutes_at(total, cells),
         "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
