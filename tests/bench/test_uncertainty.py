@@ -173,7 +173,7 @@ def test_live_uncertainty_is_that_of_monte_carlo(figure: str) -> None:
     value = model(figure, scope, 1)
     spread = float(np.std([value(*row) for row in drawn], ddof=1))
     combined = combined_of(scope, UNCERTAINTIES[figure], 1)
-    scatter = float(scope.this_row(UNCERTAINTIES[figure].scatter)[1]) if figure == BY_MODEL else 0.0
+    scatter = float(scope.any_value(UNCERTAINTIES[figure].scatter)[1]) if figure == BY_MODEL else 0.0
     assert spread == pytest.approx(math.sqrt(combined**2 - scatter**2), rel=0.025)
 
 
@@ -182,9 +182,9 @@ def test_instruments_are_shared_and_scatter_is_averaged() -> None:
     sure = UNCERTAINTIES["thrust"]
     instrument = 4.0 * HALF
     for scope in (few, many):
-        scatter, combined = scope.this_row(sure.scatter)[0], combined_of(scope, sure, 0)
+        scatter, combined = scope.any_value(sure.scatter)[0], combined_of(scope, sure, 0)
         assert combined == pytest.approx(math.hypot(scatter, instrument))
-    assert few.this_row(sure.scatter)[0] / many.this_row(sure.scatter)[0] == pytest.approx(2.0, rel=0.35)
+    assert few.any_value(sure.scatter)[0] / many.any_value(sure.scatter)[0] == pytest.approx(2.0, rel=0.35)
 
 
 def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
@@ -229,7 +229,7 @@ def test_default_scatter_stands_until_there_are_six_repeats() -> None:
     one_each = scope_of(full_throttle(), ACCURACIES)
     assert one_each.named("repeats_read") == 0.0
     power = UNCERTAINTIES["power"]
-    value, scatter = (one_each.this_row(column)[0] for column in (power.value, power.scatter))
+    value, scatter = (one_each.any_value(node)[0] for node in (power.value, power.scatter))
     assert scatter == pytest.approx(value * 0.015)
     assert one_each.named("scatter_freedom") == 8.0
     assert "common practice" in str(one_each.named("scatter_basis"))

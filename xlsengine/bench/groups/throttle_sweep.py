@@ -82,7 +82,6 @@ class ReadOff(NamedTuple):
 
 def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
-    heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
     whole = heading.expanded.derive(
         value * expanded_share(variance, scatter),
         "Expanded: scatter, reading off between two readings, and the instruments.",

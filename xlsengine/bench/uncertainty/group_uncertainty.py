@@ -75,7 +75,7 @@ class FigureUncertainty(NamedTuple):
 
     value: Column
     share: Column
-    scatter: Column
+    scatter: Node
     freedom: Column
     expanded: Column
 
@@ -110,9 +110,6 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
         GUM_PROPAGATION,
         equation=e.BY_PROPAGATION,
     )
-    scatter = GROUP_UNCERTAINTY.helper(f"{name}_scatter", f"{title}: part of scatter", unit, decimals=more).derive(
-        value * scatter_share(figure, MEANS.count), "Scatter alone.", GUM_PROPAGATION
-    )
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
         effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
     )
@@ -121,7 +118,7 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
         "Expanded uncertainty at the level of confidence on Settings.",
         GUM_FREEDOM,
     )
-    return FigureUncertainty(value, share, scatter, freedom, whole)
+    return FigureUncertainty(value, share, value * scatter_share(figure, MEANS.count), freedom, whole)
 
 
 UNCERTAINTIES: dict[str, FigureUncertainty] = {
@@ -169,31 +166,31 @@ def to_mass_share(thrust: Node, count: Node) -> Node:
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
-    return GROUP_UNCERTAINTY.helper(f"sure_{name}_expanded", f"± {label}", unit).derive(
-        expression, "Expanded uncertainty.", GUM_FREEDOM
-    )
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, "Kept by a library.", GUM_FREEDOM)
 
 
 _per_power = UNCERTAINTIES["thrust per power"]
 GROUP_UNCERTAINTY.keep(
     full_thrust_uncertainty=UNCERTAINTIES["thrust"].expanded,
-    full_thrust_scatter=UNCERTAINTIES["thrust"].scatter,
+    full_thrust_scatter=_quoted("thrust_scatter", "Thrust: part of scatter", "g", UNCERTAINTIES["thrust"].scatter),
     full_current_uncertainty=UNCERTAINTIES["current"].expanded,
     full_power_uncertainty=UNCERTAINTIES["power"].expanded,
     full_grams_per_watt_uncertainty=_per_power.expanded,
-    full_grams_per_watt_scatter=_per_power.scatter,
+    full_grams_per_watt_scatter=_quoted(
+        "per_power_scatter", "Thrust per power: part of scatter", "g/W", _per_power.scatter
+    ),
     static_current_uncertainty=_quoted(
-        "static_current", "Static current, quoted", "A", g.static_current.at(row) * CURRENT_SHARE
+        "static_current_expanded", "± Static current, quoted", "A", g.static_current.at(row) * CURRENT_SHARE
     ),
     full_thrust_to_mass_uncertainty=_quoted(
-        "thrust_to_mass",
-        "Thrust per motor mass, quoted",
+        "thrust_to_mass_expanded",
+        "± Thrust per motor mass, quoted",
         "g/g",
         g.full_thrust_to_mass.at(row) * to_mass_share(MEANS.thrust, MEANS.count),
     ),
     headline_efficiency_uncertainty=_quoted(
-        "at_thrust",
-        "Thrust per power at the headline thrust",
+        "at_thrust_expanded",
+        "± Thrust per power at the headline thrust",
         "g/W",
         g.headline_efficiency.at(row) * AT_THRUST_SHARE,
     ),
