@@ -5,7 +5,6 @@ import pytest
 
 from tests.expression_trees import (
     AGGREGATE_COLUMNS,
-    DIGITS,
     GROUP,
     KIND,
     LABEL,
@@ -27,7 +26,6 @@ from tests.instruments.recalculate import requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
 from xlsengine.aggregates import AGGREGATES, rows_where
-from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     Aggregate,
     Column,
@@ -134,21 +132,6 @@ def test_conditions_where_none_are_taken(name: str) -> None:
     else:
         with pytest.raises(ValueError, match=f"“{name}” takes no conditions"):
             Aggregate(name, (A,), (where(GROUP, "=", 1.0),))
-
-
-@pytest.mark.parametrize("name", AGGREGATES)
-def test_no_derivative_by_what_it_reads(name: str) -> None:
-    tree = Aggregate(name, AGGREGATE_COLUMNS[name][0])
-    with pytest.raises(NotDifferentiable, match=name):
-        derivative(tree, tree.columns[0])
-    assert derivative(tree, DIGITS) == as_node(0.0)
-
-
-def test_no_derivative_through_argument_or_condition() -> None:
-    with pytest.raises(NotDifferentiable):
-        derivative(Aggregate("at", (A,), (), C * 2.0), C)
-    with pytest.raises(NotDifferentiable):
-        derivative(Aggregate("sum", (A,), (where(GROUP, "=", C),)), C)
 
 
 def test_rows_where_a_condition_holds() -> None:

@@ -19,7 +19,7 @@ LAYERS = (
     ("operations",),
     ("computing", "aggregates"),
     ("expression",),
-    ("words", "derivative"),
+    ("words",),
     ("blanks",),
     ("formula",),
     ("bench",),

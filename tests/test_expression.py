@@ -4,23 +4,17 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from tests.expression_trees import (
     ABSENT,
-    DEFINITIONS,
     GROUP,
     LABEL,
     LEVEL,
     MARK,
     NO_LABEL,
-    NUMBERS,
     OFFSET,
-    RATIO,
     ROWS,
     SETTING,
-    SHARE,
     WHOLE,
     A,
     B,
@@ -30,15 +24,11 @@ from tests.expression_trees import (
     U,
     random_trees,
 )
-from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     BLANK,
     Aggregate,
-    Call,
-    Column,
     Condition,
     Constant,
-    Named,
     Node,
     as_node,
     call,
@@ -188,93 +178,3 @@ def test_a_branch_not_taken_may_be_blank() -> None:
 )
 def test_words(tree: Node, said: str) -> None:
     assert words(tree, lambda cell: cell.name) == said
-
-
-# --- derivatives ---------------------------------------------------------------------------------------------------
-
-
-def test_a_reading_used_twice_counts_once() -> None:
-    slope = numbers(derivative(A * A, A))
-    np.testing.assert_allclose(slope, 2.0 * numbers(A))
-
-
-def test_derivatives_look_through_derived_columns() -> None:
-    tree = RATIO * RATIO * A
-    by_a, by_b = derivative(tree, A, DEFINITIONS), derivative(tree, B, DEFINITIONS)
-    known = np.isfinite(numbers(tree))
-    np.testing.assert_allclose(numbers(by_a)[known], numbers(3.0 * A * A / (B * B))[known])
-    np.testing.assert_allclose(numbers(by_b)[known], numbers(-2.0 * A**3 / B**3)[known])
-    assert derivative(tree, A) == RATIO * RATIO
-    assert numbers(derivative(tree, RATIO, DEFINITIONS))[0] == pytest.approx(2.0 * 0.75 * 1.5)
-
-
-def test_aggregates_are_held_against_derived_columns_too() -> None:
-    mean = Aggregate("mean", (RATIO,))
-    assert derivative(mean * A, A) == mean
-    with pytest.raises(NotDifferentiable, match="mean depends on"):
-        derivative(mean * A, A, DEFINITIONS)
-    assert derivative(mean * C, C, DEFINITIONS) == mean
-
-
-def test_derivative_of_a_branch_needs_only_that_branch() -> None:
-    slope = numbers(derivative((A > 0.0).where(A.sqrt(), A * 0.5), A))
-    readings = np.array(NUMBERS[A], dtype=float)
-    assert slope[readings < 0] == pytest.approx(0.5)
-    np.testing.assert_allclose(slope[readings > 0], 0.5 / np.sqrt(readings[readings > 0]))
-    assert derivative((A > 0.0).where(B, C), A) == Constant(0.0)
-
-
-def test_derivative_by_a_named_cell_and_by_nothing_it_reads() -> None:
-    assert derivative(SETTING * A, SETTING) == A
-    assert derivative(A.fixed(1), B) == Constant(0.0)
-    assert derivative(as_node("text"), B) == Constant(0.0)
-
-
-SMOOTH = ("add", "subtract", "multiply", "divide", "negate", "sqrt", "exp", "ln", "power")
-CELLS = st.sampled_from([A, B, C, SHARE, SETTING])
-
-
-@st.composite
-def smooth_trees(draw: st.DrawFn, depth: int = 3) -> Node:
-    if depth == 0:
-        return draw(CELLS | st.sampled_from([as_node(value) for value in (0.5, 2.0, -3.0)]))
-    operation = draw(st.sampled_from(SMOOTH))
-    part = draw(smooth_trees(depth - 1))
-    match operation:
-        case "add" | "subtract" | "multiply" | "divide":
-            return call(operation, part, draw(smooth_trees(depth - 1)))
-        case "power":
-            return part ** draw(st.sampled_from([2.0, 3.0, -1.0, 0.5]))
-        case "exp":
-            return (part / (1.0 + part * part)).exp()
-    return Call(operation, (part,))
-
-
-def complex_slope(tree: Node, by: Column | Named) -> Any:
-    """Differentiate by a complex step, which loses no digits; a blank is left as it is.
-
-    Squire and Trapp 1998, SIAM Review 40(1), 110-112, https://doi.org/10.1137/S003614459631241X
-    """
-    step = 1e-30
-    match tree:
-        case Constant(value):
-            return np.full(ROWS, value, dtype=complex)
-        case Column() | Named():
-            return numbers(tree) + (1j * step if tree == by else 0.0)
-        case Call(operation, arguments):
-            parts = [complex_slope(part, by) for part in arguments]
-            plain = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "negate": np.negative, "power": np.power}
-            arithmetic = {"add": np.add, "subtract": np.subtract, "multiply": np.multiply, "divide": np.divide}
-            return ({**plain, **arithmetic})[operation](*parts)
-    raise AssertionError(tree)
-
-
-@settings(max_examples=300, deadline=None, derandomize=True)
-@given(tree=smooth_trees(), by=CELLS)
-def test_derivative_is_that_of_a_complex_step(tree: Node, by: Column | Named) -> None:
-    with np.errstate(all="ignore"):
-        expected = complex_slope(tree, by).imag / 1e-30
-    found = numbers(derivative(tree, by))
-    known = np.isfinite(numbers(tree)) & np.isfinite(expected) & np.isfinite(found)
-    scale = np.maximum(np.abs(expected), 1e-6)
-    assert (np.abs(found - expected)[known] <= 1e-7 * scale[known]).all()

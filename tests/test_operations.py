@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pytest
 
@@ -9,11 +7,8 @@ from tests.expression_trees import ABSENT, DIGITS, ROWS, SHARE, TAKES, WHOLE, A,
 from tests.instruments.recalculate import requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
-from xlsengine.derivative import NotDifferentiable, derivative
 from xlsengine.expression import (
     Call,
-    Column,
-    Named,
     Node,
     as_node,
     call,
@@ -137,40 +132,6 @@ def test_a_blank_makes_a_strict_operation_blank(operation: str) -> None:
             parts = (*tree.arguments[:place], blank, *tree.arguments[place + 1 :])
             found = np.broadcast_to(np.asarray(evaluate(call(operation, *parts), SheetValues())), ROWS)
             assert all(value is None or value != value for value in found)
-
-
-def numeric_slope(tree: Node, by: Column | Named, step: float = 1e-6) -> Any:
-    above, below = (evaluate(tree, SheetValues({by: sign * step})) for sign in (1, -1))
-    return (above - below) / (2.0 * step)
-
-
-DIFFERENTIABLE = [name for name, row in OPERATIONS.items() if row.partials] + ["if"]
-
-
-@pytest.mark.parametrize("by", [C, SHARE], ids=lambda cell: cell.name)
-@pytest.mark.parametrize("operation", DIFFERENTIABLE)
-def test_derivative_is_the_numeric_one(operation: str, by: Column) -> None:
-    tree = example(operation)
-    expected = numeric_slope(tree, by)
-    found = np.broadcast_to(evaluate(derivative(tree, by), SheetValues()), ROWS)
-    known = np.isfinite(expected)
-    assert known.sum() >= 5
-    np.testing.assert_allclose(found[known], expected[known], rtol=1e-6, atol=1e-8)
-
-
-@pytest.mark.parametrize("exponent", [2.0, -1.0, -2.0, 0.5, 1.5, 0.7])
-def test_derivative_of_a_power(exponent: float) -> None:
-    expected = numeric_slope(C**exponent, C, step=1e-7)
-    found = evaluate(derivative(C**exponent, C), SheetValues())
-    known = np.isfinite(expected)
-    np.testing.assert_allclose(found[known], expected[known], rtol=1e-5)
-
-
-@pytest.mark.parametrize("operation", [name for name in OPERATIONS if name not in DIFFERENTIABLE])
-def test_no_derivative(operation: str) -> None:
-    tree = example(operation)
-    with pytest.raises(NotDifferentiable, match=f"“{operation}”|“less”"):
-        derivative(tree, next(references(tree)))
 
 
 # --- numbers -------------------------------------------------------------------------------------------------------

@@ -1,8 +1,8 @@
-"""One tree for every quantity: number, live formula, method text, derivative and references.
+"""One tree for every quantity: number, live formula, method text and references.
 
 Five node kinds: a constant, a column (its cell in this row), a named cell, an aggregate over whole columns, and a
-call of one operation. Each reading of the tree is one match over these kinds; the live formula and the derivative
-have `formula.py` and `derivative.py` to themselves. A blank reading makes what depends on it blank, in numbers (NaN)
+call of one operation. Each reading of the tree is one match over these kinds; the live formula
+has `formula.py` to itself. A blank reading makes what depends on it blank, in numbers (NaN)
 and in cells ("") alike.
 """
 

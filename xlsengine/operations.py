@@ -1,7 +1,7 @@
 """The operations an expression may use, each stated once for every reading of the tree.
 
-One row holds the numpy function, the spreadsheet template, the method text, the binding strength, the partial
-derivatives and what kind of value comes out. A blank is NaN among numbers and None among texts, while a text that is
+One row holds the numpy function, the spreadsheet template, the method text, the binding strength and what kind of value
+comes out. A blank is NaN among numbers and None among texts, while a text that is
 there and empty is ""; an operation is *strict* when a blank argument makes its result blank, which the live formula
 obtains with a guard around it.
 """
@@ -25,12 +25,11 @@ POWER = 60
 
 @dataclass(frozen=True)
 class Operation:
-    """How one operation is computed, written and differentiated.
+    """How one operation is computed and written.
 
     `excel` and `words` are templates with ``{0}``, ``{1}``; `binding` is the strength with which an infix template
-    holds its arguments, and a `phrase` is bracketed in words wherever it is a part of more. `partials` take the
-    arguments as nodes and return one node for each argument. `lazy` names the arguments that get a guard of their own
-    because the operation is not strict in them.
+    holds its arguments, and a `phrase` is bracketed in words wherever it is a part of more. `lazy` names
+    the arguments that get a guard of their own because the operation is not strict in them.
     """
 
     name: str
@@ -42,7 +41,6 @@ class Operation:
     kind: Kind = "number"
     fails: bool = False
     lazy: tuple[int, ...] = ()
-    partials: Callable[..., tuple[Any, ...]] | None = None
 
 
 def _propagating(test: Callable[[Any, Any], Any]) -> Callable[[Any, Any], Any]:
@@ -196,59 +194,23 @@ def _compare(name: str, compare: Callable[[Any, Any], Any], sign: str, words: st
 
 
 _ROWS = (
-    _infix("add", operator.add, "+", "+", 40, partials=lambda a, b: (1.0, 1.0)),
-    _infix("subtract", operator.sub, "-", "−", 40, partials=lambda a, b: (1.0, -1.0)),
-    _infix("multiply", operator.mul, "*", "·", 50, partials=lambda a, b: (b, a)),
-    _infix("divide", _quotient, "/", "/", 50, fails=True, partials=lambda a, b: (1.0 / b, -1.0 * a / (b * b))),
-    Operation(
-        "power",
-        _power,
-        "({0})^({1})",
-        "({0})^{1}",
-        POWER,
-        fails=True,
-        partials=lambda a, b: (b * a ** (b.value - 1.0), 0.0),
-    ),
+    _infix("add", operator.add, "+", "+", 40),
+    _infix("subtract", operator.sub, "-", "−", 40),
+    _infix("multiply", operator.mul, "*", "·", 50),
+    _infix("divide", _quotient, "/", "/", 50, fails=True),
+    Operation("power", _power, "({0})^({1})", "({0})^{1}", POWER, fails=True),
     Operation(
         "negate",
         operator.neg,
         "(0-({0}))",  # IronCalc reads 7/(-(2*3)) as 7/-2*3
         "(−({0}))",
-        partials=lambda a: (-1.0,),
     ),
-    Operation(
-        "sqrt",
-        np.sqrt,
-        "SQRT({0})",
-        "√({0})",
-        fails=True,
-        partials=lambda a: (0.5 / a.sqrt(),),
-    ),
-    Operation("exp", np.exp, "EXP({0})", "exp({0})", fails=True, partials=lambda a: (a.exp(),)),
-    Operation("ln", np.log, "LN({0})", "ln({0})", fails=True, partials=lambda a: (1.0 / a,)),
-    Operation(
-        "absolute",
-        operator.abs,
-        "ABS({0})",
-        "|{0}|",
-        partials=lambda a: ((a < 0.0).where(-1.0, 1.0),),
-    ),
-    Operation(
-        "lesser",
-        np.minimum,
-        "MIN({0},{1})",
-        "the lesser of {0} and {1}",
-        phrase=True,
-        partials=lambda a, b: ((a < b).where(1.0, 0.0), (a < b).where(0.0, 1.0)),
-    ),
-    Operation(
-        "greater",
-        np.maximum,
-        "MAX({0},{1})",
-        "the greater of {0} and {1}",
-        phrase=True,
-        partials=lambda a, b: ((b < a).where(1.0, 0.0), (b < a).where(0.0, 1.0)),
-    ),
+    Operation("sqrt", np.sqrt, "SQRT({0})", "√({0})", fails=True),
+    Operation("exp", np.exp, "EXP({0})", "exp({0})", fails=True),
+    Operation("ln", np.log, "LN({0})", "ln({0})", fails=True),
+    Operation("absolute", operator.abs, "ABS({0})", "|{0}|"),
+    Operation("lesser", np.minimum, "MIN({0},{1})", "the lesser of {0} and {1}", phrase=True),
+    Operation("greater", np.maximum, "MAX({0},{1})", "the greater of {0} and {1}", phrase=True),
     Operation(
         "round",
         _elementwise(rounded, 2, number=True),

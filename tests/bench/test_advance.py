@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 from scipy.optimize import brentq
 
@@ -32,7 +33,9 @@ def flying(airspeed: float | None = 20.0, fields: dict[str, Any] | None = None, 
     """Return the first row of the table, by column without its prefix."""
     given = {"label_kv": 1000.0, "airspeed": airspeed} | (fields or {})
     scope = Scope(bench_test(given, {"Readings": [ROW | row]}))
-    return {name.removeprefix("flying_"): scope.column("InFlight", name)[0] for name in a.IN_FLIGHT.columns}
+    steps = {"zero_thrust": a.zero_thrust, "shaft_power": a.shaft_power}
+    columns = {name.removeprefix("flying_"): scope.column("InFlight", name)[0] for name in a.IN_FLIGHT.columns}
+    return columns | {name: np.ravel(scope.any_value(step))[0] for name, step in steps.items()}
 
 
 def alike(diameter: float = 9.0, speed: float = 11250.0) -> dict[str, Any]:

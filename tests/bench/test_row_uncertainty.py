@@ -16,7 +16,7 @@ from tests.workbook.made_tests import ALL
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.propagation.terms import INFINITE, relative_change, sensitivity
+from xlsengine.bench.propagation.terms import INFINITE, change, relative_change
 from xlsengine.bench.uncertainty import row_uncertainty as u
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
@@ -107,7 +107,7 @@ def test_sensitivities_are_those_of_the_whole_engine(name: str, torque: bool) ->
     error = next(each for each in u.ERRORS if each.name == name)
     exact, up, down = off(0.0), off(small), off(-small)
     for figure in FIGURES:
-        slope = sensitivity(figure, error, u.MADE).otherwise(0.0)
+        slope = change(figure, error, u.MADE).otherwise(0.0)
         told = np.broadcast_to(exact.any_value(slope), up.this_row(figure).shape)
         found = (up.this_row(figure) - down.this_row(figure)) / (2 * small)
         there = ~np.isnan(exact.this_row(figure))

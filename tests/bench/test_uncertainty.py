@@ -15,7 +15,7 @@ from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES
-from xlsengine.bench.propagation.terms import INFINITE, Input, sensitivity, shares, standard_uncertainty
+from xlsengine.bench.propagation.terms import INFINITE, Input, change, contribution, shares
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.error_sources import BY_MODEL, BY_TORQUE
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY, MEANS, UNCERTAINTIES, FigureUncertainty
@@ -164,9 +164,9 @@ def test_instruments_are_shared_and_scatter_is_averaged() -> None:
     sure = UNCERTAINTIES["thrust"]
     instrument = 4.0 * HALF
     for scope in (few, many):
-        scatter, combined = scope.this_row(sure.scatter)[0], combined_of(scope, sure, 0)
+        scatter, combined = scope.any_value(sure.scatter)[0], combined_of(scope, sure, 0)
         assert combined == pytest.approx(math.hypot(scatter, instrument))
-    assert few.this_row(sure.scatter)[0] / many.this_row(sure.scatter)[0] == pytest.approx(2.0, rel=0.35)
+    assert few.any_value(sure.scatter)[0] / many.any_value(sure.scatter)[0] == pytest.approx(2.0, rel=0.35)
 
 
 def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
@@ -211,7 +211,7 @@ def test_default_scatter_stands_until_there_are_six_repeats() -> None:
     one_each = scope_of(full_throttle(), ACCURACIES)
     assert one_each.named("repeats_read") == 0.0
     power = UNCERTAINTIES["power"]
-    value, scatter = (one_each.this_row(column)[0] for column in (power.value, power.scatter))
+    value, scatter = (one_each.any_value(node)[0] for node in (power.value, power.scatter))
     assert scatter == pytest.approx(value * 0.015)
     assert one_each.named("scatter_freedom") == 8.0
     assert "common practice" in str(one_each.named("scatter_basis"))
@@ -254,8 +254,8 @@ def test_an_input_that_acts_on_two_cells_is_counted_once() -> None:
     one, other = Named("budget_row"), Named("coverage")
     shared = Input("shared", "Shared", Constant(0.01), (shares(one), shares(other)))
     scope = scope_of([])
-    assert float(evaluate(sensitivity(one / other, shared), scope)) == pytest.approx(0.0, abs=1e-15)
-    assert float(evaluate(standard_uncertainty(one * other, [shared]), scope)) == pytest.approx(0.02 * 95.0)
+    assert float(evaluate(change(one / other, shared), scope)) == pytest.approx(0.0, abs=1e-15)
+    assert float(evaluate(contribution(one * other, shared), scope)) == pytest.approx(0.02 * 95.0)
 
 
 def test_table_speaks_of_every_group() -> None:
@@ -321,3 +321,12 @@ def test_leads_and_mass_have_their_margins() -> None:
     weighed = scope_of([], leads | {"trimmed_mass_measured": 30.0})
     assert weighed.named("trimmed_mass_expanded") == pytest.approx(normal * HALF * 0.2, rel=1e-3)
     assert math.isnan(float(scope_of([]).named("trimmed_mass_expanded")))
+
+
+def test_one_free_spin_leaves_the_figure_of_merit_its_margin() -> None:
+    """One spin gives no slope of the no-load current; that slope is 0 then, and nothing is divided by it."""
+    sure = UNCERTAINTIES[BY_MODEL]
+    one = scope_of(noisy(1, torque=False), ACCURACIES, FreeSpins=spins()[:1])
+    assert one.named("no_load_slope") == 0.0
+    margins = (one.this_row(sure.expanded) / one.this_row(sure.value))[: one.used_rows(GROUP_UNCERTAINTY.name)]
+    assert ((margins > 0.03) & (margins < 0.2)).all()

@@ -140,7 +140,6 @@ def test_the_point_that_it_goes_by() -> None:
     worked = {
         "measured_resistance": OHM,
         "measured_back_emf": 15.6 - OHM * 30,
-        "idle_fixed": IDLE,
         "torque_current": 29.0,
         "line_square": OHM * 29.0,
         "line_linear": 14.1,

@@ -39,7 +39,7 @@ pitch_ratio = IN_FLIGHT.take(g.pitch_ratio, "flying_pitch_ratio")
 static_current = IN_FLIGHT.take(p.current, "flying_static_current", "Current, static")
 static_thrust = IN_FLIGHT.take(p.thrust, "flying_static_thrust", "Thrust, static")
 static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place), "rpm.")
-diameter = IN_FLIGHT.helper("flying_diameter", "Diameter", symbol="D").derive(g.diameter.at(_place), "in.")
+diameter = g.diameter.at(_place)
 _revolutions = static_speed / 60
 _square = IN_FLIGHT.helper("flying_square", "Square part of the line", symbol="a").derive(
     p.line_square.at(_place) / (p.line_square.at(_place) + p.line_linear.at(_place)), "A/(A + B).", _solved
@@ -48,17 +48,12 @@ _emf = IN_FLIGHT.helper("flying_emf", "Back-EMF over volts", symbol="e").derive(
     p.back_emf.at(_place) / p.voltage.at(_place), "Of the line.", FIRST_ORDER_MOTOR
 )
 blades = IN_FLIGHT.take(p.blades, "flying_blades", helper=True)
-static_torque = IN_FLIGHT.helper("flying_static_torque", "Torque, static", symbol="Q_s").derive(
-    p.torque.at(_place), "N·m; blank where not read."
-)
+static_torque = p.torque.at(_place)
 _modelled_power = IN_FLIGHT.helper("flying_modelled_power", "Shaft power by the model").derive(
     p.back_emf.at(_place) * p.torque_current.at(_place), "W; blank without a line.", FIRST_ORDER_MOTOR
 )
-shaft_power = IN_FLIGHT.helper("flying_shaft_power", "Shaft power, static", symbol="P_s").derive(
-    (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power),
-    "W. By torque where it was read, else back-EMF times the current above the no-load one.",
-    FIRST_ORDER_MOTOR,
-)
+shaft_power = (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power)
+"""W, static. By torque where it was read, else back-EMF times the current above the no-load one."""
 per_thrust = IN_FLIGHT.helper("flying_per_thrust", "CP over CT, static", symbol="CP/CT").derive(
     shaft_power / (static_thrust * GRAM_FORCE * _revolutions * diameter * INCH),
     "Power over thrust times n·D.",
@@ -67,17 +62,14 @@ per_thrust = IN_FLIGHT.helper("flying_per_thrust", "CP over CT, static", symbol=
 size = IN_FLIGHT.helper("flying_size", "n·D², static", symbol="n·D²").derive(
     _revolutions * (diameter * INCH) ** 2, "m²/s: the Reynolds number but for the viscosity of air.", definition()
 )
-zero_thrust = IN_FLIGHT.helper("flying_zero_thrust", "Advance ratio where thrust is gone", symbol="J0").derive(
-    k.ZERO_THRUST + k.ZERO_THRUST_PER_POWER * per_thrust + k.ZERO_THRUST_PER_SIZE * size.ln(),
-    "By what the propeller does when static.",
-    k.SWEEPS,
-)
+zero_thrust = k.ZERO_THRUST + k.ZERO_THRUST_PER_POWER * per_thrust + k.ZERO_THRUST_PER_SIZE * size.ln()
+"""The advance ratio where thrust is gone, by what the propeller does when static: see `advance_curves`."""
 static_advance = IN_FLIGHT.helper("flying_static_advance", "Airspeed over n·D, static", symbol="J_s").derive(
     airspeed / (_revolutions * diameter * INCH), "With the static speed.", definition()
 )
 
 
-def _within(value: Column, least: float, most: float) -> Node:
+def _within(value: Node, least: float, most: float) -> Node:
     return (value >= least) & (value <= most)
 
 
@@ -115,9 +107,7 @@ _share = _speed_share("as fitted", k.POWER)
 advance = IN_FLIGHT.column("flying_advance", "Advance ratio", symbol="J", decimals=2).derive(
     static_advance / _share, "v / (n·D).", definition()
 )
-scaled_there = IN_FLIGHT.helper("flying_scaled_there", "x in flight", symbol="x").derive(
-    scaled / _share, "At the speed in flight.", k.SWEEPS
-)
+scaled_there = scaled / _share
 _pulls = IN_FLIGHT.helper("flying_pulls", "Within reach").derive(
     ((scaled_there <= k.FARTHEST) & (advance <= k.MOST_ADVANCE)).where(1.0),
     "1 where the fitted thrust is not gone.",

@@ -96,7 +96,7 @@ lift_words = _words("lift", "Lift", thrust.present().where(_of_each, esc.nothing
 # --- hovering ------------------------------------------------------------------------------------------------
 
 hover_throttle_value = ANSWERS.figure("craft_hover_throttle", "Hover throttle").derive(
-    say("{:.0f} %", hover.throttle).otherwise(NOT_KNOWN), "Where thrust equals weight."
+    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN), "Where thrust equals weight."
 )
 hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
 hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
@@ -132,12 +132,8 @@ minutes_words = _words(
 
 # --- current and ESC -----------------------------------------------------------------------------------------
 
-_low = ANSWERS.figure("craft_flight_low", "In flight, low", "A").derive(
-    f.flight_low.at(row), "Of one motor; an estimate."
-)
-_high = ANSWERS.figure("craft_flight_high", "In flight, high", "A").derive(
-    f.flight_high.at(row), "Of one motor; an estimate."
-)
+_low = f.flight_low.at(row)
+_high = f.flight_high.at(row)
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
 _band = (_high > _low).where(say("{:.0f}–{:.0f} A", *outward(_low, _high)), say("{:.1f} A", _high))
 _held_amps = say("{:.1f} A", _each)

@@ -203,10 +203,10 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
 def _expected(name: str, words: str, row: Named) -> Named:
     """Derive what current to expect in flight in the deciding row, in words, from figures of its own."""
 
-    def here(part: str, column: Column) -> Named:
-        return ESC.figure(f"esc_{name}_{part}", f"{words}: {part}", "A").derive(column.at(row), "In the deciding row.")
-
-    low, high, static = here("low", f.flight_low), here("high", f.flight_high), here("static", g.static_current)
+    low, high = f.flight_low.at(row), f.flight_high.at(row)
+    static = ESC.figure(f"esc_{name}_static", f"{words}: static", "A").derive(
+        g.static_current.at(row), "In the deciding row."
+    )
     known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
     band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
     against = known.where(

@@ -166,7 +166,7 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
             _lift_kind,
             g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
             craft_ratio.present().where(
-                say("Hover at {:.0f} % throttle.", hover.throttle).otherwise(say("Hover: {}.", note)),
+                say("Hover at {:.0f} % throttle.", hover.throttle.value).otherwise(say("Hover: {}.", note)),
                 "Four motors lift four times as much.",
             ),
         ),
@@ -180,21 +180,9 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 
 
-def _of_row(node: Node, word: str, row: Named) -> Node:
-    """Turn a figure of this row of the summary into one of the row that decides, fetched once for all sizes."""
-
-    def swap(part: Node) -> Node | None:
-        if not isinstance(part, Column):
-            return None
-        name = f"deciding_{word}_{part.name}"
-        if name in ANSWERS.quantities:
-            return Named(name, part.text)
-        said = g.SUMMARY.quantities[part.name]
-        return ANSWERS.figure(name, f"{said.label}, deciding {word}", said.unit, decimals=said.shown).derive(
-            part.at(row), "As on Summary."
-        )
-
-    return replaced(node, swap)
+def _of_row(node: Node, row: Named) -> Node:
+    """Turn a figure of this row of the summary into one of the row that decides."""
+    return replaced(node, lambda part: part.at(row) if isinstance(part, Column) else None)
 
 
 def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
@@ -227,11 +215,11 @@ class Standing(NamedTuple):
 
 
 def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:
-    word, row = ("held", esc.held_row) if question == "held" else ("in_bursts", esc.flight_row)
+    row = esc.held_row if question == "held" else esc.flight_row
     spare = ANSWERS.figure(
         f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare", "A"
-    ).derive(_of_row(margin, word, row), "Below 0: short.")
-    return Standing(size, _of_row(verdict, word, row), spare)
+    ).derive(_of_row(margin, row), "Below 0: short.")
+    return Standing(size, _of_row(verdict, row), spare)
 
 
 HELD = [

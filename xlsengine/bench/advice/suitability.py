@@ -42,7 +42,7 @@ _AT_REST = "At that thrust."
 class Hover(NamedTuple):
     """What hovering takes: throttle, current, power and grams per watt of a motor, power of the craft, minutes; a note."""
 
-    throttle: Cell
+    throttle: t.ReadOff
     current: t.ReadOff
     power: t.ReadOff
     efficiency: Cell
@@ -54,24 +54,24 @@ class Hover(NamedTuple):
 def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top: Node, kind: Node) -> Hover:
     """Add what hovering takes at a thrust of one group, whose `kind` of full-throttle readings reach to `top` g."""
     sweep = t.Sweep(make, group, thrust)
-    throttle = sweep.read_off(t.head(make, "throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
-    current = sweep.read_off(t.head(make, "current", "Current per motor", "A", "I_h"), CURRENT)
-    power = sweep.read_off(t.head(make, "power", "Power per motor", "W", "P_h"), POWER)
-    efficiency = t.head(make, "grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
+    throttle = sweep.read_off(make.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE)
+    current = sweep.read_off(make.column("current", "Current per motor", "A", "I_h"), CURRENT)
+    power = sweep.read_off(make.column("power", "Power per motor", "W", "P_h"), POWER)
+    efficiency = make.column("grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
         thrust / power.value, _AT_REST, definition()
     )
-    total = t.head(make, "total", "Power of the craft", "W", "P_c").derive(
+    total = make.column("total", "Power of the craft", "W", "P_c").derive(
         craft_power(power.value),
         "All motors, and everything else as on Settings.",
         practice("everything else 5 W"),
     )
     time = _hover_time(make, cells, total, power)
-    return Hover(throttle, current, power, efficiency, total, time, _found(sweep, throttle, thrust, top, kind))
+    return Hover(throttle, current, power, efficiency, total, time, _found(sweep, throttle.value, thrust, top, kind))
 
 
 def _hover_time(make: Table | Figures, cells: Cell, total: Cell, power: t.ReadOff) -> t.ReadOff:
     """Add the minutes; the power of the motors is one part of the whole, and going by a static table another."""
-    heading = t.head(make, "time", "Hover time", "min", "t_h", decimals=1)
+    heading = make.column("time", "Hover time", "min", "t_h", decimals=1)
     minutes = heading.derive(
         minutes_at(total, cells),
         "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
@@ -110,20 +110,20 @@ hover_cells = HOVERING.take(p.cells, "cells")
 hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
     hover_cells.present().where(all_up_mass / motor_count), "All-up mass over the number of motors.", definition()
 )
-_hover = hovering(HOVERING, _hover_group, hover_cells, hover_thrust, p.thrust.at(_place), p.kind.at(_place))
-hover_throttle = _hover.throttle
+HOVER = hovering(HOVERING, _hover_group, hover_cells, hover_thrust, p.thrust.at(_place), p.kind.at(_place))
+hover_throttle = HOVER.throttle.value
 HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive(
-    _hover.efficiency * _hover.power.expanded / _hover.power.value,
+    HOVER.efficiency * HOVER.power.expanded / HOVER.power.value,
     "Expanded; the thrust is given, so its uncertainty is that of the power.",
     GUM_FREEDOM,
 )
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
-    motor_count * _hover.power.expanded,
+    motor_count * HOVER.power.expanded,
     "Expanded, of the motors; everything else is taken as on Settings.",
     GUM_FREEDOM,
 )
 HOVERING.column("note", "Found").derive(
-    hover_cells.present().where(_hover.note, ""), "Where the figures come from.", definition()
+    hover_cells.present().where(HOVER.note, ""), "Where the figures come from.", definition()
 )
 
 

@@ -4,15 +4,14 @@ The spread is the standard deviation over all motors of the box, so the index sa
 order; the limits of the run chart come from the ranges between neighbours in time.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from xlsengine.bench.boxes import batch as b
 from xlsengine.bench.boxes.batch import CHARACTERISTICS, SERIALS, Characteristic
-from xlsengine.bench.declaring.declare import Figures, Quantity, Table
+from xlsengine.bench.declaring.declare import NO_COLUMN, Figures, Heading, Table
 from xlsengine.bench.propagation.terms import INFINITE
 from xlsengine.expression import (
     BLANK,
-    Aggregate,
     Column,
     Condition,
     Constant,
@@ -51,48 +50,30 @@ SPREAD = Source(
 RUN = Table("RunChart", "The motors in the order in which they were tested.", spare=SERIALS.spare, per=(b.turn,))
 
 
-run_place = RUN.helper("run_place", "Place").derive(Aggregate("row", (Column(RUN.name, "run_place"),)), "From 1.")
+run_place = RUN.numbered("run_place")
 run_row = RUN.helper("run_row", "Row of Serials").derive(b.turn.position(b.turn.smallest(run_place)), "From 1.")
 run_serial = RUN.column("run_serial", "Serial").derive(b.serial.at(run_row), "Which.")
 
 RUN.column("run_turn", "Tested as").derive(run_serial.present().where(run_place, BLANK), "From 1.")
 
 CAPABLE, NOT_CAPABLE, OPEN = "capable", "not capable", "cannot be told"
-BATCH_FIGURES = Figures("Batch figures", "What the box comes to.")
-
-
-def figure(
-    name: str,
-    label: str,
-    node: Node,
-    meaning: str,
-    unit: str = "",
-    shown: int = 2,
-    symbol: str = "",
-    source: Source = SPREAD,
-    equation: str = "",
-) -> Named:
-    """Add a figure of the box."""
-    quantity = Quantity(name, label, node, meaning, source, symbol, unit, shown, equation=equation)
-    return BATCH_FIGURES.add(quantity)
-
-
+BATCH_FIGURES = Figures("Batch figures", "What the box comes to.", source=SPREAD)
 _beyond = 1 - b.confidence / 100
-z = figure(
-    "batch_z", "Normal quantile", call("t quantile", _beyond, INFINITE), "At the level of confidence.", "", 3, "z"
+z = BATCH_FIGURES.figure("batch_z", "Normal quantile", symbol="z", decimals=3).derive(
+    call("t quantile", _beyond, INFINITE), "At the level of confidence."
 )
 
 
-@dataclass(frozen=True)
+@dataclass
 class Outcome:
-    """All figures of one characteristic; columns are of the run chart."""
+    """All figures of one characteristic, by name; columns are of the run chart."""
 
     of: Characteristic
-    value: Column
-    moved: Column
-    outside: Column
-    beyond: Column
-    figures: dict[str, Named]
+    figures: dict[str, Named] = field(default_factory=dict)
+    value: Column = NO_COLUMN
+    moved: Column = NO_COLUMN
+    outside: Column = NO_COLUMN
+    beyond: Column = NO_COLUMN
 
     def __getattr__(self, name: str) -> Named:
         try:
@@ -100,14 +81,22 @@ class Outcome:
         except KeyError:
             raise AttributeError(name) from None
 
+    def head(self, name: str, label: str, unit: str = "", decimals: int = 2, symbol: str = "") -> Heading[Named]:
+        """Head a figure of the characteristic."""
+        return BATCH_FIGURES.figure(f"{self.of.name}_{name}", f"{self.of.label}: {label}", unit, symbol, decimals)
 
-def _limits(c: Characteristic) -> tuple[Named, Named]:
-    def limit(name: str, words: str, share: Node, symbol: str) -> Named:
-        said = f"{c.name}_{name}", f"{c.label}, {words}", c.promised * share, "By the label.", c.unit, c.shown
-        return figure(*said, symbol, definition())
+    def in_unit(self, name: str, label: str, more: int = 1, symbol: str = "") -> Heading[Named]:
+        """Head a figure in the unit of the characteristic, with so many decimals more than a reading has."""
+        return self.head(name, label, self.of.unit, self.of.shown + more, symbol)
 
-    low = limit("low", "least allowed", 1 - c.below / 100, "LSL")
-    return low, limit("high", "most allowed", 1 + c.above / 100, "USL")
+
+def _limits(o: Outcome) -> None:
+    for name, words, share, symbol in (
+        ("low", "least allowed", 1 - o.of.below / 100, "LSL"),
+        ("high", "most allowed", 1 + o.of.above / 100, "USL"),
+    ):
+        heading = replace(o.in_unit(name, words, 0, symbol), label=f"{o.of.label}, {words}")
+        o.figures[name] = heading.derive(o.of.promised * share, "By the label.", definition())
 
 
 def ceiling(node: Node) -> Node:
@@ -115,176 +104,143 @@ def ceiling(node: Node) -> Node:
     return (node - 1e-7).whole_part() + 1
 
 
-def _enough_for(c: Characteristic, width: Node, spread: Named) -> Node:
+def _enough_for(o: Outcome, width: Node) -> Node:
     """Return how many motors bring t·s/√n down to a width: from the normal quantile on, some are tried."""
-    goal = figure(f"{c.name}_goal", f"{c.label}: wanted ± of the mean", width, "In its unit.", c.unit, c.shown + 1)
-    first = ceiling((z * spread / goal) ** 2)
-    least = figure(
-        f"{c.name}_tried_from", f"{c.label}: motors tried from", (first < 2).where(2.0, first), "By z.", "", 0
-    )
+    goal = o.in_unit("goal", "wanted ± of the mean").derive(width, "In its unit.")
+    first = ceiling((z * o.s / goal) ** 2)
+    least = o.head("tried_from", "motors tried from", decimals=0).derive((first < 2).where(2.0, first), "By z.")
     found: Node = least
     for more in range(_TRIED):
         n = least + float(more)
-        found = found + flag(call("t quantile", _beyond, n - 1) * spread / n.sqrt() > goal)
+        found = found + flag(call("t quantile", _beyond, n - 1) * o.s / n.sqrt() > goal)
     return found
 
 
-def _spread(c: Characteristic, f: dict[str, Named]) -> None:
+def _spread(o: Outcome) -> None:
     """Add number, mean and standard deviation with their intervals."""
-    more = c.shown + 1
-
-    def add(
-        name: str, label: str, node: Node, meaning: str, decimals: int = more, own: str = c.unit, symbol: str = ""
-    ) -> None:
-        f[name] = figure(f"{c.name}_{name}", f"{c.label}: {label}", node, meaning, own, decimals, symbol)
+    f, value, of_all, of_interval = o.figures, o.of.value, "Of all that were measured.", "Of its interval."
 
     def s_at(beyond: Node) -> Node:
         return s * (freedom / call("chi-square quantile", beyond, freedom)).sqrt()
 
-    add("count", "motors", c.value.count(), "That were measured.", 0, "", "n")
-    n, of_all = f["count"], "Of all that were measured."
-    add("mean", "mean", (n > 0).where(c.value.mean(), BLANK), of_all, symbol="x̄")
-    add("s", "standard deviation", Aggregate("standard deviation", (c.value,)), of_all, symbol="s")
-    s, freedom = f["s"], n - 1
-    add("mean_width", "mean, ±", call("t quantile", _beyond, freedom) * s / n.sqrt(), "Of its interval.")
-    add("s_low", "s, least", s_at(_beyond / 2), "Of its interval.")
-    add("s_high", "s, most", s_at(1 - _beyond / 2), "Of its interval.")
-    add("deviation", "mean against the label", (f["mean"] / c.promised - 1) * 100, "Of the label's value.", 1, "%")
-    add("s_share", "s, share of the mean", 100 * s / f["mean"], "In percent.", 2, "%")
-    add("least", "least", (n > 0).where(c.value.smallest(), BLANK), "Measured.", c.shown)
-    add("most", "most", (n > 0).where(c.value.largest(), BLANK), "Measured.", c.shown)
+    n = f["count"] = o.head("count", "motors", decimals=0, symbol="n").derive(value.count(), "That were measured.")
+    f["mean"] = o.in_unit("mean", "mean", symbol="x̄").derive((n > 0).where(value.mean(), BLANK), of_all)
+    s = f["s"] = o.in_unit("s", "standard deviation", symbol="s").derive(value.deviation(), of_all)
+    freedom = n - 1
+    width = call("t quantile", _beyond, freedom) * s / n.sqrt()
+    f["mean_width"] = o.in_unit("mean_width", "mean, ±").derive(width, of_interval)
+    f["s_low"] = o.in_unit("s_low", "s, least").derive(s_at(_beyond / 2), of_interval)
+    f["s_high"] = o.in_unit("s_high", "s, most").derive(s_at(1 - _beyond / 2), of_interval)
+    f["deviation"] = o.head("deviation", "mean against the label", "%", 1).derive(
+        (f["mean"] / o.of.promised - 1) * 100, "Of the label's value."
+    )
+    f["s_share"] = o.head("s_share", "s, share of the mean", "%").derive(100 * s / f["mean"], "In percent.")
+    f["least"] = o.in_unit("least", "least", 0).derive((n > 0).where(value.smallest(), BLANK), "Measured.")
+    f["most"] = o.in_unit("most", "most", 0).derive((n > 0).where(value.largest(), BLANK), "Measured.")
 
 
-def _index(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> None:
+def _index(o: Outcome) -> None:
     """Add Cp and Cpk with their intervals, from `LEAST_FOR_INDEX` motors on."""
-
-    def add(
-        name: str,
-        label: str,
-        node: Node,
-        meaning: str,
-        symbol: str = "",
-        source: Source = CAPABILITY,
-        equation: str = "",
-    ) -> None:
-        f[name] = figure(f"{c.name}_{name}", f"{c.label}: {label}", node, meaning, "", 2, symbol, source, equation)
-
-    n, mean, s = f["count"], f["mean"], f["s"]
+    f, n, mean, s, of_interval = o.figures, o.count, o.mean, o.s, "Of its interval."
     enough = (n >= float(LEAST_FOR_INDEX)) & (s > 0)
-    add("cp", "Cp", enough.where((high - low) / (6 * s), BLANK), "Blank where a limit is missing.", "Cp")
-    room = lesser((mean - low).otherwise(FAR), (high - mean).otherwise(FAR))
-    add(
-        "cpk",
-        "Cpk",
+    f["cp"] = o.head("cp", "Cp", symbol="Cp").derive(
+        enough.where((o.high - o.low) / (6 * s), BLANK), "Blank where a limit is missing.", CAPABILITY
+    )
+    room = lesser((mean - o.low).otherwise(FAR), (o.high - mean).otherwise(FAR))
+    f["cpk"] = o.head("cpk", "Cpk", symbol="Cpk").derive(
         enough.where((room < FAR / 2).where(room / (3 * s), BLANK), BLANK),
         "To the nearer limit, or the only one.",
-        "Cpk",
+        CAPABILITY,
         equation="the lesser of (USL − x̄) and (x̄ − LSL), over 3·s",
     )
     freedom = n - 1
-    for name, beyond in (("cp_low", 1 - _beyond / 2), ("cp_high", _beyond / 2)):
+    for name, word, beyond in (("cp_low", "least", 1 - _beyond / 2), ("cp_high", "most", _beyond / 2)):
         factor = (call("chi-square quantile", beyond, freedom) / freedom).sqrt()
-        add(name, f"Cp, {'least' if name == 'cp_low' else 'most'}", f["cp"] * factor, "Of its interval.")
-    width = z * (1 / (9 * n) + f["cpk"] ** 2 / (2 * freedom)).sqrt()
-    add("cpk_width", "Cpk, ±", width, "Of its interval.", source=BISSELL)
-    add("cpk_low", "Cpk, least", f["cpk"] - f["cpk_width"], "Of its interval.", source=BISSELL)
-    add("cpk_high", "Cpk, most", f["cpk"] + f["cpk_width"], "Of its interval.", source=BISSELL)
+        f[name] = o.head(name, f"Cp, {word}").derive(f["cp"] * factor, of_interval, CAPABILITY)
+    width = f["cpk_width"] = o.head("cpk_width", "Cpk, ±").derive(
+        z * (1 / (9 * n) + f["cpk"] ** 2 / (2 * freedom)).sqrt(), of_interval, BISSELL
+    )
+    f["cpk_low"] = o.head("cpk_low", "Cpk, least").derive(f["cpk"] - width, of_interval, BISSELL)
+    f["cpk_high"] = o.head("cpk_high", "Cpk, most").derive(f["cpk"] + width, of_interval, BISSELL)
 
 
-def _how_many(c: Characteristic, f: dict[str, Named]) -> None:
-    base = c.promised.otherwise(f["mean"])
-    width = b.wanted_mean_width / 100 * base
-    f["for_mean"] = figure(
-        f"{c.name}_for_mean",
-        f"{c.label}: motors for the wanted ± of the mean",
-        (f["s"] > 0).where(_enough_for(c, width, f["s"]), BLANK),
-        "Were the spread the one found here.",
-        "",
-        0,
-        "",
-        SPREAD,
+def _how_many(o: Outcome) -> None:
+    width = b.wanted_mean_width / 100 * o.of.promised.otherwise(o.mean)
+    o.figures["for_mean"] = o.head("for_mean", "motors for the wanted ± of the mean", decimals=0).derive(
+        (o.s > 0).where(_enough_for(o, width), BLANK), "Were the spread the one found here."
     )
     goal = (b.wanted_index_width / z) ** 2
-    half = f["cpk"] ** 2 / 2
-    total = goal + 1 / 9 + half
-    f["for_index"] = figure(
-        f"{c.name}_for_index",
-        f"{c.label}: motors for the wanted ± of Cpk",
-        ceiling((total + (total**2 - 4 * goal / 9).sqrt()) / (2 * goal)),
-        "Were Cpk the one found here.",
-        "",
-        0,
-        "",
-        BISSELL,
+    total = goal + 1 / 9 + o.cpk**2 / 2
+    o.figures["for_index"] = o.head("for_index", "motors for the wanted ± of Cpk", decimals=0).derive(
+        ceiling((total + (total**2 - 4 * goal / 9).sqrt()) / (2 * goal)), "Were Cpk the one found here.", BISSELL
     )
 
 
-def _chart(c: Characteristic, f: dict[str, Named], low: Named, high: Named) -> tuple[Column, Column, Column, Column]:
+def _chart(o: Outcome) -> None:
     """Add the run: each value, how far it moved from the one before, and whether it is outside of any limit."""
-    value = RUN.column(f"run_{c.name}", c.label, c.unit, decimals=c.shown).derive(c.value.at(run_row), "As measured.")
-    moved = RUN.column(f"run_{c.name}_moved", f"{c.label}, moved", c.unit, decimals=c.shown).derive(
+    c = o.of
+    value = o.value = RUN.column(f"run_{c.name}", c.label, c.unit, decimals=c.shown).derive(
+        c.value.at(run_row), "As measured."
+    )
+    o.moved = RUN.column(f"run_{c.name}_moved", f"{c.label}, moved", c.unit, decimals=c.shown).derive(
         call("absolute", value - value.at(run_place - 1)),
         "From the motor tested just before; blank where either was not measured.",
         INDIVIDUALS,
     )
-    _run_limits(c, f, moved)
-    outside = _out(c, "outside", "outside the label's limits", value, low, high)
-    apart = _out(c, "apart", "outside the chart's limits", value, f["chart_low"], f["chart_high"])
-    jumped = (moved > f["moved_high"]).where(1.0, 0.0).otherwise(0.0)
-    beyond = RUN.helper(f"run_{c.name}_beyond", f"{c.label}, beyond chance").derive(
+    _run_limits(o)
+    o.outside = _out(o, "outside", "outside the label's limits", o.low, o.high)
+    apart = _out(o, "apart", "outside the chart's limits", o.chart_low, o.chart_high)
+    jumped = (o.moved > o.moved_high).where(1.0, 0.0).otherwise(0.0)
+    o.beyond = RUN.helper(f"run_{c.name}_beyond", f"{c.label}, beyond chance").derive(
         ((apart + jumped) > 0).where(1.0, 0.0), "Outside the chart's limits, or moved too far.", INDIVIDUALS
     )
     for name, words, column in (
-        ("outside", "outside the label's limits", outside),
-        ("beyond", "beyond chance", beyond),
+        ("outside", "outside the label's limits", o.outside),
+        ("beyond", "beyond chance", o.beyond),
     ):
-        counted, label = run_place.count(Condition(column, "=", Constant(1.0))), f"{c.label}: motors {words}"
-        f[name] = figure(f"{c.name}_{name}", label, counted, "How many.", "", 0, "", definition())
-    return value, moved, outside, beyond
+        counted = run_place.count(Condition(column, "=", Constant(1.0)))
+        o.figures[name] = o.head(name, f"motors {words}", decimals=0).derive(counted, "How many.", definition())
 
 
-def _run_limits(c: Characteristic, f: dict[str, Named], moved: Column) -> None:
+def _run_limits(o: Outcome) -> None:
     """Add the limits of the run chart, of values and of moving ranges."""
-    more = c.shown + 1
-    f["moved"] = figure(
-        f"{c.name}_moved", f"{c.label}: mean moving range", moved.mean(), "MR.", c.unit, more, "MR̄", INDIVIDUALS
-    )
+    f = o.figures
+    f["moved"] = o.in_unit("moved", "mean moving range", symbol="MR̄").derive(o.moved.mean(), "MR.", INDIVIDUALS)
     reach = 3 / D2 * f["moved"]
     for name, word, node in (
-        ("chart_low", "lower", f["mean"] - reach),
-        ("chart_high", "upper", f["mean"] + reach),
+        ("chart_low", "lower", o.mean - reach),
+        ("chart_high", "upper", o.mean + reach),
         ("moved_high", "upper, of the range", D4 * f["moved"]),
     ):
-        label = f"{c.label}: {word} limit of the run chart"
-        f[name] = figure(f"{c.name}_{name}", label, node, "Of chance alone.", c.unit, more, "", INDIVIDUALS)
+        f[name] = o.in_unit(name, f"{word} limit of the run chart").derive(node, "Of chance alone.", INDIVIDUALS)
 
 
-def _out(c: Characteristic, name: str, words: str, value: Column, lowest: Node, highest: Node) -> Column:
-    below, above = (value < lowest).where(1.0, 0.0).otherwise(0.0), (value > highest).where(1.0, 0.0).otherwise(0.0)
-    return RUN.helper(f"run_{c.name}_{name}", f"{c.label}, {words}").derive(
-        value.present().where(below + above, 0.0), "1 where it is."
+def _out(o: Outcome, name: str, words: str, lowest: Node, highest: Node) -> Column:
+    below, above = ((beyond).where(1.0, 0.0).otherwise(0.0) for beyond in (o.value < lowest, o.value > highest))
+    return RUN.helper(f"run_{o.of.name}_{name}", f"{o.of.label}, {words}").derive(
+        o.value.present().where(below + above, 0.0), "1 where it is."
     )
 
 
-def _verdict(f: dict[str, Named]) -> Node:
-    told = (f["cpk_low"] >= b.wanted_index).where(CAPABLE, (f["cpk_high"] < b.wanted_index).where(NOT_CAPABLE, OPEN))
+def _verdict(o: Outcome) -> Node:
+    told = (o.cpk_low >= b.wanted_index).where(CAPABLE, (o.cpk_high < b.wanted_index).where(NOT_CAPABLE, OPEN))
     return told.otherwise(OPEN)
 
 
-def _why(f: dict[str, Named], low: Named, high: Named) -> Node:
-    n = f["count"]
+def _why(o: Outcome) -> Node:
+    n = o.count
     motors = join(n.fixed(0), (n > 1).where(" motors", " motor"))
-    no_limit = (low.present() | high.present()).equals(0)
-    cpk = f["cpk"], f["cpk_low"], f["cpk_high"]
+    no_limit = (o.low.present() | o.high.present()).equals(0)
+    cpk = o.cpk, o.cpk_low, o.cpk_high
     between = say("Cpk {:.2f}, between {:.2f} and {:.2f} ({:.0f} %), wanted {:.2f}", *cpk, b.confidence, b.wanted_index)
     more = (
-        (f["cpk_width"] > b.wanted_index_width)
-        .where(join("; ", f["for_index"].fixed(0), " motors would bring its ± to ", b.wanted_index_width.fixed(2)), "")
+        (o.cpk_width > b.wanted_index_width)
+        .where(join("; ", o.for_index.fixed(0), " motors would bring its ± to ", b.wanted_index_width.fixed(2)), "")
         .otherwise("")
     )
     few = (n < float(FEW)).where(join("; too few to see whether they scatter normally"), "")
-    apart = (f["beyond"] > 0).where(
-        join("; first find out why ", f["beyond"].fixed(0), " lie beyond the run chart's limits"), ""
+    apart = (o.figures["beyond"] > 0).where(
+        join("; first find out why ", o.figures["beyond"].fixed(0), " lie beyond the run chart's limits"), ""
     )
     judged = join(between, more, few, apart)
     short = join(motors, (n > 1).where(": a spread, but no index below 3 motors", ": no spread from one motor"))
@@ -292,53 +248,33 @@ def _why(f: dict[str, Named], low: Named, high: Named) -> Node:
     return (n > 0).where(
         no_limit.where(
             join(motors, ": no label value or allowance on the sheet Label, so nothing to judge by"),
-            (n < float(LEAST_FOR_INDEX)).where(short, (f["s"] > 0).where(judged, alike)),
+            (n < float(LEAST_FOR_INDEX)).where(short, (o.s > 0).where(judged, alike)),
         ),
         "not measured",
     )
 
 
 def _outcome(c: Characteristic) -> Outcome:
-    f: dict[str, Named] = {}
-    low, high = _limits(c)
-    _spread(c, f)
-    f |= {"low": low, "high": high}
-    _index(c, f, low, high)
-    _how_many(c, f)
-    columns = _chart(c, f, low, high)
-    stands = (f["count"] > 0).where(_verdict(f), "")
-    f["verdict"] = figure(
-        f"{c.name}_verdict", f"{c.label}: how it stands", stands, "By all of Cpk's interval.", source=CAPABILITY
+    o = Outcome(c)
+    for add in (_limits, _spread, _index, _how_many, _chart):
+        add(o)
+    o.figures["verdict"] = o.head("verdict", "how it stands").derive(
+        (o.count > 0).where(_verdict(o), ""), "By all of Cpk's interval.", CAPABILITY
     )
-    f["why"] = figure(f"{c.name}_why", f"{c.label}: why", _why(f, low, high), "In words.", source=CAPABILITY)
-    return Outcome(c, *columns, f)
+    o.figures["why"] = o.head("why", "why").derive(_why(o), "In words.", CAPABILITY)
+    return o
 
 
-OUTCOMES = tuple(_outcome(c) for c in CHARACTERISTICS)
-motors = figure("batch_motors", "Motors", b.serial.count(), "In the box.", "", 0, "", definition())
-within = figure(
-    "batch_out",
-    "Motors outside a limit of the label",
-    run_place.count(
-        Condition(
-            RUN.helper("run_out", "Limits passed").derive(
-                sum((o.outside for o in OUTCOMES[1:]), start=OUTCOMES[0].outside + 0.0),
-                "How many of the label's limits.",
-            ),
-            ">",
-            Constant(0.0),
-        )
-    ),
-    "Of all measured.",
-    "",
-    0,
-    "",
-    definition(),
+OUTCOMES = tuple(map(_outcome, CHARACTERISTICS))
+motors = BATCH_FIGURES.figure("batch_motors", "Motors").derive(b.serial.count(), "In the box.", definition())
+_limits_passed = RUN.helper("run_out", "Limits passed").derive(
+    sum((o.outside for o in OUTCOMES[1:]), start=OUTCOMES[0].outside + 0.0), "How many of the label's limits."
 )
-headline = figure(
-    "batch_headline",
-    "In one line",
+within = BATCH_FIGURES.figure("batch_out", "Motors outside a limit of the label").derive(
+    run_place.count(Condition(_limits_passed, ">", Constant(0.0))), "Of all measured.", definition()
+)
+headline = BATCH_FIGURES.figure("batch_headline", "In one line").derive(
     say("{:.0f}{}: {:.0f} outside a limit of the label", motors, motors.equals(1).where(" motor", " motors"), within),
     "What was counted.",
-    source=definition(),
+    definition(),
 )

@@ -7,15 +7,15 @@ more than 5 of 100 classes. Each motor gets an interval, and two motors differ w
 many a motor surely is, and before how many, are the ends of its place.
 """
 
-from collections.abc import Callable
+from dataclasses import replace
 
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import SCATTERS
-from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.declaring.declare import Heading
 from xlsengine.bench.inputs.settings import coverage
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join
-from xlsengine.sources import Source, practice, published, worked_out
+from xlsengine.sources import practice, published, worked_out
 
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
 ONE_CONTROL = published(
@@ -25,29 +25,6 @@ ONE_CONTROL = published(
 SAME = "no difference that counts"
 _HERE = Condition(p.group, "=", c.place)
 _OWN, _PEER = Condition(p.own, "=", Constant(1.0)), Condition(p.own, "=", Constant(0.0))
-
-
-def _adding(table: Table) -> Callable[..., Column]:
-    """Return what adds a column of one figure to a table."""
-
-    def add(
-        name: str,
-        figure: str,
-        words: str,
-        unit: str,
-        shown: int,
-        expression: Node,
-        meaning: str,
-        source: Source | None = None,
-        helper: bool = True,
-    ) -> Column:
-        heading = table.column(f"{figure}_{name}", f"{c.TITLES[figure]}: {words}", unit, "", shown, helper)
-        return heading.derive(expression, meaning, source)
-
-    return add
-
-
-_of_group, _of_motor = _adding(c.COMPARED), _adding(p.PEERS)
 
 
 # --- which differences count -----------------------------------------------------------------------------------
@@ -85,31 +62,28 @@ class Ranked:
 
     def __init__(self, figure: str) -> None:
         self.figure, self.key = figure, p.KEYS[figure]
-        self.motors = _of_group("motors", figure, "motors ranked", "", 0, self._count(_HERE), "This one among them.")
+        self.motors = self._of_group("motors", "motors ranked").derive(self._count(_HERE), "This one among them.")
         self._intervals()
         self._against_this_motor()
         self._places()
         self._own_standing()
 
+    def _of_group(self, name: str, words: str, unit: str = "", decimals: int | None = None) -> Heading[Column]:
+        return c.COMPARED.helper(f"{self.figure}_{name}", f"{c.TITLES[self.figure]}: {words}", unit, "", decimals)
+
+    def _of_motor(self, name: str, words: str, unit: str = "", decimals: int | None = None) -> Heading[Column]:
+        return p.PEERS.helper(f"{self.figure}_{name}", f"{c.TITLES[self.figure]}: {words}", unit, "", decimals)
+
     def _count(self, *where: Condition) -> Node:
         return p.group.count(Condition(self.key, ">", Constant(0.0)), *where)
 
-    def _readings(self, word: str, expression: Node) -> Column:
-        meaning = "Behind one of these motors' figures."
-        return _of_group(word, self.figure, f"{word} readings", "", 0, expression, meaning)
-
     def _chance(self) -> Column:
         """Add what one reading may be off by, as often as all peers together may be called different by chance."""
-        scatter = SCATTERS[self.figure]
-        fewest = self._readings("fewest", 1 / p.SPREADS[self.figure].largest(_HERE))
-        most = self._readings("most", p.COUNTS[self.figure].largest(_HERE))
+        scatter, behind = SCATTERS[self.figure], "Behind one of these motors' figures."
+        fewest = self._of_group("fewest", "fewest readings").derive(1 / p.SPREADS[self.figure].largest(_HERE), behind)
+        most = self._of_group("most", "most readings").derive(p.COUNTS[self.figure].largest(_HERE), behind)
         level = one_control(1 - coverage / 100, self.motors - 1, scatter.freedom, fewest / (fewest + most))
-        return _of_group(
-            "chance",
-            self.figure,
-            "t·s",
-            "%",
-            3,
+        return self._of_group("chance", "t·s", "%", 3).derive(
             call("t quantile", level, scatter.freedom) * scatter.value,
             "What one reading may be off by, as often as the confidence on Settings allows for all peers together.",
             ONE_CONTROL,
@@ -117,67 +91,44 @@ class Ranked:
 
     def _intervals(self) -> None:
         """Add the interval of each motor."""
-        figure, chance = self.figure, self._chance()
-        square = _of_motor(
-            "square",
-            figure,
-            "square of what the mean may be off by",
-            "",
-            3,
-            (chance.at(p.group) ** 2 * p.SPREADS[figure] + p.DOUBTS[figure] ** 2).otherwise(0.0),
+        square = self._of_motor("square", "square of what the mean may be off by", decimals=3).derive(
+            (self._chance().at(p.group) ** 2 * p.SPREADS[self.figure] + p.DOUBTS[self.figure] ** 2).otherwise(0.0),
             "By chance, and what another stand may add; 0 where it takes no part.",
         )
-        mean = _of_group("mean_square", figure, "mean of these squares", "", 3, square.sum(_HERE) / self.motors, "")
-        self.share = _of_motor(
-            "share",
-            figure,
-            "low end of its interval, as a share",
-            "",
-            5,
+        mean = self._of_group("mean_square", "mean of these squares", decimals=3).derive(
+            square.sum(_HERE) / self.motors
+        )
+        self.share = self._of_motor("share", "low end of its interval, as a share", decimals=5).derive(
             (self.key > 0).where(within(half_interval(square, mean.at(p.group))), 0.0).otherwise(0.0),
             "0 where it takes no part.",
             worked_out("root of two squares, from above, as a sum of two parts"),
         )
         self.low, self.high = (
-            _of_motor(name, figure, f"{name} end of its interval", "", 3, end.otherwise(0.0), "0 where it has no part.")
+            self._of_motor(name, f"{name} end of its interval", decimals=3).derive(
+                end.otherwise(0.0), "0 where it has no part."
+            )
             for name, end in (("low", self.key * self.share), ("high", self.key / self.share))
         )
         self._band()
 
     def _band(self) -> None:
         """Add the smallest difference that counts: of the two intervals, this motor's and that of the peer read best."""
-        self.band = _of_group(
-            "band",
-            self.figure,
-            "smallest difference that counts",
-            "%",
-            1,
+        self.band = replace(self._of_group("band", "smallest difference that counts", "%"), helper=False).derive(
             (self.share.sum(_HERE, _OWN) * self.share.largest(_HERE, _PEER)).ln() * -100,
             "Against the peer that was read best: t·s·√(1/n + 1/n'), s the scatter of one reading; t so that all peers "
             "together are called different by chance as often as Settings allow; with the ± of both where stands differ.",
             REPEATABILITY_LIMIT,
-            helper=False,
         )
 
     def _against_this_motor(self) -> None:
         """Add the verdict on each peer."""
         own, low, high = (column.sum(p.in_group, _OWN) for column in (self.key, self.low, self.high))
-        self.difference = _of_motor(
-            "difference",
-            self.figure,
-            "difference",
-            "%",
-            1,
+        self.difference = self._of_motor("difference", "difference", "%").derive(
             p.is_own.where(BLANK, (self.key > 0).where((self.key / own - 1) * 100, BLANK)),
             "Blank where it takes no part.",
         )
         words = (self.low > high).where("higher", (self.high < low).where("lower", SAME))
-        self.verdict = _of_motor(
-            "verdict",
-            self.figure,
-            "verdict",
-            "",
-            0,
+        self.verdict = self._of_motor("verdict", "verdict").derive(
             p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")),
             "A peer against this motor.",
             ONE_CONTROL,
@@ -186,65 +137,37 @@ class Ranked:
         amount = (self.difference >= 0).where(
             join("+", self.difference.fixed(1)), join("−", (-self.difference).fixed(1))
         )
-        self.against = _of_motor(
-            "against",
-            self.figure,
-            "against this motor",
-            "",
-            0,
+        self.against = replace(self._of_motor("against", "against this motor"), helper=False).derive(
             self.verdict.present().where(join(amount, " %, ", said).otherwise(""), ""),
             "Noise: less than the smallest difference that counts.",
             ONE_CONTROL,
-            helper=False,
         )
 
     def _places(self) -> None:
         """Add the place of each motor: behind those that surely stand better, before those that surely stand worse."""
-        better, worse = (
-            self._count(p.in_group, Condition(self.low, ">", self.high)),
-            self._count(p.in_group, Condition(self.high, "<", self.low)),
-        )
+        better = self._count(p.in_group, Condition(self.low, ">", self.high))
+        worse = self._count(p.in_group, Condition(self.high, "<", self.low))
         self.best, self.worst = (
-            _of_motor(
-                word,
-                self.figure,
-                f"place at {word}",
-                "",
-                0,
-                (self.key > 0).where(place, 0.0).otherwise(0.0),
-                "0 where it takes no part.",
-                ONE_CONTROL,
+            self._of_motor(word, f"place at {word}").derive(
+                (self.key > 0).where(place, 0.0).otherwise(0.0), "0 where it takes no part.", ONE_CONTROL
             )
             for word, place in (("best", 1 + better), ("worst", self.motors.at(p.group) - worse))
         )
         alone, shared = self.best.fixed(0), join(self.best.fixed(0), "–", self.worst.fixed(0))
-        self.place = _of_motor(
-            "place",
-            self.figure,
-            "place",
-            "",
-            0,
+        self.place = replace(self._of_motor("place", "place"), helper=False).derive(
             (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), ""),
             "From the best it may have to the worst; each by itself holds with the confidence on Settings.",
             ONE_CONTROL,
-            helper=False,
         )
 
     def _own_standing(self) -> None:
         """Add this motor's place, and its percentile."""
         self.own_best, self.own_worst = (
-            _of_group(
-                f"own_{word}", self.figure, f"place of this motor at {word}", "", 0, place.sum(_HERE, _OWN), "0: none."
-            )
+            self._of_group(f"own_{word}", f"place of this motor at {word}").derive(place.sum(_HERE, _OWN), "0: none.")
             for word, place in (("best", self.best), ("worst", self.worst))
         )
         behind, sharing = self.motors - self.own_worst, self.own_worst - self.own_best
-        self.percentile = _of_group(
-            "percentile",
-            self.figure,
-            "percentile of this motor",
-            "",
-            0,
+        self.percentile = self._of_group("percentile", "percentile of this motor").derive(
             (self.own_best > 0).where(100 * (behind + sharing / 2) / (self.motors - 1), BLANK),
             "Share of the peers behind it; half of those within noise count.",
             worked_out("midrank percentile"),

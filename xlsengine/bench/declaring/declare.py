@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Generic, Literal, Protocol, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 from xlsengine.expression import Aggregate, Column, Named, Node
 from xlsengine.sources import READING, Source, definition
@@ -110,24 +109,14 @@ class Quantity(_Headed):
         return self.expression.is_text
 
 
-Cell = TypeVar("Cell", covariant=True)
-
-
-class _Owner(Protocol[Cell]):
-    """What derived columns or figures are added to."""
-
-    @property
-    def prefix(self) -> str: ...
-    @property
-    def source(self) -> Source: ...
-    def add(self, quantity: Quantity) -> Cell: ...
+Cell = TypeVar("Cell", bound=Column | Named)
 
 
 @dataclass(frozen=True)
 class Heading(Generic[Cell]):
     """What a derived column or figure is called and how it is shown; `derive` then says what it holds."""
 
-    owner: _Owner[Cell]
+    owner: Derives[Cell]
     name: str
     label: str
     unit: str
@@ -158,6 +147,29 @@ class Heading(Generic[Cell]):
         return self.owner.add(Quantity(*said, source or self.owner.source, *shown, equation))
 
 
+class Derives(Generic[Cell]):
+    """What derived columns or figures are added to."""
+
+    prefix: str
+    source: Source
+
+    def add(self, quantity: Quantity) -> Cell:
+        """Add what is derived, and return its cell."""
+        raise NotImplementedError
+
+    def column(
+        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None, helper: bool = False
+    ) -> Heading[Cell]:
+        """Head what is computed live; without `decimals` it shows those usual in its unit."""
+        return Heading(self, name, label, unit, symbol, decimals, helper)
+
+    def helper(
+        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
+    ) -> Heading[Cell]:
+        """Head what only other formulas read."""
+        return self.column(name, label, unit, symbol, decimals, helper=True)
+
+
 class Inputs(Generic[Cell]):
     """What a person fills: adds fields of each kind, `more` being further words of `Field`."""
 
@@ -181,19 +193,21 @@ class Inputs(Generic[Cell]):
         return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
 
 
-def _keep(
-    declared: Iterable[dict[str, Any]], cells: Iterable[Column | Named], named: Mapping[str, Column | Named]
-) -> None:
-    """Mark declarations as kept, each under its own name or the one given; raises KeyError for what is not theirs."""
-    for name, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
-        home = next((held for held in declared if cell.name in held), None)
-        if home is None:
-            raise KeyError(f"{cell.name} is not declared here")
-        home[cell.name] = replace(home[cell.name], kept=name)
+class _Kept(Generic[Cell]):
+    """What a library of tests may keep."""
+
+    def keep(self, *cells: Cell, **named: Cell) -> None:
+        """Mark what a library keeps, each under its own name or the one given; raises KeyError for what is not theirs."""
+        homes = [getattr(self, kind, {}) for kind in ("fields", "quantities")]
+        for name, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
+            home = next((held for held in homes if cell.name in held), None)
+            if home is None:
+                raise KeyError(f"{cell.name} is not declared here")
+            home[cell.name] = replace(home[cell.name], kept=name)
 
 
 @dataclass
-class Table(Inputs[Column]):
+class Table(Inputs[Column], Derives[Column], _Kept[Column]):
     """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
 
     `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds. A table
@@ -249,18 +263,6 @@ class Table(Inputs[Column]):
         self.written[declared.name] = declared
         return Column(self.name, declared.name, declared.is_text)
 
-    def column(
-        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None, helper: bool = False
-    ) -> Heading[Column]:
-        """Head a column that is computed from its row; without `decimals` it shows those usual in its unit."""
-        return Heading(self, name, label, unit, symbol, decimals, helper)
-
-    def helper(
-        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
-    ) -> Heading[Column]:
-        """Head a column that only other formulas read."""
-        return self.column(name, label, unit, symbol, decimals, helper=True)
-
     def numbered(self, name: str, label: str = "Place") -> Column:
         """Add a helper with the number of each row, from 1."""
         here = Column(self.name, self.prefix + name)
@@ -280,10 +282,6 @@ class Table(Inputs[Column]):
         self.quantities[quantity.name] = quantity
         return Column(self.name, quantity.name, quantity.is_text)
 
-    def keep(self, *columns: Column, **named: Column) -> None:
-        """Mark columns that a library keeps of each row; raises KeyError for another table's."""
-        _keep((self.fields, self.quantities), columns, named)
-
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""
         return self.fields.get(name) or self.quantities.get(name) or self.written[name]
@@ -301,7 +299,7 @@ _TABLES: dict[str, Table] = {}
 
 
 @dataclass
-class Form(Inputs[Named]):
+class Form(Inputs[Named], _Kept[Named]):
     """A list of single cells that a person fills, each with a name."""
 
     name: str
@@ -313,13 +311,9 @@ class Form(Inputs[Named]):
         self.fields[declared.name] = declared
         return Named(declared.name, declared.is_text)
 
-    def keep(self, *cells: Named) -> None:
-        """Mark fields that a library keeps; raises KeyError for another form's."""
-        _keep((self.fields,), cells, {})
-
 
 @dataclass
-class Figures:
+class Figures(Derives[Named], _Kept[Named]):
     """A list of single figures, each with a name: derived live, or written once by the engine.
 
     Names of derived figures begin with `prefix`, and `source` is where most of them come from.
@@ -347,7 +341,3 @@ class Figures:
         """Add a derived figure, and return its cell."""
         self.quantities[quantity.name] = quantity
         return Named(quantity.name, quantity.is_text)
-
-    def keep(self, *cells: Named, **named: Named) -> None:
-        """Mark figures that a library keeps; raises KeyError for those of another list."""
-        _keep((self.quantities,), cells, named)

@@ -58,9 +58,7 @@ speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
 )
 blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
 torque = MEASURED.helper("measured_torque", "Torque").derive(_mean(r.torque), "N·m; blank where not read.")
-propeller = MEASURED.helper("measured_propeller", "Propeller").derive(
-    own_place.at(place), "First row of Summary with the same propeller.", definition()
-)
+propeller = own_place.at(place)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
     (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0),
     "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
@@ -97,12 +95,9 @@ back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
     ((speed > 0) & (_left > 0)).where(_left), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
 )
 _with_line = (back_emf > 0).where(1.0)
-idle_fixed = MEASURED.helper("idle_fixed", "No-load current, fixed part", symbol="a0").derive(
-    _with_line * no_load_at_rest.otherwise(0.0), "A; 0 where no free spin was read.", FIRST_ORDER_MOTOR
-)
-idle_linear = MEASURED.helper("idle_linear", "No-load current, part that grows with speed", symbol="b").derive(
-    _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed, "A, at the measured speed.", FIRST_ORDER_MOTOR
-)
+idle_fixed = _with_line * no_load_at_rest.otherwise(0.0)
+idle_linear = _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed
+"""No-load current at the measured speed, A: its fixed part, and the one that grows with speed."""
 torque_current = MEASURED.helper("torque_current", "Current for the propeller torque", symbol="I_Q").derive(
     current - idle_fixed - idle_linear, "A, at the measured speed.", FIRST_ORDER_MOTOR
 )

@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.no_load import COPPER_PER_K
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, coverage_factor, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, greater, join, say
-from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, worked_out
+from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, definition, worked_out
 
 FEWEST_CELLS, MOST_CELLS = 2, 14
 BENCH_SUPPLY = "bench supply"
@@ -87,14 +87,11 @@ _fall = PREDICTED.helper("sag_read", "Sag of the supply, read").derive(
     "Share of the volts, from volts against amps over the unflagged steady readings at that cell count.",
 )
 _most_sag = greater(FULL_CELL * _near_cells / _near_volts - 1, 0.0)
-_sag = PREDICTED.helper("sag", "Sag of the supply").derive(
-    _fall.otherwise(supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2)),
-    "Share of the volts; where the steady readings are all of one current, half of what would take charged cells, of "
-    "4.2 V at rest, to the volts that were read; none for a bench supply.",
-)
-_growth = PREDICTED.helper("growth", "Current at the same volts per cell, over measured").derive(
-    ((cells / _near_cells).ln() * _BY_VOLTS).exp()
-)
+_sag = _fall.otherwise(supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2))
+"""Share of the volts; where the steady readings are all of one current, half of what would take charged cells, of 4.2 V at
+rest, to the volts that were read; none for a bench supply."""
+_growth = ((cells / _near_cells).ln() * _BY_VOLTS).exp()
+"""Current at the same volts per cell, over the measured one."""
 _lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(
     _sag * (_growth - 1) / (1 + _BY_VOLTS * _sag * _growth), "Share; less than 0 for fewer cells."
 )
@@ -124,12 +121,9 @@ _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loa
     FIRST_ORDER_MOTOR,
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
-_warmth = PREDICTED.helper("warmth", "Open: warmth of the copper").derive(
-    kind.equals(r.STEADY).where((2 - _BY_VOLTS) * (1 + _heating).ln(), 0.0),
-    "Share; none for peaks, which are read cold. Copper warms with the square of the current; the square of the speed "
-    "goes with resistance to the power −2·(1 − x)/(2 − x).",
-    IACS,
-)
+_warmth = kind.equals(r.STEADY).where((2 - _BY_VOLTS) * (1 + _heating).ln(), 0.0)
+"""None for peaks, which are read cold. Copper warms with the square of the current (IACS); the square of the speed goes with
+resistance to the power −2·(1 − x)/(2 − x)."""
 _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
     supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost),
     "Share of the volts: of what the higher current costs all where it was assumed, half where it was read.",

@@ -19,10 +19,8 @@ _WEIGHTS = {r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.s
 
 _tenths = (r.throttle.otherwise(100.0) * 10 + 0.5).whole_part()
 _peak = r.kind_taken.equals(r.PEAK).where(1.0, 0.0)
-alike = r.READINGS.helper("repeats_alike", "What repeats have in common").derive(
-    (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + _tenths),
-    "Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged.",
-)
+alike = (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + _tenths)
+"""Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged."""
 
 
 _read: Node = alike

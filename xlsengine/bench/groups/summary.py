@@ -76,9 +76,8 @@ def _block(word: str, point: float) -> _Block:
 peak = _block(r.PEAK, r.AT_PEAK)
 steady = _block(r.STEADY, r.AT_STEADY)
 _unstated = counting.unstated_current.largest(*_in_group())
-unstated_current = SUMMARY.helper("unstated_current", "Highest current, kind not stated", "A").derive(
-    (_unstated > 0).where(_unstated), "Counts as a peak, and may be a steady one whose peak was not read."
-)
+unstated_current = (_unstated > 0).where(_unstated)
+"""Counts as a peak, and may be a steady one whose peak was not read."""
 
 
 full_point = SUMMARY.helper("full_point", "Kind, code").derive(

@@ -71,11 +71,6 @@ POWER = Kind(
 )
 
 
-def head(make: Table | Figures, name: str, label: str, unit: str = "", symbol: str = "", **more: Any) -> Heading[Any]:
-    """Head a column of a table, or a figure."""
-    return (make.column if isinstance(make, Table) else make.figure)(name, label, unit, symbol, **more)
-
-
 class ReadOff(NamedTuple):
     """A figure that was read off: its relative variance, the part of it that is scatter, and its ±."""
 
@@ -87,7 +82,6 @@ class ReadOff(NamedTuple):
 
 def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
-    heading.part("u", "u").derive(variance.sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION)
     whole = heading.expanded.derive(
         value * expanded_share(variance, scatter),
         "Expanded: scatter, reading off between two readings, and the instruments.",
@@ -108,27 +102,24 @@ class Sweep:
     def __init__(self, make: Table | Figures, group: Cell, thrust: Cell) -> None:
         self._group = group
 
-        def helper(name: str, label: str) -> Heading[Any]:
-            return make.helper(name, label) if isinstance(make, Table) else make.figure(name, label)
-
         above, within = self._where(">=", thrust), Condition(r.group, "=", group)
-        self._upper = helper("upper", "Thrust read, next up").derive(
+        self._upper = make.helper("upper", "Thrust read, next up").derive(
             g.sweep_clean.largest(within, place=g.sweep_clean.count(*above)), "g; the thrust itself where it was read."
         )
-        self._lower = helper("lower", "Thrust read, next down").derive(
+        self._lower = make.helper("lower", "Thrust read, next down").derive(
             g.sweep_clean.largest(*self._where("<=", thrust)), "g; the thrust itself where it was read."
         )
         self.nearest: Node = self._upper.otherwise(self._lower)
         """The next thrust up, or where there is none the highest."""
-        self._below = helper("below", "Below the upper, in logarithms").derive(
+        self._below = make.helper("below", "Below the upper, in logarithms").derive(
             (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln()),
             "Blank outside the readings and across gaps wider than Settings allows.",
         )
         self._gap = (self._upper / self._lower).ln()
-        self._share = helper("share", "Place between the two").derive(
+        self._share = make.helper("share", "Place between the two").derive(
             (1 + self._below / self._gap).otherwise(1.0), "In logarithms; 1 at the upper."
         )
-        self._bend = helper("bend", "Reading off: relative standard uncertainty").derive(
+        self._bend = make.helper("bend", "Reading off: relative standard uncertainty").derive(
             _bow * self._share * (1 - self._share) * self._gap**2,
             "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
         )

@@ -19,62 +19,30 @@ def _of_craft(cell: Named, meaning: str, required: bool = False) -> Named:
 
 _of_craft(all_up_mass, "Of the whole craft, ready to fly, with its pack.", required=True)
 _of_craft(motor_count, "Number of driven propellers that lift or pull together.", required=True)
-wanted_ratio = NEED.input(
-    Field(
-        "wanted_ratio",
-        "Thrust to weight",
-        "",
-        "Static thrust of all motors at full throttle over the weight, at least. About 2 for a craft that hovers "
-        "calmly, 4 and more for one that is flown hard.",
-        low=0.1,
-        high=30,
-        required=True,
-        source=practice("2 to 12 are spoken of"),
-    )
+wanted_ratio = NEED.number(
+    "wanted_ratio",
+    "Thrust to weight",
+    "",
+    (0.1, 30),
+    "Static thrust of all motors at full throttle over the weight, at least. About 2 for a craft that hovers calmly, 4 and "
+    "more for one that is flown hard.",
+    required=True,
+    source=practice("2 to 12 are spoken of"),
 )
 _of_craft(pack_cells, "Cell count of the pack; blank: any.")
-largest_propeller = NEED.input(
-    Field(
-        "largest_propeller",
-        "Largest propeller",
-        "in",
-        "Diameter that the frame has room for; blank: any.",
-        low=0.5,
-        high=60,
+largest_propeller = NEED.number(
+    "largest_propeller", "Largest propeller", "in", (0.5, 60), "Diameter that the frame has room for; blank: any."
+)
+_CONTINUOUS = "Continuous rating of the largest ESC that may be used, judged"
+flight_limit, bench_limit = (
+    NEED.number(f"esc_{place}_limit", f"ESC limit {words}", "A", (1, 1000), f"{_CONTINUOUS} {judged}", decimals=0)
+    for place, words, judged in (
+        ("flight", "in flight", "for short bursts in flight as on the sheet ESC of results; blank: any."),
+        ("bench", "on the bench", "with full throttle held; blank: any."),
     )
 )
-flight_limit = NEED.input(
-    Field(
-        "esc_flight_limit",
-        "ESC limit in flight",
-        "A",
-        "Continuous rating of the largest ESC that may be used, judged for short bursts in flight as on the sheet ESC "
-        "of results; blank: any.",
-        low=1,
-        high=1000,
-        decimals=0,
-    )
-)
-bench_limit = NEED.input(
-    Field(
-        "esc_bench_limit",
-        "ESC limit on the bench",
-        "A",
-        "Continuous rating of the largest ESC that may be used, judged with full throttle held; blank: any.",
-        low=1,
-        high=1000,
-        decimals=0,
-    )
-)
-largest_motor_mass = NEED.input(
-    Field(
-        "largest_motor_mass",
-        "Largest motor mass",
-        "g",
-        "Of one motor with trimmed leads; blank: any.",
-        low=0.5,
-        high=3000,
-    )
+largest_motor_mass = NEED.number(
+    "largest_motor_mass", "Largest motor mass", "g", (0.5, 3000), "Of one motor with trimmed leads; blank: any."
 )
 _of_craft(
     way_of_flying,

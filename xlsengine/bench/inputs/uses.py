@@ -1,25 +1,18 @@
 """What a motor may be for: a short table of kinds of craft on Settings, every figure of it common practice."""
 
-from xlsengine.bench.declaring.declare import Field, Table
+from typing import Any
+
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.topics import Topic
 from xlsengine.expression import Column
 from xlsengine.sources import practice
 
 ROTORS, WING = "rotors", "wing"
 _PRACTICE = practice()
-_NUMBERS = (
-    "use_cells_low",
-    "use_cells_high",
-    "use_diameter_low",
-    "use_diameter_high",
-    "use_mass_low",
-    "use_mass_high",
-    "use_ratio_low",
-    "use_ratio_high",
-    "use_airspeed_low",
-    "use_airspeed_high",
+_NUMBERS = tuple(
+    f"use_{of}_{end}" for of in ("cells", "diameter", "mass", "ratio", "airspeed") for end in ("low", "high")
 )
-_USUAL: tuple[tuple[str, str, float, float | None, str, tuple[float, ...]], ...] = (
+_USUAL: tuple[tuple[str, str, int, int | None, str, tuple[float, ...]], ...] = (
     (
         "Five-inch racer on four cells",
         ROTORS,
@@ -39,18 +32,12 @@ _USUAL: tuple[tuple[str, str, float, float | None, str, tuple[float, ...]], ...]
 
 
 def _row(
-    name: str, carried: str, motors: float, loading: float | None, meaning: str, numbers: tuple[float, ...]
+    name: str, carried: str, motors: int, loading: int | None, meaning: str, numbers: tuple[float, ...]
 ) -> dict[str, float | str]:
-    row: dict[str, float | str] = {
-        "use_name": name,
-        "use_carried": carried,
-        "use_motors": float(motors),
-        "use_note": meaning,
-        "use_source": _PRACTICE.text,
-    }
-    if loading is not None:
-        row["use_loading"] = float(loading)
-    return row | {column: float(value) for column, value in zip(_NUMBERS, numbers, strict=True)}
+    named: dict[str, float | str] = {"use_name": name, "use_carried": carried, "use_motors": float(motors)}
+    said: dict[str, float | str] = {"use_note": meaning, "use_source": _PRACTICE.text}
+    loaded: dict[str, float | str] = {} if loading is None else {"use_loading": float(loading)}
+    return named | said | loaded | {column: float(value) for column, value in zip(_NUMBERS, numbers, strict=True)}
 
 
 USES = Table(
@@ -61,46 +48,44 @@ USES = Table(
 )
 
 
-def _text(name: str, label: str, meaning: str, **more: object) -> Column:
-    return USES.input(Field(name, label, "", meaning, source=_PRACTICE, **{"kind": "text", **more}))  # type: ignore[arg-type]
-
-
-def _number(name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, **more: object) -> Column:
-    low, high = limits
-    kept = {"required": True, "decimals": 0, **more}
-    return USES.input(Field(name, label, unit, meaning, low=low, high=high, source=_PRACTICE, **kept))  # type: ignore[arg-type]
-
-
 def _range(
-    name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, **more: object
+    name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, required: bool = True, **more: Any
 ) -> tuple[Column, Column]:
+    kept = {"decimals": 0, "source": _PRACTICE, "required": required, **more}
     low, high = (
-        _number(f"{name}_{end}", f"{label}, {word}", unit, limits, meaning, **more)
+        USES.number(f"{name}_{end}", f"{label}, {word}", unit, limits, meaning, **kept)
         for end, word in (("low", "least"), ("high", "most"))
     )
     return low, high
 
 
-use_name = _text("use_name", "What for", "The kind of craft.", required=True)
-carried = _text(
+use_name = USES.text("use_name", "What for", "The kind of craft.", required=True, source=_PRACTICE)
+carried = USES.choice(
     "use_carried",
     "Carried by",
+    (ROTORS, WING),
     "Rotors: hover is judged. Wing: watts per kilogram are.",
-    kind="choice",
-    choices=(ROTORS, WING),
     required=True,
+    source=_PRACTICE,
 )
-motors = _number("use_motors", "Motors", "", (1, 16), "That lift or pull together.", kind="whole")
-loading = _number(
+_whole: dict[str, Any] = {"kind": "whole", "decimals": 0, "source": _PRACTICE, "required": True}
+motors = USES.number("use_motors", "Motors", "", (1, 16), "That lift or pull together.", **_whole)
+loading = USES.number(
     "use_loading",
     "Power loading, least",
     "W/kg",
     (1, 2000),
     "Of a wing, at full throttle; blank: not judged.",
-    required=False,
+    decimals=0,
+    source=_PRACTICE,
 )
-_text("use_note", "In a few words", "How it is flown.")
-_text("use_source", "Where the figures come from", "No source stands behind those of a new workbook.")
+USES.text("use_note", "In a few words", "How it is flown.", source=_PRACTICE)
+USES.text(
+    "use_source",
+    "Where the figures come from",
+    "No source stands behind those of a new workbook.",
+    source=_PRACTICE,
+)
 cells = _range("use_cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole")
 diameter = _range("use_diameter", "Propeller", "in", (0.5, 40), "Diameter.", decimals=1)
 mass = _range("use_mass", "All-up mass", "g", (5, 100000), "Ready to fly.")

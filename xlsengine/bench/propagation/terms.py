@@ -11,10 +11,10 @@ from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.inputs.settings import coverage
-from xlsengine.derivative import derivative
-from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, lesser, references
+from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, children, lesser, references
 
 Cell = Column | Named
+NOTHING: Node = Constant(0.0)
 INFINITE = 10_000.0
 """Degrees of freedom that count as infinite: t is then within 0.02 % of the normal quantile."""
 
@@ -49,41 +49,41 @@ def shares(error: Cell) -> tuple[Cell, Node]:
     return error, error
 
 
-def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
-    """Return by how much a figure moves when the input's error is one unit: c in the GUM.
-
-    Raises `NotDifferentiable` where the figure depends on a cell that the input acts on by a step without derivative.
-    """
-    total: Node | None = None
-    for cell, change in source.acts_on:
-        slope = derivative(figure, cell, definitions)
-        if slope == Constant(0.0):
-            continue
-        term = change if slope == Constant(1.0) else slope * change
-        total = term if total is None else total + term
-    return Constant(0.0) if total is None else total
+class NotDifferentiable(ValueError):
+    """A figure depends on an error by a step that has no derivative."""
 
 
 def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
-    """Return by how much a figure moves when the input's error is one unit, as `sensitivity` does but term by term.
+    """Return by how much a figure moves when the input's error is one unit: c in the GUM; a constant 0 where it does not.
 
-    Sums are taken by what their terms change, products by shares: short, and terms that cancel do so exactly. Raises
-    `NotDifferentiable` as `sensitivity` does.
+    Sums are taken by what their terms change, products of which one part moves by that, and others by shares: short, and
+    terms that cancel do so exactly. Raises `NotDifferentiable` where the figure depends on a cell that the input acts on
+    by a step without derivative.
     """
-    acted_on = any(cell == figure for cell, _ in source.acts_on)
-    match figure if acted_on else (definitions or {}).get(figure, figure):
+    known = definitions or {}
+
+    def of(node: Node) -> Node:
+        return change(node, source, known)
+
+    own = [moved for cell, moved in source.acts_on if cell == figure]
+    if own and figure not in known:
+        return reduce(_plus, own)
+    match figure if own else known.get(figure, figure):
         case Call("add", (left, right)):
-            return _plus(change(left, source, definitions), change(right, source, definitions))
+            return _plus(of(left), of(right))
         case Call("subtract", (left, right)):
-            return _plus(change(left, source, definitions), _times(-1.0, change(right, source, definitions)))
-    share = relative_change(figure, source, definitions)
-    return share if share == Constant(0.0) else _product(figure, share)
+            return _plus(of(left), _times(-1.0, of(right)))
+        case Call("multiply", (one, other)) as node if node is figure and NOTHING in (of(one), of(other)):
+            return _plus(_product(of(one), other), _product(one, of(other)))
+        case Call("divide", (above, below)) as node if node is figure and of(below) == NOTHING:
+            return _over(of(above), below)
+    return _product(figure, relative_change(figure, source, known))
 
 
 def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return by what share of itself a figure moves when the input's error is one unit; a constant 0 where it does not.
 
-    Raises `NotDifferentiable` as `sensitivity` does.
+    Raises `NotDifferentiable` as `change` does.
     """
     known = definitions or {}
 
@@ -93,7 +93,7 @@ def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node
     match figure:
         case Column() | Named():
             own = [_share(moved, cell) for cell, moved in source.acts_on if cell == figure]
-            return reduce(_plus, own, of(known[figure]) if figure in known else Constant(0.0))
+            return reduce(_plus, own, of(known[figure]) if figure in known else NOTHING)
         case Call("multiply", (left, right)):
             return _plus(of(left), of(right))
         case Call("divide", (above, below)):
@@ -109,10 +109,10 @@ def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node
         case Call("if", (condition, yes, no)):
             return _either(condition, of(yes), of(no))
         case Call("add" | "subtract"):
-            moved = change(figure, source, known)
-            return moved if moved == Constant(0.0) else moved / figure
-    slope = sensitivity(figure, source, known)
-    return slope if slope == Constant(0.0) else slope / figure
+            return _over(change(figure, source, known), figure)
+    if any(of(part) != NOTHING for part in children(figure)):
+        raise NotDifferentiable(f"{figure} has no derivative")
+    return NOTHING
 
 
 def _either(condition: Node, yes: Node, no: Node) -> Node:
@@ -140,24 +140,27 @@ def _plus(one: Node, other: Node) -> Node:
     match one, other:
         case Constant(float(left)), Constant(float(right)):
             return Constant(left + right)
-    if one == Constant(0.0):
-        return other
-    return one if other == Constant(0.0) else one + other
+    return other if one == NOTHING else one if other == NOTHING else one + other
 
 
 def _product(one: Node, other: Node) -> Node:
+    if NOTHING in (one, other):
+        return NOTHING
     return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
+
+
+def _over(above: Node, below: Node) -> Node:
+    return above if above == NOTHING else above / below
 
 
 def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
-    slope = sensitivity(figure, source, definitions)
-    return slope if slope == Constant(0.0) else slope * source.uncertainty
+    return _product(change(figure, source, definitions), source.uncertainty)
 
 
 def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
     """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
-    felt = [name for name, part in moved.items() if part != Constant(0.0)]
+    felt = [name for name, part in moved.items() if part != NOTHING]
     variance = sum_of_squares([moved[name] for name in felt])
     for one, other in combinations(felt, 2):
         correlation = scatter.correlations.get(frozenset((one, other)))
@@ -168,22 +171,7 @@ def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
 
 def sum_of_squares(parts: Sequence[Node]) -> Node:
     """Add up squares; a constant 0 of nothing."""
-    total: Node | None = None
-    for part in parts:
-        if part != Constant(0.0):
-            total = part**2 if total is None else total + part**2
-    return Constant(0.0) if total is None else total
-
-
-def standard_uncertainty(
-    figure: Node, inputs: Sequence[Input], scatter: Node | None = None, definitions: Mapping[Node, Node] | None = None
-) -> Node:
-    """Return the combined standard uncertainty of a figure (GUM 5.1.2), `scatter` being one part more.
-
-    Inputs that the figure does not depend on are passed over. Raises `NotDifferentiable` as `sensitivity` does.
-    """
-    parts = [contribution(figure, each, definitions) for each in inputs]
-    return sum_of_squares([*parts, *([] if scatter is None else [scatter])]).sqrt()
+    return reduce(_plus, (part**2 for part in parts if part != NOTHING), NOTHING)
 
 
 def effective_freedom(combined: Node, finite: Sequence[tuple[Node, Node]]) -> Node:
@@ -191,12 +179,8 @@ def effective_freedom(combined: Node, finite: Sequence[tuple[Node, Node]]) -> No
 
     `finite` holds the parts c·u whose degrees of freedom are finite, each with these; the others add nothing.
     """
-    below: Node | None = None
-    for part, freedom in finite:
-        if part != Constant(0.0):
-            term = part**4 / freedom
-            below = term if below is None else below + term
-    return Constant(INFINITE) if below is None else lesser((combined**4 / below).otherwise(INFINITE), INFINITE)
+    below = reduce(_plus, (part**4 / freedom for part, freedom in finite if part != NOTHING), NOTHING)
+    return Constant(INFINITE) if below == NOTHING else lesser((combined**4 / below).otherwise(INFINITE), INFINITE)
 
 
 def coverage_factor(freedom: Node) -> Node:

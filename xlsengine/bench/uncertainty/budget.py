@@ -78,7 +78,7 @@ def _part(source: gum.Input) -> Named:
     return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
         _choose(parts),
         "Contribution to the standard uncertainty, with its sign.",
-        equation="c·u(x), c being the figure's derivative",
+        equation="c·u(x), c being by how much the figure moves with x",
     )
 
 

@@ -76,37 +76,42 @@ def _minus(cell: Cell) -> tuple[Cell, Node]:
     return cell, -cell
 
 
-def instruments(*groups: Taken) -> tuple[Input, ...]:
-    """Return the errors that all groups share."""
-
-    def each(part: str) -> tuple[tuple[Cell, Node], ...]:
-        return tuple(shares(getattr(means, part)) for means in groups)
-
-    thrusts = tuple((means.thrust, Constant(1.0)) for means in groups)
+def instruments(read: Taken) -> tuple[Input, ...]:
+    """Return the errors that all readings of the bench share."""
     return (
-        Input("thrust_error", "Thrust stand", a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION, thrusts, unit="g"),
+        Input(
+            "thrust_error",
+            "Thrust stand",
+            a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION,
+            ((read.thrust, Constant(1.0)),),
+            unit="g",
+        ),
         Input(
             "voltage_error",
             "Voltmeter",
             a.relative(a.taken_voltage_accuracy),
-            (*each("voltage"), (best_kv, -best_kv * v.kv_share_of_voltmeter), (v.hot_resistance, v.hot_by_voltmeter)),
+            (
+                shares(read.voltage),
+                (best_kv, -best_kv * v.kv_share_of_voltmeter),
+                (v.hot_resistance, v.hot_by_voltmeter),
+            ),
         ),
         Input(
             "current_error",
             "Ammeter",
             a.relative(a.taken_current_accuracy),
-            (*each("current"), _minus(v.hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
+            (shares(read.current), _minus(v.hot_resistance), shares(no_load_at_rest), shares(no_load_slope)),
         ),
         Input(
             "speed_error",
             "Speed reading",
             a.relative(a.taken_speed_accuracy),
-            (*each("speed"), shares(best_kv), _minus(no_load_slope)),
+            (shares(read.speed), shares(best_kv), _minus(no_load_slope)),
         ),
-        Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), each("torque")),
-        Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), each("diameter")),
+        Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), (shares(read.torque),)),
+        Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), (shares(read.diameter),)),
         Input("density_error", "Air density", a.relative(a.taken_density_accuracy), (shares(air_density),)),
-        Input("model_error", "Motor model", a.relative(s.model_accuracy), each("modelled")),
+        Input("model_error", "Motor model", a.relative(s.model_accuracy), (shares(read.modelled),)),
     )
 
 

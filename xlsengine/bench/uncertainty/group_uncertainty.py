@@ -8,7 +8,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, relative_change, sum_of_squares
+from xlsengine.bench.propagation.terms import NOTHING, effective_freedom, expanded, relative_change, sum_of_squares
 from xlsengine.bench.uncertainty import error_sources as e
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.expression import Column, Constant, Node
@@ -75,7 +75,7 @@ class FigureUncertainty(NamedTuple):
 
     value: Column
     share: Column
-    scatter: Column
+    scatter: Node
     freedom: Column
     expanded: Column
 
@@ -85,21 +85,13 @@ def scatter_share(figure: str, count: Node) -> Node:
     return e.scatter_of(figure)[0] / 100 / count.sqrt()
 
 
-def shares_of(figure: str, means: e.Means) -> tuple[list[Node], list[tuple[Node, Node]]]:
+def _shares_of(figure: str, expression: Node) -> tuple[list[Node], list[tuple[Node, Node]]]:
     """Return the relative parts of a figure's uncertainty, and those of finite degrees of freedom with these."""
-    scatter, scatter_freedom = scatter_share(figure, means.count), e.scatter_of(figure)[1]
-    expression, made = means.figures()[figure], means.made()
-    moved = [(each, relative_change(expression, each, made)) for each in (*e.instruments(means), *e.FITTED)]
-    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != Constant(0.0)]
+    scatter, scatter_freedom = scatter_share(figure, MEANS.count), e.scatter_of(figure)[1]
+    moved = [(each, relative_change(expression, each, MADE)) for each in (*e.instruments(MEANS), *e.FITTED)]
+    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != NOTHING]
     finite = [(scatter, scatter_freedom), *((part, freedom) for part, freedom in parts if freedom is not None)]
     return [*(part for part, _ in parts), scatter], finite
-
-
-def expanded_share(figure: str, means: e.Means) -> Node:
-    """Return the expanded uncertainty of a figure over the figure."""
-    parts, finite = shares_of(figure, means)
-    share = sum_of_squares(parts).sqrt()
-    return expanded(share, effective_freedom(share, finite))
 
 
 def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
@@ -111,15 +103,12 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
     value = GROUP_UNCERTAINTY.column(name, title, unit, symbol=symbol, decimals=shown, helper=aside).derive(
         _READ.get(expression, expression), "Of the means."
     )
-    parts, finite = shares_of(figure, MEANS)
+    parts, finite = _shares_of(figure, expression)
     share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
         sum_of_squares(parts).sqrt(),
         "Combined standard uncertainty over the figure.",
         GUM_PROPAGATION,
         equation=e.BY_PROPAGATION,
-    )
-    scatter = GROUP_UNCERTAINTY.helper(f"{name}_scatter", f"{title}: part of scatter", unit, decimals=more).derive(
-        value * scatter_share(figure, MEANS.count), "Scatter alone.", GUM_PROPAGATION
     )
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
         effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
@@ -129,7 +118,7 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
         "Expanded uncertainty at the level of confidence on Settings.",
         GUM_FREEDOM,
     )
-    return FigureUncertainty(value, share, scatter, freedom, whole)
+    return FigureUncertainty(value, share, value * scatter_share(figure, MEANS.count), freedom, whole)
 
 
 UNCERTAINTIES: dict[str, FigureUncertainty] = {
@@ -153,53 +142,55 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 # --- the headline figures, which are of other rows -------------------------------------------------------
 
 
-def _quoted_share(errors: list[Node], scatter: Node) -> Node:
+def quoted_share(errors: list[Node], scatter: Node) -> Node:
     """Return the expanded uncertainty of a quoted figure over the figure, from relative parts."""
     share = sum_of_squares([*errors, scatter]).sqrt()
     return expanded(share, effective_freedom(share, [(scatter, p.scatter_freedom)]))
 
 
-_stand = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
-_volts, _amps = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
-CURRENT_SHARE = _quoted_share([_amps], scatter_share("current", Constant(1.0)))
+STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
+"""Standard uncertainty of the thrust stand, g."""
+METERS = [a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)]
+"""Relative standard uncertainties by voltmeter and ammeter."""
+CURRENT_SHARE = quoted_share(METERS[1:], scatter_share("current", Constant(1.0)))
 """± of the current of one reading, over it."""
-AT_THRUST_SHARE = _quoted_share(
-    [1.5 * _stand / compared_thrust, _amps, _volts], scatter_share("thrust per power", Constant(1.0))
+AT_THRUST_SHARE = quoted_share(
+    [1.5 * STAND / compared_thrust, *METERS], scatter_share("thrust per power", Constant(1.0))
 )
 """± of the thrust per power at the headline thrust, which lies between two readings, over it."""
 
 
 def to_mass_share(thrust: Node, count: Node) -> Node:
     """Return ± of the thrust per motor mass over it, of a mean of so many readings."""
-    return _quoted_share([_stand / thrust, trimmed_mass_uncertainty / trimmed_mass], scatter_share("thrust", count))
+    return quoted_share([STAND / thrust, trimmed_mass_uncertainty / trimmed_mass], scatter_share("thrust", count))
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
-    return GROUP_UNCERTAINTY.helper(f"sure_{name}_expanded", f"± {label}", unit).derive(
-        expression, "Expanded uncertainty.", GUM_FREEDOM
-    )
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, "Kept by a library.", GUM_FREEDOM)
 
 
 _per_power = UNCERTAINTIES["thrust per power"]
 GROUP_UNCERTAINTY.keep(
     full_thrust_uncertainty=UNCERTAINTIES["thrust"].expanded,
-    full_thrust_scatter=UNCERTAINTIES["thrust"].scatter,
+    full_thrust_scatter=_quoted("thrust_scatter", "Thrust: part of scatter", "g", UNCERTAINTIES["thrust"].scatter),
     full_current_uncertainty=UNCERTAINTIES["current"].expanded,
     full_power_uncertainty=UNCERTAINTIES["power"].expanded,
     full_grams_per_watt_uncertainty=_per_power.expanded,
-    full_grams_per_watt_scatter=_per_power.scatter,
+    full_grams_per_watt_scatter=_quoted(
+        "per_power_scatter", "Thrust per power: part of scatter", "g/W", _per_power.scatter
+    ),
     static_current_uncertainty=_quoted(
-        "static_current", "Static current, quoted", "A", g.static_current.at(row) * CURRENT_SHARE
+        "static_current_expanded", "± Static current, quoted", "A", g.static_current.at(row) * CURRENT_SHARE
     ),
     full_thrust_to_mass_uncertainty=_quoted(
-        "thrust_to_mass",
-        "Thrust per motor mass, quoted",
+        "thrust_to_mass_expanded",
+        "± Thrust per motor mass, quoted",
         "g/g",
         g.full_thrust_to_mass.at(row) * to_mass_share(MEANS.thrust, MEANS.count),
     ),
     headline_efficiency_uncertainty=_quoted(
-        "at_thrust",
-        "Thrust per power at the headline thrust",
+        "at_thrust_expanded",
+        "± Thrust per power at the headline thrust",
         "g/W",
         g.headline_efficiency.at(row) * AT_THRUST_SHARE,
     ),

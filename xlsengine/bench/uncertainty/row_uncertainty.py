@@ -19,7 +19,7 @@ from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import best_kv, model_resistance
 from xlsengine.bench.propagation import terms as u
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, relative, taken_thrust_accuracy
-from xlsengine.bench.propagation.terms import Input
+from xlsengine.bench.propagation.terms import NOTHING, Input
 from xlsengine.bench.uncertainty.error_sources import FITTED, Taken, instruments, repeats_of
 from xlsengine.bench.uncertainty.motor_uncertainty import hot_resistance, trimmed_mass_uncertainty, winding_uncertainty
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
@@ -99,7 +99,6 @@ _TAKEN = {
 
 
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
-NOTHING = Constant(0.0)
 _STAND = next(each for each in ERRORS if each.name == "thrust_error")
 _BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
 

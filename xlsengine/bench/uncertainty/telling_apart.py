@@ -8,21 +8,19 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import HEADLINE_LIST
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, standard_uncertainty, sum_of_squares
+from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
-from xlsengine.bench.uncertainty.error_sources import Means, instruments
 from xlsengine.expression import BLANK, Column, Condition, Named, Node, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
-_UNUSED = Named("not_of_the_figure")
 current_share = SURE_HEADLINES.figure("current_share", "Current of one reading: ± over it", decimals=4).derive(
     u.CURRENT_SHARE, "Of every reading."
 )
 
 
-def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
-    """Return the row of the best and of the next on the same cell count, each with the column that it is largest in."""
+def _ranked(name: str, value: Column) -> tuple[Named, Named, Column]:
+    """Return the rows of the best and of the next on the same cell count, and the column that the latter is largest in."""
 
     def row(place: int, among: Column) -> Named:
         largest = among.largest()
@@ -35,22 +33,27 @@ def _ranked(name: str, value: Column) -> tuple[tuple[Named, Column], ...]:
     rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
         g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
     )
-    return (best, value), (row(2, rivals), rivals)
+    return best, row(2, rivals), rivals
 
 
-def _group(name: str, place: int, row: Named) -> tuple[Means, dict[str, Named]]:
-    """Fetch the group that is number `place` in a figure: its means, and what it is called by."""
+def _fetched(name: str, place: int, row: Named) -> dict[str, Named]:
+    """Fetch thrust, number of readings and names of the group that is number `place` in a figure."""
 
     def fetch(part: str, column: Column) -> Named:
         said = g.SUMMARY.quantities[column.name]
-        expression = column.at(row)
-        return SURE_HEADLINES.figure(
+        heading = SURE_HEADLINES.figure(
             f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, decimals=said.shown
-        ).derive(expression, "As in the table.", definition())
+        )
+        return heading.derive(column.at(row), "As in the table.", definition())
 
-    thrust, voltage, current, count = (fetch(part, g.full[part]) for part in ("thrust", "voltage", "current", "count"))
-    means = Means(thrust, voltage, current, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, _UNUSED, count)
-    return means, {"prop": fetch("prop", g.prop), "cells": fetch("cells", g.cells), "kind": fetch("kind", g.full_kind)}
+    parts = {
+        "thrust": g.full["thrust"],
+        "count": g.full["count"],
+        "prop": g.prop,
+        "cells": g.cells,
+        "kind": g.full_kind,
+    }
+    return {part: fetch(part, column) for part, column in parts.items()}
 
 
 def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
@@ -68,36 +71,35 @@ def _more_within(name: str, best: Node, rivals: Column, within: Node) -> Node:
     return (more > 0).where(told, "")
 
 
-def _lead_expanded(name: str, ratio: Node, groups: tuple[Means, Means], scatters: list[Node]) -> Named:
-    """Return the expanded uncertainty of the lead, in percent: errors that both groups share drop out."""
-    both = SURE_HEADLINES.figure(f"{name}_lead_scatter", f"By {name}: scatter of the lead", "%", decimals=2).derive(
-        sum_of_squares(scatters).sqrt() * 100, "Of both groups.", GUM_PROPAGATION
-    )
+def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, Named], dict[str, Named]]) -> Named:
+    """Return the expanded uncertainty of the lead, in percent.
+
+    Errors that are a share of every reading drop out of a ratio; that of the thrust stand is so many grams in both.
+    """
+    one, other = groups
+    both = sum_of_squares([u.scatter_share(figure, group["count"]) for group in groups]).sqrt() * 100
+    stand = 100 * ratio * (1 / one["thrust"] - 1 / other["thrust"]) * u.STAND
     combined = SURE_HEADLINES.figure(
         f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", decimals=2
     ).derive(
-        standard_uncertainty(ratio * 100, instruments(*groups), both),
-        "Errors that both share drop out.",
+        sum_of_squares([stand, both]).sqrt(),
+        "Scatter of both, and what the thrust stand's error adds.",
         GUM_PROPAGATION,
-        equation="√(Σ (c·u(x))² + scatter²), c being the derivatives of the ratio",
     )
     return SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
         expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
     )
 
 
-def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, Means]:
-    """Say whether the two best can be told apart; return that with the means of the best."""
-    (best, _), (next_best, rivals) = _ranked(name, value)
-    first, this = _group(name, 1, best)
-    second, other = _group(name, 2, next_best)
-    ratio = first.figures()[figure] / second.figures()[figure]
+def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, dict[str, Named]]:
+    """Say whether the two best can be told apart; return that with what was fetched of the best."""
+    best, next_best, rivals = _ranked(name, value)
+    this, other = _fetched(name, 1, best), _fetched(name, 2, next_best)
+    ratio = value.at(best) / value.at(next_best)
     lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
         (ratio - 1) * 100, "Over the next on the same cell count.", definition()
     )
-    within = _lead_expanded(
-        name, ratio, (first, second), [u.scatter_share(figure, group.count) for group in (first, second)]
-    )
+    within = _lead_expanded(name, figure, ratio, (this, other))
     where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
     real = say(
         "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).",
@@ -113,19 +115,26 @@ def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Name
         told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
-    return apart, first
+    return apart, this
 
 
 thrust_apart, _strongest = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
 efficiency_apart, _most_efficient = _told_apart(
     "efficiency", "Best g/W at full throttle", "thrust per power", g.full["grams_per_watt"]
 )
+
+
+def _mean_share(figure: str, group: dict[str, Named], *meters: Node) -> Node:
+    """Return the expanded uncertainty of a figure of a group's means over the figure."""
+    return u.quoted_share([u.STAND / group["thrust"], *meters], u.scatter_share(figure, group["count"]))
+
+
 _BEHIND = (
-    u.expanded_share("thrust", _strongest),
+    _mean_share("thrust", _strongest),
     current_share,
     u.AT_THRUST_SHARE,
-    u.expanded_share("thrust per power", _most_efficient),
-    u.to_mass_share(_strongest.thrust, _strongest.count),
+    _mean_share("thrust per power", _most_efficient, *u.METERS),
+    u.to_mass_share(_strongest["thrust"], _strongest["count"]),
 )
 HEADLINE_EXPANDED: dict[str, Named] = {
     headline.value.name: SURE_HEADLINES.figure(

@@ -1,8 +1,8 @@
 """± of a single reading: a line a figure, from which the ± of every row follows."""
 
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, taken_thrust_accuracy
-from xlsengine.bench.propagation.terms import coverage_factor
-from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
+from xlsengine.bench.propagation.terms import NOTHING, coverage_factor
+from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
 from xlsengine.expression import Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import Layout
