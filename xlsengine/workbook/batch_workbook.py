@@ -20,7 +20,7 @@ from xlsengine.workbook.input_sheets import (
 )
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import last_printed
-from xlsengine.workbook.sheets import batch_method, batch_sheet
+from xlsengine.workbook.sheets import batch_sheet
 
 LABEL, SERIALS_SHEET = "Label", "Serials"
 _BLANK_ROWS = 50
@@ -48,12 +48,12 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
     _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
     batch_sheet.place_batch(layout, scope)
     with new_book(path, overwrite, layout, "Box of motors, results", scope) as book:
-        for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_method.NAME):
+        for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_sheet.METHOD):
             book.sheet(name)
         _write_inputs(book, scope.test)
         batch_sheet.write_batch_sheet(book)
         batch_sheet.write_run_sheet(book)
-        batch_method.write_batch_method(book)
+        batch_sheet.write_batch_method(book)
         book.put_live_cells()
         book.sheet(batch_sheet.NAME).worksheet.activate()
     return Path(path)

@@ -92,22 +92,20 @@ class Sheet:
         """Put a formula with its value."""
         done(self.worksheet.write_formula(row, column, text, form, stored(value)))
 
-    def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
-        """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, at, 1))
+    def live(
+        self, row: int, column: int, node: Node, form: Any, rows: int = 1, at: int = 0, for_chart: bool = False
+    ) -> None:
+        """Put an expression as a live formula, or down so many rows of a column.
+
+        `at` is the row that its columns mean in the first, from that of their block on. `for_chart` means ``#N/A`` in
+        place of a blank.
+        """
+        self.book.live_cells.append(LiveCells(self, row, column, node, form, at, rows, for_chart=for_chart))
 
     def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
         """Put a quantity down its column of a table, with the values that the column has."""
         cell = Column(table, quantity.name, quantity.is_text)
         self.book.live_cells.append(LiveCells(self, row, column, quantity.expression, form, 0, rows, cell))
-
-    def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        """Put an expression down a column of a plain block, from the block's first row on."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows))
-
-    def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows, for_chart=True))
 
     def put(self, live: LiveCells) -> None:
         """Write live cells with their values, once it is known where everything stands."""

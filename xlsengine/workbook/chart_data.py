@@ -42,13 +42,12 @@ class Cells(NamedTuple):
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: the cell of its name, its x (or categories) and its y; a `line` has no marks.
+    """One series: its x (or categories) and its y, whose header names it; a `line` has no marks.
 
     `margin` holds what stands behind “±”, for error bars. `look` says which colour and mark, and which dash; the
     colours of series `by_cells` are those of cell counts.
     """
 
-    name: str
     x: Cells
     y: Cells
     line: bool = False
@@ -60,12 +59,13 @@ class Drawn:
 class ChartCells:
     """Writes chart cells to the right of the charts, each column once, and says where it stands."""
 
-    def __init__(self, sheet: Sheet, scope: Scope, left: int = LEFT) -> None:
+    def __init__(self, sheet: Sheet, scope: Scope, left: int = LEFT, titled: bool = True) -> None:
         self._sheet = sheet
         self._scope = scope
         self._next = left
         self._said = ""
-        sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
+        if titled:
+            sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def figure(self, label: str, node: Node) -> Node:
         """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""
@@ -82,21 +82,23 @@ class ChartCells:
 
     def across(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the x of points, 0 where it is blank."""
-        column, node = self._header(name), node.otherwise(0.0)
-        self._sheet.live_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
-        return self._cells(column, [node], rows)
+        return self.down(name, node.otherwise(0.0), rows)
 
     def up(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the y of points, ``#N/A`` where it is blank."""
+        return self.down(name, node, rows, for_chart=True)
+
+    def down(self, name: Node, node: Node, rows: int, for_chart: bool = False) -> Cells:
+        """Write an expression down a column."""
         column = self._header(name)
-        self._sheet.chart_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
+        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper, rows, for_chart=for_chart)
         return self._cells(column, [node], rows)
 
-    def texts(self, name: Node, nodes: Sequence[Node]) -> Cells:
-        """Write texts below each other, one expression each."""
+    def each(self, name: Node, nodes: Sequence[Node], for_chart: bool = False) -> Cells:
+        """Write expressions below each other."""
         column = self._header(name)
         for row, node in enumerate(nodes, start=TOP + 1):
-            self._sheet.live(row, column, node, self._sheet.book.formats.helper)
+            self._sheet.live(row, column, node, self._sheet.book.formats.helper, for_chart=for_chart)
         return self._cells(column, nodes, len(nodes))
 
     def shows(self, node: Node, rows: int) -> bool:
@@ -188,7 +190,7 @@ class ChartData(ChartCells):
         """Write a full-throttle figure of Summary, a row a propeller and a column a cell count."""
         if not rows:
             return []
-        names = self.texts(
+        names = self.each(
             Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row.place))) for row in rows]
         )
         its = Condition(g.prop, "=", names.column)
@@ -201,7 +203,7 @@ class ChartData(ChartCells):
         for cells, node in zip(self.counts, nodes, strict=True):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), words), node, rows)
-                drawn.append(Drawn(up.name, across, up, look=(self._place(cells), 0), by_cells=True))
+                drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
         return drawn
 
     def _place(self, cells: Node) -> int:
@@ -224,7 +226,7 @@ class ChartData(ChartCells):
         label = Constant(TABLES[column.table].columns[column.name].label)
         up = self.up(label, self._at_speed(column), self.speeds)
         margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
-        return Drawn(up.name, across, up, margin=margin, look=(place, 0))
+        return Drawn(across, up, margin=margin, look=(place, 0))
 
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""
@@ -242,4 +244,4 @@ class ChartData(ChartCells):
         line = self.across(Constant("predicted as measured"), flag(ends.equals(2)) * largest, 2)
         across = self.across(Constant("Thrust, measured (g)"), m.thrust, rows)
         tried = [m.cells.equals(cells).where(tried_thrust, BLANK) for cells in self.counts]
-        return [Drawn(line.name, line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]
+        return [Drawn(line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]

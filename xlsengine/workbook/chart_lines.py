@@ -100,7 +100,7 @@ class ChartLines:
             line = self._line(sweep)
             look = (self._props.index(sweep.prop), self._packs.index(sweep.cells))
             up: Cells = getattr(line, y)
-            drawn.append(Drawn(up.name, getattr(line, x), up, look=look))
+            drawn.append(Drawn(getattr(line, x), up, look=look))
         return drawn
 
     def _line(self, sweep: Sweep) -> LineCells:

@@ -8,7 +8,7 @@ from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
-from xlsengine.workbook.charts import AXIS_NUMBERS, font
+from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import pixels, print_blocks
@@ -24,7 +24,6 @@ _HEADER = 42  # points
 _HEIGHT, _GAP = 334, 12  # of a chart and between two, in pixels
 _CHART_ROWS, _LINE = 18, 14.5  # of a line in points
 _CHARTED = ("Thrust, full throttle", "Thrust per power, full throttle")
-_GRID = "#E4E9ED"
 _MOST_WIDE = 3
 
 
@@ -146,25 +145,12 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
             sheet.value(row, column, value, form)
     for place, motor in enumerate(sides.motors):
         sheet.text(0, left + 1 + place, motor, form)
-        chart.add_series(
-            {
-                "name": [NAME, 0, left + 1 + place],
-                "categories": [NAME, 1, left, len(found), left],
-                "values": [NAME, 1, left + 1 + place, len(found), left + 1 + place],
-                "gap": 60,
-                "fill": {"color": _COLOURS[place]},
-            }
-        )
-    chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": font(12, bold=True), "overlay": False})
-    chart.set_legend({"position": "bottom", "font": font(10)})
+        held = [1, left + 1 + place, len(found), left + 1 + place]
+        cells = {"name": [NAME, 0, left + 1 + place], "categories": [NAME, 1, left, len(found), left]}
+        chart.add_series({**cells, "values": [NAME, *held], "gap": 60, "fill": {"color": _COLOURS[place]}})
     chart.set_x_axis({"num_font": font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
-    chart.set_y_axis(
-        {
-            "min": 0,
-            "num_format": AXIS_NUMBERS,
-            "num_font": font(10),
-            "major_gridlines": {"visible": True, "line": {"color": _GRID}},
-        }
-    )
-    chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
+    lines = {"visible": True, "line": {"color": PALE}}
+    chart.set_y_axis({"min": 0, "num_format": AXIS_NUMBERS, "num_font": font(10), "major_gridlines": lines})
+    legend = {"position": "bottom", "font": font(10)}
+    finish(chart, f"{label} ({found[0][1].unit})", 12, legend, {"color": PALE})
     return chart

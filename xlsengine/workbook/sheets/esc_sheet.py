@@ -143,12 +143,12 @@ def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
     for column, (source, style) in enumerate(_PLAIN):
         form = _form(sheet, ruled, **style)
         sheet.merged(top, column, column, form, rows=2)
-        sheet.live(top, column, source, form, group)
+        sheet.live(top, column, source, form, at=group)
     for column, (first, second) in _LINES.items():
         edge: dict[str, Any] = {"left": 1, "left_color": RULE} if ruled and column in (_HELD, _CURRENT) else {}
         edge |= {"align": "center", "bold": column in (_HELD + 1, _BURSTS + 1)}
-        sheet.live(top, column, first, _form(sheet, False, **edge), group)
-        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), group)
+        sheet.live(top, column, first, _form(sheet, False, **edge), at=group)
+        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), at=group)
 
 
 def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:

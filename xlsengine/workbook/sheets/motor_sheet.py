@@ -24,7 +24,9 @@ def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
     for column, name in enumerate(_COLUMNS):
         sheet.text(top, column, INSPECTION.fields[name].header, formats.header)
         for row in range(block.rows):
-            sheet.live(top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), row)
+            sheet.live(
+                top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), at=row
+            )
     for grade, fill in ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL)):
         area = (top + 1, 2, top + block.rows, 2)
         sheet.shade(area, {"bg_color": fill, "bold": True}, type="cell", criteria="==", value=f'"{grade}"')

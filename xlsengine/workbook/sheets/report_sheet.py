@@ -42,7 +42,7 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     """Write both pages, and beside them what they are drawn from."""
     grid = grid_of(content.scope)
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
-    charts = ReportCharts(sheet, grid, grid.aside + grid.cell_counts)
+    charts = ReportCharts(sheet, grid)
     used = _write_head(sheet, grid)
     row, high = write_tiles(sheet, grid, _COMPARED + 2 if is_compared(content.scope) else _COMPARED)
     used += high + _gap(sheet, row)

@@ -138,7 +138,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
-        sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
+        sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
 
@@ -149,7 +149,7 @@ def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
     named = join(by.prop, (by.left_out > 0).where(MARK, ""))
     for row in range(grid.propellers):
         sheet.worksheet.set_row(top + row, row_height(grid))
-        sheet.live(top + row, 0, named, form, row)
+        sheet.live(top + row, 0, named, form, at=row)
 
 
 def _size(grid: Grid) -> float:
@@ -168,7 +168,7 @@ def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) 
         style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
         form = formats.get(font_size=_size(grid), **line, **style)
         for row in range(grid.propellers):
-            sheet.live(header + 1 + row, left + place, node, form, row)
+            sheet.live(header + 1 + row, left + place, node, form, at=row)
 
 
 def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
