@@ -98,9 +98,15 @@ class Sheet:
         """Put an expression as a live formula, or down so many rows of a column.
 
         `at` is the row that its columns mean in the first, from that of their block on. `for_chart` means ``#N/A`` in
-        place of a blank.
+        place of a blank. A figure stands as what it holds where it has its place, and as its value if that is written once.
         """
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, at, rows, for_chart=for_chart))
+        if not isinstance(node, Named) or self.book.layout.cells.get(node.name) != (self.name, row, column):
+            self.book.live_cells.append(LiveCells(self, row, column, node, form, at, rows, for_chart=for_chart))
+        elif node.name in self.scope.known.written:
+            self.value(row, column, self.book.values(node), form)
+        else:
+            held = self.scope.known.figures[node.name].expression
+            self.book.live_cells.append(LiveCells(self, row, column, held, form, 0, 1, node))
 
     def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
         """Put a quantity down its column of a table, with the values that the column has."""

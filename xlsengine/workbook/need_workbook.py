@@ -12,7 +12,7 @@ from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
-from xlsengine.expression import Column, Named
+from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
@@ -169,10 +169,6 @@ def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) 
     return sheet
 
 
-def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
-    sheet.live(row, column, a.FOUND.quantities[figure.name].expression, form)
-
-
 def _write_sentences(book: Book) -> None:
     """Write above the form what was found, and whether order and choice still hold."""
     sheet = book.sheet(NEED_SHEET)
@@ -180,14 +176,14 @@ def _write_sentences(book: Book) -> None:
     for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
         form = book.formats.get(text_wrap=True, **style)
         sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
-        _live(sheet, row, 0, sentence, form)
+        sheet.live(row, 0, sentence, form)
         sheet.worksheet.set_row(row, 32 if row == 1 else 18)
 
 
 def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
-    sheet.live(2, 0, a.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
+    sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
     write_table(sheet, p.PAIRS, 58, _in_one_line, _SOFT)
     sheet.widths(width for _, width in SHOWN)
     sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
@@ -218,7 +214,7 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     sheet.worksheet.set_row(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
-        _live(sheet, row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.live(row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
         sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
     write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)

@@ -16,15 +16,11 @@ def place_aside(layout: Layout, sheet: str, names: Sequence[str], column: int) -
 
 def write_aside(sheet: Sheet, group: Figures, column: int) -> None:
     """Write the figures of a group that were placed in `column`, and fold the columns away."""
-    formats = sheet.book.formats
+    form = sheet.book.formats.helper
     everything: dict[str, Field | Quantity] = {**group.quantities, **group.written}
     for name, declared in everything.items():
         where, row, place = sheet.book.layout.cells[name]
-        if (where, place) != (sheet.name, column):
-            continue
-        sheet.text(row, column - 1, declared.label, formats.helper)
-        if isinstance(declared, Quantity):
-            sheet.live(row, column, declared.expression, formats.helper)
-        else:
-            sheet.value(row, column, sheet.book.values(Named(name, declared.is_text)), formats.helper)
+        if (where, place) == (sheet.name, column):
+            sheet.text(row, column - 1, declared.label, form)
+            sheet.live(row, column, Named(name, declared.is_text), form)
     sheet.fold(column - 1, column, 20)

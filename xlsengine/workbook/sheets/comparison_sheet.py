@@ -15,7 +15,6 @@ from xlsengine.bench.comparison.class_scatter import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
 from xlsengine.bench.comparison.ranking import RANKED, drawn_name
 from xlsengine.bench.declaring.declare import Table
-from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.study.evaluation import Scope
@@ -194,8 +193,7 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
     sheet.text(0, _FIRST, "This motor against its class", formats.title)
     _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
-        _across(sheet, row, said, bold=row == _SENTENCES_TOP)
+        _across(sheet, row, sentence, bold=row == _SENTENCES_TOP)
     sheet.fold(0, _FIRST - 1, 9)
     sheet.widths(_WIDTHS, _FIRST)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)

@@ -4,11 +4,10 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
+from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, TITLE
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
-from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Named, Node
+from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
@@ -42,7 +41,7 @@ def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
     for row, line in enumerate(lines, start=first):
         for place, (span, figure) in enumerate(zip(spans, line, strict=True)):
             form = _form(sheet, bold=place == 1)
-            sheet.across(row, *span, SUITS_SHOWN.quantities[figure.name].expression, form)
+            sheet.across(row, *span, figure, form)
         heights.append(3 + _LINE_TABLE * max(1, *map(sheet.lines, line, _LETTERS_TABLE)))
         sheet.worksheet.set_row(row, heights[-1])
     _shade(sheet, first, first + len(lines) - 1, spans[1])
@@ -143,16 +142,12 @@ def _fit_tiles(sheet: Sheet) -> float:
     return sum(heights.values())
 
 
-def _behind(figure: Named) -> Node:
-    return FIGURE_QUANTITIES[figure.name].expression
-
-
 def _write_top(sheet: Sheet) -> None:
     """Write the answer in one line, and what it is of."""
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
-        sheet.across(row, _RIGHT, _LAST, _behind(figure), formats.get(text_wrap=True, **style))
+        sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
 
@@ -161,11 +156,11 @@ def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, 
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
     formats, (title, value, words) = sheet.book.formats, tile
     head = formats.get(bg_color=MIST, font_color=GREY, indent=1)
-    sheet.across(row, column, column, title if isinstance(title, str) else _behind(title), head)
+    sheet.across(row, column, column, title, head)
     large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
-    sheet.across(row + 1, column, column, _behind(value), large, rows=2)
+    sheet.across(row + 1, column, column, value, large, rows=2)
     small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
-    sheet.across(row + 3, column, column, _behind(words), small, rows=2)
+    sheet.across(row + 3, column, column, words, small, rows=2)
 
 
 def _write_sentences(sheet: Sheet) -> float:
@@ -175,7 +170,7 @@ def _write_sentences(sheet: Sheet) -> float:
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         lines = sheet.lines(figure, _LETTERS)
         heights.append(_LINE * lines + 3 if lines else _BLANK)
-        sheet.across(row, 0, _LAST, _behind(figure), form, height=heights[-1])
+        sheet.across(row, 0, _LAST, figure, form, height=heights[-1])
     return sum(heights)
 
 

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
@@ -89,7 +88,7 @@ def _write_sentences(sheet: Sheet) -> float:
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
         lines = sheet.lines(Named(name, True), _LETTERS)
         heights.append(_LINE * lines + 2 if lines else _BLANK)
-        sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form, height=heights[-1])
+        sheet.across(row, _TEXT, _LAST, Named(name, True), form, height=heights[-1])
     form = formats.get(text_wrap=True, font_color=GREY)
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)

@@ -49,16 +49,11 @@ def write_figures(sheet: Sheet, group: Figures, spans: Spans = COLUMNS, room: Se
 def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any) -> None:
     formats = sheet.book.formats
     form = formats.derived(decimals_of(declared), declared.is_text)
-    texts = (declared.label, None, declared.unit, declared.meaning, declared.source.text)
+    value = Named(name, declared.is_text)
+    texts = (declared.label, value, declared.unit, declared.meaning, declared.source.text)
     forms = (formats.label, form, formats.quiet, formats.quiet, formats.quiet)
-    for (left, right), text, look in zip(spans, texts, forms, strict=True):
-        sheet.merged(row, left, right, look)
-        if text is not None:
-            sheet.text(row, left, text, look)
-        elif isinstance(declared, Quantity):
-            sheet.live(row, left, declared.expression, look)
-        else:
-            sheet.value(row, left, sheet.book.values(Named(name)), look)
+    for span, said, look in zip(spans, texts, forms, strict=True):
+        sheet.across(row, *span, said, look)
 
 
 def _lines(sheet: Sheet, room: Sequence[int], name: str, declared: Any) -> int:

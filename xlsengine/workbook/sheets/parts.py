@@ -11,7 +11,6 @@ from typing import Protocol
 import numpy as np
 
 from xlsengine.bench.declaring.declare import Figures, Table
-from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
@@ -135,8 +134,7 @@ class Sentences:
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the sentences."""
         for row, node in enumerate(self.nodes, start=top):
-            said = FIGURE_QUANTITIES[node.name].expression if isinstance(node, Named) else node
-            sheet.live(row, 0, said, sheet.book.formats.get(bold=self.bold))
+            sheet.live(row, 0, node, sheet.book.formats.get(bold=self.bold))
         return top + len(self.nodes) + 1
 
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
-from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.comparison.comparison_lines import comparison_line
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
@@ -89,7 +88,7 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
 def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    said = STATEMENTS.quantities[name].expression
+    said = Named(name, text=True)
     high = _LINE * max(1, sheet.lines(said, _LETTERS))
     sheet.across(row, 0, grid.last, said, form, height=high)
     return high

@@ -76,9 +76,9 @@ def _write_line_reading(sheet: Sheet, row: int, each: Single) -> None:
     words = formats.derived(0, text=True)
     cells: tuple[tuple[Node, object], ...] = (
         (each.expanded(_AT_HIGHEST), percent),
-        (SINGLE.quantities[each.share.name].expression, percent),
+        (each.share, percent),
         (each.power, plain),
-        (SINGLE.quantities[each.freedom.name].expression, formats.derived(0)),
+        (each.freedom, formats.derived(0)),
         (coverage_factor(each.freedom), plain),
     )
     for (left, right), text in ((_SPANS_READING[0], each.label), (_SPANS_READING[-1], _behind(each))):
