@@ -33,8 +33,8 @@ from xlsengine.workbook.layout import (
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
-from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.results import results_layout
 
 # --- what a results workbook that comes back says of itself -----------------------------------------------------

@@ -21,7 +21,7 @@ from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent,
 from xlsengine.workbook.reading.contents import Contents, decoder_of
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.package import Area, Package
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.unread import unread_columns
 
 TOLERANCE = 1e-7

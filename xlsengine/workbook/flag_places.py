@@ -15,7 +15,7 @@ from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 
 MOST_NAMED = 12
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, *FORMS)

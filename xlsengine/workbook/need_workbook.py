@@ -20,8 +20,7 @@ from xlsengine.workbook.input_columns import FORM_WIDTHS
 from xlsengine.workbook.input_sheets import form_headers, place_form, write_form
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.aside import write_aside
-from xlsengine.workbook.sheets.derived_table import write_table
+from xlsengine.workbook.sheets.derived_table import write_aside, write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"

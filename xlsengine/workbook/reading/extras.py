@@ -30,7 +30,7 @@ from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 

@@ -35,8 +35,7 @@ from xlsengine.workbook.formats import (
 )
 from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import MARGINS, last_printed
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.derived_table import place_aside, place_table, write_aside, write_table
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
 from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
 

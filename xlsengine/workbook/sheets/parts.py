@@ -21,8 +21,16 @@ from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import place_table, shown_columns, write_table
-from xlsengine.workbook.sheets.figure_list import COLUMNS, ROOM, Spans, place_figures, write_figures
+from xlsengine.workbook.sheets.derived_table import (
+    COLUMNS,
+    ROOM,
+    Spans,
+    place_figures,
+    place_table,
+    shown_columns,
+    write_figures,
+    write_table,
+)
 
 _TOP = 3
 _GAP = 2
