@@ -33,6 +33,8 @@ _NO_XML = re.compile(
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
+TALLEST = 400
+"""Points of a row: spreadsheet programs refuse more than 409."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
 
 
@@ -155,9 +157,29 @@ class Sheet:
         if height is not None:
             self.worksheet.set_row(row, height)
 
-    def lines(self, said: Node, letters: float) -> int:
+    def lines(self, said: str | Node, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
-        return math.ceil(len(str(self.book.values(said) or "")) / letters)
+        return math.ceil(len(said if isinstance(said, str) else str(self.book.values(said) or "")) / letters)
+
+    def paragraph(
+        self,
+        row: int,
+        span: tuple[int, int],
+        said: str | Node,
+        form: Any,
+        letters: float,
+        line: float,
+        spare: float = 0,
+        blank: float | None = None,
+    ) -> float:
+        """Put a text over the cells of a row, as high as its lines of so many letters and points are; return its height.
+
+        `blank` is that of an empty one, else that of one line.
+        """
+        lines = self.lines(said, letters)
+        height = blank if blank is not None and not lines else min(TALLEST, spare + line * max(1, lines))
+        self.across(row, *span, said, form, height=height)
+        return height
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""
@@ -371,6 +393,12 @@ def fitted(text: str) -> str:
     if len(text) <= LONGEST_CELL // 2:
         return text
     return text.encode("utf-16-le", "replace")[: 2 * LONGEST_CELL].decode("utf-16-le", "ignore")
+
+
+def row_height(texts: Iterable[str], letters: Iterable[float], line: float, spare: float = 3) -> float:
+    """Return the height of a row in points, given its texts, how many letters a line of each holds, and a line's height."""
+    lines = (math.ceil(len(text) / room) for text, room in zip(texts, letters, strict=False))
+    return min(TALLEST, spare + line * max(1, *lines))
 
 
 def decimals_of(declared: Field | Quantity) -> int:

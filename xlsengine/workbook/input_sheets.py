@@ -210,7 +210,7 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, over - 1, sum(column_letters_of(sheet.name)[:over])))
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
-    sheet.across(_CAUTION_ROW, first, last, text, form, height=15 * math.ceil(len(text) / (0.95 * width)) + 4)
+    sheet.paragraph(_CAUTION_ROW, (first, last), text, form, 0.95 * width, 15, 4)
 
 
 def _mark_needed(sheet: Sheet) -> None:

@@ -1,6 +1,5 @@
 """The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
 
-import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Protocol
@@ -147,8 +146,7 @@ def _write_need_form(book: Book, need: BenchTest) -> None:
     sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
     last = TITLE_ROWS + len(NEED.fields) + 2
     form = book.formats.get(text_wrap=True, valign="top", font_color=VERMILION)
-    height = 13 * math.ceil(len(ESTIMATES) / 180) + 4
-    sheet.across(last, 0, len(form_headers(NEED)) - 1, ESTIMATES, form, height=height)
+    sheet.paragraph(last, (0, len(form_headers(NEED)) - 1), ESTIMATES, form, 180, 13, 4)
     sheet.print_setup(one_page=True)
 
 

@@ -69,8 +69,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
 
 
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:
-    sheet.text(row, 1, text, sheet.book.formats.paragraph)
-    sheet.worksheet.set_row(row, 15 * -(-len(text) // _LETTERS) + 4)
+    sheet.paragraph(row, (1, 1), text, sheet.book.formats.paragraph, _LETTERS, 15, 4)
 
 
 # --- pencil and paper ------------------------------------------------------------------------------------------
@@ -122,7 +121,7 @@ def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
 def _write_cautions(sheet: Sheet, top: int) -> None:
     form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
     for row, text in enumerate(_CAUTIONS, start=top):
-        sheet.across(row, 0, len(_COLUMNS) - 1, text, form, height=13 * -(-len(text) // _PAPER_LETTERS) + 3)
+        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
 
 
 def _write_grid(sheet: Sheet, top: int) -> None:

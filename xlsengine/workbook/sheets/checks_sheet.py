@@ -1,6 +1,5 @@
 """Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -15,7 +14,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.flags import Flag
-from xlsengine.workbook.book import Book, Sheet, stored
+from xlsengine.workbook.book import Book, Sheet, row_height, stored
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, Layout, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
@@ -31,7 +30,6 @@ CORRECTED = "corrected"
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
-_TALLEST = 400  # a spreadsheet refuses rows above 409 points
 
 
 def text_format(sheet: Sheet, **more: Any) -> Any:
@@ -71,14 +69,7 @@ def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
 
 def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:
     """Write a live sentence over the whole width, its row as high as the sentence is long."""
-    form = form or plain_format(sheet)
-    sheet.across(row, 0, LAST, node, form, height=height_of([str(sheet.book.values(node) or "")], [sum(WIDTHS)]))
-
-
-def height_of(texts: Sequence[str], widths: Sequence[float] = WIDTHS) -> float:
-    """Return the height in points of a row with these texts in columns of so many letters."""
-    lines = [math.ceil(len(text) / width) for text, width in zip(texts, widths, strict=True)]
-    return min(_TALLEST, _LINE * max(1, *lines) + 4)
+    sheet.paragraph(row, (0, LAST), node, form or plain_format(sheet), sum(WIDTHS), _LINE, 4)
 
 
 def standing_row(flag: Flag, values: str) -> Node:
@@ -110,7 +101,7 @@ def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
     address = join(letters, (stands + (block.top + 1.0)).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
-    sheet.worksheet.set_row(row, height_of(["", "", "", str(prop), "", *texts]))
+    sheet.worksheet.set_row(row, row_height(["", "", "", str(prop), "", *texts], WIDTHS, _LINE, 4))
 
 
 def is_writable(values: str | None) -> bool:
@@ -183,7 +174,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.2 * sum(WIDTHS))))
+        sheet.paragraph(row, (0, LAST), line, form, 1.2 * sum(WIDTHS), _LINE)
 
 
 def _write_head(sheet: Sheet) -> None:
@@ -251,7 +242,7 @@ def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
     """Make rows as high as their texts are long; a row without text grows with what comes to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
         if any(texts):
-            sheet.worksheet.set_row(row, height_of(texts))
+            sheet.worksheet.set_row(row, row_height(texts, WIDTHS, _LINE, 4))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:

@@ -232,7 +232,7 @@ def _write_further(sheet: Sheet, block: Block) -> None:
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
     """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    sheet.across(row, _FIRST, _LAST, said, form, height=_LINE * max(1, sheet.lines(said, _ACROSS)))
+    sheet.paragraph(row, (_FIRST, _LAST), said, form, _ACROSS, _LINE)
 
 
 def _print(sheet: Sheet) -> None:

@@ -168,9 +168,7 @@ def _write_sentences(sheet: Sheet) -> float:
     heights = []
     for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
-        lines = sheet.lines(figure, _LETTERS)
-        heights.append(_LINE * lines + 3 if lines else _BLANK)
-        sheet.across(row, 0, _LAST, figure, form, height=heights[-1])
+        heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK))
     return sum(heights)
 
 

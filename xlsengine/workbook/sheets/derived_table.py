@@ -9,7 +9,7 @@ from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.book import Sheet, decimals_of, row_height
 from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, Layout
 
@@ -141,7 +141,9 @@ def write_figures(sheet: Sheet, group: Figures, spans: Spans = COLUMNS, room: Se
     for row, name in enumerate(_names(sheet.book.layout, group), start=block.top + 1):
         declared = everything[name]
         _write_figure(sheet, row, spans, name, declared)
-        sheet.worksheet.set_row(row, 14 * _lines(sheet, room, name, declared) + 3)
+        value = str(sheet.book.values(Named(name, True)) or "") if declared.is_text else ""
+        texts = (declared.label, value, "", declared.meaning, declared.source.text)
+        sheet.worksheet.set_row(row, row_height(texts, room, 14))
 
 
 def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any) -> None:
@@ -152,9 +154,3 @@ def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any
     forms = (formats.label, form, formats.quiet, formats.quiet, formats.quiet)
     for span, said, look in zip(spans, texts, forms, strict=True):
         sheet.across(row, *span, said, look)
-
-
-def _lines(sheet: Sheet, room: Sequence[int], name: str, declared: Any) -> int:
-    value = sheet.book.values(Named(name, True)) if declared.is_text else ""
-    texts = (declared.label, value or "", "", declared.meaning, declared.source.text)
-    return max(1, *(-(-len(text) // letters) for text, letters in zip(texts, room, strict=True)))

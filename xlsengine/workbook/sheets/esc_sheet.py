@@ -86,9 +86,7 @@ def _write_sentences(sheet: Sheet) -> float:
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        lines = sheet.lines(Named(name, True), _LETTERS)
-        heights.append(_LINE * lines + 2 if lines else _BLANK)
-        sheet.across(row, _TEXT, _LAST, Named(name, True), form, height=heights[-1])
+        heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2, _BLANK))
     form = formats.get(text_wrap=True, font_color=GREY)
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)

@@ -23,7 +23,7 @@ from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Book, Sheet, row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -36,7 +36,6 @@ HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where
 _WIDTHS = (28, 9, 7, 60, 42, 42, 18)
 _LETTERS = (1.1, 1.0, 1.0, 1.2, 1.2, 1.2, 1.0)
 """How many letters of a column's type stand in the width of one letter of the default type."""
-_TALLEST = 400  # a spreadsheet refuses rows above 409 points
 Line = tuple[str, ...]
 
 
@@ -123,12 +122,12 @@ def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) ->
 def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[int]) -> int:
     """Write a line a row, as high as its texts are long in columns of so many letters; return the last row."""
     formats, row = sheet.book.formats, top - 1
+    letters = [int(width * more) for width, more in zip(widths, _LETTERS, strict=False)]
     for row, texts in enumerate(lines, start=top):
         for column, text in enumerate(texts):
             if text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        heights = [-(-len(text) // int(w * more)) for text, w, more in zip(texts, widths, _LETTERS, strict=False)]
-        sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 3))
+        sheet.worksheet.set_row(row, row_height(texts, letters, 12))
     return row
 
 

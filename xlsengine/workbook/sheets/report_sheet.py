@@ -88,17 +88,13 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
 def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    said = Named(name, text=True)
-    high = _LINE * max(1, sheet.lines(said, _LETTERS))
-    sheet.across(row, 0, grid.last, said, form, height=high)
-    return high
+    return sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, _LETTERS, _LINE)
 
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:
     """Write the line about the class, and the gap below it; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    high = _LINE * max(1, sheet.lines(comparison_line, _BOLD_LETTERS))
-    sheet.across(_COMPARED, 0, grid.last, comparison_line, form, height=high)
+    high = sheet.paragraph(_COMPARED, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
     return high + _gap(sheet, _COMPARED + 1)
 
 

@@ -82,11 +82,9 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    for node in (_footnote(grid), left_out):
-        height = _NOTE * max(1, sheet.lines(node, _LETTERS))
-        sheet.across(top, 0, grid.last, node, form, height=height)
-        top, high = top + 1, high + height
-    return top, high
+    for row, node in enumerate((_footnote(grid), left_out), start=top):
+        high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
+    return top + 2, high
 
 
 def _footnote(grid: Grid) -> Node:

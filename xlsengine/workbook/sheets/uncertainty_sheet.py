@@ -10,7 +10,7 @@ from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Named, Node, call, join, say
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, row_height
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, Sentences, SheetPlan, TablePart, any_of
@@ -85,8 +85,7 @@ def _write_line_reading(sheet: Sheet, row: int, each: Single) -> None:
         sheet.across(row, left, right, text, words)
     for (left, _), (node, form) in zip(_SPANS_READING[1:-1], cells, strict=True):
         sheet.live(row, left, node, form)
-    lines = max(-(-len(each.label) // _LETTERS_READING[0]), -(-len(_behind(each)) // _LETTERS_READING[1]))
-    sheet.worksheet.set_row(row, 13 * lines + 3)
+    sheet.worksheet.set_row(row, row_height((each.label, _behind(each)), _LETTERS_READING, 13))
 
 
 def _behind(each: Single) -> str:
@@ -155,7 +154,7 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
             sheet.live(row, left, node, form)
     label = "Scatter of the readings" if source is None else source.label
     sheet.text(row, 0, label, words)
-    sheet.worksheet.set_row(row, 13 * -(-len(label) // _LETTERS) + 2)
+    sheet.worksheet.set_row(row, row_height([label], [_LETTERS], 13, 2))
 
 
 def _unit_of(source: Input) -> Node:
