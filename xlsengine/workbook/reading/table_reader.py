@@ -15,7 +15,7 @@ from xlsengine.workbook.reading.contents import Contents, Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.form_reader import label_key
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.propeller_names import GEOMETRY, complete_from_name
+from xlsengine.workbook.reading.propeller_names import GEOMETRY, NameFiller
 from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
@@ -28,14 +28,15 @@ def read_table(table: Table, held: Held, findings: Findings, carried: bool = Tru
     """
     reader, places, filled = locate(table, held, findings)
     columns = [place.column for place in places.values()]
-    values = _values(table, reader, places, filled)
+    filler = NameFiller(reader, places) if table is READINGS and "prop" in places else None
+    values = _values(table, reader, places, filled, filler)
     if table is READINGS and not filled:
         _no_readings(held.area, findings)
     _tell_rows_below(held, reader.area, columns, findings)
     _tell_unseen(reader, columns, filled)
     reader.tell_unknown_columns(carried)
     _tell_typed_over(table, reader)
-    reader.close()
+    reader.close(filler.told() if filler else ())
     return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}
 
 
@@ -53,10 +54,10 @@ def locate(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, di
 
 
 def _values(
-    table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int]
+    table: Table, reader: AreaReader, places: Mapping[str, Place], filled: Sequence[int], filler: NameFiller | None
 ) -> dict[str, list[Value]]:
     columns: dict[str, list[Value]] = {name: [None] * len(filled) for name in table.fields}
-    from_name = GEOMETRY if table is READINGS and "prop" in places else ()
+    from_name = GEOMETRY if filler else ()
     plan = [(table.fields[name], table.fields[name].header, place, columns[name]) for name, place in places.items()]
     for index, row in enumerate(filled):
         if reader.findings.is_full:
@@ -64,8 +65,8 @@ def _values(
         for declared, header, place, values in plan:
             if declared.name not in from_name or reader.content(row, place.column) is not None:
                 values[index] = reader.value(declared, row, place, header, FILL_OR_CLEAR)
-        if from_name:
-            complete_from_name(reader, places, row, columns, index)
+        if filler:
+            filler.complete(row, columns, index)
     return columns
 
 

@@ -28,63 +28,40 @@ _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what
 _FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
-THRUST_BARS = Picture(
-    "Thrust at full throttle, by propeller",
-    "",
-    "Thrust (g)",
-    f"Bar chart of the static thrust at full throttle in grams by propeller, {_BY_PACK}",
-    bars=True,
+_A_COLOUR = "one colour and mark for each cell count."
+_PER_WATT = "Thrust per power (g/W)"
+
+
+def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
+    title, described = f"{what} at full throttle, by propeller", f"Bar chart of {said} by propeller, {_BY_PACK}"
+    return Picture(title, "", y, described, bars=True, decimals=decimals)
+
+
+def _steps_of(title: str, x: str, y: str, said: str, x_max: float | None = None) -> Picture:
+    return Picture(title, x, y, f"Line chart of measured {said}, {_A_LINE}", lines=True, x_max=x_max)
+
+
+THRUST_BARS = _bars_of("Thrust", "Thrust (g)", "the static thrust at full throttle in grams")
+CURRENT_BARS = _bars_of("Current", "Current (A)", "the static current at full throttle in amps", 1)
+EFFICIENCY_BARS = _bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2)
+THRUST_STEPS = _steps_of(
+    "Thrust against throttle", "Throttle (%)", "Thrust (g)", "static thrust in grams against throttle", 100
 )
-CURRENT_BARS = Picture(
-    "Current at full throttle, by propeller",
-    "",
-    "Current (A)",
-    f"Bar chart of the static current at full throttle in amps by propeller, {_BY_PACK}",
-    bars=True,
-    decimals=1,
+CURRENT_STEPS = _steps_of(
+    "Current against throttle", "Throttle (%)", "Current (A)", "current in amps against throttle", 100
 )
-EFFICIENCY_BARS = Picture(
-    "Grams per watt at full throttle, by propeller",
-    "",
-    "Thrust per power (g/W)",
-    f"Bar chart of grams per watt at full throttle by propeller, {_BY_PACK}",
-    bars=True,
-    decimals=2,
-)
-THRUST_STEPS = Picture(
-    "Thrust against throttle",
-    "Throttle (%)",
-    "Thrust (g)",
-    f"Line chart of measured static thrust in grams against throttle, {_A_LINE}",
-    lines=True,
-    x_max=100,
-)
-CURRENT_STEPS = Picture(
-    "Current against throttle",
-    "Throttle (%)",
-    "Current (A)",
-    f"Line chart of measured current in amps against throttle, {_A_LINE}",
-    lines=True,
-    x_max=100,
-)
-EFFICIENCY_STEPS = Picture(
-    "Grams per watt against thrust",
-    "Thrust (g)",
-    "Thrust per power (g/W)",
-    f"Line chart of measured grams per watt against thrust, {_A_LINE}",
-    lines=True,
-)
+EFFICIENCY_STEPS = _steps_of("Grams per watt against thrust", "Thrust (g)", _PER_WATT, "grams per watt against thrust")
 POWER = Picture(
     "Thrust against power",
     "Power (W)",
     "Thrust (g)",
-    "Scatter chart of static thrust in grams against electrical power in watts, one colour and mark for each cell count.",
+    f"Scatter chart of static thrust in grams against electrical power in watts, {_A_COLOUR}",
 )
 SPEED = Picture(
     "Thrust against speed",
     "Speed (rpm)",
     "Thrust (g)",
-    "Scatter chart of static thrust in grams against propeller speed, one colour and mark for each cell count.",
+    f"Scatter chart of static thrust in grams against propeller speed, {_A_COLOUR}",
 )
 RATIO = Picture(
     "Speed ratio n/(Kv·V) against speed",
@@ -96,7 +73,7 @@ HOVER = Picture(
     "Overall static efficiency against thrust",
     "Thrust (g)",
     "Ideal over electrical power",
-    "Scatter chart of ideal hover power over electrical power against thrust, one colour and mark for each cell count.",
+    f"Scatter chart of ideal hover power over electrical power against thrust, {_A_COLOUR}",
 )
 SPLIT = Picture(
     "Efficiency of propeller and motor against speed",
