@@ -90,10 +90,6 @@ class Sheet:
         else:
             done(self.worksheet.write_number(row, column, float(value), form))
 
-    def formula(self, row: int, column: int, text: str, value: Any, form: Any) -> None:
-        """Put a formula with its value."""
-        done(self.worksheet.write_formula(row, column, text, form, stored(value)))
-
     def live(
         self, row: int, column: int, node: Node, form: Any, rows: int = 1, at: int = 0, for_chart: bool = False
     ) -> None:
