@@ -10,14 +10,7 @@ from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
-from xlsengine.workbook.input_columns import FORM_WIDTHS
-from xlsengine.workbook.input_sheets import (
-    form_headers,
-    make_table,
-    place_form,
-    write_form,
-    write_input_table,
-)
+from xlsengine.workbook.input_sheets import make_table, place_form, write_form_sheet, write_input_table
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets import batch_sheet
@@ -77,12 +70,8 @@ def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
 
 
 def _write_inputs(book: Book, box: BenchTest) -> None:
-    sheet = book.sheet(LABEL)
-    sheet.heading("Label", BATCH.meaning)
+    sheet = write_form_sheet(book, LABEL, BATCH, box, "Label", BATCH.meaning)
     sheet.text(2, 0, _HOW_TO, book.formats.get(bold=True))
-    sheet.widths(FORM_WIDTHS[: len(form_headers(BATCH))])
-    write_form(sheet, BATCH, box)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     sheet.print_setup()
     _write_serials(book, box)
 

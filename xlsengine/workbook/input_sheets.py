@@ -99,8 +99,13 @@ def place_form(layout: Layout, form: Form, sheet: str) -> None:
     """Place a form that has a sheet to itself, and name its cells."""
     headers = form_headers(form)
     block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
-    for row, name in enumerate(form.fields, start=block.top + 1):
-        layout.name(name, sheet, row, FORM_VALUE)
+    _name_fields(layout, form, block)
+
+
+def _name_fields(layout: Layout, form: Form, block: Block) -> None:
+    for row, line in enumerate(form_lines(form), start=block.top + 1):
+        if isinstance(line, Field):
+            layout.name(line.name, block.sheet, row, FORM_VALUE)
 
 
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
@@ -113,10 +118,7 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
         stack(layout, sheet, blocks, TITLE_ROWS)
         for part in parts:
             if isinstance(part, Form):
-                block = layout.blocks[form_table(part)]
-                for row, line in enumerate(form_lines(part), start=block.top + 1):
-                    if isinstance(line, Field):
-                        layout.name(line.name, sheet, row, FORM_VALUE)
+                _name_fields(layout, part, layout.blocks[form_table(part)])
 
 
 def _block(
@@ -220,6 +222,16 @@ def _mark_needed(sheet: Sheet) -> None:
     for name, declared in READINGS.fields.items():
         if declared.required:
             sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
+
+
+def write_form_sheet(book: Book, name: str, form: Form, test: BenchTest, title: str, said: str) -> Sheet:
+    """Write a form that has a sheet to itself, below a title and a line on it."""
+    sheet = book.sheet(name)
+    sheet.heading(title, said)
+    sheet.widths(FORM_WIDTHS[: len(form_headers(form))])
+    write_form(sheet, form, test)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
+    return sheet
 
 
 def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:

@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from xlsengine.bench.declaring.declare import Form, Table
@@ -317,7 +317,5 @@ class GrowingAddresses(CellAddresses):
 def stack(layout: Layout, sheet: str, blocks: Sequence[Block], top: int) -> int:
     """Place blocks below each other with room for a title above each; return the row below the last."""
     for block in blocks:
-        placed = Block(block.name, sheet, top, 0, block.rows, block.columns, block.headers, block.listed)
-        layout.place(placed)
-        top = placed.bottom + 4
+        top = layout.place(replace(block, sheet=sheet, top=top)).bottom + 4
     return top

@@ -2,12 +2,11 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
@@ -15,11 +14,10 @@ from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_columns import FORM_WIDTHS
-from xlsengine.workbook.input_sheets import form_headers, place_form, write_form
+from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import write_aside, write_table
+from xlsengine.workbook.sheets.derived_table import place_table, write_aside, write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -53,37 +51,18 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (p.test, 14),
 )
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
+_SHOWN_NAMES = [column.name for column, _ in SHOWN]
+_PAIRS_COLUMNS = (*_SHOWN_NAMES, *(name for name in p.PAIRS.columns if name not in _SHOWN_NAMES))
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
-
-
-class Rejected(Protocol):
-    """A pair of the library that is not listed, and the first reason."""
-
-    @property
-    def motor(self) -> str:
-        """Return its motor."""
-
-    @property
-    def prop(self) -> str:
-        """Return its propeller."""
-
-    @property
-    def cells(self) -> float:
-        """Return its cell count."""
-
-    @property
-    def reason(self) -> str:
-        """Return the first reason."""
+Rejected = tuple[str, str, float, str]
+"""Motor, propeller and cell count of a pair that is not listed, and the first reason."""
 
 
 def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Path:
     """Write the form of a need to be filled; returns its path. Raises `OutputRefused` as `write_input_workbook`."""
-    layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
-    with new_book(path, overwrite, layout, "Need") as book:
+    with new_book(path, overwrite, _forms(), "Need") as book:
         _write_need_form(book, need)
         book.sheet(NEED_SHEET).text(1, 0, HOW_TO, book.formats.subtitle)
         _write_factors(book, need)
@@ -92,10 +71,9 @@ def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Pa
 
 def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
     """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
-    layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
-    _place_pairs(layout, scope)
+    layout = _forms()
+    place_table(layout, scope, p.PAIRS, PAIRS_SHEET, TITLE_ROWS, order=_PAIRS_COLUMNS)
+    place_table(layout, scope, p.STEPS, STEPS_SHEET, TITLE_ROWS, order=tuple(p.STEPS.fields))
     _place_figures(layout)
     with new_book(path, overwrite, layout, "Need, ranked pairs", scope) as book:
         for name in (NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET):
@@ -113,14 +91,11 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
 # --- places ------------------------------------------------------------------------------------------------------
 
 
-def _place_pairs(layout: Layout, scope: Scope) -> None:
-    shown = [column.name for column, _ in SHOWN]
-    columns = (*shown, *(name for name in p.PAIRS.columns if name not in shown))
-    headers = tuple(p.PAIRS.declared(name).header for name in columns)
-    layout.place(Block(p.PAIRS.name, PAIRS_SHEET, TITLE_ROWS, 0, scope.rows(p.PAIRS.name), columns, headers))
-    columns = tuple(p.STEPS.fields)
-    headers = tuple(declared.header for declared in p.STEPS.fields.values())
-    layout.place(Block(p.STEPS.name, STEPS_SHEET, TITLE_ROWS, 0, scope.rows(p.STEPS.name), columns, headers))
+def _forms() -> Layout:
+    layout = Layout()
+    place_form(layout, NEED, NEED_SHEET)
+    place_form(layout, FACTORS, FACTORS_SHEET)
+    return layout
 
 
 _WHY_TOP = TITLE_ROWS
@@ -143,7 +118,7 @@ def _place_figures(layout: Layout) -> None:
 
 
 def _write_need_form(book: Book, need: BenchTest) -> None:
-    sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
+    sheet = write_form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs", "")
     last = TITLE_ROWS + len(NEED.fields) + 2
     form = book.formats.get(text_wrap=True, valign="top", font_color=VERMILION)
     sheet.paragraph(last, (0, len(form_headers(NEED)) - 1), ESTIMATES, form, 180, 13, 4)
@@ -151,19 +126,7 @@ def _write_need_form(book: Book, need: BenchTest) -> None:
 
 
 def _write_factors(book: Book, need: BenchTest) -> None:
-    sheet = _form_sheet(book, FACTORS_SHEET, FACTORS, need, "Factors")
-    sheet.text(1, 0, FACTORS.meaning, book.formats.subtitle)
-    sheet.print_setup()
-
-
-def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) -> Sheet:
-    sheet = book.sheet(name)
-    sheet.worksheet.set_row(0, 28)
-    sheet.text(0, 0, title, book.formats.title)
-    sheet.widths(FORM_WIDTHS[: len(form_headers(form))])
-    write_form(sheet, form, need)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
-    return sheet
+    write_form_sheet(book, FACTORS_SHEET, FACTORS, need, "Factors", FACTORS.meaning).print_setup()
 
 
 def _write_sentences(book: Book) -> None:
@@ -181,17 +144,13 @@ def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
     sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
-    write_table(sheet, p.PAIRS, 58, _in_one_line, _SOFT)
+    write_table(sheet, p.PAIRS, 58, lambda name: ONE_LINE, _SOFT)
     sheet.widths(width for _, width in SHOWN)
     sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
     _colour_verdicts(sheet, block)
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
     print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
-
-
-def _in_one_line(name: str) -> dict[str, Any]:
-    return ONE_LINE
 
 
 def _colour_verdicts(sheet: Sheet, block: Block) -> None:
@@ -227,7 +186,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
     sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
     sheet.row(top + 1, ("Motor", "Propeller", "Cells", "First reason") if count else (), formats.header)
     for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
-        for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
+        for column, value in enumerate(each):
             form = formats.derived(0, isinstance(value, str), text_wrap=False)
             sheet.value(row, column, value, form)
 
@@ -235,7 +194,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
 def _write_steps(book: Book) -> None:
     sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
     sheet.heading("Steps", p.STEPS.meaning)
-    write_table(sheet, p.STEPS, None, _in_one_line, _SOFT)
+    write_table(sheet, p.STEPS, None, lambda name: ONE_LINE, _SOFT)
     sheet.worksheet.set_column(0, block.right, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()
