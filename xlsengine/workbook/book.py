@@ -197,6 +197,14 @@ class Sheet:
         form = self.book.workbook.add_format(style)
         self.worksheet.conditional_format(*area, {**rule, "format": form})
 
+    def shade_words(
+        self, area: tuple[int, int, int, int], fills: Iterable[tuple[str, str]], how: str = "==", **style: Any
+    ) -> None:
+        """Fill cells by the words that they hold, or in `how` contain or begin with; the first that fits counts."""
+        for word, fill in fills:
+            rule = {"type": "cell", "value": f'"{word}"'} if how == "==" else {"type": "text", "value": word}
+            self.shade(area, {"bg_color": fill, **style}, criteria=how, **rule)
+
     def chart(self, place: tuple[int, int], chart: Any, size: tuple[float, float], described: str, **more: int) -> None:
         """Put a chart so many pixels wide and high at a cell, with its alt text; it keeps its size as columns change."""
         chart.set_size({"width": size[0], "height": size[1]})

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import summary as g
@@ -19,7 +18,7 @@ from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Block, quoted
+from xlsengine.workbook.layout import Block, cell_address, quoted
 
 LEFT, TOP = 30, 4
 Numbers = tuple[float | None, ...]
@@ -122,8 +121,8 @@ class ChartCells:
         values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
         where = quoted(self._sheet.name)
         return Cells(
-            f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",
-            f"={where}!{xl_range_abs(TOP + 1, column, TOP + rows, column)}",
+            f"={where}!{cell_address(TOP, column, fixed=True)}",
+            f"={where}!{block.span('value')}",
             cells,
             tuple(None if value != value else value for value in values),
             self._said,

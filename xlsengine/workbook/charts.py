@@ -84,7 +84,6 @@ def _labels(decimals: int) -> dict[str, Any]:
 
 
 def _dress(chart: Any, picture: Picture) -> None:
-    """Set what all charts have in common."""
     finish(chart, picture.title, 18, {"position": "right", "font": font(12)}, {"color": RULE})
     chart.set_y_axis(_axis(picture.y) | {"min": 0})
 

@@ -89,7 +89,6 @@ def _remark(alike: Sequence[dict[str, Any]]) -> str:
 
 
 def _likewise(places: Sequence[str]) -> str:
-    """Say in which other cells the same was found."""
     return f" Likewise {_named(places).removeprefix(', ')}." if places else ""
 
 

@@ -44,7 +44,6 @@ _HEADING: dict[str, Any] = {"text_wrap": True, "border": 1, "border_color": RULE
 
 
 def _named(**properties: Any) -> property:
-    """Make a format that is asked for by name."""
     return property(lambda formats: formats.get(**properties))
 
 

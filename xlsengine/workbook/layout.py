@@ -153,6 +153,10 @@ class Block:
         """Return the header text of a column by name."""
         return self.headers[self.columns.index(name)]
 
+    def area(self, first: str, last: str = "") -> tuple[int, int, int, int]:
+        """Return top, left, bottom and right of the cells of a column, or of those from one to another."""
+        return self.top + 1, self.column(first), self.bottom, self.column(last or first)
+
     def cell(self, name: str, row: int) -> str:
         """Return the address of a cell with its sheet; `row` counts from 0 below the header."""
         return f"{quoted(self.sheet)}!{self.local(name, row)}"

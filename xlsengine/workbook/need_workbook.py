@@ -15,7 +15,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
 from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
-from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
+from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_aside, write_table
 
@@ -147,17 +147,10 @@ def _write_pairs(book: Book) -> None:
     write_table(sheet, p.PAIRS, 58, lambda name: ONE_LINE, _SOFT)
     sheet.widths(width for _, width in SHOWN)
     sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
-    _colour_verdicts(sheet, block)
+    sheet.shade_words(block.area(a.verdict.name), zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True))
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
     print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
-
-
-def _colour_verdicts(sheet: Sheet, block: Block) -> None:
-    column = block.column(a.verdict.name)
-    for word, fill in zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True):
-        area = (block.top + 1, column, block.bottom, column)
-        sheet.shade(area, {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
 
 
 def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:

@@ -53,14 +53,15 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     )
     steps = FOR_READERS if book.for_readers else STEPS
     sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    mark = formats.get(bold=True, align="center", valign="top")
     for number, step in enumerate(steps, start=1):
-        sheet.value(top + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
+        sheet.value(top + number, 0, float(number), mark)
         _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
     top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
-    for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
-        sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
-        _paragraph(sheet, top + number, caution)
+    for row, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=top + 1):
+        sheet.text(row, 0, "!", mark)
+        _paragraph(sheet, row, caution)
     top += len(CAUTIONS) + 3
     sheet.text(top, 0, "Terms", formats.section)
     for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):

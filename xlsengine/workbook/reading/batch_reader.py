@@ -150,7 +150,6 @@ def _doubled(box: Box) -> list[Fault]:
 
 
 def _tested(path: Path) -> tuple[Box, Sequence[Fault]]:
-    """Return a bench test as a box of one motor."""
     reading = read_workbook(path)
     if reading.faults:
         return Box({}, columns_of(SERIALS, ()), ()), reading.faults

@@ -45,7 +45,6 @@ class Changes:
 
 
 def _called(part: Form | Table, name: str) -> str:
-    """Return the label of a field or the header of a column, as it is now."""
     return part.columns[name].header if isinstance(part, Table) else part.fields[name].label
 
 
@@ -183,7 +182,6 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
 
 
 def _without_gone(contents: Contents) -> Contents:
-    """Empty the computed columns that are gone."""
     grids = dict(contents.grids)
     for area in contents.areas:
         for column in _gone_columns(area, grids.get(area.sheet, SheetCells())):

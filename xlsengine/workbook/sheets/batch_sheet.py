@@ -33,7 +33,7 @@ from xlsengine.workbook.formats import (
     VERMILION,
     plain_number_format,
 )
-from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.page_widths import MARGINS, last_printed
 from xlsengine.workbook.sheets.derived_table import place_aside, place_table, write_aside, write_table
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
@@ -200,8 +200,8 @@ def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
 
 def _shade(sheet: Sheet) -> None:
     last = _TOP + len(OUTCOMES)
-    for word, fill in ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL)):
-        sheet.shade((_TOP + 1, 12, last, 12), {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
+    verdicts = ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL))
+    sheet.shade_words((_TOP + 1, 12, last, 12), verdicts)
     more = {"bg_color": BAD_FILL, "bold": True}
     sheet.shade((_TOP + 1, 7, last, 8), more, type="cell", criteria=">", value=0)
 
@@ -253,11 +253,9 @@ def write_run_sheet(book: Book) -> None:
 
 
 def _shade_run(sheet: Sheet, block: Block, o: Outcome) -> None:
-    column = block.column(o.value.name)
     for mark, fill in ((o.outside, BAD_FILL), (o.beyond, MIDDLE_FILL)):
-        asked = f"={cell_address(block.top + 1, block.column(mark.name)).replace(str(block.top + 2), '')}"
-        criteria, area = f"=${asked[1:]}{block.top + 2}=1", (block.top + 1, column, block.bottom, column)
-        sheet.shade(area, {"bg_color": fill, "bold": True}, type="formula", criteria=criteria)
+        style, asked = {"bg_color": fill, "bold": True}, f"={block.local(mark.name, 0)}=1"
+        sheet.shade(block.area(o.value.name), style, type="formula", criteria=asked)
 
 
 METHOD = "Method"

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import ChartData, Drawn, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
@@ -99,17 +99,8 @@ TRIAL = Picture(
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
-def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
-    return _draw_sheet(sheet, content.scope)[1]
-
-
 def pictures(sheet: Sheet, scope: Scope) -> Pictures:
     """Write the sheet; returns what it draws for all, each picture with its series."""
-    return _draw_sheet(sheet, scope)[0]
-
-
-def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
-    book = sheet.book
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
     lines = _lines(ChartLines(data, steps), plots(steps))
     stepped = bool(lines)
@@ -120,14 +111,14 @@ def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
     engineers = _drawn(_engineers(data)) if _was_read(scope) else []
     sheet.heading("Charts", "")
     about = _about(bool(shown), bool(engineers), cut_short(steps))
-    sheet.text(1, 0, about, book.formats.get(font_color=GREY, italic=True, font_size=12))
-    bottom = _insert(book, sheet, printed, _TOP)
+    sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
+    bottom = _insert(sheet, printed, _TOP)
     for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):
         if more:
-            sheet.text(bottom, 0, title, book.formats.section)
-            bottom = _insert(book, sheet, more, bottom + 2)
+            sheet.text(bottom, 0, title, sheet.book.formats.section)
+            bottom = _insert(sheet, more, bottom + 2)
     _set_page(sheet, len(printed))
-    return shown, bottom
+    return shown
 
 
 def _is_printed(picture: Picture, stepped: bool, on_report: bool) -> bool:
@@ -199,10 +190,10 @@ def _engineers(data: ChartData) -> Pictures:
     ]
 
 
-def _insert(book: Book, sheet: Sheet, pictures: Pictures, top: int) -> int:
+def _insert(sheet: Sheet, pictures: Pictures, top: int) -> int:
     """Put charts below each other; return the row below them."""
     for place, (picture, drawn) in enumerate(pictures):
-        chart = draw(book, picture, drawn)
+        chart = draw(sheet.book, picture, drawn)
         sheet.chart((top + place * _CHART_ROWS, 0), chart, _SIZE, picture.described, y_offset=4)
     return top + len(pictures) * _CHART_ROWS
 
@@ -213,6 +204,11 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
+
+
+def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
+    pictures(sheet, content.scope)
+    return top
 
 
 SHEET = SheetPlan(

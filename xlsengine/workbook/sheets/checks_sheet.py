@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from typing import Any
 
-from xlsxwriter.utility import xl_col_to_name
-
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
 from xlsengine.bench.checks import raised_checks as c
@@ -16,7 +14,7 @@ from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet, row_height, stored
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
-from xlsengine.workbook.layout import Block, Layout, quoted
+from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
@@ -90,7 +88,7 @@ def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
     texts = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
     for column, value in enumerate((run, prop, cells, *texts), start=RUN):
         sheet.value(row, column, value, cell_format(sheet, column))
-    letters, severity = xl_col_to_name(block.column(flag.column)), cell_format(sheet, SEVERITY)
+    letters, severity = column_letters(block.column(flag.column)), cell_format(sheet, SEVERITY)
     stands: Node = Constant(float(flag.row))
     if is_writable(values):
         stands = standing_row(flag, values)
@@ -128,7 +126,6 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Place the list of raised row checks."""
     top = _FIRST + max(1, len(content.assessment.flags)) + 3
     block = Block(
         c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False
@@ -222,7 +219,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
         quantity = c.RAISED_CHECKS.quantities[name]
         sheet.derived(block.top + 1, column, block.name, quantity, cell_format(sheet, column), block.rows)
     readings = sheet.book.layout.blocks[r.READINGS.name]
-    letters = c.by_check(*(xl_col_to_name(readings.column(check.look_at.name)) for check in ROW_CHECKS))
+    letters = c.by_check(*(column_letters(readings.column(check.look_at.name)) for check in ROW_CHECKS))
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
@@ -264,12 +261,9 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
         SEVERITY: call("choose", line, *(Severity.DOUBTFUL.word for _ in checks)),
         PLACE: _link(sheet, line),
         RUN: call("choose", line, *(_run(check) for check in checks)),
-        WHAT: call("choose", line, *(check.title for check in checks)),
-        WHAT + 1: call("choose", line, *(check.found for check in checks)),
-        WHAT + 2: call("choose", line, *(check.expected for check in checks)),
-        WHAT + 3: call("choose", line, *(check.cause for check in checks)),
-        WHAT + 4: call("choose", line, *(check.fix for check in checks)),
     }
+    for column, part in enumerate(("title", "found", "expected", "cause", "fix"), start=WHAT):
+        said[column] = call("choose", line, *(getattr(check, part) for check in checks))
     for column in range(LAST + 1):
         form = cell_format(sheet, column)
         if column in said:
@@ -288,11 +282,7 @@ def _run(check: w.WholeCheck) -> Node:
 
 def _link(sheet: Sheet, line: Named) -> Node:
     """Return a live link to the input cell that the check of a line looks at first."""
-    sheets, cells = [], []
-    for check in w.CHECKS_OF_THE_WHOLE:
-        where, cell = _place(sheet, check)
-        sheets.append(where)
-        cells.append(cell)
+    sheets, cells = zip(*(_place(sheet, check) for check in w.CHECKS_OF_THE_WHOLE), strict=True)
     address = call("choose", line, *cells)
     target = join("#", call("choose", line, *map(quoted, sheets)), "!", address)
     return call("link", target, join(call("choose", line, *sheets), " ", address))
@@ -303,9 +293,9 @@ def _place(sheet: Sheet, check: w.WholeCheck) -> tuple[str, Node]:
     layout, look_at = sheet.book.layout, check.look_at
     if isinstance(look_at, Named):
         where, row, column = layout.cells[look_at.name]
-        return where, Constant(f"{xl_col_to_name(column)}{row + 1}")
+        return where, Constant(cell_address(row, column))
     block = layout.blocks[look_at.table]
-    return block.sheet, join(xl_col_to_name(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
+    return block.sheet, join(column_letters(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
 
 
 def _shade(sheet: Sheet, last: int) -> None:

@@ -186,7 +186,6 @@ def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
 
 
 def _write(sheet: Sheet, content: Content, top: int) -> int:
-    """Write the sheet."""
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
     sheet.worksheet.set_default_row(_LINE)
     sheet.worksheet.set_row(0, 28)
@@ -230,7 +229,6 @@ def _write_further(sheet: Sheet, block: Block) -> None:
 
 
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
-    """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
     sheet.paragraph(row, (_FIRST, _LAST), said, form, _ACROSS, _LINE)
 
@@ -279,10 +277,8 @@ def _colour(sheet: Sheet) -> None:
             sheet.shade(further, style, type="formula", criteria=asked)
     block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
-        column = block.column(ranked.against.name)
-        area = (block.top + 1, column, block.bottom, column)
-        for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):
-            sheet.shade(area, {"bg_color": fill}, type="text", criteria="containing", value=word)
+        fills = ((", higher", BAD_FILL), (", lower", GOOD_FILL))
+        sheet.shade_words(block.area(ranked.against.name), fills, "containing")
     above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
     line = {"bold": True, "top": 1, "top_color": INK}
     sheet.shade((block.top + 1, _FIRST, block.bottom, _FIRST), line, type="formula", criteria=f"=${here}<>${above}")

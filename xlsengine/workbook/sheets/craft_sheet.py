@@ -44,7 +44,7 @@ def write_suits(sheet: Sheet, top: int, spans: Spans) -> tuple[int, float]:
             sheet.across(row, *span, figure, form)
         heights.append(3 + _LINE_TABLE * max(1, *map(sheet.lines, line, _LETTERS_TABLE)))
         sheet.worksheet.set_row(row, heights[-1])
-    _shade(sheet, first, first + len(lines) - 1, spans[1])
+    sheet.shade_words((first, spans[1][0], first + len(lines) - 1, spans[1][1]), _SHADES, "begins with")
     used = min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines))
     return first + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
 
@@ -66,13 +66,6 @@ def _write_heads(sheet: Sheet, top: int, spans: Spans) -> None:
         form = _form(sheet, font_color=GREY)
         sheet.across(top + 2, *span, words, form)
     sheet.worksheet.set_row(top + 2, _HEADER)
-
-
-def _shade(sheet: Sheet, first: int, last: int, span: tuple[int, int]) -> None:
-    """Shade by verdict, which the cell says in words."""
-    for word, fill in _SHADES:
-        area = (first, span[0], last, span[1])
-        sheet.shade(area, {"bg_color": fill}, type="text", criteria="begins with", value=word)
 
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below

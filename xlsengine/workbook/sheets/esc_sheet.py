@@ -43,7 +43,6 @@ _MEANING = (
 
 
 def _place_esc(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Place the sentences at the top."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         layout.name(name, sheet, row, _TEXT)
     return _TOP
@@ -113,7 +112,6 @@ def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
 
 
 def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:
-    """Write the two lines that head a column."""
     formats, side = sheet.book.formats, {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
     style: dict[str, Any] = {"align": "left" if column == 0 else "center", "shrink": True, **side}
     sheet.value(_HEADER + 1, column, first, formats.get(bold=bold, **style))
@@ -154,7 +152,6 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
 
 
 def _amps(margin: Node) -> Node:
-    """Write amps with their sign and unit."""
     return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
 
 
@@ -213,8 +210,7 @@ def _colour(sheet: Sheet, last: int) -> None:
     """Shade by verdict, which the cell says in words; amps held have the colour of the verdict above them."""
     fills = ((n.COVERS, GOOD_FILL), (n.BORDERLINE, MIDDLE_FILL), (n.SHORT, BAD_FILL))
     for left, right in ((_HELD, _CURRENT - 1), (_BURSTS, _LAST)):
-        for word, fill in fills:
-            sheet.shade((_TOP, left, last, right), {"bg_color": fill}, type="text", criteria="containing", value=word)
+        sheet.shade_words((_TOP, left, last, right), fills, "containing")
     above = cell_address(_TOP, _HELD)
     for word, fill in fills:
         asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'

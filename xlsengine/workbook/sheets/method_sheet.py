@@ -114,7 +114,6 @@ def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> in
 
 
 def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
-    """Write a title and a line a row; return the last row."""
     sheet.text(top, 0, title, sheet.book.formats.section)
     return write_lines(sheet, top + 1, lines, _WIDTHS)
 

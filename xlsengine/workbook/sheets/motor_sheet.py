@@ -27,9 +27,8 @@ def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
             sheet.live(
                 top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), at=row
             )
-    for grade, fill in ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL)):
-        area = (top + 1, 2, top + block.rows, 2)
-        sheet.shade(area, {"bg_color": fill, "bold": True}, type="cell", criteria="==", value=f'"{grade}"')
+    grades = ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL))
+    sheet.shade_words((top + 1, 2, top + block.rows, 2), grades, bold=True)
     return top + block.rows + 2
 
 

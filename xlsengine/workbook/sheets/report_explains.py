@@ -1,7 +1,6 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
@@ -19,14 +18,6 @@ _TITLE, _GAP = 34, 12
 _BAR, _AROUND, _STEPS = 14, 90, 460  # pixels
 
 
-@dataclass(frozen=True)
-class Paragraphs:
-    """A part of the page: its title and its paragraphs."""
-
-    title: str
-    texts: tuple[Node, ...]
-
-
 def _named(name: str) -> Named:
     return Named(name, text=True)
 
@@ -34,8 +25,8 @@ def _named(name: str) -> Named:
 CHECKS = _named("checks_statement")
 _IN_FLIGHT = call("trim", join(esc.flight_sentence.present().where("", esc.flight_note), " ", esc.flight_source))
 """The range itself stands in the answer for bursts, where there is one."""
-_PARTS = (
-    Paragraphs(
+_PARTS: tuple[tuple[str, tuple[Node, ...]], ...] = (
+    (
         "Why these ESC sizes",
         (
             esc.advice,
@@ -43,8 +34,8 @@ _PARTS = (
             join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
     ),
-    Paragraphs("Current in flight", (_IN_FLIGHT,)),
-    Paragraphs(
+    ("Current in flight", (_IN_FLIGHT,)),
+    (
         "How it was tested, and how sure it is",
         (
             join(
@@ -65,11 +56,11 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     beside = len(bars) + charts.has_steps
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
     sheet.worksheet.set_row(top, _TITLE)
-    title = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
-    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), title)
+    form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
+    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
     row = _write_sizes(sheet, top + 1, left)
-    for part in _PARTS:
-        row = _write_part(sheet, grid, row, left, part.title, part.texts)
+    for title, texts in _PARTS:
+        row = _write_part(sheet, grid, row, left, title, texts)
     cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
     row = _write_part(sheet, grid, row, left, "Cautions", cautions)
     if beside:

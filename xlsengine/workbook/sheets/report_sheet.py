@@ -31,7 +31,6 @@ _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
 
 def _place_report(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Give the statements their names and cells."""
     for name, row in _LINES.items():
         layout.name(name, sheet, row, 0)
     return len(_LINES)

@@ -155,7 +155,6 @@ def _size(grid: Grid) -> float:
 
 
 def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
-    """Write the headers and figures of one cell count."""
     formats = sheet.book.formats
     for place, (words, node, shape) in enumerate(fields(grid, by.row_on[number])):
         edge = {"left": 1, "left_color": RULE} if place == 0 else {}
