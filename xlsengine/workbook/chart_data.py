@@ -140,22 +140,16 @@ def by_cell_count(x: Column, y: Column, cells: Node) -> Node:
     return counts.where(x.present().where(same, BLANK), BLANK)
 
 
-class BarRow(NamedTuple):
-    """A propeller with readings at full throttle: the first of its rows on Summary, from 1, and its highest thrust."""
-
-    place: int
-    thrust: float
-
-
-def bar_rows(scope: Scope) -> list[BarRow]:
-    """Return the propellers that were read at full throttle, the one with the highest thrust first."""
-    found: dict[str, BarRow] = {}
+def bar_rows(scope: Scope) -> list[int]:
+    """Return of each propeller read at full throttle its first row on Summary, from 1, the one with the most thrust first."""
+    first: dict[str, int] = {}
+    highest: dict[str, float] = {}
     thrusts, names = scope.this_row(g.full["thrust"]).tolist(), scope.this_row(g.prop).tolist()
     for place, (thrust, name) in enumerate(zip(thrusts, names, strict=True), start=1):
         if thrust == thrust:
-            seen = found.setdefault(name.lower(), BarRow(place, thrust))
-            found[name.lower()] = BarRow(seen.place, max(seen.thrust, thrust))
-    return sorted(found.values(), key=lambda row: -row.thrust)
+            first.setdefault(name.lower(), place)
+            highest[name.lower()] = max(highest.get(name.lower(), thrust), thrust)
+    return [first[name] for name in sorted(first, key=lambda name: -highest[name])]
 
 
 class ChartData(ChartCells):
@@ -185,12 +179,12 @@ class ChartData(ChartCells):
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
-    def bar_series(self, column: Column, rows: Sequence[BarRow]) -> list[Drawn]:
+    def bar_series(self, column: Column, rows: Sequence[int]) -> list[Drawn]:
         """Write a full-throttle figure of Summary, a row a propeller and a column a cell count."""
         if not rows:
             return []
         names = self.each(
-            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row.place))) for row in rows]
+            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row))) for row in rows]
         )
         its = Condition(g.prop, "=", names.column)
         nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
