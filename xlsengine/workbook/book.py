@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
+from itertools import repeat
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -36,6 +37,10 @@ FEW_CELLS = 50_000
 TALLEST = 400
 """Points of a row: spreadsheet programs refuse more than 409."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
+
+
+Span = tuple[int, int]
+"""The first and the last column of merged cells."""
 
 
 @dataclass(frozen=True)
@@ -153,6 +158,15 @@ class Sheet:
         if height is not None:
             self.worksheet.set_row(row, height)
 
+    def over(self, row: int, spans: Iterable[Span], said: Iterable[str | Node | None], forms: Any) -> None:
+        """Put texts, expressions or nothing over spans of columns of a row, in one format or in one each."""
+        each = forms if isinstance(forms, Sequence) else repeat(forms)
+        for span, words, form in zip(spans, said, each, strict=False):
+            if words is None:
+                self.merged(row, *span, form)
+            else:
+                self.across(row, *span, words, form)
+
     def lines(self, said: str | Node, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
         return math.ceil(len(said if isinstance(said, str) else str(self.book.values(said) or "")) / letters)
@@ -160,7 +174,7 @@ class Sheet:
     def paragraph(
         self,
         row: int,
-        span: tuple[int, int],
+        span: Span,
         said: str | Node,
         form: Any,
         letters: float,

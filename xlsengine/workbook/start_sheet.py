@@ -114,8 +114,7 @@ def write_paper_sheet(book: Book) -> None:
 def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
     """Write what to note once, each with room to its right to write on."""
     form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
-    for (first, last), label in zip(_SPANS, labels, strict=True):
-        sheet.across(row, first, last, f"{label}:", form)
+    sheet.over(row, _SPANS, (f"{label}:" for label in labels), form)
     sheet.worksheet.set_row(row, 22)
 
 

@@ -39,6 +39,9 @@ from xlsengine.workbook.sheets.derived_table import place_aside, place_table, wr
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
 from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
 
+# --- the run chart of a characteristic -------------------------------------------------------------------------
+
+
 _LIMITS = (
     ("mean", "mean", INK, "solid"),
     ("chart_low", "limits of chance", BLUE, "dash"),
@@ -82,6 +85,9 @@ def _dress(chart: Any, o: Outcome) -> None:
 
 
 NAME, RUN_SHEET = "Batch", "Run chart"
+# --- the sheet Batch -------------------------------------------------------------------------------------------
+
+
 _WIDTHS = (124, 140, 54, 130, 62, 62, 160, 62, 62, 48, 48, 92, 112, 72, 72)  # pixels
 _LAST = len(_WIDTHS) - 1
 _ASIDE = _LAST + 4
@@ -256,6 +262,9 @@ def _shade_run(sheet: Sheet, block: Block, o: Outcome) -> None:
     for mark, fill in ((o.outside, BAD_FILL), (o.beyond, MIDDLE_FILL)):
         style, asked = {"bg_color": fill, "bold": True}, f"={block.local(mark.name, 0)}=1"
         sheet.shade(block.area(o.value.name), style, type="formula", criteria=asked)
+
+
+# --- the equations of a characteristic, on the sheet Method ----------------------------------------------------
 
 
 METHOD = "Method"

@@ -19,6 +19,9 @@ from xlsengine.workbook.marked_readings import MARKS, left_out_statement, markin
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
 
+# --- lines: their columns, a comparison as it was written, and heights that fit the texts ------------------------
+
+
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
 WIDTHS = (15, 13, 5, 13, 6, 21, 19, 19, 30, 31)
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
@@ -107,6 +110,9 @@ def is_writable(values: str | None) -> bool:
     text = values or ""
     plain = text.isprintable() and stored(text) == text
     return bool(text) and plain and len(text.encode("utf-16-le")) <= 2 * _LONGEST_TEXT
+
+
+# --- the lists, below each other -------------------------------------------------------------------------------
 
 
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"

@@ -37,6 +37,9 @@ from xlsengine.workbook.page_widths import pixels, print_blocks
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
 
+# --- charts: bars, this motor's set apart ----------------------------------------------------------------------
+
+
 HEIGHT = 18
 """Rows that the charts stand over."""
 MOST_BARS = 16
@@ -96,6 +99,9 @@ def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
     chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
     finish(chart, heading.where, 12, {"position": "bottom", "font": font(10)}, {"color": PALE})
     return chart
+
+
+# --- the sheet: in words, and three tables ---------------------------------------------------------------------
 
 
 class Part(NamedTuple):

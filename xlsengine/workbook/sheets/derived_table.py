@@ -9,7 +9,7 @@ from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet, decimals_of, row_height
+from xlsengine.workbook.book import Sheet, Span, decimals_of, row_height
 from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, Layout
 
@@ -110,7 +110,7 @@ HEADERS = ("Figure", "Value", "Unit", "What it is", "Source")
 WIDTHS = (42, 30, 9, 56, 60)
 ROOM = (42, 28, 9, 60, 64)
 """Letters in a line of each part, at these widths."""
-Spans = tuple[tuple[int, int], ...]
+Spans = tuple[Span, ...]
 COLUMNS: Spans = tuple((column, column) for column in range(len(HEADERS)))
 """From which column to which each part of a line stands."""
 
@@ -135,8 +135,7 @@ def write_figures(sheet: Sheet, group: Figures, spans: Spans = COLUMNS, room: Se
     formats, block = sheet.book.formats, sheet.book.layout.blocks[group.name]
     sheet.text(block.top - 2, 0, group.name, formats.section)
     sheet.text(block.top - 1, 0, group.meaning, formats.subtitle)
-    for (left, right), words in zip(spans, HEADERS, strict=True):
-        sheet.across(block.top, left, right, words, formats.header)
+    sheet.over(block.top, spans, HEADERS, formats.header)
     everything: dict[str, Field | Quantity] = {**group.quantities, **group.written}
     for row, name in enumerate(_names(sheet.book.layout, group), start=block.top + 1):
         declared = everything[name]
@@ -152,5 +151,4 @@ def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any
     value = Named(name, declared.is_text)
     texts = (declared.label, value, declared.unit, declared.meaning, declared.source.text)
     forms = (formats.label, form, formats.quiet, formats.quiet, formats.quiet)
-    for span, said, look in zip(spans, texts, forms, strict=True):
-        sheet.across(row, *span, said, look)
+    sheet.over(row, spans, texts, forms)

@@ -1,6 +1,7 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
@@ -73,14 +74,14 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     formats = sheet.book.formats
     _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
     columns = _quarters(span)
-    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
-    heads: tuple[str | Node, ...] = ("Question", "One size down", "Size named", "One size up")
-    for row, words in enumerate((heads, *SIZES_THAT_MATTER), start=top + 1):
+    looks: tuple[dict[str, Any], ...] = ({"font_color": GREY}, {}, {"bold": True})
+    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE, "shrink": True}
+    quiet, plain, bold = (formats.get(**line, **look) for look in looks)
+    sheet.over(top + 1, columns, ("Question", "One size down", "Size named", "One size up"), quiet)
+    for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
+        sheet.over(row, columns, words, (plain, plain, bold, plain))
+    for row in range(top + 1, top + 2 + len(SIZES_THAT_MATTER)):
         sheet.worksheet.set_row(row, 17)
-        for place, (part, cell) in enumerate(zip(columns, words, strict=True)):
-            named = {"bold": True} if place == 2 and row > top + 1 else {}
-            form = formats.get(**line, **named, shrink=True, **({"font_color": GREY} if row == top + 1 else {}))
-            sheet.across(row, *part, cell, form)
     return top + 2 + len(SIZES_THAT_MATTER)
 
 
