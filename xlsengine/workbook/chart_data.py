@@ -112,9 +112,7 @@ class ChartCells:
 
     def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
         """Place a written column, so that others can speak of it."""
-        block = Block(
-            f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",), listed=False
-        )
+        block = Block(f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",))
         cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
         self._scope.place(cells, nodes, rows)
         held = self._scope.this_row(cells).tolist()

@@ -16,8 +16,9 @@ from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.expression import Column
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, decimals_of
+from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.carried import write_extra
+from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
     FOLDED,

@@ -121,10 +121,7 @@ def filled_in(pattern: str, row: int) -> str:
 
 @dataclass(frozen=True)
 class Block:
-    """A rectangle with one header row: `top` is its row, rows follow; all counted from 0.
-
-    `listed` blocks are Excel tables; the others are plain cells.
-    """
+    """A rectangle with one header row: `top` is its row, rows follow; all counted from 0."""
 
     name: str
     sheet: str
@@ -133,7 +130,6 @@ class Block:
     rows: int
     columns: tuple[str, ...]
     headers: tuple[str, ...]
-    listed: bool = True
 
     @property
     def bottom(self) -> int:

@@ -116,7 +116,7 @@ def _cell(table: str, name: str) -> Column:
 def _write_columns(sheet: Sheet, top: int, table: str, names: list[str]) -> int:
     """Write columns of a table with their headers at `top`; return the row below the last."""
     headers = tuple(TABLES[table].declared(name).header for name in names)
-    block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers, listed=False)
+    block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers)
     sheet.book.layout.steps.setdefault(table, []).append(block)
     for header, column in zip(headers, range(len(names)), strict=True):
         sheet.text(block.top, column, header, sheet.book.formats.helper_header)

@@ -4,7 +4,8 @@ import datetime
 
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.study.changes import Change, Effect
-from xlsengine.workbook.book import Sheet, row_height
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 

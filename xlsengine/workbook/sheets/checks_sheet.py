@@ -12,7 +12,8 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.flags import Flag
-from xlsengine.workbook.book import Book, Sheet, row_height, stored
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.cell_values import row_height, stored
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
@@ -133,9 +134,7 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
     top = _FIRST + max(1, len(content.assessment.flags)) + 3
-    block = Block(
-        c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False
-    )
+    block = Block(c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS)
     return layout.place(block).bottom
 
 

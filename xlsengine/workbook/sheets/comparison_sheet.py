@@ -18,7 +18,8 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet, decimals_of
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.charts import PALE, finish, font, where_drawn
 from xlsengine.workbook.formats import (

@@ -9,7 +9,8 @@ from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet, Span, decimals_of, row_height
+from xlsengine.workbook.book import Sheet, Span
+from xlsengine.workbook.cell_values import decimals_of, row_height
 from xlsengine.workbook.formats import ONE_LINE
 from xlsengine.workbook.layout import Block, Layout
 
@@ -118,7 +119,7 @@ COLUMNS: Spans = tuple((column, column) for column in range(len(HEADERS)))
 def place_figures(layout: Layout, sheet: str, group: Figures, top: int, spans: Spans = COLUMNS) -> int:
     """Place a list of figures below `top`, with its title above; return the row for the next list."""
     names = _names(layout, group)
-    layout.place(Block(group.name, sheet, top + 2, 0, len(names), HEADERS, HEADERS, listed=False))
+    layout.place(Block(group.name, sheet, top + 2, 0, len(names), HEADERS, HEADERS))
     for place, name in enumerate(names):
         layout.name(name, sheet, top + 3 + place, spans[1][0])
     return top + len(names) + 5

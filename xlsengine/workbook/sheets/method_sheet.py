@@ -23,7 +23,8 @@ from xlsengine.expression import Aggregate, Column, Named, Node, children
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
-from xlsengine.workbook.book import Book, Sheet, row_height
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 

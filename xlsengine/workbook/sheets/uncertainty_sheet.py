@@ -10,7 +10,8 @@ from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.row_uncertainty import NOTHING, SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Named, Node, call, join, say
-from xlsengine.workbook.book import Sheet, row_height
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, Sentences, SheetPlan, TablePart, any_of
