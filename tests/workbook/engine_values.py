@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -19,6 +19,7 @@ from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, LiveCells, Sheet
+from xlsengine.workbook.derived_cells import FileScope
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.results import write_results
 
@@ -30,17 +31,6 @@ class Standing:
     node: Node
     row: int
     for_chart: bool = False
-
-
-@dataclass
-class SheetScope(Scope):
-    """The values of a test in the tables of a workbook that was written before: their lengths stay as they are."""
-
-    lengths: Mapping[str, int] = field(default_factory=dict)
-
-    def rows(self, table: str) -> int:
-        """Return the length of a table on its sheet."""
-        return self.lengths[table] if table in self.lengths else super().rows(table)
 
 
 @dataclass(frozen=True)
@@ -55,7 +45,7 @@ class WrittenResults:
     def scope(self, test: BenchTest) -> Scope:
         """Return the engine's values after the workbook's input became `test`; the group checks stay as written."""
         whole = self.assessment.scope
-        return SheetScope(test, dict(whole.written), dict(whole.placed), lengths=self.layout.lengths())
+        return FileScope(test, dict(whole.written), dict(whole.placed), lengths=self.layout.lengths())
 
     def values(self, test: BenchTest) -> dict[Place, Value]:
         """Return what every formula must come to after the workbook's input became `test`."""

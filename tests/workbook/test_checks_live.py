@@ -16,7 +16,7 @@ from tests.instruments.recalculate import IronSheet, Place, Value, cell_values, 
 from tests.judged.full_bench import LEFT_OUT, shown
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.workbook.sheets.check_lines import CORRECTED, is_writable
+from xlsengine.workbook.sheets.checks_sheet import CORRECTED, is_writable
 
 SLIPPED, RIGHT = LEFT_OUT[1], 700.0
 """The row of a thrust of 7000 g, typed ten times too large."""

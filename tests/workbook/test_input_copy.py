@@ -91,7 +91,7 @@ def results(written: Path, tmp_path: Path) -> Path:
 def before_of(path: Path) -> tuple[BenchTest | None, tuple[str, ...]]:
     returned = read_returned(path, read_workbook(path))
     assert returned is not None
-    return returned.before, returned.told
+    return None if returned.written is None else returned.written.test, returned.told
 
 
 def test_the_copy_is_out_of_sight(results: Path) -> None:

@@ -16,11 +16,12 @@ import pytest
 from tests.instruments.grid import cell_name
 from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import Place, Value, cell_values, differences
-from tests.workbook.engine_values import ResultsOf, SheetScope, Standing, WrittenResults, value_of
+from tests.workbook.engine_values import ResultsOf, Standing, WrittenResults, value_of
 from tests.workbook.made_tests import FULL
 from xlsengine.bench.inputs.readings import READINGS, row_number
 from xlsengine.bench.model import TABLES
 from xlsengine.expression import Column
+from xlsengine.workbook.derived_cells import FileScope
 
 NAME = "colander-2306"
 TOP, SHEET = 6, "Readings"
@@ -101,7 +102,7 @@ def rearranged(values: Any, order: Order) -> Any:
     return np.array(kept, dtype=values.dtype)
 
 
-def scope_after(written: WrittenResults, order: Order) -> SheetScope:
+def scope_after(written: WrittenResults, order: Order) -> FileScope:
     """Return the engine's values of the readings in their new order, in tables as long as the sheets' are."""
     test, held = written.assessment.test, dict(written.assessment.scope.written)
     columns = {name: rearranged(values, order) for name, values in test.tables[READINGS.name].items()}
@@ -109,7 +110,7 @@ def scope_after(written: WrittenResults, order: Order) -> SheetScope:
         if table == READINGS.name:
             held[table, name] = rearranged(held[table, name], order)
     lengths = written.layout.lengths() | {READINGS.name: len(order)}
-    return SheetScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
+    return FileScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
 
 
 def is_by_row(standing: Standing) -> bool:

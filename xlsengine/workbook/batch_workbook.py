@@ -10,17 +10,10 @@ from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
-from xlsengine.workbook.input_columns import FORM_WIDTHS
-from xlsengine.workbook.input_sheets import (
-    form_headers,
-    make_table,
-    place_form,
-    write_form,
-    write_input_table,
-)
+from xlsengine.workbook.input_sheets import make_table, place_form, write_form_sheet, write_input_table
 from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
 from xlsengine.workbook.page_widths import last_printed
-from xlsengine.workbook.sheets import batch_method, batch_sheet
+from xlsengine.workbook.sheets import batch_sheet
 
 LABEL, SERIALS_SHEET = "Label", "Serials"
 _BLANK_ROWS = 50
@@ -48,12 +41,12 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
     _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
     batch_sheet.place_batch(layout, scope)
     with new_book(path, overwrite, layout, "Box of motors, results", scope) as book:
-        for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_method.NAME):
+        for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_sheet.METHOD):
             book.sheet(name)
         _write_inputs(book, scope.test)
         batch_sheet.write_batch_sheet(book)
         batch_sheet.write_run_sheet(book)
-        batch_method.write_batch_method(book)
+        batch_sheet.write_batch_method(book)
         book.put_live_cells()
         book.sheet(batch_sheet.NAME).worksheet.activate()
     return Path(path)
@@ -77,12 +70,8 @@ def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
 
 
 def _write_inputs(book: Book, box: BenchTest) -> None:
-    sheet = book.sheet(LABEL)
-    sheet.heading("Label", BATCH.meaning)
+    sheet = write_form_sheet(book, LABEL, BATCH, box, "Label", BATCH.meaning)
     sheet.text(2, 0, _HOW_TO, book.formats.get(bold=True))
-    sheet.widths(FORM_WIDTHS[: len(form_headers(BATCH))])
-    write_form(sheet, BATCH, box)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     sheet.print_setup()
     _write_serials(book, box)
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 import math
-import re
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
+from itertools import repeat
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -17,23 +17,25 @@ from typing import Any
 import numpy as np
 import xlsxwriter
 
-from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored
 from xlsengine.workbook.formats import FONT, Formats
-from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, LONGEST_CELL, Block, CellAddresses, Layout, cell_address
+from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
 from xlsengine.workbook.reading.own_headers import writable_header
 
-_NO_XML = re.compile(
-    "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
-)  # escaped as in strings: ECMA-376 part 1, ST_Xstring
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
+
+
+Span = tuple[int, int]
+"""The first and the last column of merged cells."""
 
 
 @dataclass(frozen=True)
@@ -88,26 +90,26 @@ class Sheet:
         else:
             done(self.worksheet.write_number(row, column, float(value), form))
 
-    def formula(self, row: int, column: int, text: str, value: Any, form: Any) -> None:
-        """Put a formula with its value."""
-        done(self.worksheet.write_formula(row, column, text, form, stored(value)))
+    def live(
+        self, row: int, column: int, node: Node, form: Any, rows: int = 1, at: int = 0, for_chart: bool = False
+    ) -> None:
+        """Put an expression as a live formula, or down so many rows of a column.
 
-    def live(self, row: int, column: int, node: Node, form: Any, at: int = 0) -> None:
-        """Put an expression as a live formula; `at` is the row that its columns mean in plain blocks."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, at, 1))
+        `at` is the row that its columns mean in the first, from that of their block on. `for_chart` means ``#N/A`` in
+        place of a blank. A figure stands as what it holds where it has its place, and as its value if that is written once.
+        """
+        if not isinstance(node, Named) or self.book.layout.cells.get(node.name) != (self.name, row, column):
+            self.book.live_cells.append(LiveCells(self, row, column, node, form, at, rows, for_chart=for_chart))
+        elif node.name in self.scope.known.written:
+            self.value(row, column, self.book.values(node), form)
+        else:
+            held = self.scope.known.figures[node.name].expression
+            self.book.live_cells.append(LiveCells(self, row, column, held, form, 0, 1, node))
 
     def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
         """Put a quantity down its column of a table, with the values that the column has."""
         cell = Column(table, quantity.name, quantity.is_text)
         self.book.live_cells.append(LiveCells(self, row, column, quantity.expression, form, 0, rows, cell))
-
-    def live_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        """Put an expression down a column of a plain block, from the block's first row on."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows))
-
-    def chart_column(self, row: int, column: int, node: Node, form: Any, rows: int) -> None:
-        """Put an expression down a column for a chart to read: ``#N/A`` in place of a blank."""
-        self.book.live_cells.append(LiveCells(self, row, column, node, form, 0, rows, for_chart=True))
 
     def put(self, live: LiveCells) -> None:
         """Write live cells with their values, once it is known where everything stands."""
@@ -151,9 +153,38 @@ class Sheet:
         if height is not None:
             self.worksheet.set_row(row, height)
 
-    def lines(self, said: Node, letters: float) -> int:
+    def over(self, row: int, spans: Iterable[Span], said: Iterable[str | Node | None], forms: Any) -> None:
+        """Put texts, expressions or nothing over spans of columns of a row, in one format or in one each."""
+        each = forms if isinstance(forms, Sequence) else repeat(forms)
+        for span, words, form in zip(spans, said, each, strict=False):
+            if words is None:
+                self.merged(row, *span, form)
+            else:
+                self.across(row, *span, words, form)
+
+    def lines(self, said: str | Node, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
-        return math.ceil(len(str(self.book.values(said) or "")) / letters)
+        return math.ceil(len(said if isinstance(said, str) else str(self.book.values(said) or "")) / letters)
+
+    def paragraph(
+        self,
+        row: int,
+        span: Span,
+        said: str | Node,
+        form: Any,
+        letters: float,
+        line: float,
+        spare: float = 0,
+        blank: float | None = None,
+    ) -> float:
+        """Put a text over the cells of a row, as high as its lines of so many letters and points are; return its height.
+
+        `blank` is that of an empty one, else that of one line.
+        """
+        lines = self.lines(said, letters)
+        height = blank if blank is not None and not lines else min(TALLEST, spare + line * max(1, lines))
+        self.across(row, *span, said, form, height=height)
+        return height
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""
@@ -174,6 +205,14 @@ class Sheet:
         """Dress cells (top, left, bottom, right) where a rule of XlsxWriter's conditional formats holds."""
         form = self.book.workbook.add_format(style)
         self.worksheet.conditional_format(*area, {**rule, "format": form})
+
+    def shade_words(
+        self, area: tuple[int, int, int, int], fills: Iterable[tuple[str, str]], how: str = "==", **style: Any
+    ) -> None:
+        """Fill cells by the words that they hold, or in `how` contain or begin with; the first that fits counts."""
+        for word, fill in fills:
+            rule = {"type": "cell", "value": f'"{word}"'} if how == "==" else {"type": "text", "value": word}
+            self.shade(area, {"bg_color": fill, **style}, criteria=how, **rule)
 
     def chart(self, place: tuple[int, int], chart: Any, size: tuple[float, float], described: str, **more: int) -> None:
         """Put a chart so many pixels wide and high at a cell, with its alt text; it keeps its size as columns change."""
@@ -348,33 +387,6 @@ def strict() -> Iterator[None]:
     with warnings.catch_warnings():
         warnings.simplefilter("error", UserWarning)
         yield
-
-
-def stored(value: Any) -> Any:
-    """Return what stands in a cell as a formula's value: blanks become empty texts."""
-    if isinstance(value, np.ndarray | np.generic):
-        value = value.item()
-    if isinstance(value, str):
-        return _NO_XML.sub(lambda sign: f"_x{ord(sign[0]):04X}_", value)
-    return "" if value is None or value != value else value
-
-
-def all_stored(values: Any) -> list[Any]:
-    """Return what stands in the cells of a column of formulas as their values."""
-    listed = values.tolist()
-    return ["" if v != v else v for v in listed] if values.dtype.kind == "f" else [stored(value) for value in listed]
-
-
-def fitted(text: str) -> str:
-    """Return a text cut to what a cell or note can hold, counted as the format counts: in units of two bytes."""
-    if len(text) <= LONGEST_CELL // 2:
-        return text
-    return text.encode("utf-16-le", "replace")[: 2 * LONGEST_CELL].decode("utf-16-le", "ignore")
-
-
-def decimals_of(declared: Field | Quantity) -> int:
-    """Return how many decimals a declared cell shows."""
-    return declared.decimals if isinstance(declared, Field) else declared.shown
 
 
 def done(code: Any) -> None:

@@ -69,7 +69,6 @@ class ChangeReport:
 
 
 def _picked(found: object, names: str) -> dict[str, Any]:
-    """Return some attributes by their names."""
     return {name: getattr(found, name) for name in names.split()}
 
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import summary as g
@@ -19,7 +18,7 @@ from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Block, quoted
+from xlsengine.workbook.layout import Block, cell_address, quoted
 
 LEFT, TOP = 30, 4
 Numbers = tuple[float | None, ...]
@@ -42,13 +41,12 @@ class Cells(NamedTuple):
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: the cell of its name, its x (or categories) and its y; a `line` has no marks.
+    """One series: its x (or categories) and its y, whose header names it; a `line` has no marks.
 
     `margin` holds what stands behind “±”, for error bars. `look` says which colour and mark, and which dash; the
     colours of series `by_cells` are those of cell counts.
     """
 
-    name: str
     x: Cells
     y: Cells
     line: bool = False
@@ -60,12 +58,13 @@ class Drawn:
 class ChartCells:
     """Writes chart cells to the right of the charts, each column once, and says where it stands."""
 
-    def __init__(self, sheet: Sheet, scope: Scope, left: int = LEFT) -> None:
+    def __init__(self, sheet: Sheet, scope: Scope, left: int = LEFT, titled: bool = True) -> None:
         self._sheet = sheet
         self._scope = scope
         self._next = left
         self._said = ""
-        sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
+        if titled:
+            sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def figure(self, label: str, node: Node) -> Node:
         """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""
@@ -82,21 +81,23 @@ class ChartCells:
 
     def across(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the x of points, 0 where it is blank."""
-        column, node = self._header(name), node.otherwise(0.0)
-        self._sheet.live_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
-        return self._cells(column, [node], rows)
+        return self.down(name, node.otherwise(0.0), rows)
 
     def up(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the y of points, ``#N/A`` where it is blank."""
+        return self.down(name, node, rows, for_chart=True)
+
+    def down(self, name: Node, node: Node, rows: int, for_chart: bool = False) -> Cells:
+        """Write an expression down a column."""
         column = self._header(name)
-        self._sheet.chart_column(TOP + 1, column, node, self._sheet.book.formats.helper, rows)
+        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper, rows, for_chart=for_chart)
         return self._cells(column, [node], rows)
 
-    def texts(self, name: Node, nodes: Sequence[Node]) -> Cells:
-        """Write texts below each other, one expression each."""
+    def each(self, name: Node, nodes: Sequence[Node], for_chart: bool = False) -> Cells:
+        """Write expressions below each other."""
         column = self._header(name)
         for row, node in enumerate(nodes, start=TOP + 1):
-            self._sheet.live(row, column, node, self._sheet.book.formats.helper)
+            self._sheet.live(row, column, node, self._sheet.book.formats.helper, for_chart=for_chart)
         return self._cells(column, nodes, len(nodes))
 
     def shows(self, node: Node, rows: int) -> bool:
@@ -111,17 +112,15 @@ class ChartCells:
 
     def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
         """Place a written column, so that others can speak of it."""
-        block = Block(
-            f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",), listed=False
-        )
+        block = Block(f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",))
         cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
         self._scope.place(cells, nodes, rows)
         held = self._scope.this_row(cells).tolist()
         values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
         where = quoted(self._sheet.name)
         return Cells(
-            f"={where}!{xl_rowcol_to_cell(TOP, column, row_abs=True, col_abs=True)}",
-            f"={where}!{xl_range_abs(TOP + 1, column, TOP + rows, column)}",
+            f"={where}!{cell_address(TOP, column, fixed=True)}",
+            f"={where}!{block.span('value')}",
             cells,
             tuple(None if value != value else value for value in values),
             self._said,
@@ -139,22 +138,16 @@ def by_cell_count(x: Column, y: Column, cells: Node) -> Node:
     return counts.where(x.present().where(same, BLANK), BLANK)
 
 
-class BarRow(NamedTuple):
-    """A propeller with readings at full throttle: the first of its rows on Summary, from 1, and its highest thrust."""
-
-    place: int
-    thrust: float
-
-
-def bar_rows(scope: Scope) -> list[BarRow]:
-    """Return the propellers that were read at full throttle, the one with the highest thrust first."""
-    found: dict[str, BarRow] = {}
+def bar_rows(scope: Scope) -> list[int]:
+    """Return of each propeller read at full throttle its first row on Summary, from 1, the one with the most thrust first."""
+    first: dict[str, int] = {}
+    highest: dict[str, float] = {}
     thrusts, names = scope.this_row(g.full["thrust"]).tolist(), scope.this_row(g.prop).tolist()
     for place, (thrust, name) in enumerate(zip(thrusts, names, strict=True), start=1):
         if thrust == thrust:
-            seen = found.setdefault(name.lower(), BarRow(place, thrust))
-            found[name.lower()] = BarRow(seen.place, max(seen.thrust, thrust))
-    return sorted(found.values(), key=lambda row: -row.thrust)
+            first.setdefault(name.lower(), place)
+            highest[name.lower()] = max(highest.get(name.lower(), thrust), thrust)
+    return [first[name] for name in sorted(first, key=lambda name: -highest[name])]
 
 
 class ChartData(ChartCells):
@@ -184,12 +177,12 @@ class ChartData(ChartCells):
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
-    def bar_series(self, column: Column, rows: Sequence[BarRow]) -> list[Drawn]:
+    def bar_series(self, column: Column, rows: Sequence[int]) -> list[Drawn]:
         """Write a full-throttle figure of Summary, a row a propeller and a column a cell count."""
         if not rows:
             return []
-        names = self.texts(
-            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row.place))) for row in rows]
+        names = self.each(
+            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row))) for row in rows]
         )
         its = Condition(g.prop, "=", names.column)
         nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
@@ -201,7 +194,7 @@ class ChartData(ChartCells):
         for cells, node in zip(self.counts, nodes, strict=True):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), words), node, rows)
-                drawn.append(Drawn(up.name, across, up, look=(self._place(cells), 0), by_cells=True))
+                drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
         return drawn
 
     def _place(self, cells: Node) -> int:
@@ -224,7 +217,7 @@ class ChartData(ChartCells):
         label = Constant(TABLES[column.table].columns[column.name].label)
         up = self.up(label, self._at_speed(column), self.speeds)
         margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
-        return Drawn(up.name, across, up, margin=margin, look=(place, 0))
+        return Drawn(across, up, margin=margin, look=(place, 0))
 
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""
@@ -242,4 +235,4 @@ class ChartData(ChartCells):
         line = self.across(Constant("predicted as measured"), flag(ends.equals(2)) * largest, 2)
         across = self.across(Constant("Thrust, measured (g)"), m.thrust, rows)
         tried = [m.cells.equals(cells).where(tried_thrust, BLANK) for cells in self.counts]
-        return [Drawn(line.name, line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]
+        return [Drawn(line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]

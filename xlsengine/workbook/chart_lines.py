@@ -71,16 +71,6 @@ def _plot(cells: float, sweeps: Sequence[Sweep]) -> Plot:
     return Plot(f" on {cells:.0f}S{thinned}", here[:MOST_LINES])
 
 
-class LineCells(NamedTuple):
-    """The cells of one line, the reading with the most thrust first."""
-
-    throttle: Cells
-    thrust: Cells
-    thrust_up: Cells
-    current: Cells
-    efficiency: Cells
-
-
 class ChartLines:
     """Writes the cells of sweeps, each once, and gives the series of a chart.
 
@@ -89,26 +79,22 @@ class ChartLines:
 
     def __init__(self, cells: ChartCells, sweeps: Sequence[Sweep]) -> None:
         self._cells = cells
-        self._written: dict[int, LineCells] = {}
+        self._written: dict[int, dict[str, Cells]] = {}
         self._props = list(dict.fromkeys(sweep.prop for sweep in sweeps))
         self._packs = sorted({sweep.cells for sweep in sweeps})
 
     def series(self, plot: Plot, x: str, y: str) -> list[Drawn]:
-        """Return the lines of a chart; `x` and `y` are fields of `LineCells`."""
+        """Return the lines of a chart; `x` and `y` name the cells that `_write` writes."""
         drawn = []
         for sweep in plot.sweeps:
-            line = self._line(sweep)
-            look = (self._props.index(sweep.prop), self._packs.index(sweep.cells))
-            up: Cells = getattr(line, y)
-            drawn.append(Drawn(up.name, getattr(line, x), up, look=look))
+            if sweep.place not in self._written:
+                self._written[sweep.place] = self._write(sweep)
+            line, look = self._written[sweep.place], (self._props.index(sweep.prop), self._packs.index(sweep.cells))
+            drawn.append(Drawn(line[x], line[y], look=look))
         return drawn
 
-    def _line(self, sweep: Sweep) -> LineCells:
-        if sweep.place not in self._written:
-            self._written[sweep.place] = self._write(sweep)
-        return self._written[sweep.place]
-
-    def _write(self, sweep: Sweep) -> LineCells:
+    def _write(self, sweep: Sweep) -> dict[str, Cells]:
+        """Write the cells of one line, the reading with the most thrust first."""
         cells, place = self._cells, Constant(float(sweep.place))
         rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
         first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
@@ -126,13 +112,13 @@ class ChartLines:
             return Aggregate("mean", (column,), same)
 
         throttle = where_any(mean(r.throttle).otherwise(_FULL))
-        return LineCells(
-            cells.across(Constant("Throttle (%)"), throttle, rows),
-            thrust,
-            cells.up(name, where_any(thrust.column), rows),
-            cells.up(name, where_any(mean(r.current)), rows),
-            cells.up(name, where_any(thrust.column / mean(r.power)), rows),
-        )
+        return {
+            "throttle": cells.across(Constant("Throttle (%)"), throttle, rows),
+            "thrust": thrust,
+            "thrust_up": cells.up(name, where_any(thrust.column), rows),
+            "current": cells.up(name, where_any(mean(r.current)), rows),
+            "efficiency": cells.up(name, where_any(thrust.column / mean(r.power)), rows),
+        }
 
 
 def cut_short(sweeps: Sequence[Sweep]) -> bool:

@@ -6,9 +6,20 @@ from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
 from xlsengine.workbook.chart_data import Cells, Drawn
-from xlsengine.workbook.formats import CELL_COUNT_FILLS, CELL_COUNT_HATCHES, FONT, GREY, INK, MARKERS, SERIES_COLOURS
+from xlsengine.workbook.formats import (
+    CELL_COUNT_FILLS,
+    CELL_COUNT_HATCHES,
+    FONT,
+    GREY,
+    INK,
+    MARKERS,
+    RULE,
+    SERIES_COLOURS,
+    plain_number_format,
+)
 
-GRID = "#E0E0E0"
+GRID, PALE = "#E0E0E0", "#E4E9ED"
+"""Of the lines in charts that stand alone, and in those beside tables."""
 AXIS_NUMBERS = "[>=1000]#,##0;General"
 """Of axes: thousands with their mark, all others as they are."""
 DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
@@ -41,7 +52,7 @@ def _scatter(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
     subtype = "straight_with_markers" if picture.lines else "marker_only"
     chart = book.workbook.add_chart({"type": "scatter", "subtype": subtype})
     for series in drawn:
-        chart.add_series(_series(series, picture.lines))
+        chart.add_series(line_of(series, picture.lines))
     _dress(chart, picture)
     chart.set_x_axis(_axis(picture.x) | {"min": 0, "max": picture.x_max})
     return chart
@@ -65,28 +76,32 @@ def _bars(series: Drawn) -> dict[str, Any]:
     hatched = {"pattern": {"pattern": pattern, "fg_color": "#FFFFFF", "bg_color": colour}}
     fill = hatched if pattern else {"fill": {"color": colour}}  # the format takes one of the two
     border = {"color": INK, "width": 0.75} if pattern else {"none": True}
-    return _cells(series) | {"border": border, "gap": 60, "overlap": 0, **fill}
+    return where_drawn(series.x, series.y) | {"border": border, "gap": 60, "overlap": 0, **fill}
 
 
 def _labels(decimals: int) -> dict[str, Any]:
-    return {"value": True, "num_format": "0." + "0" * decimals if decimals else "#,##0", "font": font(12)}
+    return {"value": True, "num_format": plain_number_format(decimals), "font": font(12)}
 
 
 def _dress(chart: Any, picture: Picture) -> None:
-    """Set what all charts have in common."""
-    chart.set_title({"name": picture.title, "name_font": font(18, bold=True), "overlay": False})
+    finish(chart, picture.title, 18, {"position": "right", "font": font(12)}, {"color": RULE})
     chart.set_y_axis(_axis(picture.y) | {"min": 0})
-    chart.set_legend({"position": "right", "font": font(12)})
-    chart.set_chartarea({"border": {"color": "#C3CDD6"}, "fill": {"color": "#FFFFFF"}})
+
+
+def finish(
+    chart: Any, title: str, size: float, legend: dict[str, Any], border: dict[str, Any], **place: dict[str, float]
+) -> None:
+    """Give a chart its title in type of so many points, its legend, and a white ground within a border."""
+    chart.set_title({"name": title, "name_font": font(size, bold=True), "overlay": False, **place})
+    chart.set_legend(legend)
+    chart.set_chartarea({"border": border, "fill": {"color": "#FFFFFF"}})
     chart.show_na_as_empty_cell()
 
 
-def _cells(series: Drawn) -> dict[str, Any]:
+def where_drawn(x: Cells, y: Cells) -> dict[str, Any]:
     """Say where name, x and y stand, and what the chart keeps of them for programs that only show it."""
-    kept = {"values_data": list(series.y.values)} | (
-        {"categories_data": list(series.x.values)} if series.x.values else {}
-    )
-    return {"name": series.name, "categories": series.x.where, "values": series.y.where, **kept}
+    kept = {"values_data": list(y.values)} | ({"categories_data": list(x.values)} if x.values else {})
+    return {"name": y.name, "categories": x.where, "values": y.where, **kept}
 
 
 class Look(NamedTuple):
@@ -111,20 +126,23 @@ def look_at(place: int, pack: int) -> Look:
     return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
 
 
-def _series(series: Drawn, lines: bool) -> dict[str, Any]:
+def line_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str, Any]:
+    """Return a series of points, joined by `lines` or not, in type for a chart of its own or a `thin` one."""
     look = look_of(series)
-    line = {"color": look.colour, "width": 2.25, "dash_type": look.dash}
+    size, width, border = (6, 2, {}) if thin else (8, 2.25, {"width": 1.25})
+    line = {"color": look.colour, "width": width, "dash_type": look.dash}
     marked = {
         "type": look.mark,
-        "size": 8,
-        "border": {"color": look.colour, "width": 1.25},
+        "size": size,
+        "border": {"color": look.colour, **border},
         "fill": {"color": "#FFFFFF" if look.hollow else look.colour},
     }
     shown = {
         "line": line if lines or series.line else {"none": True},
         "marker": {"type": "none"} if series.line else marked,
     }
-    return _cells(series) | shown | (_error_bars(series.margin, look.colour) if series.margin else {})
+    margin = _error_bars(series.margin, look.colour) if series.margin else {}
+    return where_drawn(series.x, series.y) | shown | margin
 
 
 def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
@@ -134,9 +152,9 @@ def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
     return {"y_error_bars": {"type": "custom", **ends, **kept, "line": {"color": colour, "width": 1.25}}}
 
 
-def font(size: float, bold: bool = False) -> dict[str, Any]:
+def font(size: float, bold: bool = False, colour: str = INK) -> dict[str, Any]:
     """Return the type of a chart's words."""
-    return {"name": FONT, "size": size, "bold": bold, "color": INK}
+    return {"name": FONT, "size": size, "bold": bold, "color": colour}
 
 
 def _axis(name: str) -> dict[str, Any]:

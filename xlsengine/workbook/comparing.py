@@ -33,8 +33,8 @@ from xlsengine.workbook.layout import (
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
-from xlsengine.workbook.reading.positions import Position, positions
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.results import results_layout
 
 # --- what a results workbook that comes back says of itself -----------------------------------------------------
@@ -69,11 +69,6 @@ class Returned:
     derived: tuple[DerivedCell, ...]
     told: tuple[str, ...]
 
-    @property
-    def before(self) -> BenchTest | None:
-        """Return the test that it was written from."""
-        return None if self.written is None else self.written.test
-
 
 def read_returned(path: Path, reading: Reading) -> Returned | None:
     """Return what a results workbook says of itself, `reading` being what was read from it; None for other workbooks.
@@ -102,7 +97,7 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
     if not alike:
         return Returned(written, (), (*told, OTHER_CELLS))
     lengths = {name: written.scope.rows(name) for name in TABLES}
-    lengths |= {name: block.rows for name, block in results_layout(written).blocks.items()}
+    lengths |= results_layout(written).lengths()
     if rows_were_inserted(cells, lengths):
         told = (*told, INSERTED)
     if read_for_the_first_time(written.scope, reading.test):

@@ -7,8 +7,6 @@ from enum import StrEnum
 from functools import cached_property, partial
 from typing import Any
 
-import numpy as np
-
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs.bench_test import BenchTest, array_of
 from xlsengine.bench.inputs.forms import INPUT_TABLES
@@ -17,11 +15,12 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.changes import row_pairs
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.layout import cell_address, quoted
-from xlsengine.workbook.reading.cells import ErrorValue, Formula, Grid, Percent, Stored, Unstored, content_of, unescaped
+from xlsengine.workbook.reading.cells import Formula, Grid, Stored, Unstored, content_of, unescaped
 from xlsengine.workbook.reading.contents import Contents, decoder_of
+from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.package import Area, Package
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.unread import unread_columns
 
 TOLERANCE = 1e-7
@@ -136,7 +135,7 @@ def derived_cells(
         yield from _of_table(cells, area, TABLES[name], scope, before, compare or (bool(lengths) and name in inputs))
     for name, quantity in FIGURE_QUANTITIES.items():
         if name in cells.names:
-            earlier = partial(_named_before, before, name)
+            earlier = partial(_before, before, "", name, 0)
             found = _judged(cells.named(name), scope.named(name), cells.place(name), quantity, compare, earlier)
             yield from [found] if found else []
 
@@ -202,24 +201,19 @@ def _written(cells: FileCells, areas: Mapping[str, Area]) -> dict[tuple[str, str
     written: dict[tuple[str, str], Any] = {}
     for name, declared in FIGURES_WRITTEN.items():
         if name in cells.names:
-            written["", name] = _blank_as_nan(_plain(cells.named(name)), declared.is_text)
+            written["", name] = _column(declared, [_plain(cells.named(name))])[0]
     for name, area in areas.items():
         places = {key(header): column for column, header in zip(area.columns, area.headers, strict=True)}
         for column, held in TABLES[name].written.items():
             if key(held.header) in places:
                 texts = [_plain(_at(cells, area, row, places[key(held.header)])) for row in _rows(area)]
-                written[name, column] = _array([_blank_as_nan(text, held.is_text) for text in texts], held.is_text)
+                written[name, column] = _column(held, texts)
     return written
 
 
-def _array(values: list[Any], text: bool) -> Any:
-    array = np.empty(len(values), dtype=object if text else float)
-    array[:] = values if text else [value if isinstance(value, float) else math.nan for value in values]
-    return array
-
-
-def _blank_as_nan(value: Plain, text: bool) -> Any:
-    return value if value is not None else None if text else math.nan
+def _column(declared: Field, held: list[Plain]) -> Any:
+    """Return what stands in cells as values of a field; a text in a number's place counts as blank."""
+    return array_of(declared, held if declared.is_text else [one if isinstance(one, float) else None for one in held])
 
 
 def _rows(area: Area) -> range:
@@ -248,18 +242,17 @@ def _of_table(
             stored = _at(cells, area, row, column)
             if stored is None and not any(_at(cells, area, row, other) is not None for other in inputs):
                 continue
-            earlier = partial(_cell_before, before, table.name, quantity.name, place)
+            earlier = partial(_before, before, table.name, quantity.name, place)
             found = _judged(stored, values[place], area.place(row, column), quantity, compare, earlier)
             yield from [found] if found else []
 
 
-def _cell_before(before: Scope | None, table: str, name: str, row: int) -> Any:
-    values = () if before is None else before.column(table, name)
+def _before(before: Scope | None, table: str, name: str, row: int) -> Any:
+    """Return what was written into a cell of a table, or of a figure where the table is ""."""
+    if before is None or not table:
+        return None if before is None else before.named(name)
+    values = before.column(table, name)
     return values[row] if row < len(values) else None
-
-
-def _named_before(before: Scope | None, name: str) -> Any:
-    return None if before is None else before.named(name)
 
 
 def _judged(
@@ -296,15 +289,5 @@ def _same(one: Plain, other: Plain) -> bool:
 
 def _plain(stored: Stored) -> Plain:
     """Return what a cell holds as a number or text."""
-    match found := content_of(stored):
-        case Percent():
-            return found.number
-        case ErrorValue():
-            return found.text
-        case None | str():
-            return found
-        case Unstored():
-            return None
-        case bool() | int() | float():
-            return float(found)
-    return str(found)
+    found = plain_value(content_of(stored))
+    return found if found is None else float(found) if isinstance(found, bool | int | float) else str(found)

@@ -15,7 +15,7 @@ from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 
 MOST_NAMED = 12
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, *FORMS)
@@ -89,7 +89,6 @@ def _remark(alike: Sequence[dict[str, Any]]) -> str:
 
 
 def _likewise(places: Sequence[str]) -> str:
-    """Say in which other cells the same was found."""
     return f" Likewise {_named(places).removeprefix(', ')}." if places else ""
 
 

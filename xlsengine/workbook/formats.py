@@ -30,16 +30,20 @@ RED, AMBER = "#9C3D00", "#7A5200"
 GOOD_FILL, MIDDLE_FILL, BAD_FILL, DOUBT_FILL = "#D5EFE6", "#FBE9C6", "#F8D3BF", "#FFE49A"
 
 
+def plain_number_format(decimals: int) -> str:
+    """Return the number format with so many decimals, whole numbers with a thousands mark."""
+    return "#,##0" if decimals == 0 else "0." + "0" * decimals
+
+
 def number_format(decimals: int) -> str:
-    """Return the number format with so many decimals, whole numbers with a thousands mark, clear of the right border."""
-    return ("#,##0" if decimals == 0 else "0." + "0" * decimals) + "_)"
+    """Return the same number format, clear of the right border."""
+    return plain_number_format(decimals) + "_)"
 
 
 _HEADING: dict[str, Any] = {"text_wrap": True, "border": 1, "border_color": RULE, "align": "center"}
 
 
 def _named(**properties: Any) -> property:
-    """Make a format that is asked for by name."""
     return property(lambda formats: formats.get(**properties))
 
 

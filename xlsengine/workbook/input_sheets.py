@@ -16,8 +16,9 @@ from xlsengine.cautions import SHEET_CAUTIONS
 from xlsengine.expression import Column
 from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, decimals_of
+from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.carried import write_extra
+from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
     FOLDED,
@@ -31,8 +32,10 @@ from xlsengine.workbook.input_columns import (
     shown_columns,
 )
 from xlsengine.workbook.layout import (
+    FIRST_DATE,
     FORM_HEADERS,
     FORM_VALUE,
+    LAST_DATE,
     NEEDED_MARK,
     SHEETS,
     SOURCE_HEADER,
@@ -45,7 +48,6 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
 from xlsengine.workbook.page_widths import HEADERS_POINTS, pixels, print_blocks, print_over_pages
-from xlsengine.workbook.validation import validate
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -98,8 +100,13 @@ def place_form(layout: Layout, form: Form, sheet: str) -> None:
     """Place a form that has a sheet to itself, and name its cells."""
     headers = form_headers(form)
     block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
-    for row, name in enumerate(form.fields, start=block.top + 1):
-        layout.name(name, sheet, row, FORM_VALUE)
+    _name_fields(layout, form, block)
+
+
+def _name_fields(layout: Layout, form: Form, block: Block) -> None:
+    for row, line in enumerate(form_lines(form), start=block.top + 1):
+        if isinstance(line, Field):
+            layout.name(line.name, block.sheet, row, FORM_VALUE)
 
 
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
@@ -112,10 +119,7 @@ def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras:
         stack(layout, sheet, blocks, TITLE_ROWS)
         for part in parts:
             if isinstance(part, Form):
-                block = layout.blocks[form_table(part)]
-                for row, line in enumerate(form_lines(part), start=block.top + 1):
-                    if isinstance(line, Field):
-                        layout.name(line.name, sheet, row, FORM_VALUE)
+                _name_fields(layout, part, layout.blocks[form_table(part)])
 
 
 def _block(
@@ -209,7 +213,7 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     first, last, width = _CAUTION_COLUMNS.get(sheet.name, (0, over - 1, sum(column_letters_of(sheet.name)[:over])))
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
-    sheet.across(_CAUTION_ROW, first, last, text, form, height=15 * math.ceil(len(text) / (0.95 * width)) + 4)
+    sheet.paragraph(_CAUTION_ROW, (first, last), text, form, 0.95 * width, 15, 4)
 
 
 def _mark_needed(sheet: Sheet) -> None:
@@ -219,6 +223,16 @@ def _mark_needed(sheet: Sheet) -> None:
     for name, declared in READINGS.fields.items():
         if declared.required:
             sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
+
+
+def write_form_sheet(book: Book, name: str, form: Form, test: BenchTest, title: str, said: str) -> Sheet:
+    """Write a form that has a sheet to itself, below a title and a line on it."""
+    sheet = book.sheet(name)
+    sheet.heading(title, said)
+    sheet.widths(FORM_WIDTHS[: len(form_headers(form))])
+    write_form(sheet, form, test)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
+    return sheet
 
 
 def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
@@ -346,3 +360,36 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
             write_extra(sheet, block.top + 1 + row, column, value)
         else:
             sheet.value(block.top + 1 + row, column, value, form)
+
+
+# --- limits, choices and help on typed cells ---------------------------------------------------------------------
+
+
+def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
+    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
+
+    They warn and do not forbid: the reader understands more than they do, such as "38,2 A".
+    """
+    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
+    rule["input_title"] = declared.label[:32]
+    rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
+    rule["error_message"] = (
+        f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]
+    )
+    if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
+        raise ValueError(f"validation of {declared.name} was refused")
+
+
+def _rule(declared: Field) -> dict[str, Any]:
+    match declared.kind:
+        case "choice":
+            return {"validate": "list", "source": list(declared.choices)}
+        case "text":
+            return {"validate": "any"}
+        case "date":
+            return {"validate": "date", "criteria": "between", "minimum": FIRST_DATE, "maximum": LAST_DATE}
+    kind = "integer" if declared.kind == "whole" else "decimal"
+    if declared.low is None or declared.high is None:
+        return {"validate": "any"}
+    limits = [int(limit) if kind == "integer" else limit for limit in (declared.low, declared.high)]
+    return {"validate": kind, "criteria": "between", "minimum": limits[0], "maximum": limits[1]}

@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from xlsengine.bench.declaring.declare import Form, Table
@@ -121,10 +121,7 @@ def filled_in(pattern: str, row: int) -> str:
 
 @dataclass(frozen=True)
 class Block:
-    """A rectangle with one header row: `top` is its row, rows follow; all counted from 0.
-
-    `listed` blocks are Excel tables; the others are plain cells.
-    """
+    """A rectangle with one header row: `top` is its row, rows follow; all counted from 0."""
 
     name: str
     sheet: str
@@ -133,7 +130,6 @@ class Block:
     rows: int
     columns: tuple[str, ...]
     headers: tuple[str, ...]
-    listed: bool = True
 
     @property
     def bottom(self) -> int:
@@ -152,6 +148,10 @@ class Block:
     def header(self, name: str) -> str:
         """Return the header text of a column by name."""
         return self.headers[self.columns.index(name)]
+
+    def area(self, first: str, last: str = "") -> tuple[int, int, int, int]:
+        """Return top, left, bottom and right of the cells of a column, or of those from one to another."""
+        return self.top + 1, self.column(first), self.bottom, self.column(last or first)
 
     def cell(self, name: str, row: int) -> str:
         """Return the address of a cell with its sheet; `row` counts from 0 below the header."""
@@ -317,7 +317,5 @@ class GrowingAddresses(CellAddresses):
 def stack(layout: Layout, sheet: str, blocks: Sequence[Block], top: int) -> int:
     """Place blocks below each other with room for a title above each; return the row below the last."""
     for block in blocks:
-        placed = Block(block.name, sheet, top, 0, block.rows, block.columns, block.headers, block.listed)
-        layout.place(placed)
-        top = placed.bottom + 4
+        top = layout.place(replace(block, sheet=sheet, top=top)).bottom + 4
     return top

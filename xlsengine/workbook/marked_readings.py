@@ -4,8 +4,6 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from xlsxwriter.utility import xl_col_to_name
-
 from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
 from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
 from xlsengine.bench.inputs import readings as r
@@ -17,14 +15,14 @@ from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.expression import Constant, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
-from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address
+from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address, column_letters
 from xlsengine.workbook.page_widths import HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
 
 
 def _cell_of(layout: Layout, row: Named, column: Named) -> Node:
     """Return the address of the typed cell that a reading is left out for."""
     block = layout.blocks[r.READINGS.name]
-    letters = call("choose", column, *(xl_col_to_name(block.column(name)) for name in r.READINGS.fields))
+    letters = call("choose", column, *(column_letters(block.column(name)) for name in r.READINGS.fields))
     return join(letters, (row + block.top + 1).fixed(0))
 
 

@@ -1,27 +1,23 @@
 """The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
 
-import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.need import FACTORS, NEED
 from xlsengine.cautions import DEFERENCE
-from xlsengine.expression import Column, Named
+from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_columns import FORM_WIDTHS
-from xlsengine.workbook.input_sheets import form_headers, place_form, write_form
-from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
+from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
+from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.aside import write_aside
-from xlsengine.workbook.sheets.derived_table import write_table
+from xlsengine.workbook.sheets.derived_table import place_table, write_aside, write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -55,37 +51,18 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (p.test, 14),
 )
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
+_SHOWN_NAMES = [column.name for column, _ in SHOWN]
+_PAIRS_COLUMNS = (*_SHOWN_NAMES, *(name for name in p.PAIRS.columns if name not in _SHOWN_NAMES))
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
-
-
-class Rejected(Protocol):
-    """A pair of the library that is not listed, and the first reason."""
-
-    @property
-    def motor(self) -> str:
-        """Return its motor."""
-
-    @property
-    def prop(self) -> str:
-        """Return its propeller."""
-
-    @property
-    def cells(self) -> float:
-        """Return its cell count."""
-
-    @property
-    def reason(self) -> str:
-        """Return the first reason."""
+Rejected = tuple[str, str, float, str]
+"""Motor, propeller and cell count of a pair that is not listed, and the first reason."""
 
 
 def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Path:
     """Write the form of a need to be filled; returns its path. Raises `OutputRefused` as `write_input_workbook`."""
-    layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
-    with new_book(path, overwrite, layout, "Need") as book:
+    with new_book(path, overwrite, _forms(), "Need") as book:
         _write_need_form(book, need)
         book.sheet(NEED_SHEET).text(1, 0, HOW_TO, book.formats.subtitle)
         _write_factors(book, need)
@@ -94,10 +71,9 @@ def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Pa
 
 def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
     """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
-    layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
-    _place_pairs(layout, scope)
+    layout = _forms()
+    place_table(layout, scope, p.PAIRS, PAIRS_SHEET, TITLE_ROWS, order=_PAIRS_COLUMNS)
+    place_table(layout, scope, p.STEPS, STEPS_SHEET, TITLE_ROWS, order=tuple(p.STEPS.fields))
     _place_figures(layout)
     with new_book(path, overwrite, layout, "Need, ranked pairs", scope) as book:
         for name in (NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET):
@@ -115,14 +91,11 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
 # --- places ------------------------------------------------------------------------------------------------------
 
 
-def _place_pairs(layout: Layout, scope: Scope) -> None:
-    shown = [column.name for column, _ in SHOWN]
-    columns = (*shown, *(name for name in p.PAIRS.columns if name not in shown))
-    headers = tuple(p.PAIRS.declared(name).header for name in columns)
-    layout.place(Block(p.PAIRS.name, PAIRS_SHEET, TITLE_ROWS, 0, scope.rows(p.PAIRS.name), columns, headers))
-    columns = tuple(p.STEPS.fields)
-    headers = tuple(declared.header for declared in p.STEPS.fields.values())
-    layout.place(Block(p.STEPS.name, STEPS_SHEET, TITLE_ROWS, 0, scope.rows(p.STEPS.name), columns, headers))
+def _forms() -> Layout:
+    layout = Layout()
+    place_form(layout, NEED, NEED_SHEET)
+    place_form(layout, FACTORS, FACTORS_SHEET)
+    return layout
 
 
 _WHY_TOP = TITLE_ROWS
@@ -145,32 +118,15 @@ def _place_figures(layout: Layout) -> None:
 
 
 def _write_need_form(book: Book, need: BenchTest) -> None:
-    sheet = _form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs")
+    sheet = write_form_sheet(book, NEED_SHEET, NEED, need, "What the craft needs", "")
     last = TITLE_ROWS + len(NEED.fields) + 2
     form = book.formats.get(text_wrap=True, valign="top", font_color=VERMILION)
-    height = 13 * math.ceil(len(ESTIMATES) / 180) + 4
-    sheet.across(last, 0, len(form_headers(NEED)) - 1, ESTIMATES, form, height=height)
+    sheet.paragraph(last, (0, len(form_headers(NEED)) - 1), ESTIMATES, form, 180, 13, 4)
     sheet.print_setup(one_page=True)
 
 
 def _write_factors(book: Book, need: BenchTest) -> None:
-    sheet = _form_sheet(book, FACTORS_SHEET, FACTORS, need, "Factors")
-    sheet.text(1, 0, FACTORS.meaning, book.formats.subtitle)
-    sheet.print_setup()
-
-
-def _form_sheet(book: Book, name: str, form: Form, need: BenchTest, title: str) -> Sheet:
-    sheet = book.sheet(name)
-    sheet.worksheet.set_row(0, 28)
-    sheet.text(0, 0, title, book.formats.title)
-    sheet.widths(FORM_WIDTHS[: len(form_headers(form))])
-    write_form(sheet, form, need)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
-    return sheet
-
-
-def _live(sheet: Sheet, row: int, column: int, figure: Named, form: Any) -> None:
-    sheet.live(row, column, a.FOUND.quantities[figure.name].expression, form)
+    write_form_sheet(book, FACTORS_SHEET, FACTORS, need, "Factors", FACTORS.meaning).print_setup()
 
 
 def _write_sentences(book: Book) -> None:
@@ -180,32 +136,21 @@ def _write_sentences(book: Book) -> None:
     for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
         form = book.formats.get(text_wrap=True, **style)
         sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
-        _live(sheet, row, 0, sentence, form)
+        sheet.live(row, 0, sentence, form)
         sheet.worksheet.set_row(row, 32 if row == 1 else 18)
 
 
 def _write_pairs(book: Book) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
-    sheet.live(2, 0, a.FOUND.quantities[n.order_note.name].expression, book.formats.get(bold=True, font_color=INK))
-    write_table(sheet, p.PAIRS, 58, _in_one_line, _SOFT)
+    sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
+    write_table(sheet, p.PAIRS, 58, lambda name: ONE_LINE, _SOFT)
     sheet.widths(width for _, width in SHOWN)
     sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
-    _colour_verdicts(sheet, block)
+    sheet.shade_words(block.area(a.verdict.name), zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True))
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
     print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
     sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
-
-
-def _in_one_line(name: str) -> dict[str, Any]:
-    return ONE_LINE
-
-
-def _colour_verdicts(sheet: Sheet, block: Block) -> None:
-    column = block.column(a.verdict.name)
-    for word, fill in zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True):
-        area = (block.top + 1, column, block.bottom, column)
-        sheet.shade(area, {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
 
 
 def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
@@ -218,7 +163,7 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     sheet.worksheet.set_row(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
-        _live(sheet, row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.live(row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
         sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
     write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)
@@ -234,7 +179,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
     sheet.text(top, 0, f"{said}; judged when this was written" if count else "Every pair is listed.", formats.section)
     sheet.row(top + 1, ("Motor", "Propeller", "Cells", "First reason") if count else (), formats.header)
     for row, each in enumerate(unlisted[:_MOST_WHY], start=top + 2):
-        for column, value in enumerate((each.motor, each.prop, each.cells, each.reason)):
+        for column, value in enumerate(each):
             form = formats.derived(0, isinstance(value, str), text_wrap=False)
             sheet.value(row, column, value, form)
 
@@ -242,7 +187,7 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
 def _write_steps(book: Book) -> None:
     sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
     sheet.heading("Steps", p.STEPS.meaning)
-    write_table(sheet, p.STEPS, None, _in_one_line, _SOFT)
+    write_table(sheet, p.STEPS, None, lambda name: ONE_LINE, _SOFT)
     sheet.worksheet.set_column(0, block.right, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()

@@ -5,6 +5,7 @@ hidden folder beside the output, with everything that writing needs on the way, 
 """
 
 import errno
+import filecmp
 import os
 import shutil
 import tempfile
@@ -126,9 +127,8 @@ def _sweep(folder: Path) -> None:
 
 def _put(finished: Path, target: Path, overwrite: bool) -> None:
     """Bring a finished file to the disk and into its place; raises `OutputRefused` where another run was faster."""
-    if overwrite and target.exists() and _same_bytes(finished, target):
+    if overwrite and target.exists() and filecmp.cmp(finished, target, shallow=False):
         return
-    finished.chmod(0o666 & ~_umask())
     _sync(finished)
     if not overwrite:
         _put_new(finished, target)
@@ -155,12 +155,6 @@ def _claim(target: Path) -> None:
         target.open("xb").close()
     except FileExistsError:
         raise _exists(target) from None
-
-
-def _same_bytes(one: Path, other: Path) -> bool:
-    if one.stat().st_size != other.stat().st_size:
-        return False
-    return one.read_bytes() == other.read_bytes()
 
 
 def _replace(target: Path, finished: Path) -> None:
@@ -204,9 +198,3 @@ def _sync(path: Path) -> None:
             raise
     finally:
         os.close(handle)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -9,10 +9,10 @@ from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, compared_with
-from xlsengine.workbook.book import Book, new_book
+from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.carried import write_attachments
 from xlsengine.workbook.change_report import ChangeReport
-from xlsengine.workbook.formats import VERMILION
+from xlsengine.workbook.formats import BLUE, RULE, VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
@@ -23,14 +23,15 @@ from xlsengine.workbook.layout import (
     SCHEMA_PROPERTY,
     SCHEMA_VERSION,
     Layout,
+    quoted,
 )
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import mark_rows
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
-from xlsengine.workbook.sheets.contents import dress_sheets, write_contents
-from xlsengine.workbook.sheets.parts import Content, SheetPlan
-from xlsengine.workbook.start_sheet import write_start_sheet
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
+from xlsengine.workbook.start_sheet import NAME as START
+from xlsengine.workbook.start_sheet import TOP, write_start_sheet
 from xlsengine.workbook.steps_sheet import NAME as STEPS
 from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
 from xlsengine.workbook.unread import unread_columns
@@ -137,3 +138,55 @@ def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
     for sheet in sheets:
         if sheet.out_of_date is not None:
             book.sheet(sheet.name).live(*sheet.out_of_date, said, form)
+
+
+# --- the list of sheets on Start, and their tabs -----------------------------------------------------------------
+
+
+def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
+    """Write the list at the head of Start, a link and one line a sheet; return the row below it.
+
+    A workbook for readers lists what it shows.
+    """
+    sheet, row, kind = book.sheet(START), TOP, None
+    listed = [entry for entry in listed if entry.kind is Kind.READ or not book.for_readers]
+    for entry in sorted(listed, key=lambda entry: list(Kind).index(entry.kind)):
+        if entry.kind is not kind:
+            kind, row = entry.kind, _write_kind(sheet, row, entry.kind)
+        _write_entry(sheet, row, entry, entry.measured(sheet.scope))
+        row += 1
+    return row + 1
+
+
+def _write_kind(sheet: Sheet, row: int, kind: Kind) -> int:
+    title, colour = kind.value
+    form = sheet.book.formats.get(bold=True, bottom=1, bottom_color=RULE)
+    sheet.value(row, 0, None, sheet.book.formats.get(bg_color=colour))
+    sheet.text(row, 1, title, form)
+    return row + 1
+
+
+def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:
+    """Write a line that leads to its sheet; one of a sheet that is not written says what it needs."""
+    formats = sheet.book.formats
+    if not shown:
+        sheet.text(row, 1, f"{entry.name} (not written): {entry.more[:1].lower()}{entry.more[1:]}.", formats.subtitle)
+    elif entry.name == START:
+        sheet.text(row, 1, f"{entry.name}: {entry.line}", formats.get())
+    else:
+        target = f"internal:{quoted(entry.name)}!A1"
+        sheet.worksheet.write_url(
+            row, 1, target, formats.get(font_color=BLUE, underline=1), f"{entry.name}: {entry.line}"
+        )
+
+
+def dress_sheets(book: Book, listed: Iterable[SheetPlan]) -> None:
+    """Give the tabs the colours of their kinds, and keep workings out of the print."""
+    scope = book.sheet(START).scope
+    for entry in (entry for entry in listed if entry.measured(scope)):
+        sheet = book.sheet(entry.name)
+        sheet.worksheet.set_tab_color(entry.kind.value[1])
+        if not entry.printed:
+            sheet.print_nothing()
+        if book.for_readers and entry.kind is not Kind.READ:
+            sheet.worksheet.hide()

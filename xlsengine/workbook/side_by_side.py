@@ -1,6 +1,5 @@
 """The workbook of motors side by side: one sheet to read and print, each figure with its ±, and charts."""
 
-import math
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +7,8 @@ from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
-from xlsengine.workbook.charts import AXIS_NUMBERS, font
+from xlsengine.workbook.cell_values import row_height
+from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import pixels, print_blocks
@@ -22,9 +22,8 @@ _FIRST = 2
 _TOP = 4
 _HEADER = 42  # points
 _HEIGHT, _GAP = 334, 12  # of a chart and between two, in pixels
-_CHART_ROWS, _LINE = 18, 14.5  # of a line in points
+_CHART_ROWS, _LINE, _FURTHER = 18, 14.5, 13  # of a line in points, and of each that follows it
 _CHARTED = ("Thrust, full throttle", "Thrust per power, full throttle")
-_GRID = "#E4E9ED"
 _MOST_WIDE = 3
 
 
@@ -64,10 +63,7 @@ def _write(sheet: Sheet, sides: Sides) -> None:
 def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> float:
     """Write a sentence over the whole width, wrapped, in a row that holds all its lines; return its height in points."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **look)
-    sheet.across(row, 0, _last(sides), text, form)
-    height = _LINE + 13 * (math.ceil(len(text) / sum(_widths(sides))) - 1)
-    sheet.worksheet.set_row(row, height)
-    return height
+    return sheet.paragraph(row, (0, _last(sides)), text, form, sum(_widths(sides)), _FURTHER, _LINE - _FURTHER)
 
 
 def _widths(sides: Sides) -> list[float]:
@@ -110,13 +106,11 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     words = formats.derived(0, True, **({"bold": True, "bg_color": GOOD_FILL} if real else {}))
     sheet.value(row, _last(sides) - 1, line.verdict, words)
     sheet.value(row, _last(sides), line.least, formats.derived(1))
-    said = [(value, widths[_FIRST]) for value in line.values if isinstance(value, str)]
-    lines = max(
-        math.ceil(len(text) / width)
-        for text, width in (*said, (line.verdict or " ", (0.95 if real else 1.1) * widths[-2]))
-    )
-    sheet.worksheet.set_row(row, _LINE + 13 * (lines - 1))
-    return _LINE + 13 * (lines - 1)
+    said = [value for value in line.values if isinstance(value, str)]
+    letters = [*[widths[_FIRST]] * len(said), (0.95 if real else 1.1) * widths[-2]]
+    height = row_height([*said, line.verdict], letters, _FURTHER, _LINE - _FURTHER)
+    sheet.worksheet.set_row(row, height)
+    return height
 
 
 # --- charts ----------------------------------------------------------------------------------------------------
@@ -146,25 +140,12 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
             sheet.value(row, column, value, form)
     for place, motor in enumerate(sides.motors):
         sheet.text(0, left + 1 + place, motor, form)
-        chart.add_series(
-            {
-                "name": [NAME, 0, left + 1 + place],
-                "categories": [NAME, 1, left, len(found), left],
-                "values": [NAME, 1, left + 1 + place, len(found), left + 1 + place],
-                "gap": 60,
-                "fill": {"color": _COLOURS[place]},
-            }
-        )
-    chart.set_title({"name": f"{label} ({found[0][1].unit})", "name_font": font(12, bold=True), "overlay": False})
-    chart.set_legend({"position": "bottom", "font": font(10)})
+        held = [1, left + 1 + place, len(found), left + 1 + place]
+        cells = {"name": [NAME, 0, left + 1 + place], "categories": [NAME, 1, left, len(found), left]}
+        chart.add_series({**cells, "values": [NAME, *held], "gap": 60, "fill": {"color": _COLOURS[place]}})
     chart.set_x_axis({"num_font": font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
-    chart.set_y_axis(
-        {
-            "min": 0,
-            "num_format": AXIS_NUMBERS,
-            "num_font": font(10),
-            "major_gridlines": {"visible": True, "line": {"color": _GRID}},
-        }
-    )
-    chart.set_chartarea({"border": {"color": _GRID}, "fill": {"color": "#FFFFFF"}})
+    lines = {"visible": True, "line": {"color": PALE}}
+    chart.set_y_axis({"min": 0, "num_format": AXIS_NUMBERS, "num_font": font(10), "major_gridlines": lines})
+    legend = {"position": "bottom", "font": font(10)}
+    finish(chart, f"{label} ({found[0][1].unit})", 12, legend, {"color": PALE})
     return chart

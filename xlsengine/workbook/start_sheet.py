@@ -53,14 +53,15 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     )
     steps = FOR_READERS if book.for_readers else STEPS
     sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    mark = formats.get(bold=True, align="center", valign="top")
     for number, step in enumerate(steps, start=1):
-        sheet.value(top + number, 0, float(number), formats.get(bold=True, align="center", valign="top"))
+        sheet.value(top + number, 0, float(number), mark)
         _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
     top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
-    for number, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=1):
-        sheet.text(top + number, 0, "!", formats.get(bold=True, align="center", valign="top"))
-        _paragraph(sheet, top + number, caution)
+    for row, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=top + 1):
+        sheet.text(row, 0, "!", mark)
+        _paragraph(sheet, row, caution)
     top += len(CAUTIONS) + 3
     sheet.text(top, 0, "Terms", formats.section)
     for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
@@ -69,8 +70,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
 
 
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:
-    sheet.text(row, 1, text, sheet.book.formats.paragraph)
-    sheet.worksheet.set_row(row, 15 * -(-len(text) // _LETTERS) + 4)
+    sheet.paragraph(row, (1, 1), text, sheet.book.formats.paragraph, _LETTERS, 15, 4)
 
 
 # --- pencil and paper ------------------------------------------------------------------------------------------
@@ -114,15 +114,14 @@ def write_paper_sheet(book: Book) -> None:
 def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
     """Write what to note once, each with room to its right to write on."""
     form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
-    for (first, last), label in zip(_SPANS, labels, strict=True):
-        sheet.across(row, first, last, f"{label}:", form)
+    sheet.over(row, _SPANS, (f"{label}:" for label in labels), form)
     sheet.worksheet.set_row(row, 22)
 
 
 def _write_cautions(sheet: Sheet, top: int) -> None:
     form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
     for row, text in enumerate(_CAUTIONS, start=top):
-        sheet.across(row, 0, len(_COLUMNS) - 1, text, form, height=13 * -(-len(text) // _PAPER_LETTERS) + 3)
+        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
 
 
 def _write_grid(sheet: Sheet, top: int) -> None:

@@ -3,18 +3,17 @@
 Nothing stands here that no shown cell, sentence or chart needs.
 """
 
-from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache, partial
 
-from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, is_raised
-from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES, declared, definitions
+from xlsengine.bench.model import TABLES, declared, definitions
 from xlsengine.expression import Column, Constant, Named
-from xlsengine.workbook.book import Book, LiveCells, Sheet
-from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.layout import Block
 from xlsengine.workbook.reach import Cell, Reach, Reader, knows_its_row, length_of
 from xlsengine.workbook.unread import Folding
 
@@ -36,20 +35,9 @@ def folding_of(unread: tuple[str, ...]) -> Folding:
 
 def write_live_cells(book: Book) -> None:
     """Write all live cells of a workbook, and before them the steps that they need."""
-    book.live_cells[:] = _with_their_figures(book.live_cells, book.layout)
     book.reach = _reach(book)
     _place(book, list(book.reach.needed()))
     book.put_live_cells()
-
-
-def _with_their_figures(cells: Iterable[LiveCells], layout: Layout) -> list[LiveCells]:
-    """Tell which of the live cells are figures that have a name."""
-    names = {place: name for name, place in layout.cells.items() if name in FIGURE_QUANTITIES}
-    found = []
-    for live in cells:
-        name = names.get((live.sheet.name, live.row, live.column))
-        found.append(live if name is None else replace(live, cell=Named(name, live.node.is_text)))
-    return found
 
 
 def _reach(book: Book) -> Reach:
@@ -74,7 +62,7 @@ def _place(book: Book, cells: list[Cell]) -> None:
     row = _TOP
     for cell in cells:
         if isinstance(cell, Named):
-            _write_figure(sheet, row, cell.name, declared(cell))
+            _write_figure(sheet, row, cell)
             row += 1
     row += 2
     for table in TABLES:
@@ -93,16 +81,13 @@ def _place(book: Book, cells: list[Cell]) -> None:
     sheet.worksheet.hide()
 
 
-def _write_figure(sheet: Sheet, row: int, name: str, figure: Field | Quantity) -> None:
-    form = sheet.book.formats.helper
-    sheet.text(row, 0, figure.label, sheet.book.formats.helper)
-    sheet.book.layout.name(name, NAME, row, 1)
+def _write_figure(sheet: Sheet, row: int, cell: Named) -> None:
+    figure, form = declared(cell), sheet.book.formats.helper
+    sheet.text(row, 0, figure.label, form)
+    sheet.book.layout.name(cell.name, NAME, row, 1)
     if isinstance(figure, Quantity):
-        cell = Named(name, figure.is_text)
         sheet.book.layout.unseen.add(cell)
-        sheet.book.live_cells.append(LiveCells(sheet, row, 1, figure.expression, form, 0, 1, cell))
-    else:
-        sheet.value(row, 1, sheet.book.values(Named(name)), form)
+    sheet.live(row, 1, cell, form)
 
 
 def _parts(book: Book, table: str, names: list[str]) -> list[list[str]]:
@@ -131,7 +116,7 @@ def _cell(table: str, name: str) -> Column:
 def _write_columns(sheet: Sheet, top: int, table: str, names: list[str]) -> int:
     """Write columns of a table with their headers at `top`; return the row below the last."""
     headers = tuple(TABLES[table].declared(name).header for name in names)
-    block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers, listed=False)
+    block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers)
     sheet.book.layout.steps.setdefault(table, []).append(block)
     for header, column in zip(headers, range(len(names)), strict=True):
         sheet.text(block.top, column, header, sheet.book.formats.helper_header)

@@ -15,8 +15,8 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.versions import Changes
 
 INVENTED = Changes(
-    headers={"Readings": {"Pull of the propeller": "Thrust (g)"}},
-    labels={
+    {
+        "Readings": {"Pull of the propeller": "Thrust (g)"},
         "MotorForm": {"Printed on the motor": "Labelled Kv"},
         "SettingsForm": {"Nothing like it": "Kv label tolerance"},
     },
@@ -86,7 +86,12 @@ def test_what_somebody_set_in_the_first_version_stays(tmp_path: Path) -> None:
 
 
 def test_what_the_second_version_called_otherwise_is_read_alike(tmp_path: Path) -> None:
-    older = {new: old for labels in versions.CHANGES[2].labels.values() for old, new in labels.items()}
+    older = {
+        new: old
+        for table, names in versions.CHANGES[2].names.items()
+        for old, new in names.items()
+        if table.endswith("Form")
+    }
 
     def second(workbook: Any) -> None:
         workbook.custom_doc_props[SCHEMA_PROPERTY].value = "2"

@@ -10,7 +10,6 @@ from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import Value
-from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
@@ -20,7 +19,6 @@ from xlsengine.workbook.reading.typed_texts import would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
 _MOST_COMPARED, _LONGEST_NAME = 300, 100
-MOST_NAMES = 12
 _LAYOUT_SIGNS = frozenset("\t\n\r")
 
 
@@ -43,8 +41,6 @@ class AreaReader:
         self.known = {key(header) for header in known}
         self.findings = findings
         self.named: set[int] = set()
-        self.told_names: set[str] = set()
-        self.from_names: dict[tuple[str, str], list[str]] = {}
         self._computed: list[str] = []
         self._merged: dict[int, list[Rectangle]] = {}
         for merged in sorted(cells.merged):
@@ -147,25 +143,13 @@ class AreaReader:
         self._remark(where, label, content, value)
         return value
 
-    def close(self) -> None:
-        """Tell of formulas whose stored values were taken, of what names filled, and of what was read in other words."""
+    def close(self, filled: Iterable[str] = ()) -> None:
+        """Tell of formulas whose stored values were taken, of what was `filled`, and of what was read in other words."""
         if self._computed:
             holds = counted(self._computed, "input cell holds a formula", "input cells hold formulas")
             self.findings.tell(f"{holds}; the value stored with it was taken")
-        self._tell_names()
+        self.findings.told.extend(filled)
         self.findings.tell_read()
-
-    def _tell_names(self) -> None:
-        """Tell in one line what propellers' names filled, name by name as far as a few."""
-        if not self.from_names:
-            return
-        names = [f"{name} as {geometry}" for name, geometry in self.from_names]
-        rows = sum(map(len, self.from_names.values()))
-        more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
-        self.findings.tell(
-            f"{READINGS.name}, Prop: blank diameter, pitch and blades of {rows} {'reading' if rows == 1 else 'readings'} "
-            f"filled from the names: {'; '.join(names[:MOST_NAMES])}{more}"
-        )
 
     def tell_unknown_columns(self, carried: bool = False) -> None:
         """Tell of columns that hold something under a header that the table does not have, and if they are `carried`."""

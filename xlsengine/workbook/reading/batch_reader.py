@@ -15,9 +15,8 @@ from xlsengine.workbook.layout import form_table
 from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.form_reader import read_form
-from xlsengine.workbook.reading.positions import Position, position
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.reading.table_reader import locate, read_table
+from xlsengine.workbook.reading.table_reader import Position, locate, position, read_table
 
 WRITE_ONE = "write a new one (xlsengine batch --new FILE) and copy the serials into it"
 _FORM = form_table(BATCH)
@@ -151,7 +150,6 @@ def _doubled(box: Box) -> list[Fault]:
 
 
 def _tested(path: Path) -> tuple[Box, Sequence[Fault]]:
-    """Return a bench test as a box of one motor."""
     reading = read_workbook(path)
     if reading.faults:
         return Box({}, columns_of(SERIALS, ()), ()), reading.faults

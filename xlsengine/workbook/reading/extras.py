@@ -30,7 +30,7 @@ from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
-from xlsengine.workbook.reading.positions import Position, positions
+from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 
@@ -69,12 +69,17 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
             continue
         _tell_unplaced(position, column, cells, findings)
         if plain_header(header) and len(position.rows) == test.rows(position.area.name):
-            own = headers.header(header)
-            if own != " ".join(header.split()):
-                where = position.area.place(position.area.top, column)
-                findings.tell(f'{where}: the header {shown(header)} goes on as "{own}"')
+            own = own_header(headers, header, position.area.place(position.area.top, column), findings)
             kept[own] = [plain_value(cells.get(row)) for row in position.rows]
     return kept
+
+
+def own_header(headers: OwnHeaders, text: str, where: str, findings: Findings, nameless: str = "") -> str:
+    """Return the header under which a column goes on, and tell where that is another one; `nameless` is for none."""
+    own = headers.header(plain_header(text) or nameless)
+    if text and own != " ".join(text.split()):
+        findings.tell(f'{where}: the header {shown(text)} goes on as "{own}"')
+    return own
 
 
 def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], findings: Findings) -> None:

@@ -8,9 +8,7 @@ from xlsengine.workbook.reading.contents import refuse_other_work
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.package import Package, open_package
 from xlsengine.workbook.reading.plain_sources import TABLES_ALONE
-from xlsengine.workbook.reading.reader import HOMES
-
-_LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
+from xlsengine.workbook.reading.reader import HOMES, LEAST_OURS
 
 
 class Kind(StrEnum):
@@ -47,7 +45,7 @@ def _is_ours(package: Package) -> bool:
         return True
     if any(area.name.casefold() in HOMES for area in package.areas()):
         return True
-    return len({key(name) for name in package.sheets()} & {key(name) for name in SHEETS}) >= _LEAST_OURS
+    return len({key(name) for name in package.sheets()} & {key(name) for name in SHEETS}) >= LEAST_OURS
 
 
 def _is_as_written(package: Package) -> bool:

@@ -173,17 +173,15 @@ class Package:
 
     def areas(self) -> tuple[Area, ...]:
         """Return every Excel table of the workbook; raises `WorkbookUnreadable` where there are far too many."""
-        parts = [(sheet, table) for sheet, part in self.sheets().items() for table in self.tables_of(part)]
+        parts = [
+            (sheet, table) for sheet, part in self.sheets().items() for table in self.related(part, "table").values()
+        ]
         most_of_one = max(Counter(sheet for sheet, _ in parts).values(), default=0)
         if len(parts) > limits.MOST_TABLES or most_of_one > limits.MOST_TABLES_OF_A_SHEET:
             raise WorkbookUnreadable(
                 f"it holds more than {limits.MOST_TABLES} tables, or {limits.MOST_TABLES_OF_A_SHEET} on one sheet"
             )
         return tuple(_area(sheet, self.root(table)) for sheet, table in parts)
-
-    def tables_of(self, sheet: str) -> list[str]:
-        """Return the parts of the tables on a sheet, given the sheet's part."""
-        return list(self.related(sheet, "table").values())
 
     def other_kinds(self) -> dict[str, str]:
         """Return the sheets that hold no cells, such as chart sheets, with their kind; some have no part at all."""

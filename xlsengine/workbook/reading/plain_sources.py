@@ -10,14 +10,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.layout import SHEETS, TEMPLATE_SHEETS, written_sheets
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, Found, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
-from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.ods_cells import read_ods
 from xlsengine.workbook.reading.package import Package, open_package, refuse_what_is_no_file
-from xlsengine.workbook.reading.reader import HOMES
+from xlsengine.workbook.reading.reader import HOMES, LEAST_OURS, is_ours
 from xlsengine.workbook.reading.separated_values import read_separated
 from xlsengine.workbook.reading.streams import Room
 
@@ -62,7 +60,6 @@ def _found(value: object) -> Found:
 
 LOOKED_AT = 200
 """Rows in which a header is looked for."""
-_LEAST_OURS = 3  # sheets of such names: people call one of theirs Motor or Readings
 SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
 _TEXTS, _OPEN_DOCUMENT = (".csv", ".tsv", ".txt"), (".ods", ".ots")
 TABLES_ALONE = (*_TEXTS, *_OPEN_DOCUMENT, *ENDINGS)
@@ -108,8 +105,7 @@ def _open_document(path: Path, may_be_it: Callable[[SheetCells], bool]) -> Sourc
 
 
 def _read_whole(path: Path, sheets: Mapping[str, SheetCells], how: str = "") -> Source:
-    ours = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS, *written_sheets())}
-    if len({key(name) for name in sheets} & ours) >= _LEAST_OURS:
+    if sum(map(is_ours, sheets)) >= LEAST_OURS:
         kind = path.suffix.lower()
         raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as {kind}; {SAVE_AS_XLSX}")
     return Source(sheets, {name: len(cells) for name, cells in sheets.items()}, lambda name: (sheets[name], how))

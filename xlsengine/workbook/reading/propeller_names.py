@@ -5,6 +5,7 @@ source. Bare digits of five or more can often be read in two ways, and then noth
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import NamedTuple
@@ -143,103 +144,100 @@ def _usual(geometry: Geometry) -> bool:
 
 
 GEOMETRY = ("diameter", "pitch", "blades")
+MOST_NAMES = 12
+_STEEPEST = "a pitch of at most twice the diameter"
+_PROP = READINGS.fields["prop"]
 
 
-def complete_from_name(
-    reader: AreaReader, places: Mapping[str, Place], row: int, columns: Mapping[str, list[Value]], index: int
-) -> None:
-    """Fill a row's blank diameter, pitch and blades from its propeller's name where that has one reading.
+class NameFiller:
+    """Fills blank diameters, pitches and blades of readings from the names of their propellers."""
 
-    Keeps a fault where the name contradicts what was typed, and where it would fill a blank diameter with what no
-    propeller has.
-    """
-    name = columns["prop"][index] = _with_points(reader, places, row, columns["prop"][index])
-    blank = [part for part in GEOMETRY if part not in places or reader.content(row, places[part].column) is None]
-    meant = named(name) if isinstance(name, str) else None
-    typed = [_typed_number(columns[part][index]) for part in GEOMETRY]
-    agreeing = [reading for reading in meant.readings if reading.agrees(*typed)] if meant else []
-    if meant and meant.readings and not agreeing:
-        _contradicted(reader, places, row, str(name), meant.readings, meant.plain)
-    if len(agreeing) == 1:
-        filled = [_fill(reader, places, row, part, agreeing[0], columns[part], index, str(name)) for part in blank]
-        if any(filled):
-            where = reader.area.place(row, places["prop"].column)
-            reader.from_names.setdefault((shown(name), str(agreeing[0])), []).append(where)
-    if meant and meant.beyond and "diameter" in blank:
-        _no_propeller(reader, places, row, str(name), meant.beyond)
-    elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
-        said = f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank"
-        _tell_once(reader, row, places["prop"].column, str(name), said)
+    def __init__(self, reader: AreaReader, places: Mapping[str, Place]) -> None:
+        self._reader, self._places, self._column = reader, places, places["prop"].column
+        self._told: set[str] = set()
+        self._filled: Counter[tuple[str, str]] = Counter()
 
+    def complete(self, row: int, columns: Mapping[str, list[Value]], index: int) -> None:
+        """Fill what is blank in a row, the one at `index` of the values, from a name that has one reading.
 
-def _with_points(reader: AreaReader, places: Mapping[str, Place], row: int, name: Value) -> Value:
-    """Return a name whose figures have decimal commas with points, and tell of it: ``10x4,7`` is no other propeller."""
-    if not isinstance(name, str):
-        return name
-    pointed = _NAMED.sub(lambda figures: figures[0].replace(",", "."), name)
-    if pointed != name:
-        place = reader.area.place(row, places["prop"].column)
-        reader.findings.read(place, READINGS.fields["prop"].header, shown(name), pointed)
-    return pointed
+        Keeps a fault where the name contradicts what was typed, and where it would fill a blank diameter with what no
+        propeller has.
+        """
+        name, places = columns["prop"][index], self._places
+        if not isinstance(name, str):
+            return
+        name = columns["prop"][index] = self._with_points(row, name)
+        blank = [p for p in GEOMETRY if p not in places or self._reader.content(row, places[p].column) is None]
+        typed = [value if isinstance(value := columns[part][index], float) else None for part in GEOMETRY]
+        meant = named(name)
+        agreeing = [reading for reading in meant.readings if reading.agrees(*typed)]
+        if meant.readings and not agreeing:
+            self._contradicted(row, name, meant)
+        if len(agreeing) == 1:
+            self._fill(row, name, agreeing[0], {part: columns[part] for part in blank}, index)
+        if meant.beyond and "diameter" in blank:
+            self._no_propeller(row, name, meant.beyond)
+        elif len(agreeing) > 1 and ("diameter" in blank or "pitch" in blank):
+            self._tell_once(row, name, f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank")
 
+    def told(self) -> Iterator[str]:
+        """Yield in one line what names filled, name by name as far as a few."""
+        names = [f"{name} as {geometry}" for name, geometry in self._filled]
+        rows = self._filled.total()
+        more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
+        if names:
+            yield (
+                f"{READINGS.name}, Prop: blank diameter, pitch and blades of {rows} "
+                f"{'reading' if rows == 1 else 'readings'} filled from the names: {'; '.join(names[:MOST_NAMES])}{more}"
+            )
 
-def _typed_number(value: Value) -> float | None:
-    return value if isinstance(value, float) else None
+    def _fill(self, row: int, name: str, geometry: Geometry, blank: Mapping[str, list[Value]], index: int) -> None:
+        """Fill the cells of which the name states what they hold."""
+        stated = {part: value for part in blank if (value := getattr(geometry, part)) is not None}
+        for part, value in stated.items():
+            blank[part][index] = value
+            where = self._reader.area.place(row, self._places[part if part in self._places else "prop"].column)
+            header, found = READINGS.fields[part].header, f"nothing, but {shown(name)} under Prop,"
+            self._reader.findings.read(where, header, found, number_text(value), told=False)
+        if stated:
+            self._filled[shown(name), str(geometry)] += 1
 
+    def _with_points(self, row: int, name: str) -> str:
+        """Return a name whose figures have decimal commas with points, and tell of it: ``10x4,7`` is no other propeller."""
+        pointed = _NAMED.sub(lambda figures: figures[0].replace(",", "."), name)
+        if pointed != name:
+            where = self._reader.area.place(row, self._column)
+            self._reader.findings.read(where, _PROP.header, shown(name), pointed)
+        return pointed
 
-def _fill(
-    reader: AreaReader,
-    places: Mapping[str, Place],
-    row: int,
-    part: str,
-    geometry: Geometry,
-    values: list[Value],
-    index: int,
-    name: str,
-) -> bool:
-    """Fill one cell, and tell whether the name states it."""
-    value: float | None = getattr(geometry, part)
-    if value is None:
-        return False
-    values[index] = value
-    declared = READINGS.fields[part]
-    column = places[part if part in places else "prop"].column
-    found = f"nothing, but {shown(name)} under Prop,"
-    reader.findings.read(reader.area.place(row, column), declared.header, found, number_text(value), told=False)
-    return True
+    def _contradicted(self, row: int, name: str, meant: Named) -> None:
+        """Keep a fault where a name with signs says otherwise than its row; bare digits may be any name, and are told."""
+        said = " or ".join(map(str, meant.readings))
+        if not meant.plain:
+            self._tell_once(row, name, f"looks like {said}; the row's own figures were taken")
+            return
+        found, fix = f"{shown(name)}, which says {said}", "fix the name or the figures"
+        wanted = "a name that agrees with diameter, pitch and blades of its row"
+        self._refuse(row, Refusal(Reason.CONTRADICTION, found, fix, wanted))
 
+    def _no_propeller(self, row: int, name: str, beyond: Geometry) -> None:
+        """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
+        wanted = ", ".join(
+            f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}"
+            for one in (READINGS.fields[part] for part in GEOMETRY)
+        )
+        fix = f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell"
+        found = f"{shown(name)}, which says {beyond}"
+        self._refuse(row, Refusal(Reason.OUT_OF_LIMITS, found, fix, f"a name that says {wanted}, and {_STEEPEST}"))
 
-def _contradicted(
-    reader: AreaReader, places: Mapping[str, Place], row: int, name: str, readings: tuple[Geometry, ...], plain: bool
-) -> None:
-    """Keep a fault where a name with signs says otherwise than its row; bare digits may be any name, and are told."""
-    column = places["prop"].column
-    said = " or ".join(map(str, readings))
-    if not plain:
-        _tell_once(reader, row, column, name, f"looks like {said}; the row's own figures were taken")
-        return
-    refusal = Refusal(
-        Reason.CONTRADICTION,
-        f"{shown(name)}, which says {said}",
-        "fix the name or the figures",
-        "a name that agrees with diameter, pitch and blades of its row",
-    )
-    reader.refuse(READINGS.fields["prop"], row, column, READINGS.fields["prop"].header, refusal)
+    def _refuse(self, row: int, why: Refusal) -> None:
+        self._reader.refuse(_PROP, row, self._column, _PROP.header, why)
 
-
-def _no_propeller(reader: AreaReader, places: Mapping[str, Place], row: int, name: str, beyond: Geometry) -> None:
-    """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
-    limits = (READINGS.fields[part] for part in GEOMETRY)
-    wanted = ", ".join(
-        f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}" for one in limits
-    )
-    refusal = Refusal(
-        Reason.OUT_OF_LIMITS,
-        f"{shown(name)}, which says {beyond}",
-        f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell",
-        f"a name that says {wanted}, and a pitch of at most twice the diameter",
-    )
-    reader.refuse(READINGS.fields["prop"], row, places["prop"].column, READINGS.fields["prop"].header, refusal)
+    def _tell_once(self, row: int, name: str, said: str) -> None:
+        """Tell of a name in the first of its rows."""
+        if name not in self._told:
+            self._told.add(name)
+            self._reader.findings.tell(f"{self._reader.area.place(row, self._column)} Prop: {shown(name)} {said}")
 
 
 def _likely_name(name: str) -> str:
@@ -253,10 +251,3 @@ def _likely_name(name: str) -> str:
         if slipped != name and named(slipped).readings:
             return f" ({slipped}?)"
     return ""
-
-
-def _tell_once(reader: AreaReader, row: int, column: int, name: str, said: str) -> None:
-    """Tell of a name in the first of its rows."""
-    if name not in reader.told_names:
-        reader.told_names.add(name)
-        reader.findings.tell(f"{reader.area.place(row, column)} Prop: {shown(name)} {said}")

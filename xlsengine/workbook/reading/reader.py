@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Form, Table
@@ -103,7 +104,8 @@ _STRUCTURE = {
     Reason.OTHER_VERSION,
 }
 
-_OURS = {key(name) for name in (*SHEETS, *TEMPLATE_SHEETS)}
+LEAST_OURS = 3
+"""Sheets of our names that tell a workbook of ours: people call one of theirs Motor or Readings."""
 
 
 @dataclass(frozen=True)
@@ -207,17 +209,22 @@ def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> 
         findings.tell(f'{", ".join(moved)}: found on the sheet "{actual}" instead of "{sheet}", and read there')
 
 
-def _is_known(name: str) -> bool:
-    """Tell whether a sheet is one of ours, for the inputs or written by the engine."""
-    return key(name) in _OURS or key(name) in {key(each) for each in written_sheets()}
+def is_ours(name: str) -> bool:
+    """Tell whether a sheet has the name of one of ours, for the inputs or written by the engine."""
+    return key(name) in _our_sheets()
+
+
+@cache
+def _our_sheets() -> frozenset[str]:
+    return frozenset(map(key, (*SHEETS, *TEMPLATE_SHEETS, *written_sheets())))
 
 
 def _tell_unread_sheets(contents: Contents, findings: Findings) -> None:
     for name, filled in contents.other_sheets.items():
-        if filled and not _is_known(name):
+        if filled and not is_ours(name):
             findings.tell(f'the sheet "{name}" is not known and was not read')
     for name, kind in contents.without_cells.items():
-        if not _is_known(name):
+        if not is_ours(name):
             findings.tell(f'the sheet "{name}" holds no cells ({kind}) and was not read')
     if contents.leads_outside:
         findings.tell(

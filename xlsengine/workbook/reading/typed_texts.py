@@ -4,7 +4,6 @@ import datetime
 import math
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
@@ -34,13 +33,6 @@ WORDS: dict[str, dict[str, float]] = {
 }
 
 
-class NumberReading(NamedTuple):
-    """One reading of a text: the number in its field's unit."""
-
-    value: float
-    converted: bool
-
-
 def would_take(declared: Field, number: float) -> bool:
     """Tell whether a number is finite and keeps to a field's limits, and to whole numbers where those are wanted."""
     low = declared.low is None or number >= declared.low
@@ -48,21 +40,19 @@ def would_take(declared: Field, number: float) -> bool:
     return math.isfinite(number) and low and high and (declared.kind != "whole" or number % declared.multiple == 0)
 
 
-def readings_of(declared: Field, text: str, given: str | None = None) -> list[NumberReading]:
-    """Return what a text can mean in a field's cell, within its limits; `given` is the unit its header states.
+def readings_of(declared: Field, text: str, given: str | None = None) -> list[float]:
+    """Return what a text can mean in a cell, in the unit of its field and within limits; `given` is what its header states.
 
     >>> amps, grams = Field("current", "Current", "A", low=0, high=500), Field("t", "Thrust", "g", low=0, high=5000)
-    >>> [reading.value for reading in readings_of(amps, "38,2 A")]
-    [38.2]
-    >>> [reading.value for reading in readings_of(grams, "1,250")]
-    [1.25, 1250.0]
+    >>> readings_of(amps, "38,2 A"), readings_of(grams, "1,250")
+    ([38.2], [1.25, 1250.0])
     """
     if len(text) > LONGEST_READ:
         return []
     plain = plain_signs(text)
     word = WORDS.get(declared.name, {}).get(plain.casefold())
     if word is not None:
-        return [NumberReading(word, False)]
+        return [word]
     parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
     if not parts:
         return []
@@ -70,8 +60,7 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[Nu
     if unit is None:
         return []
     numbers = (converted(number, unit, declared) for number in _numbers(parts[1]))
-    taken = dict.fromkeys(number for number in numbers if would_take(declared, number))
-    return [NumberReading(number, unit != declared.unit) for number in taken]
+    return list(dict.fromkeys(number for number in numbers if would_take(declared, number)))
 
 
 def _numbers(text: str) -> Iterator[float]:

@@ -56,7 +56,7 @@ def number_fix(declared: Field, text: str, blank_instead: str) -> str:
 
 def likely_numbers(declared: Field, text: str) -> list[str]:
     """Return the numbers that a text may have meant and that its cell would take, the likeliest first."""
-    numbers = (reading.value for candidate in _candidates(text) for reading in readings_of(declared, candidate))
+    numbers = (number for candidate in _candidates(text) for number in readings_of(declared, candidate))
     return list(dict.fromkeys(number_text(number) for number in numbers))
 
 
@@ -205,7 +205,7 @@ def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | R
         case str():
             readings = readings_of(declared, content, given)
             if len(readings) == 1:
-                return ReadAs(readings[0].value, _with_unit(readings[0].value, declared))
+                return ReadAs(readings[0], _with_unit(readings[0], declared))
             instead = "type the value" if declared.required else LEAVE_BLANK
             fix = number_fix(declared, content, instead)
         case Percent(number):

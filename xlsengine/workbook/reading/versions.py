@@ -1,8 +1,9 @@
 """Workbooks of earlier template versions: what was called otherwise then, one row a version, and how it is brought up
 to date before anything is read."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import BENCH
@@ -12,7 +13,7 @@ from xlsengine.bench.inputs.no_load import DRIVEN_SPINS
 from xlsengine.bench.inputs.readings import COUNT, READINGS
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SCHEMA_VERSION, form_table
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SCHEMA_VERSION, table_name
 from xlsengine.workbook.reading.cells import Found, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, key
@@ -25,67 +26,53 @@ MOST_TOLD = 5
 """How many labels and headers that have changed are told one by one."""
 
 
+class Revalued(NamedTuple):
+    """A cell of a form or a table that means something else now by what it held: the default then, or another meaning."""
+
+    part: Form | Table
+    name: str
+    before: Found
+    now: Found
+    why: str
+
+
 @dataclass(frozen=True)
 class Changes:
-    """What the version after one calls otherwise: old names to new ones.
+    """What the version after one calls otherwise: old headers and labels to new ones, by the name of their table."""
 
-    `labels` are a form's field labels by the name of its table, `headers` a table's headers by its name. `values` are
-    what a cell means now by what it held, under table and new header or label, with the reason: what was only a default
-    then, or has another meaning.
-    """
-
-    headers: Mapping[str, Names] = field(default_factory=dict)
-    labels: Mapping[str, Names] = field(default_factory=dict)
-    values: Mapping[tuple[str, str], tuple[Found, Found, str]] = field(default_factory=dict)
+    names: Mapping[str, Names] = field(default_factory=dict)
+    values: Sequence[Revalued] = ()
 
 
-_READINGS, _SETTINGS = READINGS.name, form_table(SETTINGS)
+def _called(part: Form | Table, name: str) -> str:
+    return part.columns[name].header if isinstance(part, Table) else part.fields[name].label
 
 
-def _now(part: Form | Table, names: Names) -> Names:
-    """Return old labels or headers with those of now, from old ones with the names of fields and columns."""
-    declared = part.columns if isinstance(part, Table) else part.fields
-    return {
-        old: declared[name].header if isinstance(part, Table) else declared[name].label for old, name in names.items()
-    }
-
-
-def _label(part: Form | Table, name: str) -> str:
-    return part.fields[name].label
+def _now(*renamed: tuple[Form | Table, Names]) -> dict[str, Names]:
+    """Return old labels and headers with those of now, from old ones with the names of fields and columns."""
+    return {table_name(part): {old: _called(part, name) for old, name in names.items()} for part, names in renamed}
 
 
 CHANGES: dict[int, Changes] = {
     1: Changes(
-        headers={
-            _READINGS: {
+        {
+            READINGS.name: {
                 "Group checks": "Comparisons",
                 "Group checks, severity": "Comparisons, severity",
                 "Row used": "Reading judged",
                 "In-flight reduction": "In flight, rule",
-            }
+            },
+            **_now((SETTINGS, {"Pitch over diameter without reduction above": "pitch_ratio_limit"})),
         },
-        labels={_SETTINGS: _now(SETTINGS, {"Pitch over diameter without reduction above": "pitch_ratio_limit"})},
-        values={
-            (_READINGS, _label(READINGS, "use")): (
-                COUNT,
-                None,
-                "blank then meant the same; now “yes” overrules the checks",
-            ),
-            (_SETTINGS, _label(SETTINGS, "headline_thrust")): (
-                500.0,
-                None,
-                "the default then; blank follows the motor",
-            ),
-            (_SETTINGS, _label(SETTINGS, "pitch_ratio_limit")): (
-                0.8,
-                1.0,
-                "the default then; open data do not bear it",
-            ),
-        },
+        (
+            Revalued(READINGS, "use", COUNT, None, "blank then meant the same; now “yes” overrules the checks"),
+            Revalued(SETTINGS, "headline_thrust", 500.0, None, "the default then; blank follows the motor"),
+            Revalued(SETTINGS, "pitch_ratio_limit", 0.8, 1.0, "the default then; open data do not bear it"),
+        ),
     ),
     2: Changes(
-        headers={
-            _READINGS: _now(
+        _now(
+            (
                 READINGS,
                 {
                     "Hover efficiency": "hover_efficiency",
@@ -93,13 +80,11 @@ CHANGES: dict[int, Changes] = {
                     "Speed over the loaded line": "own_line_ratio",
                 },
             ),
-            DRIVEN_SPINS.name: _now(DRIVEN_SPINS, {"Peak, doubt in two diodes": "driven_diodes"}),
-        },
-        labels={
-            form_table(MOTOR): _now(MOTOR, {"Sample was": "sample_origin", "Size is of the": "size_code_means"}),
-            form_table(BENCH): _now(BENCH, {"Air pressure, station": "air_pressure"}),
-            form_table(CRAFT): _now(CRAFT, {"Way of flying": "way_of_flying"}),
-            _SETTINGS: _now(
+            (DRIVEN_SPINS, {"Peak, doubt in two diodes": "driven_diodes"}),
+            (MOTOR, {"Sample was": "sample_origin", "Size is of the": "size_code_means"}),
+            (BENCH, {"Air pressure, station": "air_pressure"}),
+            (CRAFT, {"Way of flying": "way_of_flying"}),
+            (
                 SETTINGS,
                 {
                     "In-flight fall of current, least": "flight_share_low",
@@ -118,20 +103,13 @@ CHANGES: dict[int, Changes] = {
                     "Prediction: speed over Kv times volts where no speed was read, off by up to": "prediction_loading",
                 },
             ),
-        },
-        values={
-            (_SETTINGS, _label(SETTINGS, "budget_figure")): (
-                "hover efficiency",
-                "overall static efficiency",
-                "its name now",
-            )
-        },
+        ),
+        (Revalued(SETTINGS, "budget_figure", "hover efficiency", "overall static efficiency", "its name now"),),
     ),
 }
-
 RENAMED = Changes(
-    headers={
-        _READINGS: _now(
+    _now(
+        (
             READINGS,
             {
                 "Electrical speed (rpm)": "electrical_speed",
@@ -140,11 +118,11 @@ RENAMED = Changes(
                 "Thrust coefficient against the median (%)": "own_coefficient_off",
             },
         )
-    }
+    )
 )
 """Computed columns that were renamed since the present version began."""
 GONE: Mapping[str, tuple[str, ...]] = {
-    _READINGS: (
+    READINGS.name: (
         "Sweep throttle (%)",
         "Sweep thrust, left out or not",
         "Power per motor mass (W/g)",
@@ -204,7 +182,6 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
 
 
 def _without_gone(contents: Contents) -> Contents:
-    """Empty the computed columns that are gone."""
     grids = dict(contents.grids)
     for area in contents.areas:
         for column in _gone_columns(area, grids.get(area.sheet, SheetCells())):
@@ -242,18 +219,21 @@ def _changed(contents: Contents, changes: Changes, findings: Findings) -> Conten
 
 
 def _renamed(area: Area, changes: Changes) -> Area:
-    headers = {key(old): new for old, new in changes.headers.get(area.name, {}).items()}
-    return replace(area, headers=tuple(headers.get(key(header), header) for header in area.headers))
+    now = _new_names(area, changes)
+    return replace(area, headers=tuple(now.get(key(header), header) for header in area.headers))
+
+
+def _new_names(area: Area, changes: Changes) -> Names:
+    return {key(old): new for old, new in changes.names.get(area.name, {}).items()}
 
 
 def _new_texts(area: Area, cells: SheetCells, changes: Changes) -> Iterator[tuple[int, int, str]]:
     """Yield the cells of a table that hold an old header or label, with the new one."""
-    headers = {key(old): new for old, new in changes.headers.get(area.name, {}).items()}
-    labels = {key(old): new for old, new in changes.labels.get(area.name, {}).items()}
+    now = _new_names(area, changes)
     if area.titled:
-        yield from ((area.top, column, headers[text]) for column, text in _titles(area, cells) if text in headers)
-    if labels:
-        yield from ((row, column, labels[text]) for row, column, text in _labels(area, cells) if text in labels)
+        yield from ((area.top, column, now[text]) for column, text in _titles(area, cells) if text in now)
+    if now:
+        yield from ((row, column, now[text]) for row, column, text in _labels(area, cells) if text in now)
 
 
 def _titles(area: Area, cells: SheetCells) -> list[tuple[int, str]]:
@@ -271,9 +251,10 @@ def _labels(area: Area, cells: SheetCells) -> Iterator[tuple[int, int, str]]:
 
 def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings) -> None:
     """Put what a cell means now in the place of what it held; one line tells of all cells under a header or label."""
-    for (table, name), (old, new, why) in changes.values.items():
+    for part, field_name, old, new, why in changes.values:
+        name = _called(part, field_name)
         places = [place for place in _cells_under(area, cells, name) if _holds(cells, place, old)]
-        if not places or table != area.name:
+        if not places or table_name(part) != area.name:
             continue
         for row, column in places:
             cells[row][column] = new

@@ -3,6 +3,7 @@
 from typing import Any
 
 from xlsengine.bench.boxes import batch as b
+from xlsengine.bench.boxes.batch import BATCH, SERIALS
 from xlsengine.bench.boxes.batch_figures import (
     BATCH_FIGURES,
     CAPABLE,
@@ -12,26 +13,81 @@ from xlsengine.bench.boxes.batch_figures import (
     RUN,
     Outcome,
     headline,
+    run_place,
+    run_serial,
 )
 from xlsengine.bench.declaring.spoken import decimals_of
-from xlsengine.expression import Named, Node, call, join
+from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_data import ChartCells
+from xlsengine.workbook.charts import GRID, finish, font, where_drawn
 from xlsengine.workbook.formats import (
     BAD_FILL,
+    BLUE,
     GOOD_FILL,
     GREY,
+    INK,
     MIDDLE_FILL,
     RULE,
+    VERMILION,
+    plain_number_format,
 )
-from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.page_widths import MARGINS, last_printed
-from xlsengine.workbook.sheets.aside import place_aside, write_aside
-from xlsengine.workbook.sheets.batch_chart import draw_run
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
+from xlsengine.workbook.sheets.derived_table import place_aside, place_table, write_aside, write_table
+from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
+from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
+
+# --- the run chart of a characteristic -------------------------------------------------------------------------
+
+
+_LIMITS = (
+    ("mean", "mean", INK, "solid"),
+    ("chart_low", "limits of chance", BLUE, "dash"),
+    ("chart_high", "limits of chance, upper", BLUE, "dash"),
+    ("low", "limits of the label", VERMILION, "long_dash_dot"),
+    ("high", "limits of the label, upper", VERMILION, "long_dash_dot"),
+)
+_NOT_NAMED = [3, 5]  # the upper limits, in the legend
+
+
+def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
+    """Return the run chart of a characteristic and its alt text; what it is drawn from is written beside the page."""
+    rows, there = max(1, sheet.scope.rows(o.value.table)), run_serial.present()
+    across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)
+    chart = sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
+    motors = where_drawn(across, cells.up(Constant(o.of.label), o.value, rows))
+    dot = {"type": "circle", "size": 6, "fill": {"color": INK}, "border": {"color": INK}}
+    chart.add_series({**motors, "marker": dot, "line": {"color": GREY, "width": 1.0, "dash_type": "solid"}})
+    for name, words, colour, dash in _LIMITS:
+        limit = where_drawn(across, cells.up(Constant(words), there.where(o.figures[name], BLANK), rows))
+        line = {"color": colour, "width": 1.75, "dash_type": dash}
+        chart.add_series({**limit, "marker": {"type": "none"}, "line": line})
+    _dress(chart, o)
+    motors_tested = sheet.scope.named(o.figures["count"].name)
+    return chart, (
+        f"Run chart of {o.of.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
+        "chance explains, and the limits of the label. The sheet Run chart lists the values."
+    )
+
+
+def _dress(chart: Any, o: Outcome) -> None:
+    axis = {"name_font": font(10), "num_font": font(10, colour=GREY), "line": {"color": GREY}}
+    order = {"name": "Motor, in the order of the tests", "min": 0, "num_format": "0", "crossing": 0}
+    chart.set_x_axis({**axis, **order, "major_gridlines": {"visible": False}, "label_position": "low"})
+    lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
+    shown = {"name": o.of.unit, "num_format": plain_number_format(o.of.shown)}
+    chart.set_y_axis({**axis, **shown, "major_gridlines": lines})
+    legend = {"position": "right", "font": font(10), "delete_series": _NOT_NAMED}
+    finish(chart, f"{o.of.label} ({o.of.unit})", 12, legend, {"color": RULE})
+    chart.show_hidden_data()
+
 
 NAME, RUN_SHEET = "Batch", "Run chart"
+# --- the sheet Batch -------------------------------------------------------------------------------------------
+
+
 _WIDTHS = (124, 140, 54, 130, 62, 62, 160, 62, 62, 48, 48, 92, 112, 72, 72)  # pixels
 _LAST = len(_WIDTHS) - 1
 _ASIDE = _LAST + 4
@@ -150,8 +206,8 @@ def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
 
 def _shade(sheet: Sheet) -> None:
     last = _TOP + len(OUTCOMES)
-    for word, fill in ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL)):
-        sheet.shade((_TOP + 1, 12, last, 12), {"bg_color": fill}, type="cell", criteria="==", value=f'"{word}"')
+    verdicts = ((CAPABLE, GOOD_FILL), (OPEN, MIDDLE_FILL), (NOT_CAPABLE, BAD_FILL))
+    sheet.shade_words((_TOP + 1, 12, last, 12), verdicts)
     more = {"bg_color": BAD_FILL, "bold": True}
     sheet.shade((_TOP + 1, 7, last, 8), more, type="cell", criteria=">", value=0)
 
@@ -203,8 +259,43 @@ def write_run_sheet(book: Book) -> None:
 
 
 def _shade_run(sheet: Sheet, block: Block, o: Outcome) -> None:
-    column = block.column(o.value.name)
     for mark, fill in ((o.outside, BAD_FILL), (o.beyond, MIDDLE_FILL)):
-        asked = f"={cell_address(block.top + 1, block.column(mark.name)).replace(str(block.top + 2), '')}"
-        criteria, area = f"=${asked[1:]}{block.top + 2}=1", (block.top + 1, column, block.bottom, column)
-        sheet.shade(area, {"bg_color": fill, "bold": True}, type="formula", criteria=criteria)
+        style, asked = {"bg_color": fill, "bold": True}, f"={block.local(mark.name, 0)}=1"
+        sheet.shade(block.area(o.value.name), style, type="formula", criteria=asked)
+
+
+# --- the equations of a characteristic, on the sheet Method ----------------------------------------------------
+
+
+METHOD = "Method"
+_METHOD_WIDTHS = (34, 9, 8, 58, 36, 46)
+_FIRST = OUTCOMES[0]
+_NAMES = (
+    "count mean s mean_width s_low s_high deviation s_share low high cp cp_low cp_high cpk cpk_width moved chart_low "
+    "chart_high moved_high for_mean for_index"
+)
+_TOLD = (
+    f"For {_FIRST.of.label}; {', '.join(each.of.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
+    "motors of the box, not of that between neighbours; where the run chart shows a drift or a jump it says little."
+)
+
+
+def _symbol(cell: Column | Named) -> str:
+    if isinstance(cell, Column):
+        return symbol_of({table.name: table for table in (SERIALS, RUN)}[cell.table].declared(cell.name))
+    return symbol_of(BATCH.fields.get(cell.name) or BATCH_FIGURES.quantities[cell.name])
+
+
+def write_batch_method(book: Book) -> None:
+    """Write the equations of one characteristic, which hold for the others too."""
+    sheet = book.sheet(METHOD)
+    sheet.heading(METHOD, _TOLD)
+    sheet.widths(_METHOD_WIDTHS)
+    sheet.row(3, METHOD_HEADERS[:-1], book.formats.header)
+    quantities = [RUN.quantities[_FIRST.moved.name]]
+    quantities += [BATCH_FIGURES.quantities[_FIRST.figures[name].name] for name in _NAMES.split()]
+    lines = (line_of(each, _symbol) for each in (BATCH_FIGURES.quantities["batch_z"], *quantities))
+    write_lines(sheet, 4, lines, _METHOD_WIDTHS)
+    sheet.print_setup()
+    sheet.print_nothing()
+    sheet.worksheet.freeze_panes(4, 1)

@@ -5,6 +5,7 @@ import datetime
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.study.changes import Change, Effect
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -12,7 +13,7 @@ _HEADERS = ("Place", "What", "Change", "Old value", "New value")
 _FIGURE_HEADERS = ("Figure", "Seen with", "", "Old value", "New value")
 _WIDTHS = (30, 46, 16, 46, 46)
 _TOP = 4
-_LINES_A_ROW = 46
+_LETTERS = 46  # of a line
 
 
 def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
@@ -51,7 +52,7 @@ def _write_change(sheet: Sheet, row: int, change: Change) -> None:
     for column, value in ((3, change.before), (4, change.after)):
         _write_value(sheet, row, column, value)
     texts = [str(value or "") for value in (what, change.before, change.after)]
-    sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // _LINES_A_ROW) for text in texts)) + 3)
+    sheet.worksheet.set_row(row, row_height(texts, [_LETTERS] * len(texts), 14))
 
 
 def _write_value(sheet: Sheet, row: int, column: int, value: Value) -> None:
@@ -90,7 +91,7 @@ def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
         effect.text(effect.after),
     )
     sheet.row(row, texts, formats.derived(0, text=True, **bold))
-    sheet.worksheet.set_row(row, 14 * max(1, *(-(-len(text) // (_LINES_A_ROW - 4)) for text in texts[1:])) + 3)
+    sheet.worksheet.set_row(row, row_height(texts[1:], [_LETTERS - 4] * len(texts), 14))
 
 
 def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import ChartData, Drawn, bar_rows
 from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
 from xlsengine.workbook.charts import Picture, draw
@@ -28,63 +28,40 @@ _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what
 _FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
-THRUST_BARS = Picture(
-    "Thrust at full throttle, by propeller",
-    "",
-    "Thrust (g)",
-    f"Bar chart of the static thrust at full throttle in grams by propeller, {_BY_PACK}",
-    bars=True,
+_A_COLOUR = "one colour and mark for each cell count."
+_PER_WATT = "Thrust per power (g/W)"
+
+
+def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
+    title, described = f"{what} at full throttle, by propeller", f"Bar chart of {said} by propeller, {_BY_PACK}"
+    return Picture(title, "", y, described, bars=True, decimals=decimals)
+
+
+def _steps_of(title: str, x: str, y: str, said: str, x_max: float | None = None) -> Picture:
+    return Picture(title, x, y, f"Line chart of measured {said}, {_A_LINE}", lines=True, x_max=x_max)
+
+
+THRUST_BARS = _bars_of("Thrust", "Thrust (g)", "the static thrust at full throttle in grams")
+CURRENT_BARS = _bars_of("Current", "Current (A)", "the static current at full throttle in amps", 1)
+EFFICIENCY_BARS = _bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2)
+THRUST_STEPS = _steps_of(
+    "Thrust against throttle", "Throttle (%)", "Thrust (g)", "static thrust in grams against throttle", 100
 )
-CURRENT_BARS = Picture(
-    "Current at full throttle, by propeller",
-    "",
-    "Current (A)",
-    f"Bar chart of the static current at full throttle in amps by propeller, {_BY_PACK}",
-    bars=True,
-    decimals=1,
+CURRENT_STEPS = _steps_of(
+    "Current against throttle", "Throttle (%)", "Current (A)", "current in amps against throttle", 100
 )
-EFFICIENCY_BARS = Picture(
-    "Grams per watt at full throttle, by propeller",
-    "",
-    "Thrust per power (g/W)",
-    f"Bar chart of grams per watt at full throttle by propeller, {_BY_PACK}",
-    bars=True,
-    decimals=2,
-)
-THRUST_STEPS = Picture(
-    "Thrust against throttle",
-    "Throttle (%)",
-    "Thrust (g)",
-    f"Line chart of measured static thrust in grams against throttle, {_A_LINE}",
-    lines=True,
-    x_max=100,
-)
-CURRENT_STEPS = Picture(
-    "Current against throttle",
-    "Throttle (%)",
-    "Current (A)",
-    f"Line chart of measured current in amps against throttle, {_A_LINE}",
-    lines=True,
-    x_max=100,
-)
-EFFICIENCY_STEPS = Picture(
-    "Grams per watt against thrust",
-    "Thrust (g)",
-    "Thrust per power (g/W)",
-    f"Line chart of measured grams per watt against thrust, {_A_LINE}",
-    lines=True,
-)
+EFFICIENCY_STEPS = _steps_of("Grams per watt against thrust", "Thrust (g)", _PER_WATT, "grams per watt against thrust")
 POWER = Picture(
     "Thrust against power",
     "Power (W)",
     "Thrust (g)",
-    "Scatter chart of static thrust in grams against electrical power in watts, one colour and mark for each cell count.",
+    f"Scatter chart of static thrust in grams against electrical power in watts, {_A_COLOUR}",
 )
 SPEED = Picture(
     "Thrust against speed",
     "Speed (rpm)",
     "Thrust (g)",
-    "Scatter chart of static thrust in grams against propeller speed, one colour and mark for each cell count.",
+    f"Scatter chart of static thrust in grams against propeller speed, {_A_COLOUR}",
 )
 RATIO = Picture(
     "Speed ratio n/(Kv·V) against speed",
@@ -96,7 +73,7 @@ HOVER = Picture(
     "Overall static efficiency against thrust",
     "Thrust (g)",
     "Ideal over electrical power",
-    "Scatter chart of ideal hover power over electrical power against thrust, one colour and mark for each cell count.",
+    f"Scatter chart of ideal hover power over electrical power against thrust, {_A_COLOUR}",
 )
 SPLIT = Picture(
     "Efficiency of propeller and motor against speed",
@@ -122,17 +99,8 @@ TRIAL = Picture(
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
-def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
-    return _draw_sheet(sheet, content.scope)[1]
-
-
 def pictures(sheet: Sheet, scope: Scope) -> Pictures:
     """Write the sheet; returns what it draws for all, each picture with its series."""
-    return _draw_sheet(sheet, scope)[0]
-
-
-def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
-    book = sheet.book
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
     lines = _lines(ChartLines(data, steps), plots(steps))
     stepped = bool(lines)
@@ -143,14 +111,14 @@ def _draw_sheet(sheet: Sheet, scope: Scope) -> tuple[Pictures, int]:
     engineers = _drawn(_engineers(data)) if _was_read(scope) else []
     sheet.heading("Charts", "")
     about = _about(bool(shown), bool(engineers), cut_short(steps))
-    sheet.text(1, 0, about, book.formats.get(font_color=GREY, italic=True, font_size=12))
-    bottom = _insert(book, sheet, printed, _TOP)
+    sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
+    bottom = _insert(sheet, printed, _TOP)
     for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):
         if more:
-            sheet.text(bottom, 0, title, book.formats.section)
-            bottom = _insert(book, sheet, more, bottom + 2)
+            sheet.text(bottom, 0, title, sheet.book.formats.section)
+            bottom = _insert(sheet, more, bottom + 2)
     _set_page(sheet, len(printed))
-    return shown, bottom
+    return shown
 
 
 def _is_printed(picture: Picture, stepped: bool, on_report: bool) -> bool:
@@ -222,10 +190,10 @@ def _engineers(data: ChartData) -> Pictures:
     ]
 
 
-def _insert(book: Book, sheet: Sheet, pictures: Pictures, top: int) -> int:
+def _insert(sheet: Sheet, pictures: Pictures, top: int) -> int:
     """Put charts below each other; return the row below them."""
     for place, (picture, drawn) in enumerate(pictures):
-        chart = draw(book, picture, drawn)
+        chart = draw(sheet.book, picture, drawn)
         sheet.chart((top + place * _CHART_ROWS, 0), chart, _SIZE, picture.described, y_offset=4)
     return top + len(pictures) * _CHART_ROWS
 
@@ -236,6 +204,11 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
+
+
+def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
+    pictures(sheet, content.scope)
+    return top
 
 
 SHEET = SheetPlan(

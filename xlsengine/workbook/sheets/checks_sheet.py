@@ -1,9 +1,7 @@
 """Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
-import math
 from collections.abc import Sequence
-
-from xlsxwriter.utility import xl_col_to_name
+from typing import Any
 
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
@@ -11,32 +9,112 @@ from xlsengine.bench.checks import raised_checks as c
 from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.formats import BAD_FILL, GREY, RULE
-from xlsengine.workbook.layout import Block, Layout, quoted
+from xlsengine.workbook.cell_values import row_height, stored
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
+from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
-from xlsengine.workbook.sheets.check_lines import (
-    CORRECTED,
-    HEADERS,
-    LAST,
-    PLACE,
-    RUN,
-    SEVERITY,
-    WHAT,
-    WIDTHS,
-    cell_format,
-    height_of,
-    plain_format,
-    text_format,
-    write_comparison,
-    write_headers,
-    write_live_headers,
-    write_sentence,
-)
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
+
+# --- lines: their columns, a comparison as it was written, and heights that fit the texts ------------------------
+
+
+HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
+WIDTHS = (15, 13, 5, 13, 6, 21, 19, 19, 30, 31)
+SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
+LAST = len(HEADERS) - 1
+CORRECTED = "corrected"
+"""In place of the severity of a comparison whose reading has other values now."""
+_TYPE, _LINE = 10, 13.0
+_HEAD, _NO_HEAD = 18, 13  # points
+_LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
+
+
+def text_format(sheet: Sheet, **more: Any) -> Any:
+    """Return the format of a text in a list."""
+    return sheet.book.formats.get(**{"text_wrap": True, "indent": 1, "font_size": _TYPE, **more})
+
+
+def cell_format(sheet: Sheet, column: int) -> Any:
+    """Return the format of a cell of a list by its column."""
+    if column == PLACE:
+        return text_format(sheet, font_color=BLUE, underline=1, text_wrap=False, indent=0)
+    if HEADERS[column] in ("Run", "Cells"):
+        return text_format(sheet, num_format=number_format(0), align="right", text_wrap=False, indent=0)
+    return text_format(sheet, bold=column in (SEVERITY, LAST))
+
+
+def plain_format(sheet: Sheet, **more: Any) -> Any:
+    """Return the format of a sentence that runs over the whole width."""
+    return sheet.book.formats.get(**{"text_wrap": True, "font_size": _TYPE, **more})
+
+
+def write_headers(sheet: Sheet, row: int) -> None:
+    """Write the headers of a list."""
+    sheet.row(row, HEADERS, sheet.book.formats.header)
+    sheet.worksheet.set_row(row, _HEAD)
+
+
+def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
+    """Write the headers of a live list, which stand there while anything is raised: an empty list has none."""
+    look = {"bold": True, "font_color": "#FFFFFF", "align": "center"}
+    for column, header in enumerate(HEADERS):
+        sheet.live(row, column, (raised > 0).where(header, ""), sheet.book.formats.get(**look))
+    there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
+    sheet.shade((row, 0, row, LAST), there, type="formula", criteria=f'=$A{row + 1}<>""')
+    sheet.worksheet.set_row(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
+
+
+def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:
+    """Write a live sentence over the whole width, its row as high as the sentence is long."""
+    sheet.paragraph(row, (0, LAST), node, form or plain_format(sheet), sum(WIDTHS), _LINE, 4)
+
+
+def standing_row(flag: Flag, values: str) -> Node:
+    """Return the row of Readings where the values that were judged stand now; blank where one was corrected.
+
+    It is where they stood, if they still do: a copy of them may stand above.
+    """
+    stays = Aggregate("text at", (judgements.row_print,), (), Constant(float(flag.row))).equals(values)
+    found = Aggregate("text position", (judgements.row_print,), (), Constant(values))
+    return stays.otherwise(0.0).equals(1).where(float(flag.row), found)
+
+
+def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
+    """Write what comparing readings found; severity and link follow the reading, and are gone with its correction."""
+    scope, block = sheet.scope, sheet.book.layout.blocks[r.READINGS.name]
+    values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
+    run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
+    texts = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
+    for column, value in enumerate((run, prop, cells, *texts), start=RUN):
+        sheet.value(row, column, value, cell_format(sheet, column))
+    letters, severity = column_letters(block.column(flag.column)), cell_format(sheet, SEVERITY)
+    stands: Node = Constant(float(flag.row))
+    if is_writable(values):
+        stands = standing_row(flag, values)
+        word = (stands > 0).where(flag.severity.word, CORRECTED).otherwise(CORRECTED)
+        sheet.live(row, SEVERITY, word, severity)
+    else:
+        sheet.text(row, SEVERITY, flag.severity.word, severity)
+    address = join(letters, (stands + (block.top + 1.0)).fixed(0))
+    link = call("link", join("#Readings!", address), join("Readings ", address))
+    sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
+    sheet.worksheet.set_row(row, row_height(["", "", "", str(prop), "", *texts], WIDTHS, _LINE, 4))
+
+
+def is_writable(values: str | None) -> bool:
+    """Tell whether a formula can hold a text and look it up."""
+    text = values or ""
+    plain = text.isprintable() and stored(text) == text
+    return bool(text) and plain and len(text.encode("utf-16-le")) <= 2 * _LONGEST_TEXT
+
+
+# --- the lists, below each other -------------------------------------------------------------------------------
+
 
 COMPARISONS = "Comparisons between readings (computed when this workbook was written; not live)"
 EACH_READING = "Each reading on its own (live)"
@@ -55,11 +133,8 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Place the list of raised row checks."""
     top = _FIRST + max(1, len(content.assessment.flags)) + 3
-    block = Block(
-        c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS, listed=False
-    )
+    block = Block(c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS)
     return layout.place(block).bottom
 
 
@@ -101,7 +176,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):
-        sheet.across(row, 0, LAST, line, form, height=13 * math.ceil(len(line) / (1.2 * sum(WIDTHS))))
+        sheet.paragraph(row, (0, LAST), line, form, 1.2 * sum(WIDTHS), _LINE)
 
 
 def _write_head(sheet: Sheet) -> None:
@@ -149,10 +224,10 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
         quantity = c.RAISED_CHECKS.quantities[name]
         sheet.derived(block.top + 1, column, block.name, quantity, cell_format(sheet, column), block.rows)
     readings = sheet.book.layout.blocks[r.READINGS.name]
-    letters = c.by_check(*(xl_col_to_name(readings.column(check.look_at.name)) for check in ROW_CHECKS))
+    letters = c.by_check(*(column_letters(readings.column(check.look_at.name)) for check in ROW_CHECKS))
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
-    sheet.live_column(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
+    sheet.live(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
     _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED])
 
 
@@ -169,7 +244,7 @@ def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
     """Make rows as high as their texts are long; a row without text grows with what comes to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
         if any(texts):
-            sheet.worksheet.set_row(row, height_of(texts))
+            sheet.worksheet.set_row(row, row_height(texts, WIDTHS, _LINE, 4))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:
@@ -191,12 +266,9 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
         SEVERITY: call("choose", line, *(Severity.DOUBTFUL.word for _ in checks)),
         PLACE: _link(sheet, line),
         RUN: call("choose", line, *(_run(check) for check in checks)),
-        WHAT: call("choose", line, *(check.title for check in checks)),
-        WHAT + 1: call("choose", line, *(check.found for check in checks)),
-        WHAT + 2: call("choose", line, *(check.expected for check in checks)),
-        WHAT + 3: call("choose", line, *(check.cause for check in checks)),
-        WHAT + 4: call("choose", line, *(check.fix for check in checks)),
     }
+    for column, part in enumerate(("title", "found", "expected", "cause", "fix"), start=WHAT):
+        said[column] = call("choose", line, *(getattr(check, part) for check in checks))
     for column in range(LAST + 1):
         form = cell_format(sheet, column)
         if column in said:
@@ -215,11 +287,7 @@ def _run(check: w.WholeCheck) -> Node:
 
 def _link(sheet: Sheet, line: Named) -> Node:
     """Return a live link to the input cell that the check of a line looks at first."""
-    sheets, cells = [], []
-    for check in w.CHECKS_OF_THE_WHOLE:
-        where, cell = _place(sheet, check)
-        sheets.append(where)
-        cells.append(cell)
+    sheets, cells = zip(*(_place(sheet, check) for check in w.CHECKS_OF_THE_WHOLE), strict=True)
     address = call("choose", line, *cells)
     target = join("#", call("choose", line, *map(quoted, sheets)), "!", address)
     return call("link", target, join(call("choose", line, *sheets), " ", address))
@@ -230,9 +298,9 @@ def _place(sheet: Sheet, check: w.WholeCheck) -> tuple[str, Node]:
     layout, look_at = sheet.book.layout, check.look_at
     if isinstance(look_at, Named):
         where, row, column = layout.cells[look_at.name]
-        return where, Constant(f"{xl_col_to_name(column)}{row + 1}")
+        return where, Constant(cell_address(row, column))
     block = layout.blocks[look_at.table]
-    return block.sheet, join(xl_col_to_name(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
+    return block.sheet, join(column_letters(block.column(look_at.name)), (check.row + block.top + 1).fixed(0))
 
 
 def _shade(sheet: Sheet, last: int) -> None:

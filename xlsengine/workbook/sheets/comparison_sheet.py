@@ -5,23 +5,104 @@ What only formulas read stands in folded columns to the left, so that the three 
 
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from xlsengine.bench.comparison import class_motors as k
+from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import comparison_lines as lines
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_scatter import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
-from xlsengine.bench.comparison.ranking import RANKED
+from xlsengine.bench.comparison.ranking import RANKED, drawn_name
 from xlsengine.bench.declaring.declare import Table
-from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Column, Named, Node, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
 from xlsengine.study.comparison import is_compared
-from xlsengine.workbook.book import Sheet, decimals_of
-from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, ONE_LINE, TYPED_FILL
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import decimals_of
+from xlsengine.workbook.chart_data import ChartCells
+from xlsengine.workbook.charts import PALE, finish, font, where_drawn
+from xlsengine.workbook.formats import (
+    BAD_FILL,
+    BLUE,
+    GOOD_FILL,
+    GREY,
+    INK,
+    ONE_LINE,
+    ORANGE,
+    TYPED_FILL,
+    plain_number_format,
+)
 from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
-from xlsengine.workbook.sheets.comparison_charts import HEIGHT, write_charts
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
+
+# --- charts: bars, this motor's set apart ----------------------------------------------------------------------
+
+
+HEIGHT = 18
+"""Rows that the charts stand over."""
+MOST_BARS = 16
+_SIZE = (402, 330)
+
+
+class Bars(NamedTuple):
+    """One chart: its title, what is drawn of which rows of a table, and its alt text."""
+
+    title: Node
+    value: Column
+    name: Column
+    own: Node
+    rows: int
+    decimals: int
+    described: str
+
+
+def write_charts(sheet: Sheet, scope: Scope, place: tuple[int, int], left: int) -> None:
+    """Put the charts beside each other from a cell on, and what they are drawn from at column `left`."""
+    cells = ChartCells(sheet, scope, left)
+    for number, bars in enumerate(each for each in _charts(scope) if cells.shows(each.value, each.rows)):
+        chart = _chart(sheet, cells, bars)
+        described = f"Bar chart of {bars.described} by motor, this motor in another colour than its peers."
+        sheet.chart(place, chart, _SIZE, described, x_offset=4 + number * (_SIZE[0] + 12))
+
+
+def _charts(scope: Scope) -> list[Bars]:
+    """Return the charts: of the propeller and cell count with most peers, and of the class."""
+    here = min(int(np.sum(scope.this_row(p.group) == 1)), MOST_BARS)
+    motors = min(scope.rows(k.CLASS_MOTORS.name), MOST_BARS)
+    first = Aggregate("text at", (c.label,), (), Constant(1.0))
+    at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
+    full, watts = join("Thrust at full throttle (g), ", first), join("Grams per watt at ", at, " g, ", first)
+    mass, own = join("Trimmed mass (g)"), k.own.equals(1)
+    return [
+        Bars(full, p.thrust.value, drawn_name, p.is_own, here, 0, "static thrust at full throttle in grams"),
+        Bars(watts, p.at_thrust, drawn_name, p.is_own, here, 2, "grams per watt at one thrust"),
+        Bars(mass, k.mass, k.name, own, motors, 1, "the mass with trimmed leads in grams"),
+    ]
+
+
+def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
+    rows = [Aggregate("text at", (bars.name,), (), Constant(number + 1.0)) for number in range(bars.rows)]
+    names = cells.each(join("Motor"), rows)
+    chart = sheet.book.workbook.add_chart({"type": "bar"})
+    for title, node, colour, ink in (
+        ("Peers", bars.own.where(BLANK, bars.value), BLUE, "#FFFFFF"),
+        ("This motor", bars.own.where(bars.value, BLANK), ORANGE, INK),
+    ):
+        drawn = where_drawn(names, cells.up(Constant(title), node, bars.rows))
+        figures = {"value": True, "num_format": plain_number_format(bars.decimals), "font": font(10, True, ink)}
+        labels = {"data_labels": {**figures, "position": "inside_end"}}  # beyond the longest bar there is no room
+        chart.add_series({**drawn, "fill": {"color": colour}, "overlap": 100, "gap": 45, **labels})
+    heading = cells.each(join("Title"), [bars.title])
+    chart.set_y_axis({"num_font": font(10), "reverse": True, "line": {"color": PALE}, "major_tick_mark": "none"})
+    chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
+    finish(chart, heading.where, 12, {"position": "bottom", "font": font(10)}, {"color": PALE})
+    return chart
+
+
+# --- the sheet: in words, and three tables ---------------------------------------------------------------------
 
 
 class Part(NamedTuple):
@@ -112,15 +193,13 @@ def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
 
 
 def _write(sheet: Sheet, content: Content, top: int) -> int:
-    """Write the sheet."""
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
     sheet.worksheet.set_default_row(_LINE)
     sheet.worksheet.set_row(0, 28)
     sheet.text(0, _FIRST, "This motor against its class", formats.title)
     _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        said = FIGURE_QUANTITIES[sentence.name].expression if isinstance(sentence, Named) else sentence
-        _across(sheet, row, said, bold=row == _SENTENCES_TOP)
+        _across(sheet, row, sentence, bold=row == _SENTENCES_TOP)
     sheet.fold(0, _FIRST - 1, 9)
     sheet.widths(_WIDTHS, _FIRST)
     write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
@@ -153,13 +232,12 @@ def _write_further(sheet: Sheet, block: Block) -> None:
         declared = p.PEERS.declared(name)
         sheet.text(top, column, declared.header, formats.header)
         form = formats.derived(decimals_of(declared), declared.is_text, **(_shape(name) if declared.is_text else {}))
-        sheet.live_column(top + 1, column, Column(block.name, name, declared.is_text), form, block.rows)
+        sheet.live(top + 1, column, Column(block.name, name, declared.is_text), form, block.rows)
 
 
 def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
-    """Write a sentence over the width of the page."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    sheet.across(row, _FIRST, _LAST, said, form, height=_LINE * max(1, sheet.lines(said, _ACROSS)))
+    sheet.paragraph(row, (_FIRST, _LAST), said, form, _ACROSS, _LINE)
 
 
 def _print(sheet: Sheet) -> None:
@@ -206,10 +284,8 @@ def _colour(sheet: Sheet) -> None:
             sheet.shade(further, style, type="formula", criteria=asked)
     block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
-        column = block.column(ranked.against.name)
-        area = (block.top + 1, column, block.bottom, column)
-        for word, fill in ((", higher", BAD_FILL), (", lower", GOOD_FILL)):
-            sheet.shade(area, {"bg_color": fill}, type="text", criteria="containing", value=word)
+        fills = ((", higher", BAD_FILL), (", lower", GOOD_FILL))
+        sheet.shade_words(block.area(ranked.against.name), fills, "containing")
     above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
     line = {"bold": True, "top": 1, "top_color": INK}
     sheet.shade((block.top + 1, _FIRST, block.bottom, _FIRST), line, type="formula", criteria=f"=${here}<>${above}")

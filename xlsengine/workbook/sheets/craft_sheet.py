@@ -1,15 +1,18 @@
 """Craft in a results workbook: what follows from its cream cells, to the right of them and below."""
 
+from typing import Any
+
 from xlsengine.bench.advice import craft_answers as a
+from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, TITLE
 from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.model import FIGURE_QUANTITIES
-from xlsengine.expression import Named, Node
+from xlsengine.bench.inputs.uses import USES
+from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BLUE, GREY, INK, MIST
-from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
+from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
-from xlsengine.workbook.sheets.suits_table import place_suits, write_suits
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
 _TILE, _GAP, _ACROSS = 199, 5, 4
@@ -22,8 +25,6 @@ _TOP_ROWS, _ROW, _FLYING, _WORDS = (34, 28, 8, 15), 18, 28, 21  # points; the ty
 _SENTENCES_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE, _BLANK = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
-_SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
-_SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
 
 
 def _tile_places() -> list[tuple[int, int]]:
@@ -42,7 +43,7 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
         layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         layout.name(sentence.name, sheet, row, 0)
-    place_suits(layout, sheet, _SUITS_TOP, _SUITS_SPANS)
+    _place_suits(layout, sheet)
     return _SENTENCES_TOP + len(a.SENTENCES)
 
 
@@ -59,7 +60,7 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     for tile, place in zip(a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, tile, *place)
     above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
-    last, height = write_suits(sheet, _SUITS_TOP, _SUITS_SPANS)
+    last, height = _write_suits(sheet)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if above + height > _PAGE:
         sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
@@ -78,16 +79,12 @@ def _fit_tiles(sheet: Sheet) -> float:
     return sum(heights.values())
 
 
-def _behind(figure: Named) -> Node:
-    return FIGURE_QUANTITIES[figure.name].expression
-
-
 def _write_top(sheet: Sheet) -> None:
     """Write the answer in one line, and what it is of."""
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
-        sheet.across(row, _RIGHT, _LAST, _behind(figure), formats.get(text_wrap=True, **style))
+        sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
 
@@ -96,11 +93,11 @@ def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, 
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
     formats, (title, value, words) = sheet.book.formats, tile
     head = formats.get(bg_color=MIST, font_color=GREY, indent=1)
-    sheet.across(row, column, column, title if isinstance(title, str) else _behind(title), head)
+    sheet.across(row, column, column, title, head)
     large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
-    sheet.across(row + 1, column, column, _behind(value), large, rows=2)
+    sheet.across(row + 1, column, column, value, large, rows=2)
     small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
-    sheet.across(row + 3, column, column, _behind(words), small, rows=2)
+    sheet.across(row + 3, column, column, words, small, rows=2)
 
 
 def _write_sentences(sheet: Sheet) -> float:
@@ -108,10 +105,62 @@ def _write_sentences(sheet: Sheet) -> float:
     heights = []
     for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
-        lines = sheet.lines(figure, _LETTERS)
-        heights.append(_LINE * lines + 3 if lines else _BLANK)
-        sheet.across(row, 0, _LAST, _behind(figure), form, height=heights[-1])
+        heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK))
     return sum(heights)
+
+
+# --- what the motor suits: a row for each use of Settings ------------------------------------------------------
+
+
+_SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
+_SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
+_TITLE, _HEADER, _USE = 20, 15, 13.5  # points
+_USE_LETTERS = (31, 30, 140)  # of a line in each span
+_FIRST_USE = _SUITS_TOP + 3
+"""Below the title, the line that leads to the limits, and the headers."""
+_SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
+
+
+def _uses(layout: Layout) -> tuple[tuple[Named, ...], ...]:
+    """Return what is shown: a line for each row of Uses, as far as there are lines."""
+    return LINES[: layout.blocks[USES.name].rows]
+
+
+def _place_suits(layout: Layout, sheet: str) -> None:
+    for row, line in enumerate(_uses(layout), start=_FIRST_USE):
+        for (column, _), figure in zip(_SUITS_SPANS, line, strict=True):
+            layout.name(figure.name, sheet, row, column)
+
+
+def _write_suits(sheet: Sheet) -> tuple[int, float]:
+    """Write the table; return its last row that is used, and its height."""
+    heights, lines = [], _uses(sheet.book.layout)
+    _write_suits_heads(sheet)
+    for row, line in enumerate(lines, start=_FIRST_USE):
+        sheet.over(row, _SUITS_SPANS, line, [_suits_form(sheet, bold=bold) for bold in (False, True, False)])
+        heights.append(3 + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
+        sheet.worksheet.set_row(row, heights[-1])
+    (first, last), bottom = _SUITS_SPANS[1], _FIRST_USE + len(lines) - 1
+    sheet.shade_words((_FIRST_USE, first, bottom, last), _SHADES, "begins with")
+    used = min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines))
+    return _FIRST_USE + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
+
+
+def _suits_form(sheet: Sheet, **more: Any) -> Any:
+    look = {"bottom": 1, "bottom_color": RULE, "text_wrap": True, "indent": 1, **more}
+    return sheet.book.formats.get(**look)
+
+
+def _write_suits_heads(sheet: Sheet) -> None:
+    formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
+    sheet.text(_SUITS_TOP, 0, TITLE, formats.section)
+    sheet.worksheet.set_row(_SUITS_TOP, _TITLE)
+    where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
+    link = formats.get(font_color=BLUE, underline=1)
+    sheet.worksheet.write_url(_SUITS_TOP + 1, 0, f"internal:{where}", link, LIMITS)
+    sheet.worksheet.set_row(_SUITS_TOP + 1, _HEADER)
+    sheet.over(_SUITS_TOP + 2, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
+    sheet.worksheet.set_row(_SUITS_TOP + 2, _HEADER)
 
 
 SHEET = SheetPlan(

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
@@ -44,7 +43,6 @@ _MEANING = (
 
 
 def _place_esc(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Place the sentences at the top."""
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         layout.name(name, sheet, row, _TEXT)
     return _TOP
@@ -87,9 +85,7 @@ def _write_sentences(sheet: Sheet) -> float:
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        lines = sheet.lines(Named(name, True), _LETTERS)
-        heights.append(_LINE * lines + 2 if lines else _BLANK)
-        sheet.across(row, _TEXT, _LAST, esc.ESC.quantities[name].expression, form, height=heights[-1])
+        heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2, _BLANK))
     form = formats.get(text_wrap=True, font_color=GREY)
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
@@ -116,7 +112,6 @@ def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
 
 
 def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:
-    """Write the two lines that head a column."""
     formats, side = sheet.book.formats, {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
     style: dict[str, Any] = {"align": "left" if column == 0 else "center", "shrink": True, **side}
     sheet.value(_HEADER + 1, column, first, formats.get(bold=bold, **style))
@@ -143,12 +138,12 @@ def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
     for column, (source, style) in enumerate(_PLAIN):
         form = _form(sheet, ruled, **style)
         sheet.merged(top, column, column, form, rows=2)
-        sheet.live(top, column, source, form, group)
+        sheet.live(top, column, source, form, at=group)
     for column, (first, second) in _LINES.items():
         edge: dict[str, Any] = {"left": 1, "left_color": RULE} if ruled and column in (_HELD, _CURRENT) else {}
         edge |= {"align": "center", "bold": column in (_HELD + 1, _BURSTS + 1)}
-        sheet.live(top, column, first, _form(sheet, False, **edge), group)
-        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), group)
+        sheet.live(top, column, first, _form(sheet, False, **edge), at=group)
+        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), at=group)
 
 
 def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
@@ -157,7 +152,6 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
 
 
 def _amps(margin: Node) -> Node:
-    """Write amps with their sign and unit."""
     return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
 
 
@@ -216,8 +210,7 @@ def _colour(sheet: Sheet, last: int) -> None:
     """Shade by verdict, which the cell says in words; amps held have the colour of the verdict above them."""
     fills = ((n.COVERS, GOOD_FILL), (n.BORDERLINE, MIDDLE_FILL), (n.SHORT, BAD_FILL))
     for left, right in ((_HELD, _CURRENT - 1), (_BURSTS, _LAST)):
-        for word, fill in fills:
-            sheet.shade((_TOP, left, last, right), {"bg_color": fill}, type="text", criteria="containing", value=word)
+        sheet.shade_words((_TOP, left, last, right), fills, "containing")
     above = cell_address(_TOP, _HELD)
     for word, fill in fills:
         asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'

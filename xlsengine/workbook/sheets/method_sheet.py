@@ -1,13 +1,13 @@
 """Method: the equations of what the sheets to read show, from their expressions; below them, those of the workings."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from importlib.metadata import version
 
 import numpy as np
 
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.comparison.compared import COMPARED
-from xlsengine.bench.declaring.declare import Figures, Quantity, Table
+from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.conditions import AIR
@@ -24,6 +24,7 @@ from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -32,11 +33,10 @@ LONGEST = 300
 SAID = "as said beside"
 OTHERS = "Workings: all other figures"
 _MOST_PARTS = LONGEST // 3
-_HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
+HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 60, 42, 42, 18)
 _LETTERS = (1.1, 1.0, 1.0, 1.2, 1.2, 1.2, 1.0)
 """How many letters of a column's type stand in the width of one letter of the default type."""
-_TALLEST = 400  # a spreadsheet refuses rows above 409 points
 Line = tuple[str, ...]
 
 
@@ -91,7 +91,7 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     )
     row = _write_facts(sheet, 3, [*_facts(input_hash(content.assessment.test)), *GLOSSARY])
     sheet.widths(_WIDTHS)
-    sheet.row(row, _HEADERS, formats.header)
+    sheet.row(row, HEADERS, formats.header)
     header_row, shown = row, set[Line]()
     for title in SECTIONS:
         lines = list(printed_lines(title, content.scope))
@@ -115,15 +115,19 @@ def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> in
 
 
 def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
-    """Write a title and a line a row; return the last row."""
-    formats, row = sheet.book.formats, top
-    sheet.text(top, 0, title, formats.section)
-    for row, texts in enumerate(lines, start=top + 1):
+    sheet.text(top, 0, title, sheet.book.formats.section)
+    return write_lines(sheet, top + 1, lines, _WIDTHS)
+
+
+def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[int]) -> int:
+    """Write a line a row, as high as its texts are long in columns of so many letters; return the last row."""
+    formats, row = sheet.book.formats, top - 1
+    letters = [int(width * more) for width, more in zip(widths, _LETTERS, strict=False)]
+    for row, texts in enumerate(lines, start=top):
         for column, text in enumerate(texts):
             if text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        heights = [-(-len(text) // int(w * more)) for text, w, more in zip(texts, _WIDTHS, _LETTERS, strict=True)]
-        sheet.worksheet.set_row(row, min(_TALLEST, 12 * max(heights) + 3))
+        sheet.worksheet.set_row(row, row_height(texts, letters, 12))
     return row
 
 
@@ -144,20 +148,24 @@ def _facts(hashed: str) -> Iterator[tuple[str, str]]:
 
 def symbol(cell: Column | Named) -> str:
     """Return how a quantity is called in an equation: its symbol, else its label."""
-    found = declared(cell)
+    return symbol_of(declared(cell))
+
+
+def symbol_of(found: Field | Quantity) -> str:
+    """Return the symbol of a field or quantity, else its label."""
     return found.symbol or found.label
 
 
-def equation(quantity: Quantity) -> str:
+def equation(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol) -> str:
     """Return a quantity's equation, generated from its expression."""
-    return f"{quantity.symbol or quantity.label} = {words(quantity.expression, symbol)}"
+    return f"{symbol_of(quantity)} = {words(quantity.expression, symbol)}"
 
 
 def printed_lines(title: str, scope: Scope) -> Iterator[Line]:
     """Yield a line for each quantity of a section that something was measured for."""
     for where, quantity in SECTIONS[title]:
         if is_printed(quantity) and _is_filled(where, quantity, scope):
-            yield _line(where, quantity, printed=True)
+            yield (*line_of(quantity, generated=True), where)
 
 
 def is_printed(quantity: Quantity) -> bool:
@@ -193,7 +201,7 @@ def _lines(book: Book, compared: bool) -> Iterator[Line]:
                 continue
             cell = _cell(group.name, quantity)
             if book.reach.computes(cell) and book.layout.has(cell) and cell not in book.layout.unseen:
-                yield _line(group.name, quantity)
+                yield (*line_of(quantity), group.name)
 
 
 def _is_long(node: Node) -> bool:
@@ -205,13 +213,17 @@ def _is_long(node: Node) -> bool:
     return parts > _MOST_PARTS
 
 
-def _line(where: str, quantity: Quantity, printed: bool = False) -> Line:
-    said = SAID if _is_long(quantity.expression) else equation(quantity)
-    if quantity.equation and not printed:
-        said = f"{quantity.symbol or quantity.label} = {quantity.equation}"
-    if len(said) > LONGEST:
-        said = SAID
-    return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text, where)
+def line_of(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol, generated: bool = False) -> Line:
+    """Return label, symbol, unit, equation, meaning and source of a quantity.
+
+    The equation is that of its declaration, if it has one, unless a `generated` one is wanted.
+    """
+    if quantity.equation and not generated:
+        said = f"{symbol_of(quantity)} = {quantity.equation}"
+    else:
+        said = SAID if _is_long(quantity.expression) else equation(quantity, symbol)
+    said = said if len(said) <= LONGEST else SAID
+    return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text)
 
 
 SHEET = SheetPlan(

@@ -8,7 +8,7 @@ from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Column
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
-from xlsengine.workbook.sheets.figure_list import WIDTHS
+from xlsengine.workbook.sheets.derived_table import WIDTHS
 from xlsengine.workbook.sheets.parts import Content, FiguresPart, Kind, Own, SheetPlan, any_of
 
 _GROUPS = (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)
@@ -24,10 +24,11 @@ def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
     for column, name in enumerate(_COLUMNS):
         sheet.text(top, column, INSPECTION.fields[name].header, formats.header)
         for row in range(block.rows):
-            sheet.live(top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), row)
-    for grade, fill in ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL)):
-        area = (top + 1, 2, top + block.rows, 2)
-        sheet.shade(area, {"bg_color": fill, "bold": True}, type="cell", criteria="==", value=f'"{grade}"')
+            sheet.live(
+                top + 1 + row, column, Column(INSPECTION.name, name, True), formats.derived(0, text=True), at=row
+            )
+    grades = ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL))
+    sheet.shade_words((top + 1, 2, top + block.rows, 2), grades, bold=True)
     return top + block.rows + 2
 
 

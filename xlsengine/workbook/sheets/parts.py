@@ -11,7 +11,6 @@ from typing import Protocol
 import numpy as np
 
 from xlsengine.bench.declaring.declare import Figures, Table
-from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
@@ -22,8 +21,16 @@ from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import place_table, shown_columns, write_table
-from xlsengine.workbook.sheets.figure_list import COLUMNS, ROOM, Spans, place_figures, write_figures
+from xlsengine.workbook.sheets.derived_table import (
+    COLUMNS,
+    ROOM,
+    Spans,
+    place_figures,
+    place_table,
+    shown_columns,
+    write_figures,
+    write_table,
+)
 
 _TOP = 3
 _GAP = 2
@@ -135,8 +142,7 @@ class Sentences:
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the sentences."""
         for row, node in enumerate(self.nodes, start=top):
-            said = FIGURE_QUANTITIES[node.name].expression if isinstance(node, Named) else node
-            sheet.live(row, 0, said, sheet.book.formats.get(bold=self.bold))
+            sheet.live(row, 0, node, sheet.book.formats.get(bold=self.bold))
         return top + len(self.nodes) + 1
 
 

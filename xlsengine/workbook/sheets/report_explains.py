@@ -1,7 +1,7 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
@@ -19,14 +19,6 @@ _TITLE, _GAP = 34, 12
 _BAR, _AROUND, _STEPS = 14, 90, 460  # pixels
 
 
-@dataclass(frozen=True)
-class Paragraphs:
-    """A part of the page: its title and its paragraphs."""
-
-    title: str
-    texts: tuple[Node, ...]
-
-
 def _named(name: str) -> Named:
     return Named(name, text=True)
 
@@ -34,8 +26,8 @@ def _named(name: str) -> Named:
 CHECKS = _named("checks_statement")
 _IN_FLIGHT = call("trim", join(esc.flight_sentence.present().where("", esc.flight_note), " ", esc.flight_source))
 """The range itself stands in the answer for bursts, where there is one."""
-_PARTS = (
-    Paragraphs(
+_PARTS: tuple[tuple[str, tuple[Node, ...]], ...] = (
+    (
         "Why these ESC sizes",
         (
             esc.advice,
@@ -43,8 +35,8 @@ _PARTS = (
             join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
         ),
     ),
-    Paragraphs("Current in flight", (_IN_FLIGHT,)),
-    Paragraphs(
+    ("Current in flight", (_IN_FLIGHT,)),
+    (
         "How it was tested, and how sure it is",
         (
             join(
@@ -65,11 +57,11 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     beside = len(bars) + charts.has_steps
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
     sheet.worksheet.set_row(top, _TITLE)
-    title = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
-    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), title)
+    form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
+    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
     row = _write_sizes(sheet, top + 1, left)
-    for part in _PARTS:
-        row = _write_part(sheet, grid, row, left, part.title, part.texts)
+    for title, texts in _PARTS:
+        row = _write_part(sheet, grid, row, left, title, texts)
     cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
     row = _write_part(sheet, grid, row, left, "Cautions", cautions)
     if beside:
@@ -82,14 +74,14 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     formats = sheet.book.formats
     _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
     columns = _quarters(span)
-    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
-    heads: tuple[str | Node, ...] = ("Question", "One size down", "Size named", "One size up")
-    for row, words in enumerate((heads, *SIZES_THAT_MATTER), start=top + 1):
+    looks: tuple[dict[str, Any], ...] = ({"font_color": GREY}, {}, {"bold": True})
+    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE, "shrink": True}
+    quiet, plain, bold = (formats.get(**line, **look) for look in looks)
+    sheet.over(top + 1, columns, ("Question", "One size down", "Size named", "One size up"), quiet)
+    for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
+        sheet.over(row, columns, words, (plain, plain, bold, plain))
+    for row in range(top + 1, top + 2 + len(SIZES_THAT_MATTER)):
         sheet.worksheet.set_row(row, 17)
-        for place, (part, cell) in enumerate(zip(columns, words, strict=True)):
-            named = {"bold": True} if place == 2 and row > top + 1 else {}
-            form = formats.get(**line, **named, shrink=True, **({"font_color": GREY} if row == top + 1 else {}))
-            sheet.across(row, *part, cell, form)
     return top + 2 + len(SIZES_THAT_MATTER)
 
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
-from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.comparison.comparison_lines import comparison_line
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
@@ -32,7 +31,6 @@ _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
 
 def _place_report(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    """Give the statements their names and cells."""
     for name, row in _LINES.items():
         layout.name(name, sheet, row, 0)
     return len(_LINES)
@@ -42,7 +40,7 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     """Write both pages, and beside them what they are drawn from."""
     grid = grid_of(content.scope)
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
-    charts = ReportCharts(sheet, grid, grid.aside + grid.cell_counts)
+    charts = ReportCharts(sheet, grid)
     used = _write_head(sheet, grid)
     row, high = write_tiles(sheet, grid, _COMPARED + 2 if is_compared(content.scope) else _COMPARED)
     used += high + _gap(sheet, row)
@@ -89,17 +87,13 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
 def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    said = STATEMENTS.quantities[name].expression
-    high = _LINE * max(1, sheet.lines(said, _LETTERS))
-    sheet.across(row, 0, grid.last, said, form, height=high)
-    return high
+    return sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, _LETTERS, _LINE)
 
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:
     """Write the line about the class, and the gap below it; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    high = _LINE * max(1, sheet.lines(comparison_line, _BOLD_LETTERS))
-    sheet.across(_COMPARED, 0, grid.last, comparison_line, form, height=high)
+    high = sheet.paragraph(_COMPARED, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
     return high + _gap(sheet, _COMPARED + 1)
 
 

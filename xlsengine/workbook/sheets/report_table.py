@@ -82,11 +82,9 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    for node in (_footnote(grid), left_out):
-        height = _NOTE * max(1, sheet.lines(node, _LETTERS))
-        sheet.across(top, 0, grid.last, node, form, height=height)
-        top, high = top + 1, high + height
-    return top, high
+    for row, node in enumerate((_footnote(grid), left_out), start=top):
+        high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
+    return top + 2, high
 
 
 def _footnote(grid: Grid) -> Node:
@@ -138,7 +136,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
-        sheet.live_column(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
+        sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
 
@@ -149,7 +147,7 @@ def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
     named = join(by.prop, (by.left_out > 0).where(MARK, ""))
     for row in range(grid.propellers):
         sheet.worksheet.set_row(top + row, row_height(grid))
-        sheet.live(top + row, 0, named, form, row)
+        sheet.live(top + row, 0, named, form, at=row)
 
 
 def _size(grid: Grid) -> float:
@@ -157,7 +155,6 @@ def _size(grid: Grid) -> float:
 
 
 def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
-    """Write the headers and figures of one cell count."""
     formats = sheet.book.formats
     for place, (words, node, shape) in enumerate(fields(grid, by.row_on[number])):
         edge = {"left": 1, "left_color": RULE} if place == 0 else {}
@@ -168,7 +165,7 @@ def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) 
         style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
         form = formats.get(font_size=_size(grid), **line, **style)
         for row in range(grid.propellers):
-            sheet.live(header + 1 + row, left + place, node, form, row)
+            sheet.live(header + 1 + row, left + place, node, form, at=row)
 
 
 def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:

@@ -46,9 +46,9 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
             sheet.merged(row, left, right, formats.label)
         sheet.live(row, _LEFT, headline.label, words)
         for column, part in _PARTS:
-            quantity = HEADLINES.quantities[f"{name}{part}"]
-            form = words if quantity.is_text else formats.derived(0) if part == "_row" else number
-            sheet.live(row, column, quantity.expression, form)
+            is_text = HEADLINES.quantities[f"{name}{part}"].is_text
+            form = words if is_text else formats.derived(0) if part == "_row" else number
+            sheet.live(row, column, Named(f"{name}{part}", is_text), form)
         sheet.text(row, 6, headline.unit, formats.label)
         sheet.worksheet.set_row(row, max(30, 14 * sheet.lines(Named(f"{name}_note", True), _NOTE) + 3))
     return top + len(HEADLINE_LIST) + 2

@@ -3,17 +3,18 @@
 from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
-from xlsengine.bench.propagation.accuracies import accuracies_basis
-from xlsengine.bench.propagation.terms import INFINITE, Input
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, accuracies_basis, taken_thrust_accuracy
+from xlsengine.bench.propagation.terms import INFINITE, Input, coverage_factor
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
-from xlsengine.expression import Node, call, join, say
+from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, Sentences, SheetPlan, TablePart, any_of
-from xlsengine.workbook.sheets.single_reading import place_singles, write_singles
 
 _LINES = (*b.SOURCES, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
@@ -33,20 +34,12 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     target = f"#{sheet.book.layout.address(budget_figure.name)}"
     link = formats.get(font_color=SKY, underline=1)
     sheet.live(top - 1, _SPANS[-1][0], call("link", target, "choose another on Settings"), link)
-    for (left, right), words in zip(_SPANS, _HEADERS, strict=True):
-        sheet.across(top, left, right, words, formats.header)
+    sheet.over(top, _SPANS, _HEADERS, formats.header)
     for row, source in enumerate(_LINES, start=top + 1):
         _write_line(sheet, row, source)
     last = top + len(_LINES)
-    bar = {
-        "type": "data_bar",
-        "bar_solid": True,
-        "bar_color": SKY,
-        "min_type": "num",
-        "max_type": "num",
-        "min_value": 0,
-        "max_value": 100,
-    }
+    ends = {"min_type": "num", "max_type": "num", "min_value": 0, "max_value": 100}
+    bar = {"type": "data_bar", "bar_solid": True, "bar_color": SKY, **ends}
     sheet.worksheet.conditional_format(top + 1, _SPANS[4][0], last, _SPANS[4][0], bar)
     _write_result(sheet, last + 1)
     return last + 3
@@ -57,23 +50,17 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
     formats = sheet.book.formats
     part = b.budget_scatter if source is None else b.PARTS[source.name]
     number, words = formats.derived(5, num_format=_SCIENTIFIC), formats.derived(0, text=True)
-    cells: list[Node | None] = [
-        None,
+    figures = formats.derived(1, num_format="0.0", align="right", indent=1)
+    said: list[str | Node | None] = [
+        "Scatter of the readings" if source is None else source.label,
         None if source is None else _unit_of(source),
         None if source is None else part / source.uncertainty,
         part,
         part**2 / b.budget_combined**2 * 100,
         _freedom(source),
     ]
-    figures = formats.derived(1, num_format="0.0", align="right", indent=1)
-    forms = (words, figures, number, number, formats.derived(1), figures)
-    for (left, right), node, form in zip(_SPANS, cells, forms, strict=True):
-        sheet.merged(row, left, right, form)
-        if node is not None:
-            sheet.live(row, left, node, form)
-    label = "Scatter of the readings" if source is None else source.label
-    sheet.text(row, 0, label, words)
-    sheet.worksheet.set_row(row, 13 * -(-len(label) // _LETTERS) + 2)
+    sheet.over(row, _SPANS, said, (words, figures, number, number, formats.derived(1), figures))
+    sheet.worksheet.set_row(row, row_height([str(said[0])], [_LETTERS], 13, 2))
 
 
 def _unit_of(source: Input) -> Node:
@@ -111,6 +98,73 @@ def _place_budget(layout: Layout, content: Content, sheet: str, top: int) -> int
     return top + len(_LINES) + 4
 
 
+# --- ± of a single reading: a line a figure, from which the ± of every row follows ------------------------------
+
+
+_SINGLE_HEADERS = (
+    *("Figure", "± at highest thrust", "Share", "Power of thrust p"),
+    *("Degrees of freedom", "Coverage factor k", "Behind it"),
+)
+_SINGLE_SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
+_SHARE, _FREEDOM = _SINGLE_SPANS[2][0], _SINGLE_SPANS[4][0]
+_BLANK = (
+    "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
+    "difference of figures that have."
+)
+_SINGLE_LETTERS = (30, 44)  # of the first and the last span in a line
+_ABOVE = 4
+"""Rows of title, explanation and headers."""
+_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
+_AT_HIGHEST = _STAND / Named("best_thrust")
+
+
+def _place_singles(layout: Layout, content: Content, sheet: str, top: int) -> int:
+    lines = _lines(layout)
+    for row, each in enumerate(lines, start=top + _ABOVE):
+        layout.name(each.share.name, sheet, row, _SHARE)
+        layout.name(each.freedom.name, sheet, row, _FREEDOM)
+    return top + _ABOVE + len(lines) + 1
+
+
+def _lines(layout: Layout) -> list[Single]:
+    """Return the figures that something was read for."""
+    return [each for each in SINGLES if not layout.is_left_out(each.share)]
+
+
+def _write_singles(sheet: Sheet, content: Content, top: int) -> int:
+    formats, lines, first = sheet.book.formats, _lines(sheet.book.layout), top + _ABOVE
+    sheet.text(top, 0, SINGLE.name, formats.section)
+    how = join(
+        "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
+        _STAND.fixed(2),
+        " g; ± is k times that, k a little less where u(T)/T is large.",
+    )
+    sheet.live(top + 1, 0, how.otherwise(""), formats.subtitle)
+    sheet.text(top + 2, 0, _BLANK, formats.subtitle)
+    sheet.over(first - 1, _SINGLE_SPANS, _SINGLE_HEADERS, formats.header)
+    sheet.worksheet.set_row(first - 1, 44)
+    for row, each in enumerate(lines, start=first):
+        _write_single(sheet, row, each)
+    return first + len(lines) + 1
+
+
+def _write_single(sheet: Sheet, row: int, each: Single) -> None:
+    formats, behind = sheet.book.formats, _behind(each)
+    percent, plain, words = formats.derived(2, num_format="0.00%"), formats.derived(2), formats.derived(0, text=True)
+    factor = coverage_factor(each.freedom)
+    said = (each.label, each.expanded(_AT_HIGHEST), each.share, each.power, each.freedom, factor, behind)
+    sheet.over(row, _SINGLE_SPANS, said, (words, percent, percent, plain, formats.derived(0), plain, words))
+    sheet.worksheet.set_row(row, row_height((each.label, behind), _SINGLE_LETTERS, 13))
+
+
+def _behind(each: Single) -> str:
+    """Name the sources of error that the figure feels."""
+    names = ["Thrust stand"] if each.power != NOTHING else []
+    names += [error.label for error, _ in each.shares]
+    names += ["scatter of repeats"] if each.scatter != NOTHING else []
+    return ", ".join(name if place == 0 else name[0].lower() + name[1:] for place, name in enumerate(names))
+
+
 _LEVEL = join("“±” holds the true value with a confidence of ", coverage.fixed(0), " %, if the accuracies are right.")
 _BASIS = (
     _LEVEL,
@@ -127,7 +181,7 @@ SHEET = SheetPlan(
         Sentences(_BASIS, bold=False),
         Own(_write_budget, _place_budget),
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
-        Own(write_singles, place_singles),
+        Own(_write_singles, _place_singles),
     ),
     widths=(20, 9, 9),
     measured=any_of(repeat_groups, thrust_accuracy, voltage_accuracy, current_accuracy, speed_accuracy),
