@@ -140,7 +140,10 @@ def _slope_and_level(x: FloatArray, y: FloatArray, group: IntArray, known: Any) 
 
 @dataclass(frozen=True)
 class Limits:
-    """The settings that the checks go by: shares instead of percent; `slip` as a logarithm."""
+    """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
+
+    `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
+    """
 
     score: float
     significance: float
@@ -150,6 +153,7 @@ class Limits:
     cell_voltage_high: float
     kv: float
     grams_per_amp: float
+    volts_power: float
 
 
 @dataclass(frozen=True)
@@ -190,6 +194,7 @@ def _limits(scope: Scope) -> Limits:
         cell_voltage_high=_setting(scope, "cell_voltage_high"),
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
+        volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
     )
 
 

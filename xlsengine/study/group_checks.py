@@ -16,6 +16,7 @@ from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
+from xlsengine.study.apart_checks import exchanged_repeats, repeats_apart
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
@@ -68,11 +69,13 @@ CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     decimal_slips,
     copies,
     exchanged_kinds,
+    exchanged_repeats,
     repeats,
     exchanged_by_count,
     tares,
     misfits,
     off_by_count,
+    repeats_apart,
     low_peaks,
     high_peaks,
     ladder,
@@ -88,6 +91,7 @@ SLIPS = (
     decimal_slips,
     copies,
     exchanged_kinds,
+    exchanged_repeats,
     exchanged_by_count,
     tares,
     misspelt,
