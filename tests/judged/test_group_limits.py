@@ -249,6 +249,23 @@ def test_drift_over_the_runs_by_least_squares(a_run: float) -> None:
     assert figures["mean_third_change"] == pytest.approx((late / early - 1) * 100)
 
 
+@pytest.mark.parametrize(("worn", "drifts"), [(0.0, False), (-0.6, True)])
+def test_what_a_pack_that_empties_accounts_for_is_no_drift(worn: float, drifts: bool) -> None:
+    """Volts that fall by 0.4 % a run take 0.64 % a run off the thrust: it goes as their power 2/(2 − 0.75) = 1.6."""
+    rows = [
+        row | {"voltage": 14.8 * share, "thrust": float(row["thrust"]) * share**1.6}
+        for row, share in zip(drifting(worn), 1 - 0.004 * np.arange(8), strict=True)
+    ]
+    off_thrust, off_volts = (
+        (read / read.mean() - 1) * 100
+        for read in (np.array([float(row[name]) for row in rows]) for name in ("thrust", "voltage"))
+    )
+    figures = assessed(rows).figures()
+    assert figures["drift"] == pytest.approx(linregress(np.arange(8), off_thrust - 1.6 * off_volts).slope)
+    assert figures["drift"] == pytest.approx(worn, abs=0.05)
+    assert figures["whole_drift_doubt"] == float(drifts)
+
+
 @pytest.mark.parametrize(("rows", "basis"), [(6, "common practice"), (7, "6 repeats in 1 groups")])
 def test_six_repeats_replace_the_default_scatter(rows: int, basis: str) -> None:
     figures = assessed(drifting(0.0)[:rows]).figures()

@@ -70,13 +70,13 @@ def bench(seed: int) -> Bench:
     """Return a simulated bench; the same seed gives the same."""
     rng = np.random.default_rng([20_261_125, seed])
     name = list(PLANS)[seed % len(PLANS)]
-    motor, supplies = _motor(PLANS[name].motor, rng), _supplies(CELLS[name], rng)
+    motor, supplies = motor_like(PLANS[name].motor, rng), _supplies(CELLS[name], rng)
     family = LARGE if name == "marmalade-2826" else SMALL
     chosen = rng.choice(len(family), int(rng.integers(3, 6)), replace=False)
     density = air_density(float(rng.uniform(5, 30)), float(rng.uniform(960, 1030)), 50.0)
     sweep, stepped = SWEEPS[2 if family is LARGE else int(rng.integers(2))], float(rng.choice([0.3, 0.6, 1.0]))
     rows: Rows = []
-    for propeller in (_moulding(family[place], rng) for place in chosen):
+    for propeller in (moulding(family[place], rng) for place in chosen):
         for supply in supplies:
             steps = sweep if rng.random() < stepped else ()
             rows += _series(motor, propeller, supply, steps, int(rng.choice([1, 1, 1, 3])), density, rng)
@@ -88,7 +88,8 @@ def bench(seed: int) -> Bench:
     return Bench(rows, {"FreeSpins": free}, {"label_kv": label})
 
 
-def _motor(like: Motor, rng: np.random.Generator) -> Motor:
+def motor_like(like: Motor, rng: np.random.Generator) -> Motor:
+    """Return a motor of its own, like one of those invented."""
     return replace(
         like,
         kv=like.kv * float(rng.uniform(0.85, 1.15)),
@@ -108,7 +109,8 @@ def _supplies(cells: tuple[int, ...], rng: np.random.Generator) -> list[Supply]:
     ]
 
 
-def _moulding(like: Propeller, rng: np.random.Generator) -> Moulding:
+def moulding(like: Propeller, rng: np.random.Generator) -> Moulding:
+    """Return a propeller of its own, with the label of one of those invented."""
     return Moulding(
         like.name,
         like.diameter_in,

@@ -148,7 +148,10 @@ def typical_slope(x: FloatArray, y: FloatArray) -> float:
 
 @dataclass(frozen=True)
 class Limits:
-    """The settings that the checks go by: shares instead of percent; `slip` as a logarithm."""
+    """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
+
+    `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
+    """
 
     score: float
     significance: float
@@ -158,6 +161,7 @@ class Limits:
     cell_voltage_high: float
     kv: float
     grams_per_amp: float
+    volts_power: float
 
 
 @dataclass(frozen=True)
@@ -198,6 +202,7 @@ def _limits(scope: Scope) -> Limits:
         cell_voltage_high=_setting(scope, "cell_voltage_high"),
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
+        volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
     )
 
 

@@ -16,6 +16,7 @@ from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
+from xlsengine.study.apart_checks import exchanged_repeats, repeats_apart
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
@@ -68,11 +69,13 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (decimal_slips, Explains.SLIP),
     (copies, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
+    (exchanged_repeats, Explains.SLIP),
     (repeats, Explains.READING),
     (exchanged_by_count, Explains.SLIP),
     (tares, Explains.SLIP),
     (misfits, Explains.READING),
     (off_by_count, Explains.READING),
+    (repeats_apart, Explains.READING),
     (odd_peaks, Explains.READING),
     (ladder, Explains.READING),
     (rising_efficiency, Explains.READING),

@@ -98,7 +98,7 @@ def repeats(case: Case) -> list[Flag]:
     for column in ("thrust", "current", "speed"):
         values = rows.reading(column)[sound]
         for place, usual in _out_of_line(labels, values, case.limits.significance):
-            flags.append(_unrepeated(rows, int(sound[place]), column, usual))
+            flags.append(unrepeated(rows, int(sound[place]), column, usual))
     return flags
 
 
@@ -125,7 +125,8 @@ def _outliers(values: FloatArray, significance: float) -> list[int]:
     return list(generalized_esd(values, most, significance).outliers)
 
 
-def _unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
+def unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
+    """Say that a reading is out of line with its repeats, which usually read `usual`."""
     label = label_of(column)
     return rows.flag(
         place,

@@ -196,7 +196,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         p.drifting,
         say("{} % a run", _small(p.drift)),
         say("within ±{} % a run, which scatter explains", _small(_drift_by_scatter)),
-        "Heat, a wearing propeller, a weakening pack or a moving zero.",
+        "Heat, a wearing propeller or a moving zero; what falling volts account for is taken off.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),
 )

@@ -133,8 +133,8 @@ mean_peak_current = REPEATABILITY.figure("mean_peak_current", "Current, peak ove
 # --- drift over the runs ---------------------------------------------------------------------------------
 
 drift = REPEATABILITY.figure("drift", "Drift of thrust over the runs", "% a run", symbol="b", decimals=3).derive(
-    Aggregate("slope", (p.thrust_off, p.run_off)),
-    "Straight line through the repeats, each against its group's mean.",
+    Aggregate("slope", (p.thrust_at_volts, p.run_off)),
+    "Straight line through the repeats, each against its group's mean, at equal volts.",
     worked_out("least squares within groups"),
 )
 drift_freedom = REPEATABILITY.figure("drift_freedom", "Drift: degrees of freedom").derive(
@@ -142,15 +142,16 @@ drift_freedom = REPEATABILITY.figure("drift_freedom", "Drift: degrees of freedom
 )
 _across = p.run_off.dot(p.run_off)
 drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals=2).derive(
-    drift / (greater(p.thrust_off.dot(p.thrust_off) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
+    drift
+    / (greater(p.thrust_at_volts.dot(p.thrust_at_volts) - drift**2 * _across, 0.0) / drift_freedom / _across).sqrt(),
     "Slope over its standard uncertainty.",
     worked_out("least squares within groups"),
 )
 drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
 drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").derive(
-    drifting.where(
-        "beyond the scatter: heat, a wearing propeller, a weakening pack or a moving zero", "within the scatter"
-    ).otherwise("not known: it takes three repeats in different runs"),
+    drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter").otherwise(
+        "not known: it takes three repeats in different runs"
+    ),
     "|t| against Student's t at the level of confidence on Settings.",
     definition(),
 )
@@ -168,8 +169,8 @@ late_start = REPEATABILITY.figure("late_start", "Last third of the runs begins a
     definition(),
 )
 _early, _late = (p.OWN, Condition(p.run, "<=", early_end)), (p.OWN, Condition(p.run, ">=", late_start))
-third_change = p.GROUPS.column("third_change", "Thrust, last third over first", "%", decimals=2).derive(
-    ((1 + p.thrust_off.mean(*_late) / 100) / (1 + p.thrust_off.mean(*_early) / 100) - 1) * 100,
+third_change = p.GROUPS.column("third_change", "Thrust at equal volts, last third over first", "%", decimals=2).derive(
+    ((1 + p.thrust_at_volts.mean(*_late) / 100) / (1 + p.thrust_at_volts.mean(*_early) / 100) - 1) * 100,
     "Blank unless the group was read in both.",
     definition(),
 )
@@ -179,7 +180,7 @@ third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).d
     definition(),
 )
 mean_third_change = REPEATABILITY.figure(
-    "mean_third_change", "Thrust, last third of the runs over the first", "%", decimals=2
+    "mean_third_change", "Thrust at equal volts, last third of the runs over the first", "%", decimals=2
 ).derive(third_change.mean(), "Mean over the groups that were read in both.", definition())
 third_t = REPEATABILITY.figure("third_t", "Thirds: t value", symbol="t", decimals=2).derive(
     mean_third_change * third_change.count() / (thrust_scatter * third_weight.sum().sqrt()),

@@ -5,11 +5,13 @@ earlier one of its group: it is taken for a copy, and copies would make the benc
 """
 
 from xlsengine.bench.declaring.declare import Table
+from xlsengine.bench.groups.normalising import volts_power
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.settings import assumed_speed_ratio
 from xlsengine.bench.judging.counting import OVERRULED, standing
 from xlsengine.bench.physics.speed_figures import figure_of_merit
 from xlsengine.expression import Column, Condition, Node
-from xlsengine.sources import GUM_REPEATS, definition
+from xlsengine.sources import GUM_REPEATS, definition, worked_out
 
 _PEAKS, _THROTTLES = 2.0, 1001.0
 _WEIGHTS = {r.voltage: 13.152946, r.current: 7.2801099, r.thrust: 1.4142136, r.speed: 1.1832160}
@@ -111,6 +113,11 @@ _SAME = Condition(key, "=", key)
 thrust_off = _read_off("thrust_off", "Thrust", r.thrust)
 current_off = _read_off("current_off", "Current", r.current)
 voltage_off = _read_off("voltage_off", "Voltage", r.voltage)
+thrust_at_volts = REPEATS.column("thrust_at_volts", "Thrust at equal volts, off its mean", "%", decimals=2).derive(
+    thrust_off - volts_power(assumed_speed_ratio) * voltage_off,
+    "Less what the volts account for: a pack gives fewer of them as it empties.",
+    worked_out("thrust goes with volts to the power 2/(2 − x), x the speed ratio on Settings"),
+)
 merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     run - run.mean(_SAME), "Of the group's repeats."

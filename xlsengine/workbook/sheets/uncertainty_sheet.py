@@ -4,7 +4,7 @@ from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, accuracies_basis, taken_thrust_accuracy
-from xlsengine.bench.propagation.terms import INFINITE, Input, coverage_factor
+from xlsengine.bench.propagation.terms import INFINITE, NOTHING, Input, coverage_factor
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
