@@ -62,6 +62,7 @@ class Publication:
             **more,
             "figures": self.assessment.headlines(),
             "answers": answers,
+            "caveat": content.caveat,
             "left_out": content.left_out,
             "in_flight": {"title": content.air.title, "line": content.air.line, "words": content.air.words},
             "checks": content.checks,

@@ -21,7 +21,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.marked_readings import left_out_statement
+from xlsengine.workbook.marked_readings import esc_caveat, left_out_statement
 from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
 
@@ -72,6 +72,7 @@ class Content:
     answers: tuple[Answer, ...]
     air: Answer
     deciding: tuple[str, ...]
+    caveat: str
     left_out: str
     why_left_out: str
     estimate: str
@@ -137,6 +138,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
         air=air,
         deciding=tuple(sorted(deciding - {""})),
+        caveat=_text(scope, esc_caveat(layout)),
         left_out=_text(scope, left_out_statement(layout)),
         why_left_out=_why(scope),
         estimate=_text(scope, _ESTIMATE),

@@ -55,14 +55,14 @@ flight_basis = g.SUMMARY.column("flight_basis", "In flight by").derive(
     definition(),
 )
 
-_group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
+group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
     g.first_row.position(r.group), "Row of its propeller and cell count."
 )
 
 
 def _row_share(end: str, share: Column) -> Column:
     return r.READINGS.helper(f"flight_share_{end}_row", f"Current in flight over static, {end}", decimals=3).derive(
-        (r.full_kind > 0).where(share.at(_group_row)),
+        (r.full_kind > 0).where(share.at(group_row)),
         "At full throttle, by the propeller's own speed; blank elsewhere.",
         _estimate,
     )
