@@ -155,7 +155,10 @@ _SHORT_CONDITIONS = say(
     join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"),
     join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
 )
-_AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
+_AIR_TITLE = rule.flies_forward(
+    way_of_flying.present().where("Amps in forward flight, an estimate", "Amps in the air: flown forward, to held"),
+    "Amps in the air: as on the bench",
+)
 _ESTIMATE = rule.flies_forward(
     say(
         "Amps in the air: an estimate for forward flight, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; "

@@ -6,7 +6,6 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
@@ -203,8 +202,8 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
 
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    least, most = outward(f.flight_low, f.flight_high)
-    band = (f.flight_high > f.flight_low).where(join(least.fixed(0), "–", most.fixed(0)), f.flight_high.fixed(1))
+    least, most = f.ends(f.flight_low, f.flight_high)
+    band = (f.flight_high > f.flight_low).where(join(least, "–", most), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
     lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
     first, second = (rule.flies_forward(line, "") for line in lines)
