@@ -13,7 +13,7 @@ from xlsengine.study.comparison import Comparing
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.beside import free_place, is_open, place_beside, results_path
 from xlsengine.workbook.comparing import returned_changes
-from xlsengine.workbook.flag_places import flag_lines, left_out_line, placed_flags
+from xlsengine.workbook.flag_places import esc_caveat_line, flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.output import before_name, refuse_input
 from xlsengine.workbook.reading.kinds import Kind, kind_of, written_from
@@ -181,13 +181,15 @@ def _read(path: str | Path, reading: Reading) -> Outcome:
 
 def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outcome:
     flags, scope = placed_flags(assessment, reading.contents), assessment.scope
+    caveat = esc_caveat_line(assessment, reading.contents)
     answers = Answers(
         motor=scope.named("motor_title"),
         headlines=assessment.headlines(),
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.contents),
+        caveat=caveat,
         esc=_said(scope, _ESC),
-        advice=_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE)),
+        advice=(*([caveat] if caveat else ()), *_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE))),
     )
     return replace(_read(path, reading), flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers)
 

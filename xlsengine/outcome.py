@@ -22,13 +22,15 @@ class Answers:
     """What a test says: its motor, the quoted figures, how many flags of each severity, what is left out, advice.
 
     `headlines` are those of `Assessment.headlines`. `esc` are the sentences on the ESC, the question that is asked first
-    before the other one; `advice` holds them too.
+    before the other one, and `caveat` says which readings to settle before one is chosen, "" where none; `advice` holds
+    them too.
     """
 
     motor: str
     headlines: Sequence[Mapping[str, Any]]
     flag_counts: dict[str, int]
     left_out: str
+    caveat: str
     esc: tuple[str, ...]
     advice: tuple[str, ...]
 

@@ -243,17 +243,17 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
     ],
 )
 def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: int) -> None:
-    assessment = judged(row("peak", peak))
+    assessment = judged(row("peak", peak), way_of_flying=BURSTS)
     figures = assessment.figures()
     assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
     assert f"about {low} to {high} A, which" in str(figures["flight_note"])
-    assert f"about {low}–{high} A, an estimate" in str(figures["craft_flight_words"])
-    assert judged(row("peak", peak), way_of_flying=BURSTS).figures()["craft_flight"] == f"{low}–{high} A"
+    assert figures["craft_flight"] == f"{low}–{high} A"
     assert assessment.scope.any_value(in_flight(esc.held_row)) == f"{low}–{high}"
 
 
 def test_one_answer_on_every_sheet() -> None:
-    scope = judged(fast("steady", 38.0), fast("peak", 40.0), row("steady", 12.0, throttle=50.0), airspeed=20.0).scope
+    rows = fast("steady", 38.0), fast("peak", 40.0), row("steady", 12.0, throttle=50.0)
+    scope = judged(*rows, airspeed=20.0, way_of_flying=BURSTS).scope
     high = scope.column("Readings", "flight_current_high")
     assert scope.column("Summary", "flight_high")[0] == pytest.approx(high[1])
     assert high[0] / 38.0 == pytest.approx(high[1] / 40.0)
@@ -283,3 +283,24 @@ def test_the_esc_of_the_bench_is_held_to_its_own_rating(
     assert len(found) == raised
     assert all(flag["fix"].startswith("Stop") and flag["column"] == "esc_rating" for flag in found)
     assert judged(*both(90.0, 95.0)).figures()["whole_esc_doubt"] == 0.0
+
+
+def test_with_the_type_of_flying_blank_both_ends_are_told() -> None:
+    """24.4 A on the stand: 40 % less is 14.64 A; held it stays 24.4 A, which is written as the static current is."""
+    assessment = judged(row("peak", 24.4))
+    assert assessment.scope.column("Readings", "flight_told")[0] == "14–24"
+    assert assessment.scope.any_value(in_flight(esc.held_row)) == "14–24"
+    assert assessment.figures()["craft_flight"] == "14–24 A"
+    assert judged(row("peak", 5.2)).scope.column("Readings", "flight_told")[0] == "3–5.2"
+    small = [judged(row("peak", 24.4), way_of_flying=way).figures()["craft_flight"] for way in (BURSTS, HELD, HOVER)]
+    assert small == ["14–19 A", "24.4 A", "24.4 A"]
+
+
+def test_amps_to_spare_at_speed_are_after_the_uncertainty() -> None:
+    """At speed 24.0 A of 30 · 1.15 = 34.5 A: 32 A less 25 %; with its ±3.71 % 24.89 A, so that 9.61 A are to spare."""
+    from xlsengine.bench.advice import esc_needs
+    from xlsengine.expression import Constant
+
+    scope = judged(row("peak", 32.0), way_of_flying=BURSTS).scope
+    spare = scope.value(esc_needs.speed_margin(Constant(30.0)), scope.rows("Summary"))[0]
+    assert spare == pytest.approx(34.5 - 24.0 * ROOM)

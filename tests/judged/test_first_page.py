@@ -168,7 +168,7 @@ def standing(question: str, size: int) -> tuple[str, float]:
         spare = burst - peak * (1 + room())
         word = "covers" if spare >= 0 else "falls short" if peak > 1.2 * burst else "borderline"
     else:
-        spare = burst - 31.5
+        spare = burst - 31.5 * (1 + room())
         word = labels.ESC_LIKELY if spare >= 0 else "borderline" if burst >= 25.2 else "falls short"
     return word, spare
 
@@ -277,7 +277,7 @@ def test_where_no_peak_was_read_the_launch_is_1_25_times_the_steady_current() ->
     (esc_needs.speed_verdict, 39.9, 95.7, "borderline"), (esc_needs.speed_verdict, 39.9, 95.9, "falls short"),
 ])  # fmt: skip
 def test_verdicts_from_both_sides(verdict: Callable[[Node], Node], steady: float, peak: float, word: str) -> None:
-    found = assessed(peaks_and_steady(steady, peak), EXACT)
+    found = assessed(peaks_and_steady(steady, peak), EXACT | {"way_of_flying": BURSTS})
     assert found.scope.value(verdict(Constant(50.0)), found.scope.rows("Summary"))[0] == word
 
 
@@ -296,12 +296,15 @@ def test_which_answer_leads(way: str | None, leads: str, other: str | None) -> N
 
 
 @pytest.mark.parametrize(("fields", "pitch", "low", "high", "basis"), [
-    ({}, 4.0, 25.2, 31.5, "rule of thumb"), ({"way_of_flying": HOVER}, 4.0, 42.0, 42.0, "as static"),
-    ({"way_of_flying": HELD}, 4.0, 42.0, 42.0, "as static"), ({}, 5.94, 25.2, 31.5, "rule of thumb"),
+    ({}, 4.0, 25.2, 42.0, "rule of thumb, or held"), ({"way_of_flying": HOVER}, 4.0, 42.0, 42.0, "as static"),
+    ({"way_of_flying": HELD}, 4.0, 42.0, 42.0, "as static"), ({"way_of_flying": BURSTS}, 5.94, 25.2, 31.5, "rule of thumb"),
     ({}, 6.0, 42.0, 42.0, "as static, may rise"), ({}, None, 42.0, 42.0, "as static, may rise"),
 ])  # fmt: skip
 def test_in_flight_band(fields: Row, pitch: float | None, low: float, high: float, basis: str) -> None:
-    """25 to 40 % less in forward flight, no less from a pitch over diameter of 1.0: common practice, no source."""
+    """25 to 40 % less in forward flight, no less from a pitch over diameter of 1.0: common practice, no source.
+
+    With the type of flying blank full throttle may be held too: up to the 42.0 A of the stand.
+    """
     rows = [row | {"pitch": pitch} for row in SESSION]
     found = assessed(rows, fields)
     for table, name in (("Summary", "flight"), ("Readings", "flight_current")):

@@ -67,10 +67,10 @@ SUMMARY: dict[str, Any] = {
     "peak_top_current": 42.0,
     "steady_top_current": 38.0,
     "static_current": 42.0,
-    # 25 to 40 % below the highest static current: common practice, no source
+    # type of flying blank: from 40 % below the highest static current (common practice, no source) up to that one
     "flight_low": 42.0 * 0.60,
-    "flight_high": 42.0 * 0.75,
-    "flight_basis": "rule of thumb",
+    "flight_high": 42.0,
+    "flight_basis": "rule of thumb, or held",
     # 1.5 % as a half-width over √3 with 1.5 % of scatter of 8 degrees of freedom make ±3.7 %: 38/0.80 and 42/1.15 A
     # with it are 49.3 and 37.9 A
     "held_size": 50,

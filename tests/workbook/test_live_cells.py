@@ -113,6 +113,15 @@ def test_the_others_keep_their_figures_and_the_report_names_the_cell(written: Wr
     )
 
 
+def test_an_answer_that_a_cleared_cell_shrinks_says_so_on_every_sheet(written: WrittenResults) -> None:
+    """Of 6x5 on 4S no current is left, so that the size goes by 38 A on 3S."""
+    found = written.values(session(current=None))
+    wanted = f"Not counted: 6x5 on 4S (Readings {cell(written, 'current')}, cannot be read)."
+    places = [sheet for (sheet, *_), value in found.items() if str(value).startswith(wanted)]
+    assert sorted(places) == ["Craft", "ESC", "Report"]
+    assert not any(str(value).startswith("Not counted") for value in written.values(session()).values())
+
+
 def test_a_date_in_a_cell_of_amps_is_no_current(written: WrittenResults) -> None:
     """Day numbers of these years are about 46,000; no bench shows so many amps."""
     lost = written.scope(session(current=46_172.0))

@@ -11,6 +11,7 @@ from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
+from xlsengine.bench.advice.unsettled import UNSETTLED
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.checks.check_list import CHECK_LIST
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
@@ -101,6 +102,7 @@ FIGURES: tuple[Figures, ...] = (
     CELL_COUNTS,
     SHORT_ANSWERS,
     SUITS_SHOWN,
+    UNSETTLED,
     MASSES,
     CLASS_SCATTER,
     COMPARISON,

@@ -60,7 +60,10 @@ class Publication:
             **{name: getattr(content, name) for name in _TEXTS},
             "figures": self.assessment.headlines(),
             "answers": [asdict(each) for each in content.answers],
+            "caveat": content.caveat,
+            "left_out": content.left_out,
             "in_flight": asdict(content.air),
+            "checks": content.checks,
         }
 
 

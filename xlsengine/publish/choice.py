@@ -74,6 +74,7 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
     peaks = [line.peak for line in shown]
     more = len(content.props) - len(props)
     said = (
+        (bool(content.caveat and content.deciding), content.caveat),
         (True, content.why_left_out),
         (more > 0, f"{more} more propeller{'s' * (more > 1)} on the page and in the workbook."),
         (shortened, "Texts that end in … are whole on the page."),

@@ -21,7 +21,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.marked_readings import left_out_statement
+from xlsengine.workbook.marked_readings import esc_caveat, left_out_statement
 from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
 
@@ -72,6 +72,7 @@ class Content:
     answers: tuple[Answer, ...]
     air: Answer
     deciding: tuple[str, ...]
+    caveat: str
     left_out: str
     why_left_out: str
     estimate: str
@@ -137,6 +138,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
         air=air,
         deciding=tuple(sorted(deciding - {""})),
+        caveat=_text(scope, esc_caveat(layout)),
         left_out=_text(scope, left_out_statement(layout)),
         why_left_out=_why(scope),
         estimate=_text(scope, _ESTIMATE),
@@ -153,7 +155,10 @@ _SHORT_CONDITIONS = say(
     join(b.air_temperature.fixed(0), " °C").otherwise("temperature not read"),
     join(b.air_pressure.fixed(0), " hPa").otherwise("pressure not read"),
 )
-_AIR_TITLE = rule.flies_forward("Amps in forward flight, an estimate", "Amps in the air: as on the bench")
+_AIR_TITLE = rule.flies_forward(
+    way_of_flying.present().where("Amps in forward flight, an estimate", "Amps in the air: flown forward, to held"),
+    "Amps in the air: as on the bench",
+)
 _ESTIMATE = rule.flies_forward(
     say(
         "Amps in the air: an estimate for forward flight, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; "

@@ -77,7 +77,8 @@ def _answers(content: Content) -> str:
         f"<div><h3>{_text(each.title)}</h3><strong>{_text(each.line)}</strong><p>{_text(each.words)}</p></div>"
         for each in (first, content.air, second, lift)
     )
-    return f'<section aria-label="Answers"><h2>What most people ask</h2><div class="answers">{listed}</div></section>'
+    caveat = f'<p class="caution">{_text(content.caveat)}</p>' if content.caveat else ""
+    return f'<section aria-label="Answers"><h2>What most people ask</h2><div class="answers">{listed}</div>{caveat}</section>'
 
 
 def _figures(figures: Iterable[Mapping[str, object]]) -> str:

@@ -5,13 +5,15 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.advice.unsettled import caveat
 from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
-from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.bench.inputs.readings import READINGS, current
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
+from xlsengine.expression import Named, Node, as_node
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.reading.contents import Contents
@@ -65,6 +67,17 @@ def left_out_line(assessment: Assessment, contents: Contents) -> str:
         parts += [f"{len(rows)} {words}{said}"] if rows else []
     total, every = int(np.sum(kinds < 0)), int(scope.named("typed_readings"))
     return f"{total} of {every} readings left out: {', '.join(parts)}" if parts else f"all {every} readings count"
+
+
+def esc_caveat_line(assessment: Assessment, contents: Contents) -> str:
+    """Say which readings to settle before an ESC is chosen, with the cells of a workbook that was read; "" where none."""
+    where, scope = positions(contents), assessment.scope
+
+    def placed(row: Named) -> Node:
+        place = scope.named(row.name)
+        return as_node("" if place != place else _place(where, READINGS, int(place), current.name).replace("!", " "))
+
+    return str(scope.any_value(caveat(placed)) or "")
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
+from xlsengine.bench.advice.unsettled import caveat
 from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
@@ -49,6 +50,13 @@ def left_out_statement(layout: Layout) -> Node:
     said = join(left_out_count.fixed(0), " of ", of_how_many, " left out: ", parts, ".")
     every = typed_readings.equals(1).where("The reading counts.", join("All ", of_how_many, " count."))
     return (left_out_count > 0).where(said, every)
+
+
+def esc_caveat(layout: Layout) -> Node:
+    """Say which readings to settle before an ESC is chosen, with the cells of their amps; blank where none."""
+    block = layout.blocks[r.READINGS.name]
+    letters = column_letters(block.column(r.current.name))
+    return caveat(lambda row: join(f"Readings {letters}", (row + block.top + 1).fixed(0)))
 
 
 FLAG = flag_text.name

@@ -11,7 +11,7 @@ from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.craft_hover import hover, note, thrust_expanded
 from xlsengine.bench.advice.esc import held_row as row
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
+from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
@@ -135,24 +135,19 @@ minutes_words = _words(
 _low = f.flight_low.at(row)
 _high = f.flight_high.at(row)
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
-_band = (_high > _low).where(say("{:.0f}–{:.0f} A", *outward(_low, _high)), say("{:.1f} A", _high))
-_held_amps = say("{:.1f} A", _each)
+_band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high)), say("{:.1f} A", _high))
 flight_value = _value(
     "flight",
     "In flight, full throttle",
     _each,
-    rule.flown_in_bursts(_band, _held_amps),
-    "Of one motor: an estimate for forward flight in short bursts; else, and where Craft does not say, as static.",
+    _band,
+    "Of one motor: an estimate for forward flight; as static for other flying, and up to it where Craft does not say.",
 )
-_in_bursts_words = say("a motor, estimate: {}; {:.1f} A static", f.flight_basis.at(row), _each)
-_held_words = cr.way_of_flying.present().where(
-    say("a motor, as on the stand").otherwise(""),
-    say("a motor, if held; in forward flight about {}, an estimate", _band),
-)
+_forward_words = say("a motor, {}; {:.1f} A static", f.flight_basis.at(row), _each)
 flight_words = _words(
     "flight",
     "In flight",
-    _each.present().where(rule.flown_in_bursts(_in_bursts_words, _held_words), esc.nothing_said),
+    _each.present().where(rule.flies_forward(_forward_words, "a motor, as on the stand"), esc.nothing_said),
 )
 
 
@@ -241,17 +236,18 @@ _rate = if_there(
 _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
-_in_bursts = cr.way_of_flying.equals(cr.BURSTS)
 _shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    _drained / _in_bursts.where(_high, _each), "Usable charge of the pack over the current of all motors."
+    _drained / greater(_high, _each), "Usable charge of the pack over the current of all motors, as on the stand."
 )
-_longest = _drained / _in_bursts.where(_low, _each)
+_longest = _drained / _low
 _lasts = say(
     "{:.0f} % of it last about {:.1f}{} at full throttle{}. ",
     usable_capacity,
     _shortest,
     (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
-    _in_bursts.where(" in flight, an estimate", ", as on the stand"),
+    (_longest > _shortest).where(
+        say(": {:.1f} as on the stand, more in flight by estimate", _shortest), ", as on the stand"
+    ),
 )
 pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(

@@ -5,7 +5,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands, outward
+from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
@@ -208,15 +208,16 @@ def _expected(name: str, words: str, row: Named) -> Named:
         g.static_current.at(row), "In the deciding row."
     )
     known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
-    band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
+    band = (high > low).where(say("{} to {} A", *f.ends(low, high)), say("{:.1f} A", high))
+    below = say("{:.0f} to {:.0f} %", s.flight_share_low, s.flight_share_high)
     against = known.where(
         say(" at {:.0f} m/s, against {:.1f} A on the stand", airspeed, static),
-        say(
-            ", which is {:.0f} to {:.0f} % below the {:.1f} A on the stand",
-            s.flight_share_low,
-            s.flight_share_high,
-            static,
-        ),
+        say(", which is {} below the {:.1f} A on the stand (rule of thumb)", below, static),
+    )
+    either = say(
+        ": {:.1f} A as on the stand where full throttle is held, less in forward flight ({})",
+        static,
+        known.where(say("at {:.0f} m/s by estimate", airspeed), say("{} by the rule of thumb", below)),
     )
     may_rise = rule_here.equals(rule.MAY_RISE).where(
         ", and it may rise (pitch high for the diameter, or not known)",
@@ -224,7 +225,8 @@ def _expected(name: str, words: str, row: Named) -> Named:
     )
     return ESC.figure(f"esc_{name}_expected", f"{words}: what to expect in flight").derive(
         (known | rule_here.equals(rule.REDUCED)).where(
-            say("about {}{}", band, against), say("{:.1f} A as on the stand{}", static, may_rise)
+            say("about {}{}", band, way_of_flying.present().where(against, either)),
+            say("{:.1f} A as on the stand{}", static, may_rise),
         ),
         "By speed and airspeed, or by the rule of thumb, or as static.",
     )
@@ -271,13 +273,9 @@ advice_other = ESC.figure("esc_advice_other", "The ESC answer if flown the other
     rule.flown_in_bursts(held_sentence, flight_sentence),
     "The answer for the other question; none for hover, 3D, ducted and held full throttle.",
 )
-_if_held = way_of_flying.present().where(
-    "",
-    say("{:.1f} A as on the stand where full throttle is held; in forward flight ", g.static_current.at(held_row)),
-)
 flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
-        say("In flight, {}: {}{}.", g.label.at(held_row), _if_held, held_expected),
+        say("In flight, {}: {}.", g.label.at(held_row), held_expected),
         say("In flight: {}.", nothing_said),
     ),
     "For the deciding propeller and cell count.",

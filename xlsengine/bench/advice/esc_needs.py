@@ -77,14 +77,14 @@ def launch_verdict(size: Node) -> Node:
 
 
 def speed_margin(size: Node) -> Node:
-    """Amps to spare at speed: burst rating less the high end of the estimate."""
-    return size * s.esc_burst_ratio - speed_high
+    """Amps to spare at speed, after the ±: burst rating less the high end of the estimate."""
+    return size * s.esc_burst_ratio - speed_high * room
 
 
 def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
     burst = size * s.esc_burst_ratio
-    return (speed_high <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
+    return (speed_high * room <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
 
 
 # --- the size named --------------------------------------------------------------------------------------
@@ -111,7 +111,9 @@ launch_need = g.SUMMARY.helper("launch_need", "ESC need, launch", "A").derive(
 )
 flight_need = g.SUMMARY.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
     rule.flies_forward(
-        f.by_speed.equals(1).where(greater(speed_high, launch / s.esc_launch_limit) / s.esc_burst_ratio, launch_need),
+        f.by_speed.equals(1).where(
+            greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio, launch_need
+        ),
         BLANK,
     ),
     "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at "

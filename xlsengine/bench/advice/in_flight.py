@@ -1,7 +1,8 @@
 """One answer a reading to what current to expect in flight, the same on every sheet.
 
 With a speed and an airspeed it comes from the propeller's own static speed and open wind-tunnel data, as a share of the
-static current; else it is the rule of thumb.
+static current; else it is the rule of thumb. Where the type of flying is blank, full throttle may be held as well: then it
+goes from what is expected in forward flight up to the static current.
 """
 
 from xlsengine.bench.advice import advance
@@ -9,11 +10,15 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.expression import BLANK, Column, Node, join
 from xlsengine.sources import definition, practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
+OR_HELD = ", or held"
+"""Behind what a range comes from, where it goes up to the static current because the type of flying is blank."""
+_UP_TO = "Estimate from the highest static current; up to that one where the type of flying is blank."
 _estimate = practice("estimate for forward flight")
 
 
@@ -37,7 +42,7 @@ flight_low = g.SUMMARY.column("flight_low", "In-flight current, low, estimate", 
     _group_current(share_low, flight_share_high), "Estimate from the highest static current.", _estimate
 )
 flight_high = g.SUMMARY.column("flight_high", "In-flight current, high, estimate", "A").derive(
-    _group_current(share_high, flight_share_low), "Estimate from the highest static current.", _estimate
+    rule.at_most(_group_current(share_high, flight_share_low), g.static_current), _UP_TO, _estimate
 )
 by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed").derive(
     share_high.present().where(1.0, 0.0), "1 where a speed and an airspeed give the answer.", definition()
@@ -45,8 +50,10 @@ by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed"
 
 
 def _basis(known: Node, code: Node) -> Node:
-    by_rule = code.equals(rule.REDUCED).where(BY_RULE, code.equals(rule.MAY_RISE).where(MAY_RISE, AS_STATIC))
-    return known.equals(1).where(BY_SPEED, by_rule)
+    either = way_of_flying.present().where("", OR_HELD)
+    as_static = code.equals(rule.MAY_RISE).where(MAY_RISE, AS_STATIC)
+    by_rule = code.equals(rule.REDUCED).where(join(BY_RULE, either), as_static)
+    return known.equals(1).where(join(BY_SPEED, either), by_rule)
 
 
 flight_basis = g.SUMMARY.column("flight_basis", "In flight by").derive(
@@ -55,14 +62,14 @@ flight_basis = g.SUMMARY.column("flight_basis", "In flight by").derive(
     definition(),
 )
 
-_group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
+group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
     g.first_row.position(r.group), "Row of its propeller and cell count."
 )
 
 
 def _row_share(end: str, share: Column) -> Column:
     return r.READINGS.helper(f"flight_share_{end}_row", f"Current in flight over static, {end}", decimals=3).derive(
-        (r.full_kind > 0).where(share.at(_group_row)),
+        (r.full_kind > 0).where(share.at(group_row)),
         "At full throttle, by the propeller's own speed; blank elsewhere.",
         _estimate,
     )
@@ -71,43 +78,60 @@ def _row_share(end: str, share: Column) -> Column:
 _row_low, _row_high = _row_share("low", share_low), _row_share("high", share_high)
 
 
-def _in_flight(end: str, share: Column, fall: Node) -> Column:
-    """Derive the low or the high end of an in-flight estimate."""
-    return r.READINGS.helper(f"flight_current_{end}", f"In-flight current, {end}, estimate", "A").derive(
-        (r.current * share).otherwise(rule.in_flight(r.current, fall, rule.flight_rule)),
-        "Estimate for forward flight at this throttle.",
-        _estimate,
+def _in_flight(share: Column, fall: Node) -> Node:
+    return (r.current * share).otherwise(rule.in_flight(r.current, fall, rule.flight_rule))
+
+
+flight_current_low, flight_current_high = (
+    r.READINGS.helper(f"flight_current_{end}", f"In-flight current, {end}, estimate", "A").derive(
+        current, "Estimate at this throttle; high end as static where the type of flying is blank.", _estimate
     )
-
-
-flight_current_low = _in_flight("low", _row_low, flight_share_high)
-flight_current_high = _in_flight("high", _row_high, flight_share_low)
+    for end, current in (
+        ("low", _in_flight(_row_low, flight_share_high)),
+        ("high", rule.at_most(_in_flight(_row_high, flight_share_low), r.current)),
+    )
+)
 _SMALL = 9.95
 """Amps that are told with a decimal."""
 
 
-def _range(low: Node, high: Node) -> Node:
+def ends(low: Node, high: Node) -> tuple[Node, Node]:
+    """Write the ends of a range outward; a high end that is the static current, as that is written."""
     least, most = outward(low, high)
-    return join(least.fixed(0), "–", most.fixed(0))
+    return least.fixed(0), way_of_flying.present().where(most.fixed(0), _in_short(high))
+
+
+def _in_short(amps: Node) -> Node:
+    return (amps < _SMALL).where(amps.fixed(1), amps.fixed(0))
+
+
+def _range(low: Node, high: Node) -> Node:
+    least, most = ends(low, high)
+    return join(least, "–", most)
 
 
 def _alone(amps: Node, may_rise: Node) -> Node:
-    return join(may_rise.where("≥", ""), (amps < _SMALL).where(amps.fixed(1), amps.fixed(0)))
+    return join(may_rise.where("≥", ""), _in_short(amps))
 
 
 def told(low: Node, high: Node, basis: Node) -> Node:
-    """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
+    """Write amps to expect in flight in few letters: 14–19 where they fall, ≥7.6 or ≥24 as static where they may rise."""
     return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE)))
 
 
+def _row_range(low: Node, high: Node) -> Node:
+    return _range(r.current * low, rule.at_most(r.current * high, r.current))
+
+
 def _told_by_rule() -> Node:
-    fallen = _range(r.current * (1 - flight_share_high / 100), r.current * (1 - flight_share_low / 100))
+    fallen = _row_range(1 - flight_share_high / 100, 1 - flight_share_low / 100)
     alone = _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))
     return rule.flight_rule.equals(rule.REDUCED).where(fallen, alone)
 
 
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
-    _row_high.present().where(_range(r.current * _row_low, r.current * _row_high), _told_by_rule()),
-    "An estimate for forward flight at this throttle, or as static; ≥ where it may rise.",
+    _row_high.present().where(_row_range(_row_low, _row_high), _told_by_rule()),
+    "At this throttle: for forward flight a rule of thumb, or by airspeed; up to the static current where the type of "
+    "flying is blank; as static for other flying; ≥ where it may rise.",
 )
 g.SUMMARY.keep(flight_low, flight_high, flight_basis)

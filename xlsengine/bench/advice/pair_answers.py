@@ -100,11 +100,14 @@ minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1
 )
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
-        rule.in_flight(p.static_current, fall, p.flight_rule),
-        "Of one motor at full throttle; an estimate.",
+        amps,
+        "Of one motor at full throttle; an estimate, up to the static current where the type of flying is blank.",
         rule.SOURCE,
     )
-    for end, fall in (("low", flight_share_high), ("high", flight_share_low))
+    for end, amps in (
+        ("low", rule.in_flight(p.static_current, flight_share_high, p.flight_rule)),
+        ("high", rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)),
+    )
 )
 
 

@@ -161,8 +161,8 @@ HOVERED = _hovering()
 
 
 flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    rule.flown_in_bursts(asked_here(rule.by_pitch, _HERE), rule.STATIC),
-    "As of a test; 0, as static, where the type of flying is blank.",
+    rule.flies_forward(asked_here(rule.by_pitch, _HERE), rule.STATIC),
+    "As of a test.",
     rule.SOURCE,
 )
 _taken_over(g.SUMMARY, e.held_need)

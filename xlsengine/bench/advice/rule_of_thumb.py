@@ -4,7 +4,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, way_of_flying
 from xlsengine.bench.inputs.settings import pitch_ratio_limit
-from xlsengine.expression import Node, Operand
+from xlsengine.expression import Node, Operand, greater
 from xlsengine.sources import practice
 
 STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
@@ -37,3 +37,8 @@ reduced = g.SUMMARY.take(flight_rule, "flight_rule_here", helper=True)
 def in_flight(static: Node, share: Node, rule: Node) -> Node:
     """Return static amps or watts less a share in percent where the rule says less, as they are elsewhere."""
     return static * rule.equals(REDUCED).where(1 - share / 100, 1.0)
+
+
+def at_most(forward: Node, static: Node) -> Node:
+    """Return the high end of what to expect: where Craft does not say what is flown, full throttle may be held."""
+    return way_of_flying.present().where(forward, greater(forward, static))

@@ -9,11 +9,10 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.craft_hover import hover, note
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
-from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.craft import all_up_mass, motor_count
+from xlsengine.bench.inputs.craft import all_up_mass, motor_count, way_of_flying
 from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, flag, join, replaced, say
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
@@ -83,13 +82,15 @@ def _at_speed() -> Node:
     """Say what to expect at speed, as an estimate."""
     row = esc.flight_row
     low, high = f.flight_low.at(row), f.flight_high.at(row)
-    band = say("{:.0f} to {:.0f} A", *outward(low, high))
-    by_speed = say("At speed {} (estimate from its own speed; never choose by it alone).", band)
+    band = say("{} to {} A", *f.ends(low, high))
+    held = way_of_flying.present().where("", ", or as held")
+    by_speed = say("At speed {} (estimate from its own speed{}; never choose by it alone).", band, held)
     less = say(
-        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less; never choose by it alone).",
+        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less{}; never choose by it alone).",
         band,
         s.flight_share_low,
         s.flight_share_high,
+        held,
     )
     same = "At speed as on the bench, and it may rise."
     by_rule = rule.reduced.at(row).equals(rule.REDUCED).where(less, same)

@@ -111,6 +111,7 @@ function done(reply, name) {
     head.disclosure && make("p", { class: "from" }, head.disclosure),
     make("dl", { class: "answers" }, answers.map((one) =>
       make("div", {}, make("dt", {}, one.title), make("dd", { class: "line" }, one.line), make("dd", {}, one.words)))),
+    reply.answers.caveat && make("p", { class: "caveat" }, reply.answers.caveat),
     make("p", { class: "first" }, document.querySelector("footer").dataset.first),
     make("p", { class: "lead" }, `${capital(reply.answers.left_out)}. `,
       reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flags.length === 1 ? "One reading looks" : `${reply.flags.length} readings look`} odd: see what to do.`) : "No reading looks odd."),

@@ -9,8 +9,9 @@ from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE, VERMILION
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
+from xlsengine.workbook.marked_readings import esc_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -21,7 +22,8 @@ _COLUMNS = tuple(_RIGHT + 2 * place for place in range(_ACROSS))
 _LAST = _COLUMNS[-1]
 _BANDS = (TITLE_ROWS, TITLE_ROWS + 6)
 _BAND_FILLS = (BLUE, "#7A5200")
-_TOP_ROWS, _ROW, _FLYING, _WORDS = (34, 28, 8, 15), 18, 28, 21  # points; the type of flying takes two lines
+_TOP_ROWS, _CAVEAT = (34, 28, 0, 15), 2  # points, and the row whose height goes by what it says
+_ROW, _FLYING, _VALUE, _WORDS = 18, 28, 15, 20  # points; the type of flying takes two lines
 _SENTENCES_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE, _BLANK = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
@@ -53,13 +55,13 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     tiles = _fit_tiles(sheet)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
-    _write_top(sheet)
+    top_rows = _write_top(sheet)
     for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
         sheet.across(row, _RIGHT, _LAST, title, form)
     for tile, place in zip(a.TILES, _tile_places(), strict=True):
         _write_tile(sheet, tile, *place)
-    above = sum(_TOP_ROWS) + tiles + _write_sentences(sheet) + _ROW
+    above = top_rows + tiles + _write_sentences(sheet) + _ROW
     last, height = _write_suits(sheet)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if above + height > _PAGE:
@@ -73,20 +75,22 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
 def _fit_tiles(sheet: Sheet) -> float:
     """Make the rows of form and tiles as high as they need; return how high they are together, in points."""
     heights = dict.fromkeys(range(TITLE_ROWS, _SENTENCES_TOP - 1), float(_ROW))
-    heights |= {TITLE_ROWS + 1: _FLYING, _BANDS[1] + 4: _WORDS, _BANDS[1] + 5: _WORDS, _SENTENCES_TOP - 1: _BLANK}
+    heights |= {TITLE_ROWS + 1: _FLYING, _SENTENCES_TOP - 1: _BLANK}
+    heights |= dict(enumerate((_VALUE, _VALUE, _WORDS, _WORDS), start=_BANDS[1] + 2))
     for row, height in heights.items():
         sheet.worksheet.set_row(row, height)
     return sum(heights.values())
 
 
-def _write_top(sheet: Sheet) -> None:
-    """Write the answer in one line, and what it is of."""
+def _write_top(sheet: Sheet) -> float:
+    """Write the answer in one line, what it is of, and what to settle first; return how high they are in points."""
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
+    return sum(_TOP_ROWS) + _write_caveat(sheet)
 
 
 def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, column: int) -> None:
@@ -107,6 +111,15 @@ def _write_sentences(sheet: Sheet) -> float:
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK))
     return sum(heights)
+
+
+def _write_caveat(sheet: Sheet) -> float:
+    """Write which readings to settle before an ESC is chosen; a line is kept for what is typed later."""
+    said = esc_caveat(sheet.book.layout)
+    form = sheet.book.formats.get(text_wrap=True, valign="top", bold=True, font_color=VERMILION)
+    height = _LINE * max(1, sheet.lines(said, _LETTERS)) + 1.5
+    sheet.across(_CAVEAT, 0, _LAST, said, form, height=height)
+    return height
 
 
 # --- what the motor suits: a row for each use of Settings ------------------------------------------------------

@@ -5,19 +5,19 @@ from typing import Any
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import Layout, cell_address
+from xlsengine.workbook.marked_readings import esc_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (100, 38, 48, 48, *[121] * 3, 131, *[154] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
-_SENTENCES_TOP, _TEXT = 3, 3
+_CAVEAT, _SENTENCES_TOP, _TEXT = 3, 4, 3
 _SENTENCES = {
     "esc_advice": "For the type of flying on Craft",
     "esc_advice_other": "If flown the other way",
@@ -80,7 +80,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
 
 def _write_sentences(sheet: Sheet) -> float:
     """Write the advice, and what the words in the cells mean; return how high they are."""
-    formats, heights = sheet.book.formats, []
+    formats, heights = sheet.book.formats, [_write_caveat(sheet)]
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
@@ -90,6 +90,15 @@ def _write_sentences(sheet: Sheet) -> float:
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
     return sum(heights) + height
+
+
+def _write_caveat(sheet: Sheet) -> float:
+    """Write which readings to settle first; a line is kept for what is typed later."""
+    said = esc_caveat(sheet.book.layout)
+    form = sheet.book.formats.get(text_wrap=True, valign="top", bold=True, font_color=VERMILION)
+    height = _LINE * max(1, sheet.lines(said, _LETTERS)) + 2
+    sheet.across(_CAVEAT, 0, _LAST, said, form, height=height)
+    return height
 
 
 def _write_headers(sheet: Sheet) -> None:
@@ -187,8 +196,8 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
 
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    least, most = outward(f.flight_low, f.flight_high)
-    band = (f.flight_high > f.flight_low).where(join(least.fixed(0), "–", most.fixed(0)), f.flight_high.fixed(1))
+    least, most = f.ends(f.flight_low, f.flight_high)
+    band = (f.flight_high > f.flight_low).where(join(least, "–", most), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
     lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
     first, second = (rule.flies_forward(line, "") for line in lines)

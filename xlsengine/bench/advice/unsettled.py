@@ -1,0 +1,130 @@
+"""Readings at full throttle that an ESC answer passes over or rests on in doubt, so that no answer shrinks in silence.
+
+What was left out may draw more than what counts, and what is doubtful may have drawn more than was typed: its current, or
+what its thrust takes at the most amps a gram that an unflagged pair took, is held against what decides.
+"""
+
+from collections.abc import Callable
+
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice.in_flight import group_row
+from xlsengine.bench.checks.reading_marks import marked_column
+from xlsengine.bench.declaring.declare import Figures
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
+from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
+from xlsengine.bench.judging import counting as c
+from xlsengine.expression import Column, Condition, Constant, Named, Node, as_node, call, flag, greater, join, say
+from xlsengine.sources import definition
+
+UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
+_TINY = 1e-6
+_ABOUT_AMPS = (r.prop, r.cells, r.throttle, r.kind, r.current, r.thrust)
+"""Typed columns that, wrong, hide a larger current."""
+
+_amps_per_gram = g.SUMMARY.helper("amps_per_gram", "Current over thrust, unflagged", decimals=4).derive(
+    doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0),
+    "0 where a flagged reading counts, or none.",
+    definition(),
+)
+_most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(
+    _amps_per_gram.largest(), "Of the propellers and cell counts without a flagged reading."
+)
+_craft_current = g.SUMMARY.helper("craft_current", "Highest static current, on craft", "A").derive(
+    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0), "0 elsewhere.", definition()
+)
+_top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell count, on craft", "A").derive(
+    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0), "0 where none counts.", definition()
+)
+
+
+def _marked(*columns: Column) -> Node:
+    """Return 1 where the flag is about one of these typed columns."""
+    found = as_node(0.0)
+    for column in columns:
+        found = marked_column.equals(r.place_of(column)).where(1.0, found)
+    return found.equals(1)
+
+
+_its_propeller = craft_propeller.present().where(flag(r.propeller_key(craft_propeller).equals(r.prop_key)), 1.0)
+_its_cells = pack_cells.present().where(flag(pack_cells.equals(r.cells) | _marked(r.cells, r.voltage)), 1.0)
+_flown = (_its_propeller * _its_cells).equals(1)
+_claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0.0)) + _TINY
+_counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
+_draws_more = (r.current > _counted * n.room.at(group_row)).where(1.0, 0.0)
+_none_counts = (g.static_current.at(group_row).otherwise(0.0) > 0).where(_draws_more.otherwise(0.0), 1.0)
+left_claim = r.READINGS.helper("left_claim", "Current of a reading left out", "A").derive(
+    ((c.standing < 0) & ~r.full_kind.equals(0) & _flown).where(_none_counts * _claim, 0.0).otherwise(0.0),
+    "At full throttle, on what could be flown: its current, or what its thrust takes, where it is above what counts of "
+    "its propeller and cell count; 0 elsewhere.",
+    definition(),
+)
+doubt_claim = r.READINGS.helper("doubt_claim", "Current of a doubtful reading", "A").derive(
+    (c.standing.equals(c.DOUBTFUL) & (r.full_kind > 0) & _flown & _marked(*_ABOUT_AMPS))
+    .where((_claim >= _top.at(group_row)).where(_claim, 0.0), 0.0)
+    .otherwise(0.0),
+    "Likewise, where it may be the highest on its cell count.",
+    definition(),
+)
+
+
+class _Named:
+    """The reading of one kind that claims most, and how many there are."""
+
+    def __init__(self, word: str, words: str, claim: Column) -> None:
+        there = Condition(claim, ">", Constant(0.0))
+        self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(claim.count(there), "Readings.")
+        self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
+            claim.position(claim.largest(there)), "Of Readings, from 1; that of the largest current."
+        )
+        pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row))
+        self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
+            pair.otherwise(r.prop.at(self.row)), "As typed."
+        )
+        self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(
+            r.current.at(self.row), "As typed."
+        )
+
+    def told(self, place: Node, why: Node) -> Node:
+        """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
+        amps = self.amps.present().where(say(", {:.1f} A as typed", self.amps), "")
+        more = (self.count > 1).where(say(", and {:.0f} more", self.count - 1), "")
+        return join(self.pair, " (", place, why, ")", amps, more)
+
+
+_LEFT, _DOUBT = _Named("left", "Left out", left_claim), _Named("doubt", "Doubtful", doubt_claim)
+LEFT_ROW, DOUBT_ROW = _LEFT.row, _DOUBT.row
+_WHY = (", cannot be read", ", left out by the tester", ", impossible")
+"""In the order of the standings below 0."""
+_left_why = call("choose", c.standing.at(_LEFT.row) + (1.0 - c.UNREADABLE), *_WHY)
+_never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
+    (
+        r.group.count(Condition(r.group, "=", g.first_row), Condition(left_claim, ">", Constant(0.0))).otherwise(0.0)
+        < 1
+    ).where(n.uncovered),
+    "Its row, where the propeller and cell count could be flown and no reading at full throttle was typed.",
+    definition(),
+)
+_never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest(), "Summary row.")
+_never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count(), "Pairs.")
+_never_said = say(
+    "No full-throttle reading: {}{}. ",
+    g.label.at(_never_row),
+    (_never_count > 1).where(say(", and {:.0f} more", _never_count - 1), ""),
+)
+
+
+def caveat(place: Callable[[Named], Node]) -> Node:
+    """Say which readings to settle before an ESC is chosen, blank where none; `place` names the cell of a row."""
+    left = _LEFT.told(place(_LEFT.row), _left_why)
+    doubt = _DOUBT.told(place(_DOUBT.row), join(""))
+    said = join(
+        (_LEFT.count > 0).where(join("Not counted: ", left, ". "), ""),
+        (_DOUBT.count > 0).where(join("Counts, but doubtful: ", doubt, ". "), ""),
+        (_never_count > 0).where(_never_said, ""),
+        (_LEFT.count + _DOUBT.count + _never_count > 0).where(
+            "The ESC may have to be larger or smaller: settle this before choosing.", ""
+        ),
+    )
+    return call("trim", said)
