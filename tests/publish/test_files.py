@@ -47,6 +47,8 @@ def test_command_writes_everything(tmp_path: Path, capsys: pytest.CaptureFixture
     said = capsys.readouterr().out
     assert said.startswith("Tarrowby (invented) Thimble 2207\n")
     assert said.count("\nwrote ") == len(names_of("motor"))
+    doubts = said.partition("  look at these before you publish:\n")[2].partition("\nwrote ")[0]
+    assert [line.split(":")[0].strip() for line in doubts.splitlines()[:4]] == 3 * ["impossible"] + ["doubtful"]
     assert run("publish", source) == 2
     assert "--overwrite" in capsys.readouterr().err
     written = {path.name: path.read_bytes() for path in folder.iterdir()}

@@ -25,5 +25,9 @@ def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> N
         done = write_all(file, output, overwrite, step, named_library(library))
     say(done.title)
     say_noted(done.told)
+    if done.doubts:
+        say("  look at these before you publish:")
+    for line in done.doubts:
+        say(f"  {line}")
     for path in done.files:
         say(f"wrote {path}")

@@ -11,6 +11,7 @@ from xlsengine.publish.pictures import TALL, WIDE, alt_text, picture
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparing, Comparison
+from xlsengine.workbook.flag_places import doubt_lines
 from xlsengine.workbook.output import refuse_input, whole_file
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.remarks import own_name
@@ -23,11 +24,12 @@ LEFT_BEHIND = "notes on cells and pictures of the input sheets stay out of the w
 
 @dataclass(frozen=True)
 class Published:
-    """What was written, in the order of `names_of`, and what else its sender should know."""
+    """What was written, in the order of `names_of`, what else its sender should know, and which readings to look at."""
 
     title: str
     files: tuple[Path, ...]
     told: tuple[str, ...]
+    doubts: tuple[str, ...]
 
 
 def publish(
@@ -62,7 +64,8 @@ def publish(
     left = (LEFT_BEHIND,) if extras.notes or extras.pictures else ()
     alone = comparison.told if comparison else ()
     title = str(assessment.figures()["motor_title"])
-    return Published(title, tuple(target / file for file in made), (*reading.told, *alone, *left))
+    told = (*reading.told, *alone, *left)
+    return Published(title, tuple(target / file for file in made), told, doubt_lines(assessment, reading.contents))
 
 
 def names_of(name: str) -> tuple[str, ...]:

@@ -80,6 +80,12 @@ def esc_caveat_line(assessment: Assessment, contents: Contents) -> str:
     return str(scope.any_value(caveat(placed)) or "")
 
 
+def doubt_lines(assessment: Assessment, contents: Contents) -> tuple[str, ...]:
+    """Return what is impossible or doubtful as lines of text, and what an ESC answer passes over."""
+    flags = [flag for flag in placed_flags(assessment, contents) if flag["severity"] != Severity.NOTE.word]
+    return (*flag_lines(flags), *filter(None, [esc_caveat_line(assessment, contents)]))
+
+
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
     """Return flags as lines of text; notes of one kind stand in one line, with the cells of the others behind.
 
