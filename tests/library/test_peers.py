@@ -198,6 +198,14 @@ def test_mass_price_and_kv_stand_beside_each_other() -> None:
     assert "3.0 g above the lightest of 2" in str(scope.named("comparison_line"))
 
 
+@pytest.mark.parametrize(("other", "said"), [(33.0, "among the lightest of 2"), (36.0, " the lightest of 2")])
+def test_two_of_one_mass_are_both_among_the_lightest(other: float, said: str) -> None:
+    scope = compared_scope(motor(row("5x4", 1000)), motor(row("5x4", 900), **PIN, mass_as_supplied=other))
+    line = str(scope.named("comparison_line"))
+    assert said in line
+    assert ("among" in line) == (other == 33.0)
+
+
 # --- the class ----------------------------------------------------------------------------------------------------
 
 

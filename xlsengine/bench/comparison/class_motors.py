@@ -44,6 +44,7 @@ _margin_taken = CLASS_MOTORS.helper("mass_margin_taken", "± of the mass, 0 wher
 _mass_known = (Condition(_lightness, ">", Constant(0.0)),)
 
 
+_SAME = 1 - 1e-9
 motors_weighed = MASSES.figure("class_weighed", "Motors with a mass").derive(own.count(*_mass_known), "This one too.")
 lightest = MASSES.figure("class_lightest", "The lightest", "g", decimals=1).derive(
     1 / _lightness.largest(place=_ONE), "Of all."
@@ -55,6 +56,10 @@ mass_band = MASSES.figure("class_mass_band", "Smallest difference of mass that c
 )
 lighter = MASSES.figure("class_lighter", "Motors that are lighter").derive(
     own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band))), "By more than that difference."
+)
+as_light = MASSES.figure("class_as_light", "Motors as light or lighter").derive(
+    own.count(Condition(_lightness, ">=", _SAME / (m.trimmed_mass + mass_band))),
+    "Within that difference; this one too.",
 )
 above_lightest = MASSES.figure("class_above", "This motor above the lightest", "g", decimals=1).derive(
     m.trimmed_mass - lightest, "Difference."

@@ -62,7 +62,7 @@ def _first(column: Column) -> Node:
     return column.at(Constant(1.0))
 
 
-_lightest = join("the lightest of ", k.motors_weighed.fixed(0))
+_lightest = join((k.as_light > 1).where("among ", ""), "the lightest of ", k.motors_weighed.fixed(0))
 _above = join(k.above_lightest.fixed(1), " g above the lightest of ", k.motors_weighed.fixed(0))
 mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").derive(
     (k.motors_weighed > 1)
