@@ -75,7 +75,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
     sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
     sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
     sheet.worksheet.center_horizontally()
-    sheet.worksheet.freeze_panes(_TOP, 2)
+    sheet.worksheet.freeze_panes(0, 2)  # what stands above the table would fill a low screen
 
 
 def _write_sentences(sheet: Sheet) -> float:
