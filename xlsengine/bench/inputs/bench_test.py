@@ -15,7 +15,7 @@ from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.extras import NO_EXTRAS, Extras
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES, TYPED
 from xlsengine.bench.inputs.motor import price
-from xlsengine.bench.inputs.settings import class_kv_band, class_size_band, least_for_percentile
+from xlsengine.bench.inputs.settings import class_kv_band, class_size_band, efficiency_least, least_for_percentile
 from xlsengine.bench.inputs.uses import USES, hover_throttle_most
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
@@ -31,6 +31,7 @@ PROPELLER = "prop"
 ADDED_LATER = frozenset(
     (
         *(cell.name for cell in (readings_are, price, class_size_band, class_kv_band, least_for_percentile)),
+        efficiency_least.name,
         hover_throttle_most.name,
         USES.name,
     )
