@@ -50,20 +50,9 @@ def test_a_clean_workbook_has_no_findings(clean: Path) -> None:
     assert lint(clean) == []
 
 
-def test_cells_may_share_a_formula_of_their_own_sheet(clean: Path, tmp_path: Path) -> None:
-    assert broken(clean, tmp_path / "shared.xlsx", shared("B2*factor+SUM($B$2:$B$4)")) == []
-
-
 def formula(text: str) -> Change:
     """Return the replacement that puts another formula into a cell of its own."""
     return READINGS, "<f>B2&gt;10</f>", f"<f>{text}</f>"
-
-
-def shared(text: str, number: int = 0) -> Change:
-    """Return the replacement that writes a formula for two cells, of which the second points at `number`."""
-    first, last = f'<c r="H5"><f t="shared" ref="H5:I5" si="0">{text}</f>', f'<c r="I5"><f t="shared" si="{number}"/>'
-    before = "<f>B2&gt;10</f><v>1</v></c>"
-    return READINGS, before, f"{before}{first}<v>1</v></c>{last}<v>1</v></c>"
 
 
 def name(text: str) -> Change:
@@ -111,10 +100,6 @@ BREAKS: list[tuple[Rule, Change]] = [
     (Rule.ERROR_STORED, (READINGS, 't="b"><f>B2&gt;10</f><v>1', 't="e"><f>B2&gt;10</f><v>#N/A')),
     (Rule.ERROR_STORED, (READINGS, "#N/A</v>", "#VALUE!</v>")),
     (Rule.ERROR_STORED, (READINGS, '<c r="B2"><v>11.1', '<c r="B2" t="e"><v>#REF!')),
-    (Rule.FORMULA_SHARED, shared("'Set up'!B1")),
-    (Rule.FORMULA_SHARED, shared("SUM({1,2})")),
-    (Rule.FORMULA_SHARED, shared("SUM(bench[Power (W)])")),
-    (Rule.FORMULA_SHARED, shared("B2", 1)),
     (Rule.FORMULA_SYNTAX, formula("SUM(B2")),
     (Rule.FORMULA_SYNTAX, formula("SUM(B2))")),
     (Rule.FORMULA_SYNTAX, formula("=B2")),

@@ -222,7 +222,7 @@ def test_an_edit_that_no_cell_can_take_is_refused(bench: Path, tmp_path: Path, e
 
 
 def test_an_array_formula_is_not_edited_in_a_copy(bench: Path, tmp_path: Path) -> None:
-    with pytest.raises(ValueError, match="D7 holds an array formula"):
+    with pytest.raises(ValueError, match="D7 holds an array or shared formula"):
         edited_copy(bench, tmp_path / "out.xlsx", [("Set up", "D7", 1.0)])
 
 

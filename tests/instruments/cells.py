@@ -9,7 +9,6 @@ from itertools import pairwise
 
 from tests.instruments.charts import charted_areas
 from tests.instruments.findings import Finding, Rule
-from tests.instruments.formula_text import AreaUse, NameUse, parse
 from tests.instruments.grid import Area
 from tests.instruments.parts import Book, Cell, Sheet
 from tests.instruments.references import Home, judge
@@ -28,7 +27,6 @@ def cell_findings(book: Book) -> Iterator[Finding]:
     charted = charted_areas(book)
     for sheet in book.sheets.values():
         yield from _order(sheet)
-        yield from _shared(sheet)
         for cell in sheet.cells:
             for rule, message in (
                 *_value(cell, book),
@@ -103,26 +101,3 @@ def _formula(cell: Cell, sheet: Sheet, book: Book) -> Iterator[tuple[Rule, str]]
     if cell.formula:
         home = Home(sheet.name, cell.row, cell.column)
         yield from judge(cell.formula, book, home, array=cell.array is not None)
-
-
-def _shared(sheet: Sheet) -> Iterator[Finding]:
-    """Judge formulas written once for many cells: Excel takes them for damage where they speak of other sheets or arrays.
-
-    Source: [MS-XLS] 2.5.198.118, SharedParsedFormula, lists what one must not contain.
-    """
-    written: dict[str, Area] = {}
-    for cell in sheet.cells:
-        if cell.shared_by is not None and cell.shared is not None:
-            written[cell.shared] = cell.shared_by
-            if not _may_be_shared(cell.formula or ""):
-                yield Finding(sheet.part, cell.place, Rule.FORMULA_SHARED, f"={cell.formula}")
-        if cell.shared is not None:
-            area = written.get(cell.shared)
-            if area is None or not area.contains(cell.row, cell.column):
-                yield Finding(sheet.part, cell.place, Rule.FORMULA_SHARED, "its formula is written nowhere")
-
-
-def _may_be_shared(formula: str) -> bool:
-    plain = re.sub(r'"[^"]*"', "", formula)
-    uses = parse(formula).uses
-    return "{" not in plain and all(isinstance(use, NameUse | AreaUse) and use.sheet is None for use in uses)

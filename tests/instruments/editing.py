@@ -12,7 +12,6 @@ from xml.sax.saxutils import escape
 
 from tests.instruments.grid import Area
 from tests.instruments.parts import escaped, read_book
-from tests.instruments.plain_formulas import written_out
 
 # (sheet, A1 place, new content); None and "" make the cell blank, as a person would.
 Edit = tuple[str, str, float | str | bool | None]
@@ -27,7 +26,7 @@ def edited_copy(path: Path | str, out: Path | str, edits: Iterable[Edit]) -> Pat
     """Write a copy of a workbook with some cells changed; stored formula results stay and are stale.
 
     A formula that is edited is overwritten, as by a person who types over it. ValueError for a sheet that
-    is not there, a number that is not finite, or an array formula, which others may lean on.
+    is not there, a number that is not finite, or an array or shared formula, which others may lean on.
     """
     parts = _sheet_parts(Path(path))
     changes: dict[str, dict[str, float | str | bool | None]] = defaultdict(dict)
@@ -39,7 +38,7 @@ def edited_copy(path: Path | str, out: Path | str, edits: Iterable[Edit]) -> Pat
         for item in source.infolist():
             content = source.read(item)
             if item.filename in changes:
-                content = _edited(written_out(content).decode("utf-8"), changes[item.filename]).encode("utf-8")
+                content = _edited(content.decode("utf-8"), changes[item.filename]).encode("utf-8")
             target.writestr(item, content, zipfile.ZIP_DEFLATED)
     return Path(out)
 
@@ -91,8 +90,8 @@ def _edited_row(row: str, changes: dict[str, float | str | bool | None]) -> str:
 
 
 def _cell(place: str, value: float | str | bool | None, before: str) -> str:
-    if re.search(r"<f\b[^>]*\bt=\"array\"", before):
-        raise ValueError(f"{place} holds an array formula")
+    if re.search(r"<f\b[^>]*\bt=\"(array|shared)\"", before):
+        raise ValueError(f"{place} holds an array or shared formula")
     style = _STYLE.match(before)
     opening = f'<c r="{place}"' + (f' s="{style[1]}"' if style else "")
     match value:

@@ -19,7 +19,6 @@ class Rule(StrEnum):
     NO_STORED_VALUE = "formula without a stored value"
     ERROR_STORED = "error value stored"
     FORMULA_SYNTAX = "formula does not parse"
-    FORMULA_SHARED = "formula that cells may not share"
     FORMULA_TOO_LONG = "formula beyond a limit of the format"
     FUNCTION_NOT_ALLOWED = "function not allowed"
     ARGUMENT_COUNT = "wrong number of arguments"

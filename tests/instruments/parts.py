@@ -27,8 +27,7 @@ _PLACE = re.compile(r"[A-Z]{1,3}[1-9]\d{0,6}")
 class Cell:
     """One ``<c>``: its place, the row it was written in, its type, stored text and formula.
 
-    `text` is None without a ``<v>``; `formula` is "" where a shared formula is only pointed at. `shared` is the number of
-    such a formula, and `shared_by` the cells for which it is written here.
+    `text` is None without a ``<v>``; `formula` is "" where a shared formula is only pointed at.
     """
 
     place: str
@@ -39,8 +38,6 @@ class Cell:
     text: str | None
     formula: str | None
     array: Area | None
-    shared: str | None
-    shared_by: Area | None
 
 
 @dataclass(frozen=True)
@@ -227,13 +224,11 @@ def _cell(element: ET.Element, written_in: int) -> Cell:
         text = unescaped(text)
     if inline is not None:
         text = plain_text(inline)
-    own = None if formula is None else (formula.text or "")
-    array, shared, shared_by = None, None, None
+    array = None
     if formula is not None and formula.get("t") == "array":
         array = Area.parse(formula.get("ref", place))
-    if formula is not None and formula.get("t") == "shared":
-        shared, shared_by = formula.get("si", ""), Area.parse(formula.get("ref", place)) if own else None
-    return Cell(place, area.top, area.left, written_in, element.get("t", "n"), text, own, array, shared, shared_by)
+    own = None if formula is None else (formula.text or "")
+    return Cell(place, area.top, area.left, written_in, element.get("t", "n"), text, own, array)
 
 
 def _table(part: str, sheet: Sheet, parts: dict[str, ET.Element]) -> Table:

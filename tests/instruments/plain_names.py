@@ -7,7 +7,7 @@ import zipfile
 from pathlib import Path
 
 _NAME = re.compile(rb'<definedName name="([^"]+)">((?:\w+|\'[^\']+\')!\$[A-Z]+\$\d+)</definedName>')
-_FORMULA = re.compile(rb"(<f(?: [^>]*[^>/])?>)(.*?)(?=</f>)", re.DOTALL)
+_FORMULA = re.compile(rb"(?<=<f>).*?(?=</f>)", re.DOTALL)
 _PIECE = re.compile(rb'"[^"]*"|\'[^\']*\'|\[[^\]]*\]|[A-Za-z_\\][\w.\\]*(?![\w.(!])')
 """Texts, sheets in quotation marks, headers in brackets, and words."""
 
@@ -23,7 +23,7 @@ def without_names(path: Path, target: Path) -> Path:
             return path
 
         def spelt(formula: re.Match[bytes]) -> bytes:
-            return formula[1] + _PIECE.sub(lambda piece: cells.get(piece[0], piece[0]), formula[2])
+            return _PIECE.sub(lambda piece: cells.get(piece[0], piece[0]), formula[0])
 
         for part in source.namelist():
             content = source.read(part)

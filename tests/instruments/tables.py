@@ -112,8 +112,7 @@ def _formulas(table: Table, sheet: Sheet) -> Iterator[Finding]:
     grows = any(declared is not None for _, declared in table.columns)
     for offset, (header, declared) in enumerate(table.columns):
         column = table.area.left + offset
-        cells = [sheet.at.get((row, column)) for row in rows]
-        written = [cell.formula if cell else None for cell in cells]
+        written = [cell.formula if (cell := sheet.at.get((row, column))) else None for row in rows]
         differing = _column_fault(declared, written, table) if grows else None
         if differing:
             yield Finding(table.part, header, Rule.TABLE_FORMULA, differing)
@@ -133,14 +132,12 @@ def _column_fault(declared: str | None, written: list[str | None], table: Table)
     differing = [
         row
         for row, formula in enumerate(written, start=top)
-        if formula not in (_SHARED, declared, plain.replace(_ROW, str(row)))
+        if formula != declared and formula != plain.replace(_ROW, str(row))
     ]
     return f"{len(differing)} rows differ from it, first row {differing[0]}" if differing else None
 
 
 _ROW = "\x00"
-_SHARED = ""
-"""Stands for a formula that is written in another cell of the column."""
 
 
 def _plain_pattern(declared: str, table: Table) -> str:

@@ -1,11 +1,10 @@
 """A worksheet of XlsxWriter that takes formulas as they are, a column at a time, and writes its cells without detours.
 
 XlsxWriter looks through every formula for the names of newer functions, which costs ten times the writing; ours use none. It
-keeps and writes every formula of a column, while a column needs one for all its rows. And it looks through every text and
-number for signs to escape. The methods are private, so the version range is pinned, and a test holds both routes together.
+keeps every formula of a column, while a column needs one for all its rows. And it looks through every text and number for
+signs to escape. The methods are private, so the version range is pinned, and a test holds both routes to the same parts.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from io import StringIO
 from itertools import chain, product, zip_longest
@@ -21,9 +20,6 @@ _SPAN = 16
 """Rows for which the first and the last column with anything in it are written once."""
 _AT_ONCE = 32 * _SPAN
 """Rows whose cells are written before those of the next."""
-_TEXTS = re.compile('"[^"]*"')
-_NEVER_SHARED = re.compile(r"[!{\[]|:(?!\$)|(?<!\d):")
-"""What a formula for many rows may not hold: other sheets, arrays, ranges that are no plain ones ([MS-XLS] 2.5.198.118)."""
 
 
 class Run:
@@ -34,29 +30,20 @@ class Run:
         self.top, self.column, self.form, self.values = top, column, form, values
         self._pieces, self._offsets = pieces[::2], [int(row) - written_for for row in pieces[1::2]]
         self._alike = len(set(self._offsets)) == 1
-        self.shared = len(values) > 1 and not _NEVER_SHARED.search(_TEXTS.sub("", pattern.replace(ROW_MARK, "")))
 
     def rows(self, first: int, last: int) -> range:
         """Return its rows from `first` to before `last`."""
         return range(max(first, self.top), min(last, self.top + len(self.values)))
 
-    def cells(self, first: int, last: int, style: str, number: int) -> Iterator[tuple[int, str]]:
-        """Yield row and cell for each row from `first` to before `last`; the run is the sheet's `number`th."""
+    def cells(self, first: int, last: int, style: str) -> Iterator[tuple[int, str]]:
+        """Yield row and cell for each row from `first` to before `last`."""
         start = f'<c r="{column_letters(self.column)}'
         for row in self.rows(first, last):
             value = self.values[row - self.top]
             typed, shown = _as_value(value) if type(value) is str else ("", value)
-            yield row, f'{start}{row + 1}"{style}{typed}>{self._formula(row, number)}<v>{shown}</v></c>'
+            yield row, f'{start}{row + 1}"{style}{typed}><f>{self._formula(row)}</f><v>{shown}</v></c>'
 
-    def _formula(self, row: int, number: int) -> str:
-        if not self.shared:
-            return f"<f>{self._text(row)}</f>"
-        if row > self.top:
-            return f'<f t="shared" si="{number}"/>'
-        letters = column_letters(self.column)
-        return f'<f t="shared" ref="{letters}{row + 1}:{letters}{row + len(self.values)}" si="{number}">{self._text(row)}</f>'
-
-    def _text(self, row: int) -> str:
+    def _formula(self, row: int) -> str:
         if self._alike:
             return str(self._offsets[0] + row).join(self._pieces)
         rows = [str(offset + row) for offset in self._offsets]
@@ -141,9 +128,9 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         for row in range(first, last):
             for column, cell in self.table.get(row, {}).items():
                 rows[row - first][column] = self._text(row, column, cell)
-        for number, run in enumerate(self._runs):
+        for run in self._runs:
             style = f' s="{run.form._get_xf_index()}"' if run.form else ""
-            for row, text in run.cells(first, last, style, number):
+            for row, text in run.cells(first, last, style):
                 rows[row - first][run.column] = text
         return rows
 
