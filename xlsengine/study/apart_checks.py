@@ -92,6 +92,11 @@ def _repeats(case: Case) -> _Repeats:
     return _Repeats(np.log(read), case.limits.volts_power, label, allowed)
 
 
+def far_apart(case: Case) -> BoolArray:
+    """Tell which sound rows have repeats that are farther apart than a bench repeats itself."""
+    return _repeats(case).apart()
+
+
 # --- what changed places between two of them -----------------------------------------------------------------------
 
 

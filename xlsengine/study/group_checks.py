@@ -26,6 +26,7 @@ from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, lo
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
+from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -72,9 +73,11 @@ CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     exchanged_repeats,
     repeats,
     exchanged_by_count,
+    exchanged_series,
     tares,
     misfits,
     off_by_count,
+    thrust_by_volts,
     repeats_apart,
     low_peaks,
     high_peaks,
@@ -93,6 +96,7 @@ SLIPS = (
     exchanged_kinds,
     exchanged_repeats,
     exchanged_by_count,
+    exchanged_series,
     tares,
     misspelt,
     shares_of_throttle,
