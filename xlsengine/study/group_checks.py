@@ -26,6 +26,7 @@ from xlsengine.study.order_checks import exchanged_kinds, high_peaks, ladder, lo
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
+from xlsengine.study.rest_checks import rest_volts
 from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
@@ -71,6 +72,7 @@ CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     copies,
     exchanged_kinds,
     exchanged_repeats,
+    rest_volts,
     repeats,
     exchanged_by_count,
     exchanged_series,
@@ -95,6 +97,7 @@ SLIPS = (
     copies,
     exchanged_kinds,
     exchanged_repeats,
+    rest_volts,
     exchanged_by_count,
     exchanged_series,
     tares,

@@ -57,7 +57,7 @@ MOST_ODD = 12
 
 
 @dataclass(frozen=True)
-class _Series:
+class Series:
     """The mean thrust, current and volts of each propeller on each cell count, as logarithms: (propellers, counts, 3).
 
     At full throttle, of the kind that most readings are; NaN where there are none. `size` is diameter, pitch and blades.
@@ -85,7 +85,7 @@ class _Series:
         others = [np.delete(levels, count, axis=1) for count in range(levels.shape[1])]
         return np.stack([levels[:, count] - _middle(other, 1) for count, other in enumerate(others)], axis=1)
 
-    def without(self, exchange: _Exchange) -> _Series:
+    def without(self, exchange: _Exchange) -> Series:
         """Return the series without an exchange."""
         read, pair = self.read.copy(), list(exchange.pair)
         parts = list(EXCHANGES[exchange.column])
@@ -110,7 +110,8 @@ def _middle(values: FloatArray, axis: int) -> FloatArray:
     return np.where(known, np.nanmedian(filled, axis=axis), np.nan)
 
 
-def _series(case: Case) -> _Series:
+def series_of(case: Case) -> Series:
+    """Return the series of the sound rows whose repeats agree."""
     rows = case.rows
     full = case.sound & (rows.point > 0) & ~far_apart(case)
     kind = rows.peak if 2 * np.count_nonzero(full & rows.peak) > np.count_nonzero(full) else ~rows.peak
@@ -122,7 +123,7 @@ def _series(case: Case) -> _Series:
     np.add.at(sizes, (props, counts), 1.0)
     size[props] = np.stack([rows.diameter, rows.pitch, rows.blades], axis=1)[at]
     read = np.where(sizes > 0, sums / np.maximum(sizes, 1.0), np.nan)
-    return _Series(at, props, counts, read, size, case.limits.volts_power)
+    return Series(at, props, counts, read, size, case.limits.volts_power)
 
 
 def exchanged_series(case: Case) -> list[Flag]:
@@ -130,7 +131,7 @@ def exchanged_series(case: Case) -> list[Flag]:
 
     Where two cell counts are as likely, those on both.
     """
-    series = _series(case)
+    series = series_of(case)
     if min(series.read.shape[:2]) < 2:
         return []
     found: list[_Exchange] = []
@@ -142,12 +143,12 @@ def exchanged_series(case: Case) -> list[Flag]:
     return [flag for pair in pairs for flag in _flags(case.rows, series, [each for each in found if each.pair == pair])]
 
 
-def _explaining(case: Case, series: _Series) -> Iterator[_Exchange]:
+def _explaining(case: Case, series: Series) -> Iterator[_Exchange]:
     """Yield the exchanges that explain how two propellers step, with their scores."""
     limits = np.array([LEVEL_APART, math.log1p(TIMES * case.limits.grams_per_amp)])
     steps = series.steps()
     for count in range(steps.shape[1]):
-        usual = _usual(steps[:, count], count)
+        usual = usual_step(steps[:, count], count)
         odd = steps[:, count] - usual
         size = np.nan_to_num(np.abs(odd) / limits).max(axis=1)
         tried = [int(prop) for prop in np.argsort(-size, kind="stable")[:MOST_ODD] if size[prop] > BOTH]
@@ -162,7 +163,7 @@ def _explaining(case: Case, series: _Series) -> Iterator[_Exchange]:
                     yield replace(exchange, score=_score(after, exchange, left))
 
 
-def _usual(steps: FloatArray, count: int) -> FloatArray:
+def usual_step(steps: FloatArray, count: int) -> FloatArray:
     """Return the usual step to a cell count: the propellers' middle one; that of any motor where there are only two."""
     if np.count_nonzero(~np.isnan(steps[:, 0])) > 2:
         return _middle(steps, 0)
@@ -183,7 +184,7 @@ def _explains(before: FloatArray, left: FloatArray, limits: FloatArray) -> bool:
     return bool(parts <= CURED * parted and (np.abs(left) <= limits).all())
 
 
-def _score(after: _Series, exchange: _Exchange, left: FloatArray) -> float:
+def _score(after: Series, exchange: _Exchange, left: FloatArray) -> float:
     """Return half the sum of squared deviations that an exchange leaves: steps, power for the thrust, order of sizes."""
     pair = list(exchange.pair)
     thrust, current, volts = np.moveaxis(after.read[pair], 2, 0)
@@ -202,7 +203,7 @@ def _larger(size: FloatArray) -> float:
     return float(np.sign(steps.sum())) if blades[0] == blades[1] and abs(steps.sum()) == np.abs(steps).sum() else 0.0
 
 
-def _flags(rows: JudgedRows, series: _Series, exchanges: list[_Exchange]) -> Iterator[Flag]:
+def _flags(rows: JudgedRows, series: Series, exchanges: list[_Exchange]) -> Iterator[Flag]:
     """Yield a flag for each reading of a pair that may have been exchanged."""
     (one, other), likely = exchanges[0].pair, exchanges[0]
     counts = sorted({each.count for each in exchanges if each.column == likely.column})
@@ -235,7 +236,7 @@ def _flag(rows: JudgedRows, at: int, column: str, name: str, where: str, others:
 
 def thrust_by_volts(case: Case) -> list[Flag]:
     """Flag a reading of each propeller whose thrust goes otherwise with the volts than any propeller's can."""
-    series = _series(case)
+    series = series_of(case)
     if series.read.shape[1] < 2:
         return []
     flags = []
