@@ -51,7 +51,7 @@ class _Repeats:
     allowed: FloatArray
 
     def levels(self, read: FloatArray) -> FloatArray:
-        """Return thrust and current at equal volts."""
+        """Return thrust and current at equal volts, of shape (2, n), from what was read, of shape (3, n)."""
         return np.asarray(read[:2] - self.volts_power * read[2])
 
     def members(self, place: int) -> IntArray:
@@ -69,7 +69,7 @@ class _Repeats:
         return found
 
     def agree(self, places: IntArray, read: FloatArray) -> bool:
-        """Tell whether some rows are close enough to be repeats of each other, had they read this."""
+        """Tell whether some rows are close enough to be repeats of each other, had they read this, of shape (3, n)."""
         return bool((np.ptp(self.levels(read[:, places]), axis=1) <= self.allowed[:, places].max(axis=1)).all())
 
 

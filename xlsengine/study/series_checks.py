@@ -75,12 +75,12 @@ class Series:
         return np.asarray(self.at[(self.props == prop) & (self.counts == count)])
 
     def levels(self) -> FloatArray:
-        """Return thrust at equal volts, and grams per amp: (propellers, counts, 2)."""
+        """Return thrust at equal volts, and grams per amp, of shape (propellers, counts, 2)."""
         thrust, current, volts = np.moveaxis(self.read, 2, 0)
         return np.stack([thrust - self.volts_power * volts, thrust - current], axis=2)
 
     def steps(self) -> FloatArray:
-        """Return how far each count's levels are from the middle of the propeller's other ones, shaped alike."""
+        """Return how far each count's levels are from the middle of the propeller's other ones, of the same shape."""
         levels = self.levels()
         others = [np.delete(levels, count, axis=1) for count in range(levels.shape[1])]
         return np.stack([levels[:, count] - _middle(other, 1) for count, other in enumerate(others)], axis=1)
@@ -164,7 +164,10 @@ def _explaining(case: Case, series: Series) -> Iterator[_Exchange]:
 
 
 def usual_step(steps: FloatArray, count: int) -> FloatArray:
-    """Return the usual step to a cell count: the propellers' middle one; that of any motor where there are only two."""
+    """Return the usual step to a cell count, of shape (2,): the propellers' middle one, or any motor's where there are two.
+
+    `steps` to that cell count are of shape (propellers, 2).
+    """
     if np.count_nonzero(~np.isnan(steps[:, 0])) > 2:
         return _middle(steps, 0)
     return USUAL_STEP if count else -USUAL_STEP
