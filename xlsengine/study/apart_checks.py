@@ -202,13 +202,15 @@ def repeats_apart(case: Case) -> list[Flag]:
         return []
     label, levels = np.unique(found.label[apart], return_inverse=True)[1], found.levels(found.read[:, apart])
     off = np.abs(levels - np.stack([medians_by(label, column) for column in levels])) / found.allowed[:, apart]
-    two, flags = counts_by(label) == 2, []
-    for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist():
-        place, others = int(apart[at]), apart[(label == label[at]) & (apart != apart[at])]
-        column = "thrust" if off[0, at] > off[1, at] else "current"
-        usual = float(np.median(rows.reading(column)[others]))
-        flags.append(_two(rows, place, int(others[0]), column) if two[at] else unrepeated(rows, place, column, usual))
-    return flags
+    two, other = counts_by(label) == 2, np.bincount(label, apart)[label].astype(np.int64) - apart
+    column = np.where(off[0] > off[1], "thrust", "current")
+    usual = {name: medians_by(label, rows.reading(name)[apart]) for name in ("thrust", "current")}
+    return [
+        _two(rows, int(apart[at]), int(other[at]), str(column[at]))
+        if two[at]
+        else unrepeated(rows, int(apart[at]), str(column[at]), float(usual[column[at]][at]))
+        for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist()
+    ]
 
 
 def _two(rows: JudgedRows, at: int, other: int, column: str) -> Flag:

@@ -40,7 +40,9 @@ def rest_volts(case: Case) -> list[Flag]:
     loaded = _loaded_volts(rows, at)
     higher = np.log(rows.voltage[at] / loaded)
     beside = _above_repeats(case, at, higher)
-    alone = (higher >= HIGHER_ALONE) & _lacks_across_counts(case, at)
+    alone = higher >= HIGHER_ALONE
+    if alone.any():
+        alone &= _lacks_across_counts(case, at)
     usual = np.where(np.isnan(loaded), _repeated(rows, at, rows.voltage), loaded)
     return [_flag(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(beside | alone).tolist()]
 
