@@ -97,14 +97,16 @@ SLIPS = (
     copies,
     exchanged_kinds,
     exchanged_repeats,
-    rest_volts,
     exchanged_by_count,
     exchanged_series,
     tares,
     misspelt,
     shares_of_throttle,
 )
-"""Those that say what happened, and not only which reading is off."""
+"""Those that say what happened, and not only which reading is off.
+
+Not so volts read at rest: were they too high for a pack, it would be overcharged all the same, and to stop comes first.
+"""
 
 
 def group_checks(scope: Scope) -> list[Flag]:

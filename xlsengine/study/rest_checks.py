@@ -104,6 +104,6 @@ def _flag(rows: JudgedRows, at: int, loaded: float) -> Flag:
         f"{typed(rows.voltage[at], 'voltage')} with {typed(rows.current[at], 'current')}",
         f"{about(loaded, 'voltage')} under that load, as the other readings have it",
         "Volts were read before or after the run: amps and thrust did not rise with them, as they do on a fresh pack.",
-        "Check your bench notes; type the volts under load, repeat the point, or set Use to no with a note why.",
+        "If your bench notes agree, type the volts under load; otherwise repeat the point.",
         Severity.DOUBTFUL,
     )
