@@ -47,10 +47,10 @@ def test_an_exchange_in_both_rounds_is_named_with_its_cell_count(column: str, ce
 
 
 def test_the_words_show_grams_per_amp() -> None:
-    """On 3S 8.6 A and 12.7 A are 1.913 times that; 930 g over 24.3 A is 38.3 g/A."""
+    """On 3S 8.6 A and 12.7 A are 1.913 times that; 930 g over 24.3 A is 38.3 g/A, and 486 g over 8.6 A 56.5."""
     rows, _ = exchange_all(two_rounds(), "9x4.7", "10x4.7", 3, ("current",))
     flag = next(flag for flag in exchanged_series(case(rows)) if flag.row == 5)
-    assert flag.found == "9x4.7 with 24.3 A and 931 g, 38.3 g/A"
+    assert flag.found == "9x4.7 with 24.3 A and 931 g: 38.3 g/A, and 56.5 g/A on 2S"
     assert (
         flag.fix == "If your bench notes agree, exchange the currents of the two on 3S; otherwise repeat both points."
     )

@@ -208,27 +208,40 @@ def _larger(size: FloatArray) -> float:
 
 def _flags(rows: JudgedRows, series: Series, exchanges: list[_Exchange]) -> Iterator[Flag]:
     """Yield a flag for each reading of a pair that may have been exchanged."""
-    (one, other), likely = exchanges[0].pair, exchanges[0]
-    counts = sorted({each.count for each in exchanges if each.column == likely.column})
-    for here, there in ((one, other), (other, one)):
-        places = [int(at) for count in counts for at in series.rows(here, count)]
-        others = tuple(int(rows.number[at]) for count in counts for at in series.rows(there, count))
-        name = rows.prop_name[series.rows(there, counts[0])[0]]
-        where = " or ".join(f"{rows.cells[series.rows(here, count)[0]]:.0f}S" for count in counts)
-        yield from (_flag(rows, at, likely.column, name, where, others) for at in places)
+    columns = [each.column for each in exchanges if each.count == exchanges[0].count]
+    counts = sorted({each.count for each in exchanges if each.column == columns[0]})
+    for here, there in (exchanges[0].pair, exchanges[0].pair[::-1]):
+        places, others = ([int(at) for count in counts for at in series.rows(prop, count)] for prop in (here, there))
+        where = " or ".join(dict.fromkeys(f"{rows.cells[at]:.0f}S" for at in places))
+        numbers = tuple(rows.number[others].tolist())
+        per_amp = _elsewhere(rows, series, here, counts)
+        yield from (
+            _flag(rows, at, columns, (str(rows.prop_name[others[0]]), where, per_amp), numbers) for at in places
+        )
 
 
-def _flag(rows: JudgedRows, at: int, column: str, name: str, where: str, others: tuple[int, ...]) -> Flag:
-    what = "propeller" if column == "prop" else label_of(column)
+def _elsewhere(rows: JudgedRows, series: Series, prop: int, counts: list[int]) -> str:
+    """Write a propeller's grams per amp on the cell counts that are not in doubt."""
+    known = [count for count in range(series.read.shape[1]) if count not in counts and series.rows(prop, count).size]
+    per_amp = np.exp(series.levels()[prop, :, 1])
+    said = (f"{per_amp[count]:.1f} g/A on {rows.cells[series.rows(prop, count)[0]]:.0f}S" for count in known)
+    return "".join(f", and {words}" for words in said)
+
+
+def _flag(rows: JudgedRows, at: int, columns: list[str], words: tuple[str, str, str], others: tuple[int, ...]) -> Flag:
+    """Flag a reading; the words are the other propeller's name, the cell counts, and the grams per amp elsewhere."""
+    name, where, elsewhere = words
+    whats = ["propeller" if column == "prop" else label_of(column) for column in columns]
+    what, plural = " or ".join(whats), " or ".join(f"{each}s" for each in whats)
     read = f"{typed(rows.current[at], 'current')} and {typed(rows.thrust[at], 'thrust')}"
     return Flag(
         f"{what.capitalize()} exchanged with {name} on {where}",
         int(rows.number[at]),
-        column,
-        f"{rows.prop_name[at]} with {read}, {rows.thrust[at] / rows.current[at]:.1f} g/A",
-        "thrust and grams per amp that go across cell counts as the other propellers' do",
-        f"Two {what}s changed places in all readings on {where}: exchanged, both go across cell counts as they should.",
-        f"If your bench notes agree, exchange the {what}s of the two on {where}; otherwise repeat both points.",
+        columns[0],
+        f"{rows.prop_name[at]} with {read}: {rows.thrust[at] / rows.current[at]:.1f} g/A{elsewhere}",
+        "thrust and grams per amp that go across cell counts as other propellers' do",
+        f"The {plural} of two changed places in all readings on {where}: exchanged, both go across cell counts as usual.",
+        f"If your bench notes agree, exchange the {plural} of the two on {where}; otherwise repeat both points.",
         Severity.DOUBTFUL,
         others,
     )
