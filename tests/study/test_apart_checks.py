@@ -33,10 +33,10 @@ def two_rounds(again: float = 1.0) -> Rows:
             for name in AMPS:
                 volts = round(3.9 * cells * share, 2)
                 went = (volts / 7.8) ** 1.6 * (1 + 0.003 * math.sin(7 * len(rows)))
-                size = float(name.split("x")[0])
+                diameter, pitch = map(float, name.split("x"))
                 read = {"voltage": volts, "current": round(AMPS[name] * went, 1), "thrust": round(GRAMS[name] * went)}
                 rows.append(
-                    {"run": len(rows) + 1, "prop": name, "diameter": size, "cells": cells, "kind": "peak"} | read
+                    {"run": len(rows) + 1, "prop": name, "diameter": diameter, "pitch": pitch, "cells": cells} | read
                 )
     return rows
 
@@ -81,7 +81,7 @@ def test_one_column_exchanged_is_told_as_such(column: str) -> None:
 
 def test_where_either_round_may_be_the_wrong_one_all_four_are_doubted() -> None:
     """On one cell count, nothing tells in which round two propellers of blank size were exchanged."""
-    rows = [{key: row[key] for key in row if key != "diameter"} for row in two_rounds() if row["cells"] == 2]
+    rows = [{key: row[key] for key in row if key not in NAME[1:]} for row in two_rounds() if row["cells"] == 2]
     flags = repeats_apart(case(exchange(rows, 1, 2, NAME)))
     assert exchanged_repeats(case(exchange(rows, 1, 2, NAME))) == []
     assert [(flag.row, flag.title, flag.also_rows) for flag in flags] == [

@@ -58,6 +58,26 @@ class TestMisspelt:
         rows = [*_named("Birck 5x3x2"), *[reading("Bircks 5x3x2")] * 3]
         assert [flag.expected.split(",")[0] for flag in misspelt(case(rows))] == [f'"{BIRCH}"']
 
+    @pytest.mark.parametrize(
+        ("share", "flagged"), [(1.0, [2]), (1.04, [2]), (1.07, [])]
+    )  # common practice, no source: 5 %
+    def test_exchanged_letters_of_a_mark_are_a_slip_where_the_readings_are_alike(
+        self, share: float, flagged: list[int]
+    ) -> None:
+        rows = [reading("10x4.7 SF", kind="peak") | {"thrust": 1280.0 + at} for at in range(3)]
+        rows[1] |= {"prop": "10x4.7 FS", "thrust": round(1280.0 * share)}
+        flags = misspelt(case(rows))
+        assert [flag.row for flag in flags] == flagged
+        assert [(flag.found, flag.expected) for flag in flags] == [
+            ('"10x4.7 FS"', '"10x4.7 SF", as 2 other readings of the same size have it')
+        ] * len(flagged)
+
+    def test_another_mark_of_like_readings_was_meant(self) -> None:
+        rows = [
+            reading(name) | {"thrust": 1280.0 + at} for at, name in enumerate(["5x3 A", "5x3 B", "5x3 A", "5x3 CW"])
+        ]
+        assert misspelt(case([*rows, reading("5x3 CCW")])) == []
+
     def test_rows_set_aside_do_not_count(self) -> None:
         assert misspelt(case(_named("Birhc 5x3x2", use="no"))) == []
 

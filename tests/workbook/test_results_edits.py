@@ -160,6 +160,8 @@ MATTERS: dict[str, Cells] = {
     "slip and ladder, one up and one down": field(slip_tolerance=31.0, ladder_tolerance=4.0),
     "volts per cell, highest": field(cell_voltage_high=4.4),
     "volts per cell, lowest": field(cell_voltage_low=3.2),
+    "grams per amp across cell counts": field(grams_per_amp_limit=9.0),
+    "speed ratio, for the power of the volts": field(assumed_speed_ratio=0.7),
     "label": field(label_kv=1000.0),
     "setting blanked": field(score_limit=None),
 }

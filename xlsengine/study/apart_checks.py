@@ -51,7 +51,7 @@ class _Repeats:
     allowed: FloatArray
 
     def levels(self, read: FloatArray) -> FloatArray:
-        """Return thrust and current at equal volts."""
+        """Return thrust and current at equal volts, of shape (2, n), from what was read, of shape (3, n)."""
         return np.asarray(read[:2] - self.volts_power * read[2])
 
     def members(self, place: int) -> IntArray:
@@ -69,7 +69,7 @@ class _Repeats:
         return found
 
     def agree(self, places: IntArray, read: FloatArray) -> bool:
-        """Tell whether some rows are close enough to be repeats of each other, had they read this."""
+        """Tell whether some rows are close enough to be repeats of each other, had they read this, of shape (3, n)."""
         return bool((np.ptp(self.levels(read[:, places]), axis=1) <= self.allowed[:, places].max(axis=1)).all())
 
 
@@ -90,6 +90,11 @@ def _repeats(case: Case) -> _Repeats:
     label[sound] = labels_of(rows.group[sound], rows.throttle[sound], rows.peak[sound])
     allowed = np.where(rows.point > 0, APART, APART_BY_HAND) + 2 * steps / read[:2]
     return _Repeats(np.log(read), case.limits.volts_power, label, allowed)
+
+
+def far_apart(case: Case) -> BoolArray:
+    """Tell which sound rows have repeats that are farther apart than a bench repeats itself."""
+    return _repeats(case).apart()
 
 
 # --- what changed places between two of them -----------------------------------------------------------------------
@@ -197,13 +202,15 @@ def repeats_apart(case: Case) -> list[Flag]:
         return []
     label, levels = np.unique(found.label[apart], return_inverse=True)[1], found.levels(found.read[:, apart])
     off = np.abs(levels - np.stack([medians_by(label, column) for column in levels])) / found.allowed[:, apart]
-    two, flags = counts_by(label) == 2, []
-    for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist():
-        place, others = int(apart[at]), apart[(label == label[at]) & (apart != apart[at])]
-        column = "thrust" if off[0, at] > off[1, at] else "current"
-        usual = float(np.median(rows.reading(column)[others]))
-        flags.append(_two(rows, place, int(others[0]), column) if two[at] else unrepeated(rows, place, column, usual))
-    return flags
+    two, other = counts_by(label) == 2, np.bincount(label, apart)[label].astype(np.int64) - apart
+    column = np.where(off[0] > off[1], "thrust", "current")
+    usual = {name: medians_by(label, rows.reading(name)[apart]) for name in ("thrust", "current")}
+    return [
+        _two(rows, int(apart[at]), int(other[at]), str(column[at]))
+        if two[at]
+        else unrepeated(rows, int(apart[at]), str(column[at]), float(usual[column[at]][at]))
+        for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist()
+    ]
 
 
 def _two(rows: JudgedRows, at: int, other: int, column: str) -> Flag:

@@ -22,6 +22,9 @@ _Pair = tuple[int, int]
 LEAST_PROPELLERS = 4
 """Propellers on both cell counts from which on their median step says something, one of them being off."""
 
+USUAL_STEP = 0.04
+"""The step up, as a logarithm, that fewer of them are held against: idle amps are a larger share of few amps."""
+
 NORMAL = 1.4826
 """Standard deviation over the median absolute deviation of normal values (NIST/SEMATECH e-Handbook 1.3.5.17)."""
 
@@ -74,12 +77,11 @@ def _steps(case: Case, current: FloatArray) -> _Steps:
 
 
 def _off(step: FloatArray, least: float, score: float) -> FloatArray:
-    """Return how far steps are from their median, beyond what is usual; else 0."""
+    """Return how far steps are from their median, or where they are few from the usual one, beyond what is usual; else 0."""
     known = ~np.isnan(step)
-    if np.count_nonzero(known) < LEAST_PROPELLERS:
-        return np.zeros(step.size)
-    away = np.where(known, step - np.median(step[known]), 0.0)
-    usual = max(least, score * NORMAL * float(np.median(np.abs(away[known]))))
+    few = np.count_nonzero(known) < LEAST_PROPELLERS
+    away = np.where(known, step - (USUAL_STEP if few else np.median(step[known])), 0.0)
+    usual = least if few else max(least, score * NORMAL * float(np.median(np.abs(away[known]))))
     return np.where(np.abs(away) > usual, away, 0.0)
 
 
@@ -164,7 +166,7 @@ def _step_flag(case: Case, steps: _Steps, prop: int) -> Flag:
         "Grams per amp differ across cell counts",
         "current",
         f"{_per_amp(rows, at)} on {rows.cells[at]:.0f}S, {there}",
-        "nearly the same at every cell count, as for the other propellers",
+        "nearly the same at every cell count",
         "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
         "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
         also=others[:3],

@@ -26,6 +26,8 @@ from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, ris
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
+from xlsengine.study.rest_checks import rest_volts
+from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -70,11 +72,14 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (copies, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_repeats, Explains.SLIP),
+    (rest_volts, Explains.READING),
     (repeats, Explains.READING),
     (exchanged_by_count, Explains.SLIP),
+    (exchanged_series, Explains.SLIP),
     (tares, Explains.SLIP),
     (misfits, Explains.READING),
     (off_by_count, Explains.READING),
+    (thrust_by_volts, Explains.READING),
     (repeats_apart, Explains.READING),
     (odd_peaks, Explains.READING),
     (ladder, Explains.READING),
@@ -84,7 +89,8 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
 )
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained.
 
-Slips say what happened, and not only which reading is off.
+Slips say what happened, and not only which reading is off. Not so volts read at rest: were they too high for a pack, it
+would be overcharged all the same, and to stop comes first.
 """
 
 

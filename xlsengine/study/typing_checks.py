@@ -78,6 +78,16 @@ def digits_exchanged(name: str) -> list[str]:
     return [other for other in swapped if other != name][:LONGEST]
 
 
+def letters_exchanged(name: str) -> list[str]:
+    """Return the names that two letters next to each other make of one when they change places.
+
+    >>> letters_exchanged("10x4.7 sf")
+    ['10x4.7 fs']
+    """
+    turned = (f"{name[:at]}{name[at + 1]}{name[at]}{name[at + 2 :]}" for at in range(min(len(name), LONGEST) - 1))
+    return [other for at, other in enumerate(turned) if other != name and name[at : at + 2].isalpha()]
+
+
 def _shared(one: str, other: str) -> int:
     """Return how many letters two names have in common from their start."""
     pairs = enumerate(zip(one, other, strict=False))
@@ -112,7 +122,7 @@ def misspelt(case: Case) -> list[Flag]:
 
     A name of one or two rows is taken for a slip of one that has more. So is the name with fewer rows, or the later
     one, where each of the two holds only cell counts that the other lacks: what somebody typed over with the pack.
-    Digits that changed places count only where the readings under both names are alike.
+    Digits that changed places, and letters of a short word ("SF", "FS"), count only where the readings are alike.
     """
     rows = case.rows
     places = _places_by_name(rows)
@@ -122,13 +132,24 @@ def misspelt(case: Case) -> list[Flag]:
     for name, own in places.items():
         if own.size > MOST_MISSPELT and np.unique(rows.cells[own]).size == counts:
             continue  # no other name can hold only what this one lacks
-        near = [places[other] for other in names.one_slip_from(name) if _same_size(rows, own, places[other])]
-        turned = [places[other] for other in digits_exchanged(name) if other in places]
-        near += [other for other in turned if _same_size(rows, own, other) or _alike(case, own, other)]
-        meant = [other for other in near if _is_slip_of(rows, own, other)]
+        meant = [other for other in _near_names(case, names, places, name) if _is_slip_of(rows, own, other)]
         if meant:
             flags += _misspelt(rows, own, max(meant, key=len))
     return flags
+
+
+def _near_names(case: Case, names: Names, places: Places, name: str) -> Iterator[IntArray]:
+    """Yield the places of the names that one slip turns into this one."""
+    rows, own = case.rows, places[name]
+    for other in names.one_slip_from(name):
+        if _same_size(rows, own, places[other]):
+            yield places[other]
+    for other in digits_exchanged(name):
+        if other in places and (_same_size(rows, own, places[other]) or _alike(case, own, places[other])):
+            yield places[other]
+    for other in letters_exchanged(name):
+        if other in places and _same_size(rows, own, places[other]) and _alike(case, own, places[other]):
+            yield places[other]
 
 
 def _places_by_name(rows: JudgedRows) -> Places:

@@ -45,6 +45,8 @@ _LIMITS = (
     s.cell_voltage_low,
     s.cell_voltage_high,
     s.case_temperature_high,
+    s.grams_per_amp_limit,
+    s.assumed_speed_ratio,
     label_kv,
 )
 _PARTS: dict[str, Node] = {

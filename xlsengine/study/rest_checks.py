@@ -1,0 +1,109 @@
+"""Volts read at rest: higher than under load, while amps and thrust are those of the lower volts.
+
+A freshly charged pack gives more volts too, but with them amps and thrust rise, as the volts to a power of about 1.6.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, about, typed
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.series_checks import series_of, usual_step
+
+HIGHER, HIGHER_ALONE = math.log(1.025), math.log(1.05)
+"""Volts this far above a repeat's, or else above the line of the pack's other readings, may be those at rest."""
+
+LACKING, LACKING_ALONE = 0.035, 0.08
+"""What thrust and amps then lack, as logarithms: beside a repeat (1 % of scatter each), or across cell counts."""
+
+HALF = 0.5
+"""Each of them has to lack this share of what the volts would give."""
+
+USUAL_OHMS = 0.004
+"""Resistance of pack and leads, for each cell, where amps too much alike tell none (common practice, no source)."""
+
+ALIKE = 27.0
+"""Squared distances of amps from their mean (A²) that tell as much: 0.4 % of scatter in volts, ±3 mΩ a cell."""
+
+
+def rest_volts(case: Case) -> list[Flag]:
+    """Flag readings at full throttle whose volts are too high for their amps, and amps and thrust too low for their volts."""
+    rows, at = case.rows, np.flatnonzero(case.sound & (case.rows.point > 0))
+    if not at.size:
+        return []
+    loaded = _loaded_volts(rows, at)
+    higher = np.log(rows.voltage[at] / loaded)
+    beside = _above_repeats(case, at, higher)
+    alone = higher >= HIGHER_ALONE
+    if alone.any():
+        alone &= _lacks_across_counts(case, at)
+    usual = np.where(np.isnan(loaded), _repeated(rows, at, rows.voltage), loaded)
+    return [_flag(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(beside | alone).tolist()]
+
+
+def _loaded_volts(rows: JudgedRows, at: IntArray) -> FloatArray:
+    """Return the volts that the other readings of the cell count and kind have at each row's amps; NaN if too few."""
+    label = labels_of(rows.cells[at], rows.point[at])
+    volts, amps = rows.voltage[at], rows.current[at]
+    others = counts_by(label) - 1.0
+    x, y, xx, xy = (
+        _sum_of_others(label, values) / np.maximum(others, 1.0) for values in (amps, volts, amps**2, amps * volts)
+    )
+    far = np.maximum(xx - x**2, 0.0) * others
+    slope = ((xy - x * y) * others - ALIKE * USUAL_OHMS * rows.cells[at]) / (far + ALIKE)
+    return np.where(others >= 2, y + np.minimum(slope, 0.0) * (amps - x), np.nan)
+
+
+def _sum_of_others(label: IntArray, values: FloatArray) -> FloatArray:
+    return np.asarray(np.bincount(label, values)[label] - values)
+
+
+def _repeated(rows: JudgedRows, at: IntArray, values: FloatArray) -> FloatArray:
+    """Return what the repeats of each row read: the other one of two, the middle of more; NaN where there are none."""
+    label, read = labels_of(rows.group[at], rows.point[at]), values[at]
+    count = counts_by(label)
+    return np.where(count > 2, medians_by(label, read), np.where(count == 2, _sum_of_others(label, read), np.nan))
+
+
+def _above_repeats(case: Case, at: IntArray, higher: FloatArray) -> BoolArray:
+    """Tell which rows have more volts than their repeats and than the line of the others, and lack what those would give."""
+    rows = case.rows
+    volts, thrust, current = (
+        np.log(values[at] / _repeated(rows, at, values)) for values in (rows.voltage, rows.thrust, rows.current)
+    )
+    would_give = case.limits.volts_power * volts
+    lacking = np.stack([would_give - thrust, would_give - current])
+    off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & (lacking.mean(axis=0) >= LACKING)
+    return np.asarray(off & (np.isnan(higher) | (higher >= HALF * volts)))
+
+
+def _lacks_across_counts(case: Case, at: IntArray) -> BoolArray:
+    """Tell on which rows' cell counts thrust and amps both lack something at their volts, by the propeller's other counts."""
+    series, limit = series_of(case), math.log1p(2 * case.limits.grams_per_amp)
+    if min(series.read.shape[:2]) < 2:
+        return np.zeros(at.size, dtype=bool)
+    steps = series.steps()
+    odd = np.stack([steps[:, count] - usual_step(steps[:, count], count) for count in range(steps.shape[1])], axis=1)
+    lacks = (odd[..., 0] <= -LACKING_ALONE) & (np.abs(odd[..., 1]) <= limit)
+    found = np.zeros(case.rows.size, dtype=bool)
+    found[series.at] = lacks[series.props, series.counts]
+    return np.asarray(found[at])
+
+
+def _flag(rows: JudgedRows, at: int, loaded: float) -> Flag:
+    return Flag(
+        "Volts perhaps read at rest",
+        int(rows.number[at]),
+        "voltage",
+        f"{typed(rows.voltage[at], 'voltage')} with {typed(rows.current[at], 'current')}",
+        f"{about(loaded, 'voltage')} under that load, as the other readings have it",
+        "Volts were read before or after the run: amps and thrust did not rise with them, as they do on a fresh pack.",
+        "If your bench notes agree, type the volts under load; otherwise repeat the point.",
+        Severity.DOUBTFUL,
+    )
