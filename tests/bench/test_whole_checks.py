@@ -100,4 +100,4 @@ def test_thrust_that_drifts() -> None:
 
 
 def test_each_is_tried_here() -> None:
-    assert len(CHECKS_OF_THE_WHOLE) == 9  # that of the ESC is tried in test_esc
+    assert len(CHECKS_OF_THE_WHOLE) == 10  # those of the ESC and of the propeller on Craft are tried in test_esc

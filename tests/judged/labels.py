@@ -167,7 +167,7 @@ MOTOR_FIGURES = Figures("Motor figures", {
 
 CHART_SHEET = "Charts"
 REPORT_BARS = {"Thrust at full throttle (g)": ("Summary", "Thrust, full throttle (g)"),
-        "Highest current (A), with the ESC size that holds it": ("Summary", "Highest static current (A)")}  # fmt: skip
+        "Highest current (A), with the ESC size": ("Summary", "Highest static current (A)")}  # fmt: skip
 PER_WATT = "Grams per watt against thrust"
 ON_REPORT = (*REPORT_BARS, PER_WATT)
 _THRUST = ("Readings", "Thrust (g)")

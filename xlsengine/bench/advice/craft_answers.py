@@ -14,6 +14,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
 from xlsengine.expression import Named, Node, Operand, call, greater, join, say
 from xlsengine.sources import definition
@@ -272,6 +273,11 @@ def _asked(cells: tuple[Named, ...], words: str) -> Node:
     return said
 
 
+_not_used = (r.speed.count() > 0).where(
+    "Airspeed changes nothing here: sheet Prediction says why. ",
+    "Airspeed changes nothing until Speed is read at full throttle. ",
+)
+_airspeed_idle = (f.by_speed.at(row).otherwise(0.0) < 1).where(rule.flies_forward(_not_used, ""), "")
 to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
     call(
         "trim",
@@ -285,6 +291,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
                 (cr.way_of_flying,),
                 "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",
             ),
+            cr.airspeed.present().where(_airspeed_idle, ""),
         ),
     ),
     "Blank where nothing is missing.",

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from xlsengine.bench.advice.esc import own_row, tested_names
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import normalising as n
@@ -11,6 +12,7 @@ from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
@@ -178,6 +180,13 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         say("within ±{} % a run, which scatter explains", _small(_drift_by_scatter)),
         "Heat, a wearing propeller, a weakening pack or a moving zero.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
+    ),
+    _check("whole_craft_prop", "The propeller on Craft was not tested", craft_propeller)(
+        craft_propeller.present() & (flag(own_row >= 1).otherwise(0.0) < 1),
+        craft_propeller,
+        say("one that was tested: {}", tested_names),
+        "Another spelling of its name, or a propeller without readings; no ESC is named for it.",
+        "Type it on Craft as it stands on Readings.",
     ),
 )
 
