@@ -396,3 +396,19 @@ def test_an_airspeed_that_is_not_used_says_what_it_lacks() -> None:
     assert "Airspeed" not in str(
         judged(row("peak", 30.0), airspeed=12.0, way_of_flying=HOVER).figures()["craft_to_fill"]
     )
+
+
+@pytest.mark.parametrize(
+    ("way", "line"),
+    [
+        (BURSTS, "2,600 g on wings at 0.5:1, 1,300 g at 1:1"),
+        (None, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
+        (HELD, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
+        (HOVER, "650 g at 2:1, 325 g at 4:1"),
+    ],
+)
+def test_what_one_motor_lifts_is_told_for_what_is_flown(way: str | None, line: str) -> None:
+    """Of 1,300 g; 0.5:1 for trainers, 1:1 for sport planes, 2:1 and 4:1 for multirotors: common practice, no source."""
+    figures = judged(row("peak", 40.0, thrust=1300.0), way_of_flying=way).figures()
+    assert figures["short_lift"] == line
+    assert str(figures["craft_headline"]).startswith(f"One motor lifts {line}. ESC: ")

@@ -3,6 +3,8 @@
 They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
 """
 
+from itertools import pairwise
+
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
@@ -75,20 +77,31 @@ ratio_value = _value(
     say("{:.1f} : 1", thrust_to_weight),
     "As text.",
 )
+_PAIRS = tuple(pairwise(short.LIFTED))
+"""On wings, of both kinds, hovering."""
+lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
+    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1"),
+    "By what is flown.",
+)
 lift_value = _value(
     "lift",
-    "One motor lifts at 2:1 and 4:1",
+    "One motor lifts",
     thrust,
-    say("{} / {} g", *map(in_thousands, short.LIFTED)),
+    short.by_craft(*(say("{} / {} g", *map(in_thousands, pair)) for pair in _PAIRS)),
     "Static thrust over thrust to weight.",
 )
 _by_thrust = "all-up mass for each motor, by static thrust"
 _of_several = cr.motor_count.equals(1).where(
     _by_thrust,
-    say(
-        "{:.0f} motors: {} / {} g all-up",
-        cr.motor_count,
-        *(in_thousands(cr.motor_count * mass) for mass in short.LIFTED),
+    short.by_craft(
+        *(
+            say(
+                "{:.0f} motors: {} / {} g all-up",
+                cr.motor_count,
+                *(in_thousands(cr.motor_count * each) for each in pair),
+            )
+            for pair in _PAIRS
+        )
     ),
 )
 _of_each = cr.motor_count.present().where(_of_several, _by_thrust)
@@ -192,7 +205,7 @@ burst_words = _words(
 
 # --- sentences -----------------------------------------------------------------------------------------------
 
-_lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *map(in_thousands, short.LIFTED))
+_lifts = join("One motor lifts ", short.LIFTS, ". ")
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _both_sizes = rule.flown_in_bursts(
@@ -313,9 +326,9 @@ TITLES = (
     "In flight, full throttle",
     "ESC, short bursts",
     "ESC, full throttle held",
-    "Lifts at 2:1 / 4:1",
+    "Hover throttle, hover current and minutes hovering: steady readings at part throttle would add them.",
 )
-"""What heads the answers on Craft: two bands, and the eight figures below them."""
+"""Two bands of answers on Craft, seven of the eight figures below, and what stands there where nothing is steady."""
 
 _ESC_TITLES = TITLES[7:9]
 
@@ -337,7 +350,8 @@ def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Nam
 
 
 _ESC = (burst_value, burst_words), (held_value, held_words)
-TILES: tuple[tuple[str | Named, Named, Named], ...] = (
+Tile = tuple[str | Named, Named, Named]
+TILES: tuple[Tile, ...] = (
     (TITLES[2], ratio_value, ratio_words),
     (TITLES[3], hover_throttle_value, hover_throttle_words),
     (TITLES[4], hover_current_value, hover_current_words),
@@ -345,7 +359,7 @@ TILES: tuple[tuple[str | Named, Named, Named], ...] = (
     (TITLES[6], flight_value, flight_words),
     _esc_tile("first", 0, *_ESC),
     _esc_tile("second", 1, *_ESC),
-    (TITLES[9], lift_value, lift_words),
+    (lift_title, lift_value, lift_words),
 )
 SENTENCES = (to_fill, in_flight, pack, precedence)
 """What stands below the figures, from the top."""

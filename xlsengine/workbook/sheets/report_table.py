@@ -18,6 +18,9 @@ from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
+MORE_IF_STEADY = (
+    "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
+)
 ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC bursts (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
@@ -95,7 +98,8 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     for band in range(grid.bands):
         top = _write_band(sheet, grid, top, band)
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
-    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
+    more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout), more)
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for node in (_footnote(grid), left_out):
         height = _NOTE * max(1, sheet.lines(node, _LETTERS))
