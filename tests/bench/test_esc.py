@@ -247,7 +247,7 @@ def test_a_session_without_full_throttle_says_so() -> None:
     ("craft", "why"),
     [
         ({"pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
-        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested"),
+        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested (tested: 6x4.5, 6x4: type one of these)"),
         ({"craft_propeller": "11x7 Quill", "pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
         ({"craft_propeller": "6x4.5", "pack_cells": 4.0}, "6x4.5 was not tested on 4S"),
     ],
