@@ -49,6 +49,7 @@ ESC_BANDS = {
     "held": "Full throttle held (bench, hover, 3D, ducted)",
     "bursts": "Short bursts in forward flight: at launch, and at speed by estimate",
 }
+ESC_NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in full"
 ESC_LIKELY, REPORT_LIKELY = "enough (est.)", "enough"
 """The verdict at speed on ESC and on Report, whose row names the estimate."""
 ESC_OPTIONS = ("next smaller", "smallest that will do", "next larger")

@@ -54,8 +54,13 @@ _claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0
 _counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
 _draws_more = (r.current > _counted * n.room.at(group_row)).where(1.0, 0.0)
 _none_counts = (g.static_current.at(group_row).otherwise(0.0) > 0).where(_draws_more.otherwise(0.0), 1.0)
+_craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "A").derive(
+    _craft_current.largest(), "That counts."
+)
+_of_other_cells = flag(pack_cells.equals(r.cells)).otherwise(1.0) < 1
+_says_more = _of_other_cells.where(flag(r.current > _craft_top).otherwise(0.0), _none_counts)
 left_claim = r.READINGS.helper("left_claim", "Current of a reading left out", "A").derive(
-    ((c.standing < 0) & ~r.full_kind.equals(0) & _flown).where(_none_counts * _claim, 0.0).otherwise(0.0),
+    ((c.standing < 0) & ~r.full_kind.equals(0) & _flown).where(_says_more * _claim, 0.0).otherwise(0.0),
     "At full throttle, on what could be flown: its current, or what its thrust takes, where it is above what counts of "
     "its propeller and cell count; 0 elsewhere.",
     definition(),
