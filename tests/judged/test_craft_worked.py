@@ -57,7 +57,9 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
         in told
     )
     (pack,) = [text for text in told if "from the pack" in text]
-    assert pack.startswith("All 4 motors at full throttle draw up to 168 A from the pack, 34 times its capacity in Ah.")
+    assert pack.startswith(
+        "All 4 motors at full throttle draw up to 168 A from the pack, 34 times its capacity in Ah (34C)."
+    )
     # 5 Ah · 0.80 · 60 min/h over 4 · 42.0 A, which is certain, and 4 · 25.2 A
     minutes = "1.4 to 2.4 min at full throttle: 1.4 as on the stand, more in flight by estimate."
     assert f" 80 % of it last about {minutes}" in pack

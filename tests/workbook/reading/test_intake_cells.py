@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.workbook.reader_workbooks import edited, reading_cells
 from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import MOTOR
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
@@ -21,7 +22,7 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 
-FIELDS = {**READINGS.fields, **MOTOR.fields, **BENCH.fields}
+FIELDS = {**READINGS.fields, **MOTOR.fields, **BENCH.fields, **CRAFT.fields}
 
 # (field, what stands in the cell, the value, the words for it)
 READ: tuple[tuple[str, Any, Any, str], ...] = (
@@ -85,6 +86,8 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
     ("throttle", "55 %", 55.0, "55 %"),
     ("throttle", "55 Prozent", 55.0, "55 %"),
     ("cells", "4S", 4.0, "4"),
+    ("motor_count", "1 motor", 1.0, "1"),
+    ("motor_count", "4 Motoren", 4.0, "4"),
     ("cells", "4 Zellen", 4.0, "4"),
     ("cells", "4 éléments", 4.0, "4"),
     ("blades", "3-blade", None, ""),

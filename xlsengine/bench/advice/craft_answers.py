@@ -248,9 +248,8 @@ _stands_in = (_launch > _each).where(
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
-_rate = if_there(
-    cr.pack_capacity, ", ", (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0), " times its capacity in Ah"
-)
+_times = (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0)
+_rate = if_there(cr.pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
