@@ -191,6 +191,10 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
 )
 
 
+_OF_THE_BENCH = CHECKS_OF_THE_WHOLE[:-1]
+"""Those that are named where they are not raised; a craft that is not named wrongly needs no words."""
+
+
 def raised_count() -> Node:
     """Return how many of these checks are raised; every one is doubtful."""
     total: Node = Constant(0.0)
@@ -223,27 +227,31 @@ WHOLE_LINES = _lines()
 """The checks that are raised, one after another, by their numbers from 1."""
 
 
-def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
-    """Return the titles of the checks that are chosen, by the check and how many are raised down to it."""
+def _named(checks: tuple[WholeCheck, ...], stands: float, chosen: Callable[[float, Node], Node]) -> Node:
+    """Return the titles of the checks that are raised (1) or not (0), by what `stands`.
+
+    `chosen` counts those told, from 1, by the place of a check and how many are raised down to it; below 1 none is.
+    """
     words: Node = join("")
     raised: Node = Constant(0.0)
-    named: Node = Constant(0.0)
-    for check in CHECKS_OF_THE_WHOLE:
+    for place, check in enumerate(checks, start=1):
         raised = raised + check.doubt
-        is_chosen = flag(chosen(check, raised))
-        words = join(words, is_chosen.equals(1).where(join((named > 0).where("; ", ""), check.title), ""))
-        named = named + is_chosen
+        count = chosen(float(place), raised)
+        said = (count > 1).where(f"; {check.title}", (count > 0).where(check.title, ""))
+        words = join(words, check.doubt.equals(stands).where(said, ""))
     return words
 
 
 def not_raised() -> Node:
     """Name the checks that are not raised, in one line; nothing where all are."""
-    every = float(len(CHECKS_OF_THE_WHOLE))
-    words = say("Nothing found, or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
-    return (raised_count() < every).where(words, "")
+    raised: Node = Constant(0.0)
+    for check in _OF_THE_BENCH:
+        raised = raised + check.doubt
+    named = _named(_OF_THE_BENCH, 0.0, lambda place, raised: place - raised)
+    return (raised < float(len(_OF_THE_BENCH))).where(say("Nothing found, or nothing to judge by: {}.", named), "")
 
 
 def raised_beyond(lines: int) -> Node:
     """Name the checks that are raised beyond the first few lines; nothing where those show all."""
-    words = say("Raised as well: {}.", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))))
-    return (raised_count() > float(lines)).where(words, "")
+    named = _named(CHECKS_OF_THE_WHOLE, 1.0, lambda place, raised: raised - float(lines))
+    return (raised_count() > float(lines)).where(say("Raised as well: {}.", named), "")
