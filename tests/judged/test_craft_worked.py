@@ -109,7 +109,7 @@ def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
     steady = tuple(row for row in SESSION if row["kind"] == "steady")
     why = ", at launch: no peak was read, so 1.25 times the highest reading counts. "
     told = str(figures(CRAFT, steady)["craft_pack"])
-    assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told
+    assert f"draw up to 190 A from the pack, 38 times its capacity in Ah (38C){why}" in told
     alone = str(figures(CRAFT | {"motor_count": None}, steady)["craft_pack"])
     assert alone.startswith(f"Each motor draws up to 47.5 A{why}")
 
