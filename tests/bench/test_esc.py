@@ -199,7 +199,7 @@ def test_a_session_without_full_throttle_says_so() -> None:
     ("craft", "why"),
     [
         ({"pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
-        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested"),
+        ({"craft_propeller": "11x7 Quill"}, "11x7 Quill was not tested (tested: 6x4.5, 6x4: type one of these)"),
         ({"craft_propeller": "11x7 Quill", "pack_cells": 5.0}, "it was not tested on 5S (tested: 3S, 4S, 6S)"),
         ({"craft_propeller": "6x4.5", "pack_cells": 4.0}, "6x4.5 was not tested on 4S"),
     ],
@@ -304,3 +304,43 @@ def test_amps_to_spare_at_speed_are_after_the_uncertainty() -> None:
     scope = judged(row("peak", 32.0), way_of_flying=BURSTS).scope
     spare = scope.value(esc_needs.speed_margin(Constant(30.0)), scope.rows("Summary"))[0]
     assert spare == pytest.approx(34.5 - 24.0 * ROOM)
+
+
+def test_a_misspelt_propeller_on_craft_is_flagged_with_the_names_that_were_tested() -> None:
+    rows = [row("peak", 30.0, prop="9x4.7 SF"), row("peak", 20.0, prop="8x4")]
+    found = judged(*rows, craft_propeller="9x4.7")
+    assert str(found.figures()["esc_advice"]) == (
+        "Full throttle held: 9x4.7 was not tested (tested: 9x4.7 SF, 8x4: type one of these). Type of flying is blank on "
+        "Craft, so that this, the safer answer, stands first."
+    )
+    (flag,) = [each for each in found.flag_list() if each["column"] == "craft_propeller"]
+    assert (flag["severity"], flag["found"]) == ("doubtful", "9x4.7")
+    assert flag["expected"] == "one that was tested: 9x4.7 SF, 8x4"
+    rightly = judged(*rows, craft_propeller="9X4.7 sf").flag_list()
+    assert not [each for each in rightly if each["column"] == "craft_propeller"]
+
+
+def test_an_airspeed_that_is_not_used_says_what_it_lacks() -> None:
+    idle = "Airspeed changes nothing until Speed is read at full throttle."
+    assert idle in str(judged(row("peak", 30.0), airspeed=12.0).figures()["craft_to_fill"])
+    assert idle not in str(judged(row("peak", 30.0)).figures()["craft_to_fill"])
+    assert "Airspeed" not in str(judged(fast("peak", 40.0), airspeed=20.0).figures()["craft_to_fill"])
+    assert "Airspeed" not in str(
+        judged(row("peak", 30.0), airspeed=12.0, way_of_flying=HOVER).figures()["craft_to_fill"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("way", "line"),
+    [
+        (BURSTS, "2,600 g on wings at 0.5:1, 1,300 g at 1:1"),
+        (None, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
+        (HELD, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
+        (HOVER, "650 g at 2:1, 325 g at 4:1"),
+    ],
+)
+def test_what_one_motor_lifts_is_told_for_what_is_flown(way: str | None, line: str) -> None:
+    """Of 1,300 g; 0.5:1 for trainers, 1:1 for sport planes, 2:1 and 4:1 for multirotors: common practice, no source."""
+    figures = judged(row("peak", 40.0, thrust=1300.0), way_of_flying=way).figures()
+    assert figures["short_lift"] == line
+    assert str(figures["craft_headline"]).startswith(f"One motor lifts {line}. ESC: ")

@@ -95,6 +95,8 @@ def test_only_what_could_be_flown_is_named(craft: dict[str, Any], told: bool) ->
 def test_wrong_cells_are_named_for_the_pack_they_may_belong_to() -> None:
     """The reading of 24.4 A says 2S and 5.7 V a cell: on a craft of 3S it may be the one that decides."""
     assert "24.4 A as typed" in said(assessed({"cells": 2.0}, pack_cells=3.0))
+    again = judged(*session(), session({"cells": 2.0})[LAST], label_kv=1000.0, pack_cells=3.0)
+    assert said(again) == ""  # its twin counts 24.4 A on 3S already
 
 
 def test_the_largest_is_named_and_the_others_are_counted() -> None:

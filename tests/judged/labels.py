@@ -49,6 +49,7 @@ ESC_BANDS = {
     "held": "Full throttle held (bench, hover, 3D, ducted)",
     "bursts": "Short bursts in forward flight: at launch, and at speed by estimate",
 }
+ESC_NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in full"
 ESC_LIKELY, REPORT_LIKELY = "enough (est.)", "enough"
 """The verdict at speed on ESC and on Report, whose row names the estimate."""
 ESC_OPTIONS = ("next smaller", "smallest that will do", "next larger")
@@ -167,7 +168,7 @@ MOTOR_FIGURES = Figures("Motor figures", {
 
 CHART_SHEET = "Charts"
 REPORT_BARS = {"Thrust at full throttle (g)": ("Summary", "Thrust, full throttle (g)"),
-        "Highest current (A), with the ESC size that holds it": ("Summary", "Highest static current (A)")}  # fmt: skip
+        "Highest current (A), with the ESC size": ("Summary", "Highest static current (A)")}  # fmt: skip
 PER_WATT = "Grams per watt against thrust"
 ON_REPORT = (*REPORT_BARS, PER_WATT)
 _THRUST = ("Readings", "Thrust (g)")
@@ -316,6 +317,6 @@ METHOD = Listed("Method", {
 CRAFT_TILES = {
     "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle", "hover_current": "Hover current",
     "minutes": "Minutes hovering", "flight": "In flight, full throttle", "bursts": "ESC, short bursts",
-    "held": "ESC, full throttle held", "lift": "Lifts at 2:1 / 4:1",
+    "held": "ESC, full throttle held", "lift": "Lifts on wings, 0.5:1 / 1:1",
 }  # fmt: skip
 """Titles; the figure stands one row below, and what it rests on three rows below."""

@@ -41,7 +41,7 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
         ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
         ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed enough by estimate"),
         ("held", "50 A", "covers, 0.6 A to spare"),
-        ("lift", "710 / 355 g", "4 motors: 2,840 / 1,420 g"),
+        ("lift", "2,840 / 1,420 g", "4 motors: 11,360 / 5,680 g"),
     ],
 )
 def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:
@@ -57,7 +57,9 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
         in told
     )
     (pack,) = [text for text in told if "from the pack" in text]
-    assert pack.startswith("All 4 motors at full throttle draw up to 168 A from the pack, 34 times its capacity in Ah.")
+    assert pack.startswith(
+        "All 4 motors at full throttle draw up to 168 A from the pack, 34 times its capacity in Ah (34C)."
+    )
     # 5 Ah · 0.80 · 60 min/h over 4 · 42.0 A, which is certain, and 4 · 25.2 A
     minutes = "1.4 to 2.4 min at full throttle: 1.4 as on the stand, more in flight by estimate."
     assert f" 80 % of it last about {minutes}" in pack
@@ -71,8 +73,10 @@ def figures(fields: Row, rows: tuple[Row, ...] = SESSION) -> dict[str, Any]:
 
 def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
     found = figures({})
-    assert found["craft_lift"] == "710 / 355 g"
-    assert str(found["craft_headline"]).startswith("One motor lifts 710 g at 2:1 and 355 g at 4:1. ESC: 50 A or larger")
+    assert found["craft_lift"] == "1,420 / 710 g"
+    assert str(found["craft_headline"]).startswith(
+        "One motor lifts 1,420 g on wings at 1:1, 710 g hovering at 2:1. ESC: 50 A or larger"
+    )
     assert found["craft_thrust_to_weight_value"] == found["craft_minutes_value"] == "–"
     assert found["craft_thrust_to_weight_words"] == "fill in All-up mass and Number of motors"
     for label in ("All-up mass", "Number of motors", "Pack capacity", "Type of flying"):
@@ -105,7 +109,7 @@ def test_without_a_peak_the_wiring_is_told_the_current_at_launch() -> None:
     steady = tuple(row for row in SESSION if row["kind"] == "steady")
     why = ", at launch: no peak was read, so 1.25 times the highest reading counts. "
     told = str(figures(CRAFT, steady)["craft_pack"])
-    assert f"draw up to 190 A from the pack, 38 times its capacity in Ah{why}" in told
+    assert f"draw up to 190 A from the pack, 38 times its capacity in Ah (38C){why}" in told
     alone = str(figures(CRAFT | {"motor_count": None}, steady)["craft_pack"])
     assert alone.startswith(f"Each motor draws up to 47.5 A{why}")
 
@@ -136,7 +140,7 @@ def test_held_and_hover_have_no_burst_answer(way: str) -> None:
 
 def test_a_propeller_that_was_not_tested_has_no_answer() -> None:
     found = figures(CRAFT | {"craft_propeller": "7x4"})
-    assert found["craft_headline"] == "No answer: 7x4 was not tested."
+    assert found["craft_headline"] == "No answer: 7x4 was not tested (tested: 6x4: type one of these)."
     for name in ("thrust_to_weight_value", "hover_current_value", "minutes_value", "flight", "bursts", "held", "lift"):
         assert found[f"craft_{name}"] == "–", name
 
@@ -175,3 +179,21 @@ def test_what_a_person_types_beside_the_form_is_told(workbook: Workbook, tmp_pat
     edited.save(tmp_path / "edited.xlsx")
     told = [str(said) for said in read_workbook(tmp_path / "edited.xlsx").told]
     assert [said for said in told if "1 cell outside the tables of Craft" in said and "my own words" in said], told
+
+
+def test_without_steady_readings_there_are_no_tiles_for_them(tmp_path: Path) -> None:
+    """Peaks alone: neither the tile of grams per watt at a thrust nor those of hovering; one line says what adds them."""
+    peaks = [row for row in SESSION if row["kind"] == "peak"]
+    found = written(assessed(peaks, CRAFT | {"way_of_flying": BURSTS}), tmp_path / "peaks.xlsx")
+    shown = {sheet: [str(cell.value) for row in found.book[sheet].iter_rows() for cell in row] for sheet in SHEETS}
+    assert not [text for text in shown["Report"] if text.startswith(("Not measured: needs steady", "Best g/W at 5"))]
+    assert any("Steady readings at part throttle would add grams per watt" in text for text in shown["Report"])
+    for name in ("hover_throttle", "hover_current", "minutes"):
+        assert labels.CRAFT_TILES[name] not in shown["Craft"]
+    for name in ("thrust_to_weight", "flight", "bursts", "held", "lift"):
+        assert labels.CRAFT_TILES[name] in shown["Craft"]
+    assert len([text for text in shown["Craft"] if "steady readings at part throttle would add them" in text]) == 1
+    assert "–" not in shown["Craft"]
+
+
+SHEETS = ("Report", "Craft")

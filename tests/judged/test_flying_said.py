@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.judged import labels
+from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, assessed
 from xlsengine import write_input_workbook
@@ -82,9 +83,10 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     assert value == shown.get(flying, "42.0 A")
     basis = {"bursts": "rule of thumb; 42.0 A static", "blank": "rule of thumb, or held; 42.0 A static"}
     assert words == f"a motor, {basis.get(flying, 'as on the stand')}"
-    cell = workbook.find("ESC", labels.ESC_LEFT["current"])
-    at_speed = workbook.book["ESC"].cell(cell.row + labels.ESC_HEADS, cell.column).value
-    assert at_speed == ("at speed " + shown[flying].removesuffix(" A") if flying in shown else None)
+    esc = [str(cell.value) for row in workbook.book["ESC"].iter_rows() for cell in row]
+    assert [text for text in esc if text.startswith("at speed ")] == (
+        [f"at speed {shown[flying].removesuffix(' A')}"] if flying in shown else []
+    )
     notes = [str(cell.value) for row in workbook.book["Report"].iter_rows() for cell in row if cell.value]
     (note,) = [text for text in notes if text.startswith("* ")]
     begins = {
@@ -142,3 +144,20 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
             {"bursts": (25.2, 31.5), "blank": (25.2, 42.0)}.get(flying, (42.0, 42.0))
         )
         assert row["verdict"].value == ("fits" if flying == "bursts" else "borderline")
+
+
+@pytest.mark.parametrize(("way", "word", "sizes"), [(BURSTS, "bursts", (40, 25)), (None, "held", (50, 35))])
+def test_the_big_table_and_the_bars_name_the_size_for_what_is_flown(
+    way: str | None, word: str, sizes: tuple[int, int], tmp_path: Path
+) -> None:
+    """On 3S 0.75 to the power 1.6 of the amps on 4S, 0.631: 50 and 40 A become 31.1 A held and 23.9 A in bursts."""
+    three = [on_three_cells(row) for row in SESSION]
+    workbook = written(assessed([*SESSION, *three], {"way_of_flying": way}), tmp_path / "two.xlsx")
+    sheet = workbook.book["Report"]
+    heads = [
+        cell for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("ESC ") and "(A)" in cell.value
+    ]
+    assert [cell.value for cell in heads] == [f"ESC {word} (A)"] * 2
+    assert [sheet.cell(cell.row + 1, cell.column).value for cell in heads] == list(reversed(sizes))
+    names = [str(cell.value) for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("6x4, ESC")]
+    assert names == [f"6x4, ESC {sizes[1]}/{sizes[0]} {word}"]

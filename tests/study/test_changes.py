@@ -15,9 +15,9 @@ from xlsengine.bench.inputs.extras import Extras
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.study.assessment import assess
-from xlsengine.study.changes import Kind, changes, text_of, typed_changes
+from xlsengine.study.changes import Kind, changes, differing, text_of, typed_changes
 
-ADVICE_LABEL = FIGURE_QUANTITIES["esc_advice"].label
+ADVICE_LABEL = FIGURE_QUANTITIES["esc_held_sentence"].label
 DEMO = ALL["thimble-2207"]()
 
 
@@ -109,6 +109,20 @@ def test_a_changed_setting_reaches_the_advice() -> None:
     (told,) = (effect for effect in changes(assess(before), assess(after)).effects if effect.label == ADVICE_LABEL)
     assert told.changed
     assert str(told.before) != str(told.after)
+
+
+def test_of_a_sentence_only_what_differs_is_told() -> None:
+    """One word was added to the craft; the paragraph around it, 50 words, is not told twice."""
+    before = on_purpose({}, way_of_flying=HELD, all_up_mass=820.0)
+    after = replace(before, fields={**before.fields, "motor_count": 1.0})
+    (effect,) = (effect for effect in changes(assess(before), assess(after)).effects if effect.label == ADVICE_LABEL)
+    old, new = effect.told
+    assert "(820 g)" in old
+    assert "(820 g on 1 motor)" in new
+    assert max(len(old.split()), len(new.split())) <= 12
+    assert "burst rating" not in f"{old} {new}"
+    whole = differing("as it was", "quite another")
+    assert whole == ("as it was", "quite another")
 
 
 def test_tables_of_any_shape_are_compared() -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from xlsengine.publish.content import AIR, CURRENT, HELD, PER_WATT, THRUST, Content, Line
+from xlsengine.publish.content import AIR, BURSTS, CURRENT, HELD, PER_WATT, THRUST, Content, Line
 
 FIGURES: tuple[tuple[str, int], ...] = (
     ("Thrust g", THRUST),
@@ -12,7 +12,7 @@ FIGURES: tuple[tuple[str, int], ...] = (
     ("In air A", AIR),
     ("ESC A", HELD),
 )
-"""The figures of a picture's table, with their places in a line."""
+"""The figures of a picture's table, with their places in a line; of the ESC sizes the one for what is flown."""
 NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 3), (0, 1), (0,))
 """Which of them stand in the table, by the room there is."""
 _FLAG, _PEAK = "● ", " p"
@@ -25,6 +25,12 @@ class Cell:
     text: str
     best: bool
     doubtful: bool
+
+
+def figure_of(content: Content, place: int) -> tuple[str, int]:
+    """Return header and place in a line of one of `FIGURES`."""
+    header, figure = FIGURES[place]
+    return header, BURSTS if figure == HELD and content.in_bursts else figure
 
 
 def shown_props(content: Content, most: int) -> list[str]:
@@ -83,6 +89,7 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
         (any(line.doubtful for line in shown), "●: a flagged reading."),
         (AIR in figures, content.estimate),
         (HELD in figures, "ESC A: full throttle held."),
+        (BURSTS in figures, "ESC A: short bursts in forward flight."),
         (bool(shown), "Green: best of its column."),
     )
     return " ".join(words for holds, words in said if holds)

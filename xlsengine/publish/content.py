@@ -71,6 +71,7 @@ class Content:
     cell_counts: tuple[str, ...]
     answers: tuple[Answer, ...]
     air: Answer
+    in_bursts: bool
     deciding: tuple[str, ...]
     caveat: str
     left_out: str
@@ -137,6 +138,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
         answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
         air=air,
+        in_bursts=scope.any_value(rule.flown_in_bursts(1.0, 0.0)) == 1,
         deciding=tuple(sorted(deciding - {""})),
         caveat=_text(scope, esc_caveat(layout)),
         left_out=_text(scope, left_out_statement(layout)),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from xlsengine.cautions import ON_A_PICTURE
-from xlsengine.publish.choice import FIGURES, NARROWER, cell
+from xlsengine.publish.choice import NARROWER, cell, figure_of
 from xlsengine.publish.content import THRUST, Answer, Content
 from xlsengine.publish.drawing import Drawing, text_width, wrap
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, CELL_COUNT_HEADS, DOUBT_FILL, GOOD_FILL, GREY, INK, RULE, SLATE
@@ -60,7 +60,7 @@ def column_widths(content: Content, props: Sequence[str], figures: Sequence[int]
     """Return the widths that the figures of some propellers and their headers need."""
     widths, shown = [], [line for line in content.lines if line.prop in props]
     for place in figures:
-        header, figure = FIGURES[place]
+        header, figure = figure_of(content, place)
         texts = [text_width(cell(content, line, figure).text, size, True) for line in shown]
         widths.append(max([*texts, text_width(header, _heading(size))]) + 2 * _PAD)
     return tuple(widths)
@@ -106,7 +106,7 @@ def _draw_head(page: Drawing, table: Table, x: float, number: int) -> None:
     )
     for place, width in zip(table.figures, table.column, strict=True):
         x += width
-        page.text(x - _PAD, table.y + 66, FIGURES[place][0], _heading(table.size), GREY, anchor="end")
+        page.text(x - _PAD, table.y + 66, figure_of(table.content, place)[0], _heading(table.size), GREY, anchor="end")
 
 
 def _draw_figures(page: Drawing, table: Table, x: float, y: float, prop: str, number: int) -> None:
@@ -116,7 +116,7 @@ def _draw_figures(page: Drawing, table: Table, x: float, y: float, prop: str, nu
         if line is None:
             page.text(x - _PAD, y + table.row / 2, "–", table.size, GREY, anchor="end")
             continue
-        said = cell(table.content, line, FIGURES[place][1])
+        said = cell(table.content, line, figure_of(table.content, place)[1])
         if said.best or said.doubtful:
             fill = GOOD_FILL if said.best else DOUBT_FILL
             high = min(table.row * 0.82, table.size * 2)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
-from xlsengine.publish.choice import FIGURES, bands, described, notes, shown_props
+from xlsengine.publish.choice import FIGURES, bands, described, figure_of, notes, shown_props
 from xlsengine.publish.content import Answer, Content
 from xlsengine.publish.drawing import Drawing, text_width
 from xlsengine.publish.parts import (
@@ -98,7 +98,7 @@ def _draw_tables(
             draw_key(page, content, x + width, y + 64, 22)
         draw_bars(page, content, props, counts, (bars, table.top, x + width - bars, row), highest_thrust(content))
         y = table.bottom + 8
-    return [FIGURES[place][1] for place in figures]
+    return [figure_of(content, place)[1] for place in figures]
 
 
 def _widths(
@@ -176,7 +176,7 @@ def _draw_tall_tables(
         table = Table(content, props, counts, figures, _LEFT[TALL], y, row, size, names, wide)
         draw_table(page, table)
         y = table.bottom + 8
-    return [FIGURES[place][1] for place in figures], y
+    return [figure_of(content, place)[1] for place in figures], y
 
 
 def _draw_tall_bars(page: Drawing, content: Content, props: Sequence[str], y: float, bottom: float) -> None:

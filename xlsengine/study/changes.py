@@ -1,6 +1,7 @@
 """What somebody changed between two bench tests, cell by cell and row by row, and what it did to the figures."""
 
 import datetime
+import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,7 +18,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.row_alignment import Row, RowPair, aligned_rows
 from xlsengine.text_operations import fixed_text
 
-ADVICE = ("esc_advice", "esc_advice_other", "flight_note")
+ADVICE = ("esc_held_sentence", "esc_flight_sentence", "flight_note")
 Shown = float | str | None
 
 
@@ -71,6 +72,35 @@ class Effect:
         if isinstance(value, str):
             return value
         return f"{Decimal(fixed_text(value, self.shown) or 'NaN'):,} {self.unit}".rstrip()
+
+    @property
+    def told(self) -> tuple[str, str]:
+        """Return before and after as they are shown, of sentences only what differs, with a few words around it."""
+        if isinstance(self.before, str) and isinstance(self.after, str):
+            return differing(self.before, self.after)
+        return self.text(self.before), self.text(self.after)
+
+
+_AROUND = 3
+
+
+def differing(before: str, after: str) -> tuple[str, str]:
+    """Return what differs between two sentences, each stretch with the words around it.
+
+    >>> differing("35 A or larger for your craft (820 g on 3S).", "35 A or larger for your craft (820 g).")
+    ('… your craft (820 g on 3S).', '… your craft (820 g).')
+    """
+    old, new = before.split(), after.split()
+    grouped = difflib.SequenceMatcher(None, old, new, autojunk=False).get_grouped_opcodes(_AROUND)
+    stretches = [(group[0], group[-1]) for group in grouped]
+    if not stretches:
+        return before, after
+    sides = []
+    for words, first, last in ((old, 1, 2), (new, 3, 4)):
+        ends = [(int(start[first]), int(stop[last])) for start, stop in stretches]
+        said = " … ".join(" ".join(words[start:stop]) for start, stop in ends)
+        sides.append(f"{'… ' * (ends[0][0] > 0)}{said}{' …' * (ends[-1][1] < len(words))}")
+    return sides[0], sides[1]
 
 
 @dataclass(frozen=True)

@@ -63,7 +63,8 @@ class ChangeReport:
         for effect in self.found.effects:
             if effect.changed:
                 note = f" ({effect.note})" if effect.note else ""
-                yield f"{effect.label}: {effect.text(effect.before)} → {effect.text(effect.after)}{note}"
+                before, after = effect.told
+                yield f"{effect.label}: {before} → {after}{note}"
         yield from _rest_lines(causes, rest, self.texts)
         yield from self.told
 

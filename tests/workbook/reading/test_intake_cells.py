@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.workbook.reader_workbooks import edited, reading_cells
 from xlsengine.bench.inputs.conditions import BENCH
+from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import MOTOR
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
@@ -21,7 +22,7 @@ from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
 
-FIELDS = {**READINGS.fields, **MOTOR.fields, **BENCH.fields}
+FIELDS = {**READINGS.fields, **MOTOR.fields, **BENCH.fields, **CRAFT.fields}
 
 # (field, what stands in the cell, the value, the words for it)
 READ: tuple[tuple[str, Any, Any, str], ...] = (
@@ -64,9 +65,9 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
     ("voltage", "14800 mV", 14.8, "14.8 V"),
     ("thrust", "1.25 kg", 1250.0, "1250 g"),
     ("thrust", "1,250 kg", 1250.0, "1250 g"),
-    ("thrust", "44 oz", 1247.3790175, "1247.3790175 g"),
-    ("thrust", "2 lbs", 907.18474, "907.18474 g"),
-    ("thrust", "12,5 N", 1274.64526622, "1274.64526622 g"),
+    ("thrust", "44 oz", 1247.3790175, "1247 g"),
+    ("thrust", "2 lbs", 907.18474, "907 g"),
+    ("thrust", "12,5 N", 1274.64526622, "1275 g"),
     ("thrust", "850 Gramm", 850.0, "850 g"),
     ("thrust", "850 grammes", 850.0, "850 g"),
     ("speed", "23800 U/min", 23800.0, "23800 rpm"),
@@ -75,7 +76,7 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
     ("torque", "0.3 Nm", 0.3, "0.3 N·m"),
     ("torque", "30 Ncm", 0.3, "0.3 N·m"),
     ("torque", "300 mN·m", 0.3, "0.3 N·m"),
-    ("torque", "42,5 oz-in", 0.300115952105, "0.300115952105 N·m"),
+    ("torque", "42,5 oz-in", 0.300115952105, "0.3 N·m"),
     ("diameter", '5,1"', 5.1, "5.1 in"),
     ("diameter", "5 Zoll", 5.0, "5 in"),
     ("diameter", "5 pouces", 5.0, "5 in"),
@@ -85,16 +86,18 @@ READ: tuple[tuple[str, Any, Any, str], ...] = (
     ("throttle", "55 %", 55.0, "55 %"),
     ("throttle", "55 Prozent", 55.0, "55 %"),
     ("cells", "4S", 4.0, "4"),
+    ("motor_count", "1 motor", 1.0, "1"),
+    ("motor_count", "4 Motoren", 4.0, "4"),
     ("cells", "4 Zellen", 4.0, "4"),
     ("cells", "4 éléments", 4.0, "4"),
     ("blades", "3-blade", None, ""),
     ("blades", "3 Blatt", 3.0, "3"),
     ("trimmed_lead_length", "500 mm", 500.0, "500 mm"),
     ("trimmed_lead_length", "5 cm", 50.0, "50 mm"),
-    ("trimmed_lead_length", "0,5 Fuß", 152.4, "152.4 mm"),
-    ("mass_as_supplied", "1,2 oz", 34.01942775, "34.01942775 g"),
+    ("trimmed_lead_length", "0,5 Fuß", 152.4, "152 mm"),
+    ("mass_as_supplied", "1,2 oz", 34.01942775, "34 g"),
     ("air_pressure", "1013 mbar", 1013.0, "1013 hPa"),
-    ("air_pressure", "29.92 inHg", 1013.2075888, "1013.2075888 hPa"),
+    ("air_pressure", "29.92 inHg", 1013.2075888, "1013 hPa"),
     ("air_pressure", "101,3 kPa", 1013.0, "1013 hPa"),
     # percent cells
     ("throttle", Percent(0.55), 55.0, "55 %"),
@@ -167,7 +170,9 @@ REFUSED: tuple[tuple[str, Any, Reason, str], ...] = (
 
 @pytest.mark.parametrize(("name", "content", "value", "words"), READ)
 def test_what_has_one_reading_is_read_and_said(name: str, content: Any, value: Any, words: str) -> None:
-    assert typed_value(FIELDS[name], content) == ReadAs(value, words)
+    found = typed_value(FIELDS[name], content)
+    assert isinstance(found, ReadAs)
+    assert (found.value, found.words) == (value, words)
 
 
 @pytest.mark.parametrize(("name", "content", "reason", "fix"), REFUSED)
@@ -206,26 +211,39 @@ def test_each_cell_read_in_other_words_is_told_and_listed(tmp_path: Path) -> Non
     reading = read_workbook(edited(tmp_path, reading_cells(J6="38,2 A", K6="44 oz", L6="—")))
     assert reading.faults == ()
     assert reading.told == (
-        'Readings!J6 Current (A): "38,2 A" read as 38.2 A',
-        'Readings!K6 Thrust (g): "44 oz" read as 1247.3790175 g',
+        'Readings!K6 Thrust (g): "44 oz" read as 1247 g',
         'Readings!L6 Speed (rpm): "—" read as blank',
     )
     assert tuple(reading.cells[0]) == ("Readings!J6", "Current (A)", '"38,2 A"', "38.2 A")
 
 
+def test_what_changed_a_number_is_told_first_and_a_plain_spelling_not_at_all(tmp_path: Path) -> None:
+    """11.4 oz are 323.18 g, at 28.349523125 g an ounce (exact); three digits are enough to see that it is meant."""
+    cells = {"I6": "11,1 V", "J6": "22 A", "J7": "1,250", "J8": "40?", "K6": "820 g", "K7": "11,4 oz"}
+    reading = read_workbook(edited(tmp_path, reading_cells(**cells)))
+    assert reading.faults == ()
+    assert reading.test.tables["Readings"]["thrust"][1] == pytest.approx(11.4 * 28.349523125)
+    assert reading.told == (
+        'Readings!K7 Thrust (g): "11,4 oz" read as 323 g',
+        'Readings!J7 Current (A): "1,250" read as 1.25 A',
+        'Readings!J8 Current (A): "40?" read as 40 A',
+    )
+    assert len(reading.cells) == len(cells)
+
+
 def test_the_same_in_many_cells_of_a_column_is_one_line(tmp_path: Path) -> None:
-    cells = {f"J{row}": "30,5" for row in (6, 7, 8, 12)} | {"J9": "31,5", "K6": "30,5"}
+    cells = {f"J{row}": "30,5?" for row in (6, 7, 8, 12)} | {"J9": "31,5?", "K6": "30,5?"}
     reading = read_workbook(edited(tmp_path, reading_cells(**cells)))
     assert len(reading.cells) == 6
     assert reading.told == (
-        'Readings!J6:J8, J12 Current (A): "30,5" read as 30.5 A',
-        'Readings!J9 Current (A): "31,5" read as 31.5 A',
-        'Readings!K6 Thrust (g): "30,5" read as 30.5 g',
+        'Readings!J6:J8, J12 Current (A): "30,5?" read as 30.5 A',
+        'Readings!J9 Current (A): "31,5?" read as 31.5 A',
+        'Readings!K6 Thrust (g): "30,5?" read as 30.5 g',
     )
 
 
 def test_many_cells_of_a_column_are_told_by_number_and_listed_each(tmp_path: Path) -> None:
-    cells = {f"J{row}": f"30,{row}" for row in range(6, 26)}
+    cells = {f"J{row}": f"30,{row}?" for row in range(6, 26)}
     reading = read_workbook(edited(tmp_path, reading_cells(**cells)))
     assert len(reading.cells) == 20
     assert len(reading.told) == MOST_TOLD_OF_A_COLUMN + 1

@@ -162,5 +162,5 @@ def test_saved_by_libreoffice_as_xlsx_is_read_with_all_its_oddities(tmp_path: Pa
         reading.test.tables["Readings"]["current"][1:], DEMO.tables["Readings"]["current"][1:]
     )
     told = "\n".join(reading.told)
-    for words in ('"38,2 A" read as 38.2 A', '"44 oz" read as', "1 row is hidden", 'the sheet "Показания"'):
+    for words in ('"44 oz" read as', "1 row is hidden", 'the sheet "Показания"'):
         assert words in told

@@ -3,6 +3,8 @@
 They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
 """
 
+from itertools import pairwise
+
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
@@ -14,6 +16,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
 from xlsengine.expression import Named, Node, Operand, call, greater, join, say
 from xlsengine.sources import definition
@@ -74,20 +77,31 @@ ratio_value = _value(
     say("{:.1f} : 1", thrust_to_weight),
     "As text.",
 )
+_PAIRS = tuple(pairwise(short.LIFTED))
+"""On wings, of both kinds, hovering."""
+lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
+    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1"),
+    "By what is flown.",
+)
 lift_value = _value(
     "lift",
-    "One motor lifts at 2:1 and 4:1",
+    "One motor lifts",
     thrust,
-    say("{} / {} g", *map(in_thousands, short.LIFTED)),
+    short.by_craft(*(say("{} / {} g", *map(in_thousands, pair)) for pair in _PAIRS)),
     "Static thrust over thrust to weight.",
 )
 _by_thrust = "all-up mass for each motor, by static thrust"
 _of_several = cr.motor_count.equals(1).where(
     _by_thrust,
-    say(
-        "{:.0f} motors: {} / {} g all-up",
-        cr.motor_count,
-        *(in_thousands(cr.motor_count * mass) for mass in short.LIFTED),
+    short.by_craft(
+        *(
+            say(
+                "{:.0f} motors: {} / {} g all-up",
+                cr.motor_count,
+                *(in_thousands(cr.motor_count * each) for each in pair),
+            )
+            for pair in _PAIRS
+        )
     ),
 )
 _of_each = cr.motor_count.present().where(_of_several, _by_thrust)
@@ -187,7 +201,7 @@ burst_words = _words(
 
 # --- sentences -----------------------------------------------------------------------------------------------
 
-_lifts = say("One motor lifts {} g at 2:1 and {} g at 4:1. ", *map(in_thousands, short.LIFTED))
+_lifts = join("One motor lifts ", short.LIFTS, ". ")
 _weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _both_sizes = rule.flown_in_bursts(
@@ -230,9 +244,8 @@ _stands_in = (_launch > _each).where(
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
-_rate = if_there(
-    cr.pack_capacity, ", ", (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0), " times its capacity in Ah"
-)
+_times = (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0)
+_rate = if_there(cr.pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
@@ -268,6 +281,11 @@ def _asked(cells: tuple[Named, ...], words: str) -> Node:
     return said
 
 
+_not_used = (r.speed.count() > 0).where(
+    "Airspeed changes nothing here: sheet Prediction says why. ",
+    "Airspeed changes nothing until Speed is read at full throttle. ",
+)
+_airspeed_idle = (f.by_speed.at(row).otherwise(0.0) < 1).where(rule.flies_forward(_not_used, ""), "")
 to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
     call(
         "trim",
@@ -281,6 +299,7 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
                 (cr.way_of_flying,),
                 "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",
             ),
+            cr.airspeed.present().where(_airspeed_idle, ""),
         ),
     ),
     "Blank where nothing is missing.",
@@ -302,9 +321,9 @@ TITLES = (
     "In flight, full throttle",
     "ESC, short bursts",
     "ESC, full throttle held",
-    "Lifts at 2:1 / 4:1",
+    "Hover throttle, hover current and minutes hovering: steady readings at part throttle would add them.",
 )
-"""What heads the answers on Craft: two bands, and the eight figures below them."""
+"""Two bands of answers on Craft, seven of the eight figures below, and what stands there where nothing is steady."""
 
 _ESC_TITLES = TITLES[7:9]
 
@@ -326,7 +345,8 @@ def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Nam
 
 
 _ESC = (burst_value, burst_words), (held_value, held_words)
-TILES: tuple[tuple[str | Named, Named, Named], ...] = (
+Tile = tuple[str | Named, Named, Named]
+TILES: tuple[Tile, ...] = (
     (TITLES[2], ratio_value, ratio_words),
     (TITLES[3], hover_throttle_value, hover_throttle_words),
     (TITLES[4], hover_current_value, hover_current_words),
@@ -334,7 +354,7 @@ TILES: tuple[tuple[str | Named, Named, Named], ...] = (
     (TITLES[6], flight_value, flight_words),
     _esc_tile("first", 0, *_ESC),
     _esc_tile("second", 1, *_ESC),
-    (TITLES[9], lift_value, lift_words),
+    (lift_title, lift_value, lift_words),
 )
 SENTENCES = (to_fill, in_flight, pack, precedence)
 """What stands below the figures, from the top."""

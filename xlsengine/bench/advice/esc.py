@@ -6,6 +6,7 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
@@ -18,6 +19,7 @@ from xlsengine.bench.inputs.craft import (
     pack_cells,
     way_of_flying,
 )
+from xlsengine.bench.physics.group_rows import prop_first
 from xlsengine.expression import Column, Condition, Constant, Named, Node, call, flag, join, say
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
@@ -111,23 +113,38 @@ uncovered_statement = ESC.figure("esc_uncovered", "What has no size").derive(
 _any_full = g.static_current.count() > 0
 
 
+def _tested_names() -> Node:
+    """Name the propellers that were tested, those of most thrust first."""
+    words: Node = join("")
+    for place in range(1, MOST_NAMED + 1):
+        said = join(", " if place > 1 else "", by.prop.at(Constant(float(place))))
+        words = join(words, (prop_first.count() >= float(place)).where(said, ""))
+    more = prop_first.count() - float(MOST_NAMED)
+    return join(words, (more > 0).where(say(" and {:.0f} more", more), ""))
+
+
+tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(_tested_names(), "As on Readings.")
+own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
+    prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
+)
+
+
 def _not_tested() -> Node:
     """Say which of the propeller and the cell count on Craft was not tested, or that they were not tested together."""
     tested: Node = join("")
     for place, cells in enumerate(tested_cells):
         tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
     others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
-    own = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
-        prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
-    )
     together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
-    alone = craft_propeller.present().where(say("{} was not tested", craft_propeller), "")
+    spelled = say("{} was not tested (tested: {}: type one of these)", craft_propeller, tested_names)
+    alone = craft_propeller.present().where(spelled, "")
     return (
         pack_cells.present()
         .where(flag(others), 0.0)
         .equals(1)
         .where(
-            say("it was not tested on {:.0f}S (tested: {})", pack_cells, tested), own.present().where(together, alone)
+            say("it was not tested on {:.0f}S (tested: {})", pack_cells, tested),
+            own_row.present().where(together, alone),
         )
     )
 

@@ -12,7 +12,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Column, Node, join
+from xlsengine.expression import BLANK, Column, Node, greater, join
 from xlsengine.sources import definition, practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
@@ -119,18 +119,22 @@ def told(low: Node, high: Node, basis: Node) -> Node:
     return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE)))
 
 
-def _row_range(low: Node, high: Node) -> Node:
-    return _range(r.current * low, rule.at_most(r.current * high, r.current))
+def _row_range(low: Node, high: Node, most: Node) -> Node:
+    """Write the range of a row by shares of its current; `most` is its high end where the type of flying is blank."""
+    least, top = outward(r.current * low, r.current * high)
+    return join(least.fixed(0), "–", way_of_flying.present().where(top.fixed(0), _in_short(most)))
 
 
 def _told_by_rule() -> Node:
-    fallen = _row_range(1 - flight_share_high / 100, 1 - flight_share_low / 100)
+    fallen = _row_range(1 - flight_share_high / 100, 1 - flight_share_low / 100, r.current)
     alone = _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))
     return rule.flight_rule.equals(rule.REDUCED).where(fallen, alone)
 
 
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
-    _row_high.present().where(_row_range(_row_low, _row_high), _told_by_rule()),
+    _row_high.present().where(
+        _row_range(_row_low, _row_high, greater(r.current * _row_high, r.current)), _told_by_rule()
+    ),
     "At this throttle: for forward flight a rule of thumb, or by airspeed; up to the static current where the type of "
     "flying is blank; as static for other flying; ≥ where it may rise.",
 )

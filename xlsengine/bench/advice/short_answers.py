@@ -12,8 +12,21 @@ from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.craft import all_up_mass, motor_count, way_of_flying
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, flag, join, replaced, say
+from xlsengine.bench.inputs.craft import BURSTS, HOVER, all_up_mass, motor_count, way_of_flying
+from xlsengine.expression import (
+    BLANK,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    Operand,
+    call,
+    flag,
+    join,
+    replaced,
+    say,
+)
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
@@ -131,12 +144,26 @@ lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g")
     g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )
 LIFTED = tuple(
-    ANSWERS.figure(f"lift_at_{ratio}", f"All-up mass for each motor at {ratio}:1", "g").derive(
-        lift_each / float(ratio), "Thrust over the ratio."
+    ANSWERS.figure(f"lift_at_{name}", f"All-up mass for each motor at {ratio:g}:1", "g").derive(
+        lift_each / ratio, "Thrust over the ratio."
     )
-    for ratio in (2, 4)
+    for name, ratio in (("half", 0.5), ("1", 1.0), ("2", 2.0), ("4", 4.0))
 )
-"""At a thrust over weight of a craft that hovers calmly, and of one that is flown hard (common practice, no source)."""
+"""At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
+flown hard (common practice, no source)."""
+
+
+def by_craft(planes: Operand, either: Operand, rotors: Operand) -> Node:
+    """Choose words by what is flown: forward in bursts, not said or held, or hover, 3D and ducted."""
+    return way_of_flying.equals(BURSTS).where(planes, way_of_flying.equals(HOVER).where(rotors, either))
+
+
+_trainer, _sport, _calm, _hard = map(in_thousands, LIFTED)
+LIFTS = by_craft(
+    say("{} g on wings at 0.5:1, {} g at 1:1", _trainer, _sport),
+    say("{} g on wings at 1:1, {} g hovering at 2:1", _sport, _calm),
+    say("{} g at 2:1, {} g at 4:1", _calm, _hard),
+)
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(
     lift_each * motor_count, "All motors."
 )
@@ -155,7 +182,7 @@ lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
             motor_count,
             motor_count.equals(1).where("", "s"),
         ),
-        lift_each.present().where(say("{} g at 2:1, {} g at 4:1", *map(in_thousands, LIFTED)), "No answer"),
+        lift_each.present().where(LIFTS, "No answer"),
     ),
     "Thrust over weight, or the mass.",
 )
@@ -168,7 +195,11 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
             g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
             craft_ratio.present().where(
                 say("Hover at {:.0f} % throttle.", hover.throttle.value).otherwise(say("Hover: {}.", note)),
-                "Four motors lift four times as much.",
+                by_craft(
+                    "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
+                    say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
+                    "Four motors lift four times as much.",
+                ),
             ),
         ),
         esc.held_row.present().where(

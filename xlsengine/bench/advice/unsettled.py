@@ -19,7 +19,7 @@ from xlsengine.expression import Column, Condition, Constant, Named, Node, as_no
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
-_TINY = 1e-6
+_TINY, _DOUBTFUL = 1e-6, 1e6
 _ABOUT_AMPS = (r.prop, r.cells, r.throttle, r.kind, r.current, r.thrust)
 """Typed columns that, wrong, hide a larger current."""
 
@@ -54,29 +54,37 @@ _claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0
 _counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
 _draws_more = (r.current > _counted * n.room.at(group_row)).where(1.0, 0.0)
 _none_counts = (g.static_current.at(group_row).otherwise(0.0) > 0).where(_draws_more.otherwise(0.0), 1.0)
-left_claim = r.READINGS.helper("left_claim", "Current of a reading left out", "A").derive(
-    ((c.standing < 0) & ~r.full_kind.equals(0) & _flown).where(_none_counts * _claim, 0.0).otherwise(0.0),
-    "At full throttle, on what could be flown: its current, or what its thrust takes, where it is above what counts of "
-    "its propeller and cell count; 0 elsewhere.",
+_craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "A").derive(
+    _craft_current.largest(), "That counts."
+)
+_of_other_cells = flag(pack_cells.equals(r.cells)).otherwise(1.0) < 1
+_says_more = _of_other_cells.where(flag(r.current > _craft_top).otherwise(0.0), _none_counts)
+_left_open = r.full_kind.equals(0).where(0.0, _says_more)
+_doubt_open = (c.standing.equals(c.DOUBTFUL) & (r.full_kind > 0) & _marked(*_ABOUT_AMPS)).where(
+    flag(_claim >= _top.at(group_row)), 0.0
+)
+unsettled = r.READINGS.helper("unsettled", "Current that is not settled", "A").derive(
+    (
+        (c.standing < 0).where(_left_open, _doubt_open) * flag(_flown) * (_claim + flag(c.standing > 0) * _DOUBTFUL)
+    ).otherwise(0.0),
+    "At full throttle, on what could be flown: the current of a reading left out, or what its thrust takes, where it is "
+    f"above what counts of its propeller and cell count; of a doubtful one that may be the highest on its cell count, and "
+    f"then {_DOUBTFUL:.0f} more; 0 elsewhere.",
     definition(),
 )
-doubt_claim = r.READINGS.helper("doubt_claim", "Current of a doubtful reading", "A").derive(
-    (c.standing.equals(c.DOUBTFUL) & (r.full_kind > 0) & _flown & _marked(*_ABOUT_AMPS))
-    .where((_claim >= _top.at(group_row)).where(_claim, 0.0), 0.0)
-    .otherwise(0.0),
-    "Likewise, where it may be the highest on its cell count.",
-    definition(),
-)
+_LEFT_OUT = Condition(unsettled, ">", Constant(0.0)), Condition(unsettled, "<", Constant(_DOUBTFUL))
+_IN_DOUBT = (Condition(unsettled, ">", Constant(_DOUBTFUL)),)
 
 
 class _Named:
     """The reading of one kind that claims most, and how many there are."""
 
-    def __init__(self, word: str, words: str, claim: Column) -> None:
-        there = Condition(claim, ">", Constant(0.0))
-        self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(claim.count(there), "Readings.")
+    def __init__(self, word: str, words: str, *there: Condition) -> None:
+        self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(
+            unsettled.count(*there), "Readings."
+        )
         self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
-            claim.position(claim.largest(there)), "Of Readings, from 1; that of the largest current."
+            unsettled.position(unsettled.largest(*there)), "Of Readings, from 1; that of the largest current."
         )
         pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row))
         self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
@@ -93,16 +101,12 @@ class _Named:
         return join(self.pair, " (", place, why, ")", amps, more)
 
 
-_LEFT, _DOUBT = _Named("left", "Left out", left_claim), _Named("doubt", "Doubtful", doubt_claim)
-LEFT_ROW, DOUBT_ROW = _LEFT.row, _DOUBT.row
+_LEFT, _DOUBT = _Named("left", "Left out", *_LEFT_OUT), _Named("doubt", "Doubtful", *_IN_DOUBT)
 _WHY = (", cannot be read", ", left out by the tester", ", impossible")
 """In the order of the standings below 0."""
 _left_why = call("choose", c.standing.at(_LEFT.row) + (1.0 - c.UNREADABLE), *_WHY)
 _never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
-    (
-        r.group.count(Condition(r.group, "=", g.first_row), Condition(left_claim, ">", Constant(0.0))).otherwise(0.0)
-        < 1
-    ).where(n.uncovered),
+    (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered),
     "Its row, where the propeller and cell count could be flown and no reading at full throttle was typed.",
     definition(),
 )

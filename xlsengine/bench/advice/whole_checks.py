@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from xlsengine.bench.advice.esc import own_row, tested_names
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import normalising as n
@@ -12,6 +13,7 @@ from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
@@ -199,7 +201,18 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Heat, a wearing propeller or a moving zero; what falling volts account for is taken off.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),
+    _check("whole_craft_prop", "The propeller on Craft was not tested", craft_propeller)(
+        craft_propeller.present() & (flag(own_row >= 1).otherwise(0.0) < 1),
+        craft_propeller,
+        say("one that was tested: {}", tested_names),
+        "Another spelling of its name, or a propeller without readings; no ESC is named for it.",
+        "Type it on Craft as it stands on Readings.",
+    ),
 )
+
+
+_OF_THE_BENCH = CHECKS_OF_THE_WHOLE[:-1]
+"""Those that are named where they are not raised; a craft that is not named wrongly needs no words."""
 
 
 def raised_count() -> Node:
@@ -234,27 +247,31 @@ WHOLE_LINES = _lines()
 """The checks that are raised, one after another, by their numbers from 1."""
 
 
-def _named(chosen: Callable[[WholeCheck, Node], Node]) -> Node:
-    """Return the titles of the checks that are chosen, by the check and how many are raised down to it."""
+def _named(checks: tuple[WholeCheck, ...], stands: float, chosen: Callable[[float, Node], Node]) -> Node:
+    """Return the titles of the checks that are raised (1) or not (0), by what `stands`.
+
+    `chosen` counts those told, from 1, by the place of a check and how many are raised down to it; below 1 none is.
+    """
     words: Node = join("")
     raised: Node = Constant(0.0)
-    named: Node = Constant(0.0)
-    for check in CHECKS_OF_THE_WHOLE:
+    for place, check in enumerate(checks, start=1):
         raised = raised + check.doubt
-        is_chosen = flag(chosen(check, raised))
-        words = join(words, is_chosen.equals(1).where(join((named > 0).where("; ", ""), check.title), ""))
-        named = named + is_chosen
+        count = chosen(float(place), raised)
+        said = (count > 1).where(f"; {check.title}", (count > 0).where(check.title, ""))
+        words = join(words, check.doubt.equals(stands).where(said, ""))
     return words
 
 
 def not_raised() -> Node:
     """Name the checks that are not raised, in one line; nothing where all are."""
-    every = float(len(CHECKS_OF_THE_WHOLE))
-    words = say("Nothing found, or nothing to judge by: {}.", _named(lambda check, raised: check.doubt.equals(0)))
-    return (raised_count() < every).where(words, "")
+    raised: Node = Constant(0.0)
+    for check in _OF_THE_BENCH:
+        raised = raised + check.doubt
+    named = _named(_OF_THE_BENCH, 0.0, lambda place, raised: place - raised)
+    return (raised < float(len(_OF_THE_BENCH))).where(say("Nothing found, or nothing to judge by: {}.", named), "")
 
 
 def raised_beyond(lines: int) -> Node:
     """Name the checks that are raised beyond the first few lines; nothing where those show all."""
-    words = say("Raised as well: {}.", _named(lambda check, raised: check.doubt.equals(1) & (raised > float(lines))))
-    return (raised_count() > float(lines)).where(words, "")
+    named = _named(CHECKS_OF_THE_WHOLE, 1.0, lambda place, raised: raised - float(lines))
+    return (raised_count() > float(lines)).where(say("Raised as well: {}.", named), "")

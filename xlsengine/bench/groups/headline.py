@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from xlsengine.bench.declaring.declare import Figures, Heading
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import definition
@@ -58,6 +59,7 @@ def _headline(
     kind_said: bool = True,
     label: Node | None = None,
     at_thrust: bool = False,
+    by: Node | None = None,
 ) -> Headline:
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
         more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
@@ -68,7 +70,8 @@ def _headline(
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
     where, kind = g.label.at(row), g.full_kind.at(row)
-    place = derive("place", "seen with", row.present().where(say("{}, {}", where, kind) if kind_said else where, ""))
+    seen = say("{}, {}", where, kind) if kind_said else where
+    place = derive("place", "seen with", row.present().where(seen if by is None else join(seen, by), ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
     near = _how_many_reach(column) if at_thrust else join("")
@@ -100,6 +103,7 @@ def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
     return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
 
 
+_MASS_IS = (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where("trimmed", "as supplied")
 _AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
     _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust"),
@@ -121,6 +125,7 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
         g.full_thrust_to_mass,
         "full_thrust_to_mass",
+        by=say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS),
     ),
 )
 

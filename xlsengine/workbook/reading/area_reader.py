@@ -138,7 +138,7 @@ class AreaReader:
         if isinstance(stored, Formula):
             self._computed.append(where)
         if isinstance(value, ReadAs):
-            self.findings.read(where, label, shown(content), value.words)
+            self.findings.read(where, label, shown(content), value.words, value.news, value.changed)
             return value.value
         self._remark(where, label, content, value)
         return value

@@ -1,7 +1,7 @@
 """All that is to be said about a workbook: its faults, what was read in other words, and what else its sender should
 know."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import NamedTuple
@@ -33,6 +33,8 @@ class Findings:
     cells: list[ReadCell] = field(default_factory=list)
     is_full: bool = False
     _untold: list[ReadCell] = field(default_factory=list)
+    _changed: list[ReadCell] = field(default_factory=list)
+    _first: int = 0
 
     def fault(self, reason: Reason, place: str, label: str, found: str, wanted: str, fix: str) -> None:
         """Keep a fault, up to a great many."""
@@ -45,11 +47,14 @@ class Findings:
         """Keep a sentence."""
         self.told.append(sentence)
 
-    def read(self, place: str, label: str, found: str, taken: str, told: bool = True) -> None:
-        """Keep a cell that was read in other words; `told` is whether it is to be told of by itself."""
+    def read(self, place: str, label: str, found: str, taken: str, told: bool = True, changed: bool = False) -> None:
+        """Keep a cell that was read in other words; `told` is whether it is to be told of by itself.
+
+        What `changed` its number, as from another unit, is told before all else.
+        """
         self.cells.append(ReadCell(place, label, found, taken))
         if told:
-            self._untold.append(self.cells[-1])
+            (self._changed if changed else self._untold).append(self.cells[-1])
 
     def tell_unlisted(self) -> None:
         """Tell that there are faults beyond those listed."""
@@ -63,18 +68,24 @@ class Findings:
 
     def tell_read(self) -> None:
         """Tell of the cells read in other words since the last time: each way once, and by their number beyond ten."""
+        changed, self._changed = list(_lines(self._changed)), []
+        self.told[self._first : self._first] = changed
+        self._first += len(changed)
         fresh, self._untold = self._untold, []
-        by_label: dict[str, list[ReadCell]] = {}
-        for cell in _alike_joined(fresh):
-            by_label.setdefault(cell.label, []).append(cell)
-        for label, cells in by_label.items():
-            shown = cells if len(cells) <= MOST_TOLD_OF_A_COLUMN + 1 else cells[:MOST_TOLD_OF_A_COLUMN]
-            self.told.extend(map(str, shown))
-            if rest := cells[len(shown) :]:
-                self.tell(
-                    f"{rest[0].place} to {rest[-1].place} {label}: {len(rest)} more cells read in other words; "
-                    "--json lists each"
-                )
+        self.told.extend(_lines(fresh))
+
+
+def _lines(read: Sequence[ReadCell]) -> Iterator[str]:
+    """Yield a line for each way in which cells of a column were read, and their number beyond ten."""
+    by_label: dict[str, list[ReadCell]] = {}
+    for cell in _alike_joined(read):
+        by_label.setdefault(cell.label, []).append(cell)
+    for label, cells in by_label.items():
+        shown = cells if len(cells) <= MOST_TOLD_OF_A_COLUMN + 1 else cells[:MOST_TOLD_OF_A_COLUMN]
+        yield from map(str, shown)
+        if rest := cells[len(shown) :]:
+            places = f"{rest[0].place} to {rest[-1].place}"
+            yield f"{places} {label}: {len(rest)} more cells read in other words; --json lists each"
 
 
 def _alike_joined(cells: Sequence[ReadCell]) -> list[ReadCell]:

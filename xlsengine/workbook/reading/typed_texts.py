@@ -21,6 +21,7 @@ LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
 _NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
+_OF_TWO_MEANINGS = re.compile(r"[.,]\d{3}(?!\d)")
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
 _GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
 
@@ -61,6 +62,24 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
         return []
     numbers = (converted(number, unit, declared) for number in _numbers(parts[1]))
     return list(dict.fromkeys(number for number in numbers if would_take(declared, number)))
+
+
+def states_plainly(text: str, value: float) -> bool:
+    """Tell whether a text holds just this number, in whatever spelling: no other unit, no doubt, no mark of two meanings.
+
+    >>> [states_plainly(text, 22.0) for text in ("22 mm", "22,0", "22?", "2.2 cm")], states_plainly("1,250", 1250.0)
+    ([True, True, False, False], False)
+    """
+    plain = plain_signs(text)
+    parts = _NUMBER_AND_WORD.fullmatch(plain)
+    doubted = _IN_DOUBT.search(plain) or parts is None or _OF_TWO_MEANINGS.search(parts[1])
+    return not doubted and value in plain_numbers(plain)
+
+
+def plain_numbers(text: str) -> list[float]:
+    """Return the numbers that stand in a text as they are, whatever its unit; words for “about” and “?” aside."""
+    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain_signs(text))))
+    return list(_numbers(parts[1])) if parts else []
 
 
 def _numbers(text: str) -> Iterator[float]:

@@ -19,12 +19,15 @@ from xlsengine.workbook.reading.typed_texts import (
     NOT_MEASURED,
     day_of_number,
     days_of,
+    plain_numbers,
     readings_of,
+    states_plainly,
     would_take,
 )
 from xlsengine.workbook.reading.unit_words import converted, is_unit, plain_signs
 
 _LONGEST_COMPARED = 100
+_DIGITS = 3
 PLAIN_NUMBER = "type a plain number"
 _LETTERS_FOR_DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})
 _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.,]+)\s*\S*")
@@ -102,10 +105,15 @@ class Refusal(NamedTuple):
 
 
 class ReadAs(NamedTuple):
-    """A value that its cell holds in other words; whoever takes it tells so."""
+    """A value that its cell holds in other words; `news` is whether its sender is to be told, which `changed` come first.
+
+    A number that was typed with its unit or another decimal mark is no news.
+    """
 
     value: Value
     words: str
+    news: bool = True
+    changed: bool = False
 
 
 def typed_value(declared: Field, content: Found, given: str | None = None) -> Value | ReadAs | Refusal:
@@ -179,6 +187,16 @@ def _with_unit(number: float, declared: Field) -> str:
     return f"{number_text(number)} {declared.unit}".rstrip()
 
 
+def _read_number(declared: Field, text: str, value: float) -> ReadAs:
+    """Tell of a number that stands in a text, whole where its digits are those typed, else with three digits or more."""
+    if states_plainly(text, value):
+        return ReadAs(value, _with_unit(value, declared), news=False)
+    if any(value == one for one in plain_numbers(text)):
+        return ReadAs(value, _with_unit(value, declared))
+    before = len(f"{abs(value):.0f}".lstrip("0"))
+    return ReadAs(value, _with_unit(round(value, max(0, _DIGITS - before)), declared), changed=True)
+
+
 def _take_number(declared: Field, content: Found, given: str | None) -> Value | ReadAs | Refusal:
     if type(content) is not float:
         return _no_number(declared, content, given)
@@ -205,7 +223,7 @@ def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | R
         case str():
             readings = readings_of(declared, content, given)
             if len(readings) == 1:
-                return ReadAs(readings[0], _with_unit(readings[0], declared))
+                return _read_number(declared, content, readings[0])
             instead = "type the value" if declared.required else LEAVE_BLANK
             fix = number_fix(declared, content, instead)
         case Percent(number):

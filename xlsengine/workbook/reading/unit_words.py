@@ -85,6 +85,7 @@ for _symbol, _words in ({unit: unit for unit in _BY_THEMSELVES.split()} | _WORDS
 # What people write behind a bare count.
 COUNTED = {
     "cells": "s slipo s-lipo s1p s2p cell cells lipo zelle zellen élément éléments",
+    "motor_count": "x × motor motors motoren moteur moteurs rotor rotors propeller propellers props",
     "blades": "b bl blade blades blatt blätter pale pales",
     "poles": "p pole poles pol pole. magnets magnete aimants pôles",
     "slots": "n slot slots nut nuten encoches teeth",

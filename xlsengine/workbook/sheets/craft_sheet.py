@@ -5,6 +5,7 @@ from typing import Any
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
 from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, TITLE
+from xlsengine.bench.groups.summary import headline_efficiency
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import Named
@@ -29,16 +30,24 @@ _LETTERS, _LINE, _BLANK = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
 
 
-def _tile_places() -> list[tuple[int, int]]:
-    """Return row and column of each tile's title, from the left, band by band."""
-    return [(band + 1, column) for band in _BANDS for column in _COLUMNS]
+def _placed_tiles(layout: Layout) -> list[tuple[a.Tile, int, int]]:
+    """Return the tiles with row and column of their titles, band by band; without hovering where nothing is steady."""
+    places = [(band + 1, column) for band in _BANDS for column in _COLUMNS]
+    if not layout.is_left_out(headline_efficiency):
+        return [(tile, *place) for tile, place in zip(a.TILES, places, strict=True)]
+    lift, flight = a.TILES[-1], a.TILES[_ACROSS:-1]
+    return [
+        (a.TILES[0], *places[0]),
+        (lift, *places[1]),
+        *((tile, *place) for tile, place in zip(flight, places[_ACROSS:], strict=False)),
+    ]
 
 
 def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the answers: one line above, tiles beside the form, sentences below."""
     layout.name(a.headline.name, sheet, 0, _RIGHT)
     layout.name(a.basis.name, sheet, 1, _RIGHT)
-    for (title, value, words), (row, column) in zip(a.TILES, _tile_places(), strict=True):
+    for (title, value, words), row, column in _placed_tiles(layout):
         if isinstance(title, Named):
             layout.name(title.name, sheet, row, column)
         layout.name(value.name, sheet, row + 1, column)
@@ -59,8 +68,12 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
         sheet.across(row, _RIGHT, _LAST, title, form)
-    for tile, place in zip(a.TILES, _tile_places(), strict=True):
+    placed = _placed_tiles(sheet.book.layout)
+    for tile, *place in placed:
         _write_tile(sheet, tile, *place)
+    if len(placed) < len(a.TILES):
+        quiet = sheet.book.formats.get(font_color=GREY, text_wrap=True, indent=1, valign="top")
+        sheet.across(_BANDS[0] + 1, _COLUMNS[2], _LAST, a.TITLES[-1], quiet, rows=3)
     above = top_rows + tiles + _write_sentences(sheet) + _ROW
     last, height = _write_suits(sheet)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
@@ -93,7 +106,7 @@ def _write_top(sheet: Sheet) -> float:
     return sum(_TOP_ROWS) + _write_caveat(sheet)
 
 
-def _write_tile(sheet: Sheet, tile: tuple[str | Named, Named, Named], row: int, column: int) -> None:
+def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
     formats, (title, value, words) = sheet.book.formats, tile
     head = formats.get(bg_color=MIST, font_color=GREY, indent=1)

@@ -34,6 +34,9 @@ _TITLES = 28 + 15 + 13  # points of the title and the two lines below it
 _HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
+_BURSTS_BAND = "Short bursts in forward flight: at launch, and at speed by estimate"
+_NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in full"
+"""Where nothing flies in bursts its half of the table says so once, and is else empty."""
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
 _MEANING = (
@@ -106,7 +109,7 @@ def _write_headers(sheet: Sheet) -> None:
         sheet.worksheet.set_row(row, height)
     _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
-    _band(sheet, _CURRENT, _LAST, "Short bursts in forward flight: at launch, and at speed by estimate", _BURSTS_FILL)
+    _band(sheet, _CURRENT, _LAST, rule.flies_forward(_BURSTS_BAND, _NO_BURSTS), _BURSTS_FILL)
     for column, (first, second) in enumerate(LEFT):
         _head(sheet, column, first, second)
     _head(sheet, _CURRENT, "Current", "(A)")
@@ -115,7 +118,7 @@ def _write_headers(sheet: Sheet) -> None:
             _head(sheet, column, place, "amps to spare", place == n.ENOUGH)
 
 
-def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
+def _band(sheet: Sheet, left: int, right: int, text: str | Node, fill: str) -> None:
     form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
     sheet.across(_HEADER, left, right, text, form)
 
@@ -123,9 +126,10 @@ def _band(sheet: Sheet, left: int, right: int, text: str, fill: str) -> None:
 def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:
     formats, side = sheet.book.formats, {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
     style: dict[str, Any] = {"align": "left" if column == 0 else "center", "shrink": True, **side}
-    sheet.value(_HEADER + 1, column, first, formats.get(bold=bold, **style))
-    below = formats.get(bottom=2, bottom_color=INK, **style)
-    sheet.value(_HEADER + 2, column, second, below)
+    forms = formats.get(bold=bold, **style), formats.get(bottom=2, bottom_color=INK, **style)
+    for row, (words, form) in enumerate(zip((first, second), forms, strict=True), start=_HEADER + 1):
+        said = words if column < _CURRENT else rule.flies_forward(words, "")
+        sheet.across(row, column, column, said, form)
 
 
 # --- one propeller and cell count ----------------------------------------------------------------------------
@@ -188,7 +192,7 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
     second = join(n.speed_verdict(size, _LIKELY), ", ", _amps(n.speed_margin(size)))
     none, missing = _why_not(place, n.flight_need, n.flight_size), join("")
     if place == n.ENOUGH:
-        none = rule.flies_forward(none, g.prop.present().where("no burst answer", ""))
+        none = rule.flies_forward(none, "")
         missing = rule.flies_forward(n.no_current, "")
     there = size.present()
     return there.where(first, none), there.where(second, missing)

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
@@ -47,11 +48,11 @@ THRUST = Shown(
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )
 CURRENT = Shown(
-    "Highest current (A), with the ESC size that holds it",
+    "Highest current (A), with the ESC size",
     g.static_current,
     0,
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
-    "ESC size that has room for it with full throttle held.",
+    "ESC size that has room for it, with full throttle held or in short bursts.",
 )
 PER_WATT = "Grams per watt against thrust"
 _PER_WATT_SAID = (
@@ -79,7 +80,7 @@ class ReportCharts(ChartCells):
         super().__init__(sheet, sheet.scope, grid.aside + grid.cell_counts, titled=False)
         self._grid = grid
         self._names = self.down(join("Propeller"), by.prop, grid.propellers)
-        self._sized = self.down(join("Propeller, ESC held"), self._with_sizes(), grid.propellers)
+        self._sized = self.down(join("Propeller, ESC"), self._with_sizes(), grid.propellers)
 
     @property
     def last_column(self) -> int:
@@ -140,12 +141,14 @@ class ReportCharts(ChartCells):
         }
 
     def _with_sizes(self) -> Node:
-        """Name the propeller with the ESC size that holds it, on each cell count."""
+        """Name the propeller with the ESC size for what is flown, on each cell count."""
         sizes: Node = join("")
         for number in range(self._grid.cell_counts):
-            size = Aggregate("at", (n.held_size,), (), by.row_on[number])
+            each = (Aggregate("at", (sizes_of,), (), by.row_on[number]) for sizes_of in (n.flight_size, n.held_size))
+            size = rule.flown_in_bursts(*each)
             sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
-        return by.prop.present().where(join(by.prop, ", ESC ", sizes), "")
+        flown = rule.flown_in_bursts(" bursts", " held")
+        return by.prop.present().where(join(by.prop, ", ESC ", sizes, flown), "")
 
     def _lines(self) -> Iterator[Drawn]:
         """Write grams per watt at the round thrusts, a column for each of these rows of the summary."""

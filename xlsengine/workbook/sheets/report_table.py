@@ -18,6 +18,10 @@ from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
+MORE_IF_STEADY = (
+    "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
+)
+ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC bursts (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
 _HEAD, _NOTE = 18, 15  # points
@@ -55,7 +59,7 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
     per_amp = ("g/A", _number(g.full["grams_per_amp"], row), _ONE)
     flight = ("In flight* (A)", in_flight(row), "")
-    held = ("ESC held (A)", _at(n.held_size, row), _WHOLE)
+    held = (ESC_HELD, _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
         return thrust, current, per_watt, per_amp, flight, held
     return (
@@ -69,9 +73,23 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
         ("Highest (A)", _number(g.static_current, row), _ONE),
         flight,
         held,
-        ("ESC bursts (A)", _at(n.flight_size, row), _WHOLE),
+        (ESC_BURSTS, _at(n.flight_size, row), _WHOLE),
         ("Kind", _at(g.full_kind, row), ""),
     )
+
+
+def shown_fields(grid: Grid, row: Column) -> list[tuple[Node, Node, str]]:
+    """Return the columns with live headers: of the ESC sizes the one for what is flown stands first, or alone."""
+    shown = [(join(words), node, shape) for words, node, shape in fields(grid, row)]
+    held, bursts = (
+        (join(words), _at(size, row)) for words, size in ((ESC_HELD, n.held_size), (ESC_BURSTS, n.flight_size))
+    )
+    for place, (words, _, _) in enumerate(fields(grid, row)):
+        if words in (ESC_HELD, ESC_BURSTS):
+            first, other = (bursts, held) if words == ESC_HELD else (held, bursts)
+            header, size = (rule.flown_in_bursts(*pair) for pair in zip(first, other, strict=True))
+            shown[place] = header, size, _WHOLE
+    return shown
 
 
 def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
@@ -80,7 +98,8 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     for band in range(grid.bands):
         top = _write_band(sheet, grid, top, band)
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
-    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout))
+    more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout), more)
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for row, node in enumerate((_footnote(grid), left_out), start=top):
         high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
@@ -98,8 +117,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Thrust, current: means. ESC held: by highest current and ±. p: peak, less when held. Green: best. Amber: "
-        "flagged.",
+        " Thrust, current: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
         propellers,
         beyond,
     )
@@ -157,12 +175,11 @@ def _size(grid: Grid) -> float:
 
 def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
     formats = sheet.book.formats
-    for place, (words, node, shape) in enumerate(fields(grid, by.row_on[number])):
+    for place, (words, node, shape) in enumerate(shown_fields(grid, by.row_on[number])):
         edge = {"left": 1, "left_color": RULE} if place == 0 else {}
         line = {"bottom": 1, "bottom_color": RULE, "align": "right", **edge}
-        sheet.text(
-            header, left + place, words, formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, **line)
-        )
+        head = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, **line)
+        sheet.across(header, left + place, left + place, words, head)
         style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
         form = formats.get(font_size=_size(grid), **line, **style)
         for row in range(grid.propellers):

@@ -89,12 +89,13 @@ TILES = (
 
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
-    """Write the tiles from a row on; return the row below them and the points they are high."""
-    lines = max(sheet.lines(tile.note, _LETTERS) for tile in TILES)
+    """Write the tiles of what was read from a row on; return the row below them and the points they are high."""
+    tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
+    lines = max(sheet.lines(tile.note, _LETTERS) for tile in tiles)
     heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
     for row, height in enumerate(heights, start=top):
         sheet.worksheet.set_row(row, height)
-    for span, tile in zip(grid.spans(*[1.0] * len(TILES)), TILES, strict=True):
+    for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
         _write_tile(sheet, top, span, tile)
     return top + len(heights), sum(heights)
 
