@@ -57,11 +57,11 @@ def test_a_full_output_is_told_in_one_line(source: Path, arguments: tuple[str, .
         assert (source.parent / "in results.xlsx").exists()
 
 
-@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
-def test_closed_outputs_do_no_harm(source: Path, closed: str) -> None:
-    code, _, errors = ended(closed, "results", source)
+@pytest.mark.parametrize(("closed", "command"), [(">&-", "check"), ("2>&-", "check"), (">&- 2>&-", "results")])
+def test_closed_outputs_do_no_harm(source: Path, closed: str, command: str) -> None:
+    code, _, errors = ended(closed, command, source)
     assert (code, errors) == (0, "")
-    assert (source.parent / "in results.xlsx").exists()
+    assert (source.parent / "in results.xlsx").exists() == (command == "results")
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")

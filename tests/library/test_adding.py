@@ -6,18 +6,18 @@ import json
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
 
 from tests.benchmarks.hostile_among_many import ENDED, added, hostile_workbooks, sound_workbooks
 from tests.library.made import small_test, workbooks
+from tests.library.unruly import unruly
 from tests.workbook.reading.foreign_files import openpyxl_parts
 from tests.workbook.reading.mutations import packed
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.library.adding import Outcome, add_workbooks, workbooks_in
-from xlsengine.library.reading_workers import Read, read_all
+from xlsengine.library.reading_workers import read_all
 from xlsengine.library.store import How, Library
 from xlsengine.workbook.output import UNFINISHED
 from xlsengine.workbook.reading.reader import read_bench_test
@@ -165,18 +165,6 @@ def test_bombs_and_a_reading_process_that_is_ended_stop_nothing(tmp_path: Path) 
     assert not told.hostile_added
     assert {path.name for path in hostile} <= set(told.refused)
     assert all(told.refused.values())
-
-
-def unruly(path: Path, known: frozenset[str]) -> Read:
-    """Read as a workbook would that brings its process down, takes for ever, or fails in a way nobody thought of."""
-    match path.name:
-        case "dies":
-            os._exit(1)
-        case "lasts":
-            time.sleep(60)
-        case "fails":
-            raise ZeroDivisionError("nobody thought of it")
-    return Read(path, error="read")
 
 
 def test_a_reader_that_dies_lasts_or_fails_among_a_thousand_stops_nothing() -> None:
