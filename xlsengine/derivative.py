@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node, Operand, as_node, references
+from xlsengine.expression import ONE, ZERO, Aggregate, Call, Column, Named, Node, Operand, as_node, references
 from xlsengine.operations import OPERATIONS
 
 
@@ -17,10 +17,10 @@ def derivative(node: Node, by: Column | Named, definitions: Mapping[Node, Node] 
     """
     known = definitions or {}
     if node == by:
-        return Constant(1.0)
+        return ONE
     match node:
         case Column() | Named():
-            return derivative(known[node], by, known) if node in known else Constant(0.0)
+            return derivative(known[node], by, known) if node in known else ZERO
         case Call("if", (condition, yes, no)):
             branches = derivative(yes, by, known), derivative(no, by, known)
             return branches[0] if branches[0] == branches[1] else condition.where(*branches)
@@ -29,7 +29,7 @@ def derivative(node: Node, by: Column | Named, definitions: Mapping[Node, Node] 
             return _chain(node, OPERATIONS[operation].partials, slopes)
         case Aggregate() if _depends(node, by, known):
             raise NotDifferentiable(f"{node.operation} depends on {by}")
-    return Constant(0.0)
+    return ZERO
 
 
 def _depends(node: Node, by: Column | Named, known: Mapping[Node, Node]) -> bool:
@@ -39,22 +39,22 @@ def _depends(node: Node, by: Column | Named, known: Mapping[Node, Node]) -> bool
 
 
 def _chain(node: Call, partials: Callable[..., tuple[Operand, ...]] | None, slopes: list[Node]) -> Node:
-    if all(slope == Constant(0.0) for slope in slopes):
-        return Constant(0.0)
+    if all(slope == ZERO for slope in slopes):
+        return ZERO
     if partials is None:
         raise NotDifferentiable(f"the operation “{node.operation}” has no derivative")
     terms = [
         _product(as_node(partial), slope)
         for partial, slope in zip(partials(*node.arguments), slopes, strict=True)
-        if slope != Constant(0.0) and as_node(partial) != Constant(0.0)
+        if slope != ZERO and as_node(partial) != ZERO
     ]
-    total = terms[0] if terms else Constant(0.0)
+    total = terms[0] if terms else ZERO
     for term in terms[1:]:
         total = total + term
     return total
 
 
 def _product(left: Node, right: Node) -> Node:
-    if right == Constant(1.0):
+    if right == ONE:
         return left
-    return right if left == Constant(1.0) else left * right
+    return right if left == ONE else left * right

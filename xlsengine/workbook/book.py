@@ -309,10 +309,8 @@ class Book:
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": False}
         done(sheet.worksheet.add_table(block.top, block.left, block.top + 1, block.right, options))
-        made = sheet.worksheet.tables[-1]
-        made["range"] = (
-            f"{cell_address(block.top, block.left)}:{cell_address(block.bottom, block.right)}"  # looks at no cell
-        )
+        made = sheet.worksheet.tables[-1]  # made of one row, since XlsxWriter keeps every cell of a table
+        made["range"] = f"{cell_address(block.top, block.left)}:{cell_address(block.bottom, block.right)}"
         for column in made["columns"]:  # XlsxWriter escapes the cells of headers, not these
             column["name"] = stored(column["name"])
         if any(formulas):

@@ -12,7 +12,7 @@ from itertools import combinations
 
 from xlsengine.bench.inputs.settings import coverage
 from xlsengine.derivative import derivative
-from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, lesser, references
+from xlsengine.expression import ONE, ZERO, Call, Column, Constant, Named, Node, as_node, call, lesser, references
 
 Cell = Column | Named
 INFINITE = 10_000.0
@@ -57,11 +57,11 @@ def sensitivity(figure: Node, source: Input, definitions: Mapping[Node, Node] | 
     total: Node | None = None
     for cell, change in source.acts_on:
         slope = derivative(figure, cell, definitions)
-        if slope == Constant(0.0):
+        if slope == ZERO:
             continue
-        term = change if slope == Constant(1.0) else slope * change
+        term = change if slope == ONE else slope * change
         total = term if total is None else total + term
-    return Constant(0.0) if total is None else total
+    return ZERO if total is None else total
 
 
 def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
@@ -77,7 +77,7 @@ def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None 
         case Call("subtract", (left, right)):
             return _plus(change(left, source, definitions), _times(-1.0, change(right, source, definitions)))
     share = relative_change(figure, source, definitions)
-    return share if share == Constant(0.0) else _product(figure, share)
+    return share if share == ZERO else _product(figure, share)
 
 
 def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
@@ -93,7 +93,7 @@ def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node
     match figure:
         case Column() | Named():
             own = [_share(moved, cell) for cell, moved in source.acts_on if cell == figure]
-            return reduce(_plus, own, of(known[figure]) if figure in known else Constant(0.0))
+            return reduce(_plus, own, of(known[figure]) if figure in known else ZERO)
         case Call("multiply", (left, right)):
             return _plus(of(left), of(right))
         case Call("divide", (above, below)):
@@ -110,9 +110,9 @@ def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node
             return _either(condition, of(yes), of(no))
         case Call("add" | "subtract"):
             moved = change(figure, source, known)
-            return moved if moved == Constant(0.0) else moved / figure
+            return moved if moved == ZERO else moved / figure
     slope = sensitivity(figure, source, known)
-    return slope if slope == Constant(0.0) else slope / figure
+    return slope if slope == ZERO else slope / figure
 
 
 def _either(condition: Node, yes: Node, no: Node) -> Node:
@@ -126,7 +126,7 @@ def _share(moved: Node, cell: Cell) -> Node:
             return _times(-1.0, _share(part, cell))
         case Call("multiply", (left, right)) if cell in references(left):
             return _product(_share(left, cell), right)
-    return Constant(1.0) if moved == cell else moved / cell
+    return ONE if moved == cell else moved / cell
 
 
 def _times(factor: float, node: Node) -> Node:
@@ -140,24 +140,24 @@ def _plus(one: Node, other: Node) -> Node:
     match one, other:
         case Constant(float(left)), Constant(float(right)):
             return Constant(left + right)
-    if one == Constant(0.0):
+    if one == ZERO:
         return other
-    return one if other == Constant(0.0) else one + other
+    return one if other == ZERO else one + other
 
 
 def _product(one: Node, other: Node) -> Node:
-    return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
+    return one if other == ONE else other if one == ONE else one * other
 
 
 def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
     """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
     slope = sensitivity(figure, source, definitions)
-    return slope if slope == Constant(0.0) else slope * source.uncertainty
+    return slope if slope == ZERO else slope * source.uncertainty
 
 
 def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
     """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
-    felt = [name for name, part in moved.items() if part != Constant(0.0)]
+    felt = [name for name, part in moved.items() if part != ZERO]
     variance = sum_of_squares([moved[name] for name in felt])
     for one, other in combinations(felt, 2):
         correlation = scatter.correlations.get(frozenset((one, other)))
@@ -170,9 +170,9 @@ def sum_of_squares(parts: Sequence[Node]) -> Node:
     """Add up squares; a constant 0 of nothing."""
     total: Node | None = None
     for part in parts:
-        if part != Constant(0.0):
+        if part != ZERO:
             total = part**2 if total is None else total + part**2
-    return Constant(0.0) if total is None else total
+    return ZERO if total is None else total
 
 
 def standard_uncertainty(
@@ -193,7 +193,7 @@ def effective_freedom(combined: Node, finite: Sequence[tuple[Node, Node]]) -> No
     """
     below: Node | None = None
     for part, freedom in finite:
-        if part != Constant(0.0):
+        if part != ZERO:
             term = part**4 / freedom
             below = term if below is None else below + term
     return Constant(INFINITE) if below is None else lesser((combined**4 / below).otherwise(INFINITE), INFINITE)
