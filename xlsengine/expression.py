@@ -18,7 +18,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.computing import Computing, calling, kept, of_rows
+from xlsengine.computing import Computing, calling, kept, of_rows, union
 from xlsengine.operations import OPERATIONS, filled
 
 
@@ -345,15 +345,12 @@ def replaced(node: Node, swap: Callable[[Node], Node | None]) -> Node:
 
 def references(node: Node) -> Iterator[Column | Named]:
     """Yield every column and named cell the expression reads, each once."""
-    seen: dict[Column | Named, None] = {}
-    waiting = [node]
-    while waiting:
-        current = waiting.pop()
-        if isinstance(current, (Column, Named)):
-            seen[current] = None
-        else:
-            waiting.extend(reversed(children(current)))
-    yield from seen
+    yield from _read(node)
+
+
+@kept
+def _read(node: Node) -> dict[Column | Named, None]:
+    return {node: None} if isinstance(node, Column | Named) else union(map(_read, children(node)))
 
 
 # --- numbers -------------------------------------------------------------------------------------------------------

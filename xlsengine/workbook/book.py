@@ -116,7 +116,7 @@ class Sheet:
 
     def _values(self, live: LiveCells) -> list[Any]:
         found = self.book.values(live.node if live.cell is None else live.cell)
-        values = found[live.at : live.at + live.rows] if np.ndim(found) else np.broadcast_to(found, (live.rows,))
+        values = found[live.at : live.at + live.rows] if np.ndim(found) else np.full(live.rows, found)
         if live.for_chart:
             return ["#N/A" if value != value else value for value in values.tolist()]
         return all_stored(np.asarray(values))
