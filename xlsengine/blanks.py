@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from xlsengine.computing import kept
+from xlsengine.computing import kept, union
 from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
 
@@ -37,9 +37,9 @@ def required(node: Node) -> dict[Cell, None]:
         case Column() | Named():
             return {} if node.is_text else {node: None}
         case Aggregate():
-            return {cell: None for part in _asked(node) for cell in required(part)}
+            return union(map(required, _asked(node)))
         case Call():
-            return {cell: None for part in strict(node) for cell in required(part)}
+            return union(map(required, strict(node)))
     return {}
 
 
@@ -48,14 +48,13 @@ def required_if_chosen(node: Node) -> dict[Cell, None]:
     """List the cells that a part needs only where it is chosen, if that part has no guard of its own."""
     match node:
         case Aggregate():
-            return {cell: None for part in _asked(node) for cell in required_if_chosen(part)}
+            return union(map(required_if_chosen, _asked(node)))
         case Call("present" | "written" | "cell text"):
             return {}
         case Call("first of", (_, second)):
             return required(second) | required_if_chosen(second)
         case Call(_, arguments):
-            inner = {cell: None for part in arguments for cell in required_if_chosen(part)}
-            return {cell: None for part in chosen(node) for cell in required(part)} | inner
+            return union([*map(required, chosen(node)), *map(required_if_chosen, arguments)])
     return {}
 
 
@@ -69,11 +68,11 @@ def asked_first(node: Node) -> dict[Cell, None]:
         case Aggregate(operation, _, conditions, argument):
             values = [c.value for c in conditions] if operation in _BY_CRITERIA else []
             inner = {} if argument is None else asked_first(argument)
-            return {cell: None for value in values for cell in required(value)} | inner
+            return union([*map(required, values), inner])
         case Call("and" | "or"):
             return required(node)
         case Call():
-            return {cell: None for part in strict(node) for cell in asked_first(part)}
+            return union(map(asked_first, strict(node)))
     return {}
 
 

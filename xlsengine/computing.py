@@ -5,7 +5,7 @@ other argument of its operation is not computed, nor is the branch that a condit
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
@@ -15,6 +15,7 @@ from xlsengine.operations import OPERATIONS, STAY_FINITE, choose_where, finite
 Computing = Callable[[Any], Any]
 """Takes what an evaluation finds its numbers in, and returns a value: one, or an array with one for each row."""
 Answer = TypeVar("Answer")
+Key = TypeVar("Key")
 
 
 def kept(question: Callable[[Any], Answer]) -> Callable[[Any], Answer]:
@@ -29,6 +30,17 @@ def kept(question: Callable[[Any], Answer]) -> Callable[[Any], Answer]:
         return answer
 
     return asked
+
+
+def union(parts: Iterable[dict[Key, None]]) -> dict[Key, None]:
+    """Return what is in any of the parts, in their order; no part is copied where the others are empty."""
+    filled = [part for part in parts if part]
+    if len(filled) == 1:
+        return filled[0]
+    found: dict[Key, None] = {}
+    for part in filled:
+        found |= part  # asks no node for its hash again
+    return found
 
 
 def of_rows(column: Any) -> Any:

@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from string import Formatter
 from typing import Any, Protocol
 
 import numpy as np
 
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.computing import Computing, calling, kept, of_rows
+from xlsengine.computing import Computing, calling, kept, of_rows, union
 from xlsengine.operations import OPERATIONS, filled
 
 
@@ -43,11 +44,10 @@ class Node:
 
     def __hash__(self) -> int:
         """Return what is computed once: a tree is long, and asked often."""
-        held = self.__dict__
+        held: dict[str, Any] = self.__dict__
         if "_hash" not in held:
             held["_hash"] = hash(tuple(map(held.get, self.__match_args__)))  # type: ignore[attr-defined]
-        found: int = held["_hash"]
-        return found
+        return held["_hash"]  # type: ignore[no-any-return]
 
     def __bool__(self) -> bool:
         raise TypeError("an expression has no truth value: use .where(), & and | in its place")
@@ -128,6 +128,8 @@ class Constant(Node):
 
 BLANK = Constant(math.nan)
 """The number that is not there: NaN in numbers, an empty text in cells."""
+ZERO, ONE = Constant(0.0), Constant(1.0)
+_constant = lru_cache(maxsize=4096)(Constant)
 
 
 @dataclass(frozen=True)
@@ -250,7 +252,7 @@ def as_node(value: Operand) -> Node:
     """Turn a plain number or text into a constant; nodes pass through."""
     if isinstance(value, Node):
         return value
-    return Constant(value if isinstance(value, str) else float(value))
+    return _constant(value if isinstance(value, str) else float(value))
 
 
 def call(operation: str, *arguments: Operand) -> Call:
@@ -315,15 +317,12 @@ def replaced(node: Node, swap: Callable[[Node], Node | None]) -> Node:
 
 def references(node: Node) -> Iterator[Column | Named]:
     """Yield every column and named cell the expression reads, each once."""
-    seen: dict[Column | Named, None] = {}
-    waiting = [node]
-    while waiting:
-        current = waiting.pop()
-        if isinstance(current, (Column, Named)):
-            seen[current] = None
-        else:
-            waiting.extend(reversed(children(current)))
-    yield from seen
+    yield from _read(node)
+
+
+@kept
+def _read(node: Node) -> dict[Column | Named, None]:
+    return {node: None} if isinstance(node, Column | Named) else union(map(_read, children(node)))
 
 
 # --- numbers -------------------------------------------------------------------------------------------------------

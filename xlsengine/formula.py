@@ -172,7 +172,7 @@ def _sure(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
 def _firm(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:
     """Write a part so that it fails where it is a step without a number."""
     part = _body(node, addresses, known, steps)
-    return f"({part}+0)" if isinstance(node, Column | Named) and node in steps else part
+    return f"({part}+0)" if steps and isinstance(node, Column | Named) and node in steps else part
 
 
 def _as_number(node: Node, part: str) -> str:
@@ -220,12 +220,12 @@ def _in_one(node: Node, operation: str) -> list[Node]:
 
 def _template(node: Call) -> str:
     """Return how an operation is written, without what its arguments make needless."""
-    match node:
-        case Call("fixed", (Call("whole part"), _)):
+    match node.operation, node.arguments:
+        case "fixed", (Call("whole part"), _):
             return "FIXED({0}+0,{1},TRUE)"
-        case Call("power", (Column() | Named(), Constant(float() as exponent))) if exponent > 0:
+        case "power", (Column() | Named(), Constant(float() as exponent)) if exponent > 0:
             return "{0}^{1}"
-        case Call("negate", (Column() | Named(),)):
+        case "negate", (Column() | Named(),):
             return "(0-{0})"
     return OPERATIONS[node.operation].excel
 

@@ -1,6 +1,7 @@
 """Everything that is declared, in one place: the forms, tables and figures of a bench test."""
 
-from collections.abc import Iterator
+from collections.abc import Mapping
+from functools import cache
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
@@ -128,10 +129,11 @@ def declared(cell: Column | Named) -> Field | Quantity:
     return FIELDS.get(cell.name) or FIGURE_QUANTITIES.get(cell.name) or FIGURES_WRITTEN[cell.name]
 
 
-def definitions() -> Iterator[tuple[Column | Named, Node]]:
-    """Yield every derived column and figure with its expression."""
-    for table in TABLES.values():
-        for quantity in table.quantities.values():
-            yield Column(table.name, quantity.name, quantity.is_text), quantity.expression
-    for quantity in FIGURE_QUANTITIES.values():
-        yield Named(quantity.name, quantity.is_text), quantity.expression
+@cache
+def definitions() -> Mapping[Column | Named, Node]:
+    """Return every derived column and figure with its expression."""
+    columns = ((table.name, quantity) for table in TABLES.values() for quantity in table.quantities.values())
+    return {
+        **{Column(table, one.name, one.is_text): one.expression for table, one in columns},
+        **{Named(one.name, one.is_text): one.expression for one in FIGURE_QUANTITIES.values()},
+    }

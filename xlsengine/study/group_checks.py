@@ -152,7 +152,7 @@ def judged(test: BenchTest) -> Scope:
 def _judgements_bear_on() -> frozenset[Column | str]:
     """Return every column and figure, by its name, that depends on what is written beside the rows."""
     readers: dict[Column | str, set[Column | str]] = {}
-    for cell, node in definitions():
+    for cell, node in definitions().items():
         per = TABLES[cell.table].per if isinstance(cell, Column) else ()
         for read in (*references(node), *per):
             readers.setdefault(_cell(read), set()).add(_cell(cell))

@@ -118,7 +118,7 @@ class Sheet:
 
     def _values(self, live: LiveCells) -> list[Any]:
         found = self.book.values(live.node if live.cell is None else live.cell)
-        values = found[live.at : live.at + live.rows] if np.ndim(found) else np.broadcast_to(found, (live.rows,))
+        values = found[live.at : live.at + live.rows] if np.ndim(found) else np.full(live.rows, found)
         if live.for_chart:
             return ["#N/A" if value != value else value for value in values.tolist()]
         return all_stored(np.asarray(values))
@@ -348,10 +348,8 @@ class Book:
         ]
         options = {"name": block.name, "columns": columns, "style": None, "autofilter": False}
         done(sheet.worksheet.add_table(block.top, block.left, block.top + 1, block.right, options))
-        made = sheet.worksheet.tables[-1]
-        made["range"] = (
-            f"{cell_address(block.top, block.left)}:{cell_address(block.bottom, block.right)}"  # looks at no cell
-        )
+        made = sheet.worksheet.tables[-1]  # made of one row, since XlsxWriter keeps every cell of a table
+        made["range"] = f"{cell_address(block.top, block.left)}:{cell_address(block.bottom, block.right)}"
         for column in made["columns"]:  # XlsxWriter escapes the cells of headers, not these
             column["name"] = stored(column["name"])
         if any(formulas):

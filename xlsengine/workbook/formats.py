@@ -1,5 +1,6 @@
 """Colours and cell formats: an own, quiet set with accents after Okabe and Ito, readable in grey print."""
 
+from functools import cached_property
 from typing import Any
 
 FONT = "Arial"
@@ -43,8 +44,9 @@ def number_format(decimals: int) -> str:
 _HEADING: dict[str, Any] = {"text_wrap": True, "border": 1, "border_color": RULE, "align": "center"}
 
 
-def _named(**properties: Any) -> property:
-    return property(lambda formats: formats.get(**properties))
+def _named(**properties: Any) -> cached_property[Any]:
+    """Make a format that is asked for by name."""
+    return cached_property(lambda formats: formats.get(**properties))
 
 
 class Formats:

@@ -91,13 +91,14 @@ class Reach:
 
     def _with_taken_in(self, node: Node) -> Node:
         match node:
-            case Column() | Named():
-                return _as_in_its_cell(self.definition(node)) if node in self._taken_in else node
-            case Aggregate(operation, _, _, Node() as argument) if operation in _ARGUED:
-                return replace(node, argument=self._with_taken_in(argument))
             case Call(operation, arguments) if operation not in ("present", "written"):
                 parts = tuple(map(self._with_taken_in, arguments))
                 return node if all(map(is_, parts, arguments)) else Call(operation, parts)
+            case Column() | Named():
+                return _as_in_its_cell(self.definition(node)) if node in self._taken_in else node
+            case Aggregate(operation, _, _, Node() as argument) if operation in _ARGUED:
+                taken = self._with_taken_in(argument)
+                return node if taken is argument else replace(node, argument=taken)
         return node
 
     def _read(self, reader: Reader) -> None:

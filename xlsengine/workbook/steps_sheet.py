@@ -30,7 +30,7 @@ _SUBTITLE = "What only formulas read, on the way to what the other sheets show. 
 def folding_of(unread: tuple[str, ...]) -> Folding:
     """Return the expressions of everything declared, without what was not read; worked out once for all workbooks."""
     asked = {is_raised(code): check.condition for code, check in PLAIN_CHECKS.items()}
-    return Folding(dict(definitions()), unread, asked)
+    return Folding(definitions(), unread, asked)
 
 
 def write_live_cells(book: Book) -> None:
@@ -44,7 +44,7 @@ def _reach(book: Book) -> Reach:
     assert book.layout.folding is not None
     roots = [Reader(live.node, live.cell, live.rows) for live in book.live_cells]
     roots += [Reader(cell.present(), None, 1) for cell in book.asked_for]
-    reach = Reach(dict(definitions()), book.layout.folding, book.layout.has)
+    reach = Reach(definitions(), book.layout.folding, book.layout.has)
     reach.find(roots, partial(_rows, book))
     return reach
 

@@ -80,8 +80,10 @@ class Folding:
         return self._folded[cell]
 
     def _watches(self, cell: Column | Named, whole: Node) -> bool:
+        if cell.name not in FINGERPRINT.quantities:
+            return False
         unread = {Column(READINGS.name, name) for name in self.unread}
-        return cell.name in FINGERPRINT.quantities and any(each in unread for each in references(whole))
+        return any(each in unread for each in references(whole))
 
     def is_blank(self, cell: Column | Named) -> bool:
         """Tell whether a cell is blank whatever is typed elsewhere."""

@@ -11,10 +11,23 @@ from functools import reduce
 from itertools import combinations
 
 from xlsengine.bench.inputs.settings import coverage
-from xlsengine.expression import Call, Column, Constant, Named, Node, as_node, call, children, lesser, references
+from xlsengine.expression import (
+    ONE,
+    ZERO,
+    Call,
+    Column,
+    Constant,
+    Named,
+    Node,
+    as_node,
+    call,
+    children,
+    lesser,
+    references,
+)
 
 Cell = Column | Named
-NOTHING: Node = Constant(0.0)
+NOTHING: Node = ZERO
 INFINITE = 10_000.0
 """Degrees of freedom that count as infinite: t is then within 0.02 % of the normal quantile."""
 
@@ -126,7 +139,7 @@ def _share(moved: Node, cell: Cell) -> Node:
             return _times(-1.0, _share(part, cell))
         case Call("multiply", (left, right)) if cell in references(left):
             return _product(_share(left, cell), right)
-    return Constant(1.0) if moved == cell else moved / cell
+    return ONE if moved == cell else moved / cell
 
 
 def _times(factor: float, node: Node) -> Node:
@@ -146,7 +159,7 @@ def _plus(one: Node, other: Node) -> Node:
 def _product(one: Node, other: Node) -> Node:
     if NOTHING in (one, other):
         return NOTHING
-    return one if other == Constant(1.0) else other if one == Constant(1.0) else one * other
+    return one if other == ONE else other if one == ONE else one * other
 
 
 def _over(above: Node, below: Node) -> Node:
