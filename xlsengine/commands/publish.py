@@ -4,18 +4,14 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, progress, say, say_noted
+from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, progress, say, say_noted
 
 
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="Folder to write into; else '<name> to publish' beside the input.")
-@click.option(
-    "--library",
-    default="",
-    help="Library to compare with in the workbook for readers; else as XLSENGINE_LIBRARY or your configuration file says.",
-)
-@click.option("--overwrite", is_flag=True, help="Replace files that exist.")
+@LIBRARY
+@OVERWRITE
 def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> None:
     """Write what to publish: two pictures, a page, the table, the readings and a workbook for readers."""
     from xlsengine.jobs import named_library
