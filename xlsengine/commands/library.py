@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_json
+from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json
 from xlsengine.outcome import DONE, FAULTY
 
 if TYPE_CHECKING:
@@ -40,8 +40,7 @@ def add(places: tuple[Path, ...], library: str) -> None:
         for outcome in _shown_as_they_come(add_workbooks(shelf, paths), len(paths)):
             what = outcome.added.how.value if outcome.added else "not added"
             counts[what] = counts.get(what, 0) + 1
-            for line in outcome.lines:
-                say(line)
+            say_all(outcome.lines)
         said = ", ".join(f"{count} {what}" for what, count in counts.items()) or "found no workbook (.xlsx) there"
         say(f"{shelf.shown}: {said}")
     sys.exit(FAULTY if "not added" in counts or not paths else DONE)
@@ -61,8 +60,7 @@ def list_tests(library: str, earlier: bool, as_json: bool) -> None:
         if as_json:
             say_json({"library": shelf.shown, "tests": records(rows)})
             return
-        for line in earlier_lines(rows) if earlier else test_lines(rows):
-            say(line)
+        say_all(earlier_lines(rows) if earlier else test_lines(rows))
 
 
 @library.command()
@@ -80,8 +78,7 @@ def show(named: str, library: str, as_json: bool) -> None:
         if as_json:
             say_json({"library": shelf.shown, "test": row, "groups": records(groups)})
             return
-        for line in (*figure_lines(row), *group_lines(groups)):
-            say(line)
+        say_all((*figure_lines(row), *group_lines(groups)))
 
 
 @library.command()

@@ -13,7 +13,7 @@ import numpy as np
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray, JudgedRows
-from xlsengine.study.outliers import FloatArray
+from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
 from xlsengine.study.swap_checks import exchanged
 
 _Pair = tuple[int, int]
@@ -21,9 +21,6 @@ _Pair = tuple[int, int]
 
 LEAST_PROPELLERS = 4
 """Propellers on both cell counts from which on their median step says something, one of them being off."""
-
-NORMAL = 1.4826
-"""Standard deviation over the median absolute deviation of normal values (NIST/SEMATECH e-Handbook 1.3.5.17)."""
 
 TIMES = 2.0
 """Steps beyond this many times the limit across cell counts are off: idle amps are a larger share of few amps."""
@@ -79,7 +76,7 @@ def _off(step: FloatArray, least: float, score: float) -> FloatArray:
     if np.count_nonzero(known) < LEAST_PROPELLERS:
         return np.zeros(step.size)
     away = np.where(known, step - np.median(step[known]), 0.0)
-    usual = max(least, score * NORMAL * float(np.median(np.abs(away[known]))))
+    usual = max(least, score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE)
     return np.where(np.abs(away) > usual, away, 0.0)
 
 
