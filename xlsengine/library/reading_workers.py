@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import cast
 
 from xlsengine.errors import XlsEngineError, fault_lines
-from xlsengine.library.preparing import Prepared, prepared
+from xlsengine.library.kept import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""

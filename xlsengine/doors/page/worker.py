@@ -59,12 +59,12 @@ def _published(outcome: Outcome) -> dict[str, Any]:
     """Return what stands first on a page of results, and its charts, read from the results that were written."""
     if not outcome.output:
         return {"headline": None, "charts": {}}
-    from xlsengine.publish import charts_svg, headline
+    from xlsengine.publish.assessed import Publication
     from xlsengine.study.assessment import assess
     from xlsengine.workbook.reading.reader import read_bench_test
 
-    assessment = assess(read_bench_test(outcome.output))
-    return {"headline": headline(assessment), "charts": charts_svg(assessment)}
+    publication = Publication(assess(read_bench_test(outcome.output)))
+    return {"headline": publication.headline(), "charts": publication.charts_svg()}
 
 
 def publish_from(folder: Path, name: str) -> dict[str, Any]:
