@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, say
+from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, say, say_all
 from xlsengine.errors import LibraryError
 
 if TYPE_CHECKING:
@@ -30,7 +30,6 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
         raise click.UsageError(f"found {len(motors)} motor{'s' * (len(motors) != 1)}; name {FEWEST} to {MOST} of them")
     from xlsengine.library.side_by_side import side_by_side
     from xlsengine.study.assessment import assess
-    from xlsengine.study.sides import NOT_COMPARED
     from xlsengine.workbook.output import refuse_input
     from xlsengine.workbook.side_by_side import write_side_by_side
 
@@ -38,10 +37,7 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
         refuse_input(output, Path(named))
     sides = side_by_side([assess(_test(named, library)) for named in motors])
     written = write_side_by_side(sides, output, overwrite)
-    for part in sides.parts:
-        for line in part.lines:
-            if line.verdict:
-                say(f"{part.title}: {line.label}: {'not compared' if line.verdict == NOT_COMPARED else line.verdict}")
+    say_all(sides.verdicts())
     say(f"wrote {written}")
 
 

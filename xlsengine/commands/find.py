@@ -86,7 +86,7 @@ def find(
     _refuse_need(target, need)
     finding = found_in(fields, held)
     if not finding.pairs:
-        raise LibraryError(_empty(finding, held.shown))
+        raise LibraryError(finding.nothing_to_judge(held.shown))
     write_found(target, finding.scope, finding.unlisted, overwrite)
     if as_json:
         say_json(_report(finding, target, told))
@@ -161,15 +161,6 @@ def _refuse_need(target: Path, need: Path | None) -> None:
 
 
 # --- what was found ----------------------------------------------------------------------------------------------
-
-
-def _empty(finding: Finding, library: str) -> str:
-    if not finding.tests:
-        return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
-    return (
-        f"{library} holds {finding.tests} tests and no reading at full throttle that counts, so that no pair can be judged; "
-        "xlsengine check says what stands against their readings"
-    )
 
 
 def lines(finding: Finding) -> list[str]:

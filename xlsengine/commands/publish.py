@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, progress, say, say_noted
+from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, progress, say, say_all, say_noted
 
 
 @click.command()
@@ -21,5 +21,4 @@ def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> N
         done = write_all(file, output, overwrite, step, named_library(library))
     say(done.title)
     say_noted(done.told)
-    for path in done.files:
-        say(f"wrote {path}")
+    say_all(f"wrote {path}" for path in done.files)

@@ -58,10 +58,8 @@ def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
     with Library(wanted_place()) as shelf:
         sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
     written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
-    lines = [
-        f"{part.title}: {line.label}: {line.verdict}" for part in sides.parts for line in part.lines if line.verdict
-    ]
-    return {"motors": list(sides.motors), "verdicts": lines, "notes": list(sides.notes), "files": {SIDE: written.name}}
+    said = {"motors": list(sides.motors), "verdicts": sides.verdicts(), "notes": list(sides.notes)}
+    return {**said, "files": {SIDE: written.name}}
 
 
 def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
@@ -79,9 +77,7 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
     with Library(wanted_place()) as shelf:
         finding = find(need_values(given), shelf)
     if not finding.pairs:
-        raise LibraryError(
-            f"{shelf.shown} holds no reading at full throttle that counts, so that no pair can be judged"
-        )
+        raise LibraryError(finding.nothing_to_judge(shelf.shown))
     written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
     return {**_found(finding), "faults": [], "files": {FOUND: written.name}}
 
