@@ -100,7 +100,7 @@ def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str]) -> None:
     from xlsengine.bench.inputs.bench_test import BenchTest
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.need_workbook import write_need
-    from xlsengine.workbook.reading.form_reader import typed_need
+    from xlsengine.workbook.reading.typed_need import typed_need
 
     values, faults = typed_need(typed, _option)
     if faults:
@@ -121,7 +121,8 @@ def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Valu
     """
     from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
-    from xlsengine.workbook.reading.form_reader import not_given, read_need, typed_need
+    from xlsengine.workbook.reading.form_reader import read_need
+    from xlsengine.workbook.reading.typed_need import not_given, typed_need
 
     given, faults = typed_need(typed, _option)
     told: tuple[str, ...] = ()

@@ -6,7 +6,7 @@ one of them and its ±, and counts it. What stays is judged by the declarations 
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, literal, select
@@ -60,8 +60,7 @@ _STEPS = {
 }
 
 
-@dataclass(frozen=True)
-class Unlisted:
+class Unlisted(NamedTuple):
     """A pair that is not listed, and the first reason."""
 
     motor: str

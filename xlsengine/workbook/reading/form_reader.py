@@ -1,6 +1,6 @@
 """Reading a form: its fields by the label in the column Field, whatever their order."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Field, Form
@@ -13,7 +13,7 @@ from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.trade_words import header_meant
-from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
+from xlsengine.workbook.reading.typed_values import plain_text, shown
 from xlsengine.workbook.reading.unit_words import unit_of
 
 LABEL, VALUE, UNIT = FORM_HEADERS[:3]
@@ -201,30 +201,3 @@ def _understood(contents: Contents) -> NeedReading:
             findings.fault(Reason.MISSING_TABLE, form.name, "", f"no table {name}", f"the table {name}", WRITE_ONE)
     findings.tell_unlisted()
     return NeedReading(fields, findings)
-
-
-def typed_need(texts: Mapping[str, str], place: Callable[[str], str]) -> tuple[dict[str, Value], list[Fault]]:
-    """Return the fields of a need that texts by field give, taken as cells are, and what is wrong with others.
-
-    A fault stands at the `place` of its field.
-    """
-    values: dict[str, Value] = {}
-    faults = []
-    for name, text in texts.items():
-        declared = NEED.fields[name]
-        taken = typed_value(declared, text)
-        if isinstance(taken, Refusal):
-            wanted = taken.wanted or declared.wanted
-            faults.append(Fault(taken.reason, place(name), declared.label, taken.found, wanted, taken.fix))
-        else:
-            values[name] = taken.value if isinstance(taken, ReadAs) else taken
-    return values, faults
-
-
-def not_given(given: Collection[str], place: Callable[[str], str], fix: str) -> list[Fault]:
-    """Return what a need wants beyond the fields that are given; `fix` may hold the place as ``{}``."""
-    return [
-        Fault(Reason.REQUIRED_BLANK, place(name), declared.label, "nothing", declared.wanted, fix.format(place(name)))
-        for name, declared in NEED.fields.items()
-        if declared.required and name not in given
-    ]
