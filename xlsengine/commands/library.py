@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,8 +36,8 @@ def add(places: tuple[Path, ...], library: str) -> None:
 
     paths = workbooks_in(places)
     counts: dict[str, int] = {}
-    with _opened(library) as shelf:
-        for outcome in _shown_as_they_come(add_workbooks(shelf, paths), len(paths)):
+    with _opened(library) as shelf, closing(add_workbooks(shelf, paths)) as outcomes:
+        for outcome in _shown_as_they_come(outcomes, len(paths)):
             what = outcome.added.how.value if outcome.added else "not added"
             counts[what] = counts.get(what, 0) + 1
             say_all(outcome.lines)
