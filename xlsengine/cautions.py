@@ -42,6 +42,7 @@ DEFERENCE = (
     "for lithium packs and of the place you test in. Mains and fixed wiring are work for licensed people. Figures are of "
     "one sample under the conditions stated; in-flight figures are estimates, never the only ground for choosing an ESC."
 )
+IN_FULL = (*(caution.full for caution in CAUTIONS), DEFERENCE)
 IN_ONE_LINE = (
     "Spinning propellers cut, lithium packs burn, bench wiring can start a fire: cautions whole on page two. Makers' "
     "ratings and local rules come before this page."

@@ -61,19 +61,8 @@ def cli() -> None:
     """
 
 
-cli.add_command(template)
-cli.add_command(check)
-cli.add_command(results)
-cli.add_command(changes)
-cli.add_command(batch)
-cli.add_command(compare)
-cli.add_command(button)
-cli.add_command(find)
-cli.add_command(library)
-cli.add_command(page)
-cli.add_command(publish)
-cli.add_command(guide)
-cli.add_command(watch)
+for command in (template, check, results, changes, batch, compare, button, find, library, page, publish, guide, watch):
+    cli.add_command(command)
 
 
 def main(arguments: list[str] | None = None) -> None:

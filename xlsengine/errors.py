@@ -10,7 +10,7 @@ XlsEngineError
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 
 
@@ -55,14 +55,7 @@ class Fault:
 
     def as_dict(self) -> dict[str, str]:
         """Return the fault as plain texts, for ``--json``."""
-        return {
-            "reason": str(self.reason),
-            "place": self.place,
-            "label": self.label,
-            "found": self.found,
-            "wanted": self.wanted,
-            "fix": self.fix,
-        }
+        return {**asdict(self), "reason": str(self.reason)}
 
 
 _CELL = re.compile(r"(.*!)([A-Z]+)(\d+)")
@@ -81,9 +74,9 @@ def fault_lines(faults: Sequence[Fault]) -> list[str]:
 
 def folded(faults: Sequence[Fault]) -> list[Fault]:
     """Return faults with the same one in many rows of a column as one, whose place names its cells as ranges."""
-    alike: dict[tuple[str, ...], list[Fault]] = {}
+    alike: dict[Fault, list[Fault]] = {}
     for fault in faults:
-        alike.setdefault((column_of(fault.place), *list(fault.as_dict().values())[2:], fault.reason), []).append(fault)
+        alike.setdefault(replace(fault, place=column_of(fault.place)), []).append(fault)
     return [replace(same[0], place=cells_joined([one.place for one in same])) for same in alike.values()]
 
 

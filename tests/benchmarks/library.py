@@ -118,7 +118,7 @@ def _fill(place: Path, computed: int, count: int) -> None:
     """Add the tests that take the figures of one that was computed, from others of the same generator."""
     if count == computed:
         return
-    from xlsengine.library.preparing import prepared
+    from xlsengine.library.kept import prepared
     from xlsengine.library.store import Library
 
     ready = [prepared(generated_test(number)) for number in range(min(computed, _DISTINCT))]

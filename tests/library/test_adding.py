@@ -29,7 +29,7 @@ KILLS = 50
 ADDED_AND_KILLED = """
 import json, os, random, signal, sys, time
 from tests.library.made import small_test
-from xlsengine.library.preparing import prepared
+from xlsengine.library.kept import prepared
 from xlsengine.library.store import Library
 place, kills = sys.argv[1], int(sys.argv[2])
 ready = [prepared(small_test(f"test {number}", extra=number)) for number in range(8)]

@@ -13,8 +13,7 @@ from demo_inputs.make_library import library_test
 from tests.library.made import small_test
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.errors import LibraryError
-from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
-from xlsengine.library.preparing import prepared
+from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of, prepared
 from xlsengine.library.store import Added, How, Library
 
 

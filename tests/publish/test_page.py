@@ -17,7 +17,7 @@ import xlsengine
 from tests.publish.published_benches import session
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.cautions import CAUTIONS, DEFERENCE
-from xlsengine.publish import charts_svg, headline
+from xlsengine.publish import charts_svg
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS
 from xlsengine.publish.files import Published
@@ -111,7 +111,7 @@ def test_bars_of_the_svg_are_as_long_as_their_figures(assessment: xlsengine.Asse
 
 
 def test_headline_holds_plain_values(assessment: xlsengine.Assessment) -> None:
-    said = headline(assessment)
+    said = Publication(assessment).headline()
     assert said["title"] == "Tarrowby (invented) Thimble 2207"
     titles = [str(answer["title"]) for answer in said["answers"][:2]]
     assert titles == [BURSTS_TITLE, HELD_TITLE]  # Thimble's Craft says short bursts

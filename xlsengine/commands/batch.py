@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, progress, say, say_all, say_noted
+from xlsengine.commands.printing import FILE, OVERWRITE, progress, say, say_all, say_noted
 
 
 @click.command()
@@ -13,7 +13,7 @@ from xlsengine.commands.printing import FILE, progress, say, say_all, say_noted
 @click.option(
     "-o", "--output", type=FILE, help="File to write; else '<name> batch results.xlsx' beside the first file."
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
+@OVERWRITE
 def batch(files: tuple[Path, ...], new: Path | None, output: Path | None, overwrite: bool) -> None:
     """Say how a box of motors stands against its label: spread, capability, run charts, how many to test.
 

@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, say
+from xlsengine.commands.printing import FILE, OVERWRITE, say
 
 HOW_TO = "open it with LibreOffice (Tools, Extension Manager, Add), restart LibreOffice, and look at the menu xlsengine"
 
 
 @click.command()
 @click.option("-o", "--output", type=FILE, default=Path("xlsengine.oxt"), help="File to write; else 'xlsengine.oxt'.")
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@OVERWRITE
 def button(output: Path, overwrite: bool) -> None:
     """Write the extension for LibreOffice: Check, Results and Template in its menu and toolbar."""
     from xlsengine.doors.oxt import write_extension

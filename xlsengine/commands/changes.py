@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, say_all, say_json
+from xlsengine.commands.printing import AS_JSON, FILE, say_all, say_json
 from xlsengine.outcome import DONE
 
 
 @click.command()
 @click.argument("before", type=FILE)
 @click.argument("after", type=FILE)
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+@AS_JSON
 def changes(before: Path, after: Path, as_json: bool) -> None:
     """Say what was changed from one workbook to another, and what it did to the headline figures."""
     from xlsengine.workbook.comparing import compare_workbooks

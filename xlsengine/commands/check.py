@@ -5,13 +5,13 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, say, say_json, say_noted
+from xlsengine.commands.printing import AS_JSON, FILE, say, say_all, say_json, say_noted
 from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
 
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=FILE)
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+@AS_JSON
 def check(files: tuple[Path, ...], as_json: bool) -> None:
     """Say everything that is wrong in the input workbooks, and which readings look odd."""
     from xlsengine.jobs import check as checked
@@ -28,8 +28,8 @@ def check(files: tuple[Path, ...], as_json: bool) -> None:
 def print_check(outcome: Outcome) -> None:
     """Print what is wrong in one workbook, and what is odd."""
     say(f"{outcome.file}:")
-    for line in [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]:
-        say(f"  {line}")
+    said = [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]
+    say_all(f"  {line}" for line in said)
     say_noted(outcome.told)
     if outcome.exit_code == FAULTY:
         say(f"  {counted(outcome.faults, 'fault')}; {JUDGED_LATER}")

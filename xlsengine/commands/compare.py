@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from xlsengine.commands.printing import FILE, say
+from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, say, say_all
 from xlsengine.errors import LibraryError
 
 if TYPE_CHECKING:
@@ -19,14 +19,9 @@ FEWEST, MOST = 2, 4
 @click.command()
 @click.argument("motors", metavar="MOTOR MOTOR ...", nargs=-1, required=True)
 @click.option("-o", "--output", type=FILE, required=True, help="File to write.")
-@click.option(
-    "--library",
-    "place",
-    default="",
-    help="The library that ids are looked up in; else as XLSENGINE_LIBRARY or your configuration file says.",
-)
-@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
-def compare(motors: tuple[str, ...], output: Path, place: str, overwrite: bool) -> None:
+@LIBRARY
+@OVERWRITE
+def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool) -> None:
     """Put two to four motors side by side: workbooks, or tests of a library by id.
 
     All are brought to the voltage and air of the first; who is ahead is said only where the difference is more than noise.
@@ -35,22 +30,18 @@ def compare(motors: tuple[str, ...], output: Path, place: str, overwrite: bool) 
         raise click.UsageError(f"found {len(motors)} motor{'s' * (len(motors) != 1)}; name {FEWEST} to {MOST} of them")
     from xlsengine.library.side_by_side import side_by_side
     from xlsengine.study.assessment import assess
-    from xlsengine.study.sides import NOT_COMPARED
     from xlsengine.workbook.output import refuse_input
     from xlsengine.workbook.side_by_side import write_side_by_side
 
     for named in motors:
         refuse_input(output, Path(named))
-    sides = side_by_side([assess(_test(named, place)) for named in motors])
+    sides = side_by_side([assess(_test(named, library)) for named in motors])
     written = write_side_by_side(sides, output, overwrite)
-    for part in sides.parts:
-        for line in part.lines:
-            if line.verdict:
-                say(f"{part.title}: {line.label}: {'not compared' if line.verdict == NOT_COMPARED else line.verdict}")
+    say_all(sides.verdicts())
     say(f"wrote {written}")
 
 
-def _test(named: str, place: str) -> BenchTest:
+def _test(named: str, library: str) -> BenchTest:
     """Return the test of a workbook, or else of a library.
 
     Raises `WorkbookFaulty` and `WorkbookUnreadable` as reading does, and `LibraryError` where there is neither.
@@ -66,7 +57,7 @@ def _test(named: str, place: str) -> BenchTest:
                 f"{named}: the workbook has {len(reading.faults)} faults; xlsengine check lists them; nothing was written"
             )
         return reading.test
-    where = library_place(place)
+    where = library_place(library)
     if where is None:
         raise LibraryError(f"{named}: there is no such file, and no library is named to look it up in (--library)")
     shelf = Library(where)

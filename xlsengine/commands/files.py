@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from xlsengine.commands.check import print_check
-from xlsengine.commands.printing import FILE, progress, say
+from xlsengine.commands.printing import FILE, progress, say, say_all
 from xlsengine.commands.results import print_results
 from xlsengine.commands.template import print_taken
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Outcome
@@ -28,8 +28,7 @@ def files(files: tuple[Path, ...]) -> None:
         outcomes.append(outcome)
     if len(outcomes) != 1:
         say(summary(outcomes))
-    for line in passed_over(files):
-        say(line)
+    say_all(passed_over(files))
     wait_for_a_reader()
     sys.exit(max((outcome.exit_code for outcome in outcomes), default=DONE))
 
@@ -64,8 +63,7 @@ def _print(outcome: Outcome) -> None:
     elif outcome.readings is not None:
         print_taken(outcome)
     else:
-        for line in outcome.flag_lines:
-            say(f"  {line}")
+        say_all(f"  {line}" for line in outcome.flag_lines)
         print_results(outcome)
 
 

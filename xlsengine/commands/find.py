@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, say, say_all, say_json, say_noted
-from xlsengine.errors import Fault, LibraryError, OutputRefused, WorkbookFaulty, fault_lines
+from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json, say_noted
+from xlsengine.errors import LibraryError, OutputRefused, WorkbookFaulty, fault_lines
 from xlsengine.outcome import FAULTY, counted
 
 if TYPE_CHECKING:
@@ -49,24 +49,25 @@ def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.command()
 @click.argument("need", type=FILE, required=False)
 @click.option("--new", type=FILE, help="Write the form of a need to be filled, and nothing else.")
-@click.option("--library", help="Library to search; else as XLSENGINE_LIBRARY or your configuration file says.")
+@LIBRARY
 @click.option("-o", "--output", type=FILE, help="File to write; else '<need> found.xlsx', or 'found.xlsx'.")
-@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+@OVERWRITE
+@AS_JSON
 @_needs
 def find(
     need: Path | None,
     new: Path | None,
-    library: str | None,
+    library: str,
     output: Path | None,
     overwrite: bool,
     as_json: bool,
-    **typed: str | None,
+    **options: str | None,
 ) -> None:
     """Find the motor and propeller for a craft among earlier tests, and write them ranked.
 
     NEED is a workbook that --new wrote and you filled, or one that this command wrote; the options below overrule it.
     """
+    typed = {name: text for name, text in options.items() if text is not None}
     try:
         if new is not None:
             _write_form(new, overwrite, typed)
@@ -85,7 +86,7 @@ def find(
     _refuse_need(target, need)
     finding = found_in(fields, held)
     if not finding.pairs:
-        raise LibraryError(_empty(finding, held.shown))
+        raise LibraryError(finding.nothing_to_judge(held.shown))
     write_found(target, finding.scope, finding.unlisted, overwrite)
     if as_json:
         say_json(_report(finding, target, told))
@@ -95,12 +96,13 @@ def find(
         say(f"wrote {target}")
 
 
-def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str | None]) -> None:
+def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str]) -> None:
     from xlsengine.bench.inputs.bench_test import BenchTest
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.need_workbook import write_need
+    from xlsengine.workbook.reading.typed_need import typed_need
 
-    values, faults = _typed(typed)
+    values, faults = typed_need(typed, _option)
     if faults:
         raise WorkbookFaulty(faults)
     say(
@@ -112,7 +114,7 @@ def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str | None]) ->
 # --- what is needed ----------------------------------------------------------------------------------------------
 
 
-def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[str, Value], tuple[str, ...]]:
+def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Value], tuple[str, ...]]:
     """Return the fields of a need from its workbook and the options, and what is to be told.
 
     Raises `WorkbookFaulty` for all that is wrong in either, `WorkbookUnreadable` as `read_need` does.
@@ -120,50 +122,26 @@ def _fields(need: Path | None, typed: Mapping[str, str | None]) -> tuple[dict[st
     from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.reading.form_reader import read_need
+    from xlsengine.workbook.reading.typed_need import not_given, typed_need
 
-    given, faults = _typed(typed)
-    if need is not None:
-        reading = read_need(need)
-        labels = {NEED.fields[name].label for name, text in typed.items() if text is not None}
-        faults += [fault for fault in reading.faults if fault.label not in labels]
-        fields = {**reading.fields, **given}
-    else:
+    given, faults = typed_need(typed, _option)
+    told: tuple[str, ...] = ()
+    if need is None:
         fields = need_values(given)
-        faults += [_missing(name) for name, asked in NEED.fields.items() if asked.required and fields[name] is None]
+        there = {*typed, *(name for name, value in fields.items() if value is not None)}
+        faults += not_given(there, _option, "add {}, or fill in a form (xlsengine find --new FILE)")
+    else:
+        reading = read_need(need)
+        labels = {NEED.fields[name].label for name in typed}
+        faults += [fault for fault in reading.faults if fault.label not in labels]
+        fields, told = {**reading.fields, **given}, reading.told
     if faults:
         raise WorkbookFaulty(faults)
-    return fields, () if need is None else reading.told
+    return fields, told
 
 
-def _typed(typed: Mapping[str, str | None]) -> tuple[dict[str, Value], list[Fault]]:
-    """Return the values of the options that were given, taken as cells are, and what is wrong with others."""
-    from xlsengine.bench.inputs.need import NEED
-    from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
-
-    values: dict[str, Value] = {}
-    faults = []
-    for name, text in typed.items():
-        if text is None:
-            continue
-        declared = NEED.fields[name]
-        taken = typed_value(declared, text)
-        if isinstance(taken, Refusal):
-            where = OPTIONS[name][0]
-            faults.append(
-                Fault(taken.reason, where, declared.label, taken.found, taken.wanted or declared.wanted, taken.fix)
-            )
-        else:
-            values[name] = taken.value if isinstance(taken, ReadAs) else taken
-    return values, faults
-
-
-def _missing(name: str) -> Fault:
-    from xlsengine.bench.inputs.need import NEED
-    from xlsengine.errors import Reason
-
-    declared, option = NEED.fields[name], OPTIONS[name][0]
-    fix = f"add {option}, or fill in a form (xlsengine find --new FILE)"
-    return Fault(Reason.REQUIRED_BLANK, option, declared.label, "nothing", declared.wanted, fix)
+def _option(name: str) -> str:
+    return OPTIONS[name][0]
 
 
 def found_path(need: Path) -> Path:
@@ -184,15 +162,6 @@ def _refuse_need(target: Path, need: Path | None) -> None:
 
 
 # --- what was found ----------------------------------------------------------------------------------------------
-
-
-def _empty(finding: Finding, library: str) -> str:
-    if not finding.tests:
-        return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
-    return (
-        f"{library} holds {finding.tests} tests and no reading at full throttle that counts, so that no pair can be judged; "
-        "xlsengine check says what stands against their readings"
-    )
 
 
 def lines(finding: Finding) -> list[str]:

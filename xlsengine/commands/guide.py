@@ -4,12 +4,12 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, say
+from xlsengine.commands.printing import FILE, OVERWRITE, say
 
 
 @click.command()
 @click.option("-o", "--output", type=FILE, help="Write it to this file instead of opening it.")
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@OVERWRITE
 def guide(output: Path | None, overwrite: bool) -> None:
     """Open the guide with pictures in the browser."""
     from xlsengine.guide.opening import open_guide, write_guide

@@ -4,26 +4,18 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, say, say_json
+from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json
 from xlsengine.outcome import DONE, FAULTY
 
 if TYPE_CHECKING:
     from xlsengine.library.adding import Outcome
     from xlsengine.library.store import Library
-
-_place = click.option(
-    "--library",
-    "place",
-    default="",
-    help="The library's file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration file says.",
-)
-_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 
 
 @click.group()
@@ -33,8 +25,8 @@ def library() -> None:
 
 @library.command()
 @click.argument("places", metavar="FILE|FOLDER ...", nargs=-1, required=True, type=FILE)
-@_place
-def add(places: tuple[Path, ...], place: str) -> None:
+@LIBRARY
+def add(places: tuple[Path, ...], library: str) -> None:
     """Add workbooks, input or results, and those in folders.
 
     Unchanged ones are skipped; a changed one replaces its earlier version, which is kept among the earlier ones; what is
@@ -44,60 +36,57 @@ def add(places: tuple[Path, ...], place: str) -> None:
 
     paths = workbooks_in(places)
     counts: dict[str, int] = {}
-    with _opened(place) as shelf:
-        for outcome in _shown_as_they_come(add_workbooks(shelf, paths), len(paths)):
+    with _opened(library) as shelf, closing(add_workbooks(shelf, paths)) as outcomes:
+        for outcome in _shown_as_they_come(outcomes, len(paths)):
             what = outcome.added.how.value if outcome.added else "not added"
             counts[what] = counts.get(what, 0) + 1
-            for line in outcome.lines:
-                say(line)
+            say_all(outcome.lines)
         said = ", ".join(f"{count} {what}" for what, count in counts.items()) or "found no workbook (.xlsx) there"
         say(f"{shelf.shown}: {said}")
     sys.exit(FAULTY if "not added" in counts or not paths else DONE)
 
 
 @library.command("list")
-@_place
+@LIBRARY
 @click.option("--earlier", is_flag=True, help="List what was replaced or removed instead.")
-@_json
-def list_tests(place: str, earlier: bool, as_json: bool) -> None:
+@AS_JSON
+def list_tests(library: str, earlier: bool, as_json: bool) -> None:
     """List the tests: number, id, model, stator, Kv, date and highest thrust."""
     from xlsengine.library.frames import records
     from xlsengine.library.listing import earlier_lines, test_lines
 
-    with _opened(place) as shelf:
+    with _opened(library) as shelf:
         rows = shelf.history() if earlier else shelf.tests()
         if as_json:
             say_json({"library": shelf.shown, "tests": records(rows)})
             return
-        for line in earlier_lines(rows) if earlier else test_lines(rows):
-            say(line)
+        say_all(earlier_lines(rows) if earlier else test_lines(rows))
 
 
 @library.command()
 @click.argument("named", metavar="ID")
-@_place
-@_json
-def show(named: str, place: str, as_json: bool) -> None:
+@LIBRARY
+@AS_JSON
+def show(named: str, library: str, as_json: bool) -> None:
     """Show the kept figures of one test, by its number or its typed id."""
     from xlsengine.library.frames import records
     from xlsengine.library.listing import figure_lines, group_lines
 
-    with _opened(place) as shelf:
+    with _opened(library) as shelf:
         number = shelf.find(named)
         (row,), groups = records(shelf.tests(id=number)), shelf.groups([number])
         if as_json:
             say_json({"library": shelf.shown, "test": row, "groups": records(groups)})
             return
-        for line in (*figure_lines(row), *group_lines(groups)):
-            say(line)
+        say_all((*figure_lines(row), *group_lines(groups)))
 
 
 @library.command()
 @click.argument("named", metavar="ID")
-@_place
-def remove(named: str, place: str) -> None:
+@LIBRARY
+def remove(named: str, library: str) -> None:
     """Take one test out, by its number or its typed id; what was typed stays among the earlier ones."""
-    with _opened(place) as shelf:
+    with _opened(library) as shelf:
         number = shelf.find(named)
         shelf.remove(number)
         say(f"{shelf.shown}: removed number {number}; xlsengine library list --earlier shows it")
@@ -105,7 +94,7 @@ def remove(named: str, place: str) -> None:
 
 @library.command("export")
 @click.argument("output", type=FILE)
-@_place
+@LIBRARY
 @click.option(
     "--of",
     "part",
@@ -113,22 +102,22 @@ def remove(named: str, place: str) -> None:
     default="tests",
     help="One row a test (the default), a propeller and cell count, or a steady reading.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace the output if it exists.")
-def export_csv(output: Path, place: str, part: str, overwrite: bool) -> None:
+@OVERWRITE
+def export_csv(output: Path, library: str, part: str, overwrite: bool) -> None:
     """Write the kept figures as comma-separated text."""
     from xlsengine.library.listing import export
 
-    with _opened(place) as shelf:
+    with _opened(library) as shelf:
         rows = export(shelf, output, part, overwrite)
     say(f"wrote {output}, {rows} rows")
 
 
 @contextmanager
-def _opened(place: str) -> Iterator[Library]:
+def _opened(library: str) -> Iterator[Library]:
     from xlsengine.library.store import Library
     from xlsengine.library.where import wanted_place
 
-    with Library(wanted_place(place), _renewing) as shelf:
+    with Library(wanted_place(library), _renewing) as shelf:
         yield shelf
 
 

@@ -2,13 +2,13 @@
 
 import click
 
-from xlsengine.commands.printing import say
+from xlsengine.commands.printing import LIBRARY, say
 
 
 @click.command()
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port to serve on; else a free one.")
 @click.option("--browser/--no-browser", default=True, help="Whether to open it in the browser.")
-@click.option("--library", default="", help="Library to compare with; else as XLSENGINE_LIBRARY or your settings say.")
+@LIBRARY
 def page(port: int, browser: bool, library: str) -> None:
     """Open a page in the browser to drop workbooks on; it is served to this machine alone."""
     from xlsengine.doors.page.serving import serve

@@ -11,9 +11,16 @@ from typing import Any
 
 import click
 
-from xlsengine.outcome import JUDGED_LATER, Outcome, counted
+from xlsengine.outcome import DONE, JUDGED_LATER, Outcome, counted
 
 FILE = click.Path(path_type=Path)
+LIBRARY = click.option(
+    "--library",
+    default="",
+    help="The library: its file, or postgresql://… of a server; else as XLSENGINE_LIBRARY or your configuration file says.",
+)
+OVERWRITE = click.option("--overwrite", is_flag=True, help="Replace what is written already.")
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
 _STEPS = 9
 # Signs that steer a terminal, turn the direction of writing, or stand in no text at all (halves of pairs).
 _STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -78,6 +85,13 @@ def refusal(outcome: Outcome) -> list[str]:
         return [outcome.error]
     faults = outcome.faults
     return [*outcome.fault_lines, f"{counted(faults, 'fault')}; nothing was written; {JUDGED_LATER}"] if faults else []
+
+
+def stop_unless_done(outcome: Outcome) -> None:
+    """End the program with why nothing was written, where that is so."""
+    if outcome.exit_code != DONE:
+        complain(*refusal(outcome))
+        sys.exit(outcome.exit_code)
 
 
 def progress(quiet: bool = False) -> AbstractContextManager[Callable[[str], None]]:

@@ -4,18 +4,14 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, progress, say, say_noted
+from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, progress, say, say_all, say_noted
 
 
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="Folder to write into; else '<name> to publish' beside the input.")
-@click.option(
-    "--library",
-    default="",
-    help="Library to compare with in the workbook for readers; else as XLSENGINE_LIBRARY or your configuration file says.",
-)
-@click.option("--overwrite", is_flag=True, help="Replace files that exist.")
+@LIBRARY
+@OVERWRITE
 def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> None:
     """Write what to publish: two pictures, a page, the table, the readings and a workbook for readers."""
     from xlsengine.jobs import named_library
@@ -27,7 +23,5 @@ def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> N
     say_noted(done.told)
     if done.doubts:
         say("  look at these before you publish:")
-    for line in done.doubts:
-        say(f"  {line}")
-    for path in done.files:
-        say(f"wrote {path}")
+        say_all(f"  {line}" for line in done.doubts)
+    say_all(f"wrote {path}" for path in done.files)

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.printing import FILE, complain, say
+from xlsengine.commands.printing import FILE, LIBRARY, complain, say
 from xlsengine.outcome import UNREADABLE
 
 
 @click.command()
 @click.argument("folder", type=FILE)
 @click.option("--once", is_flag=True, help="Do what is due there now, and stop.")
-@click.option("--library", default="", help="Library to compare with; else as XLSENGINE_LIBRARY or your settings say.")
+@LIBRARY
 def watch(folder: Path, once: bool, library: str) -> None:
     """Give each workbook that is saved in a folder its results beside it, or a text of its faults."""
     from xlsengine.doors.watched_folder import watch_folder

@@ -5,7 +5,7 @@ import re
 from html import escape
 from pathlib import Path
 
-from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.cautions import IN_FULL
 from xlsengine.guide.meanings import meanings
 
 _HERE = Path(__file__).parent
@@ -45,7 +45,7 @@ def _contents(body: str) -> str:
 
 
 def _cautions() -> str:
-    told = "".join(f"<p>{escape(each)}</p>" for each in (*(caution.full for caution in CAUTIONS), DEFERENCE))
+    told = "".join(f"<p>{escape(each)}</p>" for each in IN_FULL)
     return f'<div class="caution">{told}</div>'
 
 

@@ -1,6 +1,7 @@
 """Adding workbooks and folders of them to a library: each is told what became of it, and none stops the others."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -62,15 +63,16 @@ def _order(path: Path) -> tuple[str, str, str]:
     return (str(path.parent), results[1], path.stem) if results else (str(path.parent), path.stem, "")
 
 
-def add_workbooks(library: Library, paths: Iterable[Path]) -> Iterator[Outcome]:
+def add_workbooks(library: Library, paths: Iterable[Path]) -> Generator[Outcome, None, None]:
     """Add workbooks, input or results, and yield what became of each as soon as it is known.
 
     What was added stays, whatever comes later. Raises `LibraryError` where the library cannot be written to.
     """
     library.make()
     seen: dict[str, tuple[Path, str]] = {}
-    for read in read_all(paths, library.hashes()):
-        yield _put(library, read, seen)
+    with closing(read_all(paths, library.hashes())) as reads:  # who breaks off here ends the reading too
+        for read in reads:
+            yield _put(library, read, seen)
 
 
 def _put(library: Library, read: Read, seen: dict[str, tuple[Path, str]]) -> Outcome:

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
 from xlsengine.library.frames import records
-from xlsengine.library.kept import Kept, Row, kept_of
+from xlsengine.library.kept import Kept, Row, kept_of, name_key
 from xlsengine.library.peers import compared
-from xlsengine.library.preparing import name_key
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison

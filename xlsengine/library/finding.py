@@ -88,6 +88,15 @@ class Finding:
     rejected: tuple[int, ...]
     unlisted: tuple[Unlisted, ...]
 
+    def nothing_to_judge(self, library: str) -> str:
+        """Say why a library holds no pair that can be judged."""
+        if not self.tests:
+            return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
+        return (
+            f"{library} holds {self.tests} tests and no reading at full throttle that counts, so that no pair can be "
+            "judged; xlsengine check says what stands against their readings"
+        )
+
 
 def find(need: Mapping[str, Value], library: Library) -> Finding:
     """Return the pairs of a library for a need; raises `LibraryError` as `Library` does."""

@@ -16,8 +16,10 @@ from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
 from xlsengine.bench.comparison.compared import COMPARED
 from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.bench_test import array_of
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.library.kept import Kept
 from xlsengine.study.comparison import Comparison, with_peers
@@ -232,12 +234,6 @@ def _number(value: Any) -> float:
     return float("nan") if value is None else float(value)
 
 
-def _columns(table: str, declared: Mapping[str, Any], rows: Sequence[Row]) -> dict[tuple[str, str], Any]:
+def _columns(table: str, declared: Mapping[str, Field], rows: Sequence[Row]) -> dict[tuple[str, str], Any]:
     """Turn rows of name to value into one array a column; what is not said is blank."""
-    return {
-        (table, name): np.array(
-            [row.get(name) if each.is_text else _number(row.get(name)) for row in rows],
-            dtype=object if each.is_text else float,
-        )
-        for name, each in declared.items()
-    }
+    return {(table, name): array_of(each, [row.get(name) for row in rows]) for name, each in declared.items()}

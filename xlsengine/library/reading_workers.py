@@ -7,7 +7,7 @@ from __future__ import annotations
 import gc
 import multiprocessing
 import signal
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import cast
 
 from xlsengine.errors import XlsEngineError, fault_lines
-from xlsengine.library.preparing import Prepared, prepared
+from xlsengine.library.kept import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""
@@ -59,7 +59,7 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
 
 def read_all(
     paths: Iterable[Path], known: frozenset[str], read: Reader = read_one, longest: float = LONGEST
-) -> Iterator[Read]:
+) -> Generator[Read, None, None]:
     """Yield what came of each workbook, in their order; each is read once, and none waited for more than `longest` s."""
     workers = [_Worker(read, known, longest) for _ in range(MOST_WORKERS)]
     free = list(workers)

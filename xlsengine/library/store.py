@@ -20,9 +20,8 @@ from sqlalchemy import Connection, Engine, Row, Select, or_, select
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
-from xlsengine.library.kept import TEST_COLUMNS, kept_of
+from xlsengine.library.kept import TEST_COLUMNS, Prepared, kept_of, prepared
 from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
-from xlsengine.library.preparing import Prepared, prepared
 from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
 

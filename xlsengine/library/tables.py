@@ -71,20 +71,16 @@ def is_text(declared: Declared) -> bool:
 test = Table(
     "xlsengine_test", KEPT, Column("id", Integer, primary_key=True, autoincrement=False), *_columns(TEST_COLUMNS)
 )
-group = Table(
-    "xlsengine_group",
-    KEPT,
-    Column("test", Integer, primary_key=True),
-    Column("place", Integer, primary_key=True),
-    *_columns(GROUP_COLUMNS),
-)
-step = Table(
-    "xlsengine_step",
-    KEPT,
-    Column("test", Integer, primary_key=True),
-    Column("place", Integer, primary_key=True),
-    *_columns(STEP_COLUMNS),
-)
+
+
+def _of_tests(name: str, kept: Mapping[str, Declared]) -> Table:
+    """Return a table with several rows a test, in their order."""
+    place = (Column(key, Integer, primary_key=True) for key in ("test", "place"))
+    return Table(name, KEPT, *place, *_columns(kept))
+
+
+group = _of_tests("xlsengine_group", GROUP_COLUMNS)
+step = _of_tests("xlsengine_step", STEP_COLUMNS)
 Index("xlsengine_entry_inputs", entry.c.input_hash, unique=True)
 Index("xlsengine_entry_named", entry.c.test_id)
 Index("xlsengine_test_class", test.c.stator_diameter, test.c.stator_height, test.c.label_kv)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
@@ -13,18 +13,6 @@ def charts_svg(assessment: Assessment) -> dict[str, str]:
     from xlsengine.publish.assessed import Publication
 
     return Publication(assessment).charts_svg()
-
-
-def headline(assessment: Assessment) -> dict[str, Any]:
-    """Return what is said first, as plain values.
-
-    Keys: `title`, `kv`, `tester`, `date`, `disclosure`, `motor`, `conditions`, `left_out` and `checks` are texts, empty
-    where nothing was typed; `figures` is what `Assessment.headlines` gives; `answers` and `in_flight` are mappings of
-    `title`, `line` and `words`.
-    """
-    from xlsengine.publish.assessed import Publication
-
-    return Publication(assessment).headline()
 
 
 def picture(assessment: Assessment, tall: bool = False) -> bytes:

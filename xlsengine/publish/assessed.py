@@ -54,7 +54,11 @@ class Publication:
         }
 
     def headline(self) -> dict[str, Any]:
-        """Return what stands above everything else: plain texts, and figures as they are quoted."""
+        """Return what is said first, as plain values.
+
+        Keys: those of `_TEXTS`, empty where nothing was typed; `figures` is what `Assessment.headlines` gives; `answers`
+        and `in_flight` are mappings of `title`, `line` and `words`.
+        """
         content = self.content
         return {
             **{name: getattr(content, name) for name in _TEXTS},

@@ -8,7 +8,7 @@ from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
-from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
+from xlsengine.cautions import IN_FULL, ON_A_PICTURE
 from xlsengine.publish.choice import cell
 from xlsengine.publish.content import HEADERS, Content, Line
 from xlsengine.publish.tables import HEAD, MARKS, marks_of
@@ -151,7 +151,7 @@ def _readings(content: Content, readings: str, name: str) -> str:
 
 
 def _footer() -> str:
-    told = "".join(f"<p>{_text(each)}</p>" for each in (*(caution.full for caution in CAUTIONS), DEFERENCE))
+    told = "".join(f"<p>{_text(each)}</p>" for each in IN_FULL)
     return f"<footer><h2>Cautions</h2>{told}</footer>"
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray, JudgedRows
-from xlsengine.study.outliers import FloatArray
+from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
 from xlsengine.study.swap_checks import exchanged
 
 _Pair = tuple[int, int]
@@ -24,9 +24,6 @@ LEAST_PROPELLERS = 4
 
 USUAL_STEP = 0.04
 """The step up, as a logarithm, that fewer of them are held against: idle amps are a larger share of few amps."""
-
-NORMAL = 1.4826
-"""Standard deviation over the median absolute deviation of normal values (NIST/SEMATECH e-Handbook 1.3.5.17)."""
 
 TIMES = 2.0
 """Steps beyond this many times the limit across cell counts are off: idle amps are a larger share of few amps."""
@@ -81,7 +78,7 @@ def _off(step: FloatArray, least: float, score: float) -> FloatArray:
     known = ~np.isnan(step)
     few = np.count_nonzero(known) < LEAST_PROPELLERS
     away = np.where(known, step - (USUAL_STEP if few else np.median(step[known])), 0.0)
-    usual = least if few else max(least, score * NORMAL * float(np.median(np.abs(away[known]))))
+    usual = least if few else max(least, score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE)
     return np.where(np.abs(away) > usual, away, 0.0)
 
 

@@ -157,13 +157,8 @@ def labels_of(*columns: Any) -> IntArray:
     >>> labels_of(np.array([4.0, 3.0, 4.0]), np.array([100, 100, 50])).tolist()
     [2, 0, 1]
     """
-    order = np.lexsort(columns[::-1])
-    starts = np.zeros(order.size, dtype=bool)
-    for column in columns:
-        starts[1:] |= column[order][1:] != column[order][:-1]
-    labels = np.empty(order.size, dtype=np.int64)
-    labels[order] = np.cumsum(starts)
-    return labels
+    labels = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)[1]
+    return labels.reshape(-1)  # numpy 2.0 gives it one dimension more
 
 
 def counts_by(labels: IntArray, counted: FloatArray | BoolArray | None = None) -> IntArray:

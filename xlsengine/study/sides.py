@@ -36,3 +36,12 @@ class Sides:
     motors: Sequence[str]
     parts: Sequence[Part]
     notes: Sequence[str] = ()
+
+    def verdicts(self) -> list[str]:
+        """Return who is ahead in what, as lines."""
+        return [
+            f"{part.title}: {line.label}: {'not compared' if line.verdict == NOT_COMPARED else line.verdict}"
+            for part in self.parts
+            for line in part.lines
+            if line.verdict
+        ]

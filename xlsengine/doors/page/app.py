@@ -19,7 +19,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from xlsengine.cautions import CAUTIONS, DEFERENCE, ON_A_PICTURE
+from xlsengine.cautions import IN_FULL, ON_A_PICTURE
 from xlsengine.doors.page.guard import Guard
 from xlsengine.doors.page.worker import FILLED, FOUND, PAGE, RESULTS, SIDE, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
@@ -244,7 +244,7 @@ def _own(name: str) -> str:
 
 
 def _cautions() -> str:
-    return "".join(f"<li>{escape(caution)}</li>" for caution in (*(each.full for each in CAUTIONS), DEFERENCE))
+    return "".join(f"<li>{escape(caution)}</li>" for caution in IN_FULL)
 
 
 def safe_name(name: str) -> str:

@@ -2,16 +2,14 @@
 
 import json
 import math
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.doors.page.worker import FOUND, SIDE
-from xlsengine.errors import Fault, LibraryError, Reason
+from xlsengine.errors import LibraryError
 from xlsengine.expression import Column
 from xlsengine.library.finding import Finding, find
 from xlsengine.library.listing import test_cells
@@ -23,7 +21,7 @@ from xlsengine.study.assessment import assess
 from xlsengine.study.need_pairs import need_values
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.need_workbook import ESTIMATES, write_found
-from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
+from xlsengine.workbook.reading.typed_need import not_given, typed_need
 from xlsengine.workbook.side_by_side import write_side_by_side
 
 SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"
@@ -60,10 +58,8 @@ def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
     with Library(wanted_place()) as shelf:
         sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
     written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
-    lines = [
-        f"{part.title}: {line.label}: {line.verdict}" for part in sides.parts for line in part.lines if line.verdict
-    ]
-    return {"motors": list(sides.motors), "verdicts": lines, "notes": list(sides.notes), "files": {SIDE: written.name}}
+    said = {"motors": list(sides.motors), "verdicts": sides.verdicts(), "notes": list(sides.notes)}
+    return {**said, "files": {SIDE: written.name}}
 
 
 def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
@@ -71,36 +67,19 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
 
     Raises `LibraryError` where no pair can be judged.
     """
-    given, faults = _typed(json.loads((folder / name).read_text(encoding="utf-8")))
+    asked = json.loads((folder / name).read_text(encoding="utf-8"))
+    texts = {name: asked[name].strip() for name in NEED.fields if asked.get(name, "").strip()}
+    given, faults = typed_need(texts, lambda name: "")
+    faults += not_given(texts, lambda name: "", "fill it in")
     if faults:
         said = [fault.as_dict() for fault in faults]
         return {"exit_code": FAULTY, "faults": said, "fault_count": counted(faults, "fault"), "files": {}}
     with Library(wanted_place()) as shelf:
-        finding = find(given, shelf)
+        finding = find(need_values(given), shelf)
     if not finding.pairs:
-        raise LibraryError(
-            f"{shelf.shown} holds no reading at full throttle that counts, so that no pair can be judged"
-        )
+        raise LibraryError(finding.nothing_to_judge(shelf.shown))
     written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
     return {**_found(finding), "faults": [], "files": {FOUND: written.name}}
-
-
-def _typed(texts: Mapping[str, str]) -> tuple[dict[str, Value], list[Fault]]:
-    """Return the fields of a need from texts, which are taken as those of cells are, and what is wrong with others."""
-    values: dict[str, Value] = {}
-    faults = []
-    for name, field in NEED.fields.items():
-        text = texts.get(name, "").strip()
-        if not text:
-            if field.required:
-                faults.append(Fault(Reason.REQUIRED_BLANK, "", field.label, "nothing", field.wanted, "fill it in"))
-            continue
-        taken = typed_value(field, text)
-        if isinstance(taken, Refusal):
-            faults.append(Fault(taken.reason, "", field.label, taken.found, taken.wanted or field.wanted, taken.fix))
-        else:
-            values[name] = taken.value if isinstance(taken, ReadAs) else taken
-    return need_values(values), faults
 
 
 def _found(finding: Finding) -> dict[str, Any]:

@@ -59,23 +59,22 @@ def _published(outcome: Outcome) -> dict[str, Any]:
     """Return what stands first on a page of results, and its charts, read from the results that were written."""
     if not outcome.output:
         return {"headline": None, "charts": {}}
-    from xlsengine.publish import charts_svg, headline
+    from xlsengine.publish.assessed import Publication
     from xlsengine.study.assessment import assess
     from xlsengine.workbook.reading.reader import read_bench_test
 
-    assessment = assess(read_bench_test(outcome.output))
-    return {"headline": headline(assessment), "charts": charts_svg(assessment)}
+    publication = Publication(assess(read_bench_test(outcome.output)))
+    return {"headline": publication.headline(), "charts": publication.charts_svg()}
 
 
 def publish_from(folder: Path, name: str) -> dict[str, Any]:
     """Write what is published of results: two pictures and a page."""
-    from xlsengine.publish.files import names_of, publish
+    from xlsengine.publish.files import publish
 
     done = publish(folder / name, folder / "published", overwrite=True)
-    by_name = {path.name: path for path in done.files}
-    stem = next(path.name for path in done.files if path.suffix == ".html").removesuffix(".html")
-    wide, tall, page = (f"published/{by_name[each].name}" for each in names_of(stem)[:3])
-    return {"files": {WIDE: wide, TALL: tall, PAGE: page}}
+    return {
+        "files": {what: f"published/{path.name}" for what, path in zip((WIDE, TALL, PAGE), done.files, strict=False)}
+    }
 
 
 def empty_template(folder: Path, name: str) -> dict[str, Any]:

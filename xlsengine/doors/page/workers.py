@@ -14,7 +14,7 @@ from xlsengine.doors.page.worker import REPLY
 from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
 
-_MODULE = "xlsengine.doors.page.worker"
+_WORKER = (sys.executable, "-P", "-X", "utf8", "-m", "xlsengine.doors.page.worker")
 _ONE_THREAD = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
@@ -43,21 +43,9 @@ class Workers:
 
     async def _done(self, task: str, folder: Path, name: str) -> dict[str, Any]:
         (folder / REPLY).unlink(missing_ok=True)
-        command = (
-            sys.executable,
-            "-P",
-            "-X",
-            "utf8",
-            "-m",
-            _MODULE,
-            task,
-            str(folder),
-            name,
-            str(self._bounds.memory),
-            str(self._bounds.seconds),
-        )
+        bounds = str(self._bounds.memory), str(self._bounds.seconds)
         process = await asyncio.create_subprocess_exec(
-            *command,
+            *(*_WORKER, task, str(folder), name, *bounds),
             env=self._environment,
             stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.DEVNULL,
