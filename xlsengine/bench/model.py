@@ -6,7 +6,9 @@ from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
 from xlsengine.bench.advice.craft_hover import CRAFT_HOVER
 from xlsengine.bench.advice.esc import ESC
+from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
+from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
@@ -84,6 +86,8 @@ FIGURES: tuple[Figures, ...] = (
     MOTOR_MODEL,
     ROUND,
     HEADLINES,
+    FLYING,
+    NEEDS,
     ESC,
     PREDICTION,
     FINGERPRINT,

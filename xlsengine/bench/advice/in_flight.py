@@ -91,18 +91,18 @@ def _range(low: Node, high: Node) -> Node:
     return join(least.fixed(0), "–", most.fixed(0))
 
 
-def _alone(amps: Node, may_rise: Node) -> Node:
-    return join(may_rise.where("≥", ""), (amps < _SMALL).where(amps.fixed(1), amps.fixed(0)))
+def _alone(amps: Node) -> Node:
+    return (amps < _SMALL).where(amps.fixed(1), amps.fixed(0))
 
 
 def told(low: Node, high: Node, basis: Node) -> Node:
     """Write amps to expect in flight in few letters: 14–18 where they fall, ≥7.6 or ≥24 as static where they may rise."""
-    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE)))
+    return (high > low).where(_range(low, high), join(basis.equals(MAY_RISE).where("≥", ""), _alone(high)))
 
 
 def _told_by_rule() -> Node:
     fallen = _range(r.current * (1 - flight_share_high / 100), r.current * (1 - flight_share_low / 100))
-    alone = _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))
+    alone = join(rule.flight_rule.equals(rule.MAY_RISE).where("≥", ""), _alone(r.current))
     return rule.flight_rule.equals(rule.REDUCED).where(fallen, alone)
 
 
