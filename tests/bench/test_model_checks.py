@@ -3,8 +3,7 @@ from __future__ import annotations
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, STEPS, Row, full_throttle, reading, scope_of, spins
-from xlsengine.bench.checks.model_checks import MODEL_CHECKS
-from xlsengine.bench.checks.row_checks import ROW_CHECKS
+from xlsengine.bench.checks.row_checks import MODEL_CHECKS, ROW_CHECKS
 from xlsengine.bench.judging.plain_checks import IN_GRAMS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.judged_rows import raised_checks

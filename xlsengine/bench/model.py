@@ -14,10 +14,10 @@ from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
-from xlsengine.bench.checks.check_list import CHECK_LIST
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.reading_marks import flag_text
+from xlsengine.bench.checks.row_checks import CHECK_LIST
 from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, MASSES
 from xlsengine.bench.comparison.class_scatter import CLASS_SCATTER
 from xlsengine.bench.comparison.compared import COMPARED
