@@ -3,7 +3,7 @@
 from typing import Any
 
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
+from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, SUITS_SHOWN, TITLE
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
