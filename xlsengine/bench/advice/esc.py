@@ -199,12 +199,10 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
 
 
 def _expected(name: str, words: str, row: Named) -> Named:
-    """Derive what current to expect in flight in the deciding row, in words, from figures of its own."""
+    """Derive what current to expect in flight in the deciding row, in words."""
 
     low, high = f.flight_low.at(row), f.flight_high.at(row)
-    static = ESC.figure(f"esc_{name}_static", f"{words}: static", "A").derive(
-        g.static_current.at(row), "In the deciding row."
-    )
+    static = g.static_current.at(row)
     known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
     band = (high > low).where(say("{:.0f} to {:.0f} A", *outward(low, high)), say("{:.1f} A", high))
     against = known.where(
