@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_scatter import SCATTERS
+from xlsengine.bench.comparison.class_motors import SCATTERS
 from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.expression import Column

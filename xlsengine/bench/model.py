@@ -5,21 +5,22 @@ from functools import cache
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
-from xlsengine.bench.advice.craft_hover import CRAFT_HOVER
 from xlsengine.bench.advice.esc import ESC
+from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
+from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
+from xlsengine.bench.advice.short_answers import CRAFT_HOVER
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
-from xlsengine.bench.advice.suits_shown import SUITS_SHOWN
+from xlsengine.bench.advice.suits import SUITS_SHOWN
 from xlsengine.bench.advice.unsettled import UNSETTLED
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
-from xlsengine.bench.checks.check_list import CHECK_LIST
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.reading_marks import flag_text
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, MASSES
-from xlsengine.bench.comparison.class_scatter import CLASS_SCATTER
+from xlsengine.bench.checks.row_checks import CHECK_LIST
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, MASSES
 from xlsengine.bench.comparison.compared import COMPARED
 from xlsengine.bench.comparison.comparison_lines import COMPARISON
 from xlsengine.bench.comparison.peers import PEERS
@@ -86,6 +87,8 @@ FIGURES: tuple[Figures, ...] = (
     MOTOR_MODEL,
     ROUND,
     HEADLINES,
+    FLYING,
+    NEEDS,
     ESC,
     PREDICTION,
     FINGERPRINT,

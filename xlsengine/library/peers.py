@@ -211,7 +211,7 @@ def _motor(peer: Kept) -> dict[str, Any]:
 
 
 def _efficiency_scatter(test: Row) -> float:
-    """Return the scatter of one reading of g/W in percent: of thrust and current together, as `class_scatter` says."""
+    """Return the scatter of one reading of g/W in percent: of thrust and current together, as `class_motors` says."""
     return math.hypot(_number(test["thrust_scatter"]), _number(test["current_scatter"]))
 
 

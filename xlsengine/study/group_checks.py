@@ -9,7 +9,7 @@ import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, raised
-from xlsengine.bench.checks.stops_beside import comparison_beside_stops
+from xlsengine.bench.checks.row_entries import comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import READINGS, place_of

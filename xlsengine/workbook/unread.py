@@ -17,7 +17,7 @@ from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.groups.exponents import ln_thrust
 from xlsengine.bench.groups.normalising import volts_per_amp
 from xlsengine.bench.groups.repeats import repeated
-from xlsengine.bench.groups.summary import AT_EQUAL_THRUST
+from xlsengine.bench.groups.summary import AT_EQUAL_THRUST, sweep_clean
 from xlsengine.bench.inputs.readings import READINGS, STEADY, kind_taken
 from xlsengine.expression import BLANK, Aggregate, Call, Column, Condition, Constant, Named, Node, evaluate, references
 from xlsengine.operations import OPERATIONS
@@ -25,7 +25,7 @@ from xlsengine.study.evaluation import Scope
 
 MAY_BE_UNREAD = ("speed", "torque", "motor_temperature", repeated.name)
 """Typed columns of Readings whose figures are not written where none of them was read; the fingerprint watches them."""
-_OF_STEADY = (*AT_EQUAL_THRUST, volts_per_amp, ln_thrust)
+_OF_STEADY = (*AT_EQUAL_THRUST, volts_per_amp, ln_thrust, sweep_clean)
 """What is blank in every row where no reading is steady."""
 _COUNTING = frozenset(("count", "sum", "dot"))
 _ONE_BY_ONE = frozenset(("row",))

@@ -10,8 +10,8 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import short_answers as short
-from xlsengine.bench.advice.craft_hover import hover, note, thrust_expanded
 from xlsengine.bench.advice.esc import held_row as row
+from xlsengine.bench.advice.short_answers import hover, note, thrust_expanded
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g

@@ -161,25 +161,23 @@ def _size_words(size: Named) -> Node:
     return size.present().where(say("{:.0f} A or larger", size), "larger than any size on Settings")
 
 
-def room(row: Named) -> Node:
-    """Say how sure the current in a row is."""
-    return say("±{:.1f} %", (n.room.at(row) - 1) * 100)
+room = say("±{:.1f} %", (n.room - 1) * 100)
+"""How sure a current is."""
 
 
 def _held_currents() -> Node:
     """Say which readings decide, and what is taken for one that was not."""
-    spare = room(held_row)
-    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", held_steady, held_peak, spare)
+    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", held_steady, held_peak, room)
     no_peak = say(
         "its highest reading is {:.1f} A steady, {}; no peak was read, so {:.2f} times it counts as the peak",
         held_steady,
-        spare,
+        room,
         s.esc_peak_over_steady,
     )
     alone = say(
         "its highest reading is {:.1f} A, {}; {}",
         held_peak,
-        spare,
+        room,
         (n.launch.at(held_row) > held_peak).where(
             say(
                 "nothing says whether it is peak or steady, so it counts as steady, and {:.2f} times it as the peak",
@@ -218,12 +216,10 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
 
 
 def _expected(name: str, words: str, row: Named) -> Named:
-    """Derive what current to expect in flight in the deciding row, in words, from figures of its own."""
+    """Derive what current to expect in flight in the deciding row, in words."""
 
     low, high = f.flight_low.at(row), f.flight_high.at(row)
-    static = ESC.figure(f"esc_{name}_static", f"{words}: static", "A").derive(
-        g.static_current.at(row), "In the deciding row."
-    )
+    static = g.static_current.at(row)
     known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
     band = (high > low).where(say("{} to {} A", *f.ends(low, high)), say("{:.1f} A", high))
     below = say("{:.0f} to {:.0f} %", s.flight_share_low, s.flight_share_high)
@@ -263,7 +259,7 @@ flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle
                 g.label.at(flight_row),
                 n.launch.at(flight_row),
                 _stands_in(flight_row),
-                room(flight_row),
+                room,
                 flight_size.present().where(
                     say(", against a burst rating of {:.1f} A", flight_size * s.esc_burst_ratio), ""
                 ),

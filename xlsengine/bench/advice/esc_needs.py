@@ -6,6 +6,7 @@ times a factor for a missing peak. A size covers where it has room for the curre
 
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import left_here
 from xlsengine.bench.inputs import readings as r
@@ -17,11 +18,10 @@ from xlsengine.sources import definition, practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
+NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 
-room = g.SUMMARY.helper("current_room", "Current with its ±, over current", decimals=4).derive(
-    1 + current_share.otherwise(0.0),
-    "What a size must have room for.",
-    SOURCE,
+room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
+    1 + current_share.otherwise(0.0), "What a size must have room for."
 )
 held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
     g.steady["top_current"].otherwise(g.peak["top_current"]),
@@ -194,4 +194,5 @@ no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     definition(),
 )
 
-g.SUMMARY.keep(held_steady, launch, room)
+_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room, "Kept by a library.")
+g.SUMMARY.keep(held_steady, launch, _room_kept)

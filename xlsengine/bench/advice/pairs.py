@@ -94,7 +94,7 @@ _HERE: dict[Node, Node] = {
     g.sweep_clean: step_thrust,
     r.current: step_current,
     r.power: step_power,
-    s.throttle_taken: step_throttle,
+    r.throttle: step_throttle,
     r.pitch_ratio: pitch_ratio,
     g.static_current: static_current,
     g.peak["top_current"]: peak_current,
@@ -161,7 +161,7 @@ HOVERED = _hovering()
 
 
 flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    rule.flies_forward(asked_here(rule.by_pitch, _HERE), rule.STATIC),
+    rule.flies_forward(rule.by_pitch(pitch_ratio), rule.STATIC),
     "As of a test.",
     rule.SOURCE,
 )

@@ -1,5 +1,6 @@
 """The rule of thumb for current in forward flight, where no speed and airspeed say more: a share below the static one."""
 
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, way_of_flying
@@ -11,12 +12,18 @@ STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
 SOURCE = practice("in-flight current 25 to 40 % below static; a rule of thumb")
 
 
+FLYING = Figures("Flying", "What the type of flying on Craft comes to.", source=SOURCE)
+_forward = FLYING.figure("flies_forward", "Full throttle in forward flight").derive(
+    (way_of_flying.equals(HOVER) | way_of_flying.equals(HELD)).where(0.0, 1.0), "1 where it can be used in it, else 0."
+)
+
+
 def flies_forward(yes: Operand, no: Operand) -> Node:
     """Choose by whether full throttle can be used in forward flight: not in hover, 3D and ducted flying, nor held.
 
     A blank type of flying leaves it open, so that the estimate is told as what it would be in forward flight.
     """
-    return way_of_flying.equals(HOVER).where(no, way_of_flying.equals(HELD).where(no, yes))
+    return _forward.equals(1).where(yes, no)
 
 
 def flown_in_bursts(yes: Operand, no: Operand) -> Node:
@@ -24,14 +31,20 @@ def flown_in_bursts(yes: Operand, no: Operand) -> Node:
     return way_of_flying.equals(BURSTS).where(yes, no)
 
 
-by_pitch = r.pitch_ratio.present().where((r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE), MAY_RISE)
+def by_pitch(ratio: Node) -> Node:
+    """Return the rule by pitch over diameter: from the limit on Settings, and where it is not known, current may rise."""
+    return (ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
+
+
 flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
-    flies_forward(by_pitch, STATIC),
+    flies_forward(by_pitch(r.pitch_ratio), STATIC),
     "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
     "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
     SOURCE,
 )
-reduced = g.SUMMARY.take(flight_rule, "flight_rule_here", helper=True)
+reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(
+    flies_forward(by_pitch(r.pitch_ratio.at(g.first_row)), STATIC), "As of its first reading.", SOURCE
+)
 
 
 def in_flight(static: Node, share: Node, rule: Node) -> Node:

@@ -6,7 +6,7 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_hover import hover, note
+from xlsengine.bench.advice.suitability import hovering, thrust_doubt
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
@@ -27,6 +27,7 @@ from xlsengine.expression import (
     replaced,
     say,
 )
+from xlsengine.sources import GUM_FREEDOM, definition, worked_out
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
@@ -81,7 +82,7 @@ held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
             "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
             g.label.at(esc.held_row),
             _currents(),
-            esc.room(esc.held_row),
+            esc.room,
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
@@ -126,7 +127,7 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
                 "{}: {:.1f} A at launch, {}, if its burst rating is at least {:.2f} times its size. {}",
                 g.label.at(esc.flight_row),
                 n.launch.at(esc.flight_row),
-                esc.room(esc.flight_row),
+                esc.room,
                 s.esc_burst_ratio,
                 _at_speed(),
             ),
@@ -140,6 +141,24 @@ flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive
 # --- what it lifts -----------------------------------------------------------------------------------------------
 
 lift_row = esc.held_row  # what Craft answers for
+CRAFT_HOVER = Figures(
+    "Hovering the craft",
+    "At rest in the air, on the propeller and cell count that Craft answers for.",
+    prefix="craft_at_rest_",
+    source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
+)
+_group = CRAFT_HOVER.figure("group", "First row").derive(g.first_row.at(lift_row), "Row of Readings.", definition())
+_cells = CRAFT_HOVER.figure("cells", "Cells").derive(g.cells.at(lift_row), "In series.", definition())
+_thrust = CRAFT_HOVER.figure("thrust", "Thrust per motor", "g").derive(
+    all_up_mass / motor_count, "All-up mass over the number of motors.", definition()
+)
+hover = hovering(CRAFT_HOVER, _group, _cells, _thrust, g.full["thrust"].at(lift_row), g.full_kind.at(lift_row))
+note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover.note, "Where the figures come from.", definition())
+thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
+    thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)),
+    "Of the mean that Craft shows.",
+    GUM_FREEDOM,
+)
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )

@@ -17,10 +17,6 @@ from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 _interpolated = worked_out("between neighbouring unflagged steady readings, straight in logarithms")
 _lift = worked_out("static thrust at full throttle, steady or else peak, over thrust-to-weight")
 
-throttle_taken = r.READINGS.helper("throttle_taken", "Throttle taken", "%", decimals=0).derive(
-    r.throttle.otherwise(100.0), "100 where none was read."
-)
-
 
 def craft_power(of_motor: Node) -> Node:
     """Return the watts of the craft of Craft at a power per motor, with everything else as on Settings."""
@@ -35,7 +31,7 @@ def minutes_at(watts: Node, cells: Node) -> Node:
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
-_THROTTLE = t.Kind(throttle_taken, t.throttle_variance)
+_THROTTLE = t.Kind(r.throttle, t.throttle_variance, unread=100.0)
 _AT_REST = "At that thrust."
 
 

@@ -5,9 +5,10 @@ heaviest asks; it does not where not one may reach what the lightest asks, whate
 """
 
 from xlsengine.bench.advice import use_points as p
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import uses as s
-from xlsengine.expression import Column, Condition, Node, flag, greater, join, lesser, say
+from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
 from xlsengine.sources import definition, worked_out
 
 SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
@@ -142,3 +143,36 @@ reason = _make.helper("reason", "Why").derive(
     ),
     "What it needs and what one gives that was tested; where none suits, what else of it is not sure.",
 )
+
+# --- what stands on Craft of the uses: three texts each, and what heads them ---------------------------------------
+
+MOST_SHOWN = len(s.USES.rows) + s.USES.spare
+TITLE = f"What it suits, of what was tested (the first {MOST_SHOWN} uses)"
+LIMITS = (
+    "All limits are common practice, no source: put in those of your own craft (table Uses, at the foot of Settings)"
+)
+HEADERS = (
+    "What for",
+    "How it stands",
+    "Why: what it needs, what was tested that comes nearest, and what of it is not sure",
+)
+_EARLIER = "Why: the first limit that is not met, else what it gives"
+HEADS = (TITLE, LIMITS, *HEADERS, _EARLIER)
+"""What stands above the uses, in earlier results too."""
+NOT_YET = "make the results again"
+"""Of a use that was typed beyond the workings, which have one spare row."""
+SUITS_SHOWN = Figures("What it suits", "How the motor stands for each use on Settings.")
+
+
+def _shown(part: str, words: str, place: int, node: Node) -> Named:
+    return SUITS_SHOWN.figure(f"use_{place}_{part}", f"Use {place}: {words}").derive(node, "As judged.")
+
+
+def _line(place: int) -> tuple[Named, Named, Named]:
+    name = _shown("name", "what for", place, s.use_name.at(place))
+    told = verdict.at(place).otherwise(name.present().where(NOT_YET, ""))
+    stands = _shown("verdict", "how it stands", place, told)
+    return name, stands, _shown("reason", "why", place, reason.at(place))
+
+
+LINES = tuple(_line(place) for place in range(1, MOST_SHOWN + 1))

@@ -52,7 +52,7 @@ _its_cells = pack_cells.present().where(flag(pack_cells.equals(r.cells) | _marke
 _flown = (_its_propeller * _its_cells).equals(1)
 _claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0.0)) + _TINY
 _counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
-_draws_more = (r.current > _counted * n.room.at(group_row)).where(1.0, 0.0)
+_draws_more = (r.current > _counted * n.room).where(1.0, 0.0)
 _none_counts = (g.static_current.at(group_row).otherwise(0.0) > 0).where(_draws_more.otherwise(0.0), 1.0)
 _craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "A").derive(
     _craft_current.largest(), "That counts."

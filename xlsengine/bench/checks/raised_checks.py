@@ -1,9 +1,16 @@
 """The list of live row checks that are raised, one row each, as the Checks sheet shows it."""
 
-from xlsengine.bench.checks.check_list import CAUSES, FIXES, TITLES
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck, entry_severity
-from xlsengine.bench.checks.row_entries import RANKS, REMARK_CODES, entry, entry_listed, severity_word
-from xlsengine.bench.checks.stops_beside import measured, stop_fixes, stop_titles
+from xlsengine.bench.checks.row_checks import CAUSES, CODES, FIXES, ROW_CHECKS, TITLES, RowCheck, entry_severity
+from xlsengine.bench.checks.row_entries import (
+    RANKS,
+    REMARK_CODES,
+    entry,
+    entry_listed,
+    measured,
+    severity_word,
+    stop_fixes,
+    stop_titles,
+)
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, Operand, call, join, say

@@ -1,13 +1,11 @@
 """How a reading is marked beside what was typed: one text, how severe it is, and which typed cell it is about."""
 
-from xlsengine.bench.checks.check_list import TITLES
-from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity, entry_severity
-from xlsengine.bench.checks.row_entries import STOP_CODES, entry, severity_word
+from xlsengine.bench.checks.row_checks import ROW_CHECKS, TITLES, Severity, entry_severity
+from xlsengine.bench.checks.row_entries import STOP_CODES, entry, named_stops, severity_word
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.counting import UNREADABLE, standing
-from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import Node, call, join, say
+from xlsengine.expression import Node, call, say
 
 SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
 """Beside every word of severity, so that it can be told in grey print."""
@@ -32,21 +30,13 @@ marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
 )
 
 
-def _stops() -> Node:
-    """Name what says to stop where another check speaks for the reading."""
-    said = [
-        is_raised(code).where(entry.equals(float(code)).where("", f"{ROW_CHECKS[code - 1].title}. "), "")
-        for code in STOP_CODES
-    ]
-    return join("", *said)
-
-
 def _text() -> Node:
     none = (standing < 0).where(LEFT_OUT_SIGN, "")
     sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), none)
     own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_severity)), "")
+    stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
     outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
-    return call("trim", say("{} {} {} {} {}", sign, own, judgements.flags, _stops(), outcome))
+    return call("trim", say("{} {} {} {} {}", sign, own, judgements.flags, stops, outcome))
 
 
 flag_text = r.READINGS.column("flag_text", "Flag").derive(

@@ -1,14 +1,47 @@
-"""The motors of the class, one row each: mass, Kv against its label and price; this motor's own row is live."""
+"""The motors of the class, one row each: mass, Kv against its label and price, and the scatter to judge differences by.
+
+Figures of the peers are typed once, as they were kept; this motor's own row is live.
+"""
+
+from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title
-from xlsengine.bench.comparison.own_and_peers import OwnAndPeers
-from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.groups.repeatability import repeats as repeats_read
+from xlsengine.bench.declaring.declare import Field, FieldKind, Figures, Table
+from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs import motor as m
+from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats
 from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, trimmed_mass_expanded
-from xlsengine.expression import Condition, Constant, join
-from xlsengine.sources import definition, worked_out
+from xlsengine.expression import Column, Condition, Constant, Named, Node, join, say
+from xlsengine.sources import GUM_REPEATS, definition, worked_out
+
+_KEPT = definition("as kept in the library when this workbook was written")
+
+
+class OwnAndPeers(Table):
+    """A table of motors; its first column tells this motor's own row from those of its peers."""
+
+    def kept(self, name: str, label: str, unit: str = "", decimals: int = 0, text: bool = False) -> Column:
+        """Add a figure of the peers, as the library keeps it."""
+        kind: FieldKind = "text" if text else "number"
+        said = (f"kept_{name}", f"Kept: {label}", unit, "Typed once.", kind)
+        return self.write_once(Field(*said, decimals=decimals, helper=True, source=_KEPT))
+
+    def taken(
+        self, name: str, label: str, live: Node, unit: str = "", decimals: int = 0, helper: bool = False
+    ) -> Column:
+        """Add a figure: of this motor `live`, of the others as kept."""
+        kept = self.kept(name, label, unit, decimals, live.is_text)
+        return self.column(name, label, unit, decimals=decimals, helper=helper).derive(
+            self.is_own.where(live, kept), "Of a peer, as it was kept; of this motor, live."
+        )
+
+    @property
+    def is_own(self) -> Node:
+        """Tell, in a row, whether it is this motor's."""
+        return Column(self.name, "kept_own").equals(1)
+
 
 CLASS_MOTORS = OwnAndPeers(
     "ClassMotors", "This motor, live, and its peers as they were kept: mass, Kv and price.", prefix="class_"
@@ -31,7 +64,7 @@ kv_off = CLASS_MOTORS.column("kv_off", "Kv against its label", "%").derive(
     (kv / label_kv - 1) * 100, "Measured over labelled.", definition("measured over labelled Kv")
 )
 price = CLASS_MOTORS.taken("price", "Price", m.price, decimals=2)
-repeats = CLASS_MOTORS.taken("repeats", "Repeats", repeats_read, helper=True)
+repeats = CLASS_MOTORS.taken("repeats", "Repeats", p.repeats, helper=True)
 repeats_known = CLASS_MOTORS.helper("repeats_known", "Repeats, 0 where none").derive(
     repeats.otherwise(0.0), "Never blank."
 )
@@ -66,4 +99,61 @@ above_lightest = MASSES.figure("class_above", "This motor above the lightest", "
 )
 mass_over = CLASS_MOTORS.column("mass_over", "Above the lightest", "g", decimals=1).derive(
     mass - lightest, "0 for the lightest."
+)
+
+# --- the scatter of one reading, pooled over the repeats of all motors on this stand -----------------------------
+
+CLASS_SCATTER = Figures(
+    "Scatter within the class",
+    "Standard deviation of one reading, pooled over the repeats of all motors on this stand.",
+)
+_this_stand = stand.equals(join(m.tester))
+
+
+class Scatter(NamedTuple):
+    """A standard deviation of one reading in percent, and its degrees of freedom."""
+
+    value: Named
+    freedom: Named
+
+
+def _pooled(name: str, title: str, own: Node) -> Scatter:
+    """Pool one figure's scatter; `own` is this motor's."""
+    scatter = CLASS_MOTORS.taken(f"{name}_scatter", f"{title}: scatter of one reading", own, "%", 2, helper=True)
+    counted = CLASS_MOTORS.helper(f"{name}_freedom", f"{title}: repeats counted").derive(
+        scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
+    )
+    squares = CLASS_MOTORS.helper(f"{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
+        (counted * scatter**2).otherwise(0.0), "Repeats times the squared scatter."
+    )
+    total = counted.sum()
+    enough = total >= least_repeats
+    found = (squares.sum() / total).sqrt()
+    return Scatter(
+        CLASS_SCATTER.figure(f"class_{name}_scatter", f"{title}: scatter of one reading", "%", decimals=2).derive(
+            enough.where(found, default_scatter),
+            "Pooled over the motors, each with its repeats; the one on Settings until there are enough.",
+            GUM_REPEATS,
+        ),
+        CLASS_SCATTER.figure(f"class_{name}_freedom", f"{title}: degrees of freedom of that").derive(
+            enough.where(total, default_freedom), "Repeats in all, or as on Settings.", GUM_REPEATS
+        ),
+    )
+
+
+_thrust = _pooled("thrust", "Thrust", p.thrust_scatter)
+_efficiency = _pooled("efficiency", "g/W", sum_of_squares([p.thrust_scatter, p.current_scatter]).sqrt())
+"""Of thrust and of current together, as if they scattered apart; as they go up together, this is rather too much."""
+SCATTERS = {"thrust": _thrust, "efficiency": _efficiency, "at_thrust": _efficiency}
+scatter_told = CLASS_SCATTER.figure("class_scatter_told", "What noise rests on", decimals=2).derive(
+    say(
+        "Scatter of one reading: thrust {:.1f} %, g/W {:.1f} % ({}",
+        _thrust.value,
+        _efficiency.value,
+        (_thrust.freedom.equals(_efficiency.freedom) & (repeats_known.sum() >= least_repeats)).where(
+            join("from ", _thrust.freedom.fixed(0), " repeats of the motors on this stand)."),
+            "as on Settings, until there are enough repeats on this stand).",
+        ),
+    ).otherwise(""),
+    "In words.",
 )

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title
 from xlsengine.bench.comparison import compared as c
-from xlsengine.bench.comparison.own_and_peers import OwnAndPeers
+from xlsengine.bench.comparison.class_motors import OwnAndPeers
 from xlsengine.bench.groups.normalising import brought, density_power, signed_percent, volts_power, within_reach
 from xlsengine.bench.inputs.conditions import air_density, esc_used, moist_density
 from xlsengine.bench.inputs.motor import tester, trimmed_mass

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_scatter import SCATTERS
+from xlsengine.bench.comparison.class_motors import SCATTERS
 from xlsengine.bench.declaring.declare import Heading
 from xlsengine.bench.inputs.settings import coverage
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join

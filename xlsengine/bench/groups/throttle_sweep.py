@@ -57,12 +57,20 @@ _bow = SCATTERS.figure("reading_off_bow", "Reading off: deviation over share·(1
 
 @dataclass(frozen=True)
 class Kind:
-    """What is read off: a column of Readings, its variance and that with thrust, and the variance of its meters."""
+    """What is read off: a column of Readings, its variance and that with thrust, the variance of its meters, and what a blank
+    of the column stands for.
+    """
 
     column: Column
     own: Named
     shared: Operand = 0.0
     meters: Operand = 0.0
+    unread: float | None = None
+
+    def mean(self, *where: Condition) -> Node:
+        """Take the mean over the rows of these conditions."""
+        found = self.column.mean(*where)
+        return found if self.unread is None else found.otherwise(self.unread)
 
 
 CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
@@ -109,8 +117,8 @@ class Sweep:
         self._lower = make.helper("lower", "Thrust read, next down").derive(
             g.sweep_clean.largest(*self._where("<=", thrust)), "g; the thrust itself where it was read."
         )
-        self.nearest: Node = self._upper.otherwise(self._lower)
-        """The next thrust up, or where there is none the highest."""
+        self.nearest: Node = self._upper.otherwise(self._lower).otherwise(0.0)
+        """The next thrust up, or where there is none the highest; 0 where none was read."""
         self._below = make.helper("below", "Below the upper, in logarithms").derive(
             (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln()),
             "Blank outside the readings and across gaps wider than Settings allows.",
@@ -126,7 +134,7 @@ class Sweep:
 
     def read_off(self, heading: Heading[Any], kind: Kind) -> ReadOff:
         """Add a figure at the thrust, and its uncertainty."""
-        up, down = (kind.column.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
+        up, down = (kind.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
         power = heading.part("power", "as a power of thrust").derive(
             ((up / down).ln() / self._gap).otherwise(STEEPEST), "Between the two.", GUM_PROPAGATION
         )

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from xlsengine.bench.advice.craft_answers import TITLES
-from xlsengine.bench.advice.suits_shown import HEADS
+from xlsengine.bench.advice.suits import HEADS
 from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import BenchTest, plain_lines
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, extra_name

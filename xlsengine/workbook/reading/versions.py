@@ -124,6 +124,8 @@ RENAMED = Changes(
 GONE: Mapping[str, tuple[str, ...]] = {
     READINGS.name: (
         "Sweep throttle (%)",
+        "Throttle taken (%)",
+        "What repeats have in common",
         "Sweep thrust, left out or not",
         "Power per motor mass (W/g)",
         "Thrust per motor mass (g/g)",

@@ -11,7 +11,7 @@ from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import comparison_lines as lines
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_scatter import scatter_told
+from xlsengine.bench.comparison.class_motors import scatter_told
 from xlsengine.bench.comparison.compared import COMPARED, FIGURES
 from xlsengine.bench.comparison.ranking import RANKED, drawn_name
 from xlsengine.bench.declaring.declare import Table

@@ -4,7 +4,7 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits_shown import HEADERS, LIMITS, LINES, TITLE
+from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, TITLE
 from xlsengine.bench.groups.summary import headline_efficiency
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
