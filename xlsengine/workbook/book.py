@@ -21,13 +21,12 @@ from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored
+from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, writable_header
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
-from xlsengine.workbook.reading.own_headers import writable_header
 
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
