@@ -200,6 +200,13 @@ class Sheet:
         """Fold columns away that only formulas read."""
         self.worksheet.set_column(first, last, width, None, {"level": 1, "hidden": True})
 
+    def width(self, column: int, width: float, folded: bool = False) -> None:
+        """Give a column its width in letters, or fold it away with that."""
+        if folded:
+            self.fold(column, column, width)
+        else:
+            self.worksheet.set_column(column, column, width)
+
     def shade(self, area: tuple[int, int, int, int], style: dict[str, Any], **rule: Any) -> None:
         """Dress cells (top, left, bottom, right) where a rule of XlsxWriter's conditional formats holds."""
         form = self.book.workbook.add_format(style)
