@@ -85,9 +85,8 @@ def _write_serials(book: Book, box: BenchTest) -> None:
     make_table(sheet, SERIALS)
     sheet.worksheet.set_row(block.top, 32)
     for column, name in enumerate(block.columns):
-        width = _SERIAL_WIDTHS[column] if name in SERIALS.fields else 9
-        folded = {} if name in SERIALS.fields else {"level": 1, "hidden": True}
-        sheet.worksheet.set_column(column, column, width, None, folded)
+        is_typed = name in SERIALS.fields
+        sheet.width(column, _SERIAL_WIDTHS[column] if is_typed else 9, not is_typed)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, 1)
     sheet.print_setup(repeat=(TITLE_ROWS, TITLE_ROWS))
     used = block.rows if book.scope is None else book.scope.used_rows(SERIALS.name)

@@ -21,13 +21,12 @@ from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored
+from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, writable_header
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
-from xlsengine.workbook.reading.own_headers import writable_header
 
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
@@ -200,6 +199,13 @@ class Sheet:
     def fold(self, first: int, last: int, width: float) -> None:
         """Fold columns away that only formulas read."""
         self.worksheet.set_column(first, last, width, None, {"level": 1, "hidden": True})
+
+    def width(self, column: int, width: float, folded: bool = False) -> None:
+        """Give a column its width in letters, or fold it away with that."""
+        if folded:
+            self.fold(column, column, width)
+        else:
+            self.worksheet.set_column(column, column, width)
 
     def shade(self, area: tuple[int, int, int, int], style: dict[str, Any], **rule: Any) -> None:
         """Dress cells (top, left, bottom, right) where a rule of XlsxWriter's conditional formats holds."""

@@ -13,6 +13,9 @@ from xlsengine.workbook.layout import LONGEST_CELL
 _NO_XML = re.compile(
     "_(?=x[0-9A-Fa-f]{4}_)|[\\x00-\\x08\\x0b-\\x1f\\ufffe\\uffff]"
 )  # escaped as in strings: ECMA-376 part 1, ST_Xstring
+# Signs that XML cannot hold or that steer whatever shows them: a workbook with one of the former in the header of a table
+# cannot be opened.
+_NO_HEADER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
 TALLEST = 400
 """Points of a row: spreadsheet programs refuse more than 409."""
 
@@ -48,3 +51,8 @@ def row_height(texts: Iterable[str], letters: Iterable[float], line: float, spar
 def decimals_of(declared: Field | Quantity) -> int:
     """Return how many decimals a declared cell shows."""
     return declared.decimals if isinstance(declared, Field) else declared.shown
+
+
+def writable_header(text: str) -> str:
+    """Return a header with blanks in place of the signs that no table's header can hold."""
+    return _NO_HEADER.sub(" ", text)

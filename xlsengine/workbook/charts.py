@@ -52,7 +52,7 @@ def _scatter(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
     subtype = "straight_with_markers" if picture.lines else "marker_only"
     chart = book.workbook.add_chart({"type": "scatter", "subtype": subtype})
     for series in drawn:
-        chart.add_series(line_of(series, picture.lines))
+        chart.add_series(series_of(series, picture.lines))
     _dress(chart, picture)
     chart.set_x_axis(_axis(picture.x) | {"min": 0, "max": picture.x_max})
     return chart
@@ -126,7 +126,7 @@ def look_at(place: int, pack: int) -> Look:
     return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
 
 
-def line_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str, Any]:
+def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str, Any]:
     """Return a series of points, joined by `lines` or not, in type for a chart of its own or a `thin` one."""
     look = look_of(series)
     size, width, border = (6, 2, {}) if thin else (8, 2.25, {"width": 1.25})

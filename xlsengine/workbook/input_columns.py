@@ -9,7 +9,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import SHEETS, Block, Layout, form_table
+from xlsengine.workbook.layout import SHEETS, Block, Layout, table_name
 from xlsengine.workbook.marked_readings import FLAG
 from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, pixels
 from xlsengine.workbook.unread import unread_columns
@@ -19,7 +19,6 @@ _WITHOUT_A_FORM = (17, 17, 23, 19, 19, 19)
 """Columns of tables that stand on no form; the third has room for “line to line true rms”."""
 _WIDE_TABLE = (11,) * 10
 """Columns to the right of these, for tables that are wider."""
-FOLDED = {"level": 1, "hidden": True}
 _KIND_WIDTHS = {"text": 17, "choice": 9, "date": 12, "number": 9.5, "whole": 8}
 _OWN_WIDTHS: dict[str, float] = {
     "run": 4.5,
@@ -57,7 +56,7 @@ def column_letters_of(sheet: str) -> tuple[int, ...]:
 
 def placed(layout: Layout, sheet: str) -> list[tuple[Form | Table, Block]]:
     """Return the forms and tables of an input sheet with their blocks."""
-    return [(part, layout.blocks[form_table(part) if isinstance(part, Form) else part.name]) for part in SHEETS[sheet]]
+    return [(part, layout.blocks[table_name(part)]) for part in SHEETS[sheet]]
 
 
 def shown_columns(layout: Layout, sheet: str) -> set[int]:
@@ -105,8 +104,7 @@ def set_readings_widths(sheet: Sheet) -> list[float]:
     if sheet.book.scope is not None:
         _take_spare_room(widths, sheet.book.scope)
     for name, width in widths.items():
-        column = block.column(name)
-        sheet.worksheet.set_column(column, column, width or full[name], None, {} if width else FOLDED)
+        sheet.width(block.column(name), width or full[name], folded=not width)
     return list(widths.values())
 
 

@@ -21,7 +21,6 @@ from xlsengine.workbook.carried import write_extra
 from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
 from xlsengine.workbook.input_columns import (
-    FOLDED,
     FORM_WIDTHS,
     column_letters_of,
     declared_column,
@@ -170,7 +169,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     else:
         folded = folded_columns(book.layout, name)
         for column, width in enumerate(column_letters_of(name)):
-            sheet.worksheet.set_column(column, column, width, None, FOLDED if column in folded else {})
+            sheet.width(column, width, column in folded)
         _print_parts(sheet, heights)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:

@@ -25,31 +25,19 @@ def pixels(width: float) -> float:
     return width * 7 + 5 if width else 0.0
 
 
-def page_starts(widths: Sequence[float], repeated: int, room: float) -> list[int]:
-    """Return the columns that further pages begin with, by widths in letters and a page's room in pixels.
-
-    The first `repeated` columns stand on every page.
-
-    >>> page_starts([10, 60, 60, 0, 60], repeated=1, room=1000)
-    [4]
-    """
-    always = filled = sum(map(pixels, widths[:repeated]))
-    starts = []
-    for column, width in enumerate(map(pixels, widths[repeated:]), start=repeated):
-        if filled + width > room and filled > always:
-            starts.append(column)
-            filled = always
-        filled += width
-    return starts
-
-
 def pages_wide(widths: Sequence[float], repeated: int, least: float = LEAST_SCALE) -> int:
     """Return over how many pages columns of these widths in letters run; the first `repeated` stand on every page.
 
     >>> pages_wide([10, 60, 60, 0, 60], repeated=1)
     2
     """
-    return len(page_starts(widths, repeated, PAGE_PIXELS / least)) + 1
+    room, pages = PAGE_PIXELS / least, 1
+    always = filled = sum(map(pixels, widths[:repeated]))
+    for width in map(pixels, widths[repeated:]):
+        if filled + width > room and filled > always:
+            pages, filled = pages + 1, always
+        filled += width
+    return pages
 
 
 def last_printed(block: Block, used: int, spare: int = SPARE_PRINTED) -> int:

@@ -131,7 +131,7 @@ def _extend(book: Book, names: list[str]) -> None:
     wider = replace(block, columns=(*block.columns, *names), headers=(*block.headers, *headers))
     book.layout.blocks[READINGS.name] = wider
     sheet = book.sheet(block.sheet)
-    sheet.worksheet.set_column(block.right + 1, wider.right, 8.5, None, {"level": 1, "hidden": True})
+    sheet.fold(block.right + 1, wider.right, 8.5)
     _write_cells(sheet, wider, names)
 
 

@@ -211,14 +211,8 @@ class AreaReader:
 
     def _doubled_header(self, header: str, columns: Iterable[int]) -> None:
         places = [self.area.place(self.area.top, column) for column in columns]
-        self.findings.fault(
-            Reason.DOUBLED_HEADER,
-            places[0],
-            header,
-            f"the header in {' and '.join(places)}",
-            "it once in the table",
-            "delete one of the columns or give it another header",
-        )
+        fix = "delete one of the columns or give it another header"
+        self.findings.doubled(Reason.DOUBLED_HEADER, places, header, "header", "table", fix)
 
     def _not_found(self, declared: Field) -> None:
         """Keep a fault where a column is needed, or may be there misspelt and would be missed; else tell that it is not."""

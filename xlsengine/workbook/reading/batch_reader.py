@@ -83,9 +83,7 @@ def _typed(contents: Contents, held: Mapping[str, Held]) -> tuple[Box, Sequence[
     findings = Findings()
     missing = [name for name in (_FORM, SERIALS.name) if name.casefold() not in held]
     for name in missing:
-        findings.fault(
-            Reason.MISSING_TABLE, contents.areas[0].sheet, "", f"no table {name}", f"the table {name}", WRITE_ONE
-        )
+        findings.no_table(contents.areas[0].sheet, name, WRITE_ONE)
     if missing:
         return Box({}, columns_of(SERIALS, ()), ()), findings.faults
     form, table = held[_FORM.casefold()], held[SERIALS.name.casefold()]
@@ -93,14 +91,7 @@ def _typed(contents: Contents, held: Mapping[str, Held]) -> tuple[Box, Sequence[
     serials = read_table(SERIALS, table, findings, carried=False)
     _same_twice(table, findings)
     if not len(serials[serial.name]):
-        findings.fault(
-            Reason.NO_READINGS,
-            table.area.place(table.area.first, table.area.left),
-            "",
-            "no row filled in",
-            f"at least one motor in the table {SERIALS.name}",
-            "type the motors, one row each",
-        )
+        findings.no_rows(table.area.place(table.area.first, table.area.left), "motor", SERIALS.name)
     findings.tell_unlisted()
     places = _places(position(BATCH, form), {_MODEL: _MODEL, _KV: _KV})
     return Box(fields, serials, tuple(findings.told), places), findings.faults

@@ -4,16 +4,17 @@ What can be carried to the next workbook is returned; what cannot is told, never
 """
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 
 from xlsengine.bench.advice.craft_answers import TITLES
 from xlsengine.bench.advice.suits import HEADS
 from xlsengine.bench.declaring.declare import Form
-from xlsengine.bench.inputs.bench_test import BenchTest, plain_lines
+from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
+from xlsengine.workbook.cell_values import writable_header
 from xlsengine.workbook.layout import (
     NEEDED_MARK,
     READINGS_HINT,
@@ -28,13 +29,13 @@ from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.own_headers import OwnHeaders, plain_header
 from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 
 _SHOWN_TEXT = 60
+_ROOM = 16  # letters of a header, for what tells those alike apart
 
 
 def read_extras(path: Path, contents: Contents, test: BenchTest, findings: Findings) -> Extras:
@@ -60,7 +61,7 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     declared = set(position.columns.values())
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
-    headers = OwnHeaders(known)
+    headers = OwnHeaders(known, findings)
     for column, header in position.headers.items():
         cells = {
             row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last
@@ -69,17 +70,43 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
             continue
         _tell_unplaced(position, column, cells, findings)
         if plain_header(header) and len(position.rows) == test.rows(position.area.name):
-            own = own_header(headers, header, position.area.place(position.area.top, column), findings)
+            own = headers.header(header, position.area.place(position.area.top, column))
             kept[own] = [plain_value(cells.get(row)) for row in position.rows]
     return kept
 
 
-def own_header(headers: OwnHeaders, text: str, where: str, findings: Findings, nameless: str = "") -> str:
-    """Return the header under which a column goes on, and tell where that is another one; `nameless` is for none."""
-    own = headers.header(plain_header(text) or nameless)
-    if text and own != " ".join(text.split()):
-        findings.tell(f'{where}: the header {shown(text)} goes on as "{own}"')
-    return own
+class OwnHeaders:
+    """Gives every column a header of its own: on one line, short enough, and different from those taken."""
+
+    def __init__(self, taken: Iterable[str], findings: Findings) -> None:
+        self._taken, self._findings = {key(header) for header in taken}, findings
+        self._numbers: dict[str, int] = {}
+
+    def header(self, text: str, where: str, nameless: str = "") -> str:
+        """Return the header under which a column goes on, and take it; tell where that is another one.
+
+        `nameless` is for a column without one.
+        """
+        short = plain_header(text) or nameless
+        own = f"{short} (own)" if looks_like_markup(short) else short
+        number = self._numbers.get(key(own), 2)
+        while key(own) in self._taken:
+            own, number = f"{short} ({number})", number + 1
+        self._numbers[key(short)] = number
+        self._taken.add(key(own))
+        if text and own != " ".join(text.split()):
+            self._findings.tell(f'{where}: the header {shown(text)} goes on as "{own}"')
+        return own
+
+
+def plain_header(text: str) -> str:
+    """Return a header on one line, without signs that no header can hold, cut to what one can hold.
+
+    >>> plain_header(" Wind\\n speed\\x1b[2J ")
+    'Wind speed [2J'
+    """
+    one_line = " ".join(writable_header(text).split())
+    return one_line.encode("utf-16-le")[: 2 * (LONGEST_HEADER - _ROOM)].decode("utf-16-le", "ignore").strip()
 
 
 def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], findings: Findings) -> None:

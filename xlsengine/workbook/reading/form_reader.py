@@ -1,6 +1,5 @@
 """Reading a form: its fields by the label in the column Field, whatever their order."""
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Field, Form
@@ -61,11 +60,11 @@ class FilledForm:
         if not rows:
             rows = self._in_other_words(declared)
         if len(rows) > 1:
-            self._doubled_field(declared, rows)
+            places, fix = [self._place(row, self.labels) for row in rows], "delete one of the rows"
+            self.reader.findings.doubled(Reason.DOUBLED_FIELD, places, declared.label, "field", "form", fix)
         elif not rows:
             return self._missing_field(declared)
-        elif self._unit_is_kept(declared, rows[0]):
-            place = Place(self.values, self._other_unit(declared, rows[0]))
+        elif place := self._place_of_value(declared, rows[0]):
             return self.reader.value(declared, rows[0], place, declared.label, _fill_in(declared))
         return None
 
@@ -90,47 +89,28 @@ class FilledForm:
             self.reader.findings.tell(f'{where}: the field "{label}" was read as "{declared.label}"')
         return rows
 
-    def _other_unit(self, declared: Field, row: int) -> str | None:
-        """Return the unit beside a value where it is another one of the same kind, and tell that it was converted."""
+    def _place_of_value(self, declared: Field, row: int) -> Place | None:
+        """Return the column of a value, with the unit beside it where that is another one of the same kind, and tell so.
+
+        Keeps a fault and returns None where somebody wrote a unit of another kind there.
+        """
         written = None if self.units is None else self.reader.content(row, self.units)
-        unit = None if written is None else unit_of(plain_text(written), declared)
-        if unit in (None, declared.unit):
+        unit = unit_of(plain_text(written), declared) if declared.unit else None
+        if self.units is None or written is None or key(plain_text(written)) == key(declared.unit):
+            return Place(self.values)
+        if unit is None:
+            wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
+            fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
+            place, found = self._place(row, self.units), f"the unit {shown(written)}"
+            said = f"{fix}, and give the value so"
+            self.reader.findings.fault(Reason.WRONG_TYPE, place, declared.label, found, wanted, said)
             return None
+        if unit == declared.unit:
+            return Place(self.values)
         if self.reader.content(row, self.values) is not None:
-            self.reader.findings.tell(
-                f"{self._place(row, self.values)} {declared.label}: converted from {unit} to {declared.unit}"
-            )
-        return unit
-
-    def _unit_is_kept(self, declared: Field, row: int) -> bool:
-        """Keep a fault where somebody wrote a unit of another kind beside the value."""
-        unit = None if self.units is None else self.reader.content(row, self.units)
-        if self.units is None or unit is None or key(plain_text(unit)) == key(declared.unit):
-            return True
-        if declared.unit and unit_of(plain_text(unit), declared) is not None:
-            return True
-        wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
-        fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
-        self.reader.findings.fault(
-            Reason.WRONG_TYPE,
-            self._place(row, self.units),
-            declared.label,
-            f"the unit {shown(unit)}",
-            wanted,
-            f"{fix}, and give the value so",
-        )
-        return False
-
-    def _doubled_field(self, declared: Field, rows: Sequence[int]) -> None:
-        places = [self._place(row, self.labels) for row in rows]
-        self.reader.findings.fault(
-            Reason.DOUBLED_FIELD,
-            places[0],
-            declared.label,
-            f"the field in {' and '.join(places)}",
-            "it once in the form",
-            "delete one of the rows",
-        )
+            where = f"{self._place(row, self.values)} {declared.label}"
+            self.reader.findings.tell(f"{where}: converted from {unit} to {declared.unit}")
+        return Place(self.values, unit)
 
     def _missing_field(self, declared: Field) -> Value:
         """Take the default or blank of a field that is not there.
@@ -198,6 +178,6 @@ def _understood(contents: Contents) -> NeedReading:
         if held is not None:
             fields |= read_form(form, held, findings)
         elif form is NEED:
-            findings.fault(Reason.MISSING_TABLE, form.name, "", f"no table {name}", f"the table {name}", WRITE_ONE)
+            findings.no_table(form.name, name, WRITE_ONE)
     findings.tell_unlisted()
     return NeedReading(fields, findings)

@@ -20,9 +20,8 @@ from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Held
-from xlsengine.workbook.reading.extras import own_header, plain_value
+from xlsengine.workbook.reading.extras import OwnHeaders, plain_value
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.own_headers import OwnHeaders
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
 from xlsengine.workbook.reading.table_reader import locate, read_table
@@ -281,10 +280,10 @@ def _own_columns(
 ) -> dict[str, list[ExtraValue]]:
     """Return the columns that no field has, to be carried along under their own headers."""
     own: dict[str, list[ExtraValue]] = {}
-    headers = OwnHeaders(declared.header for declared in READINGS.columns.values())
+    headers = OwnHeaders((declared.header for declared in READINGS.columns.values()), findings)
     for column, text in reader.headers.items():
         values = [plain_value(reader.content(row, column)) for row in rows]
         if column not in placed and any(value is not None for value in values):
             where = reader.area.place(reader.area.top, column)
-            own[own_header(headers, text, where, findings, f"Column {column_letters(column)}")] = values
+            own[headers.header(text, where, f"Column {column_letters(column)}")] = values
     return own

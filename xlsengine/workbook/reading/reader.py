@@ -64,10 +64,10 @@ def _missing_sheet(sheet: str, parts: Sequence[Form | Table], findings: Findings
 
 def _missing_table(part: Form | Table, sheet: str, likely: str, findings: Findings) -> None:
     name = table_name(part)
-    found, fix = f"no table {name}", f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}"
     if likely:
-        found, fix = f"a table {likely} with its headers", f"name that table {name}"
-    findings.fault(Reason.MISSING_TABLE, sheet, "", found, f"the table {name}", fix)
+        findings.no_table(sheet, name, f"name that table {name}", f"a table {likely} with its headers")
+    else:
+        findings.no_table(sheet, name, f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}")
 
 
 def _headers(part: Form | Table) -> set[str]:

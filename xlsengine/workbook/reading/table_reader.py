@@ -31,7 +31,7 @@ def read_table(table: Table, held: Held, findings: Findings, carried: bool = Tru
     filler = NameFiller(reader, places) if table is READINGS and "prop" in places else None
     values = _values(table, reader, places, filled, filler)
     if table is READINGS and not filled:
-        _no_readings(held.area, findings)
+        findings.no_rows(held.area.place(held.area.first, held.area.left), "reading", held.area.name)
     _tell_rows_below(held, reader.area, columns, findings)
     _tell_unseen(reader, columns, filled)
     reader.tell_unknown_columns(carried)
@@ -95,17 +95,6 @@ def _is_header_of(declared: Field, reader: AreaReader, place: Place, text: str) 
     if key(text) in (key(reader.headers[place.column]), key(declared.label), key(declared.header)):
         return True
     return bool(declared.unit) and unit_of(text.strip(" ()[]"), declared) == (place.unit or declared.unit)
-
-
-def _no_readings(area: Area, findings: Findings) -> None:
-    findings.fault(
-        Reason.NO_READINGS,
-        area.place(area.first, area.left),
-        "",
-        "no row filled in",
-        f"at least one reading in the table {area.name}",
-        "type the readings, one row each",
-    )
 
 
 def _tell_unseen(reader: AreaReader, columns: Sequence[int], filled: Sequence[int]) -> None:

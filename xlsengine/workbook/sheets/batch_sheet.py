@@ -248,8 +248,7 @@ def write_run_sheet(book: Book) -> None:
     )
     write_table(sheet, RUN)
     for column, name in enumerate(block.columns):
-        folded = {"level": 1, "hidden": True} if RUN.quantities[name].helper else {}
-        sheet.worksheet.set_column(column, column, 14 if name == "run_serial" else 11, None, folded)
+        sheet.width(column, 14 if name == "run_serial" else 11, RUN.quantities[name].helper)
     for outcome in OUTCOMES:
         _shade_run(sheet, block, outcome)
     sheet.print_setup(repeat=(block.top, block.top))

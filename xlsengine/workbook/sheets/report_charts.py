@@ -16,7 +16,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import ChartCells, Drawn
 from xlsengine.workbook.chart_lines import throttle_sweeps
-from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, line_of, where_drawn
+from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, series_of, where_drawn
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
     CELL_COUNT_HEADS,
@@ -120,7 +120,7 @@ class ReportCharts(ChartCells):
         """Put grams per watt against thrust at a cell, a line for each propeller and cell count."""
         chart = self._sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
         for drawn in self._lines():
-            chart.add_series(line_of(drawn, thin=True))
+            chart.add_series(series_of(drawn, thin=True))
         quiet = font(SMALLEST, colour=GREY)
         lines = {"visible": True, "line": {"color": PALE}}
         axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": AXIS_NUMBERS}
