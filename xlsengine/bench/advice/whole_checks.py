@@ -247,31 +247,18 @@ WHOLE_LINES = _lines()
 """The checks that are raised, one after another, by their numbers from 1."""
 
 
-def _named(checks: tuple[WholeCheck, ...], stands: float, chosen: Callable[[float, Node], Node]) -> Node:
-    """Return the titles of the checks that are raised (1) or not (0), by what `stands`.
-
-    `chosen` counts those told, from 1, by the place of a check and how many are raised down to it; below 1 none is.
-    """
-    words: Node = join("")
-    raised: Node = Constant(0.0)
-    for place, check in enumerate(checks, start=1):
-        raised = raised + check.doubt
-        count = chosen(float(place), raised)
-        said = (count > 1).where(f"; {check.title}", (count > 0).where(check.title, ""))
-        words = join(words, check.doubt.equals(stands).where(said, ""))
-    return words
-
-
 def not_raised() -> Node:
     """Name the checks that are not raised, in one line; nothing where all are."""
-    raised: Node = Constant(0.0)
-    for check in _OF_THE_BENCH:
-        raised = raised + check.doubt
-    named = _named(_OF_THE_BENCH, 0.0, lambda place, raised: place - raised)
-    return (raised < float(len(_OF_THE_BENCH))).where(say("Nothing found, or nothing to judge by: {}.", named), "")
+    named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in _OF_THE_BENCH))
+    some = sum((check.doubt for check in _OF_THE_BENCH), start=Constant(0.0)) < float(len(_OF_THE_BENCH))
+    return some.where(join("Nothing found, or nothing to judge by", named, "."), "")
 
 
 def raised_beyond(lines: int) -> Node:
     """Name the checks that are raised beyond the first few lines; nothing where those show all."""
-    named = _named(CHECKS_OF_THE_WHOLE, 1.0, lambda place, raised: raised - float(lines))
-    return (raised_count() > float(lines)).where(say("Raised as well: {}.", named), "")
+    last = WHOLE_LINES[lines - 1]
+    further = (
+        (check.doubt.equals(1) & (last < float(number))).where(f" – {check.title}", "")
+        for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1)
+    )
+    return (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")
