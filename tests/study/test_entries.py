@@ -66,9 +66,7 @@ def test_an_exchange_that_explains_the_volts_comes_before_stopping_for_them() ->
     (flag,) = [flag for flag in found.flag_list() if flag["row"] == 1]
     assert flag["severity"] == "impossible"
     assert flag["what"].startswith("Voltage and current exchanged, and volts per cell impossible (")
-    exchange, stop = (
-        flag["fix"].index(words) for words in ("If your bench notes agree", "If not, check Cells, then Voltage")
-    )
+    exchange, stop = (flag["fix"].index(words) for words in ("If your bench notes agree", "If not, stop: check Cells"))
     assert exchange < stop
     assert found.flag_counts()["impossible"] == 1
 

@@ -79,9 +79,10 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
     shown = [line for line in content.lines if line.prop in props]
     peaks = [line.peak for line in shown]
     more = len(content.props) - len(props)
+    unsettled = bool(content.caveat and content.deciding)  # which names what is left out
     said = (
-        (bool(content.caveat and content.deciding), content.caveat),
-        (True, content.why_left_out),
+        (unsettled, content.caveat),
+        (not unsettled, content.why_left_out),
         (more > 0, f"{more} more propeller{'s' * (more > 1)} on the page and in the workbook."),
         (shortened, "Texts that end in … are whole on the page."),
         (lacks, "�: a sign that this type does not have."),

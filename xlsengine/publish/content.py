@@ -163,8 +163,8 @@ _AIR_TITLE = rule.flies_forward(
 )
 _ESTIMATE = rule.flies_forward(
     say(
-        "Amps in the air: an estimate for forward flight, {:.0f} to {:.0f} % below the bench (rule of thumb, no source; "
-        "wind tunnels mostly show more amps than this) or by airspeed; held, hover, 3D, ducted: as on the bench.",
+        "Amps in the air: flown forward {:.0f} to {:.0f} % below the bench (rule of thumb; wind tunnels mostly show more) "
+        "or by airspeed; else as on the bench.",
         flight_share_low,
         flight_share_high,
     ),

@@ -150,14 +150,16 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     page.text(left, 106, who, 28, GREY, room=1008, least=20)
     said = f"{content.disclosure.partition('. ')[0]}. {content.short_conditions}"
     y = 146 + _write_conditions(page, said, left, 146, 1008, 3, 25)
-    bottom, rows = 944.0, bands(content)
+    more = _LINE_OF_NOTES if content.caveat else 0  # what is to be settled takes a line
+    bottom, rows = 944.0 - more, bands(content)
     most = int((bottom - y - 150 - len(rows) * (HEAD + 8)) / len(rows) / _LOWEST_ROW)
     props = shown_props(content, most)
     figures, y = _draw_tall_tables(page, content, props, rows, y, bottom)
     _draw_tall_bars(page, content, props, y, bottom)
     for place, (answer, colour) in enumerate(zip(_three_answers(content), _COLOURS, strict=True)):
-        _draw_tall_answer(page, answer, colour, 954 + place * 76)
-    draw_notes(page, left, 1188, notes(content, props, figures, bool(page.shortened), lacks_signs(page)), 1008, 3, 19)
+        _draw_tall_answer(page, answer, colour, 954 - more + place * 76)
+    said = notes(content, props, figures, bool(page.shortened), lacks_signs(page))
+    draw_notes(page, left, 1188 - more, said, 1008, 4 if more else 3, 19)
     draw_caution(page, left, 2)
     return page, props
 
@@ -177,6 +179,9 @@ def _draw_tall_tables(
         draw_table(page, table)
         y = table.bottom + 8
     return [figure_of(content, place)[1] for place in figures], y
+
+
+_LINE_OF_NOTES = 24
 
 
 def _draw_tall_bars(page: Drawing, content: Content, props: Sequence[str], y: float, bottom: float) -> None:

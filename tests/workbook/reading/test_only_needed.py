@@ -225,7 +225,7 @@ def test_what_is_written_at_the_bench(cell: str, typed: str, name: str, value: A
     reading = read_workbook(edited(tmp_path, reading_cells(**{cell: typed})))
     assert reading.faults == ()
     assert reading.test.tables["Readings"][name][0] == value
-    assert any(sentence.startswith(f"Readings!{cell}") and typed in sentence for sentence in reading.told)
+    assert any(read.place == f"Readings!{cell}" and typed in read.found for read in reading.cells)
 
 
 def test_headers_of_a_plain_table_in_the_trade_s_words(tmp_path: Path) -> None:

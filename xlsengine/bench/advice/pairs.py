@@ -160,8 +160,9 @@ def _hovering() -> dict[str, Column]:
 HOVERED = _hovering()
 
 
+_forward = rule.FLYING.quantities["flies_forward"].expression
 flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    rule.flies_forward(rule.by_pitch(pitch_ratio), rule.STATIC),
+    _forward.equals(1).where(rule.by_pitch(pitch_ratio), rule.STATIC),
     "As of a test.",
     rule.SOURCE,
 )

@@ -110,7 +110,7 @@ _CHECKS = (
         r.cell_voltage > s.cell_voltage_most,
         at_most(s.cell_voltage_most, 2, " V"),
         "The cell count is typed too low, or the voltage has a slipped digit.",
-        "Check Cells, then Voltage, of this reading. If both are right, stop and measure the pack: one charged above its "
+        "Stop: check Cells, then Voltage, of this reading; if both are right, measure the pack: one charged above its "
         "maker's limit goes out of use.",
         practice(),
     ),
