@@ -153,7 +153,7 @@ GONE: Mapping[str, tuple[str, ...]] = {
     )
 }
 """Computed columns that results of the present version had: what stands in one is nobody's, where it is no column now."""
-GONE_TEXTS = ("Why: the first limit that is not met, else what it gives",)
+GONE_TEXTS = ("Why: the first limit that is not met, else what it gives", "Lifts at 2:1 / 4:1")
 """Heads of computed cells beside an input table that they had."""
 
 
