@@ -60,7 +60,7 @@ class Reach:
         """Follow what is shown to all that it needs, and decide what is taken into other formulas."""
         self._rows_of = rows_of
         seen: set[int] = set()
-        for root in tuple(roots):  # all at once: a node that is gone would leave its identity to another
+        for root in roots:
             if root.cell is not None:
                 self._visit(root.cell)
             elif id(root.node) not in seen:
