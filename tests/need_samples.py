@@ -32,6 +32,8 @@ PAIR: dict[str, Any] = {
     "current": 30.0,
     "thrust": 620.0,
     "thrust_doubt": 12.0,
+    "grams_per_watt": 1.38,
+    "grams_per_watt_doubt": 0.02,
     "static_current": 34.0,
     "peak_current": 34.0,
     "held_steady": 30.0,

@@ -169,6 +169,21 @@ def test_ranks_are_shared_within_the_uncertainty() -> None:
     assert ranks(scope) == [(1.0, "c", FITS), (1.0, "a", FITS), (3.0, "b", FITS)]
 
 
+@pytest.mark.parametrize(
+    ("motors", "flown", "first"),
+    [(1.0, BURSTS, "frugal"), (1.0, None, "frugal"), (1.0, HOVER, "b"), (4.0, BURSTS, "b")],
+)
+def test_what_flies_on_a_wing_is_not_ranked_by_hover(motors: float, flown: str | None, first: str) -> None:
+    """Steps let b hover on least power; at full throttle 620 g take 450 W, 400 W (1.55 g/W) where the propeller is frugal."""
+    need = {"motor_count": motors, "all_up_mass": 150.0 * motors, "wanted_ratio": 0.8, "way_of_flying": flown}
+    kinds = ({"prop": "frugal", "grams_per_watt": 1.55}, {"prop": "b", "grams_per_watt": 1.38})
+    scope = found(need, *kinds, steps=stepped(40.0, 26.0))
+    assert ranks(scope)[0] == (1.0, first, FITS)
+    assert ranks(scope)[1][0] == 2.0, "g/W is known to 0.02, power in hover to about 4 %"
+    on_wing = ": 1.55 ± 0.02 g/W at full throttle. Ranked by grams per watt at full throttle on the bench"
+    assert (on_wing in str(scope.named("need_headline"))) is (first == "frugal")
+
+
 def test_ties_go_to_the_first_of_a_rank() -> None:
     """1, 2, 2, 4; and a tie is not handed on: who is surely worse than the first of a rank begins the next."""
     scope = found({"pack_cells": 4.0}, *({"prop": each} for each in "abcd"), steps=stepped(20.0, 26.0, 26.6, 40.0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -173,17 +173,20 @@ def lines(finding: Finding) -> list[str]:
         said.append(f"  {finding.unjudged} more have no full-throttle reading that counts, and were not judged")
     if not finding.fitting:
         said.append("nothing fits; nearest are:")
-    said += [f"  {_line(pair)}" for pair in _pairs(finding)[:_SHOWN]]
-    said += [f"  {line}" for line in _ranked_by(finding.scope.test.fields)]
+    said += [f"  {_line(pair, finding.hovers)}" for pair in _pairs(finding)[:_SHOWN]]
+    said += [f"  {line}" for line in _ranked_by(finding)]
     return [*said, *_rejecting(finding)]
 
 
-def _ranked_by(need: Mapping[str, Value]) -> list[str]:
+def _ranked_by(finding: Finding) -> list[str]:
     """Return what the pairs are ranked by, where that is no flight time or no pack is known."""
-    from xlsengine.bench.advice.need_answers import RANKED_BY
+    from xlsengine.bench.advice.need_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
     from xlsengine.bench.inputs.craft import HOVER
 
-    said = [] if need["way_of_flying"] == HOVER else [RANKED_BY]
+    need = finding.scope.test.fields
+    if not finding.hovers:
+        return [RANKED_BY_WATTS]
+    said = [] if need["way_of_flying"] == HOVER else [RANKED_BY_HOVER]
     if need["pack_capacity"] is None:
         said.append("No minutes: the need names no pack capacity (--capacity); grams per watt in hover rank instead.")
     return said
@@ -199,7 +202,10 @@ def _rejecting(finding: Finding) -> list[str]:
     return [f"  rejected, each by the first limit that it does not hold: {named}"] if named else []
 
 
-_PAIR = "rank verdict first_reason motor test prop cells ratio minutes minutes_doubt hover_basis"
+_PAIR = (
+    "rank verdict first_reason motor test prop cells ratio minutes minutes_doubt hover_basis grams_per_watt "
+    "grams_per_watt_doubt pair_flight_low pair_flight_high motor_mass"
+)
 """What is told of a pair that is listed."""
 
 
@@ -209,15 +215,27 @@ def _pairs(finding: Finding) -> list[dict[str, Any]]:
     return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
 
 
-def _line(pair: Mapping[str, Any]) -> str:
-    from xlsengine.bench.advice.pair_answers import ESTIMATE
-
-    estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
-    hover = ", {minutes:.1f} ± {minutes_doubt:.1f} min in hover".format_map(pair) + estimate
+def _line(pair: Mapping[str, Any], hovers: bool) -> str:
     why = f" ({pair['first_reason']})" if pair["first_reason"] else ""
     place = f"{pair['rank']:.0f}." if pair["rank"] == pair["rank"] else "–"
     said = "{motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1".format(why=why, **pair)
-    return f"{place} {said}{hover if pair['minutes'] == pair['minutes'] else ''}"
+    return ", ".join([f"{place} {said}", *_figures(pair, hovers)])
+
+
+def _figures(pair: Mapping[str, Any], hovers: bool) -> Iterator[str]:
+    """Yield what is known of a pair: the motor's mass, amps in flight, and what ranks it."""
+    from xlsengine.bench.advice.pair_answers import ESTIMATE
+
+    estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
+    known = {name for name, value in pair.items() if value == value}
+    if "motor_mass" in known:
+        yield "motor {motor_mass:.1f} g".format_map(pair)
+    if "pair_flight_high" in known:
+        yield "{pair_flight_low:.0f}–{pair_flight_high:.0f} A in flight".format_map(pair)
+    if not hovers:
+        yield "{grams_per_watt:.2f} ± {grams_per_watt_doubt:.2f} g/W at full throttle".format_map(pair)
+    elif "minutes" in known:
+        yield "{minutes:.1f} ± {minutes_doubt:.1f} min in hover".format_map(pair) + estimate
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:

@@ -38,6 +38,8 @@ _OF_GROUP = {
     "current": group.c.full_current,
     "thrust": group.c.full_thrust,
     "thrust_doubt": group.c.full_thrust_uncertainty,
+    "grams_per_watt": group.c.full_grams_per_watt,
+    "grams_per_watt_doubt": group.c.full_grams_per_watt_uncertainty,
     "static_current": group.c.static_current,
     "peak_current": group.c.peak_top_current,
     "held_steady": group.c.held_steady,
@@ -87,6 +89,11 @@ class Finding:
     near: int
     rejected: tuple[int, ...]
     unlisted: tuple[Unlisted, ...]
+
+    @property
+    def hovers(self) -> bool:
+        """Return whether the craft hovers: else it flies on a wing, and hover figures say nothing of it."""
+        return bool(self.scope.named(a.hovers.name))
 
     def nothing_to_judge(self, library: str) -> str:
         """Say why a library holds no pair that can be judged."""

@@ -36,6 +36,8 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (a.ratio, 8),
     (a.ratio_doubt, 7),
     (a.ratio_spare, 8),
+    (p.grams_per_watt, 8.5),
+    (p.grams_per_watt_doubt, 8.5),
     (a.hover_basis, 12),
     (a.minutes, 8.5),
     (a.minutes_doubt, 8.5),
@@ -51,8 +53,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (p.test, 14),
 )
 """What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
-_SHOWN_NAMES = [column.name for column, _ in SHOWN]
-_PAIRS_COLUMNS = (*_SHOWN_NAMES, *(name for name in p.PAIRS.columns if name not in _SHOWN_NAMES))
+_OF_HOVER = {a.hover_basis, a.minutes, a.minutes_doubt, a.hover_current, a.hover_current_doubt, a.hover_throttle}
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
@@ -69,10 +70,17 @@ def write_need(path: str | Path, need: BenchTest, overwrite: bool = False) -> Pa
     return Path(path)
 
 
+def _shown(scope: Scope) -> dict[str, float]:
+    """Return the columns that stand open, with their widths: figures of hovering only for a craft that hovers."""
+    hovers = bool(scope.named(a.hovers.name))
+    return {column.name: width for column, width in SHOWN if hovers or column not in _OF_HOVER}
+
+
 def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
     """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
     layout = _forms()
-    place_table(layout, scope, p.PAIRS, PAIRS_SHEET, TITLE_ROWS, order=_PAIRS_COLUMNS)
+    shown = _shown(scope)
+    place_table(layout, scope, p.PAIRS, PAIRS_SHEET, TITLE_ROWS, order=tuple(dict.fromkeys([*shown, *p.PAIRS.columns])))
     place_table(layout, scope, p.STEPS, STEPS_SHEET, TITLE_ROWS, order=tuple(p.STEPS.fields))
     _place_figures(layout)
     with new_book(path, overwrite, layout, "Need, ranked pairs", scope) as book:
@@ -80,7 +88,7 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
             book.sheet(name)
         _write_need_form(book, scope.test)
         _write_sentences(book)
-        _write_pairs(book)
+        _write_pairs(book, list(shown.values()))
         _write_why(book, unlisted)
         _write_steps(book)
         _write_factors(book, scope.test)
@@ -140,17 +148,17 @@ def _write_sentences(book: Book) -> None:
         sheet.worksheet.set_row(row, 32 if row == 1 else 18)
 
 
-def _write_pairs(book: Book) -> None:
+def _write_pairs(book: Book, widths: Sequence[float]) -> None:
     sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
     sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
     write_table(sheet, p.PAIRS, 58, lambda name: ONE_LINE, _SOFT)
-    sheet.widths(width for _, width in SHOWN)
-    sheet.fold(len(SHOWN), block.right, _KEPT_WIDTH)
+    sheet.widths(widths)
+    sheet.fold(len(widths), block.right, _KEPT_WIDTH)
     sheet.shade_words(block.area(a.verdict.name), zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True))
     sheet.worksheet.freeze_panes(block.top + 1, _NAMING)
-    print_over_pages(sheet, [width for _, width in SHOWN], _NAMING, (block.top, block.top))
-    sheet.worksheet.print_area(0, 0, block.bottom, len(SHOWN) - 1)
+    print_over_pages(sheet, widths, _NAMING, (block.top, block.top))
+    sheet.worksheet.print_area(0, 0, block.bottom, len(widths) - 1)
 
 
 def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:

@@ -36,7 +36,8 @@ REJECTED_IN_ALL = tuple(
     for place, limit in enumerate(a.LIMITS, start=1)
 )
 _FIRST = Constant(1.0)
-RANKED_BY = "Ranked by how long it hovers, which is not its flight time."
+RANKED_BY_HOVER = "Ranked by how long it hovers, which is not its flight time."
+RANKED_BY_WATTS = "Ranked by grams per watt at full throttle on the bench, which says nothing of speed."
 _best_row = FOUND.figure("best_row", "Row of the first pair").derive(a.order.position(a.order.smallest()), "Live.")
 _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
     p.pair.count(Condition(a.rank, "=", _FIRST)), "Live."
@@ -48,6 +49,12 @@ _by_estimate = a.hover_basis.at(_best_row).equals(a.ESTIMATE).where(f" ({a.ESTIM
 _stays = say(
     ": about {:.1f} ± {:.1f} min in hover{}", a.minutes.at(_best_row), a.minutes_doubt.at(_best_row), _by_estimate
 ).otherwise("")
+_pulls = say(
+    ": {:.2f} ± {:.2f} g/W at full throttle", p.grams_per_watt.at(_best_row), p.grams_per_watt_doubt.at(_best_row)
+).otherwise("")
+_ranked_by = a.hovers.equals(1).where(
+    way_of_flying.equals(HOVER).where("", f" {RANKED_BY_HOVER}"), f" {RANKED_BY_WATTS}"
+)
 _shared = (_of_best_rank > 1).where(join(", rank shared by ", _of_best_rank.fixed(0)), "")
 _none = say(
     "None of the listed pairs fits. Nearest: {}, {} ({}).", _pair, a.verdict.at(_best_row), a.first_reason.at(_best_row)
@@ -62,9 +69,9 @@ headline = FOUND.figure("need_headline", "In one line").derive(
                 near,
                 (near > 1).where(" are borderline. First: ", " borderline. First: "),
                 _pair,
-                _stays,
+                a.hovers.equals(1).where(_stays, _pulls),
                 _shared,
-                way_of_flying.equals(HOVER).where("", f" {RANKED_BY}"),
+                _ranked_by,
             ),
             _none,
         ),

@@ -7,7 +7,7 @@ from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, minutes_at
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
+from xlsengine.bench.inputs.craft import HOVER, all_up_mass, motor_count, pack_capacity, pack_cells, way_of_flying
 from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
 from xlsengine.bench.inputs.settings import (
     current_exponent_high,
@@ -27,6 +27,12 @@ FOUND = Figures("Found", "What the pairs come to, live; what was judged on writi
 VERDICTS = ("fits", "borderline", "does not fit")
 _SOURCE = definition("limits of the need against kept figures and their ±")
 BY_STEPS, ESTIMATE = "steps", "estimate"
+LEAST_TO_HOVER = 3
+hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
+    (way_of_flying.equals(HOVER) | (motor_count >= LEAST_TO_HOVER)).where(1.0, 0.0),
+    "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
+    practice("a craft of one or two motors flies on a wing, unless its type of flying says hover"),
+)
 _ESTIMATE = worked_out(
     "current at full throttle, by the power of thrust that it goes with; ± by the band of that power"
 )
@@ -236,19 +242,27 @@ first_limit = _helps(
 
 # --- rank --------------------------------------------------------------------------------------------------------
 
+
+def _ranking(aloft: Node, power: Node) -> Node:
+    """Return what ranks: how long it hovers, without a pack how many grams a watt lifts; on a wing, what was measured."""
+    hovering = pack_capacity.present().where(aloft, all_up_mass / power)
+    return hovers.equals(1).where(hovering, p.grams_per_watt)
+
+
 merit = _helps(
     "merit",
-    "What ranks: minutes, or grams per watt of the craft",
-    pack_capacity.present().where(minutes, all_up_mass / watts),
+    "What ranks: minutes or grams per watt in hover; on a wing grams per watt at full throttle",
+    _ranking(minutes, watts),
 )
 estimated_merit = _helps(
     "estimated_merit",
     "What ranks, estimated from full throttle",
-    pack_capacity.present().where(minutes_at(_estimated_watts, p.cells), all_up_mass / _estimated_watts),
+    _ranking(minutes_at(_estimated_watts, p.cells), _estimated_watts),
     _ESTIMATE,
 )
-_low_end = greater(merit * (1 - _watts_off), 0.0).otherwise(0.0)
-_high_end = (merit * (1 + _watts_off)).otherwise(0.0)
+_merit_off = hovers.equals(1).where(_watts_off, (p.grams_per_watt_doubt / p.grams_per_watt).otherwise(0.0))
+_low_end = greater(merit * (1 - _merit_off), 0.0).otherwise(0.0)
+_high_end = (merit * (1 + _merit_off)).otherwise(0.0)
 merit_low = _helps("merit_low", "What ranks, low end", _low_end)
 
 
@@ -289,8 +303,8 @@ for _leader in _leaders():
 _band_before = _helps("band_before", "First of the rank before", _before)
 rank = p.PAIRS.column("rank", "Rank").derive(
     (verdict_code < FAILS).where(1 + _how_many(Condition(_level_high, ">=", _band_before)), BLANK),
-    "Of those that fit, then of borderline ones, by how long they stay in the air; who may be as good as the first of a "
-    "rank shares it: 1, 2, 2, 4. None for what does not fit.",
+    "Of those that fit, then of borderline ones, by minutes in hover, on a wing by grams per watt; who may be as good as "
+    "the first of a rank shares it: 1, 2, 2, 4. None for what does not fit.",
     practice("ties go to the leader of the band; the next band begins with the first beyond it"),
 )
 order = _helps(

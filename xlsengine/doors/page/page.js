@@ -74,7 +74,7 @@ function sideBySide(reply) {
 }
 
 function foundPairs(reply) {
-  const { fitting, near, searched, tests } = reply.counts, heads = ["Verdict", "Motor", "Propeller", "Thrust to weight", "Hover (estimate)", "Hover current", "Hover throttle", "First reason"];
+  const { fitting, near, searched, tests } = reply.counts;
   const rows = reply.pairs.map(([verdict, ...rest]) => [make("span", { class: "mark" }, verdict), ...rest]);
   return [
     heading(`${fitting === 1 ? "1 pair fits" : `${fitting} pairs fit`} the craft`, `${near} borderline, of ${searched} pairs of ${tests} tests. ${fitting ? "" : "Nearest are:"}`),
@@ -82,7 +82,7 @@ function foundPairs(reply) {
     make("p", { class: "first" }, document.querySelector("footer").dataset.first),
     make("p", { class: "lead" }, reply.estimates),
     make("h3", {}, reply.counts.searched > reply.pairs.length ? `The first ${reply.pairs.length}` : "All of them"),
-    table("pairs", heads, rows, reply.pairs.map(([verdict]) => verdict)),
+    table("pairs", reply.heads, rows, reply.pairs.map(([verdict]) => verdict)),
   ];
 }
 

@@ -3,7 +3,7 @@
 import json
 import math
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
@@ -26,13 +26,31 @@ from xlsengine.workbook.side_by_side import write_side_by_side
 
 SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"
 MOST_SHOWN = 20
-_FIGURES: tuple[tuple[Column, Column | None, int, str], ...] = (
-    (a.ratio, a.ratio_doubt, 2, " : 1"),
-    (a.minutes, a.minutes_doubt, 1, " min"),
-    (a.hover_current, a.hover_current_doubt, 1, " A"),
-    (a.hover_throttle, None, 0, " %"),
+
+
+class _Figure(NamedTuple):
+    """What is shown of a pair: how it is headed, the figure, its ±, decimals and unit."""
+
+    head: str
+    column: Column
+    doubt: Column | None
+    decimals: int
+    unit: str
+
+
+_RATIO = _Figure("Thrust to weight", a.ratio, a.ratio_doubt, 2, " : 1")
+_HOVERING = (
+    _RATIO,
+    _Figure("Hover (estimate)", a.minutes, a.minutes_doubt, 1, " min"),
+    _Figure("Hover current", a.hover_current, a.hover_current_doubt, 1, " A"),
+    _Figure("Hover throttle", a.hover_throttle, None, 0, " %"),
 )
-"""What is shown of a pair: its figure, the ± of that, decimals and unit."""
+_ON_A_WING = (
+    _RATIO,
+    _Figure("Thrust per power, full throttle", p.grams_per_watt, p.grams_per_watt_doubt, 2, " g/W"),
+    _Figure("In flight, at most (estimate)", a.flight_high, None, 0, " A"),
+    _Figure("Motor mass", p.motor_mass, p.mass_doubt, 1, " g"),
+)
 
 
 def list_library(folder: Path, name: str) -> dict[str, Any]:
@@ -84,33 +102,35 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
 
 def _found(finding: Finding) -> dict[str, Any]:
     texts = [_column(finding, column) for column in (a.verdict, p.motor, p.prop, p.cells, a.first_reason)]
+    figures = _HOVERING if finding.hovers else _ON_A_WING
     rows = [
         [verdict, motor, f"{prop} on {cells:.0f}S", *shown, reason]
         for (verdict, motor, prop, cells, reason), *shown in zip(
-            zip(*texts, strict=True), *(_shown(finding, *figure) for figure in _FIGURES), strict=True
+            zip(*texts, strict=True), *(_shown(finding, figure) for figure in figures), strict=True
         )
     ]
     counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
-    return {"counts": counts, "pairs": rows, "estimates": ESTIMATES}
+    heads = ["Verdict", "Motor", "Propeller", *(figure.head for figure in figures), "First reason"]
+    return {"counts": counts, "heads": heads, "pairs": rows, "estimates": ESTIMATES}
 
 
 def _column(finding: Finding, column: Column) -> list[Any]:
     return list(finding.scope.column(column.table, column.name).tolist()[:MOST_SHOWN])
 
 
-def _shown(finding: Finding, column: Column, doubt: Column | None, decimals: int, unit: str) -> list[str]:
+def _shown(finding: Finding, figure: _Figure) -> list[str]:
     """Return a figure of each pair with its ±, where it has one, and whether it is an estimate from full throttle."""
-    values = _column(finding, column)
-    bases = _column(finding, a.hover_basis) if column in (a.minutes, a.hover_current) else [""] * len(values)
-    doubts = [math.nan] * len(values) if doubt is None else _column(finding, doubt)
+    values = _column(finding, figure.column)
+    bases = _column(finding, a.hover_basis) if figure.column in (a.minutes, a.hover_current) else [""] * len(values)
+    doubts = [math.nan] * len(values) if figure.doubt is None else _column(finding, figure.doubt)
     return [
-        _figure(value, doubt, decimals, unit) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
+        _said(figure, value, doubt) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
         for value, doubt, basis in zip(values, doubts, bases, strict=True)
     ]
 
 
-def _figure(value: float, doubt: float, decimals: int, unit: str) -> str:
+def _said(figure: _Figure, value: float, doubt: float) -> str:
     if value != value:
         return "–"
-    sure = f" ± {fixed_text(doubt, decimals)}" if doubt == doubt else ""
-    return f"{fixed_text(value, decimals)}{sure}{unit}"
+    sure = f" ± {fixed_text(doubt, figure.decimals)}" if doubt == doubt else ""
+    return f"{fixed_text(value, figure.decimals)}{sure}{figure.unit}"
