@@ -139,11 +139,27 @@ def test_a_pitch_of_more_than_twice_the_diameter_is_a_lost_decimal_mark(tmp_path
     assert ["says 7.5 by 37" in line and "(7.5x3.7?)" in line for line in fault_lines(reading.faults)] == [True]
 
 
-def test_a_decimal_comma_in_a_name_makes_no_other_propeller(tmp_path: Path) -> None:
-    rows = [row | {"prop": name} for row, name in zip(ROWS, ("10x4,7 SF", "10x4.7 SF", "10X4.7 sf"), strict=False)]
-    reading = read_back(tmp_path, bench_test({}, {"Readings": rows}))
-    assert list(reading.test.tables["Readings"]["prop"]) == ["10x4.7 SF", "10x4.7 SF", "10X4.7 sf"]
-    assert any('"10x4,7 SF" read as 10x4.7 SF' in sentence for sentence in reading.told)
+def test_signs_blanks_and_words_for_blades_make_no_other_propeller(tmp_path: Path) -> None:
+    """However a tired person spells a propeller in the second round: one row of the Report, and told once."""
+    names = (
+        "7x4x3",
+        "7 x 4 x 3",
+        "7*4*3",
+        "7×4×3",
+        "7.0x4.0x3",
+        '7"x4"x3',
+        "7 x 4x3",
+        "7X4 x3",
+        "7x4 tri",
+        "7,0x4 3-blade",
+    )
+    rows = [ROWS[0] | {"prop": name} for name in (*names, "7x4", "7x4 SF", "7x4SF", "Wide 7x4x3")]
+    reading = read_back(tmp_path, bench_test({"craft_propeller": "7 x 4, 3 blade"}, {"Readings": rows}))
+    assert list(reading.test.tables["Readings"]["prop"]) == ["7x4x3"] * 10 + ["7x4", "7x4 SF", "7x4 SF", "Wide 7x4x3"]
+    assert reading.test.fields["craft_propeller"] == "7x4x3"
+    (told,) = (sentence for sentence in reading.told if "one spelling" in sentence)
+    assert told.startswith('Readings, Prop: one spelling for each propeller: "7 x 4 x 3" as 7x4x3; "7*4*3" as 7x4x3')
+    assert "7x4SF" in told
 
 
 def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:

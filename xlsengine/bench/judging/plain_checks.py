@@ -96,9 +96,9 @@ def _unit_check(unit: str, grams: float) -> RowCheck:
     low, high = (float(f"{limit / grams**1.5:.6g}") for limit in USUAL_EFFICIENCY)
     return watch(f"Thrust perhaps in {unit}", r.thrust, r.thrust, Severity.DOUBTFUL, Explains.SLIP)(
         (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
-        join(f"grams; read as {unit} this is a usual reading"),
+        say(f"grams; read as {unit} it is {{:.0f}} g, a usual reading", r.thrust * grams),
         f"The thrust stand showed {unit}.",
-        f"Multiply Thrust of this reading by {grams:.6g}.",
+        "Type the grams, or the unit behind the number.",
         worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
     )
 

@@ -95,6 +95,35 @@ def named(name: str) -> Named:
     return Named(tuple(dict.fromkeys(found)), plain=False)
 
 
+def one_spelling(name: str) -> str:
+    """Return a name with its figures spelt as all are that mean them, and its other words as they stand.
+
+    Signs, blanks, inch marks and noughts between and behind the figures, and words for blades, make no other propeller.
+
+    >>> [one_spelling(name) for name in ('7 x 4 * 3', '7.0"x4,0" tri', "10x4,7SF", "Wide 7x4, 3-blade", "7045")]
+    ['7x4x3', '7x4x3', '10x4.7 SF', 'Wide 7x4x3', '7045']
+    """
+    meant = named(name)
+    if not (meant.plain and meant.readings):
+        return name
+    text, geometry = plain_signs(name), meant.readings[0]
+    found = next(_NAMED.finditer(text))
+    parts = [text[: found.start()], text[found.end() :]]
+    if geometry.blades is not None and found[3] is None:
+        parts = [_without_blades(part) for part in parts]
+    before, after = parts
+    figures = "x".join(number_text(each) for each in geometry[:3] if each is not None)
+    after = re.sub(r"^[\s\"]*(?:in|inch|zoll|pouces?)?(?![^\W\d_])[\s\",;-]*", "", after, flags=re.IGNORECASE)
+    return " ".join(f"{before.strip(' ,;-')} {figures} {after}".split())
+
+
+def _without_blades(text: str) -> str:
+    if _BLADES.search(text):
+        return _BLADES.sub("", text, count=1)
+    words = {word for named in _BLADE_WORDS.values() for word in named.split()}
+    return re.sub(r"[^\s_()]+", lambda word: "" if word[0].casefold() in words else word[0], text).replace("()", "")
+
+
 def _spelt(found: re.Match[str], text: str) -> Geometry:
     diameter, pitch, blades = found.groups()
     count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
@@ -156,6 +185,7 @@ class NameFiller:
         self._reader, self._places, self._column = reader, places, places["prop"].column
         self._told: set[str] = set()
         self._filled: Counter[tuple[str, str]] = Counter()
+        self._respelt: dict[str, str] = {}
 
     def complete(self, row: int, columns: Mapping[str, list[Value]], index: int) -> None:
         """Fill what is blank in a row, the one at `index` of the values, from a name that has one reading.
@@ -166,7 +196,7 @@ class NameFiller:
         name, places = columns["prop"][index], self._places
         if not isinstance(name, str):
             return
-        name = columns["prop"][index] = self._with_points(row, name)
+        name = columns["prop"][index] = self._one_spelling(row, name)
         blank = [p for p in GEOMETRY if p not in places or self._reader.content(row, places[p].column) is None]
         typed = [value if isinstance(value := columns[part][index], float) else None for part in GEOMETRY]
         meant = named(name)
@@ -181,14 +211,16 @@ class NameFiller:
             self._tell_once(row, name, f"can mean {' or '.join(map(str, agreeing))}; what it leaves open stays blank")
 
     def told(self) -> Iterator[str]:
-        """Yield in one line what names filled, name by name as far as a few."""
+        """Yield in a line each which names were spelt alike and what names filled, name by name as far as a few."""
+        if self._respelt:
+            names = [f"{name} as {respelt}" for name, respelt in self._respelt.items()]
+            yield f"{READINGS.name}, Prop: one spelling for each propeller: {_first_of(names)}"
         names = [f"{name} as {geometry}" for name, geometry in self._filled]
         rows = self._filled.total()
-        more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
         if names:
             yield (
                 f"{READINGS.name}, Prop: blank diameter, pitch and blades of {rows} "
-                f"{'reading' if rows == 1 else 'readings'} filled from the names: {'; '.join(names[:MOST_NAMES])}{more}"
+                f"{'reading' if rows == 1 else 'readings'} filled from the names: {_first_of(names)}"
             )
 
     def _fill(self, row: int, name: str, geometry: Geometry, blank: Mapping[str, list[Value]], index: int) -> None:
@@ -202,13 +234,13 @@ class NameFiller:
         if stated:
             self._filled[shown(name), str(geometry)] += 1
 
-    def _with_points(self, row: int, name: str) -> str:
-        """Return a name whose figures have decimal commas with points, and tell of it: ``10x4,7`` is no other propeller."""
-        pointed = _NAMED.sub(lambda figures: figures[0].replace(",", "."), name)
-        if pointed != name:
+    def _one_spelling(self, row: int, name: str) -> str:
+        respelt = one_spelling(name)
+        if respelt != name:
+            self._respelt[shown(name)] = respelt
             where = self._reader.area.place(row, self._column)
-            self._reader.findings.read(where, _PROP.header, shown(name), pointed)
-        return pointed
+            self._reader.findings.read(where, _PROP.header, shown(name), respelt, told=False)
+        return respelt
 
     def _contradicted(self, row: int, name: str, meant: Named) -> None:
         """Keep a fault where a name with signs says otherwise than its row; bare digits may be any name, and are told."""
@@ -238,6 +270,11 @@ class NameFiller:
         if name not in self._told:
             self._told.add(name)
             self._reader.findings.tell(f"{self._reader.area.place(row, self._column)} Prop: {shown(name)} {said}")
+
+
+def _first_of(names: list[str]) -> str:
+    more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
+    return "; ".join(names[:MOST_NAMES]) + more
 
 
 def _likely_name(name: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, columns_of, input_hash
+from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.inputs.motor import test_id
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
@@ -18,6 +19,7 @@ from xlsengine.workbook.reading.extras import read_extras
 from xlsengine.workbook.reading.findings import Findings, ReadCell, key
 from xlsengine.workbook.reading.form_reader import read_form
 from xlsengine.workbook.reading.package import Area
+from xlsengine.workbook.reading.propeller_names import one_spelling
 from xlsengine.workbook.reading.remarks import named_by_its_file, tell_blanks, tell_unmatched
 from xlsengine.workbook.reading.table_reader import read_table
 from xlsengine.workbook.reading.typed_values import plain_text
@@ -174,6 +176,9 @@ def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Cont
         else:
             tables[part.name] = columns_of(part, part.rows) if held is None else read_table(part, held, findings)
     _tell_unread_sheets(contents, findings)
+    flown = fields.get(craft_propeller.name)
+    if isinstance(flown, str):
+        fields[craft_propeller.name] = one_spelling(flown)  # as Readings spells it
     return BenchTest(fields, tables), contents
 
 
