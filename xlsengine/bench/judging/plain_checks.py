@@ -96,9 +96,9 @@ def _unit_check(unit: str, grams: float) -> RowCheck:
     low, high = (float(f"{limit / grams**1.5:.6g}") for limit in USUAL_EFFICIENCY)
     return watch(f"Thrust perhaps in {unit}", r.thrust, r.thrust, Severity.DOUBTFUL, Explains.SLIP)(
         (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
-        say(f"grams; read as {unit} it is {{:.0f}} g, a usual reading", r.thrust * grams),
+        join(f"grams; read as {unit} this is a usual reading"),
         f"The thrust stand showed {unit}.",
-        "Type the grams, or the unit behind the number.",
+        f"Type the grams ({grams:.6g} times as much), or the unit behind the number.",
         worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
     )
 
