@@ -5,6 +5,7 @@ in the row of another propeller. It tells what few readings on a cell count cann
 Limits that name no source are chosen on simulated benches, so that sound ones are left alone.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ import numpy as np
 
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
-from xlsengine.study.judged_rows import IntArray, JudgedRows
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
 from xlsengine.study.swap_checks import exchanged
 
@@ -25,8 +26,11 @@ LEAST_PROPELLERS = 4
 USUAL_STEP = 0.04
 """The step up, as a logarithm, that fewer of them are held against: idle amps are a larger share of few amps."""
 
-TIMES = 2.0
+TIMES, TIMES_FEW = 1.5, 2.0
 """Steps beyond this many times the limit across cell counts are off: idle amps are a larger share of few amps."""
+
+ALIKE = math.log(1.05)
+"""Currents of repeats at equal volts, nearer than this, agree: neither changed places with another reading's."""
 
 LEAST_EXCHANGE = 0.1
 """Currents nearer to each other than this, in logarithms, are not told apart."""
@@ -68,17 +72,17 @@ def _steps(case: Case, current: FloatArray) -> _Steps:
     np.add.at(sums, (props, counts), np.log(rows.thrust[at] / current[at]))
     np.add.at(sizes, (props, counts), 1.0)
     means = np.where(sizes > 0, sums / np.maximum(sizes, 1.0), np.nan)
-    least = float(np.log1p(TIMES * case.limits.grams_per_amp))
-    off = [_off(step, least, case.limits.score) for step in np.diff(means, axis=1).T]
+    off = [_off(step, case.limits.grams_per_amp, case.limits.score) for step in np.diff(means, axis=1).T]
     return _Steps(at, props, counts, np.stack(off, axis=1) if off else np.zeros((shape[0], 0)))
 
 
-def _off(step: FloatArray, least: float, score: float) -> FloatArray:
+def _off(step: FloatArray, limit: float, score: float) -> FloatArray:
     """Return how far steps are from their median, or where they are few from the usual one, beyond what is usual; else 0."""
     known = ~np.isnan(step)
     few = np.count_nonzero(known) < LEAST_PROPELLERS
     away = np.where(known, step - (USUAL_STEP if few else np.median(step[known])), 0.0)
-    usual = least if few else max(least, score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE)
+    scatter = 0.0 if few else score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE
+    usual = max(math.log1p((TIMES_FEW if few else TIMES) * limit), scatter)
     return np.where(np.abs(away) > usual, away, 0.0)
 
 
@@ -89,7 +93,7 @@ def exchanged_by_count(case: Case) -> list[Flag]:
     and none where both do alike.
     """
     rows, steps = case.rows, _steps(case, case.rows.current)
-    settled = [pair for pair in _neighbours(rows, steps) if _settles(case, pair)]
+    settled = [pair for pair in _neighbours(rows, steps, case.limits.volts_power) if _settles(case, pair)]
     pairs = [pair for pair in settled if _likeliest(case, pair, [each for each in settled if _alike(rows, pair, each)])]
     cause = (
         "Two figures changed places between two readings: grams per amp then go across cell counts as the others' do."
@@ -121,13 +125,25 @@ def _turned(case: Case, pair: _Pair) -> FloatArray:
     return current
 
 
-def _neighbours(rows: JudgedRows, steps: _Steps) -> Iterator[_Pair]:
+def _agree_with_repeats(rows: JudgedRows, at: IntArray, volts_power: float) -> BoolArray:
+    """Tell which of some rows have a repeat, at full throttle, that drew the same current at equal volts."""
+    current = np.log(rows.current[at]) - volts_power * np.log(rows.voltage[at])
+    order = np.lexsort((current, rows.group[at]))
+    same = (np.diff(rows.group[at][order]) == 0) & (np.diff(current[order]) <= ALIKE)
+    found = np.zeros(at.size, dtype=bool)
+    found[order[:-1][same]] = found[order[1:][same]] = True
+    return found
+
+
+def _neighbours(rows: JudgedRows, steps: _Steps, volts_power: float) -> Iterator[_Pair]:
     """Yield rows next to each other in the table, at one cell count and of two propellers, one of which steps otherwise."""
-    odd = np.isin(steps.props, steps.odd())
+    odd, alike = np.isin(steps.props, steps.odd()), _agree_with_repeats(rows, steps.at, volts_power)
     tried = 0
     for place in range(steps.at.size - 1):
         upper, lower = int(steps.at[place]), int(steps.at[place + 1])
-        if not (odd[place] or odd[place + 1]) or rows.number[lower] - rows.number[upper] != 1:
+        if not (odd[place] or odd[place + 1]) or alike[place] or alike[place + 1]:
+            continue
+        if rows.number[lower] - rows.number[upper] != 1:
             continue
         apart = abs(float(np.log(rows.current[upper] / rows.current[lower]))) >= LEAST_EXCHANGE
         if apart and rows.cells[upper] == rows.cells[lower] and rows.prop[upper] != rows.prop[lower]:

@@ -32,6 +32,10 @@ class Evidence:
         """Tell in which rows the reading, multiplied by `times`, agrees with its relatives; False where there are none."""
         return np.abs(self.misfit + math.log(times)) <= self.tolerance
 
+    def allows(self, times: float) -> BoolArray:
+        """Tell in which rows near relatives do not speak against the reading multiplied by `times`."""
+        return self.fits(times) | np.isnan(self.misfit) | (self.tolerance >= COARSE)
+
 
 def current_evidence(rows: JudgedRows, tolerance: float) -> Evidence:
     """Return what the relatives say of each current; `tolerance` is for near ones, in logarithms."""

@@ -56,8 +56,8 @@ def _speed_misfit(case: Case) -> FloatArray:
 def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shift], bool]]:
     """Yield rows that fit the line of current against thrust once one of the two is shifted, by what, and if backed.
 
-    A shift of a reading that agrees with its relatives is none. Where the line allows much, as at its low end,
-    the relatives must back a shift.
+    A shift of a reading that agrees with its relatives is none, nor one that near relatives speak against: ounces lie on
+    the line too once multiplied by ten. Where the line allows much, as at its low end, the relatives must back a shift.
     """
     rows, line, slip = case.rows, case.line, case.limits.slip
     suspects = np.abs(line.misfit(rows.thrust, rows.current)) > slip
@@ -65,7 +65,11 @@ def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shi
     evidence = {"thrust": thrust_evidence(rows, slip), "current": current_evidence(rows, slip)}
     steps = {column: display_step(rows.reading(column)) for column in evidence}
     for at in np.flatnonzero(suspects & allowed).tolist():
-        shifts = [shift for shift in _fitting(case, at, steps) if not evidence[shift[0]].fits()[at]]
+        shifts = [
+            (column, times)
+            for column, times in _fitting(case, at, steps)
+            if not evidence[column].fits()[at] and evidence[column].allows(times)[at]
+        ]
         backed = any(evidence[column].fits(times)[at] for column, times in shifts)
         if backed or (shifts and out[at]):
             yield at, shifts, backed
