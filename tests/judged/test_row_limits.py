@@ -60,6 +60,9 @@ LIMITS = (
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(0.699), thrust_of(0.701)),
     Limit("Static efficiency too good", DOUBTFUL, "thrust", thrust_of(1.001), thrust_of(0.999)),
     Limit("Static efficiency too poor at full throttle", DOUBTFUL, "thrust", thrust_of(0.151), thrust_of(0.149)),
+    Limit("Thrust without power", IMPOSSIBLE, "current", {"current": 30.0}, {"current": 0.0}),
+    Limit("Thrust without power", IMPOSSIBLE, "current", {"throttle": 50.0, "voltage": 0.0}, {"voltage": 0.0}),
+    Limit("Thrust without power", IMPOSSIBLE, "current", {"current": 0.0, "thrust": 0.0}, {"current": 0.0}),
     # slipped by ten 0.4 becomes 0.4/10**1.5 = 0.013, taken in ounces 0.4/28.35**1.5 = 0.003; common practice, no source
     Limit("Too little thrust for its power", IMPOSSIBLE, "thrust", thrust_of(0.031), thrust_of(0.029)),
     Limit(
@@ -127,6 +130,7 @@ EXPECTED = {
     "Volts per cell too low": "at least 3.00 V",
     "More thrust than an ideal propeller": "at most 1.00, the physical limit",
     "Static efficiency too good": "at most 0.70",
+    "Thrust without power": "more than 0 W",
     "Static efficiency too poor at full throttle": "at least 0.15",
     "Too little thrust for its power": "at least 0.03",
     "Faster than Kv times volts allows": "at most 0.97",

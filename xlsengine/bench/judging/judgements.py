@@ -13,8 +13,8 @@ _source = definition("values of the row, each with a weight of its own, in one t
 _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
 _MOST = 1e9
-SEVERITY, COLUMN, SPEAKS = 1e10, 1e8, 1e6
-"""What the parts of the code of a judgement are counted by."""
+SEVERITY, COLUMN, SPEAKS = 1e11, 1e9, 1e7
+"""What the parts of the code of a judgement are counted by: the last has room for 23 live checks, one a bit."""
 WEIGHTS: dict[Column, float] = {
     r.diameter: 3.6055513,
     r.pitch: 5.1961524,
@@ -34,8 +34,8 @@ written_code = r.READINGS.write_once(
         "written_code",
         "Comparisons, code",
         "",
-        "What comparing readings found on writing: ten thousand millions for each step of the worst severity, a hundred "
-        "millions for each place of the typed column that it is about, a million for each code of a live check up to which "
+        "What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions "
+        "for each place of the typed column that it is about, ten millions for each code of a live check up to which "
         "its words speak for the reading, and which live checks were raised beside it.",
         kind="whole",
         low=0,

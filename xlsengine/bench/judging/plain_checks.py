@@ -124,12 +124,19 @@ _CHECKS = (
         practice(),
     ),
     watch("Volts per cell too low", r.voltage, r.cell_voltage, Severity.DOUBTFUL, stops=True)(
-        r.cell_voltage < s.cell_voltage_low,
+        (r.cell_voltage < s.cell_voltage_low) & (r.voltage > 0),
         at_least(s.cell_voltage_low, 2, " V"),
         "The cell count is too high, the pack is flat or too weak, or the voltage has a slipped digit.",
         "Stop the run and measure each cell at rest: below 3.0 V the pack goes out of use and is not charged again. "
         "If the pack is well, check Cells and Voltage of this reading.",
         practice(),
+    ),
+    watch("Thrust without power", r.current, r.power, Severity.IMPOSSIBLE)(
+        _full & (r.power <= 0) & (r.thrust > 0),
+        join("more than 0 W"),
+        "The meter was off, or was not read.",
+        "Type Voltage and Current of this reading; where they were not read, repeat it.",
+        MOMENTUM_THEORY,
     ),
     watch("More thrust than an ideal propeller", r.thrust, r.hover_efficiency, Severity.IMPOSSIBLE)(
         r.hover_efficiency > 1,
