@@ -18,6 +18,7 @@ from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK
 from xlsengine.workbook.reading.reader import Reading, read_workbook
+from xlsengine.workbook.reading.table_reader import positions
 from xlsengine.workbook.start_sheet import PAPER
 
 ROWS: list[dict[str, Any]] = [
@@ -160,6 +161,26 @@ def test_signs_blanks_and_words_for_blades_make_no_other_propeller(tmp_path: Pat
     (told,) = (sentence for sentence in reading.told if "one spelling" in sentence)
     assert told.startswith('Readings, Prop: one spelling for each propeller: "7 x 4 x 3" as 7x4x3; "7*4*3" as 7x4x3')
     assert "7x4SF" in told
+
+
+@pytest.mark.parametrize("mark", ['"', "''", "do.", "same", "-"])
+def test_a_mark_for_the_same_again_is_no_propeller(tmp_path: Path, mark: str) -> None:
+    reading = read_workbook(edited(tmp_path, reading_cells(B7=mark)))
+    (line,) = fault_lines(reading.faults)
+    assert line == f'Readings!B7 Prop: found "{mark}", for the same again; wanted a name; type its name'
+
+
+def test_pairs_of_poles_are_offered_as_poles(tmp_path: Path) -> None:
+    (line,) = fault_lines(read_workbook(edited(tmp_path, {"Motor": {"B17": 7}})).faults)
+    assert "type 14 if these are pairs, else 6 or 8" in line
+
+
+def test_a_unit_in_a_label_is_the_unit_of_its_value(tmp_path: Path) -> None:
+    """2.05 oz are 58.117 g (the ounce is 28.349523125 g); and its place is known by that label."""
+    reading = read_workbook(edited(tmp_path, {"Motor": {"A19": "Mass as supplied (oz)", "B19": 2.05}}))
+    assert reading.test.fields["mass_as_supplied"] == pytest.approx(58.117, abs=5e-4)
+    assert "Motor!B19 Mass as supplied: converted from oz to g" in reading.told
+    assert positions(reading.contents)["MotorForm"].field("mass_as_supplied") == "Motor!B19"
 
 
 def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:

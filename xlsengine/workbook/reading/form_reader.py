@@ -90,14 +90,15 @@ class FilledForm:
         return rows
 
     def _place_of_value(self, declared: Field, row: int) -> Place | None:
-        """Return the column of a value, with the unit beside it where that is another one of the same kind, and tell so.
+        """Return the column of a value, with the unit that its label or the cell beside it gives, and tell so.
 
         Keeps a fault and returns None where somebody wrote a unit of another kind there.
         """
         written = None if self.units is None else self.reader.content(row, self.units)
-        unit = unit_of(plain_text(written), declared) if declared.unit else None
         if self.units is None or written is None or key(plain_text(written)) == key(declared.unit):
-            return Place(self.values)
+            meant = header_meant(self.written[row].removesuffix(REQUIRED_MARK), declared)
+            return self._converted(declared, row, (meant and meant.unit) or declared.unit)
+        unit = unit_of(plain_text(written), declared) if declared.unit else None
         if unit is None:
             wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
             fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
@@ -105,6 +106,9 @@ class FilledForm:
             said = f"{fix}, and give the value so"
             self.reader.findings.fault(Reason.WRONG_TYPE, place, declared.label, found, wanted, said)
             return None
+        return self._converted(declared, row, unit)
+
+    def _converted(self, declared: Field, row: int, unit: str) -> Place:
         if unit == declared.unit:
             return Place(self.values)
         if self.reader.content(row, self.values) is not None:

@@ -174,6 +174,9 @@ def _usual(geometry: Geometry) -> bool:
 
 GEOMETRY = ("diameter", "pitch", "blades")
 MOST_NAMES = 12
+_DITTO = frozenset(
+    ('"', "''", "'", "”", "„", "“", "″", '""', "-", "--", "–", "—", "do", "dto", "ditto", "same", "idem", "id")
+)
 _STEEPEST = "a pitch of at most twice the diameter"
 _PROP = READINGS.fields["prop"]
 
@@ -195,6 +198,11 @@ class NameFiller:
         """
         name, places = columns["prop"][index], self._places
         if not isinstance(name, str):
+            return
+        if name.casefold().strip(" .") in _DITTO:
+            self._refuse(
+                row, Refusal(Reason.WRONG_TYPE, f"{shown(name)}, for the same again", "type its name", "a name")
+            )
             return
         name = columns["prop"][index] = self._one_spelling(row, name)
         blank = [p for p in GEOMETRY if p not in places or self._reader.content(row, places[p].column) is None]
@@ -237,7 +245,8 @@ class NameFiller:
     def _one_spelling(self, row: int, name: str) -> str:
         respelt = one_spelling(name)
         if respelt != name:
-            self._respelt[shown(name)] = respelt
+            if respelt.casefold() != name.casefold():
+                self._respelt[shown(name)] = respelt
             where = self._reader.area.place(row, self._column)
             self._reader.findings.read(where, _PROP.header, shown(name), respelt, told=False)
         return respelt

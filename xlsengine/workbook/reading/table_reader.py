@@ -16,6 +16,7 @@ from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.form_reader import label_key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.propeller_names import GEOMETRY, NameFiller
+from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
@@ -239,8 +240,14 @@ def _form(form: Form, held: Held) -> Position:
     columns = {text: place for place, text in reader.headers.items() if text}
     labels = next((place for text, place in columns.items() if key(text) == key(FORM_HEADERS[0])), reader.area.left)
     written = {label_key(str(reader.content(row, labels) or "")): row for row in reversed(reader.rows)}
-    rows = tuple(written.get(key(declared.label), -1) for declared in form.fields.values())
+    rows = tuple(_row_of(declared, written) for declared in form.fields.values())
     return Position(form, reader.area, rows, columns, reader.headers)
+
+
+def _row_of(declared: Field, written: Mapping[str, int]) -> int:
+    """Return the row of a field by the labels of a form, as they are compared; -1 where none is its."""
+    own = written.get(key(declared.label))
+    return next((row for label, row in written.items() if header_meant(label, declared)), -1) if own is None else own
 
 
 def _table(table: Table, held: Held) -> Position:

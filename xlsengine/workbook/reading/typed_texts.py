@@ -21,6 +21,9 @@ LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
 _NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
+_POUNDS_AND_OUNCES = re.compile(
+    r"(\d+)\s*(?:lbs?|pounds?|#)\.?[\s,]*(\d+(?:[.,]\d+)?)\s*(?:oz|ounces?)\.?", re.IGNORECASE
+)
 _OF_TWO_MEANINGS = re.compile(r"[.,]\d{3}(?!\d)")
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
 _GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
@@ -47,6 +50,8 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     >>> amps, grams = Field("current", "Current", "A", low=0, high=500), Field("t", "Thrust", "g", low=0, high=5000)
     >>> readings_of(amps, "38,2 A"), readings_of(grams, "1,250")
     ([38.2], [1.25, 1250.0])
+    >>> [round(grams) for grams in readings_of(grams, "2 lb 15 oz")]
+    [1332]
     """
     if len(text) > LONGEST_READ:
         return []
@@ -54,6 +59,9 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     word = WORDS.get(declared.name, {}).get(plain.casefold())
     if word is not None:
         return [word]
+    pounds = _POUNDS_AND_OUNCES.fullmatch(plain)
+    if pounds:
+        plain = f"{16 * int(pounds[1]) + float(pounds[2].replace(',', '.'))} oz"
     parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
     if not parts:
         return []

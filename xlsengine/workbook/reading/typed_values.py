@@ -91,6 +91,8 @@ def date_fix(days: Sequence[object]) -> str:
 LONGEST = {PROPELLER: LONGEST_PROPELLER}
 LONGEST_QUOTED = 80
 LEAVE_BLANK = "leave the cell blank where nothing was measured"
+_LIKELY_PAIRS = (5, 7, 9, 11)
+"""Pairs of magnets that motors have (common practice, no source); even counts of pairs pass for poles."""
 _LIKELY_DAYS = range(2000, 2051)
 
 
@@ -205,7 +207,11 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
         return number
     if declared.kind == "whole" and math.isfinite(number) and number % declared.multiple:
         below = math.floor(number / declared.multiple) * declared.multiple
-        return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + declared.multiple}")
+        either = f"type {below} or {below + declared.multiple}"
+        pairs = f"type {2 * number:.0f} if these are pairs, else {either.removeprefix('type ')}"
+        return Refusal(
+            Reason.WRONG_TYPE, shown(content), pairs if declared.multiple == 2 and number in _LIKELY_PAIRS else either
+        )
     found = shown(content) if given is None else f"{shown(content)} {given}"
     return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
