@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from tests.bench.ideal_bench import bench_of, full_throttle, spins
+from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.assessment import Assessment, assess
 
@@ -73,3 +74,45 @@ def test_a_motor_of_a_tenth_or_ten_times_its_mass(ratio: float, raised: bool) ->
     found = whole(rows, {"mass_as_supplied": mass}).get("Motor mass does not fit the thrust")
     assert (found is not None) is raised
     assert found is None or found["found"] == f"highest thrust to motor weight {ratio:.1f} : 1"
+
+
+@pytest.mark.parametrize(
+    ("fields", "found"),
+    [
+        ({"trimmed_lead_length": 90.0, "lead_length_as_supplied": 60.0}, "leads 90 mm trimmed, 60 mm as supplied"),
+        ({"trimmed_mass_measured": 66.0, "mass_as_supplied": 58.0}, "66.0 g trimmed, 58.0 g as supplied"),
+        ({"trimmed_mass_measured": 58.0, "mass_as_supplied": 58.0, "trimmed_lead_length": 90.0}, None),
+    ],
+)
+def test_what_was_trimmed_is_not_more_than_before(fields: dict[str, float], found: str | None) -> None:
+    flag = whole(full_throttle(), fields).get("Trimmed is more than as supplied")
+    assert (flag and flag["found"]) == found
+
+
+@pytest.mark.parametrize(
+    ("pressure", "altitude", "raised"),
+    [(1015.0, 1400.0, True), (856.0, 1400.0, False), (760.0, 120.0, True), (965.0, 0.0, False), (1050.0, 0.0, False)],
+)
+def test_a_pressure_at_sea_level_or_in_another_unit_is_told(pressure: float, altitude: float, raised: bool) -> None:
+    """ICAO standard atmosphere (Doc 7488): 856.0 hPa at 1,400 m, 1,013.25 hPa at sea level; weather is within 5 %."""
+    found = whole(full_throttle(), {"air_pressure": pressure, "altitude": altitude})
+    flag = found.get("Pressure does not fit the altitude")
+    assert (flag is not None) is raised
+    if flag and altitude == 1400.0:
+        assert flag["expected"].startswith("856 hPa")
+
+
+@pytest.mark.parametrize(("high", "raised"), [(1.04, False), (1.06, True)])
+def test_free_spins_agree_on_kv(high: float, raised: bool) -> None:
+    """Without winding resistance Kv is speed over volts: 1,000 and 1,040 or 1,060 rpm/V; the lower one is looked at."""
+    tables = {
+        "FreeSpins": [
+            {"free_voltage": 8.0, "free_current": 0.5, "free_speed": 8000.0 * high},
+            {"free_voltage": 12.0, "free_current": 0.6, "free_speed": 12000.0},
+        ]
+    }
+    found = assess(bench_test({}, {"Readings": [], **tables})).flag_list()
+    told = [
+        (flag["column"], flag["at"], flag["found"]) for flag in found if flag["what"] == "Free spins disagree on Kv"
+    ]
+    assert told == [("free_speed", 2, "1,000 to 1,060 rpm/V")] * raised

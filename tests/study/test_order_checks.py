@@ -7,7 +7,7 @@ import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 
 
 def _scaled(share: float, **more: object) -> Row:
@@ -128,3 +128,19 @@ class TestRisingEfficiency:
 
     def test_repeats_at_one_load_do_not_count(self) -> None:
         assert rising_efficiency(case([*sweep(), reading(thrust=1290.0, current=34.0)])) == []
+
+
+class TestThrottleOrder:
+    def test_a_digit_lost_in_a_sweep_is_that_row(self) -> None:
+        rows = sweep()
+        assert throttle_order(case(rows)) == []
+        full = max(range(len(rows)), key=lambda at: rows[at]["thrust"])
+        rows[full] = rows[full] | {"throttle": 10.0}
+        assert said(throttle_order(case(rows))) == [(full + 1, "throttle", "Throttle does not fit thrust")]
+
+    def test_of_two_alone_it_is_the_one_at_less_throttle(self) -> None:
+        rows = [reading(), reading() | {"throttle": 50.0, "thrust": round(0.98 * reading()["thrust"])}]
+        (flag,) = throttle_order(case(rows))
+        assert (flag.row, flag.also_rows) == (2, (1,))
+        rows[1]["thrust"] = round(0.95 * reading()["thrust"])
+        assert throttle_order(case(rows)) == []

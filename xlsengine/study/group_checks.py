@@ -22,7 +22,7 @@ from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, raised_checks
-from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency
+from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
@@ -73,6 +73,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (exchanged_kinds, Explains.SLIP),
     (exchanged_repeats, Explains.SLIP),
     (rest_volts, Explains.READING),
+    (throttle_order, Explains.READING),
     (repeats, Explains.READING),
     (exchanged_by_count, Explains.SLIP),
     (exchanged_series, Explains.SLIP),

@@ -25,6 +25,12 @@ EXCHANGED_SHARE = 0.2
 REAL_STEP = 1.05
 """Thrust over thrust from which on load has risen, and not only scattered."""
 
+FAR_LESS, AS_MUCH = 0.75, 0.97
+"""Throttle over throttle below which thrust is never this share of the other's (common practice, no source)."""
+
+MOST_STEPS = 500
+"""Readings of a propeller and cell count that are held against each other: time goes with their square."""
+
 HIGHEST_PEAK = 1.25  # of steady; common practice, no source: 3 to 10 % above steady is usual on a pack
 
 
@@ -97,6 +103,45 @@ def _said_of_peak(column: str, steady: float, ratio: float, ladder: float) -> tu
             "Check your bench notes; repeat the peak and the steady reading with one pack.",
         )
     return None
+
+
+def throttle_order(case: Case) -> list[Flag]:
+    """Flag points of a propeller and cell count that have as much thrust as one at far more throttle.
+
+    Of the points that contradict each other the one in most contradictions is flagged, then the next; of two alone that
+    at less throttle.
+    """
+    rows, flags = case.rows, list[Flag]()
+    for group in np.unique(rows.group[case.sound & (rows.throttle < 100)]).tolist():
+        own = np.flatnonzero(case.sound & (rows.group == group))
+        own = own[np.lexsort((rows.thrust[own], rows.throttle[own]))]
+        if own.size <= MOST_STEPS:
+            flags += _contradictions(rows, own)
+    return flags
+
+
+def _contradictions(rows: JudgedRows, own: IntArray) -> Iterator[Flag]:
+    throttle, thrust = rows.throttle[own], rows.thrust[own]
+    against = (throttle[:, None] <= FAR_LESS * throttle) & (thrust[:, None] >= AS_MUCH * thrust)
+    while against.any():
+        odd = int(np.argmax(against.sum(axis=0) + against.sum(axis=1)))
+        other = int(np.flatnonzero(against[odd] | against[:, odd])[-1])
+        yield _out_of_order(rows, int(own[odd]), int(own[other]))
+        against[odd] = against[:, odd] = False
+
+
+def _out_of_order(rows: JudgedRows, here: int, other: int) -> Flag:
+    return rows.flag(
+        here,
+        "Throttle does not fit thrust",
+        "throttle",
+        f"{rows.throttle[here]:g} % with {typed(rows.thrust[here], 'thrust')}; {rows.name(other)}: "
+        f"{rows.throttle[other]:g} % with {typed(rows.thrust[other], 'thrust')}",
+        "clearly less thrust at far less throttle",
+        "A slipped digit in Throttle, or a reading at full throttle that was given another.",
+        f"Compare with {rows.name(other)}; type the right throttle, or clear it where it was full.",
+        also=(other,),
+    )
 
 
 def ladder(case: Case) -> list[Flag]:

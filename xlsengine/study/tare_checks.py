@@ -42,7 +42,7 @@ def tares(case: Case) -> list[Flag]:
 
 def _tares(case: Case, relation: Relation) -> Iterator[Flag]:
     rows = case.rows
-    judged = case.sound & np.isfinite(relation.y) & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD))
+    judged = case.sound & ~rows.doubtful & np.isfinite(relation.y) & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD))
     lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
@@ -81,7 +81,8 @@ def _flag(case: Case, at: int, own: list[int], grams: float) -> Flag:
         f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
         "in every reading of this propeller and cell count",
         "The stand was not set to zero before these readings, or its zero moved.",
-        "Check your bench notes for the zero before and after; take the tare off these readings, or repeat them.",
+        "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
+        "them. The grams named here are rough: do not take them off.",
         severity=Severity.NOTE,
         also=[other for other in own if other != at],
     )

@@ -10,6 +10,7 @@ from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
+from xlsengine.bench.inputs.no_load import FREE_SPINS
 from xlsengine.bench.inputs.readings import READINGS, current
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
@@ -20,7 +21,7 @@ from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.table_reader import Position, positions
 
 MOST_NAMED = 12
-_INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, *FORMS)
+_INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, FREE_SPINS, *FORMS)
 
 
 def placed_flags(assessment: Assessment, contents: Contents) -> list[dict[str, Any]]:

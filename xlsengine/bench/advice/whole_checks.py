@@ -9,8 +9,10 @@ from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
+from xlsengine.bench.inputs import no_load as spins
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller
@@ -110,10 +112,19 @@ def _highest_said() -> Node:
 
 LEAST_TO_MASS, MOST_TO_MASS = 4.0, 100.0
 """Full thrust over motor weight beyond which the mass is wrong; common practice, no source."""
+LEAST_DRIFT, MOST_PRESSURE, MOST_SPINS = 2.0, 5.0, 5.0
+"""Percent of thrust over all runs, of station pressure off the standard atmosphere's, and of Kv between free spins, that
+are worth a look; common practice, no source."""
 _thrust_to_mass = g.full_thrust_to_mass.largest()
 _kv_ratio = m.line_kv / m.best_kv
 _rise = n.supply_resistance.smallest()
 _drift_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
+_longer = flag(o.trimmed_lead_length > o.lead_length_as_supplied).otherwise(0.0)
+_heavier = flag(o.trimmed_mass_measured > o.mass_as_supplied * 1.005).otherwise(0.0)
+_lengths = say("leads {:.0f} mm trimmed, {:.0f} mm as supplied", o.trimmed_lead_length, o.lead_length_as_supplied)
+_masses = say("{:.1f} g trimmed, {:.1f} g as supplied", o.trimmed_mass_measured, o.mass_as_supplied)
+_standard_pressure = air.pressure_at(b.altitude)
+_kv_apart = (spins.kv_free.largest() / spins.kv_free.smallest() - 1) * 100
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
@@ -187,6 +198,29 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "A slipped digit or another unit in the motor's mass.",
         "Weigh the motor again; check Mass as supplied and Trimmed mass on Motor.",
     ),
+    _check("whole_trim", "Trimmed is more than as supplied", o.trimmed_lead_length)(
+        (_longer + _heavier) > 0,
+        (_longer > 0).where(_lengths, _masses),
+        join("shorter leads, and less mass"),
+        "The two were typed into each other's cells, or the trimmed motor was weighed with something on it.",
+        "Check both leads and both masses on Motor.",
+    ),
+    _check(
+        "whole_spins", "Free spins disagree on Kv", spins.free_speed, spins.kv_free.position(spins.kv_free.smallest())
+    )(
+        _kv_apart > MOST_SPINS,
+        say("{} to {} rpm/V", in_thousands(spins.kv_free.smallest()), in_thousands(spins.kv_free.largest())),
+        join(f"within {MOST_SPINS:.0f} %"),
+        "A slipped digit, volts read at rest or from the charger, or throttle that was not full.",
+        "Check Voltage and Speed of each free spin on No load: volts under load, at the ESC input.",
+    ),
+    _check("whole_pressure", "Pressure does not fit the altitude", b.air_pressure)(
+        call("absolute", b.air_pressure / _standard_pressure - 1) * 100 > MOST_PRESSURE,
+        say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude),
+        say("{:.0f} hPa within 5 %, as weather has it", _standard_pressure),
+        "Weather reports give the pressure at sea level; or it is in another unit.",
+        "Type what a barometer at the bench shows; left blank, the altitude gives it.",
+    ),
     _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
         say("it moved by {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
@@ -195,8 +229,8 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
     ),
     _check("whole_drift", "Thrust drifts over the runs", r.run)(
-        p.drifting,
-        say("{} % a run", _small(p.drift)),
+        p.drifting & (p.drift_in_all > LEAST_DRIFT),
+        say("{} % a run, {} % in all", _small(p.drift), _shown(p.drift_in_all, 1)),
         say("within ±{} % a run, which scatter explains", _small(_drift_by_scatter)),
         "Heat, a wearing propeller or a moving zero; what falling volts account for is taken off.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",

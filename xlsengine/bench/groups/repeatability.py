@@ -148,6 +148,10 @@ drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals
     worked_out("least squares within groups"),
 )
 drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
+_first_run = r.run.smallest().otherwise(1.0)
+_last_run = r.run.largest().otherwise(r.group.count())
+drift_in_all = call("absolute", drift) * (_last_run - _first_run)
+"""Drift of thrust from the first run to the last, in percent."""
 drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").derive(
     drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter").otherwise(
         "not known: it takes three repeats in different runs"
@@ -158,8 +162,6 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
 
 # --- first against last third ----------------------------------------------------------------------------
 
-_first_run = r.run.smallest().otherwise(1.0)
-_last_run = r.run.largest().otherwise(r.group.count())
 early_end = REPEATABILITY.figure("early_end", "First third of the runs ends at", decimals=1).derive(
     _first_run + (_last_run - _first_run) / 3, "Of the whole session, by the numbers of the runs.", definition()
 )
