@@ -237,3 +237,9 @@ def test_nothing_to_judge() -> None:
     scope = found({}, steps=steps_of(0))
     assert scope.named("need_headline") == "No pair is listed."
     assert judged(need_values({}), pairs_of()).rejected() == [0] * 6
+
+
+def test_where_nothing_fits_the_nearest_in_thrust_come_first() -> None:
+    """600 g on four motors at 8:1 wants 1,200 g a motor: of 500, 700 and 600 g the 700 g come nearest."""
+    scope = found({"wanted_ratio": 8.0}, *({"prop": f"{grams:.0f}", "thrust": grams} for grams in (500.0, 700.0, 600.0)))
+    assert [prop for _, prop, _ in ranks(scope)] == ["700", "600", "500"]

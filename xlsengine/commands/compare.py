@@ -37,7 +37,9 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
         refuse_input(output, Path(named))
     sides = side_by_side([assess(_test(named, library)) for named in motors])
     written = write_side_by_side(sides, output, overwrite)
-    say_all(sides.verdicts())
+    say_all(
+        [*sides.notes[: len(sides.parts) == 1], *sides.verdicts()]
+    )  # the first note: nothing to compare but the motors
     say(f"wrote {written}")
 
 

@@ -174,7 +174,8 @@ def lines(finding: Finding) -> list[str]:
     if not finding.fitting:
         said.append("nothing fits; nearest are:")
     said += [f"  {_line(pair, finding.hovers)}" for pair in _pairs(finding)[:_SHOWN]]
-    said += [f"  {line}" for line in _ranked_by(finding)]
+    if finding.fitting or finding.near:
+        said += [f"  {line}" for line in _ranked_by(finding)]
     return [*said, *_rejecting(finding)]
 
 
@@ -188,7 +189,7 @@ def _ranked_by(finding: Finding) -> list[str]:
         return [RANKED_BY_WATTS]
     said = [] if need["way_of_flying"] == HOVER else [RANKED_BY_HOVER]
     if need["pack_capacity"] is None:
-        said.append("No minutes: the need names no pack capacity (--capacity); grams per watt in hover rank instead.")
+        said.append("No minutes: the need names no pack capacity; grams per watt in hover rank instead.")
     return said
 
 

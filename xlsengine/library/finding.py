@@ -111,7 +111,7 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
         beyond = _beyond(need)
         counts = _counts(connection, beyond)
         candidates = judged(need, _pairs(connection, beyond == 0))
-        out = _pairs(connection, beyond > 0, [beyond.desc()], MOST_NAMED)
+        out = _pairs(connection, beyond > 0, [beyond.desc(), group.c.full_thrust.desc()], MOST_NAMED)
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
         ranked = to_rank(need, _with_nearest(need, candidates, out))
         pairs, unjudged = sum(counts.values()), counts.get(-1, 0)

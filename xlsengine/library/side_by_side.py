@@ -38,7 +38,8 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     parts = [_motors(scope, kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
     notes = [
         f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
-        "± is expanded uncertainty, with the confidence on Settings of each test.",
+        "± is expanded uncertainty, with the confidence on Settings of each test. It holds parts that the motors share, so "
+        "that two figures can differ by more than noise though their ± overlap.",
         NOISE_HERE,
         ONE_SAMPLE,
     ]

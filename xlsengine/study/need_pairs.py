@@ -84,11 +84,12 @@ def scope_of(
 
 
 def best_places(scope: Scope) -> Array:
-    """Return the places of the pairs that are listed, from the first: by how they stand, then by what is sure of them.
+    """Return the places of the pairs that are listed, from the first: by how they stand, how far short of the wanted thrust
+    they are, then by what is sure of them.
 
     An array with one number a pair, counted from 0, at most `MOST_LISTED`.
     """
-    return _sorted(scope, a.standing, a.merit_low)[:MOST_LISTED]
+    return _sorted(scope, a.standing, a.nearness, a.merit_low)[:MOST_LISTED]
 
 
 def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
@@ -105,7 +106,7 @@ def to_rank(need: Mapping[str, Value], candidates: Judged) -> Judged:
         places = np.arange(candidates.size)
     if len(places) > MOST_RANKED:
         scope = scope_of(need, taken(candidates.pairs, places), no_steps())
-        places = places[_sorted(scope, a.standing, a.estimated_merit)[:MOST_RANKED]]
+        places = places[_sorted(scope, a.standing, a.nearness, a.estimated_merit)[:MOST_RANKED]]
     return Judged(taken(candidates.pairs, places), candidates.codes[places], candidates.limits[places])
 
 
@@ -134,9 +135,10 @@ def by_rank(scope: Scope) -> Array:
     return _sorted(scope, a.order, a.merit)
 
 
-def _sorted(scope: Scope, *by: Column) -> Array:
-    first, then = (scope.column(PAIRS.name, column.name) for column in by)
-    return np.lexsort((-np.nan_to_num(then, nan=-1.0), first))[: scope.test.rows(PAIRS.name)]
+def _sorted(scope: Scope, first: Column, *most: Column) -> Array:
+    """Return the places of the pairs, the smallest of one column first, of equals those with most in the others."""
+    then = [-np.nan_to_num(scope.column(PAIRS.name, column.name), nan=-1.0) for column in most]
+    return np.lexsort((*then[::-1], scope.column(PAIRS.name, first.name)))[: scope.test.rows(PAIRS.name)]
 
 
 def taken(columns: Columns, places: Any) -> dict[str, Array]:

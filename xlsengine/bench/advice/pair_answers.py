@@ -16,7 +16,20 @@ from xlsengine.bench.inputs.settings import (
     flight_share_low,
     flight_time_range,
 )
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, greater, join
+from xlsengine.expression import (
+    BLANK,
+    Aggregate,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    flag,
+    greater,
+    join,
+    lesser,
+)
 from xlsengine.sources import Source, definition, practice, worked_out
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
@@ -189,7 +202,11 @@ LIMITS = (
         "Thrust to weight",
         _within(ratio_spare, ratio_doubt),
         join(
-            "thrust to weight ", ratio.fixed(2), " ± ", ratio_doubt.fixed(2), ", wanted ", wanted_ratio.fixed(2)
+            "thrust to weight ",
+            ratio.fixed(2),
+            (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), ""),
+            ", wanted ",
+            wanted_ratio.fixed(2),
         ).otherwise("thrust not known"),
     ),
     _limit(
@@ -269,6 +286,9 @@ merit_low = _helps("merit_low", "What ranks, low end", _low_end)
 _failing: Node = Constant(0.0)
 for _each in LIMITS:
     _failing = _failing + flag(_each.code.equals(FAILS))
+nearness = _helps(
+    "nearness", "Thrust to weight: short of what is wanted", lesser(ratio_spare, 0.0).otherwise(-NONE_BEFORE)
+)
 standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
 
 
@@ -313,7 +333,10 @@ order = _helps(
     rank.otherwise(
         1
         + _how_many(Condition(standing, "<", standing))
-        + _how_many(Condition(standing, "=", standing), Condition(merit_low, ">", merit_low))
+        + _how_many(Condition(standing, "=", standing), Condition(nearness, ">", nearness))
+        + _how_many(
+            Condition(standing, "=", standing), Condition(nearness, "=", nearness), Condition(merit_low, ">", merit_low)
+        )
     ),
 )
 _ranked = _helps("ranked", "Rank, and a large number where there is none", rank.otherwise(NONE_BEFORE))
