@@ -241,5 +241,7 @@ def test_nothing_to_judge() -> None:
 
 def test_where_nothing_fits_the_nearest_in_thrust_come_first() -> None:
     """600 g on four motors at 8:1 wants 1,200 g a motor: of 500, 700 and 600 g the 700 g come nearest."""
-    scope = found({"wanted_ratio": 8.0}, *({"prop": f"{grams:.0f}", "thrust": grams} for grams in (500.0, 700.0, 600.0)))
+    scope = found(
+        {"wanted_ratio": 8.0}, *({"prop": f"{grams:.0f}", "thrust": grams} for grams in (500.0, 700.0, 600.0))
+    )
     assert [prop for _, prop, _ in ranks(scope)] == ["700", "600", "500"]
