@@ -108,8 +108,14 @@ def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cel
         value = _guarded(first, addresses, otherwise, known)
         if len(otherwise) <= SHORT or value.count(otherwise) < 2:
             return value if otherwise in value else f"({value})"
-    value = _guarded(first, addresses, LACKING, known)
+    value = _guarded(first, addresses, LACKING, known | _factors(first) if otherwise == "0" else known)
     return f"IFERROR({f'({value})' if is_logical(first) else value}+0,{otherwise})"
+
+
+def _factors(node: Node) -> Cells:
+    """Return the cells that a product is made of: where one is blank it comes to 0."""
+    parts = node.arguments if isinstance(node, Call) and node.operation == "multiply" else ()
+    return frozenset(part for part in parts if isinstance(part, Column | Named))
 
 
 def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
