@@ -18,7 +18,9 @@ _SIGNS = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "mor
 
 
 class WrittenCondition(NamedTuple):
-    """One condition as formula text; a `plain` one asks for equality with a number that is surely there."""
+    """One condition as formula text; a `plain` one asks for equality with a number that is surely there, or compares with a
+    whole number that is written out.
+    """
 
     column: str
     sign: str
@@ -70,8 +72,10 @@ class AggregateOperation:
 
 
 def rows_where(values: Any, sign: str, wanted: Any) -> Any:
-    """Tell row by row whether ``values sign wanted`` holds; a blank fulfils nothing, capitals do not matter."""
+    """Tell row by row whether ``values sign wanted`` holds; a blank fulfils nothing but "", capitals do not matter."""
     if isinstance(wanted, str):
+        if not wanted and sign == "=":
+            return np.asarray(OPERATIONS["present"].numpy(values)) == 0.0
         same = np.asarray(OPERATIONS["same text"].numpy(values, wanted))
         return same == (1.0 if sign == "=" else 0.0)
     return np.asarray(OPERATIONS[_SIGNS[sign]].numpy(values, wanted)) == 1.0
@@ -81,7 +85,11 @@ def _criteria(conditions: Conditions) -> str | None:
     """Write conditions for SUMIFS and AVERAGEIFS; in these a text is a pattern, and an error equals no number."""
     if not all(condition.plain for condition in conditions):
         return None
-    return ",".join(f"{condition.column},{condition.value}" for condition in conditions)
+    return ",".join(f"{each.column},{_criterion(each)}" for each in conditions)
+
+
+def _criterion(condition: WrittenCondition) -> str:
+    return condition.value if condition.sign == "=" else f'"{condition.sign}{condition.value}"'
 
 
 def _product(conditions: Conditions) -> str:

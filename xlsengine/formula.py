@@ -100,14 +100,22 @@ def _guarded_first(first: Node, otherwise: str, addresses: Addresses, known: Cel
     if first.is_text:
         value = _guarded(first, addresses, EMPTY, known)
         return value if otherwise == EMPTY else f'IF({value}="",{otherwise},{value})'
+    if otherwise == "0" and isinstance(first, Column | Named) and first not in known:
+        return f"SUM({_body(first, addresses, known)})"
     if otherwise == "0" and isinstance(first, Aggregate) and first.operation == "at":
         return f"IFERROR({_fetched(first, addresses, known, frozenset(required(first)))}+0,0)"
     if not may_be_blank(first):
         value = _guarded(first, addresses, otherwise, known)
         if len(otherwise) <= SHORT or value.count(otherwise) < 2:
             return value if otherwise in value else f"({value})"
-    value = _guarded(first, addresses, LACKING, known)
+    value = _guarded(first, addresses, LACKING, known | _factors(first) if otherwise == "0" else known)
     return f"IFERROR({f'({value})' if is_logical(first) else value}+0,{otherwise})"
+
+
+def _factors(node: Node) -> Cells:
+    """Return the cells that a product is made of: where one is blank it comes to 0."""
+    parts = node.arguments if isinstance(node, Call) and node.operation == "multiply" else ()
+    return frozenset(part for part in parts if isinstance(part, Column | Named))
 
 
 def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
@@ -159,9 +167,11 @@ def _is_step_place(node: Aggregate, addresses: Addresses) -> bool:
 
 
 def _is_plain(condition: Condition) -> bool:
-    """Tell whether a condition asks for equality with a number that is surely there."""
+    """Tell whether a condition asks for equality with a number that is surely there, or compares with one written out."""
     value = condition.value
-    return condition.sign == "=" and not (value.is_text or may_fail(value) or may_be_blank(value))
+    if condition.sign in ("=", "<>"):
+        return condition.sign == "=" and not (value.is_text or may_fail(value) or may_be_blank(value))
+    return isinstance(value, Constant) and isinstance(value.value, float) and _number_literal(value.value).isdigit()
 
 
 def _sure(node: Node, addresses: Addresses, known: Cells, steps: Cells) -> str:

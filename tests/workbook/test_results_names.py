@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import zipfile
 from collections import Counter
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import pytest
 
 from tests.instruments.grid import Area, cell_name
-from tests.instruments.parts import Book, read_book
+from tests.instruments.parts import MAIN, Book, read_book
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL
 from xlsengine.bench.declaring.declare import Figures
@@ -20,7 +22,7 @@ from xlsengine.workbook.template import write_input_workbook
 
 NAMED = (*FIELDS, *FIGURE_QUANTITIES, *FIGURES_WRITTEN)
 OF_A_COMPARISON = {name for part in COMPARISON_PARTS if isinstance(part, Figures) for name in part.quantities}
-SAID = ("esc_advice", "esc_precedence", "left_out_count")
+SAID = ("esc_advice", "esc_precedence")
 """Some of the figures that are shown whatever was read."""
 WITHOUT_A_LIBRARY = [name for name in NAMED if name not in OF_A_COMPARISON]
 
@@ -61,6 +63,17 @@ def test_every_field_and_every_figure_that_is_needed_is_a_named_cell_of_the_resu
         is_live = (sheet, cell_name(area.top, area.left)) in written.standing
         assert is_live == (name in FIGURE_QUANTITIES)
     assert set(places.values()) == {1}
+
+
+def test_no_name_that_a_person_is_shown_is_one_of_a_hidden_sheet(results_of: ResultsOf) -> None:
+    path = results_of("colander-2306").path
+    with zipfile.ZipFile(path) as archive:
+        root = ET.fromstring(archive.read("xl/workbook.xml"))
+    kept_back = {each.get("name") for each in root.iter(f"{MAIN}definedName") if each.get("hidden") == "1"}
+    hidden = {each.get("name") for each in root.iter(f"{MAIN}sheet") if each.get("state")}
+    book = book_of(path)
+    assert kept_back == {name for name in defined_names(book) if target(book, name)[0] in hidden}
+    assert {"Fingerprint of readings, at the comparisons"} <= {FIGURES_WRITTEN[str(name)].label for name in kept_back}
 
 
 @pytest.mark.parametrize("kind", ["input", "results"])

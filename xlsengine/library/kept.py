@@ -132,7 +132,7 @@ def _left_out(scope: Scope, first: Any) -> Any:
 
 
 def _steps(scope: Scope) -> list[Row]:
-    counts = np.flatnonzero(scope.this_row(counting.sweep_thrust) > 0)
+    counts = np.flatnonzero((scope.this_row(counting.point) >= r.AT_STEADY) & (scope.this_row(r.thrust_read) > 0))
     return _rows({name: scope.column(r.READINGS.name, each.name)[counts] for name, each in STEP_COLUMNS.items()})
 
 

@@ -15,7 +15,6 @@ from types import MappingProxyType
 from typing import Any
 
 import numpy as np
-import xlsxwriter
 
 from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named, Node
@@ -25,6 +24,7 @@ from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, 
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.prepared_book import PreparedWorkbook
 from xlsengine.workbook.prepared_sheet import PreparedFormulas
 from xlsengine.workbook.reach import Reach
 
@@ -284,7 +284,7 @@ class Book:
             "tmpdir": str(path.parent),
         }
         self._path, self._package = path, BytesIO()
-        self.workbook = xlsxwriter.Workbook(self._package, options)
+        self.workbook = PreparedWorkbook(self._package, options)
         self.workbook.use_zip64()  # for parts of more than 2 GiB: sheets of some 90,000 readings
         self.layout = layout
         self.scope = scope
@@ -332,9 +332,10 @@ class Book:
         return self.scope.any_value(node)
 
     def define_names(self) -> None:
-        """Define every named cell of the layout."""
+        """Define the names of the layout; those of steps are for the reader of the file alone."""
         for name, address in self.layout.names().items():
             done(self.workbook.define_name(name, f"={address}"))
+        self.workbook.hidden_names = self.layout.step_figures
 
     def properties(self, title: str, custom: Mapping[str, str]) -> None:
         """Set the document's properties; the fixed date keeps the bytes the same."""

@@ -40,7 +40,7 @@ def throttle_sweeps(scope: Scope) -> list[Sweep]:
 
 
 def _throttle_sweeps(scope: Scope) -> Iterator[Sweep]:
-    groups, thrust = scope.this_row(r.group), scope.this_row(counting.sweep_thrust)
+    groups, thrust = scope.this_row(r.group), _counting(scope)
     typed = (scope.this_row(r.thrust_read) > 0) & (scope.this_row(r.kind_taken) == r.STEADY)
     throttle = np.nan_to_num(scope.this_row(r.throttle), nan=_FULL)
     named: tuple[Any, ...] = tuple(scope.this_row(column).tolist() for column in (g.first_row, g.prop, g.cells))
@@ -48,6 +48,11 @@ def _throttle_sweeps(scope: Scope) -> Iterator[Sweep]:
         here = groups == first
         if len(np.unique(throttle[here & (thrust > 0)])) > 1:
             yield Sweep(place, prop.lower(), cells, int(np.sum(here & typed)), float(np.max(thrust[here])))
+
+
+def _counting(scope: Scope) -> Any:
+    """Return the thrust of each steady reading that counts, 0 elsewhere."""
+    return np.where(scope.this_row(counting.point) >= r.AT_STEADY, scope.this_row(r.thrust_read), 0.0)
 
 
 def plots(sweeps: Sequence[Sweep]) -> list[Plot]:
@@ -101,9 +106,9 @@ class ChartLines:
         name: Node = Aggregate("text at", (g.label,), (), place)
         group, nth = Condition(r.group, "=", first), cells.places(rows).column
         thrust = cells.across(
-            Constant("Thrust (g)"), Aggregate("largest", (counting.sweep_thrust,), (group,), nth), rows
+            Constant("Thrust (g)"), Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth), rows
         )
-        same = (group, Condition(counting.sweep_thrust, "=", thrust.column))
+        same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
 
         def where_any(node: Node) -> Node:
             return (thrust.column > 0).where(node, BLANK)

@@ -274,7 +274,7 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
     height = 14.0 * max(1, *lines) + 3
     sheet.worksheet.set_row(row, height)
-    validate(sheet, row, row, FORM_VALUE, declared)
+    validate(sheet, row, row, FORM_VALUE, declared, told_beside=told > FORM_HEADERS.index("Meaning") - FORM_VALUE - 1)
     return height
 
 
@@ -364,14 +364,19 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
 # --- limits, choices and help on typed cells ---------------------------------------------------------------------
 
 
-def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field) -> None:
+def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, told_beside: bool = False) -> None:
     """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
 
-    They warn and do not forbid: the reader understands more than they do, such as "38,2 A".
+    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". Help that is `told_beside` the
+    cell is not put over it once more.
     """
-    rule = {**_rule(declared), "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
-    rule["input_title"] = declared.label[:32]
-    rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
+    limits = _rule(declared)
+    if told_beside and limits["validate"] == "any":
+        return
+    rule = {**limits, "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
+    if not told_beside:
+        rule["input_title"] = declared.label[:32]
+        rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
     rule["error_message"] = (
         f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]
     )

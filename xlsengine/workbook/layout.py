@@ -177,7 +177,7 @@ class Layout:
 
     `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
     several below each other. `folding` knows which figures stay blank because what they need was not read; those have
-    no place. `unseen` are the formulas that stand where nobody sees them.
+    no place. `unseen` are the formulas that stand where nobody sees them, `step_figures` the figures that do.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
@@ -185,6 +185,7 @@ class Layout:
     cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
     folding: Folding | None = None
     unseen: set[Column | Named] = field(default_factory=set)
+    step_figures: set[str] = field(default_factory=set)
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
@@ -231,9 +232,14 @@ class Layout:
         sheet, row, column = self.cells[name]
         return f"{quoted(sheet)}!{cell_address(row, column, fixed=True)}"
 
+    def is_step_figure(self, name: str) -> bool:
+        """Tell whether a figure stands where nobody sees it: formulas speak of its cell, not of its name."""
+        return name in self.step_figures
+
     def names(self) -> Mapping[str, str]:
-        """Return all named cells with their addresses."""
-        return {name: self.address(name) for name in sorted(self.cells)}
+        """Return the names that a workbook defines: of what is shown, and of steps that no formula gives back on reading."""
+        computed = {cell.name for cell in self.unseen if isinstance(cell, Named)}
+        return {name: self.address(name) for name in sorted(self.cells) if name not in computed}
 
 
 def _overlap(one: Block, other: Block) -> bool:
@@ -273,8 +279,12 @@ class CellAddresses:
         return cell_address(block.top, block.left, fixed=True)
 
     def named(self, name: str) -> str:
-        """Return the reference to a named cell: its name."""
-        return name
+        """Return the reference to a named cell: its name, or where nobody sees it the cell."""
+        if not self.layout.is_step_figure(name):
+            return name
+        sheet, row, column = self.layout.cells[name]
+        address = cell_address(row, column, fixed=True)
+        return address if sheet == self.sheet else f"{quoted(sheet)}!{address}"
 
     def is_step(self, cell: Column | Named) -> bool:
         """Tell whether a cell holds a formula that nobody sees."""

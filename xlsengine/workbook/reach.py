@@ -15,10 +15,12 @@ from xlsengine.expression import Aggregate, Call, Column, Constant, Named, Node,
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.unread import Folding
 
-LONGEST = 2400
+LONGEST = 3600
 """Characters up to which a formula takes in what only it reads."""
 CELL = 1500
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
+SHORT = 60
+"""Characters of a formula that is taken in wherever it is read: hardly more than the reference to its cell."""
 FEW = 50
 """Rows of a table up to which what looks through whole columns may be done twice."""
 _FETCHING = frozenset(("at", "text at", "row"))
@@ -136,7 +138,7 @@ class Reach:
         if (times - 1) * length > CELL and not _is_own_row(node):
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
-        if max(grown.values()) <= LONGEST:
+        if max(grown.values()) <= LONGEST or length <= SHORT:
             self._taken_in.add(cell)
             for place, grown_to in grown.items():
                 self._length[place] = grown_to

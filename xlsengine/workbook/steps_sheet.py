@@ -85,6 +85,7 @@ def _write_figure(sheet: Sheet, row: int, cell: Named) -> None:
     figure, form = declared(cell), sheet.book.formats.helper
     sheet.text(row, 0, figure.label, form)
     sheet.book.layout.name(cell.name, NAME, row, 1)
+    sheet.book.layout.step_figures.add(cell.name)
     if isinstance(figure, Quantity):
         sheet.book.layout.unseen.add(cell)
     sheet.live(row, 1, cell, form)

@@ -138,7 +138,7 @@ class Folding:
         if not isinstance(held, Constant) or not isinstance(condition.value, Constant):
             return None
         if held.is_text:
-            return False if _is_blank(held) and condition.sign == "=" else None
+            return _is_blank(condition.value) if _is_blank(held) and condition.sign == "=" else None
         sign = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "more", ">=": "at least"}
         return bool(OPERATIONS[sign[condition.sign]].numpy(held.value, condition.value.value) == 1.0)
 

@@ -15,7 +15,7 @@ from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting as c
-from xlsengine.expression import Column, Condition, Constant, Named, Node, as_node, call, flag, greater, join, say
+from xlsengine.expression import Column, Condition, Constant, Named, Node, call, flag, greater, join, say
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
@@ -41,10 +41,9 @@ _top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell coun
 
 def _marked(*columns: Column) -> Node:
     """Return 1 where the flag is about one of these typed columns."""
-    found = as_node(0.0)
-    for column in columns:
-        found = marked_column.equals(r.place_of(column)).where(1.0, found)
-    return found.equals(1)
+    places = {r.place_of(column) for column in columns}
+    marks = [1.0 if place in places else 0.0 for place in range(len(r.READINGS.fields) + 1)]
+    return call("choose", marked_column + 1, *marks).equals(1)
 
 
 _its_propeller = craft_propeller.present().where(flag(r.propeller_key(craft_propeller).equals(r.prop_key)), 1.0)

@@ -58,7 +58,7 @@ _PARTS: dict[str, Node] = {
     "temperature": _now(r.motor_temperature),
     "propeller": _now(r.group),
     "point": _now(r.full_kind),
-    "kind": _now(counting.sweep_thrust),
+    "kind": _now(counting.point),
     "doubts": _now(RAISED_PLAIN) + _now(entry_severity),
     "standing": _now(counting.standing),
     "limits": _limits(),

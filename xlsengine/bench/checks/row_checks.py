@@ -128,6 +128,6 @@ FLAGGED_ROWS, UNFLAGGED_ROWS = (
     Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
 )
 relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
-    (UNFLAGGED | r.use.equals(r.COUNT)).where(counting.point, 0.0),
-    "As the point, where nothing speaks against the reading or Use says “yes”: predictions rest on such rows.",
+    ((counting.point < counting.BELOW_FULL) & (UNFLAGGED | r.use.equals(r.COUNT))).where(counting.point, 0.0),
+    "As the point at full throttle, where nothing speaks against the reading or Use says “yes”: predictions rest on them.",
 )

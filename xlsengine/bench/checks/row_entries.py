@@ -33,7 +33,7 @@ def _best() -> Node:
 
     Beside such a comparison only a check that says to stop can speak, once others are raised than when it was written.
     """
-    loudest = (raised > 0).where((raised.ln() / math.log(2.0)).whole_part() + 1, 0.0)
+    loudest = ((2 * raised + 1).ln() / math.log(2.0)).whole_part()
     beside = raised.equals(judgements.raised_then).where(0.0, _stop())
     return (loudest <= judgements.speaks).where(beside, loudest)
 

@@ -3,6 +3,7 @@
 from xlsengine.bench.checks.row_checks import FLAGGED_ROWS, UNFLAGGED, UNFLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.motor import stator_volume, trimmed_mass
 from xlsengine.bench.inputs.settings import widest_gap
 from xlsengine.bench.judging import counting
@@ -75,9 +76,10 @@ def _block(word: str, point: float) -> _Block:
 
 peak = _block(r.PEAK, r.AT_PEAK)
 steady = _block(r.STEADY, r.AT_STEADY)
-_unstated = counting.unstated_current.largest(*_in_group())
-unstated_current = (_unstated > 0).where(_unstated)
-"""Counts as a peak, and may be a steady one whose peak was not read."""
+_of_no_kind = counting.full_current.largest(*_in_group(_at(r.AT_PEAK), Condition(r.kind, "=", Constant(""))))
+unstated_current = (~readings_are.present() & (_of_no_kind > 0)).where(_of_no_kind)
+"""Of a reading that neither Kind nor Bench calls steady or peak: it counts as a peak, and may be a steady one whose peak was
+not read."""
 
 
 full_point = SUMMARY.helper("full_point", "Kind, code").derive(
@@ -142,7 +144,8 @@ static_current = SUMMARY.column("static_current", "Highest static current", "A")
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    UNFLAGGED.where(counting.sweep_thrust, 0.0), "As the sweep thrust, without flagged readings."
+    (UNFLAGGED & (counting.point >= r.AT_STEADY)).where(r.thrust_read, 0.0),
+    "Of steady readings that count and are not flagged; 0 elsewhere.",
 )
 _STEADY = Condition(r.kind_taken, "=", Constant(r.STEADY))
 
@@ -153,8 +156,8 @@ def equal_thrust(
     name: str,
     label: str,
     thrust: Node,
-    sweep: Column = counting.sweep_thrust,
-    among: tuple[Condition, ...] = (),
+    sweep: Column = r.thrust_read,
+    among: tuple[Condition, ...] = (counting.STEADY_POINTS,),
     helper: bool = False,
 ) -> Column:
     """Add g/W at `thrust` of the group whose first row is `first`: straight in logarithms between neighbouring readings.
@@ -204,7 +207,7 @@ def _variant(
     peak_at: tuple[Condition, ...],
     of_current: tuple[Condition, ...],
     sweep: Column,
-    among: tuple[Condition, ...] = (),
+    among: tuple[Condition, ...],
 ) -> dict[str, Node]:
     """Return the largest of the quoted figures over other rows than those that count.
 
@@ -246,6 +249,7 @@ clean = _variant(
     (_at(r.AT_PEAK), UNFLAGGED_ROWS),
     (Condition(counting.point, ">", Constant(0.0)), UNFLAGGED_ROWS),
     sweep_clean,
+    (),
 )
 everything = _variant(
     "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), r.thrust_read, (_STEADY,)

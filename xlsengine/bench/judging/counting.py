@@ -1,7 +1,6 @@
 """What counts: a reading judged impossible takes no part in any figure unless Use says “yes”, nor does one with “no”."""
 
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RAISED_PLAIN, Severity, doubts, is_raised
 from xlsengine.expression import Condition, Constant, Node
@@ -40,21 +39,15 @@ motor's line and the propeller's exponents."""
 SOUND_ROWS = Condition(standing, ">=", Constant(OVERRULED))
 COUNTING, LEFT_OUT = (Condition(standing, sign, Constant(0.0)) for sign in (">", "<"))
 
+BELOW_FULL = 3.0
 point = r.READINGS.helper("point", "Point").derive(
-    counts.where(r.full_kind, 0.0),
-    "1 for peak and 2 for steady at full throttle among the readings that count, 0 for all other rows.",
+    counts.where((r.full_kind > 0).where(r.full_kind, r.kind_taken.equals(r.STEADY).where(BELOW_FULL, 0.0)), 0.0),
+    "1 for peak and 2 for steady at full throttle, 3 for steady below it, among the readings that count, 0 for all other "
+    "rows.",
     _source,
 )
-sweep_thrust = r.READINGS.helper("sweep_thrust", "Sweep thrust").derive(
-    (counts & r.kind_taken.equals(r.STEADY)).where(r.thrust_read, 0.0),
-    "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
-    _source,
-)
+STEADY_POINTS = Condition(point, ">=", Constant(r.AT_STEADY))
+"""Counting rows that equal-thrust figures are interpolated from."""
 full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
     (r.full_kind > 0).where(r.current, 0.0), "Whether the reading counts or not; 0 in rows at part throttle.", _source
-)
-unstated_current = r.READINGS.helper("unstated_current", "Current of unstated kind").derive(
-    (point.equals(r.AT_PEAK) & ~r.kind.present() & ~readings_are.present()).where(r.current, 0.0),
-    "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
-    _source,
 )

@@ -11,7 +11,6 @@ from xlsengine.sources import definition
 
 _source = definition("values of the row, each with a weight of its own, in one text")
 _STEPS_OF_ONE = 10_000.0
-_ABSENT = -1.0
 _MOST = 1e9
 SEVERITY, COLUMN, SPEAKS = 1e11, 1e9, 1e7
 """What the parts of the code of a judgement are counted by: the last has room for 23 live checks, one a bit."""
@@ -64,7 +63,7 @@ judged_print = r.READINGS.write_once(
 def _weighted() -> Node:
     total = as_node(0.0)
     for column, weight in WEIGHTS.items():
-        total = total + column.otherwise(_ABSENT) * weight
+        total = total + column.otherwise(0.0) * weight
     return total
 
 

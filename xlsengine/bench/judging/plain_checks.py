@@ -7,7 +7,7 @@ from enum import IntEnum
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
-from xlsengine.expression import Column, Node, as_node, call, join, say
+from xlsengine.expression import Column, Node, as_node, call, join, references, say
 from xlsengine.sources import MOMENTUM_THEORY, Source, practice, worked_out
 from xlsengine.units import GRAM_FORCE
 
@@ -244,12 +244,24 @@ def doubts(raised: Node) -> Node:
 
 
 def all_raised(checks: Mapping[int, RowCheck], judged: Node | None = None) -> Node:
-    """Add up the weights of the checks that hold on the own row, where it is `judged`."""
+    """Add up the weights of the checks that hold on the own row, where it is `judged`; each column is asked for once."""
     total = as_node(0.0)
-    for code, check in checks.items():
-        condition = check.condition if judged is None else judged & check.condition
-        total = total + condition.where(weight(code), 0.0).otherwise(0.0)
+    for column, codes in _by_column(checks).items():
+        of_column = as_node(0.0)
+        for code in codes:
+            condition = checks[code].condition if judged is None else judged & checks[code].condition
+            of_column = of_column + condition.where(weight(code), 0.0).otherwise(0.0)
+        total = total + column.present().where(of_column, 0.0)
     return total
+
+
+def _by_column(checks: Mapping[int, RowCheck]) -> dict[Column, list[int]]:
+    """Return the codes of checks by the column that their conditions compare, which they name last."""
+    found: dict[Column, list[int]] = {}
+    for code, check in checks.items():
+        compared = [cell for cell in references(check.condition) if isinstance(cell, Column)][-1]
+        found.setdefault(compared, []).append(code)
+    return found
 
 
 r.READINGS.helper(RAISED_PLAIN.name, "Checks raised").derive(

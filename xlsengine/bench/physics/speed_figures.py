@@ -119,7 +119,7 @@ prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
     "Row of Summary where it begins, of used rows with a speed.",
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
-    ((t.point > 0) & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
+    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
     "Of readings that count; 0 in others.",
     PROPELLER_COEFFICIENTS,
 )

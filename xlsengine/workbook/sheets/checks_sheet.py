@@ -6,7 +6,6 @@ from typing import Any
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
 from xlsengine.bench.checks import raised_checks as c
-from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
@@ -201,8 +200,7 @@ def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
     sheet.live(
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
-    sheet.book.ask_for(checks_stale)
-    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria=f"={checks_stale.name}>0")
+    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("STALE",$A6))')
     if flags:
         write_headers(sheet, _FIRST - 1)
     else:

@@ -10,6 +10,7 @@ from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE, SLATE
+from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.sheets.report_charts import ReportCharts, Shown
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid
 
@@ -111,7 +112,9 @@ def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title
 
 def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
     """Shade the state of the checks where something is impossible or the checks are out of date."""
-    look, criteria = {"bg_color": MIDDLE_FILL, "bold": True}, "=OR(flags_impossible>0,checks_stale>0)"
+    said, look = cell_address(row, span[0], fixed=True), {"bg_color": MIDDLE_FILL, "bold": True}
+    impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
+    criteria = f'=OR({impossible},ISNUMBER(FIND("STALE",{said})))'
     sheet.shade((row, span[0], row, span[1]), look, type="formula", criteria=criteria)
 
 
