@@ -91,10 +91,9 @@ def _serve(pipe: Connection, memory: int | None, processor: int | None, environm
         while True:
             task, arguments = pipe.recv()
             try:
-                done = task(*arguments), None
+                pipe.send((task(*arguments), None))
             except Exception as error:  # whatever a stranger's file brings up
-                done = None, error
-            pipe.send(done)
+                pipe.send((None, error))
 
 
 def _bound(memory: int | None, processor: int | None) -> None:

@@ -62,7 +62,8 @@ def read_all(
     def by_a_child(path: Path) -> Read:
         child = free.pop()  # there are no more threads than children
         try:
-            return child.do(longest, read, path, known)
+            found: Read = child.do(longest, read, path, known)
+            return found
         except TimeoutError:
             why = f"reading it took more than {longest:.0f} s, and was given up"
         except Ended:

@@ -23,7 +23,7 @@ from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.extras import OwnHeaders, plain_value
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
+from xlsengine.workbook.reading.plain_sources import sheets_of
 from xlsengine.workbook.reading.table_reader import locate, read_table
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
@@ -31,6 +31,7 @@ from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text,
 from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
+_LOOKED_AT = 200  # rows in which a header is looked for
 _CORE = ("voltage", "current", "thrust")
 _QUOTED = re.compile(r'"[^"]*"')
 
@@ -58,24 +59,20 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
     Raises `WorkbookUnreadable` for other files, and `WorkbookFaulty` where no table of readings is found.
     """
     findings = Findings()
-    held = source(Path(path), lambda cells: _header("", cells) is not None)
-    if sheet and sheet not in held.beginnings:
-        raise WorkbookUnreadable(f'{path} holds no sheet "{sheet}"; it holds {", ".join(map(shown, held.beginnings))}')
-    wanted = {sheet} if sheet else set(held.beginnings)
-    tables = [one for name, cells in held.beginnings.items() if name in wanted and (one := _header(name, cells))]
+    sheets, how = sheets_of(Path(path), sheet)
+    tables = [found for name, cells in sheets.items() if (found := _header(name, cells))]
     if not tables:
         raise WorkbookFaulty([_no_table(Path(path))])
-    best = max(tables, key=lambda found: (len(found.columns), held.lengths[found.sheet]))
+    best = max(tables, key=lambda found: (len(found.columns), len(sheets[found.sheet])))
     for found in tables:
         if found is not best:
             findings.tell(f'the sheet "{found.sheet}" holds a table of readings too; take it in with --sheet')
-    for name in wanted - {found.sheet for found in tables}:
-        if held.beginnings[name]:
+    for name, cells in sheets.items():
+        if cells and name not in {found.sheet for found in tables}:
             findings.tell(f'the sheet "{name}" was not taken in')
-    cells, how = held.whole(best.sheet)
     if how:
         findings.tell(how)
-    return _taken(cells, _header(best.sheet, cells) or best, findings)
+    return _taken(sheets[best.sheet], best, findings)
 
 
 def _no_table(path: Path) -> Fault:
@@ -95,7 +92,7 @@ def _header(sheet: str, cells: SheetCells) -> _Found | None:
 
     It is sought in the first rows, as far as they are no longer than a table's.
     """
-    rows = sorted(cells)[:LOOKED_AT]
+    rows = sorted(cells)[:_LOOKED_AT]
     ends = accumulate(len(cells[row]) for row in rows)
     near = [row for row, end in zip(rows, ends, strict=True) if end <= limits.MOST_LOOKED_AT]
     found = [_Found(sheet, row, columns) for row in near if (columns := _named_columns(cells[row]))]
