@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "xlsengine"
 LAYERS = (
-    ("errors", "sources", "units", "cautions", "glossary"),
+    ("errors", "sources", "units", "cautions", "glossary", "child"),
     ("text_operations",),
     ("operations",),
     ("computing", "aggregates"),

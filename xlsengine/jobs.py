@@ -180,13 +180,13 @@ def _read(path: str | Path, reading: Reading) -> Outcome:
 
 
 def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outcome:
-    flags, scope = placed_flags(assessment, reading.contents), assessment.scope
-    caveat = esc_caveat_line(assessment, reading.contents)
+    flags, scope = placed_flags(assessment, reading.where), assessment.scope
+    caveat = esc_caveat_line(assessment, reading.where)
     answers = Answers(
         motor=scope.named("motor_title"),
         headlines=assessment.headlines(),
         flag_counts=assessment.flag_counts(),
-        left_out=left_out_line(assessment, reading.contents),
+        left_out=left_out_line(assessment, reading.where),
         caveat=caveat,
         esc=_said(scope, _ESC),
         advice=(*([caveat] if caveat else ()), *_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE))),

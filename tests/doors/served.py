@@ -60,7 +60,7 @@ class Served:
                 )
             except OSError:
                 continue
-            if b"doors.page.worker" in command and int(parent) == self.process.pid:
+            if b"multiprocessing-fork" in command and int(parent) == self.process.pid:
                 found.append(int(place.name))
         return found
 

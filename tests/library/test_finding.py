@@ -22,7 +22,7 @@ from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
 from xlsengine.study.need_pairs import judged, need_values
 from xlsengine.workbook.need_workbook import write_need
-from xlsengine.workbook.reading.form_reader import read_need
+from xlsengine.workbook.reading.need_reader import read_need
 from xlsengine.workbook.reading.reader import read_bench_test
 
 DEMOS = [Path(f"demo_inputs/{name}.xlsx") for name in ("colander-2306", "marmalade-2826")]
@@ -212,7 +212,7 @@ def test_a_need_without_a_pack_gets_no_minutes(
 ) -> None:
     form = tmp_path / "need.xlsx"
     assert ran(capsys, "find", "--new", str(form), *WORDS[:-2])[0] == 0
-    assert read_need(form).fields["pack_capacity"] is None, "nobody typed one"
+    assert read_need(form)[0]["pack_capacity"] is None, "nobody typed one"
     _, said, _ = ran(capsys, "find", str(form), "--library", library.shown)
     assert "min in hover" not in said
     assert "No minutes: the need names no pack capacity" in said
@@ -222,6 +222,6 @@ def test_a_need_without_a_pack_gets_no_minutes(
 def test_words_of_flying_are_those_of_the_form(tmp_path: Path, capsys: pytest.CaptureFixture[str], words: str) -> None:
     form = tmp_path / "need.xlsx"
     assert ran(capsys, "find", "--new", str(form), *WORDS, "--flown-for", words)[0] == 0
-    assert read_need(form).fields["way_of_flying"] == "full throttle held"
+    assert read_need(form)[0]["way_of_flying"] == "full throttle held"
     typed = edited_copy(form, tmp_path / "typed.xlsx", [("Need", "B14", words)])
-    assert read_need(typed).fields["way_of_flying"] == "full throttle held"
+    assert read_need(typed)[0]["way_of_flying"] == "full throttle held"

@@ -168,7 +168,7 @@ def edited(path: Path, **cells: Any) -> Path:
         ),
         (
             {"Serials_A7": " a1"},
-            'Serials!A7 Serial: found " a1", which stands in Serials!A6 already; wanted each motor once; '
+            'Serials!A7 Serial: found "a1", which stands in Serials!A6 already; wanted each motor once; '
             "type this motor's own serial, or delete the row that is not meant",
         ),
     ],
@@ -228,7 +228,7 @@ def test_another_model_is_a_fault_with_its_cell(tmp_path: Path) -> None:
 
 def test_the_same_serial_in_two_files(tmp_path: Path) -> None:
     files = [bench_of(tmp_path / "a.xlsx", "x"), bench_of(tmp_path / "b.xlsx", "X")]
-    with pytest.raises(WorkbookFaulty, match="which stands in motor 1 of all files already"):
+    with pytest.raises(WorkbookFaulty, match=r"which stands in a\.xlsx Motor!B"):
         gather(files)
 
 

@@ -28,7 +28,7 @@ HOT = {"motor_temperature": 120.0}
 def flags_of(path: Path) -> list[dict[str, object]]:
     reading = read_workbook(path)
     assert reading.faults == ()
-    return placed_flags(assess(reading.test), reading.contents)
+    return placed_flags(assess(reading.test), reading.where)
 
 
 @pytest.mark.parametrize("name", DEMOS)

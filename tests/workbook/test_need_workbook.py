@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.library.finding import Unlisted
 from xlsengine.study.need_pairs import need_values, scope_of
 from xlsengine.workbook.need_workbook import write_found, write_need
-from xlsengine.workbook.reading.form_reader import read_need
+from xlsengine.workbook.reading.need_reader import read_need
 
 WANTED: dict[str, Any] = {
     "pack_cells": 4.0,
@@ -125,21 +125,21 @@ def test_sorting_that_is_out_of_date_is_said(written: Path) -> None:
 
 
 def test_what_was_written_is_a_need_again(written: Path) -> None:
-    reading = read_need(written)
-    assert (reading.faults, reading.told) == ((), ())
-    assert reading.fields == need_values({**found(WANTED, {}).test.fields})
+    fields, said = read_need(written)
+    assert (said.faults, said.told) == ([], [])
+    assert fields == need_values({**found(WANTED, {}).test.fields})
 
 
 def test_an_empty_form_asks_for_what_is_needed(tmp_path: Path) -> None:
-    reading = read_need(write_need(tmp_path / "need.xlsx", BenchTest(need_values({}), {})))
-    assert [fault.place for fault in reading.faults] == ["Need!B6", "Need!B7", "Need!B8"]
-    assert str(reading.faults[0]) == (
+    _, said = read_need(write_need(tmp_path / "need.xlsx", BenchTest(need_values({}), {})))
+    assert [fault.place for fault in said.faults] == ["Need!B6", "Need!B7", "Need!B8"]
+    assert str(said.faults[0]) == (
         "Need!B6 All-up mass: found nothing; wanted a number from 5 to 100,000 g; fill it in"
     )
 
 
 def test_another_workbook_is_no_need() -> None:
-    reading = read_need(Path("workbook_templates/motor_bench.xlsx"))
-    assert [str(fault) for fault in reading.faults] == [
+    _, said = read_need(Path("workbook_templates/motor_bench.xlsx"))
+    assert [str(fault) for fault in said.faults] == [
         "Need: found no table NeedForm; wanted the table NeedForm; write a new one with xlsengine find --new FILE"
     ]

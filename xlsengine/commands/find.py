@@ -100,7 +100,7 @@ def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str]) -> None:
     from xlsengine.bench.inputs.bench_test import BenchTest
     from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.need_workbook import write_need
-    from xlsengine.workbook.reading.typed_need import typed_need
+    from xlsengine.workbook.reading.need_reader import typed_need
 
     values, faults = typed_need(typed, _option)
     if faults:
@@ -121,8 +121,7 @@ def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Valu
     """
     from xlsengine.bench.inputs.need import NEED
     from xlsengine.study.need_pairs import need_values
-    from xlsengine.workbook.reading.form_reader import read_need
-    from xlsengine.workbook.reading.typed_need import not_given, typed_need
+    from xlsengine.workbook.reading.need_reader import not_given, read_need, typed_need
 
     given, faults = typed_need(typed, _option)
     told: tuple[str, ...] = ()
@@ -131,10 +130,10 @@ def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Valu
         there = {*typed, *(name for name, value in fields.items() if value is not None)}
         faults += not_given(there, _option, "add {}, or fill in a form (xlsengine find --new FILE)")
     else:
-        reading = read_need(need)
+        read, findings = read_need(need)
         labels = {NEED.fields[name].label for name in typed}
-        faults += [fault for fault in reading.faults if fault.label not in labels]
-        fields, told = {**reading.fields, **given}, reading.told
+        faults += [fault for fault in findings.faults if fault.label not in labels]
+        fields, told = {**read, **given}, tuple(findings.told)
     if faults:
         raise WorkbookFaulty(faults)
     return fields, told

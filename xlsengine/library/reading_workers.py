@@ -5,23 +5,17 @@ one that brings its process down.
 from __future__ import annotations
 
 import gc
-import multiprocessing
-import signal
 from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
-from multiprocessing.context import SpawnProcess
 from pathlib import Path
-from typing import cast
 
+from xlsengine.child import Child, Ended
 from xlsengine.errors import XlsEngineError, fault_lines
 from xlsengine.library.kept import Prepared, prepared
 
 LONGEST = 120.0
 """Seconds after which a workbook is given up; 10,000 readings take a few."""
-STARTING = 300.0
-"""Seconds that a process may take to start, on a machine that is busy."""
 MOST_WORKERS = 2
 _MANY = 100_000
 """New objects after which Python looks for what can go, in a process that reads: most goes by itself."""
@@ -45,6 +39,7 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
     """Read one workbook; whatever is wrong with it is told. The figures of inputs that are `known` are not computed."""
     from xlsengine.workbook.reading.reader import read_workbook
 
+    gc.set_threshold(_MANY)
     try:
         reading = read_workbook(path)
         if reading.faults:
@@ -61,80 +56,28 @@ def read_all(
     paths: Iterable[Path], known: frozenset[str], read: Reader = read_one, longest: float = LONGEST
 ) -> Generator[Read, None, None]:
     """Yield what came of each workbook, in their order; each is read once, and none waited for more than `longest` s."""
-    workers = [_Worker(read, known, longest) for _ in range(MOST_WORKERS)]
-    free = list(workers)
+    children = [Child() for _ in range(MOST_WORKERS)]
+    free = list(children)
 
-    def by_a_worker(path: Path) -> Read:
-        worker = free.pop()  # there are no more threads than workers
+    def by_a_child(path: Path) -> Read:
+        child = free.pop()  # there are no more threads than children
         try:
-            return worker.read(path)
+            found: Read = child.do(longest, read, path, known)
+            return found
+        except TimeoutError:
+            why = f"reading it took more than {longest:.0f} s, and was given up"
+        except Ended:
+            why = _GONE
+        except Exception as error:  # whatever a stranger's workbook brings up, the others are read
+            why = f"reading it failed ({type(error).__name__}: {error})"
         finally:
-            free.append(worker)
+            free.append(child)
+        return Read(path, error=f"{path}: {why}")
 
     with ThreadPoolExecutor(MOST_WORKERS) as pool:
         try:
-            yield from pool.map(by_a_worker, dict.fromkeys(paths))
+            yield from pool.map(by_a_child, dict.fromkeys(paths))
         finally:
             pool.shutdown(wait=False, cancel_futures=True)
-            for worker in workers:
-                worker.stop()
-
-
-class _Worker:
-    """A process that reads one workbook after another; it is started for the first, and again after it ended."""
-
-    def __init__(self, read: Reader, known: frozenset[str], longest: float) -> None:
-        self._read, self._known, self._longest = read, known, longest
-        self._process: SpawnProcess | None = None
-        self._pipe: Connection
-
-    def read(self, path: Path) -> Read:
-        """Have a workbook read; that it has started is what a process says first."""
-        try:
-            if self._process is None:
-                self._start()
-                self._heard(STARTING)
-            self._pipe.send(path)
-            return cast(Read, self._heard(self._longest))
-        except TimeoutError:
-            why = f"reading it took more than {self._longest:.0f} s, and was given up"
-        except (EOFError, OSError):
-            why = _GONE
-        self.stop()
-        self._process = None
-        return Read(path, error=f"{path}: {why}")
-
-    def stop(self) -> None:
-        """End the process."""
-        if self._process is not None:
-            self._process.kill()
-
-    def _heard(self, longest: float) -> object:
-        if not self._pipe.poll(longest):
-            raise TimeoutError
-        return self._pipe.recv()
-
-    def _start(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        process = context.Process(target=_serve, args=(theirs, self._read, self._known), daemon=True)
-        process.start()
-        theirs.close()
-        self._process = process
-
-
-def _serve(pipe: Connection, read: Reader, known: frozenset[str]) -> None:
-    """Read the workbooks that are handed over, until the other end is closed; who interrupts it is the parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    gc.set_threshold(_MANY)
-    pipe.send(None)
-    while True:
-        try:
-            path = pipe.recv()
-        except EOFError:
-            return
-        try:
-            found = read(path, known)
-        except Exception as error:  # whatever a stranger's workbook brings up, the others are read
-            found = Read(path, error=f"{path}: reading it failed ({type(error).__name__}: {error})")
-        pipe.send(found)
+            for child in children:
+                child.stop()

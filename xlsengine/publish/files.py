@@ -65,7 +65,7 @@ def publish(
     alone = comparison.told if comparison else ()
     title = str(assessment.figures()["motor_title"])
     told = (*reading.told, *alone, *left)
-    return Published(title, tuple(target / file for file in made), told, doubt_lines(assessment, reading.contents))
+    return Published(title, tuple(target / file for file in made), told, doubt_lines(assessment, reading.where))
 
 
 def names_of(name: str) -> tuple[str, ...]:

@@ -1,6 +1,5 @@
 """Comparing workbooks: two files, or a results workbook that came back with what it was written from."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -30,11 +29,11 @@ from xlsengine.workbook.layout import (
     SHEETS,
     table_name,
 )
+from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
-from xlsengine.workbook.reading.reader import Reading, read_workbook
-from xlsengine.workbook.reading.table_reader import Position, positions
+from xlsengine.workbook.reading.reader import Reading, Where, read_workbook
 from xlsengine.workbook.results import results_layout
 
 # --- what a results workbook that comes back says of itself -----------------------------------------------------
@@ -89,7 +88,7 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
         if reading.contents.schema_version not in (None, SCHEMA_VERSION):
             return Returned(None, (), (EARLIER,))
         alike = package.custom_property(RESULTS_PROPERTY) == RESULTS_VERSION
-        cells = FileCells(package, reading.contents, (input_copy.NAME,))
+        cells = FileCells(package, reading, (input_copy.NAME,))
     before, told = _before(cells, written_as)
     if before is None:
         return Returned(None, tuple(derived_cells(cells, reading.test, {})) if alike else (), told)
@@ -134,7 +133,7 @@ def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
     readings = [_sound(Path(path)) for path in (before, after)]
     old, new = (assess(reading.test) for reading in readings)
     found = changes(old, new, (_typed(readings[0]), _typed(readings[1])))
-    where = [positions(reading.contents) for reading in readings]
+    where = [reading.where for reading in readings]
     returned = read_returned(Path(after), readings[1])
     places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
     derived, told = (returned.derived, returned.told) if returned else ((), ())
@@ -160,7 +159,7 @@ def _typed(reading: Reading) -> BenchTest:
     return replace(reading.test, fields={**reading.test.fields, test_id.name: None})
 
 
-def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[str, Position]) -> str:
+def _file_place(change: Change, after: Where, before: Where) -> str:
     """Return the cell of a change in the changed workbook, or in words where it has no such cell."""
     if not change.table:
         return _field_place(change, after)
@@ -171,7 +170,7 @@ def _file_place(change: Change, after: Mapping[str, Position], before: Mapping[s
     return place_in_words(change)
 
 
-def _field_place(change: Change, after: Mapping[str, Position]) -> str:
+def _field_place(change: Change, after: Where) -> str:
     form = _FORM_OF[change.name]
     position = after.get(table_name(form))
     return (position and position.field(change.name)) or f"{form.name} (no such cell)"
@@ -183,7 +182,7 @@ def _cell_place(change: Change, position: Position, row: int) -> str:
     column = position.area.left
     if change.name.startswith(EXTRA):
         header = change.name.removeprefix(EXTRA)
-        column = next((c for c, text in position.headers.items() if " ".join(text.split()) == header), column)
+        column = next((c for c, text in position.reader.headers.items() if " ".join(text.split()) == header), column)
     elif change.name:
         column = position.columns.get(change.name, column)
     return position.area.place(position.rows[row - 1], column)
@@ -201,6 +200,5 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     found = Changes((), ())
     if returned.written is not None:
         found = changes(returned.written, assessment, (returned.written.test, _typed(reading)))
-    where = positions(reading.contents)
-    places = tuple(_file_place(change, where, {}) for change in found.typed)
+    places = tuple(_file_place(change, reading.where, {}) for change in found.typed)
     return ChangeReport(found, places, returned.derived, returned.told, _texts(reading))

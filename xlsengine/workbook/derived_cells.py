@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import cached_property, partial
+from functools import partial
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
@@ -16,11 +16,11 @@ from xlsengine.study.changes import row_pairs
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading.cells import Formula, Grid, Stored, Unstored, content_of, unescaped
-from xlsengine.workbook.reading.contents import Contents, decoder_of
+from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.extras import plain_value
 from xlsengine.workbook.reading.findings import key
 from xlsengine.workbook.reading.package import Area, Package
-from xlsengine.workbook.reading.table_reader import Position, positions
+from xlsengine.workbook.reading.reader import Reading
 from xlsengine.workbook.unread import unread_columns
 
 TOLERANCE = 1e-7
@@ -56,20 +56,15 @@ class DerivedCell:
 class FileCells:
     """The cells of a workbook file on the sheets that hold declared tables or named cells, and on those asked for."""
 
-    def __init__(self, package: Package, contents: Contents, sheets: Collection[str] = ()) -> None:
-        self.contents = contents
+    def __init__(self, package: Package, reading: Reading, sheets: Collection[str] = ()) -> None:
+        self.where, self._areas = reading.where, reading.contents.areas
         self.names = package.named_cells()
-        self._grids: dict[str, Grid] = dict(contents.grids)
+        self._grids: dict[str, Grid] = dict(reading.contents.grids)
         decoder, parts = decoder_of(package), package.sheets()
         homes = {area.sheet for area in self.areas().values()} | {sheet for sheet, _, _ in self.names.values()}
         for sheet in (homes | set(sheets)) & parts.keys() - self._grids.keys():
             with package.stream(parts[sheet]) as stream:
                 self._grids[sheet] = dict(decoder.rows(stream))
-
-    @cached_property
-    def where(self) -> Mapping[str, Position]:
-        """Return where every form and input table stands."""
-        return positions(self.contents)
 
     def grid(self, sheet: str) -> Grid:
         """Return the cells of a sheet; none where there is no such sheet."""
@@ -87,7 +82,7 @@ class FileCells:
 
     def areas(self) -> dict[str, Area]:
         """Return the Excel tables that are declared, by name."""
-        return {area.name: area for area in reversed(self.contents.areas) if area.name in TABLES}
+        return {area.name: area for area in reversed(self._areas) if area.name in TABLES}
 
 
 @dataclass

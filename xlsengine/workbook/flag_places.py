@@ -1,6 +1,6 @@
 """Flags with the cells of the workbook that was read: what `check` and `results` say of odd readings."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -17,23 +17,21 @@ from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.expression import Named, Node, as_node
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
-from xlsengine.workbook.reading.contents import Contents
-from xlsengine.workbook.reading.table_reader import Position, positions
+from xlsengine.workbook.reading.reader import Where
 
 MOST_NAMED = 12
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, FREE_SPINS, *FORMS)
 
 
-def placed_flags(assessment: Assessment, contents: Contents) -> list[dict[str, Any]]:
+def placed_flags(assessment: Assessment, where: Where) -> list[dict[str, Any]]:
     """Return every flag of a workbook that was read, the most severe first, with the cell to look at first.
 
     `place` is that cell, `label` its header or its field, `row` the row of the table Readings counted from 1, or None.
     """
-    where = positions(contents)
     return [_placed(flag, where) for flag in assessment.flag_list()]
 
 
-def _placed(flag: dict[str, Any], where: Mapping[str, Position]) -> dict[str, Any]:
+def _placed(flag: dict[str, Any], where: Where) -> dict[str, Any]:
     name = flag["column"]
     part = next(part for part in _INPUTS if name in part.fields)
     place = {"place": _place(where, part, flag["at"], name), "label": part.fields[name].header}
@@ -41,7 +39,7 @@ def _placed(flag: dict[str, Any], where: Mapping[str, Position]) -> dict[str, An
     return {"severity": flag["severity"], **place, **said}
 
 
-def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: str) -> str:
+def _place(where: Where, part: Form | Table, row: int, name: str) -> str:
     """Return a cell; the row of the sheet of Readings where the workbook has no such column or field."""
     held = where.get(table_name(part))
     if held is not None and isinstance(part, Form):
@@ -55,9 +53,9 @@ def _place(where: Mapping[str, Position], part: Form | Table, row: int, name: st
     return f"{quoted(readings.area.sheet)}!{line}:{line}"
 
 
-def left_out_line(assessment: Assessment, contents: Contents) -> str:
+def left_out_line(assessment: Assessment, where: Where) -> str:
     """Say which readings take no part in the figures and why, with the cells of a workbook that was read."""
-    where, scope = positions(contents), assessment.scope
+    scope = assessment.scope
     kinds = scope.this_row(counting.standing)
     culprits = scope.this_row(marked_column)
     names, parts = list(READINGS.fields), []
@@ -70,9 +68,9 @@ def left_out_line(assessment: Assessment, contents: Contents) -> str:
     return f"{total} of {every} readings left out: {', '.join(parts)}" if parts else f"all {every} readings count"
 
 
-def esc_caveat_line(assessment: Assessment, contents: Contents) -> str:
+def esc_caveat_line(assessment: Assessment, where: Where) -> str:
     """Say which readings to settle before an ESC is chosen, with the cells of a workbook that was read; "" where none."""
-    where, scope = positions(contents), assessment.scope
+    scope = assessment.scope
 
     def placed(row: Named) -> Node:
         place = scope.named(row.name)
@@ -81,10 +79,10 @@ def esc_caveat_line(assessment: Assessment, contents: Contents) -> str:
     return str(scope.any_value(caveat(placed)) or "")
 
 
-def doubt_lines(assessment: Assessment, contents: Contents) -> tuple[str, ...]:
+def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:
     """Return what is impossible or doubtful as lines of text, and what an ESC answer passes over."""
-    flags = [flag for flag in placed_flags(assessment, contents) if flag["severity"] != Severity.NOTE.word]
-    return (*flag_lines(flags), *filter(None, [esc_caveat_line(assessment, contents)]))
+    flags = [flag for flag in placed_flags(assessment, where) if flag["severity"] != Severity.NOTE.word]
+    return (*flag_lines(flags), *filter(None, [esc_caveat_line(assessment, where)]))
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import time
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.plain_sources import read_old_workbook
+from xlsengine.workbook.reading.plain_sources import read_foreign
 from xlsengine.workbook.reading.plain_tables import take_in
 
 ROWS = (
@@ -36,7 +37,7 @@ def old_workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @requires_bridge
 def test_its_cells_are_those_that_were_typed(old_workbook: Path) -> None:
-    cells = read_old_workbook(old_workbook)["Runs"]
+    cells = read_foreign(old_workbook)["Runs"]
     assert cells[2] == {0: "5x4.3x3", 1: 4.0, 2: 15.9, 3: "38,2", 4: 1420.0, 5: datetime.datetime(2026, 5, 31)}
     assert cells[3] == {0: "6x4", 1: 4.0, 2: 16.1, 4: 1400.0}  # an error has no value
 
@@ -60,9 +61,14 @@ def test_what_is_none_is_told_in_plain_words(content: bytes, ending: str, tmp_pa
         take_in(path)
 
 
+def hangs(path: str) -> None:
+    """Read a workbook for ever."""
+    time.sleep(60)
+
+
 def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "table.xls").write_bytes(b"x")
-    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources._CHILD", "timeit")
     monkeypatch.setattr("xlsengine.workbook.reading.plain_sources._MOST_SECONDS", 0.01)
+    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources.foreign_cells", hangs)
     with pytest.raises(WorkbookUnreadable, match="cannot be read"):
-        read_old_workbook(tmp_path / "table.xls")
+        read_foreign(tmp_path / "table.xls")

@@ -18,7 +18,6 @@ from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK
 from xlsengine.workbook.reading.reader import Reading, read_workbook
-from xlsengine.workbook.reading.table_reader import positions
 from xlsengine.workbook.start_sheet import PAPER
 
 ROWS: list[dict[str, Any]] = [
@@ -180,7 +179,7 @@ def test_a_unit_in_a_label_is_the_unit_of_its_value(tmp_path: Path) -> None:
     reading = read_workbook(edited(tmp_path, {"Motor": {"A19": "Mass as supplied (oz)", "B19": 2.05}}))
     assert reading.test.fields["mass_as_supplied"] == pytest.approx(58.117, abs=5e-4)
     assert "Motor!B19 Mass as supplied: converted from oz to g" in reading.told
-    assert positions(reading.contents)["MotorForm"].field("mass_as_supplied") == "Motor!B19"
+    assert reading.where["MotorForm"].field("mass_as_supplied") == "Motor!B19"
 
 
 def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ from xlsengine.study.assessment import assess
 from xlsengine.study.need_pairs import need_values
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.need_workbook import ESTIMATES, write_found
-from xlsengine.workbook.reading.typed_need import not_given, typed_need
+from xlsengine.workbook.reading.need_reader import not_given, typed_need
 from xlsengine.workbook.side_by_side import write_side_by_side
 
 SIDE_NAME, FOUND_NAME = "side by side.xlsx", "found.xlsx"

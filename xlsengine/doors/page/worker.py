@@ -1,12 +1,6 @@
-"""What runs in a process of its own for each file: bounded in time and memory, and its answer a file of plain values.
+"""What runs in a process of its own for each file, bounded in time and memory: tasks, whose answers are plain values."""
 
-``python -m xlsengine.doors.page.worker TASK FOLDER NAME MEMORY SECONDS``
-"""
-
-import json
-import sys
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -14,7 +8,6 @@ from typing import Any
 from xlsengine.errors import XlsEngineError, folded
 from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 
-REPLY = ".reply.json"  # no file that comes from elsewhere keeps a leading dot
 RESULTS, FILLED, TEMPLATE, GUIDE, WIDE, TALL, PAGE = "results", "filled", "template", "guide", "wide", "tall", "page"
 SIDE, FOUND = "side", "found"
 """The files that can be taken from the page."""
@@ -113,29 +106,9 @@ TASKS = {
 }
 
 
-def main(arguments: Sequence[str]) -> None:
-    """Do a task within its bounds, and leave what came of it in a file; what goes wrong is an answer too."""
-    task, place, name, memory, seconds = arguments
-    _bound(int(memory), int(seconds))
-    folder = Path(place)
+def done(task: str, folder: Path, name: str) -> dict[str, Any]:
+    """Do a task; what a person can cause to go wrong is an answer too."""
     try:
-        reply = TASKS[task](folder, name)
+        return TASKS[task](folder, name)
     except XlsEngineError as error:
-        reply = {"exit_code": UNREADABLE, "error": str(error), "files": {}}
-    unfinished = folder / f"{REPLY} unfinished"
-    unfinished.write_text(json.dumps(reply), encoding="utf-8")
-    unfinished.replace(folder / REPLY)
-
-
-def _bound(memory: int, seconds: int) -> None:
-    """Have the system end this process beyond so many bytes or seconds of processor time, where it can."""
-    with suppress(ImportError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-
-
-if __name__ == "__main__":
-    main(sys.argv[1:])
+        return {"exit_code": UNREADABLE, "error": str(error), "files": {}}

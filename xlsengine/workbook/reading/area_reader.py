@@ -4,13 +4,15 @@ import datetime
 import difflib
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from xlsengine.bench.declaring.declare import Field
+from xlsengine.bench.declaring.declare import Field, Form, Table
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
+from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
@@ -256,7 +258,44 @@ def _holds_controls(text: str) -> bool:
     return any(sign < " " or "\x7f" <= sign <= "\x9f" for sign in text if sign not in _LAYOUT_SIGNS)
 
 
-def places_of(reader: AreaReader, fields: Sequence[Field]) -> dict[str, Place]:
-    """Return where each field's column stands, by field name; those that are missing are left out."""
-    sought = {declared.name: reader.place_of(declared) for declared in fields}
-    return {name: place for name, place in sought.items() if place is not None}
+@dataclass(frozen=True)
+class Position:
+    """Where a form or table stands that was read: its rows on the sheet that hold something, and its columns by name.
+
+    A form's rows are those of its fields, in the order of their declaration (-1 where one is missing), and its columns
+    go by their headers. `typed` are the columns that fields of a table were read from.
+    """
+
+    part: Form | Table
+    reader: AreaReader
+    rows: Sequence[int]
+    typed: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def area(self) -> Area:
+        """Return the rectangle."""
+        return self.reader.area
+
+    @cached_property
+    def columns(self) -> Mapping[str, int]:
+        """Return all columns that have a name, those of computed ones included."""
+        headed = [(text, place) for place, text in reversed(self.reader.headers.items()) if text]
+        if isinstance(self.part, Form):
+            return dict(headed)
+        by_key = {key(text): place for text, place in headed}
+        found = {name: by_key[key(d.header)] for name, d in self.part.columns.items() if key(d.header) in by_key}
+        return found | dict(self.typed)
+
+    @cached_property
+    def number_of(self) -> Mapping[int, int]:
+        """Return which row of the form or table a row of the sheet is, counted from 0."""
+        return {row: number for number, row in enumerate(self.rows)}
+
+    def place(self, row: int, name: str) -> str:
+        """Return the address of a cell with its sheet; `row` counts from 0 in the form or table."""
+        return self.area.place(self.rows[row], self.columns[name])
+
+    def field(self, name: str) -> str | None:
+        """Return the address of the value of a form's field; None where the workbook has no such cell."""
+        row, value = self.rows[list(self.part.fields).index(name)], self.columns.get(FORM_HEADERS[FORM_VALUE])
+        return None if row < 0 or value is None else self.area.place(row, value)

@@ -6,9 +6,10 @@ last column of the last row is one cell.
 
 import datetime
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from types import MappingProxyType
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, XMLPullParser
 
@@ -76,8 +77,8 @@ class Rectangle(NamedTuple):
 class SheetCells(Grid):
     """The rows of a worksheet, and which of them and of its columns are hidden or merged."""
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, rows: Mapping[int, Row] = MappingProxyType({})) -> None:
+        super().__init__(rows)
         self.hidden_rows: set[int] = set()
         self.hidden_columns: list[range] = []
         self.merged: list[Rectangle] = []

@@ -25,12 +25,12 @@ from xlsengine.workbook.layout import (
     is_written,
     quoted,
 )
+from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.attachments import FoundNote, notes_of, pictures_of
 from xlsengine.workbook.reading.cells import ErrorValue, Formula, Found, Grid, Percent, Stored, Unstored, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area, Package, open_package
-from xlsengine.workbook.reading.table_reader import Position, positions
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 
@@ -38,16 +38,17 @@ _SHOWN_TEXT = 60
 _ROOM = 16  # letters of a header, for what tells those alike apart
 
 
-def read_extras(path: Path, contents: Contents, test: BenchTest, findings: Findings) -> Extras:
-    """Return the extras of a workbook whose contents were read; tells what cannot be carried.
+def read_extras(
+    path: Path, contents: Contents, where: Mapping[str, Position], test: BenchTest, findings: Findings
+) -> Extras:
+    """Return the extras of a workbook whose forms and tables were read `where` it says; tells what cannot be carried.
 
     Raises `WorkbookUnreadable` where the file cannot be opened any more.
     """
-    where = positions(contents)
     columns = {}
     for name, position in where.items():
         if not isinstance(position.part, Form):
-            columns[name] = _columns(position, contents.grids[position.area.sheet], test, findings)
+            columns[name] = _columns(position, position.reader.cells, test, findings)
     with open_package(path) as package:
         figures = {cell for name, cell in package.named_cells().items() if name in FIGURE_QUANTITIES}
         _tell_loose_cells(contents, where, figures, findings)
@@ -62,7 +63,7 @@ def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
     headers = OwnHeaders(known, findings)
-    for column, header in position.headers.items():
+    for column, header in position.reader.headers.items():
         cells = {
             row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last
         }
@@ -199,7 +200,7 @@ def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | Non
     """Return a note by the row and column of the table it stands in, None where it stands elsewhere."""
     area = position.area
     name = next((name for name, column in position.columns.items() if column == note.column), None)
-    own = position.headers.get(note.column, "")
+    own = position.reader.headers.get(note.column, "")
     if name is None and own and not isinstance(position.part, Form):
         name = extra_name(plain_header(own))
     if name is None or not area.top <= note.row <= area.bottom:

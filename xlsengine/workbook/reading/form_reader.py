@@ -1,15 +1,12 @@
 """Reading a form: its fields by the label in the column Field, whatever their order."""
 
-from pathlib import Path
-
 from xlsengine.bench.declaring.declare import Field, Form
 from xlsengine.bench.inputs.bench_test import Value
-from xlsengine.bench.inputs.need import NEED, NEED_FIELDS, NEED_FORMS
-from xlsengine.errors import Fault, Reason
-from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER, form_table
-from xlsengine.workbook.reading.area_reader import AreaReader, Place, closest
+from xlsengine.errors import Reason
+from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
+from xlsengine.workbook.reading.area_reader import AreaReader, Place, Position, closest
 from xlsengine.workbook.reading.cells import number_text
-from xlsengine.workbook.reading.contents import Contents, Held, read_contents
+from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_values import plain_text, shown
@@ -19,18 +16,18 @@ LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"
 
 
-def read_form(form: Form, held: Held, findings: Findings) -> dict[str, Value]:
-    """Return a form's values by field name, None where blank; fields that it does not know are not read."""
+def read_form(form: Form, held: Held, findings: Findings) -> tuple[dict[str, Value], Position]:
+    """Return a form's values by field name, None where blank, and where they stand; unknown fields are not read."""
     reader = AreaReader(held.area, held.cells, (*FORM_HEADERS, SOURCE_HEADER), findings)
     labels, values = reader.column(LABEL), reader.column(VALUE)
     if labels is None or values is None:
-        return dict.fromkeys(form.fields)
+        return dict.fromkeys(form.fields), Position(form, reader, [-1] * len(form.fields))
     filled = FilledForm(form, reader, labels, values)
     content = {name: filled.value(declared) for name, declared in form.fields.items()}
     filled.tell_unknown_fields()
     reader.tell_unknown_columns()
     reader.close()
-    return content
+    return content, Position(form, reader, [filled.found[name] for name in form.fields])
 
 
 def default_of(declared: Field, sheet: str, findings: Findings) -> Value:
@@ -53,12 +50,14 @@ class FilledForm:
         for row, label in self.keys.items():
             self._rows.setdefault(label, []).append(row)
         self.known = {key(declared.label) for declared in form.fields.values()}
+        self.found: dict[str, int] = {}
 
     def value(self, declared: Field) -> Value:
         """Return a field's value; keeps a fault and returns None where it cannot be had."""
         rows = self._rows.get(key(declared.label), [])
         if not rows:
             rows = self._in_other_words(declared)
+        self.found[declared.name] = rows[0] if rows else -1
         if len(rows) > 1:
             places, fix = [self._place(row, self.labels) for row in rows], "delete one of the rows"
             self.reader.findings.doubled(Reason.DOUBLED_FIELD, places, declared.label, "field", "form", fix)
@@ -153,35 +152,3 @@ def _fill_in(declared: Field) -> str:
     if isinstance(declared.default, float | int):
         return f"fill it in; {number_text(declared.default)} is what a new workbook holds"
     return "fill it in"
-
-
-WRITE_ONE = "write a new one with xlsengine find --new FILE"
-
-
-class NeedReading:
-    """What was read of a need: its values by field name, its faults, and what else is to be said."""
-
-    def __init__(self, fields: dict[str, Value], findings: Findings) -> None:
-        self.fields = fields
-        self.faults: tuple[Fault, ...] = tuple(findings.faults)
-        self.told: tuple[str, ...] = tuple(findings.told)
-
-
-def read_need(path: str | Path) -> NeedReading:
-    """Read the workbook of a need. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
-    wanted = {form_table(form).casefold() for form in NEED_FORMS}
-    return _understood(read_contents(Path(path), wanted, lambda first: False))
-
-
-def _understood(contents: Contents) -> NeedReading:
-    findings = Findings()
-    fields: dict[str, Value] = {name: declared.default for name, declared in NEED_FIELDS.items()}
-    for form in NEED_FORMS:
-        name = form_table(form)
-        held = contents.held().get(name.casefold())
-        if held is not None:
-            fields |= read_form(form, held, findings)
-        elif form is NEED:
-            findings.no_table(form.name, name, WRITE_ONE)
-    findings.tell_unlisted()
-    return NeedReading(fields, findings)

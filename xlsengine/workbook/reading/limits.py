@@ -31,7 +31,6 @@ MOST_FAULTS = 2000  # of a workbook; the row in which there are more ends the re
 LARGEST_TEXT_FILE = 16 * MEBIBYTE
 LOOKED_INTO = 16 * 1024  # bytes of a sheet that is not ours, to see whether anything stands on it
 LARGE_SHEET, LOOKED_AT_FIRST = 4 * MEBIBYTE, MEBIBYTE  # bytes: of a large sheet, its first rows are looked at first
-LEAST_LOOKED_AT = 64 * 1024  # bytes of each of many sheets, in search of a table of readings
 HOPELESS = 500  # faults among them: the other rows are not read
 
 

@@ -17,20 +17,21 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable, fault_lines
 from xlsengine.workbook.layout import cell_address, column_letters, quoted
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.area_reader import AreaReader, Place
+from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.extras import OwnHeaders, plain_value
 from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.plain_sources import LOOKED_AT, source
-from xlsengine.workbook.reading.table_reader import locate, read_table
+from xlsengine.workbook.reading.plain_sources import sheets_of
+from xlsengine.workbook.reading.table_reader import read_table
 from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
+_LOOKED_AT = 200  # rows in which a header is looked for
 _CORE = ("voltage", "current", "thrust")
 _QUOTED = re.compile(r'"[^"]*"')
 
@@ -58,24 +59,20 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
     Raises `WorkbookUnreadable` for other files, and `WorkbookFaulty` where no table of readings is found.
     """
     findings = Findings()
-    held = source(Path(path), lambda cells: _header("", cells) is not None)
-    if sheet and sheet not in held.beginnings:
-        raise WorkbookUnreadable(f'{path} holds no sheet "{sheet}"; it holds {", ".join(map(shown, held.beginnings))}')
-    wanted = {sheet} if sheet else set(held.beginnings)
-    tables = [one for name, cells in held.beginnings.items() if name in wanted and (one := _header(name, cells))]
+    sheets, how = sheets_of(Path(path), sheet)
+    tables = [found for name, cells in sheets.items() if (found := _header(name, cells))]
     if not tables:
         raise WorkbookFaulty([_no_table(Path(path))])
-    best = max(tables, key=lambda found: (len(found.columns), held.lengths[found.sheet]))
+    best = max(tables, key=lambda found: (len(found.columns), len(sheets[found.sheet])))
     for found in tables:
         if found is not best:
             findings.tell(f'the sheet "{found.sheet}" holds a table of readings too; take it in with --sheet')
-    for name in wanted - {found.sheet for found in tables}:
-        if held.beginnings[name]:
+    for name, cells in sheets.items():
+        if cells and name not in {found.sheet for found in tables}:
             findings.tell(f'the sheet "{name}" was not taken in')
-    cells, how = held.whole(best.sheet)
     if how:
         findings.tell(how)
-    return _taken(cells, _header(best.sheet, cells) or best, findings)
+    return _taken(sheets[best.sheet], best, findings)
 
 
 def _no_table(path: Path) -> Fault:
@@ -95,7 +92,7 @@ def _header(sheet: str, cells: SheetCells) -> _Found | None:
 
     It is sought in the first rows, as far as they are no longer than a table's.
     """
-    rows = sorted(cells)[:LOOKED_AT]
+    rows = sorted(cells)[:_LOOKED_AT]
     ends = accumulate(len(cells[row]) for row in rows)
     near = [row for row, end in zip(rows, ends, strict=True) if end <= limits.MOST_LOOKED_AT]
     found = [_Found(sheet, row, columns) for row in near if (columns := _named_columns(cells[row]))]
@@ -128,14 +125,13 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
     headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
     area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
-    columns = read_table(READINGS, Held(area, cells), findings)
+    columns, where = read_table(READINGS, Held(area, cells), findings)
     without_rows = [fault for fault in findings.faults if fault.reason is Reason.NO_READINGS]
     if without_rows:
         raise WorkbookFaulty(without_rows)
-    reader, places, rows = locate(READINGS, Held(area, cells), Findings())
-    _keep_refused(reader, places, rows, columns, findings)
-    own = _own_columns(reader, {place.column for place in places.values()}, rows, findings)
-    if "throttle" not in places:
+    _keep_refused(where, columns, findings)
+    own = _own_columns(where, findings)
+    if "throttle" not in where.typed:
         _tell_no_throttle(own, findings)
     test = bench_test(fields)
     extras = Extras({READINGS.name: own} if own else {})
@@ -204,18 +200,12 @@ def _is_figure(declared: Field, content: Found) -> bool:
     return isinstance(content, float) or (isinstance(content, str) and bool(readings_of(declared, content)))
 
 
-def _keep_refused(
-    reader: AreaReader,
-    places: Mapping[str, Place],
-    rows: Sequence[int],
-    columns: Mapping[str, Array],
-    findings: Findings,
-) -> None:
+def _keep_refused(where: Position, columns: Mapping[str, Array], findings: Findings) -> None:
     """Put what a cell held and no field takes under Note, so that it is in the new workbook too."""
     held = {
-        reader.area.place(row, place.column): (index, READINGS.fields[name].header, reader.content(row, place.column))
-        for index, row in enumerate(rows)
-        for name, place in places.items()
+        where.area.place(row, column): (index, READINGS.fields[name].header, where.reader.content(row, column))
+        for index, row in enumerate(where.rows)
+        for name, column in where.typed.items()
     }
     for fault in findings.faults:
         index, header, content = held.get(fault.place, (0, "", None))
@@ -275,15 +265,13 @@ def _placed(held: Sequence[tuple[int, Found]], fields: dict[str, Value]) -> Fiel
     return None
 
 
-def _own_columns(
-    reader: AreaReader, placed: set[int], rows: Sequence[int], findings: Findings
-) -> dict[str, list[ExtraValue]]:
+def _own_columns(where: Position, findings: Findings) -> dict[str, list[ExtraValue]]:
     """Return the columns that no field has, to be carried along under their own headers."""
     own: dict[str, list[ExtraValue]] = {}
     headers = OwnHeaders((declared.header for declared in READINGS.columns.values()), findings)
-    for column, text in reader.headers.items():
-        values = [plain_value(reader.content(row, column)) for row in rows]
-        if column not in placed and any(value is not None for value in values):
-            where = reader.area.place(reader.area.top, column)
-            own[headers.header(text, where, f"Column {column_letters(column)}")] = values
+    for column, text in where.reader.headers.items():
+        values = [plain_value(where.reader.content(row, column)) for row in where.rows]
+        if column not in where.typed.values() and any(value is not None for value in values):
+            place = where.area.place(where.area.top, column)
+            own[headers.header(text, place, f"Column {column_letters(column)}")] = values
     return own

@@ -1,6 +1,6 @@
 """Reading a workbook back, input or results alike: by table name, header and label, with all its faults at once."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
@@ -13,6 +13,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
 from xlsengine.workbook.reading import limits
+from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.extras import read_extras
@@ -110,13 +111,17 @@ LEAST_OURS = 3
 """Sheets of our names that tell a workbook of ours: people call one of theirs Motor or Readings."""
 
 
+Where = Mapping[str, Position]
+"""Where every form and table that a workbook has stands, by the name of its Excel table."""
+
+
 @dataclass(frozen=True)
 class Reading:
     """What was read from a workbook: the test, its faults, `told` (what else its sender should know), and its hash.
 
     Where there are faults, `test` holds blanks in their places. `cells` lists every cell that was read in other words,
-    all of which `told` speaks of. `contents` are the cells that it was read from. `named_by_file` says that no test id
-    was typed.
+    all of which `told` speaks of. `contents` are the cells that it was read from, and `where` says which of them by form
+    and table. `named_by_file` says that no test id was typed.
     """
 
     test: BenchTest
@@ -125,6 +130,7 @@ class Reading:
     input_hash: str
     cells: tuple[ReadCell, ...]
     contents: Contents = field(repr=False, compare=False)
+    where: Where = field(repr=False, compare=False)
     named_by_file: bool = False
 
 
@@ -132,7 +138,7 @@ def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
     contents = read_contents(Path(path), HOMES, _is_hopeless)
     findings = Findings()
-    test, contents = _understood(contents, findings)
+    test, contents, where = _understood(contents, findings)
     typed_id = test.fields[test_id.name]
     if contents.cut:
         findings.tell_cut()
@@ -141,7 +147,7 @@ def read_workbook(path: str | Path) -> Reading:
         if not findings.faults:
             tell_blanks(test, findings)
         test = named_by_its_file(test, Path(path), findings)
-        test = replace(test, extras=read_extras(Path(path), contents, test, findings))
+        test = replace(test, extras=read_extras(Path(path), contents, where, test, findings))
     findings.tell_unlisted()
     return Reading(
         test,
@@ -150,6 +156,7 @@ def read_workbook(path: str | Path) -> Reading:
         input_hash(test),
         tuple(findings.cells),
         contents,
+        where,
         typed_id is None,
     )
 
@@ -162,24 +169,42 @@ def _is_hopeless(first: Contents) -> bool:
     return len(certain) >= limits.HOPELESS or not _STRUCTURE.isdisjoint(certain)
 
 
-def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents]:
-    """Return the test that the cells of a workbook make, extras left out, and its contents brought up to date."""
+def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents, Where]:
+    """Return the test that the cells of a workbook make, extras left out, its contents brought up to date, and where."""
     contents = up_to_date(contents, findings)
-    found = _find(contents, findings)
-    fields: dict[str, Value] = {}
-    tables: dict[str, Mapping[str, Array]] = {}
-    for part in (part for parts in SHEETS.values() for part in parts):
-        held = found.get(table_name(part))
-        if isinstance(part, Form):
-            blank = {name: declared.default for name, declared in part.fields.items()}
-            fields |= blank if held is None else read_form(part, held, findings)
-        else:
-            tables[part.name] = columns_of(part, part.rows) if held is None else read_table(part, held, findings)
+    held = contents.held()
+    _tell_found(contents, held, findings)
+    fields, tables, where = read_parts([part for parts in SHEETS.values() for part in parts], held, findings)
     _tell_unread_sheets(contents, findings)
     flown = fields.get(craft_propeller.name)
     if isinstance(flown, str):
         fields[craft_propeller.name] = one_spelling(flown)  # as Readings spells it
-    return BenchTest(fields, tables), contents
+    return BenchTest(fields, tables), contents, where
+
+
+def read_parts(
+    parts: Iterable[Form | Table], held: Mapping[str, Held], findings: Findings, carried: bool = True
+) -> tuple[dict[str, Value], dict[str, Mapping[str, Array]], dict[str, Position]]:
+    """Return the fields of some forms, the columns of some tables, and where those stand that there are.
+
+    What is not there holds what a new workbook does. Columns that are not known are told, and whether they are `carried`.
+    """
+    fields: dict[str, Value] = {}
+    tables: dict[str, Mapping[str, Array]] = {}
+    where: dict[str, Position] = {}
+    for part in parts:
+        name = table_name(part)
+        there = held.get(name.casefold())
+        if isinstance(part, Form):
+            fields |= {field: declared.default for field, declared in part.fields.items()}
+            if there is not None:
+                typed, where[name] = read_form(part, there, findings)
+                fields |= typed
+        elif there is None:
+            tables[name] = columns_of(part, part.rows)
+        else:
+            tables[name], where[name] = read_table(part, there, findings, carried)
+    return fields, tables, where
 
 
 def read_bench_test(path: str | Path) -> BenchTest:
@@ -190,22 +215,18 @@ def read_bench_test(path: str | Path) -> BenchTest:
     return reading.test
 
 
-def _find(contents: Contents, findings: Findings) -> dict[str, Held]:
-    """Find every form and table by name; keep faults for missing ones, and tell where they stand elsewhere."""
-    held = contents.held()
+def _tell_found(contents: Contents, held: Mapping[str, Held], findings: Findings) -> None:
+    """Keep faults for forms and tables that are missing, and tell where they stand elsewhere or twice."""
     for area in contents.areas:
         first = held[area.name.casefold()].area if area.name.casefold() in HOMES else area
         if first is not area:
             findings.tell(
                 f"the table {area.name} stands on {first.sheet} and on {area.sheet}; that on {first.sheet} was read"
             )
-    found = {}
     for sheet, parts in SHEETS.items():
-        present = {name: held[name.casefold()] for name in map(table_name, parts) if name.casefold() in held}
-        found.update(present)
-        _tell_moved(sheet, {name: each.area for name, each in present.items()}, findings)
+        present = {name: held[name.casefold()].area for name in map(table_name, parts) if name.casefold() in held}
+        _tell_moved(sheet, present, findings)
         find_missing(sheet, parts, present, contents, findings)
-    return found
 
 
 def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> None:

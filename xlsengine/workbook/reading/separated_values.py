@@ -4,8 +4,7 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from xlsengine.workbook.reading.streams import Room
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
+_MARKS = {".": "a decimal point", ",": "a decimal comma", "": "numbers as they stand"}
 _LOOKED_AT = 200
 # Digits that leave no doubt about their decimal mark: not three behind it, or a nought alone before it.
 _DECIMAL = re.compile(r"[-+]?(?:\d+([.,])(?:\d{1,2}|\d{4,})|0([.,])\d+)")
@@ -26,30 +26,8 @@ _LEAST_VALUES, _LEAST_FIGURES = 4, 2  # that make a line within a cell look like
 _END = "the end of the text"
 
 
-@dataclass(frozen=True)
-class Separated:
-    """The rows of a text file as texts, and how they were told apart."""
-
-    name: str
-    rows: list[list[str]]
-    encoding: str
-    separator: str
-
-    def beginning(self, rows: int) -> SheetCells:
-        """Return the first rows, all as texts."""
-        return _cells(self.rows[:rows], lambda cell: cell)
-
-    def cells(self) -> tuple[SheetCells, str]:
-        """Return all cells, and in a sentence how the file was read; raises `WorkbookUnreadable` for too many."""
-        Room().take(len(self.rows), sum(map(len, self.rows)))
-        mark = _decimal_mark((cell for row in self.rows for cell in row), self.separator)
-        marks = {".": "a decimal point", ",": "a decimal comma", "": "numbers as they stand"}
-        how = f"{self.encoding} text with {SEPARATORS[self.separator]} between values and {marks[mark]}"
-        return _cells(self.rows, lambda cell: _value(cell, mark)), f"{self.name}: read as {how}"
-
-
-def read_separated(path: Path) -> Separated:
-    """Return the rows of a text file.
+def read_separated(path: Path) -> tuple[SheetCells, str]:
+    """Return the cells of a text file, and in a sentence how it was read.
 
     Raises `WorkbookUnreadable` for other files and for too large ones, and `WorkbookFaulty` where a quotation mark that
     is not closed would swallow rows.
@@ -66,17 +44,21 @@ def read_separated(path: Path) -> Separated:
         text, encoding = _decoded(content)
         _refuse_many_lines(text)
         separator = _separator(text)
-        return Separated(path.name, _rows(text, separator, path), encoding, separator)
+        rows = _rows(text, separator, path)
+        Room().take(len(rows), sum(map(len, rows)))
     except WorkbookUnreadable as error:
         raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
     except (OSError, csv.Error) as error:
         raise WorkbookUnreadable(f"{path} cannot be read: {getattr(error, 'strerror', None) or error}") from error
+    mark = _decimal_mark((cell for row in rows for cell in row), separator)
+    how = f"{encoding} text with {SEPARATORS[separator]} between values and {_MARKS[mark]}"
+    return _cells(rows, mark), f"{path.name}: read as {how}"
 
 
-def _cells(rows: Iterable[Sequence[str]], value: Callable[[str], Stored]) -> SheetCells:
+def _cells(rows: Iterable[Sequence[str]], mark: str) -> SheetCells:
     cells = SheetCells()
     for number, row in enumerate(rows):
-        held: dict[int, Stored] = {c: value(cell) for c, cell in enumerate(row) if cell.strip()}
+        held: dict[int, Stored] = {c: _value(cell, mark) for c, cell in enumerate(row) if cell.strip()}
         if held:
             cells[number] = held
     return cells

@@ -1,33 +1,29 @@
 """Reading an input table: its rows that hold anything, column by column as declared."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import replace
 
-from xlsengine.bench.declaring.declare import Field, Form, Table
+from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs.bench_test import Array, Value, array_of
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
-from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE, SHEETS, table_name
-from xlsengine.workbook.reading.area_reader import AreaReader, Place, places_of
+from xlsengine.workbook.reading.area_reader import AreaReader, Place, Position
 from xlsengine.workbook.reading.cells import Formula, content_of
-from xlsengine.workbook.reading.contents import Contents, Held
+from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
-from xlsengine.workbook.reading.form_reader import label_key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.propeller_names import GEOMETRY, NameFiller
-from xlsengine.workbook.reading.trade_words import header_meant
 from xlsengine.workbook.reading.unit_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
 
 
-def read_table(table: Table, held: Held, findings: Findings, carried: bool = True) -> dict[str, Array]:
-    """Return a table's columns as typed, blank rows left out; derived and unknown columns are not read.
+def read_table(table: Table, held: Held, findings: Findings, carried: bool = True) -> tuple[dict[str, Array], Position]:
+    """Return a table's columns as typed, blank rows left out, and where they stand; other columns are not read.
 
     Unknown ones are told, and whether they are `carried` to what is written.
     """
-    reader, places, filled = locate(table, held, findings)
+    reader, places, filled = _located(table, held, findings)
     columns = [place.column for place in places.values()]
     filler = NameFiller(reader, places) if table is READINGS and "prop" in places else None
     values = _values(table, reader, places, filled, filler)
@@ -38,13 +34,16 @@ def read_table(table: Table, held: Held, findings: Findings, carried: bool = Tru
     reader.tell_unknown_columns(carried)
     _tell_typed_over(table, reader)
     reader.close(filler.told() if filler else ())
-    return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}
+    where = Position(table, reader, filled, {name: place.column for name, place in places.items()})
+    return {name: array_of(declared, values[name]) for name, declared in table.fields.items()}, where
 
 
-def locate(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, dict[str, Place], list[int]]:
+def _located(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, dict[str, Place], list[int]]:
     """Return a table's reader, where its columns stand, and the rows that hold anything typed."""
     known = [declared.header for declared in table.columns.values()]
-    places = places_of(AreaReader(held.area, held.cells, known, findings), list(table.fields.values()))
+    seeker = AreaReader(held.area, held.cells, known, findings)
+    sought = {name: seeker.place_of(declared) for name, declared in table.fields.items()}
+    places = {name: place for name, place in sought.items() if place is not None}
     columns = [place.column for place in places.values()]
     reader = AreaReader(_taken_in(held, columns), held.cells, known, findings)
     reader.named.update(columns)
@@ -192,67 +191,3 @@ def _mine(held: Held, row: int, columns: Collection[int]) -> list[int]:
     cells, others = held.cells.get(row, {}), [a for a in held.neighbours if a.top - _TITLE_LINES <= row <= a.bottom]
     filled = [column for column in columns if content_of(cells.get(column)) is not None]
     return [column for column in filled if not any(column in other.columns for other in others)]
-
-
-@dataclass(frozen=True)
-class Position:
-    """Where a form or table stands: the sheet's rows that hold something, and its columns by name.
-
-    A form's rows are those of its fields, in the order of their declaration (-1 where one is missing), and its columns
-    go by their headers. `headers` are all header texts by column.
-    """
-
-    part: Form | Table
-    area: Area
-    rows: tuple[int, ...]
-    columns: Mapping[str, int]
-    headers: Mapping[int, str]
-
-    @cached_property
-    def number_of(self) -> Mapping[int, int]:
-        """Return which row of the form or table a row of the sheet is, counted from 0."""
-        return {row: number for number, row in enumerate(self.rows)}
-
-    def place(self, row: int, name: str) -> str:
-        """Return the address of a cell with its sheet; `row` counts from 0 in the form or table."""
-        return self.area.place(self.rows[row], self.columns[name])
-
-    def field(self, name: str) -> str | None:
-        """Return the address of the value of a form's field; None where the workbook has no such cell."""
-        row, value = self.rows[list(self.part.fields).index(name)], self.columns.get(FORM_HEADERS[FORM_VALUE])
-        return None if row < 0 or value is None else self.area.place(row, value)
-
-
-def positions(contents: Contents) -> dict[str, Position]:
-    """Return where every form and table of a workbook stands, by the name of its Excel table."""
-    held = contents.held()
-    named = {table_name(part): part for parts in SHEETS.values() for part in parts}
-    return {name: position(part, held[name.casefold()]) for name, part in named.items() if name.casefold() in held}
-
-
-def position(part: Form | Table, held: Held) -> Position:
-    """Return where a form or table stands."""
-    return _table(part, held) if isinstance(part, Table) else _form(part, held)
-
-
-def _form(form: Form, held: Held) -> Position:
-    reader = AreaReader(held.area, held.cells, FORM_HEADERS, Findings())
-    columns = {text: place for place, text in reader.headers.items() if text}
-    labels = next((place for text, place in columns.items() if key(text) == key(FORM_HEADERS[0])), reader.area.left)
-    written = {label_key(str(reader.content(row, labels) or "")): row for row in reversed(reader.rows)}
-    rows = tuple(_row_of(declared, written) for declared in form.fields.values())
-    return Position(form, reader.area, rows, columns, reader.headers)
-
-
-def _row_of(declared: Field, written: Mapping[str, int]) -> int:
-    """Return the row of a field by the labels of a form, as they are compared; -1 where none is its."""
-    own = written.get(key(declared.label))
-    return next((row for label, row in written.items() if header_meant(label, declared)), -1) if own is None else own
-
-
-def _table(table: Table, held: Held) -> Position:
-    reader, places, rows = locate(table, held, Findings())
-    by_text = {key(text): place for place, text in reversed(reader.headers.items()) if text}
-    computed = {name: by_text[key(d.header)] for name, d in table.columns.items() if key(d.header) in by_text}
-    typed = {name: place.column for name, place in places.items()}
-    return Position(table, reader.area, tuple(rows), {**computed, **typed}, reader.headers)

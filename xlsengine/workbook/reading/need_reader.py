@@ -1,11 +1,32 @@
-"""A need as texts by field, from a page or a command line: taken as cells are."""
+"""Reading a need: from its workbook, or from texts by field as a page or a command line has them, taken as cells are."""
 
 from collections.abc import Callable, Collection, Mapping
+from pathlib import Path
 
 from xlsengine.bench.inputs.bench_test import Value
-from xlsengine.bench.inputs.need import NEED
+from xlsengine.bench.inputs.need import NEED, NEED_FORMS
 from xlsengine.errors import Fault, Reason
+from xlsengine.workbook.layout import form_table
+from xlsengine.workbook.reading.contents import read_contents
+from xlsengine.workbook.reading.findings import Findings
+from xlsengine.workbook.reading.reader import read_parts
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, typed_value
+
+WRITE_ONE = "write a new one with xlsengine find --new FILE"
+
+
+def read_need(path: str | Path) -> tuple[dict[str, Value], Findings]:
+    """Return the fields of a need's workbook, and all that is to be said of it.
+
+    Raises `WorkbookUnreadable` when it cannot be opened as a workbook.
+    """
+    wanted = {form_table(form).casefold() for form in NEED_FORMS}
+    held, findings = read_contents(Path(path), wanted, lambda first: False).held(), Findings()
+    if form_table(NEED).casefold() not in held:
+        findings.no_table(NEED.name, form_table(NEED), WRITE_ONE)
+    fields, _, _ = read_parts(NEED_FORMS, held, findings)
+    findings.tell_unlisted()
+    return fields, findings
 
 
 def typed_need(texts: Mapping[str, str], place: Callable[[str], str]) -> tuple[dict[str, Value], list[Fault]]:
