@@ -72,12 +72,9 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert (
-        "its highest reading is 60.6 A, ±3.7 %; it is a peak, and no steady one was read, so it counts as steady too"
-        in said
-    )
+    assert "highest 60.6 A peak, taken as steady too: no steady reading, ±3.7 %" in said
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "60.6 A steady, ±3.7 %; no peak was read, so 1.25 times it counts as the peak" in said
+    assert "highest 60.6 A steady; no peak read, 1.25 times it taken, ±3.7 %" in said
 
 
 def test_an_estimate_is_never_called_covering() -> None:
@@ -219,7 +216,7 @@ def test_what_was_not_tested_gets_no_answer_from_another_pair(
 def test_what_the_answer_is_for_is_said() -> None:
     rows = [row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
     named = str(judged(*rows, pack_cells=6.0, all_up_mass=750.0, motor_count=4.0).figures()["esc_advice"])
-    assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S decides: its highest reading is 35.0 A" in named
+    assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S: highest 35.0 A" in named
     assert "for any of the 2 pairs of propeller and cell count tested" in str(judged(*rows).figures()["esc_advice"])
 
 
@@ -246,7 +243,7 @@ def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: in
     assessment = judged(row("peak", peak), way_of_flying=BURSTS)
     figures = assessment.figures()
     assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
-    assert f"about {low} to {high} A, which" in str(figures["flight_note"])
+    assert f": {low} to {high} A (rule of thumb: 25 to 40 % less)." in str(figures["flight_note"])
     assert figures["craft_flight"] == f"{low}–{high} A"
     assert assessment.scope.any_value(in_flight(esc.held_row)) == f"{low}–{high}"
 

@@ -63,7 +63,7 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
     # 5 Ah · 0.80 · 60 min/h over 4 · 42.0 A, which is certain, and 4 · 25.2 A
     minutes = "1.4 to 2.4 min at full throttle: 1.4 as on the stand, more in flight by estimate."
     assert f" 80 % of it last about {minutes}" in pack
-    assert any(text.startswith("In flight, 6x4 on 4S: about 25 to 32 A") for text in told)
+    assert any(text.startswith("In flight, 6x4 on 4S: 25 to 32 A") for text in told)
     assert any("rated for 4 cells" in text and "never choose an ESC by them alone" in text for text in told)
 
 

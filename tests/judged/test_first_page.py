@@ -103,7 +103,7 @@ def test_the_three_answers(workbook: Workbook) -> None:
         "6x4 on 4S: highest 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within "
         "1.15 times it.",
         "6x4 on 4S: 42.0 A at launch, ±3.7 %, if its burst rating is at least 1.15 times its size. At speed 25 to 32 A "
-        "(rule of thumb: 25 to 40 % less; never choose by it alone).",
+        "(rule of thumb: 25 to 40 % less); never choose by it alone.",
         f"6x4 on 4S gives 1,420 g, steady. Hover at {throttle} % throttle.",
     )
     for title, line, said in zip(labels.REPORT_ANSWERS, lines, words, strict=True):

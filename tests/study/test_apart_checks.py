@@ -13,9 +13,10 @@ import pytest
 from tests.study.round_benches import bench_of, rounds
 from tests.study.small_bench import case, flags_of, said
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.apart_checks import exchanged_repeats, repeats_apart
 from xlsengine.study.case import case_of
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.exchange_checks import exchanged_propellers
+from xlsengine.study.repeat_checks import repeats_apart
 
 Rows = list[dict[str, Any]]
 NAME = ("prop", "diameter", "pitch", "blades")
@@ -66,13 +67,13 @@ def test_names_exchanged_in_one_of_two_rounds_are_told_by_the_other_cell_count(u
 
 def test_the_words_tell_what_stands_under_which_name() -> None:
     """On 3S, 1.5 to the power 1.6 is 1.913: 8.6 A are 16.5 A, 12.7 A are 24.3 A."""
-    first, _ = exchanged_repeats(case(exchange(two_rounds(), 4, 5, NAME)))
-    assert (first.found, first.expected) == ("10x4.7 with 16.5 A and 931 g", "9x4.7, whose repeats read so")
+    first, _ = exchanged_propellers(case(exchange(two_rounds(), 4, 5, NAME)))
+    assert (first.found, first.expected) == ("10x4.7 with 16.5 A and 931 g", "9x4.7, whose other readings agree")
 
 
 @pytest.mark.parametrize("column", ["thrust", "current"])
 def test_one_column_exchanged_is_told_as_such(column: str) -> None:
-    flags = exchanged_repeats(case(exchange(two_rounds(), 7, 8, (column,))))
+    flags = exchanged_propellers(case(exchange(two_rounds(), 7, 8, (column,))))
     assert said(flags) == [
         (8, column, f"{column.capitalize()} exchanged with run 9"),
         (9, column, f"{column.capitalize()} exchanged with run 8"),
@@ -83,7 +84,7 @@ def test_where_either_round_may_be_the_wrong_one_all_four_are_doubted() -> None:
     """On one cell count, nothing tells in which round two propellers of blank size were exchanged."""
     rows = [{key: row[key] for key in row if key not in NAME[1:]} for row in two_rounds() if row["cells"] == 2]
     flags = repeats_apart(case(exchange(rows, 1, 2, NAME)))
-    assert exchanged_repeats(case(exchange(rows, 1, 2, NAME))) == []
+    assert exchanged_propellers(case(exchange(rows, 1, 2, NAME))) == []
     assert [(flag.row, flag.title, flag.also_rows) for flag in flags] == [
         (2, "Repeats far apart", (6,)),
         (3, "Repeats far apart", (5,)),
@@ -138,11 +139,11 @@ def test_rounds_of_simulated_motors(propellers: int) -> None:
     """Nothing is said of sound ones; names of neighbours at least 15 % apart are found, and no other row is named."""
     for seed in range(8):
         rows = rounds(seed, propellers)
-        assert exchanged_repeats(case_of(Scope(bench_of(rows)))) == []
+        assert exchanged_propellers(case_of(Scope(bench_of(rows)))) == []
         assert repeats_apart(case_of(Scope(bench_of(rows)))) == []
         for at in range(seed % 2, len(rows) - 1, 2):
             if rows[at]["cells"] == rows[at + 1]["cells"] and _are_apart(rows[at], rows[at + 1]):
-                found = exchanged_repeats(case_of(Scope(bench_of(exchange(rows, at, at + 1, NAME)))))
+                found = exchanged_propellers(case_of(Scope(bench_of(exchange(rows, at, at + 1, NAME)))))
                 assert [(flag.row, flag.column) for flag in found] == [(at + 1, "prop"), (at + 2, "prop")], (seed, at)
 
 

@@ -16,8 +16,9 @@ from tests.study.planted_benches import bench
 from xlsengine import bench_test, evaluate
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.case import case_of
-from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
+from xlsengine.study.count_checks import off_by_count
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.exchange_checks import exchanged_propellers
 
 PER_AMP = {"5x4": 42.0, "5x4.3x3": 33.0, "5.1x4.6x3": 31.0, "5.5x4": 40.0, "6x3": 43.0, "6x4": 38.0}
 AMPS = {"5x4": 14.0, "5x4.3x3": 19.0, "5.1x4.6x3": 21.0, "5.5x4": 19.5, "6x3": 24.0, "6x4": 26.5}
@@ -93,4 +94,4 @@ def test_sound_peaks_of_simulated_motors_are_left_alone() -> None:
         made = bench(seed)
         peaks = [row | {"kind": None} for row in made.rows if row["kind"] == "peak"]
         found = case_of(Scope(made.test(peaks, False)))
-        assert (exchanged_by_count(found), off_by_count(found)) == ([], []), seed
+        assert (exchanged_propellers(found), off_by_count(found)) == ([], []), seed

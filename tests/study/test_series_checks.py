@@ -15,8 +15,9 @@ from tests.study.small_bench import case, flags_of
 from tests.study.test_apart_checks import NAME, exchange, two_rounds
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import case_of
+from xlsengine.study.count_checks import thrust_by_volts
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
+from xlsengine.study.exchange_checks import exchanged_propellers
 
 Rows = list[dict[str, Any]]
 COLUMNS = {"prop": NAME, "thrust": ("thrust",), "current": ("current",)}
@@ -49,7 +50,7 @@ def test_an_exchange_in_both_rounds_is_named_with_its_cell_count(column: str, ce
 def test_the_words_show_grams_per_amp() -> None:
     """On 3S 8.6 A and 12.7 A are 1.913 times that; 930 g over 24.3 A is 38.3 g/A, and 486 g over 8.6 A 56.5."""
     rows, _ = exchange_all(two_rounds(), "9x4.7", "10x4.7", 3, ("current",))
-    flag = next(flag for flag in exchanged_series(case(rows)) if flag.row == 5)
+    flag = next(flag for flag in exchanged_propellers(case(rows)) if flag.row == 5)
     assert flag.found == "9x4.7 with 24.3 A and 931 g: 38.3 g/A, and 56.5 g/A on 2S"
     assert (
         flag.fix == "If your bench notes agree, exchange the currents of the two on 3S; otherwise repeat both points."
@@ -59,16 +60,16 @@ def test_the_words_show_grams_per_amp() -> None:
 
 def test_two_propellers_are_enough() -> None:
     kept = [row for row in two_rounds() if row["prop"] != "8x4"]
-    assert exchanged_series(case(kept)) == []
+    assert exchanged_propellers(case(kept)) == []
     rows, places = exchange_all(kept, "9x4.7", "10x4.7", 3, NAME)
-    assert [flag.row - 1 for flag in sorted(exchanged_series(case(rows)), key=lambda flag: flag.row)] == places
+    assert [flag.row - 1 for flag in sorted(exchanged_propellers(case(rows)), key=lambda flag: flag.row)] == places
 
 
 def test_where_sizes_say_nothing_both_cell_counts_are_named() -> None:
     """Alike in all but thrust and amps, two propellers of one size may have been exchanged on 2S as well as on 3S."""
     blank = [row | {"diameter": 9.0, "pitch": 4.7} for row in two_rounds()]
     rows, _ = exchange_all(blank, "9x4.7", "10x4.7", 3, NAME)
-    flags = exchanged_series(case(rows))
+    flags = exchanged_propellers(case(rows))
     assert len(flags) == 8
     assert {flag.title.partition(" on ")[2] for flag in flags} == {"2S or 3S"}
 
@@ -76,9 +77,9 @@ def test_where_sizes_say_nothing_both_cell_counts_are_named() -> None:
 def test_one_reading_that_is_off_is_no_exchange() -> None:
     rows = two_rounds()
     rows[4]["current"] = rows[10]["current"] = 12.0
-    assert exchanged_series(case(rows)) == []
-    assert exchanged_series(case(rows[:1])) == []
-    assert exchanged_series(case(rows[:3])) == []
+    assert exchanged_propellers(case(rows)) == []
+    assert exchanged_propellers(case(rows[:1])) == []
+    assert exchanged_propellers(case(rows[:3])) == []
 
 
 @pytest.mark.parametrize(
@@ -108,11 +109,11 @@ def test_rounds_of_simulated_motors(times: int) -> None:
     for seed in range(9):
         rows = rounds(seed, 3, times)
         sound = case_of(Scope(bench_of(rows)))
-        assert exchanged_series(sound) == []
+        assert exchanged_propellers(sound) == []
         assert thrust_by_volts(sound) == []
         read = {(row["prop"], row["cells"]): float(row["thrust"]) for row in rows}  # type: ignore[arg-type]
         for (one, cells), (other, others_cells) in combinations(read, 2):
             if cells == others_cells and not 0.86 < read[one, cells] / read[other, cells] < 1.16:
                 turned, places = exchange_all(rows, str(one), str(other), cells, NAME)  # type: ignore[arg-type]
-                found = exchanged_series(case_of(Scope(bench_of(turned))))
+                found = exchanged_propellers(case_of(Scope(bench_of(turned))))
                 assert {*places} <= {flag.row - 1 for flag in found}, (seed, one, other, cells)

@@ -16,18 +16,17 @@ from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
-from xlsengine.study.apart_checks import exchanged_repeats, repeats_apart
 from xlsengine.study.case import Case, case_of
-from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
+from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
+from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, raised_checks
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
 from xlsengine.study.relatives import current_evidence, thrust_evidence
-from xlsengine.study.repeat_checks import copies, repeats
+from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
-from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -71,12 +70,10 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (decimal_slips, Explains.SLIP),
     (copies, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
-    (exchanged_repeats, Explains.SLIP),
+    (exchanged_propellers, Explains.SLIP),
     (rest_volts, Explains.READING),
     (throttle_order, Explains.READING),
     (repeats, Explains.READING),
-    (exchanged_by_count, Explains.SLIP),
-    (exchanged_series, Explains.SLIP),
     (tares, Explains.SLIP),
     (misfits, Explains.READING),
     (off_by_count, Explains.READING),

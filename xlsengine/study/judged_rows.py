@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity, raised
 from xlsengine.bench.inputs import readings as r
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.flags import Flag
+from xlsengine.study.flags import Flag, typed
 from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
 
 IntArray = NDArray[np.int64]
@@ -91,6 +91,14 @@ class JudgedRows:
         """Return what a check says of a row, by its place; `also` are the places of others that it speaks of."""
         also_rows = tuple(int(self.number[other]) for other in also)
         return Flag(title, int(self.number[place]), column, found, expected, cause, fix, severity, also_rows)
+
+    def entry(self, place: int, column: str) -> str:
+        """Return what was typed in a row, with its unit."""
+        return str(self.prop_name[place]) if column == "prop" else typed(self.reading(column)[place], column)
+
+    def read(self, place: int) -> str:
+        """Return the current and thrust of a row, in words."""
+        return f"{self.entry(place, 'current')} and {self.entry(place, 'thrust')}"
 
     def reading(self, column: str) -> FloatArray:
         """Return a column by the name it has in Readings."""

@@ -6,6 +6,7 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
+from xlsengine.study.levels import logarithms, repeats_of
 from xlsengine.study.outliers import FloatArray, generalized_esd
 
 FEW_REPEATS = 14
@@ -136,4 +137,39 @@ def unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
         f"{about(usual, column)}, as its repeats",
         "A misread display, a gust, a drifted zero, a weak pack, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
+    )
+
+
+# --- repeats that are none ---------------------------------------------------------------------------------------
+
+
+def repeats_apart(case: Case) -> list[Flag]:
+    """Flag readings too far from their repeats, at equal volts: of two both, of more those far from the middle."""
+    rows, found, read = case.rows, repeats_of(case), logarithms(case)
+    apart = np.flatnonzero(found.apart(read))
+    if not apart.size:
+        return []
+    label, levels = np.unique(found.label[apart], return_inverse=True)[1], found.levels(read[:, apart])
+    off = np.abs(levels - np.stack([medians_by(label, column) for column in levels])) / found.allowed[:, apart]
+    two, other = counts_by(label) == 2, np.bincount(label, apart)[label].astype(np.int64) - apart
+    column = np.where(off[0] > off[1], "thrust", "current")
+    usual = {name: medians_by(label, rows.reading(name)[apart]) for name in ("thrust", "current")}
+    return [
+        _two(rows, int(apart[at]), int(other[at]), str(column[at]))
+        if two[at]
+        else unrepeated(rows, int(apart[at]), str(column[at]), float(usual[column[at]][at]))
+        for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist()
+    ]
+
+
+def _two(rows: JudgedRows, at: int, other: int, column: str) -> Flag:
+    return rows.flag(
+        at,
+        "Repeats far apart",
+        column,
+        f"{rows.read(at)}; {rows.name(other)}: {rows.read(other)}",
+        "repeats within a few percent, at equal volts",
+        "One of the two has the propeller or a figure of another reading; or a propeller slipped, or throttle was not full.",
+        "Compare both with your bench notes; repeat the point, or set Use of the wrong one to no with a note why.",
+        also=(other,),
     )

@@ -13,8 +13,8 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
+from xlsengine.study.levels import agreeing_series
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.series_checks import series_of, usual_step
 
 HIGHER, HIGHER_ALONE = math.log(1.025), math.log(1.05)
 """Volts this far above a repeat's, or else above the line of the pack's other readings, may be those at rest."""
@@ -85,11 +85,8 @@ def _above_repeats(case: Case, at: IntArray, higher: FloatArray) -> BoolArray:
 
 def _lacks_across_counts(case: Case, at: IntArray) -> BoolArray:
     """Tell on which rows' cell counts thrust and amps both lack something at their volts, by the propeller's other counts."""
-    series, limit = series_of(case), math.log1p(2 * case.limits.grams_per_amp)
-    if min(series.read.shape[:2]) < 2:
-        return np.zeros(at.size, dtype=bool)
-    steps = series.steps()
-    odd = np.stack([steps[:, count] - usual_step(steps[:, count], count) for count in range(steps.shape[1])], axis=1)
+    series, limit = agreeing_series(case), math.log1p(2 * case.limits.grams_per_amp)
+    odd = series.steps() - series.usual_steps()
     lacks = (odd[..., 0] <= -LACKING_ALONE) & (np.abs(odd[..., 1]) <= limit)
     found = np.zeros(case.rows.size, dtype=bool)
     found[series.at] = lacks[series.props, series.counts]

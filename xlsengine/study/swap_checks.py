@@ -1,7 +1,6 @@
 """Readings that changed places: of one column between neighbouring rows, or of one row between two columns."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,78 +25,58 @@ CLEAR = 0.5
 """An exchange fixes something when the misfits left over are at most this share of those before."""
 
 
-@dataclass(frozen=True)
-class _Pairs:
-    """Rows next to each other: places of the upper and the lower one."""
-
-    upper: IntArray
-    lower: IntArray
-
-
-@dataclass(frozen=True)
-class _Exchange:
-    """Columns of which one was exchanged, between two places, and how much misfit that explains."""
-
-    columns: tuple[str, ...]
-    upper: int
-    lower: int
-    explained: float
+Found = tuple[float, int, tuple[str, ...]]
+"""Minus how much misfit an exchange of two neighbours explains, the place of the upper one, the columns it may be."""
 
 
 def swaps(case: Case) -> list[Flag]:
     """Flag both rows of neighbours that fit the others once their thrusts, currents, speeds or volts change places."""
-    upper = np.flatnonzero(np.diff(case.rows.number) == 1)
-    pairs = _Pairs(upper, upper + 1)
-    found = [*_thrusts_or_currents(case, pairs), *_speeds(case, pairs), *_voltages(case, pairs)]
-    found.sort(key=lambda exchange: (-exchange.explained, exchange.upper))
-    flags: list[Flag] = []
-    taken: set[int] = set()
-    for exchange in found:
-        if not taken & {exchange.upper, exchange.lower}:
-            taken |= {exchange.upper, exchange.lower}
-            flags += _flags(case.rows, exchange)
+    upper, flags, taken = np.flatnonzero(np.diff(case.rows.number) == 1), list[Flag](), set[int]()
+    for _, at, columns in sorted(
+        found for find in (_thrusts_or_currents, _speeds, _voltages) for found in find(case, upper)
+    ):
+        if not taken & {at, at + 1}:
+            taken |= {at, at + 1}
+            cells = ", or cell counts," if columns == ("voltage",) else ""
+            cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
+            flags += [exchanged(case.rows, columns, *pair, cause) for pair in ((at, at + 1), (at + 1, at))]
     return flags
 
 
-def _flags(rows: JudgedRows, exchange: _Exchange) -> Iterator[Flag]:
-    cells = ", or cell counts," if exchange.columns == ("voltage",) else ""
-    cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
-    for here, there in ((exchange.upper, exchange.lower), (exchange.lower, exchange.upper)):
-        yield exchanged(rows, exchange.columns, here, there, cause)
-
-
-def _fixed(pairs: _Pairs, excess: Callable[[IntArray, IntArray], FloatArray]) -> tuple[BoolArray, FloatArray]:
+def _fixed(
+    upper: IntArray, excess: Callable[[IntArray, IntArray], FloatArray], clear: float = CLEAR
+) -> tuple[BoolArray, FloatArray]:
     """Tell which exchanges bring both rows into line, one of which was out; and how much excess goes.
 
     `excess(here, there)` is that of the rows `here` with the readings of the rows `there`.
     """
-    before = np.stack([excess(pairs.upper, pairs.upper), excess(pairs.lower, pairs.lower)])
-    after = np.stack([excess(pairs.upper, pairs.lower), excess(pairs.lower, pairs.upper)])
-    fixed = (before > 1).any(axis=0) & (after <= 1).all(axis=0) & (after.sum(axis=0) <= CLEAR * before.sum(axis=0))
+    lower = upper + 1
+    before, after = (
+        np.stack([excess(upper, there), excess(lower, other)]) for there, other in ((upper, lower), (lower, upper))
+    )
+    fixed = (before > 1).any(axis=0) & (after <= 1).all(axis=0) & (after.sum(axis=0) <= clear * before.sum(axis=0))
     return fixed, (before - after).sum(axis=0)
 
 
-def _thrusts_or_currents(case: Case, pairs: _Pairs) -> list[_Exchange]:
+def _thrusts_or_currents(case: Case, upper: IntArray) -> Iterator[Found]:
     """Find pairs that fit the line of current against thrust once exchanged, and tell which of the two it was."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    by_thrust, explained = _fixed(pairs, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
-    by_current, _ = _fixed(pairs, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
-    thrust = _gain(pairs, np.log(rows.thrust), thrust_evidence(rows, slip))
-    current = _gain(pairs, np.log(rows.current), current_evidence(rows, slip))
-    found = []
+    by_thrust, explained = _fixed(upper, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
+    by_current, _ = _fixed(upper, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
+    thrust = _gain(upper, np.log(rows.thrust), thrust_evidence(rows, slip))
+    current = _gain(upper, np.log(rows.current), current_evidence(rows, slip))
     for at in np.flatnonzero(by_thrust | by_current).tolist():
         candidates = {"thrust": (by_thrust[at], thrust[at]), "current": (by_current[at], current[at])}
         columns = _likeliest({name: gain for name, (fits, gain) in candidates.items() if fits})
         if columns:
-            found.append(_Exchange(columns, int(pairs.upper[at]), int(pairs.lower[at]), float(abs(explained[at]))))
-    return found
+            yield -abs(float(explained[at])), int(upper[at]), columns
 
 
-def _gain(pairs: _Pairs, values: FloatArray, evidence: Evidence) -> FloatArray:
+def _gain(upper: IntArray, values: FloatArray, evidence: Evidence) -> FloatArray:
     """Return by how much an exchange lessens the distance from the relatives; 0 where there are none."""
-    step = values[pairs.lower] - values[pairs.upper]
+    step = values[upper + 1] - values[upper]
     gain = np.zeros(step.size)
-    for place, move in ((pairs.upper, step), (pairs.lower, -step)):
+    for place, move in ((upper, step), (upper + 1, -step)):
         misfit = evidence.misfit[place]
         gain += np.nan_to_num(np.abs(misfit) - np.abs(misfit + move))
     return gain
@@ -111,16 +90,16 @@ def _likeliest(gains: dict[str, float]) -> tuple[str, ...]:
     return tuple(name for name, gain in gains.items() if gain == best)
 
 
-def _speeds(case: Case, pairs: _Pairs) -> list[_Exchange]:
-    rows, misfit = case.rows, speed_misfit(case.rows)
+def _speeds(case: Case, upper: IntArray) -> Iterator[Found]:
+    """Find pairs whose speeds go with their thrusts only once exchanged, while thrust and current fit each other."""
+    rows, misfit, step = case.rows, speed_misfit(case.rows), np.log(case.rows.speed)
     fits = case.line.excess(rows.thrust, rows.current) <= 1
-    step = np.log(rows.speed)
-    fixed, explained = _fixed(pairs, lambda a, b: np.abs(misfit[a] + step[b] - step[a]) / SPEED_SHARE)
-    fixed &= fits[pairs.upper] & fits[pairs.lower]
-    return _exchanges("speed", pairs, fixed, explained)
+    fixed, explained = _fixed(upper, lambda a, b: np.abs(misfit[a] + step[b] - step[a]) / SPEED_SHARE)
+    for at in np.flatnonzero(fixed & fits[upper] & fits[upper + 1]).tolist():
+        yield -float(explained[at]), int(upper[at]), ("speed",)
 
 
-def _voltages(case: Case, pairs: _Pairs) -> list[_Exchange]:
+def _voltages(case: Case, upper: IntArray) -> Iterator[Found]:
     """Find pairs whose volts per cell are plausible only once exchanged."""
     rows, limits = case.rows, case.limits
 
@@ -128,29 +107,28 @@ def _voltages(case: Case, pairs: _Pairs) -> list[_Exchange]:
         per_cell = rows.voltage[there] / rows.cells[here]
         return np.maximum(limits.cell_voltage_low / per_cell, per_cell / limits.cell_voltage_high)
 
-    before = np.maximum(excess(pairs.upper, pairs.upper), excess(pairs.lower, pairs.lower))
-    after = np.maximum(excess(pairs.upper, pairs.lower), excess(pairs.lower, pairs.upper))
-    return _exchanges("voltage", pairs, (before > 1) & (after <= 1), before)
+    fixed, explained = _fixed(upper, excess, clear=np.inf)
+    for at in np.flatnonzero(fixed).tolist():
+        yield -float(explained[at]), int(upper[at]), ("voltage",)
 
 
-def _exchanges(column: str, pairs: _Pairs, fixed: BoolArray, explained: FloatArray) -> list[_Exchange]:
-    return [
-        _Exchange((column,), int(pairs.upper[at]), int(pairs.lower[at]), float(explained[at]))
-        for at in np.flatnonzero(fixed).tolist()
-    ]
+def name_of(column: str) -> str:
+    """Return what is exchanged in a column, in words."""
+    return "propeller" if column == "prop" else label_of(column)
 
 
 def exchanged(rows: JudgedRows, columns: tuple[str, ...], here: int, there: int, cause: str) -> Flag:
-    """Return what is said of a row, by its place, whose reading in one of some columns changed places with another row's."""
-    words, readings = " or ".join(map(label_of, columns)), [(rows.reading(name), name) for name in columns]
+    """Return what is said of a row, by its place, whose entry in one of some columns changed places with another row's."""
+    what, other = [name_of(column) for column in columns], rows.name(there)
+    found, expected = (" or ".join(rows.entry(at, column) for column in columns) for at in (here, there))
     return rows.flag(
         here,
-        f"{words.capitalize()} exchanged with {rows.name(there)}",
+        f"{' or '.join(what).capitalize()} exchanged with {other}",
         columns[0],
-        " or ".join(typed(values[here], name) for values, name in readings),
-        " or ".join(typed(values[there], name) for values, name in readings) + f", which stands in {rows.name(there)}",
+        f"{found} with {rows.read(here)}" if columns[0] == "prop" else found,
+        f"{expected}, {'whose other readings agree' if columns[0] == 'prop' else f'which stands in {other}'}",
         cause,
-        f"If your bench notes agree, exchange the {words} of this reading and {rows.name(there)}.",
+        f"If your bench notes agree, exchange the {' or '.join(f'{each}s' for each in what)} of this reading and {other}.",
         also=(there,),
     )
 

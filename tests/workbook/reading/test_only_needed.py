@@ -93,7 +93,7 @@ def test_a_kind_that_nobody_stated_asks_no_less_of_an_esc_than_a_steady_one() ->
     assert launch() == launch(readings_are="steady") == pytest.approx(50.0)
     assert launch(readings_are="peak") == pytest.approx(40.0)
     said = str(assessed().figures()["esc_held_sentence"])
-    assert "40.0 A, ±3.7 %; nothing says whether it is peak or steady" in said
+    assert "highest 40.0 A, peak or steady not said: 1.25 times it taken as the peak, ±3.7 %" in said
 
 
 @pytest.mark.parametrize(

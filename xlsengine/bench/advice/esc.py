@@ -166,107 +166,100 @@ room = say("±{:.1f} %", (n.room - 1) * 100)
 
 
 def _held_currents() -> Node:
-    """Say which readings decide, and what is taken for one that was not."""
-    both = say("its highest readings are {:.1f} A steady and {:.1f} A peak, {}", held_steady, held_peak, room)
-    no_peak = say(
-        "its highest reading is {:.1f} A steady, {}; no peak was read, so {:.2f} times it counts as the peak",
-        held_steady,
-        room,
-        s.esc_peak_over_steady,
-    )
-    alone = say(
-        "its highest reading is {:.1f} A, {}; {}",
-        held_peak,
-        room,
-        (n.launch.at(held_row) > held_peak).where(
-            say(
-                "nothing says whether it is peak or steady, so it counts as steady, and {:.2f} times it as the peak",
-                s.esc_peak_over_steady,
-            ),
-            "it is a peak, and no steady one was read, so it counts as steady too",
+    """Say in as few words as are true which readings decide, and what is taken for one that was not."""
+    both = say("highest {:.1f} A peak, {:.1f} A steady", held_peak, held_steady)
+    alone = (n.over_static.at(held_row) > 1).where(
+        say(
+            "highest {:.1f} A, peak or steady not said: {:.2f} times it taken as the peak",
+            held_peak,
+            s.esc_peak_over_steady,
         ),
+        say("highest {:.1f} A peak, taken as steady too: no steady reading", held_peak),
     )
-    return held_steady.present().where(held_peak.present().where(both, no_peak), alone)
+    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", held_steady, s.esc_peak_over_steady)
+    return held_peak.present().where(held_steady.present().where(both, alone), no_peak)
 
 
-def _stands_in(row: Named) -> Node:
-    """Say that a launch current was not read but taken, and from what."""
-    times = n.over_static.at(row)
-    return (times > 1).where(say(" ({:.2f} times its highest reading: no peak was read)", times), "")
-
-
-held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
+held_words = ESC.figure("short_held_words", "ESC held, why").derive(
     held_row.present().where(
         say(
-            "Full throttle held (bench, hover, 3D, ducted): {}, {}. {} decides: {}. Steady current stays within {:.0f} % "
-            "of the continuous rating, the peak within the burst rating, {:.2f} times it.",
-            _size_words(held_size),
-            craft_statement,
+            "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
             g.label.at(held_row),
             _held_currents(),
+            room,
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
+        say("Because {}.", nothing_said),
+    ),
+    "From measured currents and their ±, in two sentences.",
+)
+held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
+    held_row.present().where(
+        say(
+            "Full throttle held (bench, hover, 3D, ducted): {}, {}. {}",
+            _size_words(held_size),
+            craft_statement,
+            held_words,
+        ),
         say("Full throttle held: {}.", nothing_said),
     ),
-    "From measured currents and their ±.",
+    "Size, craft, and what decides.",
 )
 
 # --- in flight -----------------------------------------------------------------------------------------------
 
 
-def _expected(name: str, words: str, row: Named) -> Named:
-    """Derive what current to expect in flight in the deciding row, in words."""
+def _in_flight(row: Named) -> Node:
+    """Say what current to expect in flight in a row: by speed and airspeed, by the rule of thumb, or as static."""
+    ends = f.ends(f.flight_low.at(row), f.flight_high.at(row))
+    held = way_of_flying.present().where("", ", or as held")
+    by_speed = say("{} to {} A (estimate at {:.0f} m/s from its own speed{})", *ends, airspeed, held)
+    less = say(
+        "{} to {} A (rule of thumb: {:.0f} to {:.0f} % less{})", *ends, s.flight_share_low, s.flight_share_high, held
+    )
+    same = (
+        rule.reduced.at(row)
+        .equals(rule.MAY_RISE)
+        .where(
+            ", and it may rise (pitch high for the diameter, or not known)",
+            " (hover, 3D, ducted and held full throttle get no reduction)",
+        )
+    )
+    as_static = say("{:.1f} A as on the stand{}", g.static_current.at(row), same)
+    by_rule = rule.reduced.at(row).equals(rule.REDUCED).where(less, as_static)
+    return f.by_speed.at(row).equals(1).where(by_speed, by_rule)
 
-    low, high = f.flight_low.at(row), f.flight_high.at(row)
-    static = g.static_current.at(row)
-    known, rule_here = f.by_speed.at(row).equals(1), rule.reduced.at(row)
-    band = (high > low).where(say("{} to {} A", *f.ends(low, high)), say("{:.1f} A", high))
-    below = say("{:.0f} to {:.0f} %", s.flight_share_low, s.flight_share_high)
-    against = known.where(
-        say(" at {:.0f} m/s, against {:.1f} A on the stand", airspeed, static),
-        say(", which is {} below the {:.1f} A on the stand (rule of thumb)", below, static),
-    )
-    either = say(
-        ": {:.1f} A as on the stand where full throttle is held, less in forward flight ({})",
-        static,
-        known.where(say("at {:.0f} m/s by estimate", airspeed), say("{} by the rule of thumb", below)),
-    )
-    may_rise = rule_here.equals(rule.MAY_RISE).where(
-        ", and it may rise (pitch high for the diameter, or not known)",
-        " (hover, 3D, ducted and held full throttle get no reduction)",
-    )
-    return ESC.figure(f"esc_{name}_expected", f"{words}: what to expect in flight").derive(
-        (known | rule_here.equals(rule.REDUCED)).where(
-            say("about {}{}", band, way_of_flying.present().where(against, either)),
-            say("{:.1f} A as on the stand{}", static, may_rise),
+
+_times = n.over_static.at(flight_row)
+_stands_in = (_times > 1).where(say(" ({:.2f} times its highest reading: no peak was read)", _times), "")
+flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
+    rule.flies_forward(
+        flight_row.present().where(
+            say(
+                "{}: {:.1f} A at launch{}, {}, if its burst rating is at least {:.2f} times its size. At speed {}; never "
+                "choose by it alone.",
+                g.label.at(flight_row),
+                n.launch.at(flight_row),
+                _stands_in,
+                room,
+                s.esc_burst_ratio,
+                _in_flight(flight_row),
+            ),
+            say("Because {}.", nothing_said),
         ),
-        "By speed and airspeed, or by the rule of thumb, or as static.",
-    )
-
-
-flight_expected = _expected("flight", "Deciding in flight", flight_row)
-held_expected = _expected("held", "Deciding when held", held_row)
-
+        "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
+    ),
+    "In two sentences.",
+)
 flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle in forward flight").derive(
     rule.flies_forward(
         flight_row.present().where(
             say(
-                "Short full throttle in forward flight: {}, {}. {} decides: {:.1f} A at launch{}, {}{}{}; at speed {}. "
-                "In-flight currents are estimates: never choose an ESC by them alone.",
+                "Short full throttle in forward flight: {}, {}. {}",
                 _size_words(flight_size),
                 craft_statement,
-                g.label.at(flight_row),
-                n.launch.at(flight_row),
-                _stands_in(flight_row),
-                room,
-                flight_size.present().where(
-                    say(", against a burst rating of {:.1f} A", flight_size * s.esc_burst_ratio), ""
-                ),
-                f.by_speed.at(flight_row)
-                .equals(1)
-                .where(say("; up to {:.2f} times that is borderline there", s.esc_launch_limit), ""),
-                flight_expected,
+                flight_words,
             ),
             say("Short full throttle in flight: {}.", nothing_said),
         ),
@@ -288,7 +281,7 @@ advice_other = ESC.figure("esc_advice_other", "The ESC answer if flown the other
 )
 flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
-        say("In flight, {}: {}.", g.label.at(held_row), held_expected),
+        say("In flight, {}: {}.", g.label.at(held_row), _in_flight(held_row)),
         say("In flight: {}.", nothing_said),
     ),
     "For the deciding propeller and cell count.",

@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
-from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import hovering, thrust_doubt
 from xlsengine.bench.declaring.declare import Figures
@@ -54,63 +53,12 @@ def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
     return (answered > 1).where(many, one)
 
 
-def _currents() -> Node:
-    """Say the currents that decide in as few words as are true."""
-    steady, peak = esc.held_steady, esc.held_peak
-    both = say("highest {:.1f} A peak, {:.1f} A steady", peak, steady)
-    alone = (n.over_static.at(esc.held_row) > 1).where(
-        say(
-            "highest {:.1f} A, peak or steady not said: {:.2f} times it taken as the peak",
-            peak,
-            s.esc_peak_over_steady,
-        ),
-        say("highest {:.1f} A peak, taken as steady too: no steady reading", peak),
-    )
-    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", steady, s.esc_peak_over_steady)
-    return peak.present().where(steady.present().where(both, alone), no_peak)
-
-
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
     esc.held_row.present().where(
         _size_by_cells("short_held", "ESC held", n.held_need_craft, esc.held_size), "No answer"
     ),
     "Size alone.",
 )
-held_words = ANSWERS.figure("short_held_words", "ESC held, why").derive(
-    esc.held_row.present().where(
-        say(
-            "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
-            g.label.at(esc.held_row),
-            _currents(),
-            esc.room,
-            s.esc_steady_share,
-            s.esc_burst_ratio,
-        ),
-        say("Because {}.", esc.nothing_said),
-    ),
-    "In two sentences.",
-)
-
-
-def _at_speed() -> Node:
-    """Say what to expect at speed, as an estimate."""
-    row = esc.flight_row
-    low, high = f.flight_low.at(row), f.flight_high.at(row)
-    band = say("{} to {} A", *f.ends(low, high))
-    held = way_of_flying.present().where("", ", or as held")
-    by_speed = say("At speed {} (estimate from its own speed{}; never choose by it alone).", band, held)
-    less = say(
-        "At speed {} (rule of thumb: {:.0f} to {:.0f} % less{}; never choose by it alone).",
-        band,
-        s.flight_share_low,
-        s.flight_share_high,
-        held,
-    )
-    same = "At speed as on the bench, and it may rise."
-    by_rule = rule.reduced.at(row).equals(rule.REDUCED).where(less, same)
-    return f.by_speed.at(row).equals(1).where(by_speed, by_rule)
-
-
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
     rule.flies_forward(
         esc.flight_row.present().where(
@@ -119,23 +67,6 @@ flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
         "As for full throttle held",
     ),
     "Size alone.",
-)
-flight_words = ANSWERS.figure("short_flight_words", "ESC in bursts, why").derive(
-    rule.flies_forward(
-        esc.flight_row.present().where(
-            say(
-                "{}: {:.1f} A at launch, {}, if its burst rating is at least {:.2f} times its size. {}",
-                g.label.at(esc.flight_row),
-                n.launch.at(esc.flight_row),
-                esc.room,
-                s.esc_burst_ratio,
-                _at_speed(),
-            ),
-            say("Because {}.", esc.nothing_said),
-        ),
-        "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
-    ),
-    "In two sentences.",
 )
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
@@ -304,8 +235,8 @@ SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
 )
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
 HELD_TITLE, BURSTS_TITLE = "ESC for full throttle held (bench, hover)", "ESC for short bursts in forward flight"
-_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, held_words)
-_BURSTS_ANSWER: tuple[Node, ...] = (join(BURSTS_TITLE), flight_line, flight_words)
+_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, esc.held_words)
+_BURSTS_ANSWER: tuple[Node, ...] = (join(BURSTS_TITLE), flight_line, esc.flight_words)
 SHORT_ANSWERS: tuple[tuple[Node, ...], ...] = (
     _flown_first(_BURSTS_ANSWER, _HELD_ANSWER),
     _flown_first(_HELD_ANSWER, _BURSTS_ANSWER),

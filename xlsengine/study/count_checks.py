@@ -1,0 +1,115 @@
+"""One propeller across cell counts at full throttle: grams per amp, and thrust by the volts, go as any propeller's do.
+
+T/I = 2π·Kt·CT/(CP·D) hardly knows the volts, so that a reading that steps otherwise is off, or stands in the row of another
+propeller. It tells what few readings on a cell count cannot, where each lies on a line of its own.
+"""
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, about
+from xlsengine.study.judged_rows import IntArray, JudgedRows
+from xlsengine.study.levels import USUAL_STEP, Series, agreeing_series, series_of
+from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
+
+LEAST_PROPELLERS = 4
+"""Propellers on both cell counts from which on their median step says something, one of them being off."""
+
+TIMES, TIMES_FEW = 1.5, 2.0
+"""Steps beyond this many times the limit across cell counts are off: idle amps are a larger share of few amps."""
+
+VOLTS_POWERS = (1.1, 2.4)
+"""Powers of the volts that thrust goes with, beyond which it is doubted: 1.4 to 2.1 on simulated benches, with scatter."""
+
+LEAST_STEP = 0.06
+"""Scatter of a thrust that those powers are widened by."""
+
+
+def off_by_count(case: Case) -> list[Flag]:
+    """Flag one reading of each propeller whose grams per amp step otherwise than those of the others."""
+    series = series_of(case)
+    steps = np.diff(series.levels()[..., 1], axis=1)
+    if not steps.size:
+        return []
+    off = np.stack([_off(step, case.limits.grams_per_amp, case.limits.score) for step in steps.T], axis=1)
+    return [_step_flag(case, series, prop, off[prop]) for prop in np.flatnonzero(off.any(axis=1)).tolist()]
+
+
+def _off(step: FloatArray, limit: float, score: float) -> FloatArray:
+    """Return how far steps are from their median, or where they are few from the usual one, beyond what is usual; else 0."""
+    known = ~np.isnan(step)
+    few = np.count_nonzero(known) < LEAST_PROPELLERS
+    away = np.where(known, step - (USUAL_STEP[1] if few else np.median(step[known])), 0.0)
+    scatter = 0.0 if few else score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE
+    usual = max(math.log1p((TIMES_FEW if few else TIMES) * limit), scatter)
+    return np.where(np.abs(away) > usual, away, 0.0)
+
+
+def _step_flag(case: Case, series: Series, prop: int, off: FloatArray) -> Flag:
+    """Flag the reading that lies farthest off its cell count's line of current against thrust, of those that may be it."""
+    rows, own = case.rows, series.at[series.props == prop]
+    excess = case.line.excess(rows.thrust, rows.current)[own]
+    suspect = np.isin(series.counts[series.props == prop], _suspects(off))
+    at = int(own[np.argmax(np.where(suspect, np.nan_to_num(excess), -1.0))])
+    others = own[rows.cells[own] != rows.cells[at]]
+    there = ", ".join(f"{_per_amp(rows, int(other))} on {rows.cells[other]:.0f}S" for other in others[:3])
+    return rows.flag(
+        at,
+        "Grams per amp differ across cell counts",
+        "current",
+        f"{_per_amp(rows, at)} on {rows.cells[at]:.0f}S, {there}",
+        "nearly the same at every cell count",
+        "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
+        "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
+        also=others[:3],
+    )
+
+
+def _suspects(off: FloatArray) -> list[int]:
+    """Return the cell counts, by their places, that a propeller's steps speak against: between two odd ones, or at an end."""
+    odd = [bool(step) for step in off]
+    between = [place for place in range(1, len(odd)) if odd[place - 1] and odd[place]]
+    return between or [
+        place for place in range(len(odd) + 1) if (odd[place - 1 : place] + odd[place : place + 1]).count(True)
+    ]
+
+
+def _per_amp(rows: JudgedRows, at: int) -> str:
+    return f"{rows.thrust[at] / rows.current[at]:.1f} g/A"
+
+
+def thrust_by_volts(case: Case) -> list[Flag]:
+    """Flag a reading of each propeller whose thrust goes otherwise with the volts than any propeller's can."""
+    series = agreeing_series(case)
+    odd = (next(_odd_pairs(series, prop), None) for prop in range(series.means.shape[0]))
+    return [_odd_flag(case.rows, *pair) for pair in odd if pair is not None]
+
+
+def _odd_pairs(series: Series, prop: int) -> Iterator[tuple[IntArray, IntArray]]:
+    """Yield the readings on neighbouring cell counts between which thrust goes otherwise."""
+    for lower, upper in pairwise(np.flatnonzero(~np.isnan(series.means[prop, :, 0])).tolist()):
+        thrust, _, volts = series.means[prop, upper] - series.means[prop, lower]
+        least, most = sorted(power * volts for power in VOLTS_POWERS)
+        if thrust < least - LEAST_STEP or thrust > most + LEAST_STEP:
+            yield series.rows(prop, lower), series.rows(prop, upper)
+
+
+def _odd_flag(rows: JudgedRows, lower: IntArray, upper: IntArray) -> Flag:
+    """Flag the reading of the cell count that has fewer of them, or came later."""
+    odd, other = (lower[-1], upper[0]) if (lower.size, -lower[-1]) < (upper.size, -upper[-1]) else (upper[-1], lower[0])
+    usual = (rows.voltage[odd] / rows.voltage[other]) ** np.array([1.4, 2.1]) * rows.thrust[other]
+    words = (f"{rows.entry(at, 'thrust')} at {rows.entry(at, 'voltage')}" for at in (odd, other))
+    return rows.flag(
+        int(odd),
+        "Thrust does not go with the volts",
+        "thrust",
+        ", and ".join(words),
+        f"{about(float(usual.min()), 'thrust')} to {about(float(usual.max()), 'thrust').removeprefix('about ')}",
+        "One of them has another propeller's name or cell count; or a propeller slipped, or throttle was not full.",
+        "Compare both with your bench notes; repeat the point, or set Use of the wrong one to no with a note why.",
+        also=(int(other),),
+    )
