@@ -1,6 +1,7 @@
-"""Volts read at rest: higher than under load, while amps and thrust are those of the lower volts.
+"""Volts that are not those of their amps and thrust: read at rest, and so too high, or misread too low.
 
-A freshly charged pack gives more volts too, but with them amps and thrust rise, as the volts to a power of about 1.6.
+A freshly charged pack gives more volts too, but with them amps and thrust rise, as the volts to a power of about 1.6; on
+one that empties they fall.
 """
 
 from __future__ import annotations
@@ -17,10 +18,14 @@ from xlsengine.study.levels import agreeing_series
 from xlsengine.study.outliers import FloatArray
 
 HIGHER, HIGHER_ALONE = math.log(1.025), math.log(1.05)
-"""Volts this far above a repeat's, or else above the line of the pack's other readings, may be those at rest."""
+"""Volts this far off a repeat's, or else off the line of the pack's other readings, may not be those under load."""
+
+LOWER_FAR = math.log(1.1)
+"""Volts this far below that line are doubted where no other cell count tells."""
 
 LACKING, LACKING_ALONE = 0.035, 0.08
-"""What thrust and amps then lack, as logarithms: beside a repeat (1 % of scatter each), or across cell counts."""
+"""What thrust and amps then lack or have too much, as logarithms: beside a repeat (1 % of scatter each), or across cell
+counts."""
 
 HALF = 0.5
 """Each of them has to lack this share of what the volts would give."""
@@ -33,18 +38,21 @@ ALIKE = 27.0
 
 
 def rest_volts(case: Case) -> list[Flag]:
-    """Flag readings at full throttle whose volts are too high for their amps, and amps and thrust too low for their volts."""
+    """Flag readings at full throttle whose volts do not go with the pack's other readings, nor amps and thrust with them."""
     rows, at = case.rows, np.flatnonzero(case.sound & (case.rows.point > 0))
     if not at.size:
         return []
     loaded = _loaded_volts(rows, at)
     higher = np.log(rows.voltage[at] / loaded)
-    beside = _above_repeats(case, at, higher)
-    alone = higher >= HIGHER_ALONE
-    if alone.any():
-        alone &= _lacks_across_counts(case, at)
     usual = np.where(np.isnan(loaded), _repeated(rows, at, rows.voltage), loaded)
-    return [_flag(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(beside | alone).tolist()]
+    above, below = (_off_repeats(case, at, higher, way) for way in (1, -1))
+    far = np.abs(higher) >= HIGHER_ALONE
+    if far.any():
+        odd = _across_counts(case, at)
+        above |= far & (higher > 0) & (odd < 0)
+        below |= far & (higher < 0) & ((odd > 0) | (higher <= -LOWER_FAR))
+    flags = [_flag(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(above).tolist()]
+    return flags + [_too_low(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(below).tolist()]
 
 
 def _loaded_volts(rows: JudgedRows, at: IntArray) -> FloatArray:
@@ -71,25 +79,29 @@ def _repeated(rows: JudgedRows, at: IntArray, values: FloatArray) -> FloatArray:
     return np.where(count > 2, medians_by(label, read), np.where(count == 2, _sum_of_others(label, read), np.nan))
 
 
-def _above_repeats(case: Case, at: IntArray, higher: FloatArray) -> BoolArray:
-    """Tell which rows have more volts than their repeats and than the line of the others, and lack what those would give."""
+def _off_repeats(case: Case, at: IntArray, higher: FloatArray, way: int) -> BoolArray:
+    """Tell which rows have more volts (1) than their repeats and than the line of the others, or less (-1).
+
+    And thrust and amps that did not go with the volts. Without a line it is the one with more volts.
+    """
     rows = case.rows
     volts, thrust, current = (
-        np.log(values[at] / _repeated(rows, at, values)) for values in (rows.voltage, rows.thrust, rows.current)
+        way * np.log(values[at] / _repeated(rows, at, values)) for values in (rows.voltage, rows.thrust, rows.current)
     )
     would_give = case.limits.volts_power * volts
     lacking = np.stack([would_give - thrust, would_give - current])
     off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & (lacking.mean(axis=0) >= LACKING)
-    return np.asarray(off & (np.isnan(higher) | (higher >= HALF * volts)))
+    unknown = np.isnan(higher) & (way > 0)
+    return np.asarray(off & (unknown | (way * higher >= HALF * volts)))
 
 
-def _lacks_across_counts(case: Case, at: IntArray) -> BoolArray:
-    """Tell on which rows' cell counts thrust and amps both lack something at their volts, by the propeller's other counts."""
+def _across_counts(case: Case, at: IntArray) -> FloatArray:
+    """Tell by the other cell counts where thrust and amps both lack something at their volts, -1, or have too much, 1."""
     series, limit = agreeing_series(case), math.log1p(2 * case.limits.grams_per_amp)
-    odd = series.steps() - series.usual_steps()
-    lacks = (odd[..., 0] <= -LACKING_ALONE) & (np.abs(odd[..., 1]) <= limit)
-    found = np.zeros(case.rows.size, dtype=bool)
-    found[series.at] = lacks[series.props, series.counts]
+    thrust, per_amp = np.moveaxis(series.steps() - series.usual_steps(), 2, 0)
+    told = np.where((np.abs(thrust) >= LACKING_ALONE) & (np.abs(per_amp) <= limit), np.sign(thrust), 0.0)
+    found = np.zeros(case.rows.size)
+    found[series.at] = told[series.props, series.counts]
     return np.asarray(found[at])
 
 
@@ -103,4 +115,16 @@ def _flag(rows: JudgedRows, at: int, loaded: float) -> Flag:
         "Volts were read before or after the run: amps and thrust did not rise with them, as they do on a fresh pack.",
         "If your bench notes agree, type the volts under load; otherwise repeat the point.",
         Severity.DOUBTFUL,
+    )
+
+
+def _too_low(rows: JudgedRows, at: int, loaded: float) -> Flag:
+    return rows.flag(
+        at,
+        "Volts too low for that load",
+        "voltage",
+        f"{typed(rows.voltage[at], 'voltage')} with {typed(rows.current[at], 'current')}",
+        f"{about(loaded, 'voltage')} under that load, as the other readings have it",
+        "A misread or mistyped display, or a weaker pack.",
+        "If your bench notes agree, type the volts that were read; otherwise repeat the point.",
     )
