@@ -151,6 +151,7 @@ class Limits:
     """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
+    `idle` is the no-load current (A), 0 where it was not read.
     """
 
     score: float
@@ -162,6 +163,7 @@ class Limits:
     kv: float
     grams_per_amp: float
     volts_power: float
+    idle: float
 
 
 @dataclass(frozen=True)
@@ -203,6 +205,7 @@ def _limits(scope: Scope) -> Limits:
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
+        idle=float(np.nan_to_num(scope.named("no_load_current"))),
     )
 
 

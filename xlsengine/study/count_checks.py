@@ -22,6 +22,12 @@ LEAST_PROPELLERS = 4
 TIMES, TIMES_FEW = 1.5, 2.0
 """Steps beyond this many times the limit across cell counts are off: idle amps are a larger share of few amps."""
 
+ALIKE = 0.5
+"""Readings this share as far off their lines as the farthest may as well be it."""
+
+LEAST_LOADED = 0.5
+"""Share of a current that is never taken for idle."""
+
 VOLTS_POWERS = (1.1, 2.4)
 """Powers of the volts that thrust goes with, beyond which it is doubted: 1.4 to 2.1 on simulated benches, with scatter."""
 
@@ -30,31 +36,55 @@ LEAST_STEP = 0.06
 
 
 def off_by_count(case: Case) -> list[Flag]:
-    """Flag one reading of each propeller whose grams per amp step otherwise than those of the others."""
+    """Flag the reading of each propeller whose grams per amp step otherwise than the others'; all that it may be."""
     series = series_of(case)
-    steps = np.diff(series.levels()[..., 1], axis=1)
+    steps, loaded = (np.diff(per_amp, axis=1).T for per_amp in (series.levels()[..., 1], _per_loaded_amp(case, series)))
     if not steps.size:
         return []
-    off = np.stack([_off(step, case.limits.grams_per_amp, case.limits.score) for step in steps.T], axis=1)
-    return [_step_flag(case, series, prop, off[prop]) for prop in np.flatnonzero(off.any(axis=1)).tolist()]
+    off = np.stack([_off(case, *each) for each in zip(steps, loaded, strict=True)], axis=1)
+    odd = np.flatnonzero(off.any(axis=1)).tolist()
+    return [_step_flag(case, series, prop, at) for prop in odd for at in _suspect_rows(case, series, prop, off[prop])]
 
 
-def _off(step: FloatArray, limit: float, score: float) -> FloatArray:
-    """Return how far steps are from their median, or where they are few from the usual one, beyond what is usual; else 0."""
-    known = ~np.isnan(step)
-    few = np.count_nonzero(known) < LEAST_PROPELLERS
-    away = np.where(known, step - (USUAL_STEP[1] if few else np.median(step[known])), 0.0)
-    scatter = 0.0 if few else score * float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE
-    usual = max(math.log1p((TIMES_FEW if few else TIMES) * limit), scatter)
-    return np.where(np.abs(away) > usual, away, 0.0)
+def _per_loaded_amp(case: Case, series: Series) -> FloatArray:
+    """Return thrust over the current above the idle one, as logarithms: it hardly knows how much of few amps that is."""
+    thrust, current, _ = np.moveaxis(series.means, 2, 0)
+    amps = np.exp(current)
+    return np.asarray(thrust - np.log(np.maximum(amps - case.limits.idle, LEAST_LOADED * amps)))
 
 
-def _step_flag(case: Case, series: Series, prop: int, off: FloatArray) -> Flag:
-    """Flag the reading that lies farthest off its cell count's line of current against thrust, of those that may be it."""
+def _off(case: Case, steps: FloatArray, loaded: FloatArray) -> FloatArray:
+    """Return how far steps are from the median of the others, where these are few from the usual one; 0 within the usual."""
+    known, limit = np.flatnonzero(~np.isnan(steps)), case.limits.grams_per_amp
+    off = np.zeros(steps.size)
+    for prop in known.tolist():
+        others = loaded[known[known != prop]]
+        if others.size + 1 < LEAST_PROPELLERS:
+            away, usual = steps[prop] - USUAL_STEP[1], math.log1p(TIMES_FEW * limit)
+        else:
+            away = loaded[prop] - np.median(others)
+            scatter = float(np.median(np.abs(others - np.median(others)))) / NORMAL_QUARTILE
+            usual = max(math.log1p(TIMES * limit), case.limits.score * scatter)
+        off[prop] = away if abs(away) > usual else 0.0
+    return off
+
+
+def _suspect_rows(case: Case, series: Series, prop: int, off: FloatArray) -> list[int]:
+    """Return the readings that may be it: those alone on their cell count before repeats, which bear each other out.
+
+    Of several those that lie farthest off their cell counts' lines of current against thrust.
+    """
+    own, rows = series.props == prop, case.rows
+    places = series.at[own & np.isin(series.counts, _suspects(off))]
+    alone = [place for place in places.tolist() if np.count_nonzero(rows.group[series.at] == rows.group[place]) == 1]
+    suspects = np.array(alone or places.tolist())
+    excess = np.nan_to_num(case.line.excess(rows.thrust, rows.current)[suspects])
+    most = np.argmax(excess)
+    return [int(at) for at in suspects[excess >= ALIKE * excess[most]]] if alone else [int(suspects[most])]
+
+
+def _step_flag(case: Case, series: Series, prop: int, at: int) -> Flag:
     rows, own = case.rows, series.at[series.props == prop]
-    excess = case.line.excess(rows.thrust, rows.current)[own]
-    suspect = np.isin(series.counts[series.props == prop], _suspects(off))
-    at = int(own[np.argmax(np.where(suspect, np.nan_to_num(excess), -1.0))])
     others = own[rows.cells[own] != rows.cells[at]]
     there = ", ".join(f"{_per_amp(rows, int(other))} on {rows.cells[other]:.0f}S" for other in others[:3])
     return rows.flag(
