@@ -6,7 +6,8 @@ import numpy as np
 
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of
+from xlsengine.study.levels import APART
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relatives import (
     COARSE,
@@ -63,8 +64,9 @@ def _thrusts_or_currents(case: Case, upper: IntArray) -> Iterator[Found]:
     rows, line, slip = case.rows, case.line, case.limits.slip
     by_thrust, explained = _fixed(upper, lambda a, b: line.at(a).excess(rows.thrust[b], rows.current[a]))
     by_current, _ = _fixed(upper, lambda a, b: line.at(a).excess(rows.thrust[a], rows.current[b]))
-    thrust = _gain(upper, np.log(rows.thrust), thrust_evidence(rows, slip))
-    current = _gain(upper, np.log(rows.current), current_evidence(rows, slip))
+    repeated = counts_by(labels_of(rows.group, rows.throttle)) > 1
+    thrust = _gain(upper, np.log(rows.thrust), thrust_evidence(rows, slip), repeated)
+    current = _gain(upper, np.log(rows.current), current_evidence(rows, slip), repeated)
     for at in np.flatnonzero(by_thrust | by_current).tolist():
         candidates = {"thrust": (by_thrust[at], thrust[at]), "current": (by_current[at], current[at])}
         columns = _likeliest({name: gain for name, (fits, gain) in candidates.items() if fits})
@@ -72,13 +74,17 @@ def _thrusts_or_currents(case: Case, upper: IntArray) -> Iterator[Found]:
             yield -abs(float(explained[at])), int(upper[at]), columns
 
 
-def _gain(upper: IntArray, values: FloatArray, evidence: Evidence) -> FloatArray:
-    """Return by how much an exchange lessens the distance from the relatives; 0 where there are none."""
+def _gain(upper: IntArray, values: FloatArray, evidence: Evidence, repeated: BoolArray) -> FloatArray:
+    """Return by how much an exchange lessens the distance from the relatives, 0 where there are none.
+
+    None is for a reading that agrees with its repeats, if it is `repeated`, as it stands and only so.
+    """
     step = values[upper + 1] - values[upper]
     gain = np.zeros(step.size)
     for place, move in ((upper, step), (upper + 1, -step)):
         misfit = evidence.misfit[place]
-        gain += np.nan_to_num(np.abs(misfit) - np.abs(misfit + move))
+        against = repeated[place] & (np.abs(misfit) <= APART) & (np.abs(misfit + move) > APART)
+        gain += np.where(against, -np.inf, np.nan_to_num(np.abs(misfit) - np.abs(misfit + move)))
     return gain
 
 
