@@ -62,7 +62,8 @@ _MANY_COLUMNS = 10
 _ROW_POINTS = 15.0
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 _LEAST_SCALE = 0.65  # of Readings: one page wide, whatever was read
-SPARE_READINGS = 100
+IN_TEMPLATE = {"Readings": 100, "FreeSpins": 6, "DrivenSpins": 6, "CheckWeights": 8}
+"""Rows of an input workbook for tables that have few spare ones in results."""
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
@@ -150,7 +151,7 @@ def _computed(table: Table, layout: Layout) -> list[str]:
 def template_rows(test: BenchTest) -> dict[str, int]:
     """Return the length of each table in an input workbook: what is typed, and spare rows."""
     spare = {table.name: table.spare for parts in SHEETS.values() for table in parts if isinstance(table, Table)}
-    spare[READINGS.name] = max(SPARE_READINGS - test.rows(READINGS.name), READINGS.spare)
+    spare |= {name: max(rows - test.rows(name), spare[name]) for name, rows in IN_TEMPLATE.items()}
     return {name: max(1, test.rows(name) + extra) for name, extra in spare.items()}
 
 

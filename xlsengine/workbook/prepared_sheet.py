@@ -29,7 +29,7 @@ class Run:
         pieces = pattern.split(ROW_MARK)
         self.top, self.column, self.form, self.values = top, column, form, values
         self._pieces, self._offsets = pieces[::2], [int(row) - written_for for row in pieces[1::2]]
-        self._alike = len(set(self._offsets)) == 1
+        self._of_own_row = set(self._offsets) == {1}
 
     def rows(self, first: int, last: int) -> range:
         """Return its rows from `first` to before `last`."""
@@ -37,17 +37,24 @@ class Run:
 
     def cells(self, first: int, last: int, style: str) -> Iterator[tuple[int, str]]:
         """Yield row and cell for each row from `first` to before `last`."""
-        start = f'<c r="{column_letters(self.column)}'
+        start, pieces = f'<c r="{column_letters(self.column)}', self._around_rows(style)
         for row in self.rows(first, last):
             value = self.values[row - self.top]
-            typed, shown = _as_value(value) if type(value) is str else ("", value)
-            yield row, f'{start}{row + 1}"{style}{typed}><f>{self._formula(row)}</f><v>{shown}</v></c>'
+            typed, shown = _as_value(value) if value and type(value) is str else ("", value)
+            yield row, f"{start}{self._formula(row, pieces[typed])}</f><v>{shown}</v></c>"
 
-    def _formula(self, row: int) -> str:
-        if self._alike:
-            return str(self._offsets[0] + row).join(self._pieces)
-        rows = [str(offset + row) for offset in self._offsets]
-        return "".join(chain.from_iterable(zip_longest(self._pieces, rows, fillvalue="")))
+    def _around_rows(self, style: str) -> dict[str, list[str]]:
+        """Return what stands around the rows in a cell, that of its own first, by what tells the type of its value."""
+        return {
+            typed: ["", f'"{style}{typed}><f>{self._pieces[0]}', *self._pieces[1:]]
+            for typed in ("", ' t="str"', ' t="e"')
+        }
+
+    def _formula(self, row: int, pieces: list[str]) -> str:
+        if self._of_own_row:
+            return str(row + 1).join(pieces)
+        rows = [str(offset + row) for offset in (1, *self._offsets)]
+        return "".join(chain.from_iterable(zip_longest(pieces, rows, fillvalue="")))
 
 
 class PreparedFormulas(Worksheet):  # type: ignore[misc]

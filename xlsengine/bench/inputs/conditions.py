@@ -66,7 +66,7 @@ voltage_accuracy = BENCH.number("voltage_accuracy", "Voltage accuracy, ±", "%",
 current_accuracy = BENCH.number("current_accuracy", "Current accuracy, ±", "%", (0, 20), "Of reading.")
 speed_accuracy = BENCH.number("speed_accuracy", "Speed accuracy, ±", "%", (0, 20), "Of reading.")
 
-CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=8)
+CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=3)
 check_weight = CHECK_WEIGHTS.number(
     "check_weight", "Known weight", "g", (0, 100000), "Applied the way thrust is applied."
 )

@@ -8,8 +8,8 @@ from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
 from xlsengine.expression import BLANK, Aggregate, Column, Node
 from xlsengine.sources import IACS, definition, practice, worked_out
 
-FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=6)
-DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=6)
+FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3)
+DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=3)
 WINDING = Table(
     "WindingResistances",
     "Between each pair of leads, four-wire, sense clips inside the current clips.",

@@ -123,7 +123,9 @@ RENAMED = Changes(
 """Computed columns that were renamed since the present version began."""
 GONE: Mapping[str, tuple[str, ...]] = {
     READINGS.name: (
+        "Current of unstated kind",
         "Sweep throttle (%)",
+        "Sweep thrust",
         "Throttle taken (%)",
         "What repeats have in common",
         "Sweep thrust, left out or not",
