@@ -156,18 +156,12 @@ def test_hostile_names_and_texts_stay_texts(tab: Watched, tmp_path: Path) -> Non
 
 @requires_chromium
 def test_what_is_no_workbook_is_told(tab: Watched, tmp_path: Path) -> None:
-    for name, content, why in (
-        ("broken.xlsx", motor(tmp_path).read_bytes()[:-500], "the file breaks off or is damaged"),
-        ("letter.xlsx", b"%PDF-1.7", "it is a PDF"),
-        ("empty.xlsx", b"", "the file is empty"),
-    ):
-        path = tmp_path / name
-        path.write_bytes(content)
-        tab.page.goto(tab.page.url)
-        tab.choose(path)
-        tab.wait_for()
-        assert why in tab.said()
-        assert str(tmp_path) not in tab.said()
+    path = tmp_path / "letter.xlsx"
+    path.write_bytes(b"%PDF-1.7")
+    tab.choose(path)
+    tab.wait_for()
+    assert "it is a PDF" in tab.said()
+    assert str(tmp_path) not in tab.said()
 
 
 @requires_chromium

@@ -194,7 +194,7 @@ def test_a_name_is_made_safe(name: str) -> None:
     assert not safe.startswith(".")
 
 
-@pytest.mark.parametrize("name", ["../x.xlsx", ".reply.json", "", "a" * 300 + ".xlsx", "a\r\nx-injected: 1.xlsx"])
+@pytest.mark.parametrize("name", ["../x.xlsx", "a\r\nx-injected: 1.xlsx"])
 def test_names_stay_names(served: Served, name: str) -> None:
     before = served.files()
     answer = served.hand_over(name, b"not a workbook")

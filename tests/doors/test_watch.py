@@ -46,7 +46,7 @@ class Watcher:
     def line(self) -> str:
         return self._lines.get(timeout=PATIENT)
 
-    def is_quiet(self, seconds: float = 3.0) -> bool:
+    def is_quiet(self, seconds: float = 2.0) -> bool:
         time.sleep(seconds)
         return self._lines.empty()
 
@@ -175,7 +175,7 @@ def test_a_file_that_stays_unreadable_is_told_once_and_forgiven(
     (tmp_path / "broken.xlsx").write_bytes(b"PK\x03\x04 and no more")
     told: list[str] = []
     watched = WatchedFolder(tmp_path, told.append)
-    ends = time.monotonic() + 4
+    ends = time.monotonic() + 2.5
     while time.monotonic() < ends:
         watched.look()
         time.sleep(0.1)

@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 from tests.instruments.grid import Area
-from tests.instruments.parts import escaped, read_book
+from tests.instruments.parts import escaped, sheet_parts
 
 # (sheet, A1 place, new content); None and "" make the cell blank, as a person would.
 Edit = tuple[str, str, float | str | bool | None]
@@ -28,18 +28,19 @@ def edited_copy(path: Path | str, out: Path | str, edits: Iterable[Edit]) -> Pat
     A formula that is edited is overwritten, as by a person who types over it. ValueError for a sheet that
     is not there, a number that is not finite, or an array or shared formula, which others may lean on.
     """
-    parts = _sheet_parts(Path(path))
     changes: dict[str, dict[str, float | str | bool | None]] = defaultdict(dict)
-    for sheet, place, value in edits:
-        if sheet not in parts:
-            raise ValueError(f"no sheet {sheet!r} in {path}")
-        changes[parts[sheet]][place] = checked(value)
-    with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
-        for item in source.infolist():
-            content = source.read(item)
-            if item.filename in changes:
-                content = _edited(content.decode("utf-8"), changes[item.filename]).encode("utf-8")
-            target.writestr(item, content, zipfile.ZIP_DEFLATED)
+    with zipfile.ZipFile(path) as source:
+        parts = sheet_parts(source)
+        for sheet, place, value in edits:
+            if sheet not in parts:
+                raise ValueError(f"no sheet {sheet!r} in {path}")
+            changes[parts[sheet]][place] = checked(value)
+        with zipfile.ZipFile(out, "w") as target:
+            for item in source.infolist():
+                content = source.read(item)
+                if item.filename in changes:
+                    content = _edited(content.decode("utf-8"), changes[item.filename]).encode("utf-8")
+                target.writestr(item, content, zipfile.ZIP_STORED)  # five times as fast as packed again
     return Path(out)
 
 
@@ -48,13 +49,6 @@ def checked(value: float | str | bool | None) -> float | str | bool | None:
     if not isinstance(value, (str, bool, type(None))) and not math.isfinite(value):
         raise ValueError(f"a cell cannot hold {value}")
     return None if value == "" else value
-
-
-def _sheet_parts(path: Path) -> dict[str, str]:
-    book, findings = read_book(path)
-    if book is None:
-        raise ValueError(f"{path} cannot be followed: {findings}")
-    return {sheet.name: sheet.part for sheet in book.sheets.values()}
 
 
 def _edited(xml: str, changes: dict[str, float | str | bool | None]) -> str:

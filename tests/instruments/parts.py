@@ -6,7 +6,7 @@ import posixpath
 import re
 import zipfile
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -147,6 +147,26 @@ def read_book(path: Path) -> tuple[Book | None, list[Finding]]:
         return None, [*findings, Finding(_WORKBOOK, "", Rule.XML_BROKEN, f"cannot be followed: {error}")]
 
 
+def sheet_parts(archive: zipfile.ZipFile) -> dict[str, str]:
+    """Return the part of each sheet by its name, read from the workbook's own part alone."""
+    folder, base = posixpath.split(_WORKBOOK)
+    names = (_WORKBOOK, f"{folder}/_rels/{base}.rels")
+    parts = {name: ET.fromstring(archive.read(name)) for name in names}
+    targets = dict(linked(parts, _WORKBOOK))
+    return {each.get("name", ""): targets[each.get(_LINK, "")] for each in parts[_WORKBOOK].iter(f"{MAIN}sheet")}
+
+
+def read_sheets(path: Path, wanted: Iterable[str]) -> Book:
+    """Return the cells of some sheets, and nothing else of the workbook; KeyError where there is no such sheet."""
+    with zipfile.ZipFile(path) as archive:
+        where = sheet_parts(archive)
+        named = {name: where[name] for name in wanted}
+        present = {"xl/sharedStrings.xml"} & set(archive.namelist())
+        parts = {part: ET.fromstring(archive.read(part)) for part in {*named.values(), *present}}
+    sheets = {name.lower(): _sheet(name, part, parts) for name, part in named.items()}
+    return Book(parts, _strings(parts), sheets)
+
+
 def linked(parts: dict[str, ET.Element], part: str, kind: str = "") -> Iterator[tuple[str, str]]:
     """Yield (relationship id, part name) for the parts of one kind which a part points at."""
     folder, base = posixpath.split(part)
@@ -185,9 +205,7 @@ def _missing_parts(parts: dict[str, ET.Element], present: set[str]) -> Iterator[
 
 
 def _book(parts: dict[str, ET.Element]) -> Book:
-    shared = parts.get("xl/sharedStrings.xml")
-    strings = [plain_text(item) for item in shared.iter(f"{MAIN}si")] if shared is not None else []
-    book = Book(parts, strings)
+    book = Book(parts, _strings(parts))
     targets = dict(linked(parts, _WORKBOOK))
     ordered = [
         _sheet(element.get("name", ""), targets[element.get(_LINK, "")], parts)
@@ -201,6 +219,11 @@ def _book(parts: dict[str, ET.Element]) -> Book:
     for sheet in ordered:
         book.tables += [_table(target, sheet, parts) for _, target in linked(parts, sheet.part, "/table")]
     return book
+
+
+def _strings(parts: dict[str, ET.Element]) -> list[str]:
+    shared = parts.get("xl/sharedStrings.xml")
+    return [plain_text(item) for item in shared.iter(f"{MAIN}si")] if shared is not None else []
 
 
 def _sheet(name: str, part: str, parts: dict[str, ET.Element]) -> Sheet:

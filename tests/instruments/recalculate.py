@@ -22,7 +22,7 @@ import pytest
 
 from tests.instruments.editing import Edit, checked, edited_copy
 from tests.instruments.grid import Area, cell_name
-from tests.instruments.parts import Book, Cell, Sheet, read_book
+from tests.instruments.parts import Book, Cell, Sheet, read_book, read_sheets
 from tests.instruments.plain_names import without_names
 
 __all__ = [
@@ -71,7 +71,8 @@ def _stored(path: Path, written: int) -> dict[Place, Value]:
 
 def cell_values(path: Path | str, places: Iterable[Place]) -> dict[Place, Value]:
     """Return the stored value of some cells, with or without a formula; blank ones are None."""
-    return _values(_book(path), places)
+    places = list(places)
+    return _values(read_sheets(Path(path), {sheet for sheet, _ in places}), places)
 
 
 def formula_places(book: Book) -> list[Place]:

@@ -17,6 +17,7 @@ from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, assessed
 from xlsengine import write_input_workbook
 from xlsengine.cli import main
+from xlsengine.library.store import Library
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
 TYPES = {"blank": None, "bursts": BURSTS, "held": HELD, "hover": HOVER}
@@ -96,24 +97,21 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     assert note.startswith(begins.get(flying, "* As static"))
 
 
-@pytest.mark.parametrize(
-    ("fields", "pitch", "shown"),
-    [
-        ({"way_of_flying": BURSTS}, 4.0, "25–32"),  # 42.0 A less 40 and 25 %, outward
-        ({}, 4.0, "25–42"),
-        ({}, None, "≥42"),  # a pitch that is not known: no reduction, and it may rise
-        ({"way_of_flying": HOVER}, 4.0, "42"),
-    ],
-)
-def test_readings_and_report_show_the_same_amps(
-    fields: dict[str, str], pitch: float | None, shown: str, tmp_path: Path
-) -> None:
-    rows = [row | {"pitch": pitch} for row in SESSION]
-    workbook = written(assessed(rows, fields), tmp_path / "flown.xlsx")
-    assert [row["flight"].value for row in workbook.rows(labels.READINGS_TYPED) if row["current"].value == 42.0] == [
-        shown
-    ]
-    assert workbook.rows(labels.REPORT)[0]["flight"].value == shown
+def amps_in_flight(workbook: Workbook) -> list[object]:
+    """Return what Readings shows beside 42.0 A, and what Report shows."""
+    beside = [row["flight"].value for row in workbook.rows(labels.READINGS_TYPED) if row["current"].value == 42.0]
+    return [*beside, workbook.rows(labels.REPORT)[0]["flight"].value]
+
+
+def test_readings_and_report_show_the_same_amps(said: tuple[str, Workbook]) -> None:
+    """42.0 A less 40 and 25 %, outward."""
+    flying, workbook = said
+    assert amps_in_flight(workbook) == [{"bursts": "25–32", "blank": "25–42"}.get(flying, "42")] * 2
+
+
+def test_a_pitch_that_is_not_known_reduces_no_amps_and_they_may_rise(tmp_path: Path) -> None:
+    rows = [row | {"pitch": None} for row in SESSION]
+    assert amps_in_flight(written(assessed(rows, {}), tmp_path / "flown.xlsx")) == ["≥42"] * 2
 
 
 def test_where_no_peak_was_read_esc_shows_the_same_amps_at_speed(tmp_path: Path) -> None:
@@ -130,13 +128,15 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
     """50 A are needed held and 40 A in bursts, so that an ESC of 45 A fits where bursts are flown, and nowhere else."""
     for flying, way in TYPES.items():
         path, found = tmp_path / f"{flying}.xlsx", tmp_path / f"{flying} found.xlsx"
-        write_input_workbook(assessed(SESSION, CRAFT | {"way_of_flying": way}).test, path)
+        test = assessed(SESSION, CRAFT | {"way_of_flying": way}).test
+        write_input_workbook(test, path)
         run(["results", str(path)])
         lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
         first = next(line for line in lines if line.startswith(("Short full throttle", "Full throttle held")))
         assert first.startswith("Short" if flying == "bursts" else "Full throttle held")
         library = str(tmp_path / f"{flying}.library")
-        run(["library", "add", str(path), "--library", library])
+        with Library(library).make() as shelf:
+            shelf.add(test, path)
         words = ["--all-up-mass", "2000", "--motors", "4", "--thrust-to-weight", "1", "--esc-in-flight", "45"]
         run(["find", *words, *(["--flown-for", way] if way else []), "--library", library, "-o", str(found)])
         (row,) = Workbook(found).rows(labels.FOUND)

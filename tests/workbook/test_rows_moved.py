@@ -23,7 +23,7 @@ from xlsengine.bench.model import TABLES
 from xlsengine.expression import Column
 from xlsengine.workbook.derived_cells import FileScope
 
-NAME = "colander-2306"
+NAME = "thimble-2207"
 TOP, SHEET = 6, "Readings"
 """The first row of readings on its sheet."""
 STATE: Place = ("Checks", "A6")
