@@ -206,11 +206,10 @@ class Package:
         """Return a part that the whole workbook uses: ``sharedStrings`` or ``styles``."""
         return self._only(self.workbook, kind)
 
-    def custom_property(self, name: str) -> str | None:
-        """Return a custom document property, or None where it is missing."""
+    def custom_properties(self) -> dict[str, str]:
+        """Return the custom document properties by their names."""
         part = self._only("", "custom-properties")
-        found = (e for e in self.root(part) if e.get("name") == name) if part else iter(())
-        return next(("".join(e.itertext()) for e in found), None)
+        return {e.get("name", ""): "".join(e.itertext()) for e in (self.root(part) if part else ())}
 
     def last_saved(self) -> tuple[str, ...]:
         """Return when, by whom and by which version of a program the workbook says it was saved, "" where it does not."""
