@@ -15,7 +15,7 @@ import xlsengine
 from tests.instruments.recalculate import stored_values
 from xlsengine.cli import cli, main
 from xlsengine.outcome import JUDGED_LATER
-from xlsengine.workbook.beside import results_path
+from xlsengine.workbook.output import next_name
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
 
@@ -152,7 +152,7 @@ def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> N
     [("a.xlsx", "a results.xlsx"), ("a results.xlsx", "a results 2.xlsx"), ("a results 2.xlsx", "a results 3.xlsx")],
 )
 def test_where_results_go(given: str, written: str) -> None:
-    assert results_path(Path(given)) == Path(written)
+    assert next_name(Path(given)) == Path(written)
 
 
 @pytest.mark.parametrize(

@@ -11,12 +11,12 @@ from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Answers, Outcome
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparing
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.beside import free_place, is_open, place_beside, results_path
+from xlsengine.workbook.beside import free_place, is_open, place_beside
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import esc_caveat_line, flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
-from xlsengine.workbook.output import before_name, refuse_input
-from xlsengine.workbook.reading.kinds import Kind, kind_of, written_from
+from xlsengine.workbook.output import before_name, next_name, refuse_input
+from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 from xlsengine.workbook.reading.package import why_too_large
 from xlsengine.workbook.reading.plain_tables import take_in
@@ -69,12 +69,12 @@ def make_results(
     library: Comparing | None = None,
     step: Step = lambda name: None,
 ) -> Outcome:
-    """Compute, check and advise, and write the results workbook to `output`, else to `results_path`.
+    """Compute, check and advise, and write the results workbook to `output`, else to `next_name`.
 
     Where the workbook has faults nothing is written. `step` is told the name of each step before it begins.
     """
     source = Path(path)
-    target = results_path(source) if output is None else Path(output)
+    target = next_name(source) if output is None else Path(output)
     try:
         refuse_input(target, source)
         step("reading")
@@ -103,7 +103,7 @@ def keep_beside(
         reading = read_workbook(source)
         if reading.faults:
             return _read(path, reading)
-        if not again and written_from(source) == reading.input_hash:
+        if not again and reading.contents.written_from == reading.input_hash:
             return replace(_read(path, reading), output=str(path), up_to_date=True)
         place = place_beside(source, reading)
         if not again and place.up_to_date:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import io
+import re
 import sys
 import zipfile
 from pathlib import Path
@@ -12,7 +13,7 @@ from xml.etree import ElementTree
 import pytest
 
 from xlsengine.doors import oxt
-from xlsengine.doors.office import engine, marks
+from xlsengine.doors.office import component, engine, marks
 
 SOURCES = sorted(Path("xlsengine/doors/office").glob("*.py"))
 
@@ -42,6 +43,14 @@ def test_the_archive_names_all_that_it_holds() -> None:
     listed = {value for entry in manifest for key, value in entry.attrib.items() if key.endswith("full-path")}
     assert listed < names
     assert {f"pythonpath/{oxt.PACKAGE}/{path.name}" for path in SOURCES} < names
+
+
+def test_menu_and_toolbar_ask_for_acts_that_the_button_knows() -> None:
+    asked = re.findall(r"service:([\w.]+)\?(\w+)<", oxt.parts()["Addons.xcu"])
+    assert {service for service, _ in asked} == {component.SERVICE}
+    known = Path("xlsengine/doors/office/component.py").read_text("utf-8")
+    assert len(asked) == 12
+    assert all(f'"{act}": ' in known for _, act in asked)
 
 
 def test_the_same_version_gives_the_same_bytes() -> None:

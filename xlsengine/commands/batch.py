@@ -48,10 +48,7 @@ def _judge(files: tuple[Path, ...], target: Path, overwrite: bool) -> None:
 
 def batch_path(file: Path) -> Path:
     """Return where a box goes: ``<name> batch results.xlsx`` beside the first file; one that came back is numbered on."""
-    from xlsengine.workbook.beside import results_path
-    from xlsengine.workbook.reading.remarks import own_name
+    from xlsengine.workbook.output import next_name, numbered
 
-    name = own_name(file.stem)
-    if not file.name or name.endswith("batch"):
-        return results_path(file)
-    return file.with_name(f"{name} batch results.xlsx")
+    name = numbered(file.stem)[0]
+    return next_name(file if name.endswith("batch") else file.with_stem(f"{name} batch")) if file.name else file

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -36,7 +35,6 @@ OPTIONS = {
 }
 """An option for each field of the form Need."""
 _SHOWN = 5
-_RETURNED = re.compile(r"(.*) found(?: (\d+))?")
 
 
 def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -80,9 +78,10 @@ def find(
     from xlsengine.library.store import Library
     from xlsengine.library.where import wanted_place
     from xlsengine.workbook.need_workbook import write_found
+    from xlsengine.workbook.output import next_name
 
     held = Library(wanted_place(library))
-    target = output or (Path("found.xlsx") if need is None else found_path(need))
+    target = output or (Path("found.xlsx") if need is None else next_name(need, "found"))
     _refuse_need(target, need)
     finding = found_in(fields, held)
     if not finding.pairs:
@@ -141,13 +140,6 @@ def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Valu
 
 def _option(name: str) -> str:
     return OPTIONS[name][0]
-
-
-def found_path(need: Path) -> Path:
-    """Return where what was found goes: ``<need> found.xlsx`` beside the need; one that came back is numbered on."""
-    from xlsengine.workbook.beside import beside
-
-    return beside(need, _RETURNED, "found")
 
 
 def _refuse_need(target: Path, need: Path | None) -> None:

@@ -3,21 +3,15 @@
 from pathlib import Path
 
 from xlsengine.errors import XlsEngineError
-from xlsengine.workbook.output import before_name
+from xlsengine.workbook.output import is_somebodys
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 
-_HIDING = (".", "~$")  # hidden files and unfinished outputs; lock files of Excel, and of LibreOffice: .~lock.NAME#
 _TABLES = (".csv", ".tsv", ".ods")  # not .txt: most texts are letters, or the faults that a watched folder gets
-_KEPT = before_name(Path("x.xlsx")).stem.removeprefix("x")
 
 
 def may_be_work(path: Path) -> bool:
     """Tell by its name whether a file may be a workbook that somebody works on."""
-    return path.suffix.lower() == ".xlsx" and _is_somebodys(path)
-
-
-def _is_somebodys(path: Path) -> bool:
-    return not path.name.startswith(_HIDING) and not path.stem.endswith(_KEPT)
+    return path.suffix.lower() == ".xlsx" and is_somebodys(path)
 
 
 def is_left_alone(path: Path) -> bool:
@@ -35,7 +29,7 @@ def workbooks_in(folder: Path) -> list[Path]:
 
 def tables_in(folder: Path) -> list[Path]:
     """Return the plain tables in a folder, by name, which are taken in one by one: a folder holds all sorts of them."""
-    return sorted(path for path in folder.iterdir() if _is_somebodys(path) and path.is_file() and _is_table(path))
+    return sorted(path for path in folder.iterdir() if is_somebodys(path) and path.is_file() and _is_table(path))
 
 
 def _is_table(path: Path) -> bool:

@@ -7,11 +7,9 @@ from pathlib import Path
 
 from xlsengine.library.reading_workers import Read, read_all
 from xlsengine.library.store import Added, How, Library
-from xlsengine.workbook.output import before_name
-from xlsengine.workbook.reading.remarks import RETURNED_NAME
+from xlsengine.workbook.output import is_hidden, is_somebodys, numbered
 
 ENDING = ".xlsx"
-_AT_WORK = "~$"
 _TWICE = (
     "not added: {} of this run is the same test ({}) with other readings. Keep the one that is right, or give one of them "
     "another test id"
@@ -53,14 +51,12 @@ def workbooks_in(places: Iterable[Path]) -> list[Path]:
 
 def _is_workbook(path: Path, below: Path) -> bool:
     """Tell a workbook from what a spreadsheet program or a run of this one keeps beside it while it works."""
-    parts = path.relative_to(below).parts
-    kept = path.stem.endswith(before_name(Path("x")).stem.removeprefix("x"))
-    return path.is_file() and not kept and not any(part.startswith((_AT_WORK, ".")) for part in parts)
+    return path.is_file() and is_somebodys(path) and not any(map(is_hidden, path.relative_to(below).parts))
 
 
 def _order(path: Path) -> tuple[str, str, str]:
-    results = RETURNED_NAME.fullmatch(path.stem)
-    return (str(path.parent), results[1], path.stem) if results else (str(path.parent), path.stem, "")
+    name, number = numbered(path.stem)
+    return str(path.parent), name, path.stem if number else ""
 
 
 def add_workbooks(library: Library, paths: Iterable[Path]) -> Generator[Outcome, None, None]:

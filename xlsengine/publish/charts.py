@@ -3,8 +3,6 @@
 import math
 from collections.abc import Sequence
 
-from matplotlib.ticker import MaxNLocator
-
 from xlsengine.publish.drawing import Drawing, Point, text_width
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.chart_data import Drawn
@@ -17,6 +15,7 @@ _BAR, _BETWEEN, _HEAD, _FOOT = 26, 12, 56, 14
 _PLOT, _LEFT, _BELOW, _RIGHT = 400, 96, 74, 24
 _LEGEND = 30
 _NAMES = 190
+_MOST_STEPS, _SCALES, _ROUND = 6, (1.0, 2.0, 2.5, 5.0, 10.0), 1e-9  # of an axis, and by what its steps grow
 _DASHES = {
     "solid": (),
     "dash": (10.0, 6.0),
@@ -134,8 +133,10 @@ def _ticks(most: float) -> list[float]:
     >>> _ticks(100.0)
     [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
     """
-    found = MaxNLocator(nbins=6, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, most or 1.0)
-    return [float(tick) for tick in found]
+    most = most or 1.0
+    power = 10.0 ** math.floor(math.log10(most / _MOST_STEPS))
+    step = next(scale * power for scale in _SCALES if most / (scale * power) <= _MOST_STEPS + _ROUND)
+    return [round(step * place, 10) for place in range(math.ceil(most / step - _ROUND) + 1)]
 
 
 def _decimals(ticks: Sequence[float]) -> int:

@@ -9,14 +9,13 @@ from html import escape
 from pathlib import Path
 from typing import Literal
 
-import matplotlib
 from PIL import ImageFont
 
 from xlsengine.workbook.formats import INK
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
-_FONTS = Path(matplotlib.get_data_path(), "fonts", "ttf")
+_FONTS = Path(__file__).parent / "fonts"  # DejaVu Sans, which may be passed on; see the licence beside it
 _MEASURED = 100
 _HALF_CAPITAL = 0.365  # of the type's size: half the height of capitals in DejaVu Sans
 _MORE = "…"
@@ -182,12 +181,8 @@ def wrap(text: str, size: float, room: float, bold: bool = False) -> list[str]:
 @cache
 def font(bold: bool, size: int = _MEASURED) -> ImageFont.FreeTypeFont:
     """Return the type in a size in pixels."""
-    return ImageFont.truetype(str(font_file(bold)), size, layout_engine=ImageFont.Layout.BASIC)
-
-
-def font_file(bold: bool) -> Path:
-    """Return the file of the type, which comes with matplotlib."""
-    return _FONTS / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")
+    file = _FONTS / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")
+    return ImageFont.truetype(str(file), size, layout_engine=ImageFont.Layout.BASIC)
 
 
 @cache

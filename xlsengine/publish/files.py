@@ -12,9 +12,8 @@ from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparing, Comparison
 from xlsengine.workbook.flag_places import doubt_lines
-from xlsengine.workbook.output import refuse_input, whole_file
+from xlsengine.workbook.output import numbered, refuse_input, whole_file
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.reading.remarks import own_name
 from xlsengine.workbook.results import write_results
 
 Step = Callable[[str], None]
@@ -50,7 +49,7 @@ def publish(
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
     step("computing")
-    name = own_name(path.stem)
+    name = numbered(path.stem)[0]
     target = path.with_name(f"{name} to publish") if folder is None else folder
     assessment = assess(reading.test)
     comparison = None if library is None else library(assessment)

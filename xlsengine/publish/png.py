@@ -6,11 +6,12 @@ from io import BytesIO
 from PIL import Image, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 
-from xlsengine.publish.drawing import Box, Drawing, Shape, Stroke, Words, font, font_file
+from xlsengine.publish.drawing import Box, Drawing, Shape, Stroke, Words, font
 
 _COLOURS = 128
 _FINER = 3
 """Times that a picture is drawn larger at first, so that its edges come out smooth."""
+_NO_SIGN = "\U0010ffff"
 _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 
 
@@ -62,11 +63,10 @@ def known(text: str, bold: bool = False) -> str:
     >>> known("5x4 ☃ 中")
     '5x4 ☃ �'
     """
-    return "".join(sign if ord(sign) in _signs(bold) else "\ufffd" for sign in text)
+    return "".join(sign if _drawn(sign, bold) != _drawn(_NO_SIGN, bold) else "\ufffd" for sign in text)
 
 
 @cache
-def _signs(bold: bool) -> frozenset[int]:
-    from matplotlib.ft2font import FT2Font
-
-    return frozenset(FT2Font(str(font_file(bold))).get_charmap())
+def _drawn(sign: str, bold: bool) -> bytes:
+    """Return a sign as it is drawn: all that the type does not have look alike."""
+    return bytes(font(bold).getmask(sign))

@@ -1,15 +1,14 @@
 """Where the results of a workbook go beside it: a file that a person has saved is never written over."""
 
-import re
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.output import next_name, numbered
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.reader import Reading, read_workbook
-from xlsengine.workbook.reading.remarks import RETURNED_NAME, own_name
 
 OPEN = "{} is open in another program, so it was left as it is and the new results have the next number"
 
@@ -22,28 +21,6 @@ class Place:
     replaces: bool = False
     up_to_date: bool = False
     told: tuple[str, ...] = ()
-
-
-def results_path(file: Path) -> Path:
-    """Return where results go: ``<name> results.xlsx`` beside the input.
-
-    A results workbook that comes back is an input too and is never written to: its results are numbered on. A path
-    without a name, which no file can have, stays as it is.
-    """
-    return beside(file, RETURNED_NAME, "results")
-
-
-def beside(file: Path, returned_name: re.Pattern[str], word: str) -> Path:
-    """Return ``<name> <word>.xlsx`` beside a file; beside one that has such a name the next number.
-
-    `returned_name` tells one of those, and its groups name and number.
-    """
-    if not file.name:
-        return file
-    returned = returned_name.fullmatch(file.stem)
-    if not returned:
-        return file.with_name(f"{file.stem} {word}.xlsx")
-    return file.with_name(f"{returned[1]} {word} {int(returned[2] or 1) + 1}.xlsx")
 
 
 def place_beside(source: Path, reading: Reading) -> Place:
@@ -60,13 +37,13 @@ def place_beside(source: Path, reading: Reading) -> Place:
 
 def free_place(source: Path) -> Place:
     """Return the first name that may be written to: results that another program has open are numbered on."""
-    path, told = results_path(source), []
+    path, told = next_name(source), []
     while path.exists():
         if is_open(path):
             told.append(OPEN.format(path.name))
         elif _is_as_written(path) and not _is_of_another(path, source):
             break
-        path = results_path(path)
+        path = next_name(path)
     return Place(path, replaces=path.exists(), told=tuple(told))
 
 
@@ -77,10 +54,10 @@ def is_open(path: Path) -> bool:
 
 def _taken(source: Path) -> Iterator[Path]:
     """Yield the names of results that are taken, as far as they are numbered on without a gap."""
-    path = results_path(source)
+    path = next_name(source)
     while path.exists():
         yield path
-        path = results_path(path)
+        path = next_name(path)
 
 
 def _is_as_written(path: Path) -> bool:
@@ -91,7 +68,7 @@ def _is_as_written(path: Path) -> bool:
 
 def _is_of_another(path: Path, source: Path) -> bool:
     """Tell whether results are of another workbook of that name than `source`: one that a person works on."""
-    first = source.with_name(f"{own_name(source.stem)}.xlsx")
+    first = source.with_name(f"{numbered(source.stem)[0]}.xlsx")
     others = [other for other in (first, *_taken(first)) if other not in (source, path) and other.exists()]
     reading = read_workbook(path)
     return any(not _is_as_written(other) and _same_inputs(other, reading) for other in others)

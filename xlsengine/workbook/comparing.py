@@ -22,7 +22,6 @@ from xlsengine.workbook.derived_cells import (
     rows_were_inserted,
 )
 from xlsengine.workbook.layout import (
-    HASH_PROPERTY,
     RESULTS_PROPERTY,
     RESULTS_VERSION,
     SCHEMA_VERSION,
@@ -81,15 +80,15 @@ def read_returned(path: Path, reading: Reading) -> Returned | None:
 
 
 def _read_returned(path: Path, reading: Reading) -> Returned | None:
+    contents = reading.contents
+    if contents.written_from is None:
+        return None
+    if contents.schema_version not in (None, SCHEMA_VERSION):
+        return Returned(None, (), (EARLIER,))
+    alike = contents.properties.get(RESULTS_PROPERTY) == RESULTS_VERSION
     with open_package(path) as package:
-        written_as = package.custom_property(HASH_PROPERTY)
-        if written_as is None:
-            return None
-        if reading.contents.schema_version not in (None, SCHEMA_VERSION):
-            return Returned(None, (), (EARLIER,))
-        alike = package.custom_property(RESULTS_PROPERTY) == RESULTS_VERSION
         cells = FileCells(package, reading, (input_copy.NAME,))
-    before, told = _before(cells, written_as)
+    before, told = _before(cells, contents.written_from)
     if before is None:
         return Returned(None, tuple(derived_cells(cells, reading.test, {})) if alike else (), told)
     written = assess(before)

@@ -7,6 +7,7 @@ hidden folder beside the output, with everything that writing needs on the way, 
 import errno
 import filecmp
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -34,6 +35,52 @@ _CAUSES = {
 _CAUSES[errno.EPERM] = _CAUSES[errno.ETXTBSY] = _CAUSES[errno.EBUSY] = _CAUSES[errno.EACCES]
 
 
+# --- names of files beside each other --------------------------------------------------------------------------
+
+_BEFORE = " (before)"
+_HIDING = (".", "~$")  # hidden files and unfinished outputs; lock files of Excel, and of LibreOffice: .~lock.NAME#
+
+
+def before_name(path: Path) -> Path:
+    """Return where a file that is replaced is kept: ``a results.xlsx`` as ``a results (before).xlsx``.
+
+    A path without a name, which no file can have, stays as it is.
+    """
+    return path.with_name(f"{path.stem}{_BEFORE}{path.suffix}") if path.name else path
+
+
+def is_hidden(name: str) -> bool:
+    """Tell whether a file or folder of that name hides, or is there while a program is at work."""
+    return name.startswith(_HIDING)
+
+
+def is_somebodys(path: Path) -> bool:
+    """Tell by its name whether a file may be a person's work: neither hidden, nor kept when it was replaced."""
+    return not is_hidden(path.name) and not path.stem.endswith(_BEFORE)
+
+
+def numbered(stem: str, word: str = "results") -> tuple[str, int]:
+    """Return of what a name without ending is the ``<name> <word>``, and its number; 0 where it is none.
+
+    >>> numbered("thimble results 2"), numbered("thimble results"), numbered("thimble")
+    (('thimble', 2), ('thimble', 1), ('thimble', 0))
+    """
+    found = re.fullmatch(rf"(.*) {word}(?: (\d+))?", stem)
+    return (found[1], int(found[2] or 1)) if found else (stem, 0)
+
+
+def next_name(file: Path, word: str = "results") -> Path:
+    """Return ``<name> <word>.xlsx`` beside a file; beside one that has such a name the next number.
+
+    A workbook that comes back is an input too and is never written to. A path without a name stays as it is.
+    """
+    name, number = numbered(file.stem, word)
+    return file.with_name(f"{name} {word}{f' {number + 1}' if number else ''}.xlsx") if file.name else file
+
+
+# --- writing ---------------------------------------------------------------------------------------------------
+
+
 @contextmanager
 def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
     """Give a path to write to; move it to `path` when the block ends well, and leave nothing behind otherwise.
@@ -52,14 +99,6 @@ def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
             _put(folder / target.name, target, overwrite)
         finally:
             shutil.rmtree(folder, ignore_errors=True)
-
-
-def before_name(path: Path) -> Path:
-    """Return where a file that is replaced is kept: ``a results.xlsx`` as ``a results (before).xlsx``.
-
-    A path without a name, which no file can have, stays as it is.
-    """
-    return path.with_name(f"{path.stem} (before){path.suffix}") if path.name else path
 
 
 def refuse_input(path: Path, source: Path) -> None:

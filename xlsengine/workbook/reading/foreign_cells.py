@@ -5,6 +5,7 @@ import datetime
 from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
 from xlsengine.errors import WorkbookUnreadable
+from xlsengine.workbook.reading.foreign_files import SAVE_AS
 from xlsengine.workbook.reading.streams import Room
 
 Value = str | float | bool | datetime.datetime
@@ -18,7 +19,7 @@ def foreign_cells(path: str) -> dict[str, dict[int, dict[int, Value]]]:
     except PasswordError:
         raise WorkbookUnreadable("it is protected by a password; remove the password and save it again") from None
     except CalamineError as error:
-        raise WorkbookUnreadable("it is damaged, or no workbook of its kind") from error
+        raise WorkbookUnreadable(f"it is damaged, or no workbook of its kind; {SAVE_AS}") from error
 
 
 def _filled(book: CalamineWorkbook, sheet: str, room: Room) -> dict[int, dict[int, Value]]:

@@ -60,8 +60,3 @@ def _other_archive(stream: IO[bytes]) -> str:
 def _by_ending(path: Path, head: bytes) -> str:
     kind = "a PDF" if head.startswith(b"%PDF") else _BY_ENDING.get(path.suffix.lower(), "no .xlsx workbook")
     return f"it is {kind}; {TAKE_IN if path.suffix.lower() in _TAKEN_IN else SAVE_AS}"
-
-
-def no_archive(path: Path, stream: IO[bytes]) -> str:
-    """Return why an open file is no zip archive, with the fix; "" where it is one."""
-    return "" if zipfile.is_zipfile(stream) else _by_ending(path, stream.read(8))

@@ -5,7 +5,6 @@ The zip format is that of PKWARE's APPNOTE.TXT, 4.3 and 4.4.
 
 import codecs
 import re
-import struct
 from collections.abc import Sequence
 from typing import IO
 from xml.parsers import expat
@@ -15,9 +14,7 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.limits import MEBIBYTE
 
-_END, _END_SIZE = b"PK\x05\x06", 22
-_LONG_LOCATOR, _LONG_LOCATOR_SIZE, _LONG_END_SIZE = b"PK\x06\x07", 20, 56
-_LONGEST_COMMENT = 2**16
+_LISTED = b"PK\x01\x02"  # begins what the directory says of each part
 _LOCAL_HEADER = 30
 _CHUNK = 256 * 1024
 _ANY_ENCODING_UP_TO = 4 * MEBIBYTE  # UTF-16 and the like hide rows from counting
@@ -29,35 +26,17 @@ _DAMAGED_NAMES = "the names of its parts are not those of a workbook"
 
 
 def refuse_crowded(stream: IO[bytes]) -> None:
-    """Refuse a zip archive by its size and the length of its directory, before the directory is read.
+    """Refuse a zip archive by its size and by how many parts its directory can list, before that is read.
 
     Raises `WorkbookUnreadable`. The stream is left at its beginning.
     """
     size = stream.seek(0, 2)
     if size > limits.LARGEST_FILE:
         raise WorkbookUnreadable(_too_large(f"it is {size // MEBIBYTE} MiB large", limits.LARGEST_FILE))
-    stream.seek(max(0, size - _END_SIZE - _LONGEST_COMMENT))
-    start = stream.tell()
-    tail = stream.read()
-    place = tail.rfind(_END)
-    if place >= 0 and len(tail) >= place + _END_SIZE:
-        parts, directory = struct.unpack("<HL", tail[place + 10 : place + 16])
-        longer = _long_end(stream, start + place)
-        parts, directory = max(parts, longer[0]), max(directory, longer[1])
-        if parts > limits.MOST_PARTS or directory > limits.LARGEST_DIRECTORY:
-            raise WorkbookUnreadable(f"it holds more than {limits.MOST_PARTS} parts, far more than a bench test needs")
     stream.seek(0)
-
-
-def _long_end(stream: IO[bytes], end: int) -> tuple[int, int]:
-    """Return the number of parts and the directory's size that an archive of the long form states, or zeros."""
-    stream.seek(max(0, end - _LONG_LOCATOR_SIZE))
-    locator = stream.read(_LONG_LOCATOR_SIZE)
-    if not locator.startswith(_LONG_LOCATOR):
-        return 0, 0
-    stream.seek(min(struct.unpack("<Q", locator[8:16])[0], end))
-    record = stream.read(_LONG_END_SIZE)
-    return struct.unpack("<QQ", record[32:48]) if len(record) == _LONG_END_SIZE else (0, 0)
+    if stream.read().count(_LISTED) > limits.MOST_PARTS:
+        raise WorkbookUnreadable(f"it holds more than {limits.MOST_PARTS} parts, far more than a bench test needs")
+    stream.seek(0)
 
 
 def refuse_harmful(archive: ZipFile) -> None:

@@ -25,23 +25,14 @@ def kind_of(path: Path) -> Kind:
     if path.suffix.lower() in TABLES_ALONE:
         return Kind.TABLE
     with open_package(path) as package:
-        if package.custom_property(HASH_PROPERTY) is not None:
+        if HASH_PROPERTY in package.custom_properties():
             return Kind.RESULTS if _is_as_written(package) else Kind.RETURNED
         refuse_other_work(package.areas(), HOMES)
         return Kind.INPUT if _is_ours(package) else Kind.TABLE
 
 
-def written_from(path: Path) -> str | None:
-    """Return the hash of the inputs that a results workbook was written from, None for others.
-
-    Raises `WorkbookUnreadable`.
-    """
-    with open_package(path) as package:
-        return package.custom_property(HASH_PROPERTY)
-
-
 def _is_ours(package: Package) -> bool:
-    if package.custom_property(SCHEMA_PROPERTY) is not None:
+    if SCHEMA_PROPERTY in package.custom_properties():
         return True
     if any(area.name.casefold() in HOMES for area in package.areas()):
         return True

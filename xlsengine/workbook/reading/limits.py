@@ -12,7 +12,6 @@ LARGEST_FILE = 64 * MEBIBYTE
 LARGEST_UNPACKED = 1024 * MEBIBYTE
 LARGEST_RATIO, RATIO_COUNTS_FROM = 200, 50 * MEBIBYTE
 MOST_PARTS = 2000
-LARGEST_DIRECTORY = MEBIBYTE
 LARGEST_ELEMENT = MEBIBYTE // 4  # bytes from the start of one element to that of the next
 MOST_HELD, LARGEST_HELD = 300_000, 2 * MEBIBYTE  # elements and bytes that are held at once: a row, or what is none
 UNPACKED_ONCE = 2 * MEBIBYTE  # bytes of parts that are kept between weighing and parsing them

@@ -8,7 +8,7 @@ import re
 import stat
 import zlib
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
@@ -22,7 +22,7 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import column_number, row_and_column
-from xlsengine.workbook.reading.foreign_files import no_archive, what_it_is
+from xlsengine.workbook.reading.foreign_files import what_it_is
 from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
 
 MEBIBYTE = limits.MEBIBYTE
@@ -206,11 +206,10 @@ class Package:
         """Return a part that the whole workbook uses: ``sharedStrings`` or ``styles``."""
         return self._only(self.workbook, kind)
 
-    def custom_property(self, name: str) -> str | None:
-        """Return a custom document property, or None where it is missing."""
+    def custom_properties(self) -> dict[str, str]:
+        """Return the custom document properties by their names."""
         part = self._only("", "custom-properties")
-        found = (e for e in self.root(part) if e.get("name") == name) if part else iter(())
-        return next(("".join(e.itertext()) for e in found), None)
+        return {e.get("name", ""): "".join(e.itertext()) for e in (self.root(part) if part else ())}
 
     def last_saved(self) -> tuple[str, ...]:
         """Return when, by whom and by which version of a program the workbook says it was saved, "" where it does not."""
@@ -235,9 +234,22 @@ class Package:
 
 @contextmanager
 def open_package(path: Path) -> Iterator[Package]:
-    """Open a workbook's package; raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file."""
-    with open_archive(path, what_it_is) as archive:
-        yield Package(archive)
+    """Open a workbook's package behind the gate.
+
+    Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
+    """
+    try:
+        _refuse_what_is_no_archive(path)
+        with ZipFile(path) as archive:
+            refuse_harmful(archive)
+            yield Package(archive)
+    except WorkbookUnreadable as error:
+        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
+    except DAMAGE as error:
+        raise WorkbookUnreadable(
+            f"{path} cannot be read: the workbook is damaged; open it in a spreadsheet program, let it repair the "
+            "file, and save it as .xlsx"
+        ) from error
 
 
 def why_too_large(path: Path, sheets: Collection[str]) -> str:
@@ -253,39 +265,12 @@ def why_too_large(path: Path, sheets: Collection[str]) -> str:
         return str(error).removeprefix(f"{path} cannot be read: ")
 
 
-@contextmanager
-def open_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str] = no_archive) -> Iterator[ZipFile]:
-    """Open a zip archive behind the gate; `otherwise` says why a file is none, or "".
-
-    Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
-    """
-    try:
-        _refuse_what_is_no_archive(path, otherwise)
-        with ZipFile(path) as archive:
-            refuse_harmful(archive)
-            yield archive
-    except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    except DAMAGE as error:
-        raise WorkbookUnreadable(
-            f"{path} cannot be read: the workbook is damaged; open it in a spreadsheet program, let it repair the "
-            "file, and save it as .xlsx"
-        ) from error
-
-
-def opened(archive: ZipFile, part: str) -> IO[bytes]:
-    """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
-    with archive.open(part) as stream:
-        Scales(limits.SHEETS).weigh(stream, archive.getinfo(part).file_size)
-    return archive.open(part)
-
-
-def _refuse_what_is_no_archive(path: Path, otherwise: Callable[[Path, IO[bytes]], str]) -> None:
+def _refuse_what_is_no_archive(path: Path) -> None:
     try:
         refuse_what_is_no_file(path)
         with path.open("rb") as stream:
             refuse_crowded(stream)
-            why = otherwise(path, stream)
+            why = what_it_is(path, stream)
     except PermissionError:
         raise WorkbookUnreadable("there is no permission to read it, or it is locked by another program") from None
     except (OSError, ValueError) as error:

@@ -9,18 +9,20 @@ from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.foreign_cells import foreign_cells
+from xlsengine.workbook.reading.foreign_files import SAVE_AS
 from xlsengine.workbook.reading.gate import Scales
-from xlsengine.workbook.reading.ods_cells import read_ods
 from xlsengine.workbook.reading.package import Package, open_package, refuse_what_is_no_file
 from xlsengine.workbook.reading.reader import HOMES, LEAST_OURS, is_ours
 from xlsengine.workbook.reading.separated_values import read_separated
 from xlsengine.workbook.reading.typed_values import shown
 
-_TEXTS, _OPEN_DOCUMENT, _FOREIGN = (".csv", ".tsv", ".txt"), (".ods", ".ots"), (".xls", ".xlsb")
-TABLES_ALONE = (*_TEXTS, *_OPEN_DOCUMENT, *_FOREIGN)
+_TEXTS, _FOREIGN = (".csv", ".tsv", ".txt"), (".xls", ".xlsb", ".ods", ".ots")
+TABLES_ALONE = (*_TEXTS, *_FOREIGN)
 """Endings of files that are no input workbooks, whatever they hold, but may hold a plain table."""
-VALUES_ALONE = "values alone were read: a cell that shows 50% holds 0.5, and one with an error is blank; look at both"
-_SAVE_AGAIN = "open it in a spreadsheet program and save it as .xlsx"
+VALUES_ALONE = (
+    "values alone were read: a cell that shows 50% holds 0.5, and one with an error, or merged into another, is blank; look "
+    "at these, or save the table as .xlsx, of which all is read"
+)
 _SAVE_AS_XLSX = "open it in a spreadsheet program, save it as .xlsx, and hand that to check or results"
 _MOST_SECONDS, _MOST_PROCESSOR, _MOST_MEMORY = 30.0, 20, 1024 * limits.MEBIBYTE
 
@@ -33,14 +35,11 @@ def sheets_of(path: Path, sheet: str = "") -> tuple[dict[str, SheetCells], str]:
     kind = path.suffix.lower()
     if kind not in TABLES_ALONE:
         return _of_workbook(path, sheet), ""
-    how = ""
     if kind in _TEXTS:
         cells, how = read_separated(path)
         sheets = {path.stem: cells}
-    elif kind in _FOREIGN:
-        sheets, how = read_foreign(path), VALUES_ALONE
     else:
-        sheets = read_ods(path)
+        sheets, how = read_foreign(path), VALUES_ALONE
     if sum(map(is_ours, sheets)) >= LEAST_OURS:
         raise WorkbookUnreadable(f"{path} is an input or results workbook that was saved as {kind}; {_SAVE_AS_XLSX}")
     return {name: sheets[name] for name in _wanted(path, sheet, sheets)}, how
@@ -76,9 +75,9 @@ def read_foreign(path: Path) -> dict[str, SheetCells]:
             raise WorkbookUnreadable(f"it is larger than {limits.LARGEST_FILE // limits.MEBIBYTE} MiB")
         found = child.do(_MOST_SECONDS, foreign_cells, str(path.resolve()))
     except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}; {_SAVE_AGAIN}") from error
+        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
     except (Ended, TimeoutError, MemoryError) as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: it is damaged or far too large; {_SAVE_AGAIN}") from error
+        raise WorkbookUnreadable(f"{path} cannot be read: it is damaged or far too large; {SAVE_AS}") from error
     finally:
         child.stop()
     return {name: SheetCells(rows) for name, rows in found.items()}

@@ -1,6 +1,5 @@
 """What stands in for blanks that need nothing else: the test's name, the kind of readings, and what other blanks cost."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -16,23 +15,12 @@ from xlsengine.bench.inputs.readings import PEAK, READINGS, cells, kind, prop, t
 from xlsengine.bench.inputs.settings import full_throttle_from
 from xlsengine.bench.inputs.wire import WIRES, gauge
 from xlsengine.study.typing_checks import are_shares
+from xlsengine.workbook.output import numbered
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.findings import Findings, key
 
-RETURNED_NAME = re.compile(r"(.*) results(?: (\d+))?")
-"""The name that results are written under, without its ending: that of the input, and a number from the second on."""
 _LONGEST_ID = 80
 _STAND_INS: Mapping[str, str] = {mass_as_supplied.name: trimmed_mass_measured.name}
-
-
-def own_name(stem: str) -> str:
-    """Return a workbook's name without ending; that of results without the word for it.
-
-    >>> own_name("thimble results 2"), own_name("thimble")
-    ('thimble', 'thimble')
-    """
-    returned = RETURNED_NAME.fullmatch(stem)
-    return returned[1] if returned else stem
 
 
 def named_by_its_file(test: BenchTest, path: Path, findings: Findings) -> BenchTest:
@@ -52,7 +40,7 @@ def _plain_name(stem: str) -> str:
     >>> _plain_name("thimble results 2"), _plain_name("a\\udcffb")
     ('thimble', 'a b')
     """
-    signs = (sign if sign.isprintable() else " " for sign in own_name(stem))
+    signs = (sign if sign.isprintable() else " " for sign in numbered(stem)[0])
     return " ".join("".join(signs).split())[:_LONGEST_ID].strip()
 
 
