@@ -9,7 +9,7 @@ import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, raised
-from xlsengine.bench.checks.row_entries import comparison_beside_stops
+from xlsengine.bench.checks.row_entries import OTHER_STOPS, STOP_CODES, comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import READINGS, place_of
@@ -17,6 +17,8 @@ from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.apart_checks import exchanged_repeats, repeats_apart
+from xlsengine.study.block_checks import BLOCK_CHECKS
+from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.cell_count_checks import exchanged_by_count, off_by_count
 from xlsengine.study.evaluation import Scope
@@ -103,6 +105,9 @@ def group_checks(scope: Scope) -> list[Flag]:
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
+        for block_check in BLOCK_CHECKS:
+            block = [replace(flag, explains=Explains.SLIP) for flag in block_check(case)]
+            flags, case = flags + block, without(case, block)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
@@ -185,9 +190,10 @@ def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
 
 
 def _with_stops(scope: Scope, flag: Flag) -> Flag:
-    """Return a flag with the words of what says to stop on its row."""
+    """Return a flag with the words of what says to stop on its row, unless its own say so."""
     explains_volts = flag.explains is Explains.SLIP and flag.column == r.voltage.name
-    title, fix = comparison_beside_stops(flag.title, flag.fix, Constant(float(flag.row)), explains_volts)
+    row, codes = Constant(float(flag.row)), OTHER_STOPS if flag.settles_volts else STOP_CODES
+    title, fix = comparison_beside_stops(flag.title, flag.fix, row, explains_volts and not flag.settles_volts, codes)
     return replace(flag, title=str(evaluate(title, scope)), fix=str(evaluate(fix, scope)))
 
 
