@@ -159,6 +159,8 @@ def volts_per_cell(case: Case) -> list[Flag]:
     rows, limits = case.rows, case.limits
     alone = replace(as_typed(rows), cells=np.ones(rows.size))
     at = np.flatnonzero(alone.fits_cells(case) & (rows.voltage / rows.cells < limits.cell_voltage_low))
+    if not at.size:
+        return []
     meant = replace(as_typed(rows), voltage=rows.voltage * rows.cells)
     misfits = misfits_elsewhere(case, meant, at, as_typed(rows).fits_cells(case))
     at, misfits = at[~(misfits > 1)], misfits[~(misfits > 1)]
@@ -208,10 +210,8 @@ def other_units(case: Case) -> list[Flag]:
     """Flag blocks whose thrusts are usual ones in another unit, and as typed far too small for their power."""
     rows = case.rows
     open_rows = (rows.point > 0) & (rows.hover_efficiency < case.limits.efficiency_low)
-    flags: list[Flag] = []
-    for unit, at in _units(case, open_rows).items():
-        flags += _unit_flags(case, unit, at)
-    return flags
+    found = _units(case, open_rows) if open_rows.any() else {}
+    return [flag for unit, at in found.items() for flag in _unit_flags(case, unit, at)]
 
 
 def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
@@ -262,7 +262,7 @@ def exchanged_columns(case: Case) -> list[Flag]:
     rows = case.rows
     meant = replace(as_typed(rows), voltage=rows.current, current=rows.voltage)
     fits, turned = as_typed(rows).fits_cells(case), meant.fits_cells(case)
-    for at in parts(rows):
+    for at in parts(rows) if (turned & ~fits).any() else ():
         if not turned[at].all() or 2 * np.count_nonzero(fits[at]) > at.size:
             continue
         others = case.sound & fits

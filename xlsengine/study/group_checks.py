@@ -29,6 +29,7 @@ from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, o
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats
 from xlsengine.study.rest_checks import rest_volts
+from xlsengine.study.round_checks import flat_volts, round_tares
 from xlsengine.study.series_checks import exchanged_series, thrust_by_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
@@ -72,6 +73,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (swaps, Explains.SLIP),
     (decimal_slips, Explains.SLIP),
     (copies, Explains.SLIP),
+    (round_tares, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_repeats, Explains.SLIP),
     (rest_volts, Explains.READING),
@@ -88,6 +90,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (rising_efficiency, Explains.READING),
     (misspelt, Explains.SLIP),
     (shares_of_throttle, Explains.SLIP),
+    (flat_volts, Explains.READING),
 )
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained.
 

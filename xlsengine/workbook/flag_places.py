@@ -131,7 +131,7 @@ def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     if count == 1:
         return dict(first)
     same = len({flag["found"] for flag in alike}) == 1
-    found = first["found"] if same else f"{first['found'].removesuffix('.')} in the first"
+    found = first["found"] if same else f"the first: {first['found']}"
     place = cells_joined([flag["place"] for flag in alike])
     return {**first, "place": place, "seen_with": f"{count} readings", "found": found}
 
