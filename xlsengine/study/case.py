@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.judged_rows import (
@@ -152,6 +153,7 @@ class Limits:
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
     `idle` is the no-load current (A), 0 where it was not read.
+    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply.
     """
 
     score: float
@@ -160,6 +162,11 @@ class Limits:
     ladder: float
     cell_voltage_low: float
     cell_voltage_high: float
+    cell_voltage_most: float
+    cell_voltage_top: float
+    sags: bool
+    efficiency_low: float
+    efficiency_high: float
     kv: float
     grams_per_amp: float
     volts_power: float
@@ -195,6 +202,7 @@ def case_of(scope: Scope) -> Case:
 
 
 def _limits(scope: Scope) -> Limits:
+    is_high = scope.named(cells_are.name) == HIGH_VOLTAGE
     return Limits(
         score=_setting(scope, "score_limit"),
         significance=_setting(scope, "outlier_significance") / 100,
@@ -202,6 +210,11 @@ def _limits(scope: Scope) -> Limits:
         ladder=_setting(scope, "ladder_tolerance") / 100,
         cell_voltage_low=_setting(scope, "cell_voltage_low"),
         cell_voltage_high=_setting(scope, "cell_voltage_high"),
+        cell_voltage_most=_setting(scope, "cell_voltage_most"),
+        cell_voltage_top=_setting(scope, "cell_voltage_most" if is_high else "cell_voltage_high"),
+        efficiency_low=_setting(scope, "efficiency_low"),
+        efficiency_high=_setting(scope, "efficiency_high"),
+        sags=scope.named(supply.name) != BENCH_SUPPLY,
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),

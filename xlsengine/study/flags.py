@@ -12,7 +12,8 @@ class Flag:
     """One finding: where it is, what was found and expected, what usually causes it and what to do.
 
     `row` counts the rows of Readings from 1; `column` is a column's name there; `also_rows` are other rows that
-    the finding speaks of; `explains` says how well it explains the reading.
+    the finding speaks of; `explains` says how well it explains the reading. One that `settles_volts` says itself when to
+    stop for them.
     """
 
     title: str
@@ -25,6 +26,7 @@ class Flag:
     severity: Severity
     also_rows: tuple[int, ...] = ()
     explains: Explains = Explains.READING
+    settles_volts: bool = False
 
     @property
     def rank(self) -> Explains:

@@ -9,13 +9,15 @@ import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, raised
-from xlsengine.bench.checks.row_entries import comparison_beside_stops
+from xlsengine.bench.checks.row_entries import OTHER_STOPS, STOP_CODES, comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
+from xlsengine.study.block_checks import BLOCK_CHECKS
+from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
@@ -27,6 +29,7 @@ from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, o
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
+from xlsengine.study.round_checks import flat_volts, round_tares
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -69,6 +72,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (swaps, Explains.SLIP),
     (decimal_slips, Explains.SLIP),
     (copies, Explains.SLIP),
+    (round_tares, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_propellers, Explains.SLIP),
     (rest_volts, Explains.READING),
@@ -84,6 +88,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (rising_efficiency, Explains.READING),
     (misspelt, Explains.SLIP),
     (shares_of_throttle, Explains.SLIP),
+    (flat_volts, Explains.READING),
 )
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained.
 
@@ -101,6 +106,9 @@ def group_checks(scope: Scope) -> list[Flag]:
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
+        for block_check in BLOCK_CHECKS:
+            block = [replace(flag, explains=Explains.SLIP) for flag in block_check(case)]
+            flags, case = flags + block, without(case, block)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
@@ -183,9 +191,10 @@ def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
 
 
 def _with_stops(scope: Scope, flag: Flag) -> Flag:
-    """Return a flag with the words of what says to stop on its row."""
+    """Return a flag with the words of what says to stop on its row, unless its own say so."""
     explains_volts = flag.explains is Explains.SLIP and flag.column == r.voltage.name
-    title, fix = comparison_beside_stops(flag.title, flag.fix, Constant(float(flag.row)), explains_volts)
+    row, codes = Constant(float(flag.row)), OTHER_STOPS if flag.settles_volts else STOP_CODES
+    title, fix = comparison_beside_stops(flag.title, flag.fix, row, explains_volts and not flag.settles_volts, codes)
     return replace(flag, title=str(evaluate(title, scope)), fix=str(evaluate(fix, scope)))
 
 

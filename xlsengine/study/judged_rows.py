@@ -55,6 +55,7 @@ class JudgedRows:
     thrust: FloatArray
     speed: FloatArray
     speed_ratio: FloatArray
+    hover_efficiency: FloatArray
 
     @property
     def throttle(self) -> FloatArray:
@@ -115,7 +116,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio")
+    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio", "hover_efficiency")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],

@@ -1,6 +1,7 @@
 """Flags with the cells of the workbook that was read: what `check` and `results` say of odd readings."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,12 +15,16 @@ from xlsengine.bench.inputs.no_load import FREE_SPINS
 from xlsengine.bench.inputs.readings import READINGS, current
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
+from xlsengine.errors import cells_joined
 from xlsengine.expression import Named, Node, as_node
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.reading.reader import Where
 
 MOST_NAMED = 12
+SOME, MANY = 3, 5
+"""Readings from which on one line tells what is the same in all of them; and what asks for the same in all of them."""
+_SAME = ("severity", "label", "what", "expected", "cause", "fix")
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, FREE_SPINS, *FORMS)
 
 
@@ -86,18 +91,48 @@ def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
-    """Return flags as lines of text; notes of one kind stand in one line, with the cells of the others behind.
+    """Return flags as lines of text, those of one mistake in one; notes of one kind too, with the cells of the others behind.
 
     Notes that ask for nothing are one sentence.
     """
     kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
-    for place, flag in enumerate(flags):
+    for place, flag in enumerate(joined(flags)):
         own = () if flag["severity"] == Severity.NOTE.word else (place,)
         kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
     return [
         flag_line(alike[0]) + _likewise([flag["place"] for flag in alike[1:]]) if alike[0]["fix"] else _remark(alike)
         for alike in kinds.values()
     ]
+
+
+def joined(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return flags with those of one mistake in many readings as one, whose place names its cells as ranges.
+
+    One mistake is what is told in the same words in `SOME` readings; in `MANY`, what asks for the same in the same column.
+    """
+    kinds = [_kind(flag) for flag in flags]
+    counts, exact = Counter(kinds), Counter((kind, flag["found"]) for kind, flag in zip(kinds, flags, strict=True))
+    alike: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
+    for place, (flag, kind) in enumerate(zip(flags, kinds, strict=True)):
+        own = () if counts[kind] >= MANY else (flag["found"],) if exact[kind, flag["found"]] >= SOME else (place, "")
+        is_note = flag["severity"] == Severity.NOTE.word
+        alike.setdefault((*kind, place) if is_note else (*kind, *own), []).append(flag)
+    return [_as_one(same) for same in alike.values()]
+
+
+def _kind(flag: Mapping[str, Any]) -> tuple[Any, ...]:
+    return tuple(flag.get(name) for name in _SAME)
+
+
+def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return one flag for some that tell of one mistake."""
+    first, count = alike[0], len(alike)
+    if count == 1:
+        return dict(first)
+    same = len({flag["found"] for flag in alike}) == 1
+    found = first["found"] if same else f"the first: {first['found']}"
+    place = cells_joined([flag["place"] for flag in alike])
+    return {**first, "place": place, "seen_with": f"{count} readings", "found": found}
 
 
 def _remark(alike: Sequence[dict[str, Any]]) -> str:

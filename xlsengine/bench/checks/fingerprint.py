@@ -4,11 +4,12 @@ from xlsengine.bench.checks.row_checks import entry_severity
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, cells_are, supply
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.judgements import WEIGHTS
 from xlsengine.bench.judging.plain_checks import RAISED_PLAIN
-from xlsengine.expression import Column, Named, Node, as_node, greater
+from xlsengine.expression import Column, Named, Node, as_node, flag, greater
 from xlsengine.sources import definition
 
 FINGERPRINT = Figures(
@@ -44,6 +45,11 @@ _LIMITS = (
     s.ladder_tolerance,
     s.cell_voltage_low,
     s.cell_voltage_high,
+    s.cell_voltage_most,
+    s.efficiency_low,
+    s.efficiency_high,
+    flag(cells_are.equals(HIGH_VOLTAGE)),
+    flag(supply.equals(BENCH_SUPPLY)),
     s.case_temperature_high,
     s.grams_per_amp_limit,
     s.assumed_speed_ratio,

@@ -118,14 +118,17 @@ def stop_fixes(row: Node, own: Operand, codes: Iterable[int] = STOP_CODES) -> No
     return call("trim", named_stops(codes, row, own, lambda check: f"{check.fix} "))
 
 
-def comparison_beside_stops(title: str, fix: str, row: Node, explains_volts: bool) -> tuple[Node, Node]:
+def comparison_beside_stops(
+    title: str, fix: str, row: Node, explains_volts: bool, codes: Iterable[int] = STOP_CODES
+) -> tuple[Node, Node]:
     """Return the title of what comparing readings found on a row, and what to do, with what says to stop on that row.
 
     To stop comes first; where the comparison says how the volts came about, its fix comes before stopping for the volts.
     """
     none = as_node(0.0)
     if not explains_volts:
-        return join(title, stop_titles(row, none)), call("trim", join(stop_fixes(row, none), " ", fix))
+        stops = stop_fixes(row, none, codes)
+        return join(title, stop_titles(row, none, codes)), call("trim", join(stops, " ", fix))
     for_volts = named_stops(VOLTS_STOPS, row, none, lambda check: f" If not, {check.fix[0].lower()}{check.fix[1:]}")
     return join(title, stop_titles(row, none)), call(
         "trim", join(stop_fixes(row, none, OTHER_STOPS), " ", fix, for_volts)

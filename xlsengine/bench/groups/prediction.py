@@ -14,7 +14,7 @@ from xlsengine.bench.groups import normalising as n
 from xlsengine.bench.groups import prediction_trials as k
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.conditions import supply
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, supply
 from xlsengine.bench.inputs.no_load import COPPER_PER_K
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, coverage_factor, sum_of_squares
@@ -22,7 +22,6 @@ from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, 
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, definition, worked_out
 
 FEWEST_CELLS, MOST_CELLS = 2, 14
-BENCH_SUPPLY = "bench supply"
 FULL_CELL = 4.2
 """V. A charged lithium cell at rest; what a pack reads less under load bounds its resistance."""
 _SHIFT = 0.25

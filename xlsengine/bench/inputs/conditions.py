@@ -16,7 +16,8 @@ readings_are = BENCH.choice(
     "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: settled and averaged. Blank: taken "
     "as peak.",
 )
-supply = BENCH.choice("supply", "Supply", ("pack", "bench supply"), "A pack sags, a bench supply does not.")
+PACK, BENCH_SUPPLY = "pack", "bench supply"
+supply = BENCH.choice("supply", "Supply", (PACK, BENCH_SUPPLY), "A pack sags, a bench supply does not.")
 ORDINARY, HIGH_VOLTAGE = "ordinary (4.20 V full)", "high-voltage (4.35 V full)"
 cells_are = BENCH.choice(
     "cells_are",

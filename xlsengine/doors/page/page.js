@@ -114,7 +114,7 @@ function done(reply, name) {
     reply.answers.caveat && make("p", { class: "caveat" }, reply.answers.caveat),
     make("p", { class: "first" }, document.querySelector("footer").dataset.first),
     make("p", { class: "lead" }, `${capital(reply.answers.left_out)}. `,
-      reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flags.length === 1 ? "One reading looks" : `${reply.flags.length} readings look`} odd: see what to do.`) : "No reading looks odd."),
+      reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flagged === 1 ? "One reading looks" : `${reply.flagged} readings look`} odd: see what to do.`) : "No reading looks odd."),
     takes(reply), taken(reply),
     make("h3", {}, "Headline figures"),
     make("dl", { class: "figures" }, reply.answers.headlines.filter((line) => line.value !== null).map((line) =>

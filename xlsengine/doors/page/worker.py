@@ -33,6 +33,8 @@ def _written(outcome: Outcome) -> dict[str, str]:
 
 def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
     """Return an outcome for the page, without the folder it was worked on in."""
+    from xlsengine.workbook.flag_places import joined
+
     faults = folded(outcome.faults)
     count = f"{counted(outcome.faults, 'fault')}; nothing was written; {JUDGED_LATER}." if faults else ""
     return {
@@ -40,7 +42,8 @@ def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
         "error": outcome.error and outcome.error.replace(f"{folder}/", "").replace(str(folder), ""),
         "faults": [fault.as_dict() for fault in faults],
         "fault_count": count,
-        "flags": outcome.flags,
+        "flags": joined(outcome.flags),
+        "flagged": len(outcome.flags),
         "told": outcome.told,
         "answers": outcome.answers and asdict(outcome.answers),
         "changes": list(outcome.changes.lines()) if outcome.changes else [],

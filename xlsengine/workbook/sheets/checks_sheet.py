@@ -13,6 +13,7 @@ from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.cell_values import row_height, stored
+from xlsengine.workbook.comparison_lines import Line, comparison_lines, how_many_stand, where_it_stands
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
@@ -83,17 +84,22 @@ def standing_row(flag: Flag, values: str) -> Node:
     return stays.otherwise(0.0).equals(1).where(float(flag.row), found)
 
 
-def write_comparison(sheet: Sheet, row: int, flag: Flag) -> None:
-    """Write what comparing readings found; severity and link follow the reading, and are gone with its correction."""
-    scope, block = sheet.scope, sheet.book.layout.blocks[r.READINGS.name]
+def write_comparison(sheet: Sheet, row: int, line: Line) -> None:
+    """Write what comparing readings found; severity and link follow the readings, and are gone with their correction."""
+    flag, scope, block = line[0], sheet.scope, sheet.book.layout.blocks[r.READINGS.name]
     values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
+    if len(line) > 1:
+        prop, cells = f"{len(line)} readings", None
     texts = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
     for column, value in enumerate((run, prop, cells, *texts), start=RUN):
         sheet.value(row, column, value, cell_format(sheet, column))
     letters, severity = column_letters(block.column(flag.column)), cell_format(sheet, SEVERITY)
     stands: Node = Constant(float(flag.row))
-    if is_writable(values):
+    if len(line) > 1:
+        stands = where_it_stands(line)
+        sheet.live(row, SEVERITY, (how_many_stand(line) > 0).where(flag.severity.word, CORRECTED), severity)
+    elif is_writable(values):
         stands = standing_row(flag, values)
         word = (stands > 0).where(flag.severity.word, CORRECTED).otherwise(CORRECTED)
         sheet.live(row, SEVERITY, word, severity)
@@ -132,7 +138,7 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    top = _FIRST + max(1, len(content.assessment.flags)) + 3
+    top = _FIRST + max(1, len(comparison_lines(content.assessment.flags))) + 3
     block = Block(c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS)
     return layout.place(block).bottom
 
@@ -152,12 +158,13 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     block = sheet.book.layout.blocks[c.RAISED_CHECKS.name]
     sheet.widths(WIDTHS)
     _write_head(sheet)
-    _write_comparisons(sheet, content.assessment.flags)
+    lines = comparison_lines(content.assessment.flags)
+    _write_comparisons(sheet, lines)
     _write_raised(sheet, block)
     bottom = _write_whole(sheet, _whole_top(block))
     _shade(sheet, bottom)
-    lines = len(content.assessment.flags) + content.scope.used_rows(c.RAISED_CHECKS.name)
-    sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if lines > _A_PAGE else None, margins=MARGINS)
+    listed = len(lines) + content.scope.used_rows(c.RAISED_CHECKS.name)
+    sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if listed > _A_PAGE else None, margins=MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
     sheet.worksheet.set_default_row(ROW_POINTS)
     for row in (3, block.top - 3, _whole_top(block) - 1):
@@ -194,20 +201,20 @@ def _counted(count: Node, what: str) -> Node:
     return count.equals(1).where(f"1 {what}", join(count.fixed(0), f" {what}s"))
 
 
-def _write_comparisons(sheet: Sheet, flags: Sequence[Flag]) -> None:
+def _write_comparisons(sheet: Sheet, lines: Sequence[Line]) -> None:
     formats = sheet.book.formats
     sheet.text(4, 0, COMPARISONS, formats.section)
     sheet.live(
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
     sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("STALE",$A6))')
-    if flags:
+    if lines:
         write_headers(sheet, _FIRST - 1)
     else:
         sheet.text(_FIRST - 1, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
         sheet.worksheet.set_row(_FIRST, _BETWEEN)
-    for row, flag in enumerate(sorted(flags, key=lambda flag: (-flag.severity, flag.row)), start=_FIRST):
-        write_comparison(sheet, row, flag)
+    for row, line in enumerate(lines, start=_FIRST):
+        write_comparison(sheet, row, line)
 
 
 def _write_raised(sheet: Sheet, block: Block) -> None:

@@ -1,0 +1,298 @@
+"""Blocks of readings typed in one wrong way: with another cell count, volts per cell, another unit, volts and amps exchanged.
+
+Each rule says what the rows as typed were meant to be; the rest is asked of all of them alike (see `blocks`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from xlsengine.bench.judging.plain_checks import OUNCE, POUND
+from xlsengine.study.blocks import (
+    Meant,
+    as_typed,
+    block_flags,
+    is_backed,
+    is_block,
+    misfits_elsewhere,
+    named,
+    parts,
+    span,
+)
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, to_type, typed
+from xlsengine.study.judged_rows import BoolArray, IntArray
+from xlsengine.units import GRAM_FORCE
+
+MOST_CELLS = 14
+USUAL_PER_CELL = 3.8
+"""Volts per cell of a pack under load, where no reading of the test tells (common practice, no source: 3.6 to 4.0)."""
+
+LEAST_GAP = 1.08
+"""Rows of a wrong cell count lie apart from the others by at least this factor: a weak pack goes there by and by."""
+
+USUAL_EFFICIENCY = 0.42
+"""Overall static efficiency in the middle of the usual ones, 0.25 to 0.65."""
+
+IN_GRAMS = {
+    "newtons": ("N", 1 / GRAM_FORCE),
+    "ounces": ("oz", OUNCE),
+    "pounds": ("lb", POUND),
+    "kilograms": ("kg", 1e3),
+}
+
+TOO_LOW = "below 3.0 V a cell at rest it goes out of use and is not charged again"
+TOO_HIGH = "charged above its maker's limit it goes out of use"
+
+# --- cell counts -------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Count:
+    """Rows typed with one cell count that were meant to have another; whether other readings say so too."""
+
+    at: IntArray
+    typed: float
+    meant: float
+    backed: bool | None
+
+
+def wrong_counts(case: Case) -> list[Flag]:
+    """Flag blocks whose volts per cell cannot be, and are usual ones with another cell count."""
+    found = _counts(case)
+    flags: list[Flag] = []
+    for count in found:
+        pair = next((each for each in found if (each.typed, each.meant) == (count.meant, count.typed)), None)
+        if pair is None:
+            flags += _count_flags(case, count)
+        elif count.typed < count.meant:
+            flags += _exchanged_counts(case, count, pair)
+    return flags
+
+
+def _counts(case: Case) -> list[_Count]:
+    rows, limits = case.rows, case.limits
+    per_cell, fits = rows.voltage / rows.cells, as_typed(rows).fits_cells(case)
+    low = (per_cell < limits.cell_voltage_low) & limits.sags
+    found = []
+    for count in np.unique(rows.cells).tolist():
+        own = rows.cells == count
+        for beyond in (own & (per_cell > limits.cell_voltage_most), own & low):
+            block = _count(case, np.flatnonzero(beyond), fits)
+            if block is not None and _lies_apart(per_cell, block.at, own & fits):
+                found.append(block)
+    return found
+
+
+def _count(case: Case, at: IntArray, sound: BoolArray) -> _Count | None:
+    """Return the rows that another cell count explains, where they are a block."""
+    rows, limits = case.rows, case.limits
+    if at.size < 2:
+        return None
+    usual = float(np.median((rows.voltage / rows.cells)[sound])) if sound.any() else USUAL_PER_CELL
+    per_cell = rows.voltage[at] / np.arange(1.0, MOST_CELLS + 1)[:, None]
+    fits = (per_cell >= limits.cell_voltage_low) & (per_cell <= limits.cell_voltage_top)
+    off = np.abs(np.log(np.median(per_cell, axis=1) / usual))
+    meant = int(np.lexsort((off, -fits.sum(axis=1)))[0])
+    own = at[fits[meant]]
+    read = replace(as_typed(rows), cells=np.full(rows.size, meant + 1.0))
+    same = np.isin(rows.cells, [meant + 1.0])
+    backed = is_backed(misfits_elsewhere(case, read, own, sound & same))
+    return _Count(own, float(rows.cells[at[0]]), meant + 1.0, backed) if is_block(own.size, backed) else None
+
+
+def _lies_apart(per_cell: object, at: IntArray, sound: BoolArray) -> bool:
+    """Tell whether the volts per cell of a block lie apart from those of the sound rows of its cell count."""
+    values = np.asarray(per_cell, dtype=float)
+    if not sound.any():
+        return True
+    block, others = values[at], values[sound]
+    return bool(others.min() >= LEAST_GAP * block.max() or block.min() >= LEAST_GAP * others.max())
+
+
+def _count_flags(case: Case, count: _Count) -> list[Flag]:
+    rows, at = case.rows, count.at
+    meant, has, volts = f"{count.meant:.0f}", f"{count.typed:.0f}", rows.voltage[at]
+    backed = f", and thrust and amps as on {meant}S" if count.backed else ""
+    stop = TOO_HIGH if count.meant > count.typed else TOO_LOW
+    return block_flags(
+        rows,
+        at,
+        f"Cells perhaps {meant}",
+        "cells",
+        f"{has} in {named(rows, at)}: {span(volts / count.typed, 2)} V a cell",
+        f"{meant}: {span(volts / count.meant, 2)} V a cell{backed}",
+        "The cell count of another pack was typed, or copied, for all of them.",
+        f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, stop and measure the pack: {stop}.",
+        settles_volts=True,
+    )
+
+
+def _exchanged_counts(case: Case, low: _Count, high: _Count) -> list[Flag]:
+    """Flag two blocks of which each has the cell count of the other."""
+    rows, one, other = case.rows, f"{low.typed:.0f}", f"{high.typed:.0f}"
+    both = np.concatenate([low.at, high.at])
+    turned = np.where(rows.cells[both] == low.typed, high.typed, low.typed)
+    as_typed_to, meant_to = (span(rows.voltage[both] / cells, 2) for cells in (rows.cells[both], turned))
+    return block_flags(
+        rows,
+        both,
+        f"Cells {one} and {other} exchanged",
+        "cells",
+        f"{one} in {named(rows, low.at)}, {other} in {named(rows, high.at)}: {as_typed_to} V a cell",
+        f"exchanged: {meant_to} V a cell",
+        "The cell counts of two packs changed places.",
+        f"Check Cells first: if your bench notes agree, type {other} for {one} and {one} for {other}. If they are right, "
+        f"stop and measure the packs: {TOO_HIGH}, and {TOO_LOW}.",
+        settles_volts=True,
+    )
+
+
+# --- volts per cell in the place of the pack's -------------------------------------------------------------------
+
+
+def volts_per_cell(case: Case) -> list[Flag]:
+    """Flag rows whose volts are those of one cell, where times the cell count they are usual for their propeller."""
+    rows, limits = case.rows, case.limits
+    alone = replace(as_typed(rows), cells=np.ones(rows.size))
+    at = np.flatnonzero(alone.fits_cells(case) & (rows.voltage / rows.cells < limits.cell_voltage_low))
+    if not at.size:
+        return []
+    meant = replace(as_typed(rows), voltage=rows.voltage * rows.cells)
+    misfits = misfits_elsewhere(case, meant, at, as_typed(rows).fits_cells(case))
+    at, misfits = at[~(misfits > 1)], misfits[~(misfits > 1)]
+    backed = is_backed(misfits)
+    if not at.size or not (backed or _gains_sense(case, meant, at)):
+        return []
+    first = int(at[0])
+    single = to_type(round(rows.voltage[first] * rows.cells[first], 2), "voltage")
+    found = f"{span(rows.voltage[at], 2)} V in {named(rows, at)}"
+    return block_flags(
+        rows,
+        at,
+        "Voltage looks like volts per cell",
+        "voltage",
+        typed(rows.voltage[first], "voltage") if at.size == 1 else found,
+        f"near {single}" if at.size == 1 else f"volts of the whole pack, {span(meant.voltage[at], 2)} V",
+        "The meter shows the volts of one cell: times Cells they fit the other readings."
+        if backed
+        else "The meter shows the volts of one cell: times Cells thrust and power fit each other.",
+        (
+            f"If your bench notes agree, type {single}."
+            if at.size == 1
+            else "Type the volts of the whole pack: Cells times as much."
+        )
+        + f" If they are the pack's, stop and measure it: {TOO_LOW}.",
+        settles_volts=True,
+    )
+
+
+def _gains_sense(case: Case, meant: Meant, at: IntArray) -> bool:
+    """Tell whether thrust is usual for the power as meant, and as typed too much for it in some rows: more than by chance."""
+    return bool(is_block(at.size, None) and _share(meant.is_usual(case), at) >= 0.9 and _too_good(case, at) >= 0.25)
+
+
+def _too_good(case: Case, at: IntArray) -> float:
+    return float(np.mean(case.rows.hover_efficiency[at] > case.limits.efficiency_high))
+
+
+def _share(held: BoolArray, at: IntArray) -> float:
+    return float(np.mean(held[at])) if at.size else 0.0
+
+
+# --- units of thrust ---------------------------------------------------------------------------------------------
+
+
+def other_units(case: Case) -> list[Flag]:
+    """Flag blocks whose thrusts are usual ones in another unit, and as typed far too small for their power."""
+    rows = case.rows
+    open_rows = (rows.point > 0) & (rows.hover_efficiency < case.limits.efficiency_low)
+    found = _units(case, open_rows) if open_rows.any() else {}
+    return [flag for unit, at in found.items() for flag in _unit_flags(case, unit, at)]
+
+
+def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
+    """Return the blocks by their unit; of several that explain a row the one of the most usual efficiency."""
+    rows, trusted = case.rows, case.sound & ~tried
+    at = np.flatnonzero(tried)
+    costs = np.full((len(IN_GRAMS), at.size), np.inf)
+    for place, (_, grams) in enumerate(IN_GRAMS.values()):
+        meant = replace(as_typed(rows), thrust=rows.thrust * grams)
+        off = np.abs(np.log(meant.efficiency(case)[at] / USUAL_EFFICIENCY))
+        misfits = misfits_elsewhere(case, meant, at, trusted)
+        usual = meant.is_usual(case)[at] & ~(misfits > 1)
+        costs[place, usual] = off[usual]
+    best = np.argmin(costs, axis=0) if at.size else at
+    known = np.isfinite(costs).any(axis=0)
+    found = {}
+    for place, (unit, (_, grams)) in enumerate(IN_GRAMS.items()):
+        own = at[known & (best == place)]
+        misfits = misfits_elsewhere(case, replace(as_typed(rows), thrust=rows.thrust * grams), own, trusted)
+        if is_block(own.size, is_backed(misfits)):
+            found[unit] = own
+    return found
+
+
+def _unit_flags(case: Case, unit: str, at: IntArray) -> list[Flag]:
+    rows, (symbol, grams) = case.rows, IN_GRAMS[unit]
+    whole, first = at.size == rows.size, int(at[0])
+    in_cell = f"{rows.thrust[first]:.10g} {symbol}"
+    return block_flags(
+        rows,
+        at,
+        f"Thrust perhaps in {unit}",
+        "thrust",
+        f"{span(rows.thrust[at], 2)} g in {'all readings' if whole else named(rows, at)}",
+        f"grams; read as {unit} {span(rows.thrust[at] * grams, 0)} g, usual readings",
+        f"The thrust stand showed {unit}.",
+        f'Change the header to "Thrust ({symbol})" if all are in {unit}.'
+        if whole
+        else f'Type the grams, or the unit behind each number: "{in_cell}".',
+    )
+
+
+# --- volts and amps exchanged ------------------------------------------------------------------------------------
+
+
+def exchanged_columns(case: Case) -> list[Flag]:
+    """Flag the largest part of the table whose volts per cell can only be where volts and amps are exchanged."""
+    rows = case.rows
+    meant = replace(as_typed(rows), voltage=rows.current, current=rows.voltage)
+    fits, turned = as_typed(rows).fits_cells(case), meant.fits_cells(case)
+    for at in parts(rows) if (turned & ~fits).any() else ():
+        if not turned[at].all() or 2 * np.count_nonzero(fits[at]) > at.size:
+            continue
+        others = case.sound & fits
+        others[at] = False
+        if is_block(at.size, is_backed(misfits_elsewhere(case, meant, at, others))):
+            return _exchanged_flags(case, at, at.size == rows.size)
+    return []
+
+
+def _exchanged_flags(case: Case, at: IntArray, whole: bool) -> list[Flag]:
+    rows = case.rows
+    where = "all readings" if whole else named(rows, at)
+    volts, amps = (span(values[at], 2) for values in (rows.voltage, rows.current))
+    return block_flags(
+        rows,
+        at,
+        "Voltage and current exchanged",
+        "voltage",
+        f"{volts} V and {amps} A in {where}",
+        f"{amps} V and {volts} A: {span((rows.current / rows.cells)[at], 2)} V a cell",
+        "Volts and amps stand in each other's column.",
+        (
+            "Exchange the two headers."
+            if whole
+            else "If your bench notes agree, exchange volts and amps of these readings."
+        )
+        + f" If they are right, stop and measure the pack: {TOO_HIGH}.",
+        settles_volts=True,
+    )
+
+
+BLOCK_CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (exchanged_columns, volts_per_cell, wrong_counts, other_units)
+"""In their order: rows that one explains are left alone by the next."""
