@@ -174,6 +174,17 @@ def test_pairs_of_poles_are_offered_as_poles(tmp_path: Path) -> None:
     assert "type 14 if these are pairs, else 6 or 8" in line
 
 
+def test_a_lower_limit_above_its_upper_one_is_a_fault(tmp_path: Path) -> None:
+    settings = openpyxl.load_workbook("demo_inputs/colander-2306.xlsx")["Settings"]
+    label = "In-flight current reduction, minimum"
+    (cell,) = (f"B{row[0].row}" for row in settings.iter_rows(max_col=1) if str(row[0].value).startswith(label))
+    (line,) = fault_lines(read_workbook(edited(tmp_path, {"Settings": {cell: 45}})).faults)
+    assert line == (
+        f"Settings!{cell} {label}: found 45; wanted at most 40, which is In-flight current reduction, maximum; check "
+        "both; were they exchanged?"
+    )
+
+
 def test_a_unit_in_a_label_is_the_unit_of_its_value(tmp_path: Path) -> None:
     """2.05 oz are 58.117 g (the ounce is 28.349523125 g); and its place is known by that label."""
     reading = read_workbook(edited(tmp_path, {"Motor": {"A19": "Mass as supplied (oz)", "B19": 2.05}}))

@@ -234,13 +234,14 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     ),
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
+_on_stand = greater(n.launch.at(row), _each)
 _launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
-    greater(n.launch.at(row), _each), "Of one motor: the highest reading, or what stands in for a peak not read."
+    greater(_on_stand, _high.otherwise(0.0)),
+    "Of one motor: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
 )
 _in_all = (cr.motor_count * _launch).fixed(0)
-_stands_in = (_launch > _each).where(
-    say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady), ""
-)
+_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady)
+_stands_in = (_launch > _on_stand).where(", in flight by estimate", (_launch > _each).where(_no_peak, ""))
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
@@ -250,7 +251,12 @@ _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
 _shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    _drained / greater(_high, _each), "Usable charge of the pack over the current of all motors, as on the stand."
+    _drained / greater(_high, _each),
+    "Usable charge of the pack over the current of all motors, on the stand or in flight.",
+)
+_as_on_stand = (_high > _each).where(
+    say(", in flight by estimate; {:.1f} as on the stand", _drained / _each),
+    say(": {:.1f} as on the stand, more in flight by estimate", _shortest),
 )
 _longest = _drained / _low
 _lasts = say(
@@ -258,9 +264,7 @@ _lasts = say(
     usable_capacity,
     _shortest,
     (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
-    (_longest > _shortest).where(
-        say(": {:.1f} as on the stand, more in flight by estimate", _shortest), ", as on the stand"
-    ),
+    (_longest > _shortest).where(_as_on_stand, ", as on the stand"),
 )
 pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(

@@ -7,7 +7,7 @@ from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, minutes_at
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.inputs.craft import HOVER, all_up_mass, motor_count, pack_capacity, pack_cells, way_of_flying
+from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
 from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
 from xlsengine.bench.inputs.settings import (
     current_exponent_high,
@@ -40,9 +40,8 @@ FOUND = Figures("Found", "What the pairs come to, live; what was judged on writi
 VERDICTS = ("fits", "borderline", "does not fit")
 _SOURCE = definition("limits of the need against kept figures and their ±")
 BY_STEPS, ESTIMATE = "steps", "estimate"
-LEAST_TO_HOVER = 3
 hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
-    (way_of_flying.equals(HOVER) | (motor_count >= LEAST_TO_HOVER)).where(1.0, 0.0),
+    on_rotors.where(1.0, 0.0),
     "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
     practice("a craft of one or two motors flies on a wing, unless its type of flying says hover"),
 )

@@ -11,7 +11,7 @@ from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.craft import BURSTS, HOVER, all_up_mass, motor_count, way_of_flying
+from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.expression import (
     BLANK,
     Column,
@@ -104,8 +104,8 @@ flown hard (common practice, no source)."""
 
 
 def by_craft(planes: Operand, either: Operand, rotors: Operand) -> Node:
-    """Choose words by what is flown: forward in bursts, not said or held, or hover, 3D and ducted."""
-    return way_of_flying.equals(BURSTS).where(planes, way_of_flying.equals(HOVER).where(rotors, either))
+    """Choose words by what is flown: on a wing in bursts, not said or held there, or on rotors."""
+    return on_rotors.where(rotors, way_of_flying.equals(BURSTS).where(planes, either))
 
 
 _trainer, _sport, _calm, _hard = map(in_thousands, LIFTED)

@@ -1,6 +1,7 @@
 """The craft the advice is for: optional, except that the way of flying decides what is advised."""
 
 from xlsengine.bench.declaring.declare import Form
+from xlsengine.expression import Node
 
 BURSTS = "forward flight with short full throttle"
 HELD = "full throttle held"
@@ -28,3 +29,8 @@ craft_propeller = CRAFT.text(
     "craft_propeller", "Propeller", "As named on Readings; only its readings decide the advice; blank: all do."
 )
 airspeed = CRAFT.number("airspeed", "Airspeed", "m/s", (0, 120), "Fast level flight.")
+
+LEAST_ROTORS = 3
+on_rotors: Node = way_of_flying.equals(HOVER) | (motor_count.otherwise(1.0) >= LEAST_ROTORS)
+"""Whether it hovers: a craft of one or two motors flies on a wing unless its type of flying says hover (common practice,
+no source)."""

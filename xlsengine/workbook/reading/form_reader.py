@@ -24,6 +24,7 @@ def read_form(form: Form, held: Held, findings: Findings) -> tuple[dict[str, Val
         return dict.fromkeys(form.fields), Position(form, reader, [-1] * len(form.fields))
     filled = FilledForm(form, reader, labels, values)
     content = {name: filled.value(declared) for name, declared in form.fields.items()}
+    filled.refuse_exchanged(content)
     filled.tell_unknown_fields()
     reader.tell_unknown_columns()
     reader.close()
@@ -66,6 +67,27 @@ class FilledForm:
         elif place := self._place_of_value(declared, rows[0]):
             return self.reader.value(declared, rows[0], place, declared.label, _fill_in(declared))
         return None
+
+    def refuse_exchanged(self, content: dict[str, Value]) -> None:
+        """Keep a fault for a lower limit above its upper one."""
+        for name, low in content.items():
+            other = name.removesuffix("_low") + "_high"
+            high = content.get(other)
+            if (
+                self.found[name] < 0
+                or not name.endswith("_low")
+                or not isinstance(low, float)
+                or not isinstance(high, float)
+                or low <= high
+            ):
+                continue
+            declared, upper = self.form.fields[name], self.form.fields[other]
+            wanted = f"at most {number_text(high)}, which is {upper.label}"
+            place, fix = (
+                self._place(self.found[name], self.values),
+                "check both; were they exchanged?",
+            )
+            self.reader.findings.fault(Reason.CONTRADICTION, place, declared.label, number_text(low), wanted, fix)
 
     def tell_unknown_fields(self) -> None:
         """Tell of values beside labels that the form does not have."""
