@@ -207,6 +207,10 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
         below = math.floor(number / declared.multiple) * declared.multiple
         return Refusal(Reason.WRONG_TYPE, shown(content), f"type {below} or {below + declared.multiple}")
     found = shown(content) if given is None else f"{shown(content)} {given}"
+    if number < 0 and would_take(declared, -number):
+        return Refusal(
+            Reason.OUT_OF_LIMITS, found, "where the instrument counts the other way, type it without the minus"
+        )
     return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
 
