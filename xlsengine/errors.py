@@ -9,6 +9,7 @@ XlsEngineError
 """
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
@@ -60,6 +61,8 @@ class Fault:
 
 _CELL = re.compile(r"(.*!)([A-Z]+)(\d+)")
 _MOST_RANGES = 5
+_MANY = 5
+"""Cells from which on one line tells of values outside the same limits."""
 
 
 def fault_lines(faults: Sequence[Fault]) -> list[str]:
@@ -73,11 +76,27 @@ def fault_lines(faults: Sequence[Fault]) -> list[str]:
 
 
 def folded(faults: Sequence[Fault]) -> list[Fault]:
-    """Return faults with the same one in many rows of a column as one, whose place names its cells as ranges."""
+    """Return faults with the same one in many rows of a column as one, whose place names its cells as ranges.
+
+    So are many values outside the same limits: a whole column with another sign or unit.
+    """
     alike: dict[Fault, list[Fault]] = {}
+    kinds = Counter(map(_kind, faults))
     for fault in faults:
-        alike.setdefault(replace(fault, place=column_of(fault.place)), []).append(fault)
-    return [replace(same[0], place=cells_joined([one.place for one in same])) for same in alike.values()]
+        many = fault.reason is Reason.OUT_OF_LIMITS and kinds[_kind(fault)] >= _MANY
+        same = _kind(fault) if many else replace(fault, place=column_of(fault.place))
+        alike.setdefault(same, []).append(fault)
+    return [_as_one(same) for same in alike.values()]
+
+
+def _kind(fault: Fault) -> Fault:
+    return replace(fault, place=column_of(fault.place), found="")
+
+
+def _as_one(same: Sequence[Fault]) -> Fault:
+    found = list(dict.fromkeys(fault.found for fault in same))
+    said = found[0] if len(found) == 1 else f"{found[0]}, {found[1]} ..."
+    return replace(same[0], place=cells_joined([one.place for one in same]), found=said)
 
 
 def column_of(place: str) -> str:

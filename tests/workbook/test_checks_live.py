@@ -14,6 +14,7 @@ from tests.instruments.grid import cell_name
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import IronSheet, Place, Value, cell_values, differences
 from tests.judged.full_bench import LEFT_OUT, shown
+from tests.study.test_block_checks import AGAIN_2S, made_test, with_mistake
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.workbook.sheets.checks_sheet import CORRECTED, is_writable
@@ -102,6 +103,20 @@ def test_a_check_of_the_whole_comes_and_goes_with_the_label(written: WrittenResu
     ]
     assert title in str(ok[0])
     assert title not in str(ok[1])
+
+
+def test_a_block_is_one_line_until_its_last_reading_is_corrected(tmp_path: Path) -> None:
+    """Three cells typed for two in the second round: rows 9 to 12 of Readings, sheet rows 14 to 17."""
+    rows = with_mistake(AGAIN_2S, lambda row: {"cells": 3.0})
+    written = write(made_test(rows), tmp_path / "results.xlsx")
+
+    def line(*corrected: int) -> list[Value | None]:
+        found = edited(written, *((f"F{row}", 2) for row in corrected), (f"P{TOP}", "seen again"))
+        return [found.get(("Checks", cell)) for cell in ("A8", "B8", "A9")]
+
+    assert line() == ["impossible", "Readings F14", None]
+    assert line(14) == ["impossible", "Readings F17", None]
+    assert line(14, 15, 16, 17) == [CORRECTED, None, None]
 
 
 @requires_bridge

@@ -64,7 +64,7 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
     ("J6", 500.5, Reason.OUT_OF_LIMITS,
      f"Current (A): found 500.5; {AMPS}; check the reading, its unit and its decimal mark"),
     ("J6", -1, Reason.OUT_OF_LIMITS,
-     f"Current (A): found -1; {AMPS}; check the reading, its unit and its decimal mark"),
+     f"Current (A): found -1; {AMPS}; where the instrument counts the other way, type it without the minus"),
     ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "   ", Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; fix the formula or type the value"),

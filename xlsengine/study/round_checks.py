@@ -5,6 +5,7 @@ Limits that name no source are chosen on simulated benches (tests/study/round_be
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
@@ -29,6 +30,9 @@ LEAST_SHARE = 0.04
 
 CLEAR = 4.0
 """Standard errors of the mean that a tare comes to at least."""
+
+NEAR_VOLTS = math.log(1.08)
+"""Volts of repeats that are compared: farther apart, the power of the volts is no longer known well enough."""
 
 AMPS_SHARE = 0.4
 """Amps at equal volts go along with thrust where volts, air or a warm motor did it; with a tare by less than this share."""
@@ -102,6 +106,8 @@ def _paired(case: Case, label: IntArray, one: int, other: int) -> _Rounds:
     first, second = (np.flatnonzero(full & (label == each)) for each in (one, other))
     _, here, there = np.intersect1d(alike[first], alike[second], assume_unique=False, return_indices=True)
     a, b = first[here], second[there]
+    near = np.abs(np.log(rows.voltage[a] / rows.voltage[b])) <= NEAR_VOLTS
+    a, b = a[near], b[near]
     level = rows.voltage**power
     middle = np.sqrt(level[a] * level[b])
     thrusts = [rows.thrust[at] * middle / level[at] for at in (a, b)]
@@ -141,8 +147,8 @@ def _whole_round(rows: JudgedRows, label: IntArray, some: IntArray) -> IntArray:
 
 # --- volts not read under load -----------------------------------------------------------------------------------
 
-LABELLED = (3.7, 3.85, 4.2, 4.35)
-"""V a cell: what labels and chargers say, of ordinary and of high-voltage cells."""
+CHARGED, LABELLED = (4.2, 4.35), (3.7, 3.85)
+"""V a cell: what chargers and labels say, of ordinary and of high-voltage cells."""
 
 AMPS_APART = 1.5
 """Factor between the least and the most amps from which on a pack's volts differ."""
@@ -150,8 +156,8 @@ AMPS_APART = 1.5
 USUAL_OHMS = 0.004
 """Resistance of pack and leads, for each cell (common practice, no source: 2 to 8 mΩ)."""
 
-STEPS, STEPS_LABELLED = 3.0, 0.5
-"""Steps of the display by which the volts would fall; and where they are those of a label."""
+STEPS, STEPS_LABELLED, STEPS_CHARGED = 3.0, 1.0, 0.5
+"""Steps of the display by which the volts would fall; where they are those of a label; and of a full pack at rest."""
 
 
 def flat_volts(case: Case) -> list[Flag]:
@@ -175,10 +181,17 @@ def _same_volts(case: Case) -> Iterator[IntArray]:
         volts, amps = rows.voltage[at], rows.current[at]
         if at.size < FEWEST or np.ptp(volts) > 0 or np.ptp(rows.cells[at]) > 0:
             continue
-        labelled = bool(np.isclose(volts[0] / rows.cells[at[0]], LABELLED, atol=0.0005).any())
         fall = USUAL_OHMS * rows.cells[at[0]] * np.ptp(amps)
-        if amps.max() >= AMPS_APART * amps.min() and fall >= (STEPS_LABELLED if labelled else STEPS) * step:
+        if amps.max() >= AMPS_APART * amps.min() and fall >= _steps(volts[0] / rows.cells[at[0]]) * step:
             yield at
+
+
+def _steps(per_cell: float) -> float:
+    """Return how many steps of the display the volts would have to fall, to be doubted."""
+    for known, steps in ((CHARGED, STEPS_CHARGED), (LABELLED, STEPS_LABELLED)):
+        if np.isclose(per_cell, known, atol=0.0005).any():
+            return steps
+    return STEPS
 
 
 def _flat_flags(rows: JudgedRows, at: IntArray) -> list[Flag]:

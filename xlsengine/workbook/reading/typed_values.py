@@ -213,6 +213,10 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
             Reason.WRONG_TYPE, shown(content), pairs if declared.multiple == 2 and number in _LIKELY_PAIRS else either
         )
     found = shown(content) if given is None else f"{shown(content)} {given}"
+    if number < 0 and would_take(declared, -number):
+        return Refusal(
+            Reason.OUT_OF_LIMITS, found, "where the instrument counts the other way, type it without the minus"
+        )
     return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
 
 
