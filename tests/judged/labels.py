@@ -317,6 +317,6 @@ METHOD = Listed("Method", {
 CRAFT_TILES = {
     "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle", "hover_current": "Hover current",
     "minutes": "Minutes hovering", "flight": "In flight, full throttle", "bursts": "ESC, short bursts",
-    "held": "ESC, full throttle held", "lift": "Lifts on wings, 0.5:1 / 1:1",
+    "held": "ESC, full throttle held", "lift": "Lifts at 2:1 / 4:1",
 }  # fmt: skip
 """Titles; the figure stands one row below, and what it rests on three rows below."""

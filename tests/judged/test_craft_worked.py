@@ -41,7 +41,7 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
         ("flight", "25–32 A", "rule of thumb; 42.0 A static"),
         ("bursts", "40 A", "at launch covers, 2.4 A to spare; at speed enough by estimate"),
         ("held", "50 A", "covers, 0.6 A to spare"),
-        ("lift", "2,840 / 1,420 g", "4 motors: 11,360 / 5,680 g"),
+        ("lift", "710 / 355 g", "4 motors: 2,840 / 1,420 g"),
     ],
 )
 def test_a_tile(workbook: Workbook, name: str, shown: str, words: str) -> None:
