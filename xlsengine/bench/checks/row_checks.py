@@ -127,7 +127,8 @@ UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
 FLAGGED_ROWS, UNFLAGGED_ROWS = (
     Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
 )
+_at_full = (counting.point < counting.BELOW_FULL).where(counting.point, 0.0)
 relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
-    ((counting.point < counting.BELOW_FULL) & (UNFLAGGED | r.use.equals(r.COUNT))).where(counting.point, 0.0),
+    r.use.equals(r.COUNT).where(_at_full, UNFLAGGED.where(_at_full, 0.0)),
     "As the point at full throttle, where nothing speaks against the reading or Use says “yes”: predictions rest on them.",
 )
