@@ -115,9 +115,10 @@ raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
 
 def _worst() -> Node:
     """Return the worst severity among the comparisons and the live checks."""
-    impossible = counting.standing.equals(counting.IMPOSSIBLE) | counting.standing.equals(counting.OVERRULED)
-    lesser = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
-    return greater(impossible.where(float(Severity.IMPOSSIBLE), lesser), judgements.severity)
+    worst: Node = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
+    for standing in (counting.IMPOSSIBLE, counting.OVERRULED):
+        worst = counting.standing.equals(standing).where(float(Severity.IMPOSSIBLE), worst)
+    return greater(worst, judgements.severity)
 
 
 entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
