@@ -238,7 +238,16 @@ TAKES: dict[str, str] = {
     "odd": "N",
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
     **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},
-    **{"same text": "tt", "join": "tt", "lower": "t", "trim": "t", "length": "t", "link": "tt", "two digits": "GP"},
+    **{
+        "same text": "tt",
+        "join": "tt",
+        "lower": "t",
+        "in thousands": "n",
+        "trim": "t",
+        "length": "t",
+        "link": "tt",
+        "two digits": "GP",
+    },
     **{"cell text": "t", "present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
 }
 CONDITIONS: list[tuple[Column, str, str]] = [

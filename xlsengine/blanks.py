@@ -66,9 +66,9 @@ def asked_first(node: Node) -> dict[Cell, None]:
     """
     match node:
         case Aggregate(operation, _, conditions, argument):
-            values = [c.value for c in conditions] if operation in _BY_CRITERIA else []
+            ask = required if operation in _BY_CRITERIA else asked_first
             inner = {} if argument is None else asked_first(argument)
-            return union([*map(required, values), inner])
+            return union([*(ask(c.value) for c in conditions), inner])
         case Call("and" | "or"):
             return required(node)
         case Call():

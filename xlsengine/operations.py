@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from xlsengine.text_operations import fixed_text, joined, rounded, same, trimmed, two_digits
+from xlsengine.text_operations import fixed_text, in_thousands, joined, rounded, same, trimmed, two_digits
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -249,6 +249,15 @@ _ROWS = (
         _elementwise(fixed_text, 2),
         "FIXED(ROUND(ROUND({0},9),{1})+0,{1},TRUE)",
         "{0} with {1} decimals",
+        phrase=True,
+        kind="text",
+    ),
+    Operation(
+        "in thousands",
+        _elementwise(in_thousands, 1),
+        "IF(ROUND(ROUND({0},9),0)<1000,FIXED(ROUND(ROUND({0},9),0)+0,0,TRUE),"
+        'FIXED(INT(ROUND(ROUND({0},9),0)/1000),0,TRUE)&","&RIGHT(FIXED(ROUND(ROUND({0},9),0),0,TRUE),3))',
+        "{0} with a mark between thousands",
         phrase=True,
         kind="text",
     ),

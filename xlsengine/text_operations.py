@@ -32,6 +32,16 @@ def fixed_text(value: float, decimals: float) -> str | None:
     return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
 
 
+def in_thousands(value: float) -> str | None:
+    """Write a whole number with a mark between thousands, one below 1,000 without; None when `value` is NaN.
+
+    >>> in_thousands(1772.4), in_thousands(999.5), in_thousands(-1772.0)
+    ('1,772', '1,000', '-1772')
+    """
+    text = fixed_text(value, 0)
+    return text if text is None or len(text) < 4 or text.startswith("-") else f"{text[:-3]},{text[-3:]}"
+
+
 @cache
 def _step(decimals: float) -> Decimal:
     return Decimal(1).scaleb(-int(decimals))

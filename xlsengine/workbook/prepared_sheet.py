@@ -150,7 +150,7 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         dressed = self.row_info.get(row)
         if texts:
             self._write_row(row, span, dressed)
-            self.fh.write("".join(text for _, text in sorted(texts.items())))
+            self.fh.write("".join(map(texts.__getitem__, sorted(texts))))
             self._xml_end_tag("row")
         elif dressed or row in self.comments:
             self._write_empty_row(row, span, dressed)

@@ -186,8 +186,11 @@ def length_of(node: Node) -> int:
             tests = sum(2 * _REFERENCE + 8 + length_of(condition.value) for condition in conditions)
             return 25 + 2 * _REFERENCE * len(columns) + tests + asked * _ARGUED.get(operation, 1)
         case Call(operation, arguments):
-            own = 25 if operation in ("first of", "choose") else len(OPERATIONS[operation].excel) - 3 * len(arguments)
-            return own + sum(map(length_of, arguments)) + (length_of(arguments[0]) if operation == "first of" else 0)
+            written = OPERATIONS[operation].excel
+            own = 25 if operation in ("first of", "choose") else len(written) - 3 * len(arguments)
+            often = (max(1, written.count(f"{{{place}}}")) for place in range(len(arguments)))
+            parts = sum(length_of(part) * times for part, times in zip(arguments, often, strict=True))
+            return own + parts + (length_of(arguments[0]) if operation == "first of" else 0)
     return 0
 
 

@@ -47,7 +47,7 @@ def _marked(*columns: Column) -> Node:
 
 
 _its_propeller = craft_propeller.present().where(flag(r.propeller_key(craft_propeller).equals(r.prop_key)), 1.0)
-_its_cells = pack_cells.present().where(flag(pack_cells.equals(r.cells) | _marked(r.cells, r.voltage)), 1.0)
+_its_cells = pack_cells.present().where(pack_cells.equals(r.cells).where(1.0, flag(_marked(r.cells, r.voltage))), 1.0)
 _flown = (_its_propeller * _its_cells).equals(1)
 _claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0.0)) + _TINY
 _counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
@@ -59,9 +59,8 @@ _craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "
 _of_other_cells = flag(pack_cells.equals(r.cells)).otherwise(1.0) < 1
 _says_more = _of_other_cells.where(flag(r.current > _craft_top).otherwise(0.0), _none_counts)
 _left_open = r.full_kind.equals(0).where(0.0, _says_more)
-_doubt_open = (c.standing.equals(c.DOUBTFUL) & (r.full_kind > 0) & _marked(*_ABOUT_AMPS)).where(
-    flag(_claim >= _top.at(group_row)), 0.0
-)
+_highest = _marked(*_ABOUT_AMPS).where(flag(_claim >= _top.at(group_row)), 0.0)
+_doubt_open = c.standing.equals(c.DOUBTFUL).where((r.full_kind > 0).where(_highest, 0.0), 0.0)
 unsettled = r.READINGS.helper("unsettled", "Current that is not settled", "A").derive(
     (
         (c.standing < 0).where(_left_open, _doubt_open) * flag(_flown) * (_claim + flag(c.standing > 0) * _DOUBTFUL)

@@ -115,9 +115,10 @@ raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
 
 def _worst() -> Node:
     """Return the worst severity among the comparisons and the live checks."""
-    impossible = counting.standing.equals(counting.IMPOSSIBLE) | counting.standing.equals(counting.OVERRULED)
-    lesser = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
-    return greater(impossible.where(float(Severity.IMPOSSIBLE), lesser), judgements.severity)
+    worst: Node = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
+    for standing in (counting.IMPOSSIBLE, counting.OVERRULED):
+        worst = counting.standing.equals(standing).where(float(Severity.IMPOSSIBLE), worst)
+    return greater(worst, judgements.severity)
 
 
 entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
@@ -127,7 +128,8 @@ UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
 FLAGGED_ROWS, UNFLAGGED_ROWS = (
     Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
 )
+_at_full = (counting.point < counting.BELOW_FULL).where(counting.point, 0.0)
 relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
-    ((counting.point < counting.BELOW_FULL) & (UNFLAGGED | r.use.equals(r.COUNT))).where(counting.point, 0.0),
+    r.use.equals(r.COUNT).where(_at_full, UNFLAGGED.where(_at_full, 0.0)),
     "As the point at full throttle, where nothing speaks against the reading or Use says “yes”: predictions rest on them.",
 )

@@ -12,12 +12,12 @@ from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import BLANK, Node, Operand, as_node, call, join
+from xlsengine.expression import Node, Operand, as_node, call, join
 
 STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
 """The loudest first."""
 REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not check.fix)
-"""Checks that ask for nothing: one sentence says it of all their readings."""
+"""Checks that ask for nothing, the quietest: one sentence says it of all their readings."""
 
 
 def _stop() -> Node:
@@ -49,10 +49,7 @@ RANKS = 1e9
 def _listed() -> Node:
     """Return rank, row and code of the entry, so that the Checks sheet can list it; what asks for nothing is told once."""
     rank = (float(max(Severity)) - entry_severity) * RANKS
-    listed: Node = rank + r.row_number * CODES + entry
-    for code in (0, *REMARK_CODES):
-        listed = entry.equals(float(code)).where(BLANK, listed)
-    return listed
+    return (entry > float(len(REMARK_CODES))).where(rank + r.row_number * CODES + entry)
 
 
 entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(

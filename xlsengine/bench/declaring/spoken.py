@@ -2,19 +2,14 @@
 
 from collections.abc import Iterator
 
-from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join, say
+from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join
 
-_BIG = 1000.0
 _MOST_DECIMALS = 3
 
 
 def in_thousands(number: Node) -> Node:
     """Write a whole number with a mark between thousands: 1,772."""
-    whole = call("round", number, 0.0)
-    over = (whole / _BIG).whole_part()
-    rest = whole - over * _BIG
-    zeros = (rest < 10).where("00", (rest < 100).where("0", ""))
-    return (number < _BIG - 0.5).where(number.fixed(0), say("{:.0f},{}{:.0f}", over, zeros, rest))
+    return call("in thousands", number)
 
 
 def if_there(cell: Column | Named, *words: Operand) -> Node:

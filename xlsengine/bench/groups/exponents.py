@@ -34,9 +34,8 @@ def _logarithm(value: Node, scale: float) -> Node:
     return (value > 0).where((value / scale).ln())
 
 
-_steady = (sound & r.kind_taken.equals(r.STEADY)) & (r.current > 0)
 ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
-    _steady.where(_logarithm(r.thrust, 500)), "Over 500 g.", _fit
+    sound.where(r.kind_taken.equals(r.STEADY).where((r.current > 0).where((r.thrust / 500).ln()))), "Over 500 g.", _fit
 )
 ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readings").derive(
     ln_thrust.present().where((r.current / 10).ln()), "Over 10 A; of the same rows.", _fit

@@ -54,7 +54,7 @@ _up = k.TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blan
 PREDICTED = Table(
     "Predictions",
     "Full throttle at cell counts next to those that were tested: estimates with a range.",
-    spare=1,
+    spare=2,  # a new propeller and cell count is predicted one down and one up
     per=(_down, _up),
     prefix="predicted_",
     source=k.LINE,

@@ -144,7 +144,7 @@ static_current = SUMMARY.column("static_current", "Highest static current", "A")
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    (UNFLAGGED & (counting.point >= r.AT_STEADY)).where(r.thrust_read, 0.0),
+    (counting.point >= r.AT_STEADY).where(UNFLAGGED.where(r.thrust_read, 0.0), 0.0),
     "Of steady readings that count and are not flagged; 0 elsewhere.",
 )
 _STEADY = Condition(r.kind_taken, "=", Constant(r.STEADY))

@@ -19,7 +19,8 @@ def _standing() -> Node:
             impossible = impossible | is_raised(code)
     doubtful = judgements.is_judged(Severity.DOUBTFUL) | doubts(RAISED_PLAIN)
     overruled = r.use.equals(r.COUNT)
-    judged = impossible.where(overruled.where(OVERRULED, IMPOSSIBLE), (doubtful & ~overruled).where(DOUBTFUL, SOUND))
+    lesser = overruled.where(SOUND, doubtful.where(DOUBTFUL, SOUND))
+    judged = impossible.where(overruled.where(OVERRULED, IMPOSSIBLE), lesser)
     read = (r.full_kind < 0).where(UNREADABLE, judged)
     return r.prop.present().where(r.use.equals(r.LEAVE_OUT).where(BY_TESTER, read), 0.0)
 

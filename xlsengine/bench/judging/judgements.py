@@ -80,7 +80,7 @@ judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").deriv
     _source,
 )
 held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
-    (judgement_row.present() & r.judged).where(written_code.at(judgement_row), 0.0),
+    (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0),
     "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
     _source,
 )
