@@ -5,14 +5,12 @@ What must stand there follows from what was typed; nothing is taken from the eng
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.instruments.grid import cell_name
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import IronSheet, Place, Value, cell_values, differences
+from tests.instruments.recalculate import IronSheet, Place, Value, differences
 from tests.judged.full_bench import LEFT_OUT, shown
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.inputs.readings import READINGS
@@ -102,14 +100,6 @@ def test_a_check_of_the_whole_comes_and_goes_with_the_label(written: WrittenResu
     ]
     assert title in str(ok[0])
     assert title not in str(ok[1])
-
-
-@requires_bridge
-def test_marks_go_along_with_rows_that_are_moved(written: WrittenResults, tmp_path: Path) -> None:
-    path, line = tmp_path / "moved.xlsx", line_of(written)
-    do_in_libreoffice([Work(str(written.path), str(path), [("delete", "Readings", TOP, 1)])])
-    found = cell_values(path, [("Checks", f"A{line}"), ("Checks", f"B{line}")])
-    assert list(found.values()) == ["impossible", f"Readings K{TOP + SLIPPED - 1}"]
 
 
 @pytest.mark.parametrize(
