@@ -72,8 +72,13 @@ def test_random_trees_in_ironcalc(in_ironcalc: Mapping[Place, Value]) -> None:
 
 
 @requires_libreoffice
-def test_random_trees_in_libreoffice(book: Path) -> None:
-    assert disagreements(TREES, libreoffice_values([book])[0]) == []
+def test_random_trees_in_libreoffice(book: Path, tmp_path: Path) -> None:
+    """With cells that are typed, and with steps in their place."""
+    steps = over_steps(4, SEED)
+    write_trees(steps, tmp_path / "steps.xlsx", steps=True)
+    typed, over = libreoffice_values([book, tmp_path / "steps.xlsx"])
+    assert disagreements(TREES, typed) == []
+    assert disagreements(steps, over) == []
 
 
 def test_few_trees_are_beyond_ironcalc() -> None:
@@ -104,13 +109,6 @@ def test_random_trees_over_steps_in_ironcalc(seed: int, tmp_path: Path) -> None:
     write_trees(trees, tmp_path / "steps.xlsx", steps=True)
     found = iron_values(tmp_path / "steps.xlsx")
     assert disagreements(trees, found, lambda tree: not beyond_ironcalc(tree)) == []
-
-
-@requires_libreoffice
-def test_random_trees_over_steps_in_libreoffice(tmp_path: Path) -> None:
-    trees = over_steps(4, SEED)
-    write_trees(trees, tmp_path / "steps.xlsx", steps=True)
-    assert disagreements(trees, libreoffice_values([tmp_path / "steps.xlsx"])[0]) == []
 
 
 def test_a_wrong_formula_would_be_found(in_ironcalc: Mapping[Place, Value]) -> None:

@@ -326,42 +326,6 @@ def test_a_table_without_a_header_row(tmp_path: Path) -> None:
     assert [finding.rule for finding in broken(path, tmp_path / "headers.xlsx", change)] == [Rule.UNKNOWN_HEADER]
 
 
-def test_a_chart_sheet(tmp_path: Path) -> None:
-    """It has no cells and needs no fitting; XlsxWriter cannot give its chart an alt text."""
-    path = tmp_path / "charts.xlsx"
-    with xlsxwriter.Workbook(str(path)) as workbook:
-        sheet, page = workbook.add_worksheet("Readings"), workbook.add_chartsheet("Charts")
-        for each in (sheet, page):
-            each.set_landscape()
-            each.set_footer("&P")
-        sheet.fit_to_pages(1, 0)
-        sheet.write_column("A1", [1.0, 2.0])
-        sheet.write_formula("B1", "=A1+0", None, 1)
-        chart = workbook.add_chart({"type": "line"})
-        chart.add_series({"values": "=Readings!$A$1:$A$2", "name": "Thrust"})
-        page.set_chart(chart)
-    assert [finding.rule for finding in lint(path)] == [Rule.CHART_ALT_TEXT]
-    change = (READINGS, "<f>A1+0", "<f>Charts!A1")
-    found = {finding.rule for finding in broken(path, tmp_path / "read.xlsx", change)}
-    assert found == {Rule.CHART_ALT_TEXT, Rule.UNKNOWN_SHEET}
-
-
-def test_a_totals_cell_that_differs_from_its_definition(tmp_path: Path) -> None:
-    path = tmp_path / "totals.xlsx"
-    with xlsxwriter.Workbook(str(path)) as workbook:
-        sheet = workbook.add_worksheet("Readings")
-        sheet.set_portrait()
-        sheet.fit_to_pages(1, 0)
-        sheet.set_header("&A")
-        sheet.write_column("A2", [1.0, 2.0])
-        sheet.write_formula("C1", "=bench[[#Totals],[Thrust (g)]]", None, 3)
-        total = {"header": "Thrust (g)", "total_function": "=SUBTOTAL(109,bench[Thrust (g)])", "total_value": 3}
-        sheet.add_table("A1:A4", {"name": "bench", "total_row": True, "columns": [total]})
-    assert lint(path) == []
-    changed = broken(path, tmp_path / "changed.xlsx", (READINGS, "<f>SUBTOTAL(109,", "<f>SUBTOTAL(101,"))
-    assert [finding.rule for finding in changed] == [Rule.TABLE_FORMULA]
-
-
 @pytest.mark.parametrize(
     "text",
     [

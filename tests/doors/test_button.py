@@ -136,7 +136,7 @@ def test_the_mark_is_the_one_that_the_reader_knows() -> None:
 @requires_libreoffice
 def test_results_are_those_of_the_command_line(profile: Path, folder: Path) -> None:
     """Written beside the workbook, byte by byte those of the command on what LibreOffice saves, and opened."""
-    book = Path(shutil.copy(DEMO, folder / "colander-2306.xlsx"))
+    book = Path(shutil.copy(DEMO.with_name("thimble-2207.xlsx"), folder))
     saved = folder / "saved"
     saved.mkdir()
     looks = work(
@@ -151,11 +151,11 @@ def test_results_are_those_of_the_command_line(profile: Path, folder: Path) -> N
             ("look",),
         ],
     )
-    assert "colander-2306 results.xlsx" in looks[0]["books"]
+    assert "thimble-2207 results.xlsx" in looks[0]["books"]
     assert len(looks[1]["books"]) == len(looks[0]["books"]) + 1
     subprocess.run([ENGINE, "results", saved / book.name], check=True, capture_output=True)
-    written = (folder / "colander-2306 results.xlsx").read_bytes()
-    assert written == (saved / "colander-2306 results.xlsx").read_bytes()
+    written = (folder / "thimble-2207 results.xlsx").read_bytes()
+    assert written == (saved / "thimble-2207 results.xlsx").read_bytes()
 
 
 @requires_libreoffice

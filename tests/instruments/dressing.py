@@ -117,7 +117,7 @@ def _page(sheet: Sheet) -> Iterator[Finding]:
     fit = sheet.root.find(f"{MAIN}sheetPr/{MAIN}pageSetUpPr")
     page = sheet.root.find(f"{MAIN}pageSetup")
     scaled = page is not None and page.get("scale") is not None
-    if sheet.has_grid and not scaled and (fit is None or fit.get("fitToPage") not in _TRUE):
+    if not scaled and (fit is None or fit.get("fitToPage") not in _TRUE):
         yield fault("neither fitted to pages nor printed at a scale")
     if page is None or page.get("orientation") not in ("portrait", "landscape"):
         yield fault("no orientation")

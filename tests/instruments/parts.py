@@ -50,20 +50,18 @@ class Table:
     sheet: str
     area: Area
     columns: tuple[tuple[str, str | None], ...]
-    totals_formulas: tuple[str | None, ...]
     has_header: bool
-    has_totals: bool
 
     @property
     def data(self) -> Area:
         """Return the rectangle of the data rows."""
         area = self.area
-        return Area(area.top + self.has_header, area.left, area.bottom - self.has_totals, area.right)
+        return Area(area.top + self.has_header, area.left, area.bottom, area.right)
 
 
 @dataclass
 class Sheet:
-    """A worksheet or chart sheet: its part, XML and cells in the order of the file."""
+    """A worksheet: its part, XML and cells in the order of the file."""
 
     name: str
     part: str
@@ -71,11 +69,6 @@ class Sheet:
     written_rows: list[int] = field(default_factory=list)
     cells: list[Cell] = field(default_factory=list)
     at: dict[tuple[int, int], Cell] = field(default_factory=dict)
-
-    @property
-    def has_grid(self) -> bool:
-        """Return whether this is a worksheet; a chart sheet has no cells."""
-        return self.root.tag == f"{MAIN}worksheet"
 
 
 @dataclass(frozen=True)
@@ -256,11 +249,10 @@ def _cell(element: ET.Element, written_in: int) -> Cell:
 
 def _table(part: str, sheet: Sheet, parts: dict[str, ET.Element]) -> Table:
     root = parts[part]
-    columns, totals = [], []
-    for column in root.iter(f"{MAIN}tableColumn"):
-        header = unescaped(column.get("name", ""))
-        columns.append((header, column.findtext(f"{MAIN}calculatedColumnFormula")))
-        totals.append(column.findtext(f"{MAIN}totalsRowFormula"))
+    columns = [
+        (unescaped(column.get("name", "")), column.findtext(f"{MAIN}calculatedColumnFormula"))
+        for column in root.iter(f"{MAIN}tableColumn")
+    ]
     return Table(
         part=part,
         number=root.get("id", ""),
@@ -268,7 +260,5 @@ def _table(part: str, sheet: Sheet, parts: dict[str, ET.Element]) -> Table:
         sheet=sheet.name,
         area=Area.parse(root.get("ref", "")),
         columns=tuple(columns),
-        totals_formulas=tuple(totals),
         has_header=root.get("headerRowCount", "1") != "0",
-        has_totals=root.get("totalsRowCount", "0") != "0",
     )

@@ -98,7 +98,7 @@ def targets(text: str, book: Book, home: Home) -> list[Target]:
 def _area(use: AreaUse, book: Book, home: Home) -> Target:
     name = use.sheet if use.sheet is not None else home.sheet
     sheet = book.sheets.get((name or "").lower())
-    if sheet is None or not sheet.has_grid:
+    if sheet is None:
         raise FormulaError(Rule.UNKNOWN_SHEET, f"no worksheet {name!r} for {use.text}")
     try:
         return Target(sheet, Area.parse(use.text))
@@ -136,21 +136,20 @@ def _rows(keywords: frozenset[str], table: Table, home: Home) -> tuple[int, int]
         if home.sheet != table.sheet or not table.data.top <= home.row <= table.data.bottom:
             raise FormulaError(Rule.OUTSIDE_TABLE, f"[#This Row] of {table.name} stands outside its rows")
         return home.row, home.row
-    if "#Totals" in keywords and not table.has_totals:
-        raise FormulaError(Rule.UNKNOWN_HEADER, f"table {table.name} has no totals row")
+    if "#Totals" in keywords:
+        raise FormulaError(Rule.UNKNOWN_HEADER, f"table {table.name} has no totals row, as none of ours")
     if "#Headers" in keywords and not table.has_header:
         raise FormulaError(Rule.UNKNOWN_HEADER, f"table {table.name} has no header row")
     rows = [
         *((table.area.top, table.area.bottom) if "#All" in keywords else ()),
         *((table.area.top,) if "#Headers" in keywords else ()),
-        *((table.area.bottom,) if "#Totals" in keywords else ()),
         *((table.data.top, table.data.bottom) if "#Data" in keywords or not keywords else ()),
     ]
     return min(rows), max(rows)
 
 
 def _is_range(use: Use, found: Target | None) -> bool:
-    if isinstance(use, TableUse) and not use.keywords & {"#This Row", "#Headers", "#Totals"}:
+    if isinstance(use, TableUse) and not use.keywords & {"#This Row", "#Headers"}:
         return True
     return found is not None and not found.area.is_one_cell
 

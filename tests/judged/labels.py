@@ -214,7 +214,6 @@ PRINTED_OF_STEPS = ("Thrust against throttle", "Current against throttle")
 PRINTED_OF_PEAKS = ("Grams per watt at full throttle, by propeller", "Thrust against power")
 """What the sheet Charts prints: two a page, without what the Report draws."""
 TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
-USED_ROWS = "Speed figures"
 
 # --- colours by word, links, print, validation ---------------------------------------------------------------------
 

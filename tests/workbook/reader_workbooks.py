@@ -88,7 +88,7 @@ def with_parts(path: Path, change: Callable[[dict[str, bytes]], None]) -> Path:
     with zipfile.ZipFile(path) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
     change(parts)
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
         for name, content in parts.items():
             archive.writestr(name, content)
     return path

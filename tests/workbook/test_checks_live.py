@@ -5,14 +5,12 @@ What must stand there follows from what was typed; nothing is taken from the eng
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.instruments.grid import cell_name
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import IronSheet, Place, Value, cell_values, differences
+from tests.instruments.recalculate import IronSheet, Place, Value, differences
 from tests.judged.full_bench import LEFT_OUT, shown
 from tests.study.test_block_checks import AGAIN_2S, made_test, with_mistake
 from tests.workbook.engine_values import WrittenResults, write
@@ -117,14 +115,6 @@ def test_a_block_is_one_line_until_its_last_reading_is_corrected(tmp_path: Path)
     assert line() == ["impossible", "Readings F14", None]
     assert line(14) == ["impossible", "Readings F17", None]
     assert line(14, 15, 16, 17) == [CORRECTED, None, None]
-
-
-@requires_bridge
-def test_marks_go_along_with_rows_that_are_moved(written: WrittenResults, tmp_path: Path) -> None:
-    path, line = tmp_path / "moved.xlsx", line_of(written)
-    do_in_libreoffice([Work(str(written.path), str(path), [("delete", "Readings", TOP, 1)])])
-    found = cell_values(path, [("Checks", f"A{line}"), ("Checks", f"B{line}")])
-    assert list(found.values()) == ["impossible", f"Readings K{TOP + SLIPPED - 1}"]
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, DEMOS, MADE
 from xlsengine.workbook.template import write_input_workbook, write_template
 
-CHECKED = [*DEMOS, "nothing at all", "names like formulas", "signs that XML cannot hold", *list(MADE)[:2]]
+CHECKED = [*list(DEMOS)[::2], "nothing at all", "names like formulas", "signs that XML cannot hold", *list(MADE)[:2]]
 AUDITED = ["marmalade-2826", "nothing at all", "names like formulas", "signs that XML cannot hold", "made 1"]
 """The auditor takes long; these hold every element, set of attributes and order of children that all in `CHECKED` hold."""
 SHOWN_AS_GAP = "dispNaAsBlank[1]"

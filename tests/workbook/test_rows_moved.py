@@ -1,4 +1,4 @@
-"""Rows inserted, deleted and sorted on Readings in LibreOffice: no sheet shows one reading's figure beside another.
+"""Rows inserted, deleted and sorted on Readings in LibreOffice, and edits: no sheet shows a figure of another reading.
 
 What every formula must come to is what the engine gives for the readings in their new order.
 """
@@ -17,6 +17,7 @@ from tests.instruments.grid import cell_name
 from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import Place, Value, cell_values, differences
 from tests.workbook.engine_values import ResultsOf, Standing, WrittenResults, value_of
+from tests.workbook.made_edits import Change
 from tests.workbook.made_tests import FULL
 from xlsengine.bench.inputs.readings import READINGS, row_number
 from xlsengine.bench.model import TABLES
@@ -80,16 +81,27 @@ NAMES = (
     "sorted, then a row inserted",
 )
 
+EDITS = {
+    "a propeller's name": Change({("Readings", 1, "prop"): "9x9 new"}),
+    "a reading in a spare row": Change(
+        {("Readings", 31, name): value for name, value in FULL.items() if name != "speed"}  # none was read
+    ),
+    "a thrust": Change({("Readings", 9, "thrust"): 845.0}),
+}
+"""Those that formulas shared by cells do not survive in LibreOffice."""
+
 
 @pytest.fixture(scope="module")
 def moved(results_of: ResultsOf, tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
-    """Return the workbook after each piece of work, done in one run of LibreOffice, and one with a reading typed in."""
+    """Return the workbook after each piece of work and each edit, and with a reading typed in, by one run of LibreOffice."""
     folder, written = tmp_path_factory.mktemp("moved"), results_of(NAME)
     acts = {name: done for name, (done, _) in works(written).items()}
     last = TOP + written.assessment.test.rows(READINGS.name)
     block = written.layout.blocks[READINGS.name]
     typed: list[Act] = [("type", SHEET, cell_name(last, block.column(name) + 1), value) for name, value in FULL.items()]
     acts["typed"] = [("insert", SHEET, last, 1), *typed]
+    for name, change in EDITS.items():
+        acts[name] = [("type", *edit) for edit in change.edits(written.layout)]
     paths = {name: folder / f"{place}.xlsx" for place, name in enumerate(acts)}
     do_in_libreoffice([Work(str(written.path), str(paths[name]), acts[name]) for name in acts])
     return paths
@@ -142,6 +154,14 @@ def test_every_sheet_shows_what_belongs_to_the_readings(
 ) -> None:
     written = results_of(NAME)
     wanted = expected(written, works(written)[name][1])
+    assert differences(wanted, cell_values(moved[name], wanted)) == []
+
+
+@requires_bridge
+@pytest.mark.parametrize("name", EDITS)
+def test_an_edit_reaches_every_cell(results_of: ResultsOf, moved: Mapping[str, Path], name: str) -> None:
+    written = results_of(NAME)
+    wanted = written.values(EDITS[name].applied(written.assessment.test))
     assert differences(wanted, cell_values(moved[name], wanted)) == []
 
 

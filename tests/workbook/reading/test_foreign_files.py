@@ -11,12 +11,11 @@ from pathlib import Path
 import pytest
 
 import xlsengine
-from tests.instruments.office_edit import requires_bridge
+from tests.instruments.office_edit import EXCEL, Work, do_in_libreoffice, requires_bridge
 from tests.workbook.made_tests import on_purpose
 from tests.workbook.reader_workbooks import demo_workbook
 from tests.workbook.reading.foreign_files import FOREIGN, TEXTS, ironcalc_parts, packages
 from tests.workbook.reading.foreign_parts import CHANGES, pivot_table
-from tests.workbook.reading.locked_files import locked
 from tests.workbook.reading.mutations import Parts, packed, parts_of
 from xlsengine.cli import main
 from xlsengine.workbook.reading.reader import read_workbook
@@ -105,13 +104,15 @@ def test_a_results_workbook_saved_by_ironcalc(tmp_path: Path) -> None:
 
 
 @requires_bridge
-@pytest.mark.parametrize(
-    ("ending", "said"),
-    [(".xlsx", "it is encrypted; remove the password"), (".ods", "it is protected by a password; remove the password")],
-)
-def test_a_workbook_under_a_real_password(ending: str, said: str, tmp_path: Path) -> None:
-    path = locked(demo_workbook(tmp_path), tmp_path / f"locked{ending}")
-    code, found = outcome("template", "--from", str(path), "-o", str(tmp_path / "new.xlsx"))
-    assert (code, said in found) == (2, True), found
-    assert outcome("check", str(path))[0] == 2
-    assert not (tmp_path / "new.xlsx").exists()
+def test_a_workbook_under_a_real_password(tmp_path: Path) -> None:
+    source = str(demo_workbook(tmp_path))
+    kinds = {"xlsx": (EXCEL, "it is encrypted"), "ods": ("calc8", "it is protected by a password")}
+    paths = {ending: tmp_path / f"locked.{ending}" for ending in kinds}
+    do_in_libreoffice(
+        [Work(source, str(paths[ending]), filter=kind, secret="secret") for ending, (kind, _) in kinds.items()]
+    )
+    for ending, (_, said) in kinds.items():
+        code, found = outcome("template", "--from", str(paths[ending]), "-o", str(tmp_path / "new.xlsx"))
+        assert (code, f"{said}; remove the password" in found) == (2, True), found
+        assert outcome("check", str(paths[ending]))[0] == 2
+        assert not (tmp_path / "new.xlsx").exists()
