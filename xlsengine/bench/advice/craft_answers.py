@@ -35,7 +35,7 @@ def _value(name: str, label: str, there: Named, shown: Node, meaning: str) -> Na
 
 
 def _words(name: str, label: str, words: Node) -> Named:
-    return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words, "What it rests on, or what is missing.")
+    return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words)
 
 
 MASS, MOTORS, CAPACITY = (
@@ -80,8 +80,7 @@ ratio_value = _value(
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
 lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
-    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1"),
-    "By what is flown.",
+    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1")
 )
 lift_value = _value(
     "lift",
@@ -110,12 +109,10 @@ lift_words = _words("lift", "Lift", thrust.present().where(_of_each, esc.nothing
 # --- hovering ------------------------------------------------------------------------------------------------
 
 hover_throttle_value = ANSWERS.figure("craft_hover_throttle", "Hover throttle").derive(
-    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN), "Where thrust equals weight."
+    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN)
 )
 hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
-hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
-    hover.current.value, "From throttle steps."
-)
+hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(hover.current.value)
 hover_current_value = _value(
     "hover_current_value",
     "Hover current, written",
@@ -131,9 +128,7 @@ _hover_power = say(
 )
 _as_throttle = "as for hover throttle"
 hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover_power.otherwise(_as_throttle)))
-minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(
-    hover.time.value, "Usable energy of the pack over the power."
-)
+minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(hover.time.value)
 minutes_value = _value("minutes_value", "Minutes hovering, written", minutes, say("{:.1f} min", minutes), "As text.")
 _of_pack = say("{}on {:.0f} % of the pack", say("± {:.1f} min; ", hover.time.expanded).otherwise(""), usable_capacity)
 minutes_words = _words(
@@ -148,7 +143,7 @@ minutes_words = _words(
 
 _low = f.flight_low.at(row)
 _high = f.flight_high.at(row)
-_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
+_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high)), say("{:.1f} A", _high))
 flight_value = _value(
     "flight",
@@ -216,8 +211,7 @@ headline = ANSWERS.figure("craft_headline", "In one line").derive(
             join("ESC: ", _sizes, "."),
             row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said)),
         ),
-    ),
-    "Thrust and ESC.",
+    )
 )
 _among = (n.answered > 1).where(
     say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", n.answered), ""
@@ -306,10 +300,10 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
 )
 
 in_flight = ANSWERS.figure("craft_in_flight", "Current in flight").derive(
-    call("trim", join(esc.flight_note, " ", esc.flight_source)), "As on ESC."
+    call("trim", join(esc.flight_note, " ", esc.flight_source))
 )
 precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
-    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence), "As on ESC."
+    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)
 )
 TITLES = (
     "In the air",
@@ -334,13 +328,11 @@ def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Nam
     value, words = (rule.flown_in_bursts(*pair) for pair in zip(tiles[bursts], tiles[held], strict=True))
     title = rule.flown_in_bursts(_ESC_TITLES[bursts], _ESC_TITLES[held])
     return (
-        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title, "What is flown stands first."),
+        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title),
         ANSWERS.figure(f"craft_esc_{place}", label).derive(
             value, "As text; what is flown stands first, held by default."
         ),
-        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(
-            words, "What it rests on, or what is missing."
-        ),
+        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(words),
     )
 
 

@@ -21,7 +21,7 @@ SOURCE = practice("steady within a share of continuous, peak within burst; in fl
 NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 
 room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
-    1 + current_share.otherwise(0.0), "What a size must have room for."
+    1 + current_share.otherwise(0.0)
 )
 held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
     g.steady["top_current"].otherwise(g.peak["top_current"]),
@@ -162,15 +162,12 @@ on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
         0.0,
     ),
     "1 where cell count and propeller are those on Craft, or Craft leaves them open.",
-    definition(),
 )
 
 
 def _craft_only(name: str, label: str, need: Column) -> Column:
     on_it = flag(on_craft.equals(1))
-    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
-        (on_it * need).otherwise(0.0), "0 elsewhere.", definition()
-    )
+    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive((on_it * need).otherwise(0.0), "0 elsewhere.")
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
@@ -184,15 +181,12 @@ answered = held_need_craft.count(HELD_ON_CRAFT)
 uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").derive(
     (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row),
     "Its row, where the propeller and cell count could be flown and has none.",
-    definition(),
 )
 no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     (g.prop.present() & ~g.static_current.present()).where(
         (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle")), ""
-    ),
-    "In a few words, on Craft or not.",
-    definition(),
+    )
 )
 
-_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room, "Kept by a library.")
+_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room)
 g.SUMMARY.keep(held_steady, launch, _room_kept)

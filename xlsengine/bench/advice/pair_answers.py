@@ -17,7 +17,7 @@ from xlsengine.bench.inputs.settings import (
     flight_time_range,
 )
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, greater, join
-from xlsengine.sources import Source, definition, practice, worked_out
+from xlsengine.sources import practice
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
 MOST_RANKS = 12
@@ -25,78 +25,64 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-_SOURCE = definition("limits of the need against kept figures and their ±")
 BY_STEPS, ESTIMATE = "steps", "estimate"
-_ESTIMATE = worked_out(
-    "current at full throttle, by the power of thrust that it goes with; ± by the band of that power"
-)
 
 
-def _helps(name: str, label: str, expression: Node, source: Source = _SOURCE) -> Column:
-    return p.PAIRS.helper(name, label, decimals=3).derive(expression, "For other columns.", source)
+def _helps(name: str, label: str, expression: Node) -> Column:
+    return p.PAIRS.helper(name, label, decimals=3).derive(expression)
 
 
 # --- thrust, hovering and flight ---------------------------------------------------------------------------------
 
-ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(
-    p.thrust * motor_count / all_up_mass, "Static, at full throttle, of all motors.", _SOURCE
-)
+ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust * motor_count / all_up_mass)
 ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
-    ratio * (p.thrust_doubt / p.thrust).otherwise(0.0), "By that of the thrust.", _SOURCE
+    ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
 _hover_thrust = p.HOVERED["hover_thrust"]
 _depth = _helps(
     "estimate_depth",
     "ln of full-throttle thrust over hover thrust",
     (p.thrust >= _hover_thrust).where((p.thrust / _hover_thrust).ln(), BLANK),
-    _ESTIMATE,
 )
 _middle, _half = (current_exponent_low + current_exponent_high) / 2, (current_exponent_high - current_exponent_low) / 2
 estimated = _helps(
     "estimated_current",
     "Hover current, estimated",
     p.current * (-1.0 * p.exponent.otherwise(_middle) * _depth).exp(),
-    _ESTIMATE,
 )
-_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth, _ESTIMATE)
+_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth)
 _from_steps = p.HOVERED["hover_current"]
 hover_throttle = p.HOVERED["hover_throttle"]
 hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(
     _from_steps.otherwise(estimated),
     "Between measured steady steps; where none are near, estimated from full throttle.",
-    _ESTIMATE,
 )
 hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A").derive(
-    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off), "Expanded.", _ESTIMATE
+    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off)
 )
 hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
     _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
     "Steps: between steady readings; estimate: from full throttle, where Craft of results gives none.",
-    _SOURCE,
 )
 _estimated_watts = _helps(
-    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage), _ESTIMATE
+    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
 )
 watts = p.PAIRS.column("craft_watts", "Power of the craft, hovering", "W").derive(
-    p.HOVERED["hover_total"].otherwise(_estimated_watts), "All motors and everything else.", _ESTIMATE
+    p.HOVERED["hover_total"].otherwise(_estimated_watts)
 )
 _watts_off = _helps(
     "craft_watts_off",
     "Power of the craft: relative ±",
     (p.HOVERED["hover_total_expanded"] / watts).otherwise(motor_count * estimated * p.voltage * _off / watts),
-    _ESTIMATE,
 )
 minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
-    minutes_at(watts, p.cells),
-    "Usable energy of the pack at its nominal volts, over the power.",
-    worked_out("60·E·usable share / P"),
+    minutes_at(watts, p.cells), "Usable energy of the pack at its nominal volts, over the power."
 )
 minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1).derive(
     p.HOVERED["hover_time_expanded"].otherwise(
         minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
     ),
     "Of the power, and how far a hover time from a static table is off.",
-    _ESTIMATE,
 )
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
@@ -140,9 +126,7 @@ def _within(spare: Column, doubt: Node) -> Node:
 
 
 def _spare_amps(name: str, title: str, margin: Node) -> Column:
-    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(
-        margin, "After the ±, as on ESC of a test.", e.SOURCE
-    )
+    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(margin, source=e.SOURCE)
 
 
 def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> Limit:
@@ -154,11 +138,9 @@ def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> L
 
 
 propeller_spare = _helps("propeller_spare", "Propeller: to spare", largest_propeller - p.diameter)
-ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(
-    ratio - wanted_ratio, "Over what is wanted.", _SOURCE
-)
+ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(ratio - wanted_ratio)
 mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
-    largest_motor_mass - p.motor_mass, "Below the largest.", _SOURCE
+    largest_motor_mass - p.motor_mass
 )
 _FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
 flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(flight_limit))
@@ -221,12 +203,10 @@ def _first(says: list[Node], none: Node) -> Node:
 verdict = p.PAIRS.column("verdict", "Verdict").derive(
     call("choose", verdict_code + 1, *VERDICTS),
     "Borderline: a limit lies within the ±, or what it asks for is not known.",
-    _SOURCE,
 )
 first_reason = p.PAIRS.column("first_reason", "First reason").derive(
     _first([limit.reason for limit in LIMITS], Constant("")),
     "The first limit, in the order of the need, that is not held.",
-    _SOURCE,
 )
 first_limit = _helps(
     "first_limit",
@@ -245,7 +225,6 @@ estimated_merit = _helps(
     "estimated_merit",
     "What ranks, estimated from full throttle",
     pack_capacity.present().where(minutes_at(_estimated_watts, p.cells), all_up_mass / _estimated_watts),
-    _ESTIMATE,
 )
 _low_end = greater(merit * (1 - _watts_off), 0.0).otherwise(0.0)
 _high_end = (merit * (1 + _watts_off)).otherwise(0.0)

@@ -124,7 +124,7 @@ def _left_out(kind: float) -> Node:
     return counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
 
 
-typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count(), "Rows that name a propeller.")
+typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count())
 LEFT_OUT: dict[float, Named] = {
     kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind), words)
     for kind, name, words in (
@@ -134,7 +134,7 @@ LEFT_OUT: dict[float, Named] = {
     )
 }
 left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(
-    sum(LEFT_OUT.values(), start=as_node(0.0)), "In all."
+    sum(LEFT_OUT.values(), start=as_node(0.0))
 )
 
 

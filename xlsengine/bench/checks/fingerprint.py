@@ -66,7 +66,7 @@ _PARTS: dict[str, Node] = {
 
 
 def _pair(name: str, expression: Node) -> tuple[Named, Named]:
-    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression, "Live.")
+    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression)
     then = FINGERPRINT.write_once(
         Field(f"then_{name}", f"Fingerprint of {name}, at the comparisons", meaning="Written with the comparisons.")
     )

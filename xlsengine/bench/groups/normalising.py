@@ -71,10 +71,10 @@ density_exponent = NORMALISED.column(
     "density_exponent", "and with air density to the power", symbol="a_ρ", decimals=2
 ).derive(density_power(speed_ratio), "x/(2 − x), for thrust, current and power.", _exponents)
 volts_share = NORMALISED.helper("volts_share", "Reference over read, volts", symbol="v", decimals=4).derive(
-    s.reference_cell_voltage * cells / raw_voltage, "Of the volts.", definition()
+    s.reference_cell_voltage * cells / raw_voltage
 )
 density_share = NORMALISED.helper("density_share", "Reference over day, air density", symbol="d", decimals=4).derive(
-    s.reference_density / air_density, "Of the air.", definition()
+    s.reference_density / air_density
 )
 
 
@@ -130,9 +130,7 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
             measured_ratio.present().where("", "; speed ratio assumed"),
         ),
         "",
-    ),
-    "From what was read to the reference.",
-    definition(),
+    )
 )
 
 # --- the supply's sag --------------------------------------------------------------------------------------
@@ -165,9 +163,7 @@ sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).deriv
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
-sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(
-    _line.explained(sag_slope), "Share of the variance of the volts."
-)
+sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(_line.explained(sag_slope))
 _slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)
 _freedom = sag_rows - 2
 _meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)

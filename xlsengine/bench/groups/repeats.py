@@ -63,9 +63,7 @@ run = REPEATS.column("repeats_run", "Run").derive(
 )
 key = REPEATS.take(repeat_group, "repeats_key", helper=True)
 merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
-_first = REPEATS.helper("repeats_first", "First of group").derive(
-    key.position(key).equals(_here).where(_here), "Set in the first row of a group."
-)
+_first = REPEATS.helper("repeats_first", "First of group").derive(key.position(key).equals(_here).where(_here))
 
 GROUPS = Table(
     "RepeatGroups",
@@ -122,9 +120,7 @@ merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     run - run.mean(_SAME), "Of the group's repeats."
 )
-merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(
-    merit.mean(OWN), "Of the readings with a speed."
-)
+merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(merit.mean(OWN))
 
 
 def _scatter(name: str, label: str, off: Column) -> Column:

@@ -30,7 +30,6 @@ standing = r.READINGS.helper("standing", "Standing").derive(
     "Below 0 the reading is left out: -3 where a cell of it cannot be read, -2 by the tester, -1 as impossible. Above 0 it "
     "counts: 1 where its own values or other readings speak against it, 2 where it is impossible and Use says “yes”, 3 "
     "where nothing speaks against it or Use says “yes”.",
-    _source,
 )
 counts: Node = standing > 0
 """Takes part in the figures."""
@@ -43,12 +42,10 @@ COUNTING, LEFT_OUT = (Condition(standing, sign, Constant(0.0)) for sign in (">",
 point = r.READINGS.helper("point", "Point").derive(
     counts.where(r.full_kind, 0.0),
     "1 for peak and 2 for steady at full throttle among the readings that count, 0 for all other rows.",
-    _source,
 )
 sweep_thrust = r.READINGS.helper("sweep_thrust", "Sweep thrust").derive(
     (counts & r.kind_taken.equals(r.STEADY)).where(r.thrust_read, 0.0),
     "Thrust of counting rows that equal-thrust figures are interpolated from: steady ones; 0 elsewhere.",
-    _source,
 )
 full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
     (r.full_kind > 0).where(r.current, 0.0), "Whether the reading counts or not; 0 in rows at part throttle.", _source
@@ -56,5 +53,4 @@ full_current = r.READINGS.helper("full_current", "Current, full throttle").deriv
 unstated_current = r.READINGS.helper("unstated_current", "Current of unstated kind").derive(
     (point.equals(r.AT_PEAK) & ~r.kind.present() & ~readings_are.present()).where(r.current, 0.0),
     "Of readings taken as peaks because neither Kind nor Bench says what they are; 0 in all other rows.",
-    _source,
 )

@@ -7,9 +7,7 @@ they stand, and is gone as soon as one of them is corrected.
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Column, Node, as_node, lesser, say
-from xlsengine.sources import definition
 
-_source = definition("values of the row, each with a weight of its own, in one text")
 _STEPS_OF_ONE = 10_000.0
 _ABSENT = -1.0
 _MOST = 1e9
@@ -71,19 +69,15 @@ def _weighted() -> Node:
 row_print = r.READINGS.helper("row_print", "Values now").derive(
     r.prop.present().where(
         say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted(), _MOST) * _STEPS_OF_ONE), ""
-    ),
-    "The row's values, propeller to speed.",
-    _source,
+    )
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
     row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
-    _source,
 )
 held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
     (judgement_row.present() & r.judged).where(written_code.at(judgement_row), 0.0),
     "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
-    _source,
 )
 
 

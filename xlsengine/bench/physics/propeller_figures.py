@@ -41,7 +41,7 @@ median_coefficient = PROPELLERS.column(
 _SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.standing, ">=", Constant(OVERRULED)))
 sound_coefficients = PROPELLERS.helper(
     "sound_coefficients", "Full-throttle readings with speed and without a flag of their own"
-).derive(f.prop_number.count(*_SOUND), "In the spread.")
+).derive(f.prop_number.count(*_SOUND))
 
 
 def _sound_nth(place: Node) -> Node:

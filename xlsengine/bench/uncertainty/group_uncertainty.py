@@ -51,13 +51,9 @@ MEANS = e.Means(
 )
 _READ: dict[Node, Node] = {MEANS.thrust: g.full["thrust"].at(row), MEANS.current: g.full["current"].at(row)}
 MADE = MEANS.made()
-GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(
-    MADE[MEANS.ideal], "Ideal power of the disk.", MOMENTUM_THEORY
-)
-GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[MEANS.measured], "Shaft power by torque.")
-GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(
-    MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR
-)
+GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(MADE[MEANS.ideal], source=MOMENTUM_THEORY)
+GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[MEANS.measured])
+GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(MADE[MEANS.modelled], source=FIRST_ORDER_MOTOR)
 SHOWN = {
     "thrust": ("T", "g", 0),
     "current": ("I", "A", 1),
@@ -111,7 +107,7 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
         equation=e.BY_PROPAGATION,
     )
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
-        effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
+        effective_freedom(share, finite), source=GUM_FREEDOM
     )
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=more, helper=aside).derive(
         value * expanded(share, freedom),
@@ -166,7 +162,7 @@ def to_mass_share(thrust: Node, count: Node) -> Node:
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
-    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, "Kept by a library.", GUM_FREEDOM)
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, source=GUM_FREEDOM)
 
 
 _per_power = UNCERTAINTIES["thrust per power"]

@@ -46,7 +46,7 @@ def _expanded(name: str, figure: Column, read: str, added: list[Node]) -> Column
     """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
     declared = NORMALISED.quantities[figure.name]
     share = NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
-        sum_of_squares([u.UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), "Relative.", GUM_PROPAGATION
+        sum_of_squares([u.UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), source=GUM_PROPAGATION
     )
     scatter = u.scatter_share(read, g.full["count"].at(n.summary_row))
     return NORMALISED.column(f"{name}_expanded", f"{declared.label}, ±", declared.unit, decimals=declared.shown).derive(
