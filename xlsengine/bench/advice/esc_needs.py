@@ -14,7 +14,7 @@ from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.uncertainty.telling_apart import current_share
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
-from xlsengine.sources import definition, practice
+from xlsengine.sources import practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
@@ -127,20 +127,18 @@ flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight"
 )
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
-_ladder = definition("sizes as listed on Settings")
 
 
 def _around(name: str, words: str, need: Column, enough: Column) -> dict[str, Column]:
     """Derive the neighbours of a size; where none of the ladder is enough, its largest is the next smaller one."""
 
-    def size(place: str, found: Node, meaning: str) -> Column:
-        heading = g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0)
-        return heading.derive(found, meaning, _ladder)
+    def size(place: str, found: Node) -> Column:
+        return g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0).derive(found)
 
     below = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">=", need)) + 1)
     above = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">", enough)))
-    smaller = size("smaller", need.present().where(below), "Largest below the need.")
-    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above, "Smallest above that one.")}
+    smaller = size("smaller", need.present().where(below))
+    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above)}
 
 
 HELD_SIZES = _around("held", "held", held_need, held_size)

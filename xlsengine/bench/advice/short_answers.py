@@ -10,10 +10,8 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
-from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import BURSTS, HOVER, all_up_mass, motor_count, way_of_flying
 from xlsengine.expression import (
-    BLANK,
     Column,
     Condition,
     Constant,
@@ -155,14 +153,12 @@ def _of_row(node: Node, row: Named) -> Node:
     return replaced(node, lambda part: part.at(row) if isinstance(part, Column) else None)
 
 
-def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
-    below, above = ((Condition(s.esc_size, sign, size),) for sign in ("<", ">"))
-    return (
-        ANSWERS.figure(f"{word}_below", f"{label}: next size down", "A", decimals=0).derive(s.esc_size.largest(*below)),
-        ANSWERS.figure(f"{word}_named", f"{label}: size named", "A", decimals=0).derive(size.otherwise(BLANK)),
-        ANSWERS.figure(f"{word}_above", f"{label}: next size up", "A", decimals=0).derive(
-            s.esc_size.largest(*above, place=s.esc_size.count(*above))
-        ),
+def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
+    """Derive the size named in the row that decides, between its neighbours."""
+    places = zip(("below", "named", "above"), sizes.values(), strict=True)
+    return tuple(
+        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
+        for place, size in places
     )
 
 
@@ -190,9 +186,9 @@ def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standi
 
 HELD = [
     _standing(size, "held", n.held_verdict(size), n.held_margin(size))
-    for size in _around("around_held", "Held", esc.held_size)
+    for size in _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
 ]
-_flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
+_flight_sizes = _around("around_flight", "In bursts", n.FLIGHT_SIZES, esc.flight_row)
 LAUNCH = [_standing(size, "launch", n.launch_verdict(size), n.launch_margin(size)) for size in _flight_sizes]
 SPEED = [_standing(size, "speed", n.speed_verdict(size, "enough"), n.speed_margin(size)) for size in _flight_sizes]
 NAMED = 1

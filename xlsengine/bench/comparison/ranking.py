@@ -79,9 +79,9 @@ class Ranked:
 
     def _chance(self) -> Column:
         """Add what one reading may be off by, as often as all peers together may be called different by chance."""
-        scatter, behind = SCATTERS[self.figure], "Behind one of these motors' figures."
-        fewest = self._of_group("fewest", "fewest readings").derive(1 / p.SPREADS[self.figure].largest(_HERE), behind)
-        most = self._of_group("most", "most readings").derive(p.COUNTS[self.figure].largest(_HERE), behind)
+        scatter = SCATTERS[self.figure]
+        fewest = self._of_group("fewest", "fewest readings").derive(1 / p.SPREADS[self.figure].largest(_HERE))
+        most = self._of_group("most", "most readings").derive(p.COUNTS[self.figure].largest(_HERE))
         level = one_control(1 - coverage / 100, self.motors - 1, scatter.freedom, fewest / (fewest + most))
         return self._of_group("chance", "t·s", "%", 3).derive(
             call("t quantile", level, scatter.freedom) * scatter.value,

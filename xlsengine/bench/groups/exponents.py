@@ -53,7 +53,7 @@ def _with_speed(name: str, label: str, y: Column) -> Column:
     return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(t.masked(kept, t.group), "Blank in rows left out.")
 
 
-first_row = EXPONENTS.starts(r.group_first, "exponent", "the group")
+first_row = EXPONENTS.starts(r.group_first, "exponent")
 prop = EXPONENTS.take(r.prop, "exponent_prop")
 cells = EXPONENTS.take(r.cells, "exponent_cells")
 

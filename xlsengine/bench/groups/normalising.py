@@ -142,7 +142,7 @@ SAG = Table(
     per=(cells_first,),
     source=worked_out("V = V0 − I·R"),
 )
-SAG.starts(cells_first, "sag", "the cell count")
+SAG.starts(cells_first, "sag")
 sag_count_of = SAG.take(g.cells, "sag_line_cells")
 _line = GroupedLine(
     r.current,

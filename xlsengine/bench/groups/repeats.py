@@ -72,7 +72,7 @@ GROUPS = Table(
     per=(_first,),
     source=GUM_REPEATS,
 )
-GROUPS.starts(_first, "repeat", "the group")
+GROUPS.starts(_first, "repeat")
 
 group_prop = GROUPS.take(prop, "repeat_prop")
 group_cells = GROUPS.take(cells, "repeat_cells")

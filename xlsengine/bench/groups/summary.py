@@ -206,7 +206,7 @@ def _variant(
     """
 
     def helps(name: str, label: str, unit: str, expression: Node) -> Column:
-        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression, f"With rows {words}.")
+        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression)
 
     def mean(column: Column) -> Node:
         return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))

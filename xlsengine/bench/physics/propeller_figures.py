@@ -16,7 +16,7 @@ PROPELLERS = Table(
 )
 LEAST_ROWS = 3
 
-first_row = PROPELLERS.starts(prop_first, "propeller", "the propeller")
+first_row = PROPELLERS.starts(prop_first, "propeller")
 propeller = PROPELLERS.take(prop, "propeller_name")
 _OF_PROPELLER = Condition(f.prop_number, "=", first_row)
 _WITH_SPEED = Condition(f.full_coefficient, ">", Constant(0.0))
