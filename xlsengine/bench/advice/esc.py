@@ -114,12 +114,12 @@ _any_full = g.static_current.count() > 0
 
 def _tested_names() -> Node:
     """Name the propellers that were tested, those of most thrust first."""
-    words: Node = join("")
-    for place in range(1, MOST_NAMED + 1):
-        said = join(", " if place > 1 else "", by.prop.at(Constant(float(place))))
-        words = join(words, (prop_first.count() >= float(place)).where(said, ""))
+    named = (
+        (prop_first.count() >= float(place)).where(join(", " * (place > 1), by.prop.at(Constant(float(place)))), "")
+        for place in range(1, MOST_NAMED + 1)
+    )
     more = prop_first.count() - float(MOST_NAMED)
-    return join(words, (more > 0).where(say(" and {:.0f} more", more), ""))
+    return join("", *named, (more > 0).where(say(" and {:.0f} more", more), ""))
 
 
 tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(_tested_names())
@@ -130,9 +130,8 @@ own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
 
 def _not_tested() -> Node:
     """Say which of the propeller and the cell count on Craft was not tested, or that they were not tested together."""
-    tested: Node = join("")
-    for place, cells in enumerate(tested_cells):
-        tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
+    each = (say(f"{', ' * (place > 0)}{{:.0f}}S", cells).otherwise("") for place, cells in enumerate(tested_cells))
+    tested = join("", *each)
     others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
     together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
     spelled = say("{} was not tested (tested: {}: type one of these)", craft_propeller, tested_names)

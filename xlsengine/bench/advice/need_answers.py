@@ -96,14 +96,9 @@ def _changed(name: str, written: Named) -> Node:
     return now.otherwise(-1.0).equals(written.otherwise(-1.0)).where(0.0, 1.0)
 
 
-def _changes() -> Node:
-    changes: Node = Constant(0.0)
-    for name, written in AS_WRITTEN.items():
-        changes = changes + _changed(name, written)
-    return changes
-
-
-need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(_changes())
+need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(
+    sum((_changed(name, written) for name, written in AS_WRITTEN.items()), start=Constant(0.0))
+)
 chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").derive(
     (searched > listed).where(
         say(

@@ -16,7 +16,20 @@ from xlsengine.bench.inputs.settings import (
     flight_share_low,
     flight_time_range,
 )
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, call, flag, greater, join
+from xlsengine.expression import (
+    BLANK,
+    Aggregate,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    first_holding,
+    flag,
+    greater,
+    join,
+)
 from xlsengine.sources import practice
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
@@ -194,10 +207,8 @@ verdict_code = _helps("verdict_code", "Verdict, code", _worst())
 
 def _first(says: list[Node], none: Node) -> Node:
     """Take what the first limit says that is as bad as the worst; `none` where all hold."""
-    found = none
-    for limit, said in reversed(list(zip(LIMITS, says, strict=True))):
-        found = limit.code.equals(verdict_code).where(said, found)
-    return (verdict_code > HOLDS).where(found, none)
+    worst = (limit.code.equals(verdict_code) for limit in LIMITS)
+    return (verdict_code > HOLDS).where(first_holding(zip(worst, says, strict=True), none), none)
 
 
 verdict = p.PAIRS.column("verdict", "Verdict").derive(
@@ -231,9 +242,7 @@ _high_end = (merit * (1 + _watts_off)).otherwise(0.0)
 merit_low = _helps("merit_low", "What ranks, low end", _low_end)
 
 
-_failing: Node = Constant(0.0)
-for _each in LIMITS:
-    _failing = _failing + flag(_each.code.equals(FAILS))
+_failing = sum((flag(limit.code.equals(FAILS)) for limit in LIMITS), start=Constant(0.0))
 standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
 
 
@@ -262,10 +271,8 @@ def _leaders() -> list[Named]:
     return leaders
 
 
-_before: Node = Constant(NONE_BEFORE)
-for _leader in _leaders():
-    _before = (_leader > _level_high).where(_leader, _before)
-_band_before = _helps("band_before", "First of the rank before", _before)
+_before = ((leader > _level_high, leader) for leader in reversed(_leaders()))
+_band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
     (verdict_code < FAILS).where(1 + _how_many(Condition(_level_high, ">=", _band_before)), BLANK),
     "Of those that fit, then of borderline ones, by how long they stay in the air; who may be as good as the first of a "

@@ -15,7 +15,19 @@ from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting as c
-from xlsengine.expression import Column, Condition, Constant, Named, Node, as_node, call, flag, greater, join, say
+from xlsengine.expression import (
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    first_holding,
+    flag,
+    greater,
+    join,
+    say,
+)
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
@@ -40,10 +52,8 @@ _top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell coun
 
 def _marked(*columns: Column) -> Node:
     """Return 1 where the flag is about one of these typed columns."""
-    found = as_node(0.0)
-    for column in columns:
-        found = marked_column.equals(r.place_of(column)).where(1.0, found)
-    return found.equals(1)
+    places = map(r.place_of, reversed(columns))
+    return first_holding(((marked_column.equals(place), 1.0) for place in places), 0.0).equals(1)
 
 
 _its_propeller = craft_propeller.present().where(flag(r.propeller_key(craft_propeller).equals(r.prop_key)), 1.0)

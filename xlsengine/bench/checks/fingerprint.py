@@ -31,10 +31,8 @@ def _values() -> Node:
 
 def _limits() -> Node:
     """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
-    total = as_node(0.0)
-    for weight, limit in enumerate(_LIMITS, start=1):
-        total = total + limit.otherwise(0.0) * float(weight)
-    return total
+    weighted = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
+    return sum(weighted, start=as_node(0.0))
 
 
 _LIMITS = (

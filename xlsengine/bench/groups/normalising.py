@@ -11,8 +11,8 @@ from xlsengine.bench.judging.counting import SOUND_ROWS
 from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, join, say
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, first_holding, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -173,7 +173,7 @@ def _sag_expanded(heading: Heading[Column], fitted: Node, meters: list[Node]) ->
     """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
     combined = sum_of_squares([fitted, *meters]).sqrt()
     return heading.expanded.derive(
-        expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
+        expanded_by(combined, (fitted, _freedom)),
         "Expanded uncertainty: scatter about the line, and the instruments.",
     )
 
@@ -195,10 +195,7 @@ resistance_per_cell = SAG.column(
 
 
 def _words(*parts: tuple[Node, Operand], otherwise: str) -> Node:
-    result: Operand = otherwise
-    for condition, text in reversed(parts):
-        result = condition.where(text, result)
-    return result if isinstance(result, Node) else join(result)
+    return first_holding(parts, otherwise)
 
 
 sag_verdict = SAG.column("sag_verdict", "Verdict").derive(

@@ -15,7 +15,7 @@ from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.propeller_figures import PROPELLERS
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.expression import Column, Condition, Constant, Node, call, join
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, worked_out
 from xlsengine.units import GRAM_FORCE
@@ -60,7 +60,7 @@ def _uncertainty(
         sum_of_squares([scatter, *meters]).sqrt(), source=GUM_PROPAGATION
     )
     return PROPELLERS.column(f"{name}_expanded", f"{label}, ±", unit, decimals=shown).derive(
-        value * expanded(u, effective_freedom(u, [(scatter, p.scatter_freedom)])),
+        value * expanded_by(u, (scatter, p.scatter_freedom)),
         "Expanded uncertainty: scatter, and instruments.",
         GUM_FREEDOM,
     )

@@ -25,9 +25,7 @@ alike = (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + 
 """Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged."""
 
 
-_read: Node = alike
-for _column, _weight in _WEIGHTS.items():
-    _read = _read + _column.otherwise(0.0) * _weight
+_read = sum((column.otherwise(0.0) * weight for column, weight in _WEIGHTS.items()), start=alike)
 reading_print = r.READINGS.helper("repeats_print", "Readings of a repeat").derive(
     _read, "What is alike, and the volts, amps, grams and speed that were read, in one number."
 )

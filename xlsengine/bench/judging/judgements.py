@@ -59,17 +59,9 @@ judged_print = r.READINGS.write_once(
 )
 
 
-def _weighted() -> Node:
-    total = as_node(0.0)
-    for column, weight in WEIGHTS.items():
-        total = total + column.otherwise(_ABSENT) * weight
-    return total
-
-
+_weighted = sum((column.otherwise(_ABSENT) * weight for column, weight in WEIGHTS.items()), start=as_node(0.0))
 row_print = r.READINGS.helper("row_print", "Values now").derive(
-    r.prop.present().where(
-        say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted(), _MOST) * _STEPS_OF_ONE), ""
-    )
+    r.prop.present().where(say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted, _MOST) * _STEPS_OF_ONE), "")
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
     row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),

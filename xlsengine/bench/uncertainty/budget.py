@@ -17,7 +17,7 @@ from xlsengine.bench.uncertainty.error_sources import (
     scatter_of,
 )
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, hot_resistance
-from xlsengine.expression import Aggregate, Constant, Named, Node, call
+from xlsengine.expression import BLANK, Aggregate, Constant, Named, Node, call, first_holding
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
@@ -36,13 +36,6 @@ def _choose_mean(part: str, cell: Named) -> None:
     )
 
 
-def _number() -> Node:
-    number: Node = Constant(float("nan"))
-    for place, figure in reversed(list(enumerate(BUDGET_FIGURES, start=1))):
-        number = budget_figure.equals(figure).where(float(place), number)
-    return number
-
-
 def _choose(by_figure: dict[str, Node]) -> Node:
     """Take what belongs to the chosen figure; that of merit goes by torque where torque was read."""
     merit = MEANS.torque.present().where(by_figure[BY_TORQUE], by_figure[BY_MODEL])
@@ -57,7 +50,9 @@ FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance
 SURE_FIGURES = BUDGET_FIGURES[:-2]
 SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
 
-budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(_number())
+budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
+    first_holding(((budget_figure.equals(each), float(at)) for at, each in enumerate(BUDGET_FIGURES, 1)), BLANK)
+)
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
     g.label.at(budget_row).otherwise("no such row on Summary"),
     "Propeller and cells; Kv and resistance are of the motor alone.",

@@ -8,7 +8,14 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import NOTHING, effective_freedom, expanded, relative_change, sum_of_squares
+from xlsengine.bench.propagation.terms import (
+    NOTHING,
+    effective_freedom,
+    expanded,
+    expanded_by,
+    relative_change,
+    sum_of_squares,
+)
 from xlsengine.bench.uncertainty import error_sources as e
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.expression import Column, Constant, Node
@@ -141,7 +148,7 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 def quoted_share(errors: list[Node], scatter: Node) -> Node:
     """Return the expanded uncertainty of a quoted figure over the figure, from relative parts."""
     share = sum_of_squares([*errors, scatter]).sqrt()
-    return expanded(share, effective_freedom(share, [(scatter, p.scatter_freedom)]))
+    return expanded_by(share, (scatter, p.scatter_freedom))
 
 
 STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION

@@ -8,7 +8,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import HEADLINE_LIST
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import BLANK, Column, Condition, Named, Node, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
@@ -87,7 +87,7 @@ def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, 
         GUM_PROPAGATION,
     )
     return SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
-        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)]))
+        expanded_by(combined, (both, p.scatter_freedom))
     )
 
 
