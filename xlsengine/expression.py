@@ -9,9 +9,9 @@ and in cells ("") alike.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 from string import Formatter
 from typing import Any, Protocol
 
@@ -283,6 +283,11 @@ def say(template: str, *parts: Operand) -> Node:
 def flag(condition: Node) -> Node:
     """Turn a condition into 1 or 0."""
     return condition.where(1.0, 0.0)
+
+
+def first_holding(cases: Iterable[tuple[Node, Operand]], otherwise: Operand) -> Node:
+    """Take what stands beside the first condition that holds, `otherwise` where none does."""
+    return reduce(lambda rest, case: case[0].where(case[1], rest), reversed([*cases]), as_node(otherwise))
 
 
 def lesser(left: Operand, right: Operand) -> Node:

@@ -13,7 +13,9 @@ from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES, TABLES, declared
 from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words
-from xlsengine.workbook.sheets.method_sheet import symbol
+from xlsengine.workbook.sheets.all_sheets import SHEETS
+from xlsengine.workbook.sheets.method_sheet import SECTIONS, symbol
+from xlsengine.workbook.sheets.parts import FiguresPart
 
 INPUTS = [f for form in FORMS for f in form.fields.values()] + [f for t in INPUT_TABLES for f in t.fields.values()]
 QUANTITIES = [q for t in TABLES.values() for q in t.quantities.values()] + list(FIGURE_QUANTITIES.values())
@@ -38,7 +40,6 @@ def quantity_faults(quantity: Quantity) -> Iterator[str]:
     """Yield what a quantity's declaration lacks, and references that lead to something else."""
     lacking = {
         "label": not quantity.label,
-        "meaning": not quantity.meaning,
         "source": quantity.source.standing is Standing.READING,
         "words": not words(quantity.expression, symbol),
     }
@@ -56,6 +57,15 @@ def test_inputs_are_complete() -> None:
 def test_quantities_are_complete() -> None:
     assert QUANTITIES
     assert [fault for quantity in QUANTITIES for fault in quantity_faults(quantity)] == []
+
+
+def test_what_is_printed_with_its_meaning_says_more_than_its_label() -> None:
+    """On Method, in the guide and in lists of figures; a step that only formulas read needs none."""
+    listed = [part.group for plan in SHEETS for part in plan.parts if isinstance(part, FiguresPart)]
+    printed = [q for group in listed for q in group.quantities.values()]
+    printed += [quantity for section in SECTIONS.values() for _, quantity in section]
+    assert len(printed) > 100
+    assert [quantity.name for quantity in printed if quantity.meaning == quantity.label] == []
 
 
 def test_every_setting_has_a_value_within_its_limits() -> None:

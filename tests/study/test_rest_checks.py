@@ -9,7 +9,7 @@ import pytest
 from tests.study.round_benches import bench_of, rounds
 from tests.study.small_bench import bench_of as bench_of_rows
 from tests.study.small_bench import case, flags_of, said
-from tests.study.test_apart_checks import two_rounds
+from tests.study.test_repeats_apart import two_rounds
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import case_of
 from xlsengine.study.evaluation import Scope

@@ -5,6 +5,7 @@ What must stand there follows from what was typed; nothing is taken from the eng
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest

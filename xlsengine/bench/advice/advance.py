@@ -38,14 +38,14 @@ cells = IN_FLIGHT.take(p.cells, "flying_cells")
 pitch_ratio = IN_FLIGHT.take(g.pitch_ratio, "flying_pitch_ratio")
 static_current = IN_FLIGHT.take(p.current, "flying_static_current", "Current, static")
 static_thrust = IN_FLIGHT.take(p.thrust, "flying_static_thrust", "Thrust, static")
-static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place), "rpm.")
+static_speed = IN_FLIGHT.helper("flying_static_speed", "Speed, static", symbol="n_s").derive(p.speed.at(_place))
 diameter = g.diameter.at(_place)
 _revolutions = static_speed / 60
 _square = IN_FLIGHT.helper("flying_square", "Square part of the line", symbol="a").derive(
-    p.line_square.at(_place) / (p.line_square.at(_place) + p.line_linear.at(_place)), "A/(A + B).", _solved
+    p.line_square.at(_place) / (p.line_square.at(_place) + p.line_linear.at(_place))
 )
 _emf = IN_FLIGHT.helper("flying_emf", "Back-EMF over volts", symbol="e").derive(
-    p.back_emf.at(_place) / p.voltage.at(_place), "Of the line.", FIRST_ORDER_MOTOR
+    p.back_emf.at(_place) / p.voltage.at(_place), source=FIRST_ORDER_MOTOR
 )
 blades = IN_FLIGHT.take(p.blades, "flying_blades", helper=True)
 static_torque = p.torque.at(_place)
@@ -55,17 +55,15 @@ _modelled_power = IN_FLIGHT.helper("flying_modelled_power", "Shaft power by the 
 shaft_power = (static_torque * 2 * math.pi * _revolutions).otherwise(_modelled_power)
 """W, static. By torque where it was read, else back-EMF times the current above the no-load one."""
 per_thrust = IN_FLIGHT.helper("flying_per_thrust", "CP over CT, static", symbol="CP/CT").derive(
-    shaft_power / (static_thrust * GRAM_FORCE * _revolutions * diameter * INCH),
-    "Power over thrust times n·D.",
-    definition(),
+    shaft_power / (static_thrust * GRAM_FORCE * _revolutions * diameter * INCH)
 )
 size = IN_FLIGHT.helper("flying_size", "n·D², static", symbol="n·D²").derive(
-    _revolutions * (diameter * INCH) ** 2, "m²/s: the Reynolds number but for the viscosity of air.", definition()
+    _revolutions * (diameter * INCH) ** 2, "m²/s: the Reynolds number but for the viscosity of air."
 )
 zero_thrust = k.ZERO_THRUST + k.ZERO_THRUST_PER_POWER * per_thrust + k.ZERO_THRUST_PER_SIZE * size.ln()
 """The advance ratio where thrust is gone, by what the propeller does when static: see `advance_curves`."""
 static_advance = IN_FLIGHT.helper("flying_static_advance", "Airspeed over n·D, static", symbol="J_s").derive(
-    airspeed / (_revolutions * diameter * INCH), "With the static speed.", definition()
+    airspeed / (_revolutions * diameter * INCH)
 )
 
 
@@ -97,9 +95,7 @@ def _speed_share(word: str, power: k.Curve) -> Column:
     """Solve the operating point for one power curve."""
     volts, linear = 1 - _square * power.bend * scaled**2, 1 - _square * (1 - power.slope * scaled)
     return IN_FLIGHT.helper(f"flying_share_{word}", f"Speed over static, power {word}", symbol="m").derive(
-        p.root(_square * power.start, linear, volts),
-        "Root of the quadratic.",
-        _solved,
+        p.root(_square * power.start, linear, volts)
     )
 
 
@@ -144,11 +140,11 @@ current_low = IN_FLIGHT.column("flying_current_low", "Current in flight, low", "
     _where_it_pulls(_drawn(_speed_share("low", k.POWER.aside(-_half)))), _end, k.BAND_SOURCE
 )
 _by_width = IN_FLIGHT.helper("flying_current_by_width", "Current in flight, high by the width").derive(
-    _drawn(_speed_share("high", k.POWER.aside(_half))), "A.", k.BAND_SOURCE
+    _drawn(_speed_share("high", k.POWER.aside(_half))), source=k.BAND_SOURCE
 )
 _by_rise = IN_FLIGHT.helper("flying_current_by_rise", "Current in flight, most by any sweep").derive(
     _drawn(_speed_share("risen", k.Curve(1 + k.MOST_RISE * care, 0.0, 0.0))),
-    "A. CP as high as it rose in any sweep.",
+    "CP as high as it rose in any sweep.",
     k.SWEEPS,
 )
 current_high = IN_FLIGHT.column("flying_current_high", "Current in flight, high", "A", symbol="I_J+").derive(
@@ -235,5 +231,4 @@ def _why_not() -> Node:
 note = IN_FLIGHT.column("flying_note", "What to expect").derive(
     prop.present().where(current.present().where(_judged(), join(_why_not())), ""),
     "The current in flight over the static one, with its band, or what is missing.",
-    _solved,
 )

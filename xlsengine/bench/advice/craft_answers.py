@@ -29,13 +29,13 @@ ANSWERS = Figures(
 NOT_KNOWN = "–"
 
 
-def _value(name: str, label: str, there: Named, shown: Node, meaning: str) -> Named:
+def _value(name: str, label: str, there: Named, shown: Node) -> Named:
     """Derive the large figure of a tile, as text: a dash where it is not known."""
-    return ANSWERS.figure(f"craft_{name}", label).derive(there.present().where(shown, NOT_KNOWN), meaning)
+    return ANSWERS.figure(f"craft_{name}", label).derive(there.present().where(shown, NOT_KNOWN))
 
 
 def _words(name: str, label: str, words: Node) -> Named:
-    return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words, "What it rests on, or what is missing.")
+    return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words)
 
 
 MASS, MOTORS, CAPACITY = (
@@ -71,24 +71,15 @@ ratio_words = _words(
     _if_filled(say("{}{}; {}", _of_motors, say(", ± {:.1f} %", thrust_expanded).otherwise(""), g.full_kind.at(row))),
 )
 ratio_value = _value(
-    "thrust_to_weight_value",
-    "Thrust to weight, written",
-    thrust_to_weight,
-    say("{:.1f} : 1", thrust_to_weight),
-    "As text.",
+    "thrust_to_weight_value", "Thrust to weight, written", thrust_to_weight, say("{:.1f} : 1", thrust_to_weight)
 )
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
 lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
-    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1"),
-    "By what is flown.",
+    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1")
 )
 lift_value = _value(
-    "lift",
-    "One motor lifts",
-    thrust,
-    short.by_craft(*(say("{} / {} g", *map(in_thousands, pair)) for pair in _PAIRS)),
-    "Static thrust over thrust to weight.",
+    "lift", "One motor lifts", thrust, short.by_craft(*(say("{} / {} g", *map(in_thousands, pair)) for pair in _PAIRS))
 )
 _by_thrust = "all-up mass for each motor, by static thrust"
 _of_several = cr.motor_count.equals(1).where(
@@ -110,18 +101,12 @@ lift_words = _words("lift", "Lift", thrust.present().where(_of_each, esc.nothing
 # --- hovering ------------------------------------------------------------------------------------------------
 
 hover_throttle_value = ANSWERS.figure("craft_hover_throttle", "Hover throttle").derive(
-    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN), "Where thrust equals weight."
+    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN)
 )
 hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
-hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(
-    hover.current.value, "From throttle steps."
-)
+hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(hover.current.value)
 hover_current_value = _value(
-    "hover_current_value",
-    "Hover current, written",
-    hover_current,
-    say("{:.1f} A", hover_current),
-    "Of one motor, as text.",
+    "hover_current_value", "Hover current, written", hover_current, say("{:.1f} A", hover_current)
 )
 _hover_power = say(
     "a motor{}; {:.0f} W for the craft, {:.1f} g/W",
@@ -131,10 +116,8 @@ _hover_power = say(
 )
 _as_throttle = "as for hover throttle"
 hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover_power.otherwise(_as_throttle)))
-minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(
-    hover.time.value, "Usable energy of the pack over the power."
-)
-minutes_value = _value("minutes_value", "Minutes hovering, written", minutes, say("{:.1f} min", minutes), "As text.")
+minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(hover.time.value)
+minutes_value = _value("minutes_value", "Minutes hovering, written", minutes, say("{:.1f} min", minutes))
 _of_pack = say("{}on {:.0f} % of the pack", say("± {:.1f} min; ", hover.time.expanded).otherwise(""), usable_capacity)
 minutes_words = _words(
     "minutes",
@@ -148,15 +131,9 @@ minutes_words = _words(
 
 _low = f.flight_low.at(row)
 _high = f.flight_high.at(row)
-_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row), "Of one motor.")
+_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high)), say("{:.1f} A", _high))
-flight_value = _value(
-    "flight",
-    "In flight, full throttle",
-    _each,
-    _band,
-    "Of one motor: an estimate for forward flight; as static for other flying, and up to it where Craft does not say.",
-)
+flight_value = _value("flight", "In flight, full throttle", _each, _band)
 _forward_words = say("a motor, {}; {:.1f} A static", f.flight_basis.at(row), _each)
 flight_words = _words(
     "flight",
@@ -169,8 +146,8 @@ def _amps(margin: Node) -> Node:
     return join(call("absolute", margin).fixed(1), (margin < 0).where(" A short", " A to spare"))
 
 
-def _size(name: str, label: str, size: Named, meaning: str) -> Named:
-    return _value(name, label, size, say("{:.0f} A", size), meaning)
+def _size(name: str, label: str, size: Named) -> Named:
+    return _value(name, label, size, say("{:.0f} A", size))
 
 
 def _why_none(at: Named) -> Node:
@@ -178,7 +155,7 @@ def _why_none(at: Named) -> Node:
 
 
 _held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
-held_value = _size("held", "ESC, full throttle held", esc.held_size, "For each motor: smallest size that covers.")
+held_value = _size("held", "ESC, full throttle held", esc.held_size)
 held_words = _words(
     "held",
     "ESC, held",
@@ -189,7 +166,7 @@ held_words = _words(
 _in_flight = say(
     "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
 )
-burst_value = _size("bursts", "ESC, short bursts", esc.flight_size, "For each motor: smallest size that will do.")
+burst_value = _size("bursts", "ESC, short bursts", esc.flight_size)
 burst_words = _words(
     "bursts",
     "ESC, bursts",
@@ -216,8 +193,7 @@ headline = ANSWERS.figure("craft_headline", "In one line").derive(
             join("ESC: ", _sizes, "."),
             row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said)),
         ),
-    ),
-    "Thrust and ESC.",
+    )
 )
 _among = (n.answered > 1).where(
     say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", n.answered), ""
@@ -310,10 +286,10 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
 )
 
 in_flight = ANSWERS.figure("craft_in_flight", "Current in flight").derive(
-    call("trim", join(esc.flight_note, " ", esc.flight_source)), "As on ESC."
+    call("trim", join(esc.flight_note, " ", esc.flight_source))
 )
 precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
-    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence), "As on ESC."
+    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)
 )
 TITLES = (
     "In the air",
@@ -338,13 +314,11 @@ def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Nam
     value, words = (rule.flown_in_bursts(*pair) for pair in zip(tiles[bursts], tiles[held], strict=True))
     title = rule.flown_in_bursts(_ESC_TITLES[bursts], _ESC_TITLES[held])
     return (
-        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title, "What is flown stands first."),
+        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title),
         ANSWERS.figure(f"craft_esc_{place}", label).derive(
             value, "As text; what is flown stands first, held by default."
         ),
-        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(
-            words, "What it rests on, or what is missing."
-        ),
+        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(words),
     )
 
 

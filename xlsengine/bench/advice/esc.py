@@ -42,24 +42,24 @@ def _deciding(need: Column, answered: Condition) -> Node:
 
 
 held_row = ESC.figure("esc_held_row", "Deciding summary row, held").derive(
-    _deciding(n.held_need_craft, n.HELD_ON_CRAFT), "Largest need on the craft."
+    _deciding(n.held_need_craft, n.HELD_ON_CRAFT)
 )
 flight_row = ESC.figure("esc_flight_row", "Deciding summary row, in flight").derive(
-    _deciding(n.flight_need_craft, n.FLOWN_ON_CRAFT), "Largest need on the craft."
+    _deciding(n.flight_need_craft, n.FLOWN_ON_CRAFT)
 )
 
 
 held_size = ESC.figure("esc_held_size", "ESC size, full throttle held", "A", decimals=0).derive(
-    n.held_size.at(held_row), "Smallest of the ladder."
+    n.held_size.at(held_row)
 )
 held_steady, held_peak = (
     ESC.figure(f"esc_held_{word}", f"Highest {word} current, deciding when held", "A").derive(
-        block["top_current"].at(held_row), "As on Summary."
+        block["top_current"].at(held_row)
     )
     for word, block in (("steady", g.steady), ("peak", g.peak))
 )
 flight_size = ESC.figure("esc_flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
-    n.flight_size.at(flight_row), "Smallest of the ladder."
+    n.flight_size.at(flight_row)
 )
 
 # --- for which craft, and what has no answer ---------------------------------------------------------------
@@ -83,8 +83,7 @@ craft_statement = ESC.figure("esc_for", "For which craft").derive(
             say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", n.answered),
             "for what was tested (Craft names nothing)",
         ),
-    ),
-    "What the answer is for.",
+    )
 )
 
 
@@ -92,7 +91,7 @@ def _named_uncovered() -> Node:
     words: Node = join("")
     for place in range(1, MOST_NAMED + 1):
         row = ESC.figure(f"uncovered_{place}", f"Without a size, {place}").derive(
-            n.uncovered.smallest(Constant(float(place))), "Summary row."
+            n.uncovered.smallest(Constant(float(place)))
         )
         left = left_here.at(row)
         gone = (left > 1).where("its readings are left out", "its reading is left out")
@@ -115,15 +114,15 @@ _any_full = g.static_current.count() > 0
 
 def _tested_names() -> Node:
     """Name the propellers that were tested, those of most thrust first."""
-    words: Node = join("")
-    for place in range(1, MOST_NAMED + 1):
-        said = join(", " if place > 1 else "", by.prop.at(Constant(float(place))))
-        words = join(words, (prop_first.count() >= float(place)).where(said, ""))
+    named = (
+        (prop_first.count() >= float(place)).where(join(", " * (place > 1), by.prop.at(Constant(float(place)))), "")
+        for place in range(1, MOST_NAMED + 1)
+    )
     more = prop_first.count() - float(MOST_NAMED)
-    return join(words, (more > 0).where(say(" and {:.0f} more", more), ""))
+    return join("", *named, (more > 0).where(say(" and {:.0f} more", more), ""))
 
 
-tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(_tested_names(), "As on Readings.")
+tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(_tested_names())
 own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
     prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
 )
@@ -131,9 +130,8 @@ own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
 
 def _not_tested() -> Node:
     """Say which of the propeller and the cell count on Craft was not tested, or that they were not tested together."""
-    tested: Node = join("")
-    for place, cells in enumerate(tested_cells):
-        tested = join(tested, say(f"{', ' if place else ''}{{:.0f}}S", cells).otherwise(""))
+    each = (say(f"{', ' * (place > 0)}{{:.0f}}S", cells).otherwise("") for place, cells in enumerate(tested_cells))
+    tested = join("", *each)
     others = told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0)
     together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
     spelled = say("{} was not tested (tested: {}: type one of these)", craft_propeller, tested_names)
@@ -151,7 +149,7 @@ def _not_tested() -> Node:
 
 _none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    _any_full.where(_none_on_craft, "no full-throttle reading counts"), "In words."
+    _any_full.where(_none_on_craft, "no full-throttle reading counts")
 )
 
 # --- held --------------------------------------------------------------------------------------------------
@@ -203,8 +201,7 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
             held_words,
         ),
         say("Full throttle held: {}.", nothing_said),
-    ),
-    "Size, craft, and what decides.",
+    )
 )
 
 # --- in flight -----------------------------------------------------------------------------------------------
@@ -249,8 +246,7 @@ flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
             say("Because {}.", nothing_said),
         ),
         "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
-    ),
-    "In two sentences.",
+    )
 )
 flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle in forward flight").derive(
     rule.flies_forward(
@@ -283,8 +279,7 @@ flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
         say("In flight, {}: {}.", g.label.at(held_row), _in_flight(held_row)),
         say("In flight: {}.", nothing_said),
-    ),
-    "For the deciding propeller and cell count.",
+    )
 )
 _BY_OWN_SPEED = (
     "The range in flight comes from the propeller's own speed on the stand, the airspeed on Craft and open wind-tunnel "
@@ -336,6 +331,5 @@ precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(
     say(
         "{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",
         say("The ESC must be rated for {:.0f} cells in series. ", _most_cells).otherwise(""),
-    ),
-    "What overrules the advice.",
+    )
 )

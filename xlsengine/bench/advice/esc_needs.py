@@ -14,14 +14,14 @@ from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.uncertainty.telling_apart import current_share
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
-from xlsengine.sources import definition, practice
+from xlsengine.sources import practice
 
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
 NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 
 room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
-    1 + current_share.otherwise(0.0), "What a size must have room for."
+    1 + current_share.otherwise(0.0)
 )
 held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
     g.steady["top_current"].otherwise(g.peak["top_current"]),
@@ -127,20 +127,18 @@ flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight"
 )
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
-_ladder = definition("sizes as listed on Settings")
 
 
 def _around(name: str, words: str, need: Column, enough: Column) -> dict[str, Column]:
     """Derive the neighbours of a size; where none of the ladder is enough, its largest is the next smaller one."""
 
-    def size(place: str, found: Node, meaning: str) -> Column:
-        heading = g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0)
-        return heading.derive(found, meaning, _ladder)
+    def size(place: str, found: Node) -> Column:
+        return g.SUMMARY.helper(f"{name}_{place}", f"ESC size, {words}, next {place}", "A", decimals=0).derive(found)
 
     below = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">=", need)) + 1)
     above = s.esc_size.largest(place=s.esc_size.count(Condition(s.esc_size, ">", enough)))
-    smaller = size("smaller", need.present().where(below), "Largest below the need.")
-    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above, "Smallest above that one.")}
+    smaller = size("smaller", need.present().where(below))
+    return {SMALLER: smaller, ENOUGH: enough, LARGER: size("larger", above)}
 
 
 HELD_SIZES = _around("held", "held", held_need, held_size)
@@ -162,15 +160,12 @@ on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
         0.0,
     ),
     "1 where cell count and propeller are those on Craft, or Craft leaves them open.",
-    definition(),
 )
 
 
 def _craft_only(name: str, label: str, need: Column) -> Column:
     on_it = flag(on_craft.equals(1))
-    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive(
-        (on_it * need).otherwise(0.0), "0 elsewhere.", definition()
-    )
+    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive((on_it * need).otherwise(0.0), "0 elsewhere.")
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
@@ -184,15 +179,12 @@ answered = held_need_craft.count(HELD_ON_CRAFT)
 uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").derive(
     (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row),
     "Its row, where the propeller and cell count could be flown and has none.",
-    definition(),
 )
 no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
     (g.prop.present() & ~g.static_current.present()).where(
         (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle")), ""
-    ),
-    "In a few words, on Craft or not.",
-    definition(),
+    )
 )
 
-_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room, "Kept by a library.")
+_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room)
 g.SUMMARY.keep(held_steady, launch, _room_kept)

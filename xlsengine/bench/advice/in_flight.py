@@ -13,7 +13,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.expression import BLANK, Column, Node, greater, join
-from xlsengine.sources import definition, practice
+from xlsengine.sources import practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
 OR_HELD = ", or held"
@@ -45,7 +45,7 @@ flight_high = g.SUMMARY.column("flight_high", "In-flight current, high, estimate
     rule.at_most(_group_current(share_high, flight_share_low), g.static_current), _UP_TO, _estimate
 )
 by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed").derive(
-    share_high.present().where(1.0, 0.0), "1 where a speed and an airspeed give the answer.", definition()
+    share_high.present().where(1.0, 0.0), "1 where a speed and an airspeed give the answer."
 )
 
 
@@ -57,14 +57,10 @@ def _basis(known: Node, code: Node) -> Node:
 
 
 flight_basis = g.SUMMARY.column("flight_basis", "In flight by").derive(
-    g.static_current.present().where(_basis(by_speed, rule.reduced), ""),
-    "Where the in-flight current comes from.",
-    definition(),
+    g.static_current.present().where(_basis(by_speed, rule.reduced), "")
 )
 
-group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(
-    g.first_row.position(r.group), "Row of its propeller and cell count."
-)
+group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(g.first_row.position(r.group))
 
 
 def _row_share(end: str, share: Column) -> Column:

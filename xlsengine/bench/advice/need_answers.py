@@ -19,15 +19,14 @@ def _number(code: float) -> Node:
 
 
 searched = _on_writing("pairs_searched", "Pairs in the library")
-listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count(), "Live.")
-fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_number(a.HOLDS), "Live.")
-near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_number(a.BORDERLINE), "Live.")
+listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count())
+fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_number(a.HOLDS))
+near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_number(a.BORDERLINE))
 REJECTED = tuple(
     FOUND.figure(f"rejected_{place}", f"Listed pairs rejected first by: {limit.title}").derive(
         p.pair.count(
             Condition(a.first_limit, "=", Constant(float(place))), Condition(a.verdict_code, "=", Constant(a.FAILS))
-        ),
-        "Live.",
+        )
     )
     for place, limit in enumerate(a.LIMITS, start=1)
 )
@@ -38,9 +37,9 @@ REJECTED_IN_ALL = tuple(
 _FIRST = Constant(1.0)
 RANKED_BY_HOVER = "Ranked by how long it hovers, which is not its flight time."
 RANKED_BY_WATTS = "Ranked by grams per watt at full throttle on the bench, which says nothing of speed."
-_best_row = FOUND.figure("best_row", "Row of the first pair").derive(a.order.position(a.order.smallest()), "Live.")
+_best_row = FOUND.figure("best_row", "Row of the first pair").derive(a.order.position(a.order.smallest()))
 _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
-    p.pair.count(Condition(a.rank, "=", _FIRST)), "Live."
+    p.pair.count(Condition(a.rank, "=", _FIRST))
 )
 
 
@@ -76,12 +75,11 @@ headline = FOUND.figure("need_headline", "In one line").derive(
             _none,
         ),
         "No pair is listed.",
-    ),
-    "Live.",
+    )
 )
-moved = FOUND.figure("pairs_moved", "Rows out of order").derive(a.out_of_order.sum(), "Live.")
+moved = FOUND.figure("pairs_moved", "Rows out of order").derive(a.out_of_order.sum())
 order_note = FOUND.figure("order_note", "Is the order up to date").derive(
-    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank."), "Live."
+    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank.")
 )
 AS_WRITTEN = {
     name: FOUND.write_once(
@@ -105,14 +103,9 @@ def _changed(name: str, written: Named) -> Node:
     return now.otherwise(-1.0).equals(written.otherwise(-1.0)).where(0.0, 1.0)
 
 
-def _changes() -> Node:
-    changes: Node = Constant(0.0)
-    for name, written in AS_WRITTEN.items():
-        changes = changes + _changed(name, written)
-    return changes
-
-
-need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(_changes(), "Live.")
+need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(
+    sum((_changed(name, written) for name, written in AS_WRITTEN.items()), start=Constant(0.0))
+)
 chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").derive(
     (searched > listed).where(
         say(
@@ -124,7 +117,6 @@ chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").d
             ),
         ),
         join("All ", searched.fixed(0), " pairs of the library are listed."),
-    ),
-    "Live.",
+    )
 )
 SENTENCES = (headline, order_note, chosen_note)

@@ -25,12 +25,13 @@ from xlsengine.expression import (
     Named,
     Node,
     call,
+    first_holding,
     flag,
     greater,
     join,
     lesser,
 )
-from xlsengine.sources import Source, definition, practice, worked_out
+from xlsengine.sources import practice
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
 MOST_RANKS = 12
@@ -38,83 +39,69 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-_SOURCE = definition("limits of the need against kept figures and their ±")
 BY_STEPS, ESTIMATE = "steps", "estimate"
 hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
     on_rotors.where(1.0, 0.0),
     "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
     practice("a craft of one or two motors flies on a wing, unless its type of flying says hover"),
 )
-_ESTIMATE = worked_out(
-    "current at full throttle, by the power of thrust that it goes with; ± by the band of that power"
-)
 
 
-def _helps(name: str, label: str, expression: Node, source: Source = _SOURCE) -> Column:
-    return p.PAIRS.helper(name, label, decimals=3).derive(expression, "For other columns.", source)
+def _helps(name: str, label: str, expression: Node) -> Column:
+    return p.PAIRS.helper(name, label, decimals=3).derive(expression)
 
 
 # --- thrust, hovering and flight ---------------------------------------------------------------------------------
 
-ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(
-    p.thrust * motor_count / all_up_mass, "Static, at full throttle, of all motors.", _SOURCE
-)
+ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust * motor_count / all_up_mass)
 ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
-    ratio * (p.thrust_doubt / p.thrust).otherwise(0.0), "By that of the thrust.", _SOURCE
+    ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
 _hover_thrust = p.HOVERED["hover_thrust"]
 _depth = _helps(
     "estimate_depth",
     "ln of full-throttle thrust over hover thrust",
     (p.thrust >= _hover_thrust).where((p.thrust / _hover_thrust).ln(), BLANK),
-    _ESTIMATE,
 )
 _middle, _half = (current_exponent_low + current_exponent_high) / 2, (current_exponent_high - current_exponent_low) / 2
 estimated = _helps(
     "estimated_current",
     "Hover current, estimated",
     p.current * (-1.0 * p.exponent.otherwise(_middle) * _depth).exp(),
-    _ESTIMATE,
 )
-_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth, _ESTIMATE)
+_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth)
 _from_steps = p.HOVERED["hover_current"]
 hover_throttle = p.HOVERED["hover_throttle"]
 hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(
     _from_steps.otherwise(estimated),
     "Between measured steady steps; where none are near, estimated from full throttle.",
-    _ESTIMATE,
 )
 hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A").derive(
-    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off), "Expanded.", _ESTIMATE
+    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off)
 )
 hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
     _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
     "Steps: between steady readings; estimate: from full throttle, where Craft of results gives none.",
-    _SOURCE,
 )
 _estimated_watts = _helps(
-    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage), _ESTIMATE
+    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
 )
 watts = p.PAIRS.column("craft_watts", "Power of the craft, hovering", "W").derive(
-    p.HOVERED["hover_total"].otherwise(_estimated_watts), "All motors and everything else.", _ESTIMATE
+    p.HOVERED["hover_total"].otherwise(_estimated_watts)
 )
 _watts_off = _helps(
     "craft_watts_off",
     "Power of the craft: relative ±",
     (p.HOVERED["hover_total_expanded"] / watts).otherwise(motor_count * estimated * p.voltage * _off / watts),
-    _ESTIMATE,
 )
 minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
-    minutes_at(watts, p.cells),
-    "Usable energy of the pack at its nominal volts, over the power.",
-    worked_out("60·E·usable share / P"),
+    minutes_at(watts, p.cells), "Usable energy of the pack at its nominal volts, over the power."
 )
 minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1).derive(
     p.HOVERED["hover_time_expanded"].otherwise(
         minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
     ),
     "Of the power, and how far a hover time from a static table is off.",
-    _ESTIMATE,
 )
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
@@ -158,9 +145,7 @@ def _within(spare: Column, doubt: Node) -> Node:
 
 
 def _spare_amps(name: str, title: str, margin: Node) -> Column:
-    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(
-        margin, "After the ±, as on ESC of a test.", e.SOURCE
-    )
+    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(margin, source=e.SOURCE)
 
 
 def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> Limit:
@@ -172,11 +157,9 @@ def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> L
 
 
 propeller_spare = _helps("propeller_spare", "Propeller: to spare", largest_propeller - p.diameter)
-ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(
-    ratio - wanted_ratio, "Over what is wanted.", _SOURCE
-)
+ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(ratio - wanted_ratio)
 mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
-    largest_motor_mass - p.motor_mass, "Below the largest.", _SOURCE
+    largest_motor_mass - p.motor_mass
 )
 _FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
 flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(flight_limit))
@@ -234,21 +217,17 @@ verdict_code = _helps("verdict_code", "Verdict, code", _worst())
 
 def _first(says: list[Node], none: Node) -> Node:
     """Take what the first limit says that is as bad as the worst; `none` where all hold."""
-    found = none
-    for limit, said in reversed(list(zip(LIMITS, says, strict=True))):
-        found = limit.code.equals(verdict_code).where(said, found)
-    return (verdict_code > HOLDS).where(found, none)
+    worst = (limit.code.equals(verdict_code) for limit in LIMITS)
+    return (verdict_code > HOLDS).where(first_holding(zip(worst, says, strict=True), none), none)
 
 
 verdict = p.PAIRS.column("verdict", "Verdict").derive(
     call("choose", verdict_code + 1, *VERDICTS),
     "Borderline: a limit lies within the ±, or what it asks for is not known.",
-    _SOURCE,
 )
 first_reason = p.PAIRS.column("first_reason", "First reason").derive(
     _first([limit.reason for limit in LIMITS], Constant("")),
     "The first limit, in the order of the need, that is not held.",
-    _SOURCE,
 )
 first_limit = _helps(
     "first_limit",
@@ -274,7 +253,6 @@ estimated_merit = _helps(
     "estimated_merit",
     "What ranks, estimated from full throttle",
     _ranking(minutes_at(_estimated_watts, p.cells), _estimated_watts),
-    _ESTIMATE,
 )
 _merit_off = hovers.equals(1).where(_watts_off, (p.grams_per_watt_doubt / p.grams_per_watt).otherwise(0.0))
 _low_end = greater(merit * (1 - _merit_off), 0.0).otherwise(0.0)
@@ -282,12 +260,10 @@ _high_end = (merit * (1 + _merit_off)).otherwise(0.0)
 merit_low = _helps("merit_low", "What ranks, low end", _low_end)
 
 
-_failing: Node = Constant(0.0)
-for _each in LIMITS:
-    _failing = _failing + flag(_each.code.equals(FAILS))
 nearness = _helps(
     "nearness", "Thrust to weight: short of what is wanted", lesser(ratio_spare, 0.0).otherwise(-NONE_BEFORE)
 )
+_failing = sum((flag(limit.code.equals(FAILS)) for limit in LIMITS), start=Constant(0.0))
 standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
 
 
@@ -316,10 +292,8 @@ def _leaders() -> list[Named]:
     return leaders
 
 
-_before: Node = Constant(NONE_BEFORE)
-for _leader in _leaders():
-    _before = (_leader > _level_high).where(_leader, _before)
-_band_before = _helps("band_before", "First of the rank before", _before)
+_before = ((leader > _level_high, leader) for leader in reversed(_leaders()))
+_band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
     (verdict_code < FAILS).where(1 + _how_many(Condition(_level_high, ">=", _band_before)), BLANK),
     "Of those that fit, then of borderline ones, by minutes in hover, on a wing by grams per watt; who may be as good as "

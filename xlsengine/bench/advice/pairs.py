@@ -164,9 +164,7 @@ HOVERED = _hovering()
 
 _forward = rule.FLYING.quantities["flies_forward"].expression
 flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    _forward.equals(1).where(rule.by_pitch(pitch_ratio), rule.STATIC),
-    "As of a test.",
-    rule.SOURCE,
+    _forward.equals(1).where(rule.by_pitch(pitch_ratio), rule.STATIC), source=rule.SOURCE
 )
 _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)

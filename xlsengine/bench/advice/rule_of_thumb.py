@@ -43,7 +43,7 @@ flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
     SOURCE,
 )
 reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(
-    flies_forward(by_pitch(r.pitch_ratio.at(g.first_row)), STATIC), "As of its first reading.", SOURCE
+    flies_forward(by_pitch(r.pitch_ratio.at(g.first_row)), STATIC), source=SOURCE
 )
 
 

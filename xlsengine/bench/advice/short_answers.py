@@ -10,10 +10,8 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
-from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.expression import (
-    BLANK,
     Column,
     Condition,
     Constant,
@@ -26,7 +24,7 @@ from xlsengine.expression import (
     replaced,
     say,
 )
-from xlsengine.sources import GUM_FREEDOM, definition, worked_out
+from xlsengine.sources import GUM_FREEDOM, worked_out
 
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
@@ -41,10 +39,10 @@ def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
     answered: Node = Constant(0.0)
     for place, cells in enumerate(tested_cells, start=1):
         most = ANSWERS.figure(f"{word}_need_{place}", f"{label}: need, cell count {place}", "A").derive(
-            need.largest(Condition(told_cells, "=", cells)).otherwise(0.0), "Largest of its propellers."
+            need.largest(Condition(told_cells, "=", cells)).otherwise(0.0)
         )
         size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
-            (most > 0).where(n.smallest_size(most)), "Smallest of the ladder."
+            (most > 0).where(n.smallest_size(most))
         )
         said = size.present().where(say("{:.0f} A", size), "no size listed")
         many = join(many, (most > 0).where(say("{}{} on {:.0f}S", (before > 0).where(", ", ""), said, cells), ""))
@@ -56,8 +54,7 @@ def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
     esc.held_row.present().where(
         _size_by_cells("short_held", "ESC held", n.held_need_craft, esc.held_size), "No answer"
-    ),
-    "Size alone.",
+    )
 )
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
     rule.flies_forward(
@@ -65,8 +62,7 @@ flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
             _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft, esc.flight_size), "No answer"
         ),
         "As for full throttle held",
-    ),
-    "Size alone.",
+    )
 )
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
@@ -78,25 +74,19 @@ CRAFT_HOVER = Figures(
     prefix="craft_at_rest_",
     source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
 )
-_group = CRAFT_HOVER.figure("group", "First row").derive(g.first_row.at(lift_row), "Row of Readings.", definition())
-_cells = CRAFT_HOVER.figure("cells", "Cells").derive(g.cells.at(lift_row), "In series.", definition())
-_thrust = CRAFT_HOVER.figure("thrust", "Thrust per motor", "g").derive(
-    all_up_mass / motor_count, "All-up mass over the number of motors.", definition()
-)
+_group = CRAFT_HOVER.figure("group", "First row").derive(g.first_row.at(lift_row))
+_cells = CRAFT_HOVER.figure("cells", "Cells").derive(g.cells.at(lift_row))
+_thrust = CRAFT_HOVER.figure("thrust", "Thrust per motor", "g").derive(all_up_mass / motor_count)
 hover = hovering(CRAFT_HOVER, _group, _cells, _thrust, g.full["thrust"].at(lift_row), g.full_kind.at(lift_row))
-note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover.note, "Where the figures come from.", definition())
+note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover.note)
 thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
-    thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)),
-    "Of the mean that Craft shows.",
-    GUM_FREEDOM,
+    thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)), source=GUM_FREEDOM
 )
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
     g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
 )
 LIFTED = tuple(
-    ANSWERS.figure(f"lift_at_{name}", f"All-up mass for each motor at {ratio:g}:1", "g").derive(
-        lift_each / ratio, "Thrust over the ratio."
-    )
+    ANSWERS.figure(f"lift_at_{name}", f"All-up mass for each motor at {ratio:g}:1", "g").derive(lift_each / ratio)
     for name, ratio in (("half", 0.5), ("1", 1.0), ("2", 2.0), ("4", 4.0))
 )
 """At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
@@ -114,14 +104,12 @@ LIFTS = by_craft(
     say("{} g on wings at 1:1, {} g hovering at 2:1", _sport, _calm),
     say("{} g at 2:1, {} g at 4:1", _calm, _hard),
 )
-_all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(
-    lift_each * motor_count, "All motors."
-)
+_all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(lift_each * motor_count)
 craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", decimals=1).derive(
-    _all_thrust / all_up_mass, "At rest."
+    _all_thrust / all_up_mass
 )
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("Your craft", "What one motor lifts (all-up mass)"), "Craft, or one motor."
+    craft_ratio.present().where("Your craft", "What one motor lifts (all-up mass)")
 )
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
@@ -133,8 +121,7 @@ lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
             motor_count.equals(1).where("", "s"),
         ),
         lift_each.present().where(LIFTS, "No answer"),
-    ),
-    "Thrust over weight, or the mass.",
+    )
 )
 _most = (n.answered > 1).where(", which draws most,", "")
 _lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
@@ -155,8 +142,7 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
         esc.held_row.present().where(
             "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
         ),
-    ),
-    "In two sentences.",
+    )
 )
 
 # --- the three sizes that matter ---------------------------------------------------------------------------------
@@ -167,18 +153,12 @@ def _of_row(node: Node, row: Named) -> Node:
     return replaced(node, lambda part: part.at(row) if isinstance(part, Column) else None)
 
 
-def _around(word: str, label: str, size: Named) -> tuple[Named, ...]:
-    below, above = ((Condition(s.esc_size, sign, size),) for sign in ("<", ">"))
-    return (
-        ANSWERS.figure(f"{word}_below", f"{label}: next size down", "A", decimals=0).derive(
-            s.esc_size.largest(*below), "Of the ladder."
-        ),
-        ANSWERS.figure(f"{word}_named", f"{label}: size named", "A", decimals=0).derive(
-            size.otherwise(BLANK), "Of the ladder."
-        ),
-        ANSWERS.figure(f"{word}_above", f"{label}: next size up", "A", decimals=0).derive(
-            s.esc_size.largest(*above, place=s.esc_size.count(*above)), "Of the ladder."
-        ),
+def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
+    """Derive the size named in the row that decides, between its neighbours."""
+    places = zip(("below", "named", "above"), sizes.values(), strict=True)
+    return tuple(
+        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
+        for place, size in places
     )
 
 
@@ -206,9 +186,9 @@ def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standi
 
 HELD = [
     _standing(size, "held", n.held_verdict(size), n.held_margin(size))
-    for size in _around("around_held", "Held", esc.held_size)
+    for size in _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
 ]
-_flight_sizes = _around("around_flight", "In bursts", esc.flight_size)
+_flight_sizes = _around("around_flight", "In bursts", n.FLIGHT_SIZES, esc.flight_row)
 LAUNCH = [_standing(size, "launch", n.launch_verdict(size), n.launch_margin(size)) for size in _flight_sizes]
 SPEED = [_standing(size, "speed", n.speed_verdict(size, "enough"), n.speed_margin(size)) for size in _flight_sizes]
 NAMED = 1

@@ -91,13 +91,10 @@ def _count(severity: Severity) -> Node:
     return total
 
 
-def _count_figure(severity: Severity) -> Named:
-    meaning = "One a reading, and of the whole."
-    word = severity.word
-    return STATEMENTS.figure(f"flags_{word}", f"Flags, {word}").derive(_count(severity), meaning)
-
-
-FLAG_COUNTS: dict[Severity, Named] = {severity: _count_figure(severity) for severity in reversed(Severity)}
+FLAG_COUNTS: dict[Severity, Named] = {
+    severity: STATEMENTS.figure(f"flags_{severity.word}", f"Flags, {severity.word}").derive(_count(severity))
+    for severity in reversed(Severity)
+}
 
 
 def _told(severity: Severity, count: Node) -> Node:
@@ -124,9 +121,9 @@ def _left_out(kind: float) -> Node:
     return counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
 
 
-typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count(), "Rows that name a propeller.")
+typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count())
 LEFT_OUT: dict[float, Named] = {
-    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind), words)
+    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind))
     for kind, name, words in (
         (counting.IMPOSSIBLE, "impossible", "impossible"),
         (counting.BY_TESTER, "by_tester", "by the tester"),
@@ -134,7 +131,7 @@ LEFT_OUT: dict[float, Named] = {
     )
 }
 left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(
-    sum(LEFT_OUT.values(), start=as_node(0.0)), "In all."
+    sum(LEFT_OUT.values(), start=as_node(0.0))
 )
 
 

@@ -118,9 +118,7 @@ HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
     "Expanded, of the motors; everything else is taken as on Settings.",
     GUM_FREEDOM,
 )
-HOVERING.column("note", "Found").derive(
-    hover_cells.present().where(HOVER.note, ""), "Where the figures come from.", definition()
-)
+HOVERING.column("note", "Found").derive(hover_cells.present().where(HOVER.note, ""))
 
 
 # --- what it lifts ---------------------------------------------------------------------------------------------
@@ -182,7 +180,5 @@ def _lift_words() -> Node:
 
 
 LIFT.column("note", "Full throttle").derive(
-    lift_cells.present().where(_lift_words().otherwise("no unflagged full-throttle reading"), ""),
-    "What the masses go by.",
-    definition(),
+    lift_cells.present().where(_lift_words().otherwise("no unflagged full-throttle reading"), "")
 )

@@ -9,7 +9,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import uses as s
 from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
-from xlsengine.sources import definition, worked_out
+from xlsengine.sources import definition
 
 SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
 _make = s.USES.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))
@@ -21,20 +21,15 @@ _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)
 _throttle = s.hover_throttle_most / 100
-_hover = worked_out("thrust goes with throttle or with its square; both are bounds")
 least = _make.helper("least", "Thrust for the lightest", "g").derive(
     _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0)),
     "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with it.",
-    _hover,
 )
 need = _make.helper("need", "Thrust for the heaviest", "g").derive(
     _heaviest * greater(_ratio, _on_rotors.where(1 / (_throttle * _throttle), 0.0)),
     "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with its square.",
-    _hover,
 )
-most = _make.helper("most", "Thrust that is more than wanted", "g").derive(
-    _heaviest * _most_ratio, "A motor, for the heaviest, at the most."
-)
+most = _make.helper("most", "Thrust that is more than wanted", "g").derive(_heaviest * _most_ratio)
 _slowest = s.airspeed[0].otherwise(0.0)
 fastest = _make.helper("fastest", "Pitch speed for the fastest", "m/s").derive(
     s.airspeed[1].otherwise(_slowest), "0: not judged."
@@ -67,8 +62,8 @@ tested = _make.helper("tested", "Tested within its ranges").derive(
     (s.carried.present() & (need > 0)).where(p.rank.count(*_in_range)),
     "Propellers and cell counts; blank where its row on Settings is not filled in.",
 )
-fits = _make.helper("fits", "Sure to meet every limit").derive(p.rank.count(*_sure), "Propellers and cell counts.")
-may = _make.helper("may", "May do for the lightest").derive(p.rank.count(*_may), "Propellers and cell counts.")
+fits = _make.helper("fits", "Sure to meet every limit").derive(p.rank.count(*_sure))
+may = _make.helper("may", "May do for the lightest").derive(p.rank.count(*_may))
 _does, _can = fits > 0, may > 0
 _may_be_fast = Condition(p.speed_reach, ">=", _can.where(_slowest, 0.0))
 _at_hand = (*_in_range, Condition(p.thrust_reach, ">=", _can.where(least, 0.0)), _may_be_fast)
@@ -165,7 +160,7 @@ SUITS_SHOWN = Figures("What it suits", "How the motor stands for each use on Set
 
 
 def _shown(part: str, words: str, place: int, node: Node) -> Named:
-    return SUITS_SHOWN.figure(f"use_{place}_{part}", f"Use {place}: {words}").derive(node, "As judged.")
+    return SUITS_SHOWN.figure(f"use_{place}_{part}", f"Use {place}: {words}").derive(node)
 
 
 def _line(place: int) -> tuple[Named, Named, Named]:

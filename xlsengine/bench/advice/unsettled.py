@@ -15,7 +15,18 @@ from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting as c
-from xlsengine.expression import Column, Condition, Constant, Named, Node, call, flag, greater, join, say
+from xlsengine.expression import (
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    flag,
+    greater,
+    join,
+    say,
+)
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
@@ -26,16 +37,15 @@ _ABOUT_AMPS = (r.prop, r.cells, r.throttle, r.kind, r.current, r.thrust)
 _amps_per_gram = g.SUMMARY.helper("amps_per_gram", "Current over thrust, unflagged", decimals=4).derive(
     doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0),
     "0 where a flagged reading counts, or none.",
-    definition(),
 )
 _most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(
     _amps_per_gram.largest(), "Of the propellers and cell counts without a flagged reading."
 )
 _craft_current = g.SUMMARY.helper("craft_current", "Highest static current, on craft", "A").derive(
-    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0), "0 elsewhere.", definition()
+    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0), "0 elsewhere."
 )
 _top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell count, on craft", "A").derive(
-    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0), "0 where none counts.", definition()
+    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0), "0 where none counts."
 )
 
 
@@ -53,9 +63,7 @@ _claim = greater(r.current.otherwise(0.0), (r.thrust * _most_a_gram).otherwise(0
 _counted = r.full_kind.equals(r.AT_STEADY).where(n.held_steady.at(group_row), n.launch.at(group_row))
 _draws_more = (r.current > _counted * n.room).where(1.0, 0.0)
 _none_counts = (g.static_current.at(group_row).otherwise(0.0) > 0).where(_draws_more.otherwise(0.0), 1.0)
-_craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "A").derive(
-    _craft_current.largest(), "That counts."
-)
+_craft_top = UNSETTLED.figure("craft_top", "Highest static current, on craft", "A").derive(_craft_current.largest())
 _of_other_cells = flag(pack_cells.equals(r.cells)).otherwise(1.0) < 1
 _says_more = _of_other_cells.where(flag(r.current > _craft_top).otherwise(0.0), _none_counts)
 _left_open = r.full_kind.equals(0).where(0.0, _says_more)
@@ -78,19 +86,15 @@ class _Named:
     """The reading of one kind that claims most, and how many there are."""
 
     def __init__(self, word: str, words: str, *there: Condition) -> None:
-        self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(
-            unsettled.count(*there), "Readings."
-        )
+        self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(unsettled.count(*there))
         self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
             unsettled.position(unsettled.largest(*there)), "Of Readings, from 1; that of the largest current."
         )
         pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row))
         self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
-            pair.otherwise(r.prop.at(self.row)), "As typed."
+            pair.otherwise(r.prop.at(self.row))
         )
-        self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(
-            r.current.at(self.row), "As typed."
-        )
+        self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(self.row))
 
     def told(self, place: Node, why: Node) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
@@ -106,10 +110,9 @@ _left_why = call("choose", c.standing.at(_LEFT.row) + (1.0 - c.UNREADABLE), *_WH
 _never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
     (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered),
     "Its row, where the propeller and cell count could be flown and no reading at full throttle was typed.",
-    definition(),
 )
-_never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest(), "Summary row.")
-_never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count(), "Pairs.")
+_never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest())
+_never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count())
 _never_said = say(
     "No full-throttle reading: {}{}. ",
     g.label.at(_never_row),

@@ -41,8 +41,7 @@ said = _make.helper("said", "What it gives").derive(
         in_thousands(thrust),
         " g",
         if_there(_plus, " ±", (100 * _plus / thrust).fixed(0), " %"),
-    ),
-    "In words.",
+    )
 )
 
 
@@ -90,6 +89,5 @@ speed_said = _make.helper("speed_said", "Pitch speed, in words").derive(
             say("pitch speed {:.0f}–{:.0f} m/s (by Kv and volts)", *_span),
         ),
         _sound.where("pitch speed not known (read a speed, or give Kv and pitch)", "pitch speed in doubt"),
-    ),
-    "With its ±.",
+    )
 )

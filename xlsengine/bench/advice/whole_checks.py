@@ -22,7 +22,21 @@ from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import propeller_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
-from xlsengine.expression import BLANK, Column, Condition, Constant, Named, Node, call, flag, greater, join, lesser, say
+from xlsengine.expression import (
+    BLANK,
+    Column,
+    Condition,
+    Constant,
+    Named,
+    Node,
+    call,
+    first_holding,
+    flag,
+    greater,
+    join,
+    lesser,
+    say,
+)
 
 WHOLE_CHECKS = Figures(
     "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
@@ -251,18 +265,13 @@ _OF_THE_BENCH = CHECKS_OF_THE_WHOLE[:-1]
 
 def raised_count() -> Node:
     """Return how many of these checks are raised; every one is doubtful."""
-    total: Node = Constant(0.0)
-    for check in CHECKS_OF_THE_WHOLE:
-        total = total + check.doubt
-    return total
+    return sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=Constant(0.0))
 
 
 def _line(before: Node) -> Node:
     """Return the number of the first check after `before` that is raised, from 1; blank where none is."""
-    chosen: Node = BLANK
-    for number, check in reversed(tuple(enumerate(CHECKS_OF_THE_WHOLE, start=1))):
-        chosen = (check.doubt.equals(1) & (before < float(number))).where(float(number), chosen)
-    return chosen
+    numbers = ((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
+    return first_holding(((check.doubt.equals(1) & (before < number), number) for number, check in numbers), BLANK)
 
 
 def _lines() -> tuple[Named, ...]:

@@ -32,10 +32,8 @@ def _values() -> Node:
 
 def _limits() -> Node:
     """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
-    total = as_node(0.0)
-    for weight, limit in enumerate(_LIMITS, start=1):
-        total = total + limit.otherwise(0.0) * float(weight)
-    return total
+    weighted = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
+    return sum(weighted, start=as_node(0.0))
 
 
 _LIMITS = (
@@ -72,7 +70,7 @@ _PARTS: dict[str, Node] = {
 
 
 def _pair(name: str, expression: Node) -> tuple[Named, Named]:
-    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression, "Live.")
+    now = FINGERPRINT.figure(f"now_{name}", f"Fingerprint of {name}, now", decimals=3).derive(expression)
     then = FINGERPRINT.write_once(
         Field(f"then_{name}", f"Fingerprint of {name}, at the comparisons", meaning="Written with the comparisons.")
     )

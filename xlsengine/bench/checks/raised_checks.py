@@ -22,18 +22,18 @@ MOST_PERCENT = 1000.0
 RAISED_CHECKS = Table("RaisedChecks", "One live check a reading, the most severe first.", spare=4, per=(entry_listed,))
 
 raised_place = RAISED_CHECKS.helper("raised_place", "Raised check").derive(
-    Aggregate("row", (Column("RaisedChecks", "raised_place"),)), "Number."
+    Aggregate("row", (Column("RaisedChecks", "raised_place"),))
 )
 _raised_key = RAISED_CHECKS.helper("raised_key", "Rank, row and code").derive(
-    Aggregate("smallest", (entry_listed,), (), raised_place), "As on Readings."
+    Aggregate("smallest", (entry_listed,), (), raised_place)
 )
 raised_code = RAISED_CHECKS.helper("raised_code", "Row and code").derive(
     _raised_key - (_raised_key / RANKS).whole_part() * RANKS, "Row times 100, and code."
 )
 raised_row = RAISED_CHECKS.row = RAISED_CHECKS.helper("raised_row", "Table row").derive(
-    (raised_code / CODES).whole_part(), "Row of the table Readings."
+    (raised_code / CODES).whole_part()
 )
-check_number = RAISED_CHECKS.helper("check_number", "Check").derive(raised_code - raised_row * CODES, "Which check.")
+check_number = RAISED_CHECKS.helper("check_number", "Check").derive(raised_code - raised_row * CODES)
 
 
 def by_check(*options: Operand) -> Node:
@@ -61,20 +61,17 @@ raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
     "Name of the check, and of what says to stop beside it.",
 )
 raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
-    by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS)), "Of the row."
+    by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS))
 )
 raised_found = RAISED_CHECKS.column("raised_found", "Found").derive(
-    by_check(*(said_of(c, raised_value) for c in ROW_CHECKS)), "Figure of the row, with its unit."
+    by_check(*(said_of(c, raised_value) for c in ROW_CHECKS))
 )
 raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
-    by_check(*(c.expected for c in ROW_CHECKS)), "The limit."
+    by_check(*(c.expected for c in ROW_CHECKS))
 )
-raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(
-    CAUSES.at(check_number), "What usually does it."
-)
+raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(CAUSES.at(check_number))
 raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(
-    call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number))),
-    "What says to stop comes first.",
+    call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number)))
 )
 
 

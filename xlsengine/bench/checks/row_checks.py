@@ -25,7 +25,7 @@ from xlsengine.bench.physics.motor_model import near_pole_slip
 from xlsengine.bench.physics.propeller_figures import coefficient_off
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.expression import Column, Condition, Constant, Node, call, greater, join, say
-from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, definition, worked_out
+from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, worked_out
 
 __all__ = ["CODES", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "entry_severity", "relied_point"]
 
@@ -36,7 +36,7 @@ def _from_speed_figures(column: Column) -> Column:
     """Bring a column of SpeedFigures to its row of Readings."""
     found = SPEED_FIGURES.quantities[column.name]
     return r.READINGS.helper(f"own_{column.name}", found.label, found.unit, decimals=found.shown).derive(
-        column.at(r.row_number), found.meaning, definition("taken over from Speed figures")
+        column.at(r.row_number)
     )
 
 

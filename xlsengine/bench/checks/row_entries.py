@@ -12,7 +12,7 @@ from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import Node, Operand, as_node, call, join
+from xlsengine.expression import Node, Operand, as_node, call, first_holding, join
 
 STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
 """The loudest first."""
@@ -22,10 +22,7 @@ REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not che
 
 def _stop() -> Node:
     """Return the loudest of the checks that are raised and say to stop; 0 where none is."""
-    chosen = as_node(0.0)
-    for code in reversed(STOP_CODES):
-        chosen = is_raised(code).where(float(code), chosen)
-    return chosen
+    return first_holding(((is_raised(code), float(code)) for code in STOP_CODES), 0.0)
 
 
 def _best() -> Node:

@@ -14,7 +14,7 @@ from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, trimmed_mass_expanded
 from xlsengine.expression import Column, Condition, Constant, Named, Node, join, say
-from xlsengine.sources import GUM_REPEATS, definition, worked_out
+from xlsengine.sources import GUM_REPEATS, definition
 
 _KEPT = definition("as kept in the library when this workbook was written")
 
@@ -78,24 +78,20 @@ _mass_known = (Condition(_lightness, ">", Constant(0.0)),)
 
 
 _SAME = 1 - 1e-9
-motors_weighed = MASSES.figure("class_weighed", "Motors with a mass").derive(own.count(*_mass_known), "This one too.")
-lightest = MASSES.figure("class_lightest", "The lightest", "g", decimals=1).derive(
-    1 / _lightness.largest(place=_ONE), "Of all."
-)
+motors_weighed = MASSES.figure("class_weighed", "Motors with a mass").derive(own.count(*_mass_known))
+lightest = MASSES.figure("class_lightest", "The lightest", "g", decimals=1).derive(1 / _lightness.largest(place=_ONE))
 mass_band = MASSES.figure("class_mass_band", "Smallest difference of mass that counts", "g", decimals=1).derive(
     _margin_taken.largest(place=_ONE) * 2**0.5,
     "√2 times the largest ± of a mass: by scale, or by the leads' gauge and length.",
-    worked_out("root of two squares"),
 )
 lighter = MASSES.figure("class_lighter", "Motors that are lighter").derive(
-    own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band))), "By more than that difference."
+    own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band)))
 )
 as_light = MASSES.figure("class_as_light", "Motors as light or lighter").derive(
-    own.count(Condition(_lightness, ">=", _SAME / (m.trimmed_mass + mass_band))),
-    "Within that difference; this one too.",
+    own.count(Condition(_lightness, ">=", _SAME / (m.trimmed_mass + mass_band)))
 )
 above_lightest = MASSES.figure("class_above", "This motor above the lightest", "g", decimals=1).derive(
-    m.trimmed_mass - lightest, "Difference."
+    m.trimmed_mass - lightest
 )
 mass_over = CLASS_MOTORS.column("mass_over", "Above the lightest", "g", decimals=1).derive(
     mass - lightest, "0 for the lightest."
@@ -124,7 +120,7 @@ def _pooled(name: str, title: str, own: Node) -> Scatter:
         scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
     )
     squares = CLASS_MOTORS.helper(f"{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
-        (counted * scatter**2).otherwise(0.0), "Repeats times the squared scatter."
+        (counted * scatter**2).otherwise(0.0)
     )
     total = counted.sum()
     enough = total >= least_repeats
@@ -136,7 +132,7 @@ def _pooled(name: str, title: str, own: Node) -> Scatter:
             GUM_REPEATS,
         ),
         CLASS_SCATTER.figure(f"class_{name}_freedom", f"{title}: degrees of freedom of that").derive(
-            enough.where(total, default_freedom), "Repeats in all, or as on Settings.", GUM_REPEATS
+            enough.where(total, default_freedom), source=GUM_REPEATS
         ),
     )
 
@@ -154,6 +150,5 @@ scatter_told = CLASS_SCATTER.figure("class_scatter_told", "What noise rests on",
             join("from ", _thrust.freedom.fixed(0), " repeats of the motors on this stand)."),
             "as on Settings, until there are enough repeats on this stand).",
         ),
-    ).otherwise(""),
-    "In words.",
+    ).otherwise("")
 )

@@ -4,7 +4,7 @@ from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Aggregate, Column
-from xlsengine.sources import definition, worked_out
+from xlsengine.sources import definition
 
 COMPARED = Table(
     "Compared",
@@ -14,7 +14,6 @@ COMPARED = Table(
 FIGURES = ("thrust", "efficiency", "at_thrust")
 """What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
 TITLES = {"thrust": "Thrust", "efficiency": "g/W at full throttle", "at_thrust": "g/W at equal thrust"}
-AS_READ = definition("as on Summary and Uncertainty")
 
 label = COMPARED.write_once(
     Field(
@@ -38,16 +37,16 @@ at = COMPARED.write_once(
 
 
 place = COMPARED.helper("place", "Number").derive(
-    Aggregate("row", (Column(COMPARED.name, "compared_place"),)), "From 1.", AS_READ
+    Aggregate("row", (Column(COMPARED.name, "compared_place"),)), "From 1."
 )
 own_row = COMPARED.helper("own_row", "Summary row").derive(
-    g.label.position(label), "Blank where this motor has no such readings any more.", AS_READ
+    g.label.position(label), "Blank where this motor has no such readings any more."
 )
 
 
 def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
     heading = COMPARED.helper(f"own_{name}", f"This motor: {label}", unit, decimals=shown)
-    return heading.derive(column.at(own_row), "Of this motor.", AS_READ)
+    return heading.derive(column.at(own_row))
 
 
 own_kind = _own("kind", "kind", "", 0, g.full_kind)
@@ -63,9 +62,7 @@ own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thr
 def _relative(name: str, label: str, figure: str, part: str) -> Column:
     value, of = u.UNCERTAINTIES[figure].value, getattr(u.UNCERTAINTIES[figure], part)
     share = of.at(own_row) / value.at(own_row) * 100
-    return COMPARED.helper(f"{name}", label, "%", decimals=2).derive(
-        share, "Of the figure.", worked_out("both on Uncertainty")
-    )
+    return COMPARED.helper(f"{name}", label, "%", decimals=2).derive(share)
 
 
 _BEHIND = {"thrust": "thrust", "efficiency": "thrust per power"}

@@ -5,7 +5,7 @@ from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison.ranking import ONE_CONTROL, RANKED, Ranked
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.settings import least_for_percentile
-from xlsengine.expression import Column, Constant, Node, join, say
+from xlsengine.expression import Column, Constant, Node, first_holding, join, say
 
 COMPARISON = Figures("Comparison", "What the comparison says in words.")
 ORDINALS = {1: "1st", 2: "2nd", 3: "3rd"}
@@ -20,9 +20,7 @@ def _ordinal(place: Node) -> Node:
     """Write 1st, 2nd, 3rd, 4th ... 21st and so on."""
     tens = (place / 10).whole_part()
     last, teen = place - 10 * tens, (tens - 10 * (tens / 10).whole_part()).equals(1)
-    ending: Node = join("th")
-    for digit, word in ORDINALS.items():
-        ending = last.equals(digit).where(word[1:], ending)
+    ending = first_holding(((last.equals(digit), word[1:]) for digit, word in reversed(ORDINALS.items())), "th")
     return join(place.fixed(0), teen.where("th", ending))
 
 

@@ -39,13 +39,13 @@ class Brought(NamedTuple):
     value: Column
 
 
-label = PEERS.column("label", "Propeller and cells").derive(c.label.at(group), "What was compared.")
+label = PEERS.column("label", "Propeller and cells").derive(c.label.at(group))
 name = PEERS.taken("name", "Motor", motor_title)
 test = PEERS.kept("test", "test id", text=True)
 readings = PEERS.taken("readings", "Readings", c.own_readings.at(group), helper=True)
 kind = PEERS.taken("kind", "Kind", c.own_kind.at(group), helper=True)
 what = PEERS.column("what", "Readings at full throttle").derive(
-    readings.present().where(join(readings.fixed(0), " ", kind), ""), "How many the means are of, and of which kind."
+    readings.present().where(join(readings.fixed(0), " ", kind), "")
 )
 voltage = PEERS.taken("voltage", "Voltage", c.own_voltage.at(group), "V", 2)
 density = PEERS.taken("density", "Air density", air_density, "kg/m³", 3, helper=True)
@@ -62,11 +62,9 @@ mass_share = PEERS.helper("mass_share", "Trimmed mass, ± as a share", "%", deci
 # --- brought to this motor's conditions ------------------------------------------------------------------------
 
 volts_share = PEERS.helper("volts_share", "Volts: this motor over the peer", decimals=4).derive(
-    c.own_voltage.at(group) / voltage, "Ratio."
+    c.own_voltage.at(group) / voltage
 )
-density_share = PEERS.helper("density_share", "Air: this motor over the peer", decimals=4).derive(
-    air_density / density, "Ratio."
-)
+density_share = PEERS.helper("density_share", "Air: this motor over the peer", decimals=4).derive(air_density / density)
 reach = PEERS.helper("reach", "Near enough").derive(
     flag(within_reach(volts_share, density_share)).otherwise(0.0),
     "1 where volts and air lie within the limits of normalising on Settings.",
@@ -141,7 +139,7 @@ _conditions = join(
     _if(air_read.equals(0), "Air not read. "),
 )
 conditions = PEERS.column("conditions", "Different conditions").derive(
-    is_own.where("This motor.", call("trim", _conditions)), "What differs from this motor's test."
+    is_own.where("This motor.", call("trim", _conditions))
 )
 """Where nothing differs it is empty."""
 
@@ -188,7 +186,6 @@ def _doubt(figure: str) -> Column:
     return PEERS.helper(f"{figure}_doubt", f"{c.TITLES[figure]}: ± of both stands", "%", decimals=2).derive(
         (KEYS[figure] > 0).where(other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0),
         "Expanded uncertainties of both tests; 0 on one stand, whose errors both share.",
-        worked_out("root of the squares"),
     )
 
 

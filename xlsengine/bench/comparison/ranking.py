@@ -15,7 +15,7 @@ from xlsengine.bench.comparison.class_motors import SCATTERS
 from xlsengine.bench.declaring.declare import Heading
 from xlsengine.bench.inputs.settings import coverage
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join
-from xlsengine.sources import practice, published, worked_out
+from xlsengine.sources import practice, published
 
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
 ONE_CONTROL = published(
@@ -62,7 +62,7 @@ class Ranked:
 
     def __init__(self, figure: str) -> None:
         self.figure, self.key = figure, p.KEYS[figure]
-        self.motors = self._of_group("motors", "motors ranked").derive(self._count(_HERE), "This one among them.")
+        self.motors = self._of_group("motors", "motors ranked").derive(self._count(_HERE))
         self._intervals()
         self._against_this_motor()
         self._places()
@@ -79,9 +79,9 @@ class Ranked:
 
     def _chance(self) -> Column:
         """Add what one reading may be off by, as often as all peers together may be called different by chance."""
-        scatter, behind = SCATTERS[self.figure], "Behind one of these motors' figures."
-        fewest = self._of_group("fewest", "fewest readings").derive(1 / p.SPREADS[self.figure].largest(_HERE), behind)
-        most = self._of_group("most", "most readings").derive(p.COUNTS[self.figure].largest(_HERE), behind)
+        scatter = SCATTERS[self.figure]
+        fewest = self._of_group("fewest", "fewest readings").derive(1 / p.SPREADS[self.figure].largest(_HERE))
+        most = self._of_group("most", "most readings").derive(p.COUNTS[self.figure].largest(_HERE))
         level = one_control(1 - coverage / 100, self.motors - 1, scatter.freedom, fewest / (fewest + most))
         return self._of_group("chance", "t·s", "%", 3).derive(
             call("t quantile", level, scatter.freedom) * scatter.value,
@@ -101,7 +101,6 @@ class Ranked:
         self.share = self._of_motor("share", "low end of its interval, as a share", decimals=5).derive(
             (self.key > 0).where(within(half_interval(square, mean.at(p.group))), 0.0).otherwise(0.0),
             "0 where it takes no part.",
-            worked_out("root of two squares, from above, as a sum of two parts"),
         )
         self.low, self.high = (
             self._of_motor(name, f"{name} end of its interval", decimals=3).derive(
@@ -129,9 +128,7 @@ class Ranked:
         )
         words = (self.low > high).where("higher", (self.high < low).where("lower", SAME))
         self.verdict = self._of_motor("verdict", "verdict").derive(
-            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")),
-            "A peer against this motor.",
-            ONE_CONTROL,
+            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")), source=ONE_CONTROL
         )
         said = self.verdict.equals(SAME).where("noise", self.verdict)
         amount = (self.difference >= 0).where(
@@ -170,14 +167,13 @@ class Ranked:
         self.percentile = self._of_group("percentile", "percentile of this motor").derive(
             (self.own_best > 0).where(100 * (behind + sharing / 2) / (self.motors - 1), BLANK),
             "Share of the peers behind it; half of those within noise count.",
-            worked_out("midrank percentile"),
         )
 
 
 RANKED = {figure: Ranked(figure) for figure in c.FIGURES}
 
 drawn_name = p.PEERS.helper("drawn_name", "Motor, as drawn").derive(
-    (RANKED["thrust"].key > 0).where(p.name, join(p.name, " (not ranked)")), "With a word where its bar is missing."
+    (RANKED["thrust"].key > 0).where(p.name, join(p.name, " (not ranked)"))
 )
 
 # --- what nothing beats ---------------------------------------------------------------------------------------
@@ -188,13 +184,10 @@ _lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive(
 mass_band = c.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
     p.mass_share.largest(_HERE) * 2**0.5,
     "√2 times the largest ± of a mass, which is known by scale, or by gauge and length.",
-    worked_out("root of two squares"),
 )
 _half_mass = within(mass_band.at(p.group) / 2)
 _light_low, _light_high = (
-    p.PEERS.helper(f"lightness_{name}", f"1 over mass: {name} end", decimals=5).derive(
-        end, "With half the smallest difference."
-    )
+    p.PEERS.helper(f"lightness_{name}", f"1 over mass: {name} end", decimals=5).derive(end)
     for name, end in (("low", _lightness * _half_mass), ("high", _lightness / _half_mass))
 )
 _thrust, _at_thrust = RANKED["thrust"], RANKED["at_thrust"]

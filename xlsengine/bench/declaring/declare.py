@@ -239,14 +239,14 @@ class Table(Inputs[Column], Derives[Column], _Kept[Column]):
         table.row = table.numbered(row, f"{other.name} row")
         return table
 
-    def starts(self, first: Column, prefix: str, what: str) -> Column:
+    def starts(self, first: Column, prefix: str) -> Column:
         """Add two helpers, each row's place and the row where what it sums up begins, and stand beside the latter.
 
         `first` holds, in a row of its table where such a part begins, the number of the row.
         """
         place = self.numbered(f"{prefix}_place")
         begins = self.helper(f"{prefix}_first", "First row")
-        self.row = begins.derive(first.smallest(place), f"Row of {first.table} where {what} begins.", BY_DEFINITION)
+        self.row = begins.derive(first.smallest(place))
         return self.row
 
     def part(self, prefix: str, source: Source) -> Table:

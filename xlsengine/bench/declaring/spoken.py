@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from xlsengine.expression import Column, Constant, Named, Node, Operand, call, join
+from xlsengine.expression import Column, Named, Node, Operand, call, first_holding, join
 
 _MOST_DECIMALS = 3
 
@@ -37,10 +37,8 @@ def _digits(shown: int) -> Iterator[tuple[float, int]]:
 
 def decimals_of(expanded: Node, shown: int) -> Node:
     """Return the decimals of a ± and its figure: below 0 for tens and hundreds; `shown` where there is no ±."""
-    decimals: Node = Constant(float(_MOST_DECIMALS))
-    for limit, places in reversed(list(_digits(shown))):
-        decimals = (expanded >= limit).where(float(places), decimals)
-    return decimals.otherwise(float(shown))
+    known = ((expanded >= limit, float(places)) for limit, places in _digits(shown))
+    return first_holding(known, float(_MOST_DECIMALS)).otherwise(float(shown))
 
 
 def decimals_by(expanded: float, shown: int) -> int:

@@ -7,26 +7,21 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node
-from xlsengine.sources import definition
 
 MOST_CELL_COUNTS = 6
 _MOST_CELLS = 100.0
 _TIE = 1e-6
 
-told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(
-    g.cells.otherwise(0.0), "Never blank.", definition()
-)
+told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(g.cells.otherwise(0.0), "Never blank.")
 told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(
-    g.full["thrust"].otherwise(0.0), "Never blank.", definition()
+    g.full["thrust"].otherwise(0.0), "Never blank."
 )
 prop_key, own_place = rows.prop_key, rows.own_place
 _pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").derive(
-    own_place * _MOST_CELLS + told_cells, "Row times 100, and cells.", definition()
+    own_place * _MOST_CELLS + told_cells, "Row times 100, and cells."
 )
 left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
-    r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT).otherwise(0.0),
-    "Of the propeller and cell count.",
-    definition(),
+    r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT).otherwise(0.0)
 )
 
 
@@ -39,14 +34,12 @@ def _doubtful_at(point: float) -> Node:
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(
     (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0),
     "Behind the figures of the propeller and cell count.",
-    definition(),
 )
 _of_propeller = (Condition(own_place, "=", own_place),)
 _top = told_thrust.largest(*_of_propeller)
 rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").derive(
     (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE)),
     "In the propeller's first row; equal ones differ by their place.",
-    definition(),
 )
 
 CELL_COUNTS = Figures("Cell counts", "The cell counts that were tested, in rising order.")
@@ -57,9 +50,7 @@ def _cell_counts() -> tuple[Named, ...]:
     for place in range(1, MOST_CELL_COUNTS + 1):
         above = (Condition(told_cells, ">", found[-1] if found else Constant(0.0)),)
         smallest = told_cells.largest(*above, place=told_cells.count(*above))
-        found.append(
-            CELL_COUNTS.figure(f"tested_cells_{place}", f"Cell count {place}").derive(smallest, "Of all readings.")
-        )
+        found.append(CELL_COUNTS.figure(f"tested_cells_{place}", f"Cell count {place}").derive(smallest))
     return tuple(found)
 
 
@@ -75,12 +66,10 @@ BY_PROPELLER = Table(
 place = BY_PROPELLER.helper("by_place", "Place").derive(
     Aggregate("row", (Column("ByPropeller", "by_place"),)), "From 1."
 )
-_row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(
-    rank.position(rank.largest(place=place)), "The propeller's first."
-)
+_row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(rank.position(rank.largest(place=place)))
 prop = BY_PROPELLER.take(g.prop, "by_prop", helper=True)
 left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
-    left_here.sum(Condition(own_place, "=", _row)).otherwise(0.0), "Of the propeller."
+    left_here.sum(Condition(own_place, "=", _row)).otherwise(0.0)
 )
 row_on = tuple(
     BY_PROPELLER.helper(f"by_row_{number}", f"Summary row, cell count {number}").derive(

@@ -12,7 +12,7 @@ from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.expression import Column, Condition, Named, Node, call, join, say
-from xlsengine.sources import GUM_FREEDOM, definition, worked_out
+from xlsengine.sources import GUM_FREEDOM, worked_out
 
 _fit = worked_out("least squares in logarithms")
 
@@ -35,15 +35,15 @@ def _logarithm(value: Node, scale: float) -> Node:
 
 
 ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
-    sound.where(r.kind_taken.equals(r.STEADY).where((r.current > 0).where((r.thrust / 500).ln()))), "Over 500 g.", _fit
+    sound.where(r.kind_taken.equals(r.STEADY).where((r.current > 0).where((r.thrust / 500).ln()))), "Over 500 g."
 )
 ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readings").derive(
-    ln_thrust.present().where((r.current / 10).ln()), "Over 10 A; of the same rows.", _fit
+    ln_thrust.present().where((r.current / 10).ln())
 )
-ln_speed = t.SPEED_FIGURES.helper("ln_speed", "ln speed").derive(_logarithm(t.speed, 10000), "Over 10,000 rpm.", _fit)
-ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5), "Over 5 N.", _fit)
+ln_speed = t.SPEED_FIGURES.helper("ln_speed", "ln speed").derive(_logarithm(t.speed, 10000))
+ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5), "Over 5 N.")
 ln_shaft = t.SPEED_FIGURES.helper("ln_shaft", "ln shaft power").derive(
-    _logarithm(t.masked(t.torque > 0, f.shaft_power), 100), "Over 100 W.", _fit
+    _logarithm(t.masked(t.torque > 0, f.shaft_power), 100), "Over 100 W."
 )
 
 
@@ -52,7 +52,7 @@ def _with_speed(name: str, label: str, y: Column) -> Column:
     return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(t.masked(kept, t.group), "Blank in rows left out.")
 
 
-first_row = EXPONENTS.starts(r.group_first, "exponent", "the group")
+first_row = EXPONENTS.starts(r.group_first, "exponent")
 prop = EXPONENTS.take(r.prop, "exponent_prop")
 cells = EXPONENTS.take(r.cells, "exponent_cells")
 
@@ -106,7 +106,7 @@ _POWERS = (
 
 
 def _helper(name: str, label: str, expression: Node) -> Column:
-    return EXPONENTS.helper(name, label, decimals=4).derive(expression, "Of the line in logarithms.")
+    return EXPONENTS.helper(name, label, decimals=4).derive(expression)
 
 
 def _exponent(power: Power) -> Column:
@@ -140,9 +140,7 @@ _any = EXPONENT_COLUMNS[0].present() | EXPONENT_COLUMNS[1].present() | EXPONENT_
 exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
     first_row.present().where(
         call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)), ""
-    ),
-    "Against the bands on Settings.",
-    definition(),
+    )
 )
 EXPONENTS.keep(
     EXPONENT_COLUMNS[-1], current_exponent_uncertainty=Column(EXPONENTS.name, f"{EXPONENT_COLUMNS[-1].name}_expanded")

@@ -14,7 +14,7 @@ from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
 from xlsengine.expression import Column, Condition, Node, flag, greater
-from xlsengine.sources import FIRST_ORDER_MOTOR, definition, worked_out
+from xlsengine.sources import FIRST_ORDER_MOTOR, definition
 
 _mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
 
@@ -28,10 +28,7 @@ MEASURED = Table.beside(
 )
 place = MEASURED.row
 MOST_CELLS, KINDS = 100, 10
-_line = worked_out("n = κ·(V − R·I) through the measured point, torque as n²")
-first_row = MEASURED.helper("measured_first", "First row").derive(
-    r.group_first.smallest(place), "Row of Readings where the group begins.", definition()
-)
+first_row = MEASURED.helper("measured_first", "First row").derive(r.group_first.smallest(place))
 prop = MEASURED.take(g.prop, "measured_prop")
 cells = MEASURED.take(g.cells, "measured_cells")
 
@@ -40,7 +37,6 @@ _OWN = Condition(r.group, "=", first_row)
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
     greater(relied_point.largest(_OWN), r.AT_PEAK).otherwise(r.AT_PEAK),
     "2 for steady readings, 1 where there are peaks alone.",
-    definition(),
 )
 _ROWS = _OWN, Condition(relied_point, "=", kind_code)
 
@@ -62,7 +58,6 @@ propeller = own_place.at(place)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
     (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0),
     "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
-    definition(),
 )
 
 
@@ -72,9 +67,7 @@ def kind_word(of_kind: Node) -> Node:
 
 
 kind = MEASURED.column("measured_kind", "Kind").derive(
-    (code > 0).where(kind_word(kind_code), ""),
-    "Which rows the means are of; steady and peak are never mixed.",
-    definition(),
+    (code > 0).where(kind_word(kind_code), ""), "Which rows the means are of; steady and peak are never mixed."
 )
 
 # --- the motor's line through the point ------------------------------------------------------------------------
@@ -88,26 +81,21 @@ resistance = MEASURED.helper("measured_resistance", "Resistance of the line", sy
     ),
     "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point; blank "
     "where the speed ratio is not plausible.",
-    _line,
 )
 _left = voltage - resistance * current
 back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
-    ((speed > 0) & (_left > 0)).where(_left), "V. Volts less the drop in the resistance.", FIRST_ORDER_MOTOR
+    ((speed > 0) & (_left > 0)).where(_left), source=FIRST_ORDER_MOTOR
 )
 _with_line = (back_emf > 0).where(1.0)
 idle_fixed = _with_line * no_load_at_rest.otherwise(0.0)
 idle_linear = _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed
 """No-load current at the measured speed, A: its fixed part, and the one that grows with speed."""
 torque_current = MEASURED.helper("torque_current", "Current for the propeller torque", symbol="I_Q").derive(
-    current - idle_fixed - idle_linear, "A, at the measured speed.", FIRST_ORDER_MOTOR
+    current - idle_fixed - idle_linear, source=FIRST_ORDER_MOTOR
 )
-line_square = MEASURED.helper("line_square", "Line: square", symbol="A").derive(
-    resistance * torque_current, "V.", _line
-)
-line_linear = MEASURED.helper("line_linear", "Line: linear", symbol="B").derive(
-    back_emf + resistance * idle_linear, "V.", _line
-)
-line_fixed = MEASURED.helper("line_fixed", "Line: fixed", symbol="C").derive(resistance * idle_fixed, "V.", _line)
+line_square = MEASURED.helper("line_square", "Line: square", symbol="A").derive(resistance * torque_current)
+line_linear = MEASURED.helper("line_linear", "Line: linear", symbol="B").derive(back_emf + resistance * idle_linear)
+line_fixed = MEASURED.helper("line_fixed", "Line: fixed", symbol="C").derive(resistance * idle_fixed)
 
 
 def root(square: Node, linear: Node, volts: Node) -> Node:

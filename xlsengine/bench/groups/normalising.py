@@ -11,8 +11,8 @@ from xlsengine.bench.judging.counting import SOUND_ROWS
 from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
-from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, join, say
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, first_holding, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -71,10 +71,10 @@ density_exponent = NORMALISED.column(
     "density_exponent", "and with air density to the power", symbol="a_ρ", decimals=2
 ).derive(density_power(speed_ratio), "x/(2 − x), for thrust, current and power.", _exponents)
 volts_share = NORMALISED.helper("volts_share", "Reference over read, volts", symbol="v", decimals=4).derive(
-    s.reference_cell_voltage * cells / raw_voltage, "Of the volts.", definition()
+    s.reference_cell_voltage * cells / raw_voltage
 )
 density_share = NORMALISED.helper("density_share", "Reference over day, air density", symbol="d", decimals=4).derive(
-    s.reference_density / air_density, "Of the air.", definition()
+    s.reference_density / air_density
 )
 
 
@@ -130,9 +130,7 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
             measured_ratio.present().where("", "; speed ratio assumed"),
         ),
         "",
-    ),
-    "From what was read to the reference.",
-    definition(),
+    )
 )
 
 # --- the supply's sag --------------------------------------------------------------------------------------
@@ -144,7 +142,7 @@ SAG = Table(
     per=(cells_first,),
     source=worked_out("V = V0 − I·R"),
 )
-SAG.starts(cells_first, "sag", "the cell count")
+SAG.starts(cells_first, "sag")
 sag_count_of = SAG.take(g.cells, "sag_line_cells")
 _line = GroupedLine(
     r.current,
@@ -165,9 +163,7 @@ sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).deriv
 )
 _rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
-sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(
-    _line.explained(sag_slope), "Share of the variance of the volts."
-)
+sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(_line.explained(sag_slope))
 _slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)
 _freedom = sag_rows - 2
 _meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
@@ -177,7 +173,7 @@ def _sag_expanded(heading: Heading[Column], fitted: Node, meters: list[Node]) ->
     """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
     combined = sum_of_squares([fitted, *meters]).sqrt()
     return heading.expanded.derive(
-        expanded(combined, effective_freedom(combined, [(fitted, _freedom)])),
+        expanded_by(combined, (fitted, _freedom)),
         "Expanded uncertainty: scatter about the line, and the instruments.",
     )
 
@@ -199,10 +195,7 @@ resistance_per_cell = SAG.column(
 
 
 def _words(*parts: tuple[Node, Operand], otherwise: str) -> Node:
-    result: Operand = otherwise
-    for condition, text in reversed(parts):
-        result = condition.where(text, result)
-    return result if isinstance(result, Node) else join(result)
+    return first_holding(parts, otherwise)
 
 
 sag_verdict = SAG.column("sag_verdict", "Verdict").derive(

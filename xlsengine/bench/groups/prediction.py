@@ -46,10 +46,8 @@ def _untested(step: int) -> Node:
     return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.code + _SHIFT * step))
 
 
-_down = k.TRIED.helper("next_down", "Next cell count down").derive(
-    _untested(-1), "Blank where it was tested.", definition()
-)
-_up = k.TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.", definition())
+_down = k.TRIED.helper("next_down", "Next cell count down").derive(_untested(-1), "Blank where it was tested.")
+_up = k.TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.")
 
 PREDICTED = Table(
     "Predictions",
@@ -64,9 +62,7 @@ _asked = PREDICTED.helper("asked", "Code and step").derive(
     Aggregate("smallest", (_down, _up), (), _place), "Of the measured point, by propeller and cells."
 )
 _code = (_asked + 0.5).whole_part()
-_near = PREDICTED.row = PREDICTED.helper("near", "Measured point beside").derive(
-    m.code.position(_code), "Its place; whose volts per cell are taken."
-)
+_near = PREDICTED.row = PREDICTED.helper("near", "Measured point beside").derive(m.code.position(_code))
 _step = (_asked - _code) / _SHIFT
 prop = PREDICTED.take(m.prop, "prop")
 cells = PREDICTED.column("cells", "Cells", symbol="cells").derive(
@@ -74,7 +70,7 @@ cells = PREDICTED.column("cells", "Cells", symbol="cells").derive(
 )
 kind = PREDICTED.take(m.kind, "kind")
 _other = PREDICTED.helper("other", "Point beyond").derive(
-    (_step > 0).where(k.above.at(_near), k.below.at(_near)).otherwise(_near), "Its place; the same where there is none."
+    (_step > 0).where(k.above.at(_near), k.below.at(_near)).otherwise(_near)
 )
 
 # --- at which volts ------------------------------------------------------------------------------------------------
@@ -100,19 +96,17 @@ volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V").derive(
     worked_out("V = V0 − I·R, one step of Newton's method"),
 )
 _told = k.told(PREDICTED, cells, volts, _near, _other, _near_cells)
-predicted_from = PREDICTED.column("from", "From").derive(
-    _told.words, "The tested cell counts it is predicted from.", definition()
-)
+predicted_from = PREDICTED.column("from", "From").derive(_told.words)
 
 # --- what is predicted, wherever it lies ---------------------------------------------------------------------------
 
 _thrust = PREDICTED.helper("thrust_found", "Thrust, found").derive(_told.thrust, "g.")
-_current = PREDICTED.helper("current_found", "Current, found").derive(_told.current, "A.")
-_speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed, "rpm.")
+_current = PREDICTED.helper("current_found", "Current, found").derive(_told.current)
+_speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed)
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near), "V.")
+_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near))
 _loading = _line.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
 _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
     _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
@@ -136,7 +130,7 @@ _THRUST_TRIED = k.by_trials(k.trial_thrust_error, s.prediction_thrust_least, _ti
 _CURRENT_TRIED = k.by_trials(k.trial_current_error, s.prediction_current_least, _times)
 _RATIO_TRIED = k.by_trials(k.trial_ratio_error, s.prediction_thrust_least, _times)
 _of_instruments = k.PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
-    coverage_factor(Constant(INFINITE)), "Their limits are known without doubt.", GUM_PROPAGATION
+    coverage_factor(Constant(INFINITE)), source=GUM_PROPAGATION
 )
 
 
@@ -208,7 +202,6 @@ _assumed = join("assumed loading: ", _speed.present().where("no Kv that fits the
 basis = PREDICTED.column("basis", "By").derive(
     cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), ""),
     "What carried it over, and why a figure is not given.",
-    definition(),
 )
 thin = k.PREDICTION.figure("prediction_thin", "What is predicted").derive(
     (m.code.count(Condition(m.code, ">", Constant(0.0))) > 0).where(
@@ -219,7 +212,5 @@ thin = k.PREDICTION.figure("prediction_thin", "What is predicted").derive(
             s.prediction_limit,
         ),
         "Nothing: no propeller has an unflagged full-throttle reading with volts, amps and thrust.",
-    ),
-    "Too thin data give no prediction.",
-    definition(),
+    )
 )

@@ -68,12 +68,10 @@ def told(make: Table, cells: Node, volts: Node, one: Column, other: Column, firs
     """
     second = m.cells.at(other)
     share = make.helper("share", "How much the first counts").derive(
-        lesser((second - cells) / (second - first), 1.0).otherwise(1.0), "By cells; all where there is no other."
+        lesser((second - cells) / (second - first), 1.0).otherwise(1.0)
     )
     step = make.helper("step", "How far off").derive(
-        lesser(call("absolute", (cells / first).ln()), call("absolute", (cells / second).ln())),
-        "ln of the ratio of cells, to the nearer.",
-        definition(),
+        lesser(call("absolute", (cells / first).ln()), call("absolute", (cells / second).ln()))
     )
     both = say("{:.0f}S and {:.0f}S", lesser(first, second), greater(first, second))
     words = (share < 1).where(both, say("{:.0f}S", first))
@@ -107,7 +105,7 @@ above = TRIED.helper("above", "Next above, else below").derive(
 )
 _told = told(TRIED, m.cells, m.voltage, below, above, m.cells.at(below))
 tried_from = TRIED.column("from", "Left out, and predicted from").derive(
-    _told.words, "The propeller's other cell counts nearest to it, of the same kind.", definition()
+    _told.words, "The propeller's other cell counts nearest to it, of the same kind."
 )
 tried_thrust = TRIED.column("thrust", "Thrust, predicted", "g", symbol="T_p").derive(
     _told.thrust, "At the volts that were read."
@@ -133,13 +131,13 @@ trials = PREDICTION.figure("trials", "Test predictions", symbol="N_p").derive(
     thrust_error.count(), "Tested cell counts of propellers with two or more."
 )
 trial_distance = PREDICTION.figure("trial_distance", "How far off they were, mean", decimals=3).derive(
-    _told.step.mean(), "ln of the ratio of cells."
+    _told.step.mean()
 )
 
 
 def _went_wrong(name: str, label: str, symbol: str, error: Column) -> Named:
     return PREDICTION.figure(f"trial_{name}_error", f"Error in {label}, root mean square", "%", symbol=symbol).derive(
-        (error.dot(error) / trials).sqrt(), "Over the test predictions."
+        (error.dot(error) / trials).sqrt()
     )
 
 
@@ -175,6 +173,5 @@ honesty = PREDICTION.figure("prediction_honesty", "How predictions fared").deriv
         ).otherwise(""),
         "Not tested: no propeller has unflagged full-throttle readings of one kind, steady or peak, at two cell "
         "counts; the ranges are the least on Settings and what physics leaves open.",
-    ),
-    "What the ranges are built from.",
+    )
 )

@@ -15,9 +15,9 @@ from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.propeller_figures import PROPELLERS
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.expression import Column, Condition, Constant, Node, call, join
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition, worked_out
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, worked_out
 from xlsengine.units import GRAM_FORCE
 
 __all__ = ["PROPELLERS", "grams_spread", "propeller_verdict"]
@@ -25,7 +25,7 @@ __all__ = ["PROPELLERS", "grams_spread", "propeller_verdict"]
 _amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
 
 told_grams = g.SUMMARY.helper("told_grams", "Thrust per current, 0 where none", "g/A").derive(
-    g.full["grams_per_amp"].otherwise(0.0), "Never blank.", definition()
+    g.full["grams_per_amp"].otherwise(0.0), "Never blank."
 )
 _OF_PROPELLER = Condition(own_place, "=", w.first_row)
 _WITH_GRAMS = (_OF_PROPELLER, Condition(told_grams, ">", Constant(0.0)))
@@ -57,10 +57,10 @@ def _uncertainty(
 ) -> Column:
     """Derive the ± of a figure from relative parts, of which the scatter has the degrees of freedom of the repeats."""
     u = PROPELLERS.helper(f"{name}_u", f"{label}, u", decimals=5).derive(
-        sum_of_squares([scatter, *meters]).sqrt(), "Relative standard uncertainty.", GUM_PROPAGATION
+        sum_of_squares([scatter, *meters]).sqrt(), source=GUM_PROPAGATION
     )
     return PROPELLERS.column(f"{name}_expanded", f"{label}, ±", unit, decimals=shown).derive(
-        value * expanded(u, effective_freedom(u, [(scatter, p.scatter_freedom)])),
+        value * expanded_by(u, (scatter, p.scatter_freedom)),
         "Expanded uncertainty: scatter, and instruments.",
         GUM_FREEDOM,
     )
@@ -111,5 +111,5 @@ _nothing = (grams_spread.present() | w.coefficient_spread.present()).where(
     "consistent", "read once only: nothing to compare"
 )
 propeller_verdict = PROPELLERS.column("propeller_verdict", "Verdict").derive(
-    w.first_row.present().where(_found.otherwise(_nothing), ""), "Against the limits on Settings."
+    w.first_row.present().where(_found.otherwise(_nothing), "")
 )

@@ -177,9 +177,7 @@ third_change = p.GROUPS.column("third_change", "Thrust at equal volts, last thir
     definition(),
 )
 third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).derive(
-    third_change.present().where(1 / p.run.count(*_early) + 1 / p.run.count(*_late)),
-    "One over the readings of each.",
-    definition(),
+    third_change.present().where(1 / p.run.count(*_early) + 1 / p.run.count(*_late))
 )
 mean_third_change = REPEATABILITY.figure(
     "mean_third_change", "Thrust at equal volts, last third of the runs over the first", "%", decimals=2

@@ -25,9 +25,7 @@ alike = (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + 
 """Propeller, cells, kind and throttle in one number; blank for readings that are left out or flagged."""
 
 
-_read: Node = alike
-for _column, _weight in _WEIGHTS.items():
-    _read = _read + _column.otherwise(0.0) * _weight
+_read = sum((column.otherwise(0.0) * weight for column, weight in _WEIGHTS.items()), start=alike)
 reading_print = r.READINGS.helper("repeats_print", "Readings of a repeat").derive(
     _read, "What is alike, and the volts, amps, grams and speed that were read, in one number."
 )
@@ -63,9 +61,7 @@ run = REPEATS.column("repeats_run", "Run").derive(
 )
 key = REPEATS.take(repeat_group, "repeats_key", helper=True)
 merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
-_first = REPEATS.helper("repeats_first", "First of group").derive(
-    key.position(key).equals(_here).where(_here), "Set in the first row of a group."
-)
+_first = REPEATS.helper("repeats_first", "First of group").derive(key.position(key).equals(_here).where(_here))
 
 GROUPS = Table(
     "RepeatGroups",
@@ -74,7 +70,7 @@ GROUPS = Table(
     per=(_first,),
     source=GUM_REPEATS,
 )
-GROUPS.starts(_first, "repeat", "the group")
+GROUPS.starts(_first, "repeat")
 
 group_prop = GROUPS.take(prop, "repeat_prop")
 group_cells = GROUPS.take(cells, "repeat_cells")
@@ -122,9 +118,7 @@ merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     run - run.mean(_SAME), "Of the group's repeats."
 )
-merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(
-    merit.mean(OWN), "Of the readings with a speed."
-)
+merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(merit.mean(OWN))
 
 
 def _scatter(name: str, label: str, off: Column) -> Column:

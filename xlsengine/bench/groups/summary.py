@@ -17,9 +17,7 @@ SUMMARY, summary_row, first_row = rows.SUMMARY, rows.summary_row, rows.first_row
 prop, cells = rows.prop, rows.cells
 diameter = SUMMARY.take(r.diameter, "summary_diameter", decimals=2, helper=True)
 pitch_ratio = SUMMARY.take(r.pitch_ratio, "summary_pitch_ratio", helper=True)
-label = SUMMARY.helper("summary_label", "Propeller and cells").derive(
-    say("{} on {:.0f}S", prop, cells), "As it is spoken of."
-)
+label = SUMMARY.helper("summary_label", "Propeller and cells").derive(say("{} on {:.0f}S", prop, cells))
 
 
 def _in_group(*more: Condition) -> tuple[Condition, ...]:
@@ -59,11 +57,7 @@ _FIGURES = (
 def _block(word: str, point: float) -> _Block:
     """Derive the full-throttle figures of one kind of reading."""
     at = _at(point)
-    block = {
-        "count": SUMMARY.helper(f"{word}_count", f"Readings, {word}").derive(
-            _count(at), "How many readings the means are of."
-        )
-    }
+    block = {"count": SUMMARY.helper(f"{word}_count", f"Readings, {word}").derive(_count(at))}
     for part, unit, column in _FIGURES:
         block[part] = SUMMARY.column(f"{word}_{part}", f"{part.capitalize()}, {word}", unit).derive(
             _mean(column, at), "Mean over those that count."
@@ -119,12 +113,12 @@ full = _full_block()
 
 def _beside(column: Column, name: str, label: str, unit: str) -> Column:
     at = Condition(counting.point, "=", full_point)
-    return SUMMARY.helper(f"full_{name}", label, unit).derive(_mean(column, at), "Mean of the same readings.")
+    return SUMMARY.helper(f"full_{name}", label, unit).derive(_mean(column, at))
 
 
 full_speed = _beside(r.speed, "speed", "Speed, full throttle", "rpm")
 full_torque = _beside(r.torque, "torque", "Torque, full throttle", "N·m")
-steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)), "Mean.")
+steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)))
 full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
     full["thrust"] / trimmed_mass, "Leads trimmed."
 )
@@ -169,7 +163,7 @@ def equal_thrust(
         return (Condition(r.group, "=", first), *among, *more)
 
     def neighbour(place: str, words: str, found: Node) -> Column:
-        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(found, "Neighbouring reading.")
+        return table.helper(f"{name}_{place}", f"{label}, {words}", "g").derive(found)
 
     above = sweep.count(*in_group(Condition(sweep, ">=", thrust)))
     upper = neighbour("upper", "next thrust up", sweep.largest(*in_group(), place=above))
@@ -215,7 +209,7 @@ def _variant(
     """
 
     def helps(name: str, label: str, unit: str, expression: Node) -> Column:
-        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression, f"With rows {words}.")
+        return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression)
 
     def mean(column: Column) -> Node:
         return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))

@@ -45,7 +45,7 @@ power_shared = _variance(
 
 def _of_meters(name: str, *accuracies: Named) -> Named:
     return SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
-        sum_of_squares([a.relative(accuracy) for accuracy in accuracies]), "Of the limits of their errors."
+        sum_of_squares([a.relative(accuracy) for accuracy in accuracies])
     )
 
 
@@ -136,7 +136,7 @@ class Sweep:
         """Add a figure at the thrust, and its uncertainty."""
         up, down = (kind.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
         power = heading.part("power", "as a power of thrust").derive(
-            ((up / down).ln() / self._gap).otherwise(STEEPEST), "Between the two.", GUM_PROPAGATION
+            ((up / down).ln() / self._gap).otherwise(STEEPEST), source=GUM_PROPAGATION
         )
         value = heading.derive(
             up * (power * self._below).exp(),
@@ -144,7 +144,7 @@ class Sweep:
         )
         single = greater(kind.own + power * (power * thrust_variance - 2 * kind.shared), 0.0)
         scatter = heading.part("scatter", "variance of scatter").derive(
-            single * (self._share**2 + (1 - self._share) ** 2), "Relative.", GUM_PROPAGATION
+            single * (self._share**2 + (1 - self._share) ** 2), source=GUM_PROPAGATION
         )
         per_gram = self._share / self._upper + (1 - self._share) / self._lower
         stand = power * a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION * per_gram

@@ -5,7 +5,7 @@ import math
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.inputs.conditions import air_temperature, winding_temperature
 from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
-from xlsengine.expression import BLANK, Aggregate, Column, Node
+from xlsengine.expression import BLANK, Aggregate, Column, Node, first_holding
 from xlsengine.sources import IACS, definition, practice, worked_out
 
 FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3)
@@ -62,11 +62,11 @@ _COLD = winding_temperature.otherwise(air_temperature)
 resistance_at_20 = NO_LOAD.figure("resistance_at_20", "Winding resistance at 20 °C", "mΩ", symbol="R20").derive(
     winding_resistance / (1 + COPPER_PER_K * (_COLD - 20)),
     "Copper has 0.393 % more a kelvin; from the winding's temperature, or the air's where it was not read.",
-    IACS or practice(),
+    IACS,
 )
 resistance_uncertainty = NO_LOAD.figure(
     "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "mΩ", symbol="u(R)", decimals=2
-).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition() or practice())
+).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition())
 kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
     free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
     "Speed over the volts left after the winding's drop.",
@@ -82,15 +82,9 @@ _BY_READING: dict[str, Node] = {
 }
 
 
-def _peak_volts() -> Node:
-    found: Node = BLANK
-    for words, volts in _BY_READING.items():
-        found = driven_as.equals(words).where(volts, found)
-    return found
-
-
+_peak_volts = first_holding(((driven_as.equals(words), volts) for words, volts in reversed(_BY_READING.items())), BLANK)
 driven_peak = DRIVEN_SPINS.column("driven_peak", "Peak, line to line", "V", symbol="V_peak", decimals=3).derive(
-    _peak_volts(),
+    _peak_volts,
     "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
     worked_out("sine; mean of the rectified three-phase peak is 3/π of it"),
 )
@@ -102,7 +96,7 @@ kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", sym
 driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
     kv_driven.mean(),
     "Mean of the driven spins, by the peak of the volts; ESC and timing play no part.",
-    definition() or practice(),
+    definition(),
 )
 no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
     free_current.mean(), "Mean of the free spins."
@@ -116,14 +110,14 @@ no_load_slope = NO_LOAD.figure(
 ).derive(
     _APART.where(Aggregate("slope", (free_current, free_speed)) * 1000).otherwise(no_load_current.present().where(0.0)),
     "Straight line through free spins at least 10 % apart in speed; else 0: the mean stands for every speed.",
-    worked_out("iron loss grows with speed") or practice(),
+    worked_out("iron loss grows with speed"),
 )
 no_load_at_rest = NO_LOAD.figure(
     "no_load_at_rest", "No-load current, line's value at no speed", "A", symbol="a0", decimals=3
 ).derive(
     _APART.where(Aggregate("intercept", (free_current, free_speed))).otherwise(no_load_current),
     "I0 = a0 + b0·n.",
-    worked_out("iron loss grows with speed") or practice(),
+    worked_out("iron loss grows with speed"),
 )
 
 

@@ -146,9 +146,7 @@ group_key = READINGS.helper("group_key", "Group key").derive(
 group = READINGS.helper("group", "Group").derive(
     group_key.present().where(group_key.position(group_key)), "First row with the same propeller and cell count."
 )
-group_first = READINGS.helper("group_first", "First of group").derive(
-    group.equals(row_number).where(group), "Set in the first row of a group."
-)
+group_first = READINGS.helper("group_first", "First of group").derive(group.equals(row_number).where(group))
 _is_full = full_throttle_from.present().where(throttle.otherwise(100.0) >= full_throttle_from, 0.0)
 _full = _is_full.where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0)
 full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(

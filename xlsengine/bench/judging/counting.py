@@ -30,7 +30,6 @@ standing = r.READINGS.helper("standing", "Standing").derive(
     "Below 0 the reading is left out: -3 where a cell of it cannot be read, -2 by the tester, -1 as impossible. Above 0 it "
     "counts: 1 where its own values or other readings speak against it, 2 where it is impossible and Use says “yes”, 3 "
     "where nothing speaks against it or Use says “yes”.",
-    _source,
 )
 counts: Node = standing > 0
 """Takes part in the figures."""
@@ -45,7 +44,6 @@ point = r.READINGS.helper("point", "Point").derive(
     counts.where((r.full_kind > 0).where(r.full_kind, r.kind_taken.equals(r.STEADY).where(BELOW_FULL, 0.0)), 0.0),
     "1 for peak and 2 for steady at full throttle, 3 for steady below it, among the readings that count, 0 for all other "
     "rows.",
-    _source,
 )
 STEADY_POINTS = Condition(point, ">=", Constant(r.AT_STEADY))
 """Counting rows that equal-thrust figures are interpolated from."""

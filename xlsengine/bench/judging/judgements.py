@@ -7,9 +7,7 @@ they stand, and is gone as soon as one of them is corrected.
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Column, Node, as_node, lesser, say
-from xlsengine.sources import definition
 
-_source = definition("values of the row, each with a weight of its own, in one text")
 _STEPS_OF_ONE = 10_000.0
 _MOST = 1e9
 SEVERITY, COLUMN, SPEAKS = 1e11, 1e9, 1e7
@@ -60,29 +58,17 @@ judged_print = r.READINGS.write_once(
 )
 
 
-def _weighted() -> Node:
-    total = as_node(0.0)
-    for column, weight in WEIGHTS.items():
-        total = total + column.otherwise(0.0) * weight
-    return total
-
-
+_weighted = sum((column.otherwise(0.0) * weight for column, weight in WEIGHTS.items()), start=as_node(0.0))
 row_print = r.READINGS.helper("row_print", "Values now").derive(
-    r.prop.present().where(
-        say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted(), _MOST) * _STEPS_OF_ONE), ""
-    ),
-    "The row's values, propeller to speed.",
-    _source,
+    r.prop.present().where(say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted, _MOST) * _STEPS_OF_ONE), "")
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
     row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
     "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
-    _source,
 )
 held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
     (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0),
     "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
-    _source,
 )
 
 

@@ -12,7 +12,7 @@ HEADLINE_SHARE = 3.0
 ROUND = Figures("Thrusts compared", "Round thrusts within the motor's own range.", source=practice())
 
 highest_thrust = ROUND.figure("highest_thrust", "Highest thrust that counts", "g").derive(
-    r.thrust_read.largest(COUNTING), "Of every reading that counts."
+    r.thrust_read.largest(COUNTING)
 )
 
 

@@ -14,22 +14,16 @@ SUMMARY = Table(
 )
 
 summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
-    Aggregate("row", (Column("Summary", "summary_prop", True),)), "Place here."
+    Aggregate("row", (Column("Summary", "summary_prop", True),))
 )
-first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(
-    r.group_first.smallest(summary_row), "Row of Readings where the group begins."
-)
+first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(r.group_first.smallest(summary_row))
 prop = SUMMARY.take(r.prop, "summary_prop")
 cells = SUMMARY.take(r.cells, "summary_cells")
-prop_key = SUMMARY.helper("summary_prop_key", "Propeller key").derive(
-    prop.present().where(r.propeller_key(prop), ""), "As names are compared.", definition()
-)
+prop_key = SUMMARY.helper("summary_prop_key", "Propeller key").derive(prop.present().where(r.propeller_key(prop), ""))
 own_place = SUMMARY.helper("summary_prop_place", "First row of its propeller").derive(
-    prop.present().where(prop_key.position(prop_key), 0.0).otherwise(0.0), "Row here; 0 where none.", definition()
+    prop.present().where(prop_key.position(prop_key), 0.0).otherwise(0.0), "Row here; 0 where none."
 )
-prop_first = SUMMARY.helper("prop_first", "First of propeller").derive(
-    own_place.equals(summary_row).where(summary_row), "Set in the first row of a propeller.", definition()
-)
+prop_first = SUMMARY.helper("prop_first", "First of propeller").derive(own_place.equals(summary_row).where(summary_row))
 cells_first = SUMMARY.helper("cells_first", "First of cell count").derive(
-    cells.position(cells).equals(summary_row).where(summary_row), "Set in the first row of a cell count.", definition()
+    cells.position(cells).equals(summary_row).where(summary_row)
 )

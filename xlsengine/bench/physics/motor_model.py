@@ -33,7 +33,7 @@ line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
     FIRST_ORDER_MOTOR,
 )
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
-    t.masked(_kept, t.speed / t.voltage), "Of the same rows.", FIRST_ORDER_MOTOR
+    t.masked(_kept, t.speed / t.voltage), source=FIRST_ORDER_MOTOR
 )
 
 

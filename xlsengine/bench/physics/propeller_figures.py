@@ -16,7 +16,7 @@ PROPELLERS = Table(
 )
 LEAST_ROWS = 3
 
-first_row = PROPELLERS.starts(prop_first, "propeller", "the propeller")
+first_row = PROPELLERS.starts(prop_first, "propeller")
 propeller = PROPELLERS.take(prop, "propeller_name")
 _OF_PROPELLER = Condition(f.prop_number, "=", first_row)
 _WITH_SPEED = Condition(f.full_coefficient, ">", Constant(0.0))
@@ -41,7 +41,7 @@ median_coefficient = PROPELLERS.column(
 _SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.standing, ">=", Constant(OVERRULED)))
 sound_coefficients = PROPELLERS.helper(
     "sound_coefficients", "Full-throttle readings with speed and without a flag of their own"
-).derive(f.prop_number.count(*_SOUND), "In the spread.")
+).derive(f.prop_number.count(*_SOUND))
 
 
 def _sound_nth(place: Node) -> Node:

@@ -44,7 +44,6 @@ shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="
 shaft_basis = t.SPEED_FIGURES.column("shaft_basis", "Shaft power is").derive(
     shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), ""),
     "Measured by torque, or modelled from the motor's constants.",
-    definition(),
 )
 power_coefficient = t.SPEED_FIGURES.column("power_coefficient", "Power coefficient", symbol="CP", decimals=4).derive(
     shaft_power / (air_density * t.revolutions**3 * t.diameter**5),

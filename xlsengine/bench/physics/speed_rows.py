@@ -30,19 +30,15 @@ speed = SPEED_FIGURES.take(r.speed, "row_speed")
 voltage = SPEED_FIGURES.take(r.voltage, "row_voltage", helper=True)
 current = SPEED_FIGURES.take(r.current, "row_current", helper=True)
 power = SPEED_FIGURES.take(r.power, "row_power", helper=True)
-force = SPEED_FIGURES.helper("row_force", "Thrust force", symbol="F").derive(r.thrust.at(row) * GRAM_FORCE, "Newtons.")
+force = SPEED_FIGURES.helper("row_force", "Thrust force", symbol="F").derive(r.thrust.at(row) * GRAM_FORCE)
 torque = SPEED_FIGURES.take(r.torque, "row_torque", helper=True)
 pitch = SPEED_FIGURES.take(r.pitch, "row_pitch", helper=True)
-diameter = SPEED_FIGURES.helper("diameter_metre", "Diameter in metres", symbol="D").derive(
-    r.diameter.at(row) * INCH, "In metres."
-)
+diameter = SPEED_FIGURES.helper("diameter_metre", "Diameter in metres", symbol="D").derive(r.diameter.at(row) * INCH)
 point = SPEED_FIGURES.take(counting.point, "row_point", helper=True)
 standing = SPEED_FIGURES.take(counting.standing, "row_standing", helper=True)
 full_kind = SPEED_FIGURES.take(r.full_kind, "row_full_kind", helper=True)
 group = SPEED_FIGURES.take(r.group, "row_group", helper=True)
-revolutions = SPEED_FIGURES.helper("revolutions", "Revolutions a second", symbol="n_s").derive(
-    speed / 60, "Speed in rev/s."
-)
+revolutions = SPEED_FIGURES.helper("revolutions", "Revolutions a second", symbol="n_s").derive(speed / 60)
 
 FULL = full_kind > 0
 """Full throttle: battery current is motor current there, and only there."""

@@ -204,3 +204,8 @@ def coverage_factor(freedom: Node) -> Node:
 def expanded(combined: Node, freedom: Node) -> Node:
     """Return the expanded uncertainty, the figure behind “±” (GUM 6.2.1)."""
     return coverage_factor(freedom) * as_node(combined)
+
+
+def expanded_by(combined: Node, *finite: tuple[Node, Node]) -> Node:
+    """Return the expanded uncertainty, by those parts of it that have finite degrees of freedom, each with these."""
+    return expanded(combined, effective_freedom(combined, finite))

@@ -17,8 +17,8 @@ from xlsengine.bench.uncertainty.error_sources import (
     scatter_of,
 )
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, hot_resistance
-from xlsengine.expression import Aggregate, Constant, Named, Node, call
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+from xlsengine.expression import BLANK, Aggregate, Constant, Named, Node, call, first_holding
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
 UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
@@ -32,15 +32,8 @@ def _choose_mean(part: str, cell: Named) -> None:
     there = taken.expression
     fetched = replace(there, argument=budget_row) if isinstance(there, Aggregate) else column.at(budget_row)
     BUDGET.figure(cell.name, f"Chosen row: {taken.label}", taken.unit, decimals=taken.shown + 2).derive(
-        MADE.get(cell, fetched), "As in the table.", definition()
+        MADE.get(cell, fetched)
     )
-
-
-def _number() -> Node:
-    number: Node = Constant(float("nan"))
-    for place, figure in reversed(list(enumerate(BUDGET_FIGURES, start=1))):
-        number = budget_figure.equals(figure).where(float(place), number)
-    return number
 
 
 def _choose(by_figure: dict[str, Node]) -> Node:
@@ -58,19 +51,14 @@ SURE_FIGURES = BUDGET_FIGURES[:-2]
 SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
 
 budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
-    _number(), "Its place in the drop-down.", definition()
+    first_holding(((budget_figure.equals(each), float(at)) for at, each in enumerate(BUDGET_FIGURES, 1)), BLANK)
 )
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
     g.label.at(budget_row).otherwise("no such row on Summary"),
     "Propeller and cells; Kv and resistance are of the motor alone.",
-    definition(),
 )
-budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(
-    _choose(FIGURES_CHOSEN), "Of the chosen figure.", definition()
-)
-budget_unit = BUDGET.figure("budget_unit", "Unit").derive(
-    call("choose", budget_number, *UNITS_SHOWN), "Of the chosen figure.", definition()
-)
+budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(_choose(FIGURES_CHOSEN))
+budget_unit = BUDGET.figure("budget_unit", "Unit").derive(call("choose", budget_number, *UNITS_SHOWN))
 
 
 def _part(source: gum.Input) -> Named:
@@ -97,7 +85,7 @@ budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degree
     GUM_FREEDOM,
 )
 budget_combined = BUDGET.figure("budget_combined", "Combined standard uncertainty", symbol="u", decimals=5).derive(
-    gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt(), "Root of the sum of squares."
+    gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt()
 )
 budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom", symbol="ν", decimals=1).derive(
     gum.effective_freedom(

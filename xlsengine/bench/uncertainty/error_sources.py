@@ -20,7 +20,6 @@ from xlsengine.units import GRAM_FORCE, INCH
 
 BY_TORQUE, BY_MODEL = "figure of merit by torque", "figure of merit by the motor model"
 BY_PROPAGATION = "√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with"
-BY_WELCH = "u⁴ / Σ ((c·u(x))⁴/ν), 10,000 at most"
 IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
 """Ideal power is this times T^1.5/(√ρ·D), in W for T in g, ρ in kg/m³ and D in inches: momentum theory."""
 

@@ -8,7 +8,14 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.motor import trimmed_mass
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import NOTHING, effective_freedom, expanded, relative_change, sum_of_squares
+from xlsengine.bench.propagation.terms import (
+    NOTHING,
+    effective_freedom,
+    expanded,
+    expanded_by,
+    relative_change,
+    sum_of_squares,
+)
 from xlsengine.bench.uncertainty import error_sources as e
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_uncertainty
 from xlsengine.expression import Column, Constant, Node
@@ -51,13 +58,9 @@ MEANS = e.Means(
 )
 _READ: dict[Node, Node] = {MEANS.thrust: g.full["thrust"].at(row), MEANS.current: g.full["current"].at(row)}
 MADE = MEANS.made()
-GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(
-    MADE[MEANS.ideal], "Ideal power of the disk.", MOMENTUM_THEORY
-)
-GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[MEANS.measured], "Shaft power by torque.")
-GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(
-    MADE[MEANS.modelled], "Shaft power by the motor model.", FIRST_ORDER_MOTOR
-)
+GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(MADE[MEANS.ideal], source=MOMENTUM_THEORY)
+GROUP_UNCERTAINTY.helper("sure_measured", "P_Q", "W", decimals=1).derive(MADE[MEANS.measured])
+GROUP_UNCERTAINTY.helper("sure_modelled", "P_m", "W", decimals=1).derive(MADE[MEANS.modelled], source=FIRST_ORDER_MOTOR)
 SHOWN = {
     "thrust": ("T", "g", 0),
     "current": ("I", "A", 1),
@@ -111,7 +114,7 @@ def _uncertainty(figure: str, expression: Node) -> FigureUncertainty:
         equation=e.BY_PROPAGATION,
     )
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
-        effective_freedom(share, finite), "Effective degrees of freedom.", GUM_FREEDOM, equation=e.BY_WELCH
+        effective_freedom(share, finite), source=GUM_FREEDOM
     )
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=more, helper=aside).derive(
         value * expanded(share, freedom),
@@ -145,7 +148,7 @@ merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± F
 def quoted_share(errors: list[Node], scatter: Node) -> Node:
     """Return the expanded uncertainty of a quoted figure over the figure, from relative parts."""
     share = sum_of_squares([*errors, scatter]).sqrt()
-    return expanded(share, effective_freedom(share, [(scatter, p.scatter_freedom)]))
+    return expanded_by(share, (scatter, p.scatter_freedom))
 
 
 STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION
@@ -166,7 +169,7 @@ def to_mass_share(thrust: Node, count: Node) -> Node:
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
-    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, "Kept by a library.", GUM_FREEDOM)
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, source=GUM_FREEDOM)
 
 
 _per_power = UNCERTAINTIES["thrust per power"]

@@ -27,7 +27,7 @@ from xlsengine.bench.propagation.accuracies import (
     taken_current_accuracy,
     taken_voltage_accuracy,
 )
-from xlsengine.bench.propagation.terms import INFINITE, Input, effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import Input, effective_freedom, expanded, expanded_by, sum_of_squares
 from xlsengine.expression import Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
@@ -51,8 +51,8 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
     By chance these agree and pass for sure, so that the Welch-Satterthwaite formula holds the truth in 92.6 of 100 at
     two degrees of freedom. So 1/ν² of the square is what the parts give, each expanded by itself, which is too wide.
     """
-    at_once = expanded(combined, effective_freedom(combined, [(scatter, freedom)])) ** 2
-    limits = expanded(call("greater", combined**2 - scatter**2, 0.0).sqrt(), Constant(INFINITE))
+    at_once = expanded_by(combined, (scatter, freedom)) ** 2
+    limits = expanded_by(call("greater", combined**2 - scatter**2, 0.0).sqrt())
     apart = sum_of_squares([expanded(scatter, freedom), limits])
     return (at_once + (apart - at_once) / freedom**2).sqrt()
 
@@ -126,9 +126,10 @@ def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
     apart = MOTOR_UNCERTAINTY.figure(
         f"{key}_u", f"{names}: standard uncertainty of the difference", "rpm/V", decimals=1
     ).derive(sum_of_squares([one.part, other.part, meters]).sqrt(), "Of what they do not share.")
-    freedom = effective_freedom(apart, [(one.part, one.freedom), (other.part, other.freedom)])
     whole = MOTOR_UNCERTAINTY.figure(f"{key}_expanded", f"{names}: difference, ±", "%").derive(
-        expanded(apart, freedom) / one.kv * 100, "Expanded uncertainty.", GUM_FREEDOM
+        expanded_by(apart, (one.part, one.freedom), (other.part, other.freedom)) / one.kv * 100,
+        "Expanded uncertainty.",
+        GUM_FREEDOM,
     )
     found, within = call("absolute", one.kv / other.kv - 1) * 100, whole.fixed(1)
     differ = found > whole
@@ -224,7 +225,7 @@ hot_uncertainty = MOTOR_UNCERTAINTY.figure(
     "With the accuracies of volts and amps; that of speed drops out, since Kv was read by the same instrument.",
 )
 hot_expanded = MOTOR_UNCERTAINTY.figure("hot_expanded", "Resistance under load: ±", "mΩ", symbol="U(R_h)").derive(
-    expanded(hot_uncertainty, effective_freedom(hot_uncertainty, [(hot_part, hot_freedom)])),
+    expanded_by(hot_uncertainty, (hot_part, hot_freedom)),
     "Expanded uncertainty.",
     GUM_FREEDOM,
 )
@@ -307,7 +308,7 @@ def _leads(name: str, label: str, resistance: Named) -> Named:
     lengths = resistance.present().where(2 * LENGTH_LIMIT) / 1000 * o.lead_resistance_per_metre
     combined = sum_of_squares([resistance * WIRE_LIMIT, lengths]).sqrt() * LIMIT_TO_DEVIATION
     return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", "mΩ", decimals=2).derive(
-        expanded(combined, Constant(INFINITE)),
+        expanded_by(combined),
         "Expanded uncertainty: 3 % for strands and their lay, 2 mm of each of the two lengths.",
         FROM_MEMORY,
     )
@@ -325,11 +326,11 @@ trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
 )
 trimmed_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_expanded", "Trimmed mass: ±", "g", symbol="U(m)", decimals=1
-).derive(expanded(trimmed_mass_uncertainty, Constant(INFINITE)), "Expanded uncertainty.")
+).derive(expanded_by(trimmed_mass_uncertainty), "Expanded uncertainty.")
 supplied_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "supplied_mass_expanded", "Mass as supplied: ±", "g", symbol="U(m_full)", decimals=1
 ).derive(
-    o.mass_as_supplied.present().where(expanded(mass_accuracy * LIMIT_TO_DEVIATION, Constant(INFINITE))),
+    o.mass_as_supplied.present().where(expanded_by(mass_accuracy * LIMIT_TO_DEVIATION)),
     "Expanded uncertainty: the scale's accuracy, as a half-width over √3.",
     GUM_LIMITS,
 )

@@ -6,7 +6,7 @@ from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.groups.repeatability import scatter_freedom
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_uncertainty
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Column, Node
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
@@ -46,11 +46,11 @@ def _expanded(name: str, figure: Column, read: str, added: list[Node]) -> Column
     """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
     declared = NORMALISED.quantities[figure.name]
     share = NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
-        sum_of_squares([u.UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), "Relative.", GUM_PROPAGATION
+        sum_of_squares([u.UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), source=GUM_PROPAGATION
     )
     scatter = u.scatter_share(read, g.full["count"].at(n.summary_row))
     return NORMALISED.column(f"{name}_expanded", f"{declared.label}, ±", declared.unit, decimals=declared.shown).derive(
-        figure * expanded(share, effective_freedom(share, [(scatter, scatter_freedom)])),
+        figure * expanded_by(share, (scatter, scatter_freedom)),
         "Expanded uncertainty; thrust per power is that of thrust per current at the reference volts.",
         GUM_FREEDOM,
     )

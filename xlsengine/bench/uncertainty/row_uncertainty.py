@@ -117,14 +117,12 @@ _counting_merit = _of_counting(
 
 
 least_current = SINGLE.figure("least_current", "Smallest current at full throttle with a speed", "A").derive(
-    _full_current.smallest(), "There the no-load current counts most."
+    _full_current.smallest()
 )
 its_speed = SINGLE.figure("least_current_speed", "Speed read with it", "rpm").derive(
-    t.speed.at(_full_current.position(least_current)), "Of the same reading."
+    t.speed.at(_full_current.position(least_current))
 )
-least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(
-    _counting_speed.smallest(), "There the no-load current is known least."
-)
+least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(_counting_speed.smallest())
 best_merit = SINGLE.figure("best_merit", "Largest figure of merit", decimals=3).derive(
     _counting_merit.largest(), "The less the propeller loses, the less surely is that known."
 )

@@ -8,14 +8,14 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import HEADLINE_LIST
-from xlsengine.bench.propagation.terms import effective_freedom, expanded, sum_of_squares
+from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import BLANK, Column, Condition, Named, Node, join, say
-from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 SURE_HEADLINES = Figures("Certainty of the headlines", "What “±” says of the quoted figures.", source=GUM_FREEDOM)
 current_share = SURE_HEADLINES.figure("current_share", "Current of one reading: ± over it", decimals=4).derive(
-    u.CURRENT_SHARE, "Of every reading."
+    u.CURRENT_SHARE
 )
 
 
@@ -25,13 +25,13 @@ def _ranked(name: str, value: Column) -> tuple[Named, Named, Column]:
     def row(place: int, among: Column) -> Named:
         largest = among.largest()
         return SURE_HEADLINES.figure(f"{name}_row_{place}", f"By {name}, place {place}: row").derive(
-            among.position(largest), "In Summary.", definition()
+            among.position(largest)
         )
 
     best = row(1, value)
     same_cells = g.cells.equals(g.cells.at(best)).where(value)
     rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
-        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere.", definition()
+        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere."
     )
     return best, row(2, rivals), rivals
 
@@ -44,7 +44,7 @@ def _fetched(name: str, place: int, row: Named) -> dict[str, Named]:
         heading = SURE_HEADLINES.figure(
             f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, decimals=said.shown
         )
-        return heading.derive(column.at(row), "As in the table.", definition())
+        return heading.derive(column.at(row))
 
     parts = {
         "thrust": g.full["thrust"],
@@ -87,7 +87,7 @@ def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, 
         GUM_PROPAGATION,
     )
     return SURE_HEADLINES.figure(f"{name}_lead_expanded", f"By {name}: lead, ±", "%").derive(
-        expanded(combined, effective_freedom(combined, [(both, p.scatter_freedom)])), "Expanded uncertainty."
+        expanded_by(combined, (both, p.scatter_freedom))
     )
 
 
@@ -96,9 +96,7 @@ def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Name
     best, next_best, rivals = _ranked(name, value)
     this, other = _fetched(name, 1, best), _fetched(name, 2, next_best)
     ratio = value.at(best) / value.at(next_best)
-    lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive(
-        (ratio - 1) * 100, "Over the next on the same cell count.", definition()
-    )
+    lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive((ratio - 1) * 100)
     within = _lead_expanded(name, figure, ratio, (this, other))
     where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
     real = say(

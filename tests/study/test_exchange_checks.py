@@ -12,7 +12,7 @@ import pytest
 
 from tests.study.round_benches import bench_of, rounds
 from tests.study.small_bench import case, flags_of
-from tests.study.test_apart_checks import NAME, exchange, two_rounds
+from tests.study.test_repeats_apart import NAME, exchange, two_rounds
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import case_of
 from xlsengine.study.count_checks import thrust_by_volts
