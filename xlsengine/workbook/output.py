@@ -78,6 +78,22 @@ def next_name(file: Path, word: str = "results") -> Path:
     return file.with_name(f"{name} {word}{f' {number + 1}' if number else ''}.xlsx") if file.name else file
 
 
+_COMMANDS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def harmless(text: str) -> str:
+    """Return a text that no spreadsheet program takes for a formula where it stands in a .csv; a number stays as it is.
+
+    >>> harmless("=1+1"), harmless("-4.5"), harmless("5x4")
+    ("'=1+1", '-4.5', '5x4')
+    """
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}" if text.startswith(_COMMANDS) else text
+    return text
+
+
 # --- writing ---------------------------------------------------------------------------------------------------
 
 

@@ -114,3 +114,6 @@ def _figure(value: float, doubt: float, decimals: int, unit: str) -> str:
         return "–"
     sure = f" ± {fixed_text(doubt, decimals)}" if doubt == doubt else ""
     return f"{fixed_text(value, decimals)}{sure}{unit}"
+
+
+TASKS = {"list": list_library, "compare": put_side_by_side, "find": find_for_a_craft}
