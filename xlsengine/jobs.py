@@ -16,7 +16,7 @@ from xlsengine.workbook.beside import free_place, is_open, place_beside
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import esc_caveat_line, flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
-from xlsengine.workbook.output import before_name, next_name, refuse_input
+from xlsengine.workbook.output import before_name, next_name, refuse_input, stamp
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 from xlsengine.workbook.reading.package import why_too_large
@@ -170,10 +170,10 @@ def _written(
         *(comparison.told if comparison else ()),
         *_too_long_to_return(reading.test.rows("Readings")),
     ]
-    kept = _stamp(before_name(target))
+    kept = stamp(before_name(target))
     write_results(assessment, target, overwrite, step, changed, told, comparison)
     told += _too_large_to_return(target)
-    before = str(before_name(target)) if _stamp(before_name(target)) != kept else None
+    before = str(before_name(target)) if stamp(before_name(target)) != kept else None
     judged = _judged(source, reading, assessment)
     return replace(judged, told=tuple(told), output=str(target), kept=before, changes=changed)
 
@@ -219,12 +219,3 @@ def _too_large_to_return(written: Path) -> list[str]:
 
 def _cannot_return(what: str) -> str:
     return f"{what} are too large to be sent back through this program: change the input workbook instead"
-
-
-def _stamp(path: Path) -> tuple[int, int] | None:
-    """Return what tells one file of a name from the next, None where there is none."""
-    try:
-        found = path.stat()
-    except (OSError, ValueError):
-        return None
-    return found.st_ino, found.st_mtime_ns
