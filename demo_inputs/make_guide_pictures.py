@@ -21,7 +21,8 @@ from playwright.sync_api import sync_playwright
 import xlsengine
 from tests.instruments.button_office import installed, work
 from xlsengine.guide.assemble import PICTURES
-from xlsengine.publish import picture
+from xlsengine.publish.assessed import Publication
+from xlsengine.publish.pictures import TALL, WIDE, picture
 
 DEMO = Path(__file__).parent / "thimble-2207.xlsx"
 WIDTH, COLOURS, DPI = 1100, 48, 110
@@ -43,8 +44,9 @@ def main() -> None:
         _sheets(xlsengine.write_template(here / "template.xlsx"), TEMPLATE_SHEETS)
         _page(Path(shutil.copy(DEMO, here / "my motor.xlsx")))
     _button()
-    _keep("wide.png", Image.open(BytesIO(picture(assessment))))
-    _keep("tall.png", Image.open(BytesIO(picture(assessment, tall=True))), 640)
+    content = Publication(assessment).content
+    _keep("wide.png", Image.open(BytesIO(picture(content, WIDE))))
+    _keep("tall.png", Image.open(BytesIO(picture(content, TALL))), 640)
     print(sum(path.stat().st_size for path in PICTURES.glob("*.png")), "bytes together")
 
 

@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
+from functools import partial, wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec
 
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.library.where import library_place
@@ -15,7 +16,7 @@ from xlsengine.workbook.beside import free_place, is_open, place_beside
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import esc_caveat_line, flag_lines, left_out_line, placed_flags
 from xlsengine.workbook.layout import SHEETS
-from xlsengine.workbook.output import before_name, next_name, refuse_input
+from xlsengine.workbook.output import before_name, next_name, refuse_input, stamp
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
 from xlsengine.workbook.reading.package import why_too_large
@@ -25,6 +26,7 @@ from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
 Step = Callable[[str], None]
+Asked = ParamSpec("Asked")
 _ESC = ("esc_advice", "esc_advice_other")
 TAKEN_IN_BEFORE = (
     "{} is there already: fill that in and hand it over, or take the table in under another name "
@@ -50,17 +52,31 @@ def named_library(asked: str = "") -> Comparing | None:
     return partial(against_class, Library(place))
 
 
+def _told(
+    job: Callable[Concatenate[str | Path, Asked], Outcome],
+) -> Callable[Concatenate[str | Path, Asked], Outcome]:
+    """Make an outcome of what a person can cause to go wrong in a job."""
+
+    @wraps(job)
+    def told(path: str | Path, /, *asked: Asked.args, **more: Asked.kwargs) -> Outcome:
+        try:
+            return job(path, *asked, **more)
+        except WorkbookFaulty as error:
+            return Outcome(str(path), FAULTY, faults=error.faults)
+        except XlsEngineError as error:
+            return Outcome(str(path), UNREADABLE, str(error))
+
+    return told
+
+
+@_told
 def check(path: str | Path) -> Outcome:
     """Say everything that is wrong in a workbook; once there are no faults, what its readings look odd about."""
-    try:
-        reading = read_workbook(path)
-    except XlsEngineError as error:
-        return Outcome(str(path), UNREADABLE, str(error))
-    if reading.faults:
-        return _read(path, reading)
-    return _judged(path, reading, assess(reading.test))
+    reading = read_workbook(path)
+    return _read(path, reading) if reading.faults else _judged(path, reading, assess(reading.test))
 
 
+@_told
 def make_results(
     path: str | Path,
     output: str | Path | None = None,
@@ -75,20 +91,18 @@ def make_results(
     """
     source = Path(path)
     target = next_name(source) if output is None else Path(output)
-    try:
-        refuse_input(target, source)
-        step("reading")
-        reading = read_workbook(source)
-        if reading.faults:
-            return _read(path, reading)
-        step("computing")
-        opened = (STILL_OPEN.format(target),) if is_open(target) else ()
-        written = _written(source, reading, target, overwrite, library, step)
-        return replace(written, told=(*written.told, *opened))
-    except XlsEngineError as error:
-        return Outcome(str(path), UNREADABLE, str(error))
+    refuse_input(target, source)
+    step("reading")
+    reading = read_workbook(source)
+    if reading.faults:
+        return _read(path, reading)
+    step("computing")
+    opened = (STILL_OPEN.format(target),) if is_open(target) else ()
+    written = _written(source, reading, target, overwrite, library, step)
+    return replace(written, told=(*written.told, *opened))
 
 
+@_told
 def keep_beside(
     path: str | Path, *, again: bool = False, library: Comparing | None = None, step: Step = lambda name: None
 ) -> Outcome:
@@ -98,35 +112,29 @@ def keep_beside(
     nothing is done unless `again`: those results are the output, and the outcome is `up_to_date`.
     """
     source = Path(path)
-    try:
-        step("reading")
-        reading = read_workbook(source)
-        if reading.faults:
-            return _read(path, reading)
-        if not again and reading.contents.written_from == reading.input_hash:
-            return replace(_read(path, reading), output=str(path), up_to_date=True)
-        place = place_beside(source, reading)
-        if not again and place.up_to_date:
-            return replace(_read(path, reading), output=str(place.path), up_to_date=True)
-        if is_open(place.path):
-            place = free_place(source)
-        step("computing")
-        written = _written(source, reading, place.path, place.replaces, library, step)
-        return replace(written, told=(*written.told, *place.told))
-    except XlsEngineError as error:
-        return Outcome(str(path), UNREADABLE, str(error))
+    step("reading")
+    reading = read_workbook(source)
+    if reading.faults:
+        return _read(path, reading)
+    if not again and reading.contents.written_from == reading.input_hash:
+        return replace(_read(path, reading), output=str(path), up_to_date=True)
+    place = place_beside(source, reading)
+    if not again and place.up_to_date:
+        return replace(_read(path, reading), output=str(place.path), up_to_date=True)
+    if is_open(place.path):
+        place = free_place(source)
+    step("computing")
+    written = _written(source, reading, place.path, place.replaces, library, step)
+    return replace(written, told=(*written.told, *place.told))
 
 
+@_told
 def hand_over(
     path: str | Path, *, again: bool = True, library: Comparing | None = None, step: Step = lambda name: None
 ) -> Outcome:
     """Do what a file asks for: take a plain table in, else `keep_beside`."""
     source = Path(path)
-    try:
-        is_table = kind_of(source) is Kind.TABLE
-    except XlsEngineError as error:
-        return Outcome(str(path), UNREADABLE, str(error))
-    if not is_table:
+    if kind_of(source) is not Kind.TABLE:
         return keep_beside(path, again=again, library=library, step=step)
     if table_path(source).exists():
         return Outcome(str(path), UNREADABLE, TAKEN_IN_BEFORE.format(table_path(source)))
@@ -138,20 +146,16 @@ def table_path(source: Path) -> Path:
     return source.with_name(f"{source.stem} bench.xlsx")
 
 
+@_told
 def take_table(
     path: str | Path, output: str | Path | None = None, *, sheet: str = "", overwrite: bool = False
 ) -> Outcome:
     """Write an input workbook filled from a plain table to `output`, else to `table_path`."""
     source = Path(path)
     target = table_path(source) if output is None else Path(output)
-    try:
-        taken = take_in(source, sheet)
-        refuse_input(target, source)
-        write_input_workbook(taken.test, target, overwrite)
-    except WorkbookFaulty as error:
-        return Outcome(str(path), FAULTY, faults=error.faults)
-    except XlsEngineError as error:
-        return Outcome(str(path), UNREADABLE, str(error))
+    taken = take_in(source, sheet)
+    refuse_input(target, source)
+    write_input_workbook(taken.test, target, overwrite)
     return Outcome(str(path), DONE, told=taken.told, output=str(target), readings=taken.test.rows("Readings"))
 
 
@@ -166,10 +170,10 @@ def _written(
         *(comparison.told if comparison else ()),
         *_too_long_to_return(reading.test.rows("Readings")),
     ]
-    kept = _stamp(before_name(target))
+    kept = stamp(before_name(target))
     write_results(assessment, target, overwrite, step, changed, told, comparison)
     told += _too_large_to_return(target)
-    before = str(before_name(target)) if _stamp(before_name(target)) != kept else None
+    before = str(before_name(target)) if stamp(before_name(target)) != kept else None
     judged = _judged(source, reading, assessment)
     return replace(judged, told=tuple(told), output=str(target), kept=before, changes=changed)
 
@@ -215,12 +219,3 @@ def _too_large_to_return(written: Path) -> list[str]:
 
 def _cannot_return(what: str) -> str:
     return f"{what} are too large to be sent back through this program: change the input workbook instead"
-
-
-def _stamp(path: Path) -> tuple[int, int] | None:
-    """Return what tells one file of a name from the next, None where there is none."""
-    try:
-        found = path.stat()
-    except (OSError, ValueError):
-        return None
-    return found.st_ino, found.st_mtime_ns

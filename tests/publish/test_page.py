@@ -17,7 +17,6 @@ import xlsengine
 from tests.publish.published_benches import session
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.cautions import CAUTIONS, DEFERENCE
-from xlsengine.publish import charts_svg
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS
 from xlsengine.publish.files import Published
@@ -83,7 +82,7 @@ def test_what_a_person_typed_stays_text() -> None:
 
 
 def test_charts_are_whole_svg_with_titles_and_descriptions(assessment: xlsengine.Assessment) -> None:
-    charts = charts_svg(assessment)
+    charts = Publication(assessment).charts_svg()
     assert "Thrust at full throttle, by propeller" in charts
     assert "Thrust against throttle" in charts
     for title, text in charts.items():
@@ -98,12 +97,12 @@ def test_charts_are_whole_svg_with_titles_and_descriptions(assessment: xlsengine
         assert said[named[0]] == title
         assert len(said[named[1]] or "") > 30
         assert "style" not in text
-        assert text == charts_svg(assessment)[title]
+        assert text == Publication(assessment).charts_svg()[title]
 
 
 def test_bars_of_the_svg_are_as_long_as_their_figures(assessment: xlsengine.Assessment) -> None:
     """Full-throttle thrust of the workbook's Summary, read off the drawing."""
-    root = ElementTree.fromstring(charts_svg(assessment)["Thrust at full throttle, by propeller"])
+    root = ElementTree.fromstring(Publication(assessment).charts_svg()["Thrust at full throttle, by propeller"])
     long = sorted(float(box.get("width", 0)) for box in root.iter(f"{SVG}rect") if box.get("height") == "23")
     thrusts = sorted(line.numbers[0] or 0.0 for line in Publication(assessment).content.lines)
     assert len(long) == len(thrusts) == 6

@@ -19,6 +19,7 @@ from xlsengine.doors.folder import is_left_alone, may_be_work
 from xlsengine.jobs import keep_beside
 from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 from xlsengine.study.comparison import Comparing
+from xlsengine.workbook.output import stamp
 
 SETTLED_AFTER = 0.5
 """Seconds for which a file must not have changed before it is read."""
@@ -48,9 +49,9 @@ class WatchedFolder:
 
     def look(self) -> bool:
         """Do what is due; returns whether anything is soon to be."""
-        found = {path: stamp for path in self._files() if (stamp := _stamp(path))}
+        found = {path: seen for path in self._files() if (seen := stamp(path))}
         self._seen = {path: seen for path, seen in self._seen.items() if path in found}
-        waiting = [self._looked_at(path, stamp) for path, stamp in found.items()]
+        waiting = [self._looked_at(path, seen) for path, seen in found.items()]
         return any(waiting)
 
     def _files(self) -> list[Path]:
@@ -59,11 +60,11 @@ class WatchedFolder:
         except OSError:  # the folder is away for the moment, as a network drive may be
             return []
 
-    def _looked_at(self, path: Path, stamp: tuple[int, int, int]) -> bool:
+    def _looked_at(self, path: Path, found: tuple[int, int, int]) -> bool:
         """Deal with a file where it is due; returns whether it soon will be."""
         now, seen = time.monotonic(), self._seen.get(path)
-        if seen is None or seen.stamp != stamp:
-            self._seen[path] = _Seen(stamp, now, now + SETTLED_AFTER)
+        if seen is None or seen.stamp != found:
+            self._seen[path] = _Seen(found, now, now + SETTLED_AFTER)
             return True
         if now >= seen.due:
             seen.due = self._due_again(path, seen)
@@ -110,14 +111,6 @@ def _dealt_with(path: Path, outcome: Outcome) -> str:
     if outcome.up_to_date:
         return f"{path.name}: nothing was typed since {written} was written"
     return f"{path.name}: wrote {written}" + (f"; {outcome.answers.flags_line}" if outcome.answers else "")
-
-
-def _stamp(path: Path) -> tuple[int, int, int] | None:
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_ino, found.st_size, found.st_mtime_ns
 
 
 # --- the text of faults beside a workbook: ``NAME faults.txt``, ours until somebody writes into it ---

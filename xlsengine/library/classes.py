@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
 from xlsengine.library.frames import records
-from xlsengine.library.kept import Kept, Row, kept_of, name_key
+from xlsengine.library.kept import Kept, Row, kept_of
 from xlsengine.library.peers import compared
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.reading.findings import key
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -78,7 +79,7 @@ def _alone(limits: dict[str, Any]) -> str:
 
 def _same(own: Row, row: Row) -> bool:
     """Tell whether a row is an earlier version of this test: of the same id and model."""
-    return all(name_key(own[name]) == name_key(row[name]) for name in ("test_id", "model"))
+    return all(key(str(own[name] or "")) == key(str(row[name] or "")) for name in ("test_id", "model"))
 
 
 def _by_test(frame: pd.DataFrame) -> dict[int, list[Row]]:

@@ -61,6 +61,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import judged
 from xlsengine.workbook.input_copy import encoded
+from xlsengine.workbook.reading.findings import key
 
 Declared = Field | Quantity
 KeptValue = float | str | None
@@ -172,15 +173,10 @@ def prepared(
     """
     digest = digest or input_hash(test)
     test_id, model = (_text(test.fields[name]) for name in ("test_id", "model"))
-    same = f"test {name_key(test_id)}\nof {name_key(model)}" if test_id and id_typed else f"inputs {digest}"
+    same = f"test {key(test_id)}\nof {key(model or '')}" if test_id and id_typed else f"inputs {digest}"
     kept = None if digest in known else kept_of(test)
     return Prepared(test_id, model, same, digest, zlib.compress(encoded(test).encode()), kept)
 
 
 def _text(value: object) -> str | None:
     return str(value).strip() or None if value is not None else None
-
-
-def name_key(name: object) -> str:
-    """Return a name without capitals and spare spaces: what tests are told apart by."""
-    return " ".join(str(name or "").casefold().split())

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
 from xlsengine.library.store import Library
-from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.output import harmless, whole_file
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,7 +108,6 @@ def _number(value: Any, decimals: int) -> str:
 
 TESTS, PROPELLERS, READINGS = "tests", "propellers", "readings"
 PARTS = (TESTS, PROPELLERS, READINGS)
-_COMMANDING = ("=", "+", "-", "@", "\t", "\r")
 
 
 def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = False) -> int:
@@ -119,9 +118,7 @@ def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = Fa
     """
     rows = _part(library, part)
     for name in rows.select_dtypes(exclude="number"):
-        rows[name] = [
-            f"'{text}" if isinstance(text, str) and text.startswith(_COMMANDING) else text for text in rows[name]
-        ]
+        rows[name] = [harmless(text) if isinstance(text, str) else text for text in rows[name]]
     with whole_file(path, overwrite) as unfinished:
         rows.to_csv(unfinished, index=False, encoding="utf-8-sig", lineterminator="\r\n")
     return len(rows)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.errors import OutputRefused, WorkbookFaulty
+from xlsengine.errors import OutputRefused
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.page import html
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, picture
@@ -13,7 +13,7 @@ from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.comparison import Comparing, Comparison
 from xlsengine.workbook.flag_places import doubt_lines
 from xlsengine.workbook.output import numbered, refuse_input, whole_file
-from xlsengine.workbook.reading.reader import read_workbook
+from xlsengine.workbook.reading.reader import read_sound
 from xlsengine.workbook.results import write_results
 
 Step = Callable[[str], None]
@@ -45,9 +45,7 @@ def publish(
     where a file exists and `overwrite` is false, or cannot be written; the files that exist are looked for first.
     """
     step("reading")
-    reading = read_workbook(path)
-    if reading.faults:
-        raise WorkbookFaulty(reading.faults)
+    reading = read_sound(path)
     step("computing")
     name = numbered(path.stem)[0]
     target = path.with_name(f"{name} to publish") if folder is None else folder

@@ -15,7 +15,7 @@ _TOP, _GAP, _PAD = 44, 12, 14
 _GREEN = "#00694B"
 _WHITE = "#FFFFFF"
 _FOOT = 38
-_NAMED, _LEAST = 20.0, 17.0
+_NAMED = 20.0
 _THICKEST, _LABELLED = 50.0, 17.0
 NOTHING = "No full-throttle reading counts."
 
@@ -184,9 +184,11 @@ def fitting_size(text: str, room: float, lines: int, size: float, least: float) 
     return size
 
 
-def draw_notes(page: Drawing, x: float, middle: float, text: str, room: float, lines: int, size: float) -> float:
-    """Write small sentences in so many lines; return how high they are."""
-    size = fitting_size(text, room, lines, size, _LEAST)
+def draw_sentences(
+    page: Drawing, x: float, middle: float, text: str, room: float, lines: int, size: float, least: float = 20.0
+) -> float:
+    """Write sentences in so many lines, in type that gets smaller down to `least`; return how high they are."""
+    size = fitting_size(text, room, lines, size, least)
     return page.paragraph(x, middle, text, size, room, lines, fill=SLATE)
 
 

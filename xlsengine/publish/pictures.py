@@ -12,7 +12,7 @@ from xlsengine.publish.parts import (
     draw_bars,
     draw_caution,
     draw_key,
-    draw_notes,
+    draw_sentences,
     draw_table,
     figures_that_fit,
     fitting_size,
@@ -26,7 +26,7 @@ WIDE, TALL = (1920, 1080), (1080, 1350)
 _SHORT = {HELD_TITLE: "ESC, full throttle held", BURSTS_TITLE: "ESC, short bursts in forward flight"}
 _COLOURS = ("#B84A00", "#9A6700", "#00795A")
 _LOWEST_ROW, _SMALLEST = 37.0, 23.0
-_BARS = 360
+_BARS, _NOTES = 360, 17.0
 _LEFT = {WIDE: 40, TALL: 36}
 
 
@@ -60,21 +60,17 @@ def _wide(content: Content) -> tuple[Drawing, Sequence[str]]:
     used = page.text(left, 60, content.title, 54, bold=True, room=room - 330, least=30)
     page.text(left + used + 26, 64, kv, 34, GREY, room=room - used - 26, least=18)
     said = f"{content.disclosure.partition('. ')[0]}. {content.short_conditions}"
-    high = _write_conditions(page, said, left, 118, 1840, 2, 25)
+    high = draw_sentences(page, left, 118, said, 1840, 2, 25)
     y, bottom = 118 + high, 788
     rows = bands(content)
     most = int((bottom - y - len(rows) * (HEAD + 8)) / len(rows) / _LOWEST_ROW)
     props = shown_props(content, most)
     figures = _draw_tables(page, content, props, rows, (left, y, 1840, bottom))
     _draw_answers(page, content, 804, ((40, 560), (640, 560), (1240, 640)))
-    draw_notes(page, left, 972, notes(content, props, figures, bool(page.shortened), lacks_signs(page)), 1840, 2, 21)
+    said = notes(content, props, figures, bool(page.shortened), lacks_signs(page))
+    draw_sentences(page, left, 972, said, 1840, 2, 21, _NOTES)
     draw_caution(page, left, 1)
     return page, props
-
-
-def _write_conditions(page: Drawing, said: str, x: float, y: float, room: float, lines: int, size: float) -> float:
-    size = fitting_size(said, room, lines, size, 20)
-    return page.paragraph(x, y, said, size, room, lines, fill=SLATE)
 
 
 def _draw_tables(
@@ -149,7 +145,7 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     who = " · ".join(each for each in (kv, content.tester, content.date) if each)
     page.text(left, 106, who, 28, GREY, room=1008, least=20)
     said = f"{content.disclosure.partition('. ')[0]}. {content.short_conditions}"
-    y = 146 + _write_conditions(page, said, left, 146, 1008, 3, 25)
+    y = 146 + draw_sentences(page, left, 146, said, 1008, 3, 25)
     more = _LINE_OF_NOTES if content.caveat else 0  # what is to be settled takes a line
     bottom, rows = 944.0 - more, bands(content)
     most = int((bottom - y - 150 - len(rows) * (HEAD + 8)) / len(rows) / _LOWEST_ROW)
@@ -159,7 +155,7 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     for place, (answer, colour) in enumerate(zip(_three_answers(content), _COLOURS, strict=True)):
         _draw_tall_answer(page, answer, colour, 954 - more + place * 76)
     said = notes(content, props, figures, bool(page.shortened), lacks_signs(page))
-    draw_notes(page, left, 1188 - more, said, 1008, 4 if more else 3, 19)
+    draw_sentences(page, left, 1188 - more, said, 1008, 4 if more else 3, 19, _NOTES)
     draw_caution(page, left, 2)
     return page, props
 

@@ -10,11 +10,11 @@ from xlsengine.cautions import ON_A_PICTURE
 from xlsengine.publish.content import HEADERS, Content, Line
 from xlsengine.study.evaluation import Scope
 from xlsengine.text_operations import fixed_text
+from xlsengine.workbook.output import harmless
 
 HEAD = ("Propeller", "Cells", *HEADERS, "Marks")
 MARKS = "p: a peak, less when held. ●: a flagged reading stands behind it."
 _COMPUTED = ("power", "grams_per_watt", "grams_per_amp", "flight_current_low", "flight_current_high", "flag_text")
-_COMMANDS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def marks_of(line: Line) -> str:
@@ -54,21 +54,8 @@ def _column(scope: Scope, name: str) -> list[str]:
 
 def _written(rows: Iterable[Sequence[str]]) -> str:
     text = StringIO()
-    csv.writer(text, lineterminator="\r\n").writerows([_harmless(each) for each in row] for row in rows)
+    csv.writer(text, lineterminator="\r\n").writerows(map(harmless, row) for row in rows)
     return text.getvalue()
-
-
-def _harmless(text: str) -> str:
-    """Return a text that no spreadsheet program takes for a formula; numbers stay as they are."""
-    return f"'{text}" if text.startswith(_COMMANDS) and not _is_number(text) else text
-
-
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
 
 
 def table_markdown(content: Content, pictures: Sequence[tuple[str, str]]) -> str:

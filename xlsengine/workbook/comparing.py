@@ -8,7 +8,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.inputs.extras import EXTRA
 from xlsengine.bench.inputs.motor import test_id
 from xlsengine.bench.model import TABLES
-from xlsengine.errors import WorkbookFaulty, WorkbookUnreadable
+from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, changes
 from xlsengine.workbook import input_copy
@@ -32,7 +32,7 @@ from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
-from xlsengine.workbook.reading.reader import Reading, Where, read_workbook
+from xlsengine.workbook.reading.reader import Reading, Where, read_sound
 from xlsengine.workbook.results import results_layout
 
 # --- what a results workbook that comes back says of itself -----------------------------------------------------
@@ -63,9 +63,9 @@ FIRST_READ = (
 class Returned:
     """A results workbook that came back: what it was written from (None: not known), and its doubtful derived cells."""
 
-    written: Assessment | None
-    derived: tuple[DerivedCell, ...]
-    told: tuple[str, ...]
+    written: Assessment | None = None
+    derived: tuple[DerivedCell, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 def read_returned(path: Path, reading: Reading) -> Returned | None:
@@ -76,7 +76,7 @@ def read_returned(path: Path, reading: Reading) -> Returned | None:
     try:
         return _read_returned(path, reading)
     except WorkbookUnreadable as error:
-        return Returned(None, (), (f"{error}; so what was changed on its computed sheets cannot be told",))
+        return Returned(told=(f"{error}; so what was changed on its computed sheets cannot be told",))
 
 
 def _read_returned(path: Path, reading: Reading) -> Returned | None:
@@ -84,7 +84,7 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
     if contents.written_from is None:
         return None
     if contents.schema_version not in (None, SCHEMA_VERSION):
-        return Returned(None, (), (EARLIER,))
+        return Returned(told=(EARLIER,))
     alike = contents.properties.get(RESULTS_PROPERTY) == RESULTS_VERSION
     with open_package(path) as package:
         cells = FileCells(package, reading, (input_copy.NAME,))
@@ -129,21 +129,16 @@ def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
     derived cells of `after` that were typed over or not recalculated; `lines` gives it in words, `as_dict` as plain
     values. Raises `WorkbookFaulty` when either has faults, `WorkbookUnreadable` when it cannot be opened.
     """
-    readings = [_sound(Path(path)) for path in (before, after)]
-    old, new = (assess(reading.test) for reading in readings)
-    found = changes(old, new, (_typed(readings[0]), _typed(readings[1])))
-    where = [reading.where for reading in readings]
-    returned = read_returned(Path(after), readings[1])
-    places = tuple(_file_place(change, where[1], where[0]) for change in found.typed)
-    derived, told = (returned.derived, returned.told) if returned else ((), ())
-    return ChangeReport(found, places, derived, (*told, *readings[1].told), _texts(readings[1]))
+    old, new = map(read_sound, (before, after))
+    found = changes(assess(old.test), assess(new.test), (_typed(old), _typed(new)))
+    returned = read_returned(Path(after), new) or Returned()
+    return _report(found, new, old.where, replace(returned, told=(*returned.told, *new.told)))
 
 
-def _sound(path: Path) -> Reading:
-    reading = read_workbook(path)
-    if reading.faults:
-        raise WorkbookFaulty(reading.faults)
-    return reading
+def _report(found: Changes, reading: Reading, before: Where, returned: Returned) -> ChangeReport:
+    """Give changes their places: cells of the changed workbook, else where they were before."""
+    places = tuple(_file_place(change, reading.where, before) for change in found.typed)
+    return ChangeReport(found, places, returned.derived, returned.told, _texts(reading))
 
 
 def _texts(reading: Reading) -> tuple[ReadCell, ...]:
@@ -199,5 +194,4 @@ def returned_changes(path: Path, reading: Reading, assessment: Assessment) -> Ch
     found = Changes((), ())
     if returned.written is not None:
         found = changes(returned.written, assessment, (returned.written.test, _typed(reading)))
-    places = tuple(_file_place(change, reading.where, {}) for change in found.typed)
-    return ChangeReport(found, places, returned.derived, returned.told, _texts(reading))
+    return _report(found, reading, {}, returned)

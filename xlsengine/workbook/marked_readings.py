@@ -14,8 +14,19 @@ from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.expression import Constant, Named, Node, call, join
-from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import AMBER, BAD_FILL, DOUBT_FILL, GREY, INPUT_FILL, INPUT_RULE, RED, RULE, TYPED_FILL
+from xlsengine.workbook.book import Sheet, Span
+from xlsengine.workbook.formats import (
+    AMBER,
+    BAD_FILL,
+    DOUBT_FILL,
+    GREY,
+    INPUT_FILL,
+    INPUT_RULE,
+    RED,
+    RULE,
+    TYPED_FILL,
+    VERMILION,
+)
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address, column_letters
 from xlsengine.workbook.page_widths import HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
 
@@ -57,6 +68,15 @@ def esc_caveat(layout: Layout) -> Node:
     block = layout.blocks[r.READINGS.name]
     letters = column_letters(block.column(r.current.name))
     return caveat(lambda row: join(f"Readings {letters}", (row + block.top + 1).fixed(0)))
+
+
+def write_caveat(
+    sheet: Sheet, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
+) -> float:
+    """Write it over the cells of a row, a line at least, for what is typed later; return how high it is in points."""
+    style = {"text_wrap": True, "valign": "top", "bold": True, "font_color": VERMILION, **look}
+    said, form = esc_caveat(sheet.book.layout), sheet.book.formats.get(**style)
+    return sheet.paragraph(row, span, said, form, letters, line, spare)
 
 
 FLAG = flag_text.name

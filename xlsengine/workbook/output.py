@@ -78,6 +78,22 @@ def next_name(file: Path, word: str = "results") -> Path:
     return file.with_name(f"{name} {word}{f' {number + 1}' if number else ''}.xlsx") if file.name else file
 
 
+_COMMANDS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def harmless(text: str) -> str:
+    """Return a text that no spreadsheet program takes for a formula where it stands in a .csv; a number stays as it is.
+
+    >>> harmless("=1+1"), harmless("-4.5"), harmless("5x4")
+    ("'=1+1", '-4.5', '5x4')
+    """
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}" if text.startswith(_COMMANDS) else text
+    return text
+
+
 # --- writing ---------------------------------------------------------------------------------------------------
 
 
@@ -92,7 +108,7 @@ def whole_file(path: Path, overwrite: bool) -> Iterator[Path]:
     """
     with _refusing(path):
         target = _target(path, overwrite)
-        _sweep(target.parent)
+        sweep(target.parent, UNFINISHED, LEFT_BEHIND_AFTER)
         folder = Path(tempfile.mkdtemp(prefix=UNFINISHED, dir=target.parent))
         try:
             yield folder / target.name
@@ -156,12 +172,21 @@ def _exists(path: Path) -> OutputRefused:
     return OutputRefused(f"{path} exists already; say --overwrite to replace it, or name another file with -o")
 
 
-def _sweep(folder: Path) -> None:
-    """Remove what killed runs left behind in a folder: only ours, only old."""
-    for left in folder.glob(f"{UNFINISHED}*"):
+def sweep(folder: Path, beginning: str, seconds: float) -> None:
+    """Remove what killed runs left behind in a folder: folders whose names begin so, older than so many seconds."""
+    for left in folder.glob(f"{beginning}*"):
         with suppress(OSError):
-            if left.is_dir() and not left.is_symlink() and time.time() - left.stat().st_mtime > LEFT_BEHIND_AFTER:
+            if left.is_dir() and not left.is_symlink() and time.time() - left.stat().st_mtime > seconds:
                 shutil.rmtree(left, ignore_errors=True)
+
+
+def stamp(path: Path) -> tuple[int, int, int] | None:
+    """Return what tells a file of a name from what stood there before, None where there is none."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns
 
 
 def _put(finished: Path, target: Path, overwrite: bool) -> None:

@@ -1,11 +1,9 @@
 """Serving the page: to this machine alone, on a free port, with a folder that goes when it ends."""
 
 import secrets
-import shutil
 import signal
 import socket
 import tempfile
-import time
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
@@ -15,6 +13,7 @@ import uvicorn
 
 from xlsengine.doors.page.app import make_app
 from xlsengine.errors import XlsEngineError
+from xlsengine.workbook.output import sweep
 
 _FOLDERS = "xlsengine-page-"
 _LEFT_BEHIND_AFTER = 86400.0
@@ -33,7 +32,7 @@ def serve(
         _listening(port) as listening,
         tempfile.TemporaryDirectory(prefix=_FOLDERS, ignore_cleanup_errors=True) as held,
     ):
-        _sweep(Path(held).parent)
+        sweep(Path(held).parent, _FOLDERS, _LEFT_BEHIND_AFTER)
         key, port = secrets.token_urlsafe(24), int(listening.getsockname()[1])
         address = f"http://127.0.0.1:{port}/?key={key}"
         tell(f"the page is at {address}")
@@ -62,11 +61,3 @@ def _listening(port: int) -> socket.socket:
 
 def _interrupt(*_: object) -> None:
     raise KeyboardInterrupt
-
-
-def _sweep(folder: Path) -> None:
-    """Remove what sessions left behind that were killed long ago."""
-    for left in folder.glob(f"{_FOLDERS}*"):
-        with suppress(OSError):
-            if time.time() - left.stat().st_mtime > _LEFT_BEHIND_AFTER and not left.is_symlink():
-                shutil.rmtree(left, ignore_errors=True)

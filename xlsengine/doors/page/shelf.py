@@ -134,3 +134,6 @@ def _said(figure: _Figure, value: float, doubt: float) -> str:
         return "–"
     sure = f" ± {fixed_text(doubt, figure.decimals)}" if doubt == doubt else ""
     return f"{fixed_text(value, figure.decimals)}{sure}{figure.unit}"
+
+
+TASKS = {"list": list_library, "compare": put_side_by_side, "find": find_for_a_craft}

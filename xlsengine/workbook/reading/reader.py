@@ -207,12 +207,17 @@ def read_parts(
     return fields, tables, where
 
 
-def read_bench_test(path: str | Path) -> BenchTest:
-    """Read a bench test. Raises `WorkbookFaulty` with every fault, or `WorkbookUnreadable`."""
+def read_sound(path: str | Path) -> Reading:
+    """Read a workbook without faults. Raises `WorkbookFaulty` with every fault, or `WorkbookUnreadable`."""
     reading = read_workbook(path)
     if reading.faults:
         raise WorkbookFaulty(reading.faults)
-    return reading.test
+    return reading
+
+
+def read_bench_test(path: str | Path) -> BenchTest:
+    """Read a bench test; raises as `read_sound` does."""
+    return read_sound(path).test
 
 
 def _tell_found(contents: Contents, held: Mapping[str, Held], findings: Findings) -> None:

@@ -12,7 +12,6 @@ from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells, Stored
 from xlsengine.workbook.reading.package import refuse_what_is_no_file
-from xlsengine.workbook.reading.streams import Room
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
@@ -45,7 +44,6 @@ def read_separated(path: Path) -> tuple[SheetCells, str]:
         _refuse_many_lines(text)
         separator = _separator(text)
         rows = _rows(text, separator, path)
-        Room().take(len(rows), sum(map(len, rows)))
     except WorkbookUnreadable as error:
         raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
     except (OSError, csv.Error) as error:

@@ -4,6 +4,7 @@ Small parts are read whole, in half the time.
 """
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import IO
 from xml.etree.ElementTree import XML, Element, ParseError, iterparse
 
@@ -13,12 +14,18 @@ from xlsengine.workbook.reading import limits
 _TOO_MUCH = "a row or another piece of it holds more than a bench test can"
 
 
-class _Metered:
-    """A stream that ends after its first bytes, where asked for, and where far more was read than was let go of."""
+class _Held:
+    """A stream of which so much is held at once: bytes that were read, and elements, since the last piece was let go of.
+
+    It ends after its `first` bytes, where asked for.
+    """
 
     def __init__(self, beginning: bytes, part: IO[bytes], first: int | None) -> None:
         self._beginning, self._part, self._first = beginning, part, first
-        self._given = self._let_go = 0
+        self._given = self._let_go = self._elements = 0
+        self._cleared: set[str] = set()
+        self._least: dict[str, int] = {}
+        self._before = Element("none")
 
     def read(self, size: int = -1) -> bytes:
         """Return the next bytes; raises `WorkbookUnreadable` where too many are held."""
@@ -32,9 +39,20 @@ class _Metered:
         self._given += len(chunk)
         return chunk
 
-    def let_go(self) -> None:
-        """Count from here on."""
-        self._let_go = self._given
+    def hold(self) -> None:
+        """Count an element; raises `WorkbookUnreadable` where too many are held."""
+        self._elements += 1
+        if self._elements > limits.MOST_HELD:
+            raise WorkbookUnreadable(_TOO_MUCH)
+
+    def clear(self, name: str, piece: Element) -> None:
+        """Let go of a piece and of what follows the piece before; bytes count again where nothing else is held."""
+        self._cleared.add(piece.tag)
+        self._elements -= sum(1 for each in piece.iter() if each.tag not in self._cleared)
+        piece.clear()
+        self._before.tail, self._before = None, piece
+        if self._elements <= self._least.setdefault(name, self._elements):
+            self._let_go = self._given
 
 
 def pieces(
@@ -50,12 +68,12 @@ def pieces(
     if first is None and len(beginning) < limits.READ_WHOLE:
         yield from _inside(XML(beginning), names, others)
     else:
-        yield from _streamed(_Metered(beginning, part, first), names, others, cut=first is not None)
+        yield from _streamed(_Held(beginning, part, first), names, others, cut=first is not None)
 
 
 def _inside(whole: Element, names: Sequence[str], others: Sequence[str]) -> Iterator[tuple[str, Element]]:
     for element in whole:
-        name = element.tag.rpartition("}")[2]
+        name = _local_name(element.tag)
         held = names[: names.index(name)] if name in names else names
         if held and len(element):
             yield from _inside(element, held, others)
@@ -63,28 +81,25 @@ def _inside(whole: Element, names: Sequence[str], others: Sequence[str]) -> Iter
             yield name, element
 
 
-def _streamed(
-    stream: _Metered, names: Sequence[str], others: Sequence[str], cut: bool
-) -> Iterator[tuple[str, Element]]:
-    held = _Held(stream)
-    local: dict[str, str] = {}
-    for element in _ended(stream, cut):
-        tag = element.tag
-        name = local.get(tag)
-        if name is None:
-            name = local.setdefault(tag, tag.rpartition("}")[2])
+def _streamed(held: _Held, names: Sequence[str], others: Sequence[str], cut: bool) -> Iterator[tuple[str, Element]]:
+    for element in _ended(held, cut):
+        name = _local_name(element.tag)
         if name in names:
             yield name, element
             held.clear(name, element)
             continue
-        held.elements += 1
-        if held.elements > limits.MOST_HELD:
-            raise WorkbookUnreadable(_TOO_MUCH)
+        held.hold()
         if name in others:
             yield name, element
 
 
-def _ended(stream: _Metered, cut: bool) -> Iterator[Element]:
+@lru_cache(1024)
+def _local_name(tag: str) -> str:
+    """Return the name of an element without its namespace."""
+    return tag.rpartition("}")[2]
+
+
+def _ended(stream: _Held, cut: bool) -> Iterator[Element]:
     """Yield elements as they end; a stream that was cut ends where it breaks off."""
     try:
         for _, element in iterparse(stream):
@@ -92,37 +107,3 @@ def _ended(stream: _Metered, cut: bool) -> Iterator[Element]:
     except ParseError:
         if not cut:
             raise
-
-
-class _Held:
-    """Counts the elements that are held, and clears pieces."""
-
-    def __init__(self, stream: _Metered) -> None:
-        self.elements = 0
-        self._stream = stream
-        self._cleared: set[str] = set()
-        self._least: dict[str, int] = {}
-        self._before = Element("none")
-
-    def clear(self, name: str, piece: Element) -> None:
-        """Let go of a piece and of what follows the piece before; bytes count again where nothing else is held."""
-        self._cleared.add(piece.tag)
-        self.elements -= sum(1 for each in piece.iter() if each.tag not in self._cleared)
-        piece.clear()
-        self._before.tail, self._before = None, piece
-        if self.elements <= self._least.setdefault(name, self.elements):
-            self._stream.let_go()
-
-
-class Room:
-    """What is left for the rows and cells of a file that is no workbook."""
-
-    def __init__(self) -> None:
-        self._rows, self._cells = limits.MOST_ROWS + limits.MOST_OTHER_ROWS, limits.MOST_CELLS
-
-    def take(self, rows: int, cells: int) -> None:
-        """Make room for more; raises `WorkbookUnreadable` where there is none."""
-        self._rows -= rows
-        self._cells -= cells
-        if self._rows < 0 or self._cells < 0:
-            raise WorkbookUnreadable(f"it holds more than {limits.MOST_ROWS} rows, or {limits.MOST_CELLS} cells")

@@ -10,9 +10,9 @@ from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE, VERMILION
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
-from xlsengine.workbook.marked_readings import esc_caveat
+from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -103,7 +103,7 @@ def _write_top(sheet: Sheet) -> float:
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
-    return sum(_TOP_ROWS) + _write_caveat(sheet)
+    return sum(_TOP_ROWS) + write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
 
 
 def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:
@@ -124,15 +124,6 @@ def _write_sentences(sheet: Sheet) -> float:
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK))
     return sum(heights)
-
-
-def _write_caveat(sheet: Sheet) -> float:
-    """Write which readings to settle before an ESC is chosen; a line is kept for what is typed later."""
-    said = esc_caveat(sheet.book.layout)
-    form = sheet.book.formats.get(text_wrap=True, valign="top", bold=True, font_color=VERMILION)
-    height = _LINE * max(1, sheet.lines(said, _LETTERS)) + 1.5
-    sheet.across(_CAVEAT, 0, _LAST, said, form, height=height)
-    return height
 
 
 # --- what the motor suits: a row for each use of Settings ------------------------------------------------------

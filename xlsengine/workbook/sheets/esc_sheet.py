@@ -8,9 +8,9 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE, VERMILION
+from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
-from xlsengine.workbook.marked_readings import esc_caveat
+from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -83,7 +83,7 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
 
 def _write_sentences(sheet: Sheet) -> float:
     """Write the advice, and what the words in the cells mean; return how high they are."""
-    formats, heights = sheet.book.formats, [_write_caveat(sheet)]
+    formats, heights = sheet.book.formats, [write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)]
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
@@ -93,15 +93,6 @@ def _write_sentences(sheet: Sheet) -> float:
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
     return sum(heights) + height
-
-
-def _write_caveat(sheet: Sheet) -> float:
-    """Write which readings to settle first; a line is kept for what is typed later."""
-    said = esc_caveat(sheet.book.layout)
-    form = sheet.book.formats.get(text_wrap=True, valign="top", bold=True, font_color=VERMILION)
-    height = _LINE * max(1, sheet.lines(said, _LETTERS)) + 2
-    sheet.across(_CAVEAT, 0, _LAST, said, form, height=height)
-    return height
 
 
 def _write_headers(sheet: Sheet) -> None:

@@ -37,20 +37,17 @@ class Shown:
 
     title: str
     column: Column
-    decimals: int
     described: str
 
 
 THRUST = Shown(
     "Thrust at full throttle (g)",
     g.full["thrust"],
-    0,
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )
 CURRENT = Shown(
     "Highest current (A), with the ESC size",
     g.static_current,
-    0,
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
 )

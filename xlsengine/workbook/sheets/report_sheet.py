@@ -10,9 +10,9 @@ from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import GREY, SLATE, VERMILION
+from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.marked_readings import esc_caveat
+from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown
 from xlsengine.workbook.sheets.report_explains import write_second_page
@@ -113,16 +113,9 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.across(row, *span, node, form)
     row = top + len(_ANSWER_HEIGHTS)
-    return row + 1, sum(_ANSWER_HEIGHTS) + _write_caveat(sheet, grid, row)
-
-
-def _write_caveat(sheet: Sheet, grid: Grid, row: int) -> float:
-    """Write which readings to settle before an ESC is chosen; a line is kept for what is typed later."""
-    said = esc_caveat(sheet.book.layout)
-    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
-    high = _LINE * max(1, sheet.lines(said, _BOLD_LETTERS))
-    sheet.across(row, 0, grid.last, said, form, height=high)
-    return high
+    return row + 1, sum(_ANSWER_HEIGHTS) + write_caveat(
+        sheet, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter"
+    )
 
 
 def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:
