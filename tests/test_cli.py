@@ -12,18 +12,13 @@ import openpyxl
 import pytest
 
 import xlsengine
+from tests.command_line import run
 from tests.instruments.recalculate import stored_values
-from xlsengine.cli import cli, main
+from xlsengine.cli import cli
 from xlsengine.outcome import JUDGED_LATER
 from xlsengine.workbook.output import next_name
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
-
-
-def run(*arguments: str | Path) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    return int(stopped.value.code or 0)
 
 
 @pytest.fixture
@@ -47,17 +42,6 @@ def test_template_is_written_once(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "--overwrite" in capsys.readouterr().err
     assert run("template", "-o", target, "--overwrite") == 0
     assert target.read_bytes() == before
-
-
-def test_results_says_the_headline_the_flags_and_the_path(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    before = demo.read_bytes()
-    assert run("results", demo) == 0
-    said = capsys.readouterr().out
-    assert "Highest static thrust" in said
-    assert "flags: " in said
-    assert said.rstrip().endswith("motor results.xlsx")
-    assert demo.read_bytes() == before
-    assert (demo.parent / "motor results.xlsx").exists()
 
 
 def test_faults_are_all_told_and_nothing_is_written(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -8,10 +8,10 @@ from typing import Any
 import openpyxl
 import pytest
 
+from tests.command_line import run_and_hear as run
 from tests.instruments.linter import lint
 from tests.library.made_library import DEMO, demo, peers_of, varied
 from xlsengine.bench.inputs.bench_test import bench_test
-from xlsengine.cli import main
 from xlsengine.library.kept import kept_of
 from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
 from xlsengine.library.store import Library
@@ -22,13 +22,6 @@ from xlsengine.workbook.side_by_side import write_side_by_side
 from xlsengine.workbook.template import write_input_workbook
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    said = capsys.readouterr()
-    return int(stopped.value.code or 0), said.out + said.err
 
 
 @pytest.fixture(scope="module")

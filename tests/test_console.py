@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.command_line import run
 from tests.workbook.made_tests import on_purpose
-from xlsengine.cli import main
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.template import write_input_workbook
 
@@ -29,12 +29,6 @@ def ended(redirected: str, *arguments: str | Path) -> tuple[int, str, str]:
     command = ["bash", "-c", f'"$0" -m xlsengine "$@" {redirected}', sys.executable, *map(str, arguments)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120)
     return done.returncode, done.stdout, done.stderr
-
-
-def run(*arguments: str | Path) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    return int(stopped.value.code or 0)
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")

@@ -10,6 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 
+from tests.doors.made_files import TABLE
 from xlsengine import jobs
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE
 from xlsengine.study.assessment import Assessment
@@ -17,7 +18,6 @@ from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.reading.reader import read_bench_test
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
-TABLE = "Prop,Cells,Volts,Amps,Thrust (g),Wind\n5x4,4,14.8,31,900,2\n5x4,4,14.7,31.5,905,3\n"
 
 
 @pytest.fixture

@@ -7,10 +7,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from tests.command_line import run
 from tests.doors.made_files import TABLE, THRUST, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
-from xlsengine.cli import main
 from xlsengine.commands import files
 from xlsengine.jobs import make_results
 from xlsengine.workbook.reading.kinds import Kind, kind_of
@@ -19,18 +19,13 @@ from xlsengine.workbook.start_sheet import STEPS
 Capture = pytest.CaptureFixture[str]
 
 
-def run(*arguments: str | Path) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    return int(stopped.value.code or 0)
-
-
 def test_a_workbook_gets_its_results_beside_it(tmp_path: Path, capsys: Capture) -> None:
     path = motor(tmp_path)
     before = path.read_bytes()
     assert run(path) == 0
     said = capsys.readouterr().out
     assert "Highest static thrust" in said
+    assert "flags: " in said
     assert said.rstrip().endswith("motor results.xlsx")
     assert path.read_bytes() == before
     by_command = make_results(path, tmp_path / "other.xlsx").output

@@ -11,9 +11,9 @@ import openpyxl
 import pytest
 from playwright.sync_api import Browser, expect
 
+from tests.command_line import run
 from tests.doors.served import Served, serving
 from tests.doors.test_page_browser import DONE, PATIENT, browser, opened, requires_chromium
-from xlsengine.cli import main
 from xlsengine.jobs import make_results, named_library
 from xlsengine.library.listing import test_lines as lines_of
 from xlsengine.library.store import Library
@@ -56,8 +56,7 @@ def test_the_list_is_that_of_the_command(served: Served, shelf: Path) -> None:
 def test_side_by_side_is_that_of_the_command(served: Served, shelf: Path, tmp_path: Path) -> None:
     status, reply = put_side_by_side(served, "1 3")
     target = tmp_path / "both.xlsx"
-    with pytest.raises(SystemExit):
-        main(["compare", "1", "3", "-o", str(target), "--library", str(shelf)])
+    run("compare", 1, 3, "-o", target, "--library", shelf)
     assert status == 200
     assert served.get(f"/files/{reply['id']}/side").content == target.read_bytes()
     assert reply["verdicts"]
@@ -95,24 +94,8 @@ def found(served: Served, need: object) -> httpx.Response:
 def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, tmp_path: Path) -> None:
     reply = found(served, CRAFT).json()
     target = tmp_path / "found.xlsx"
-    with pytest.raises(SystemExit):
-        main(
-            [
-                "find",
-                "--all-up-mass",
-                "1900",
-                "--motors",
-                "4",
-                "--thrust-to-weight",
-                "3",
-                "--usable",
-                "80",
-                "-o",
-                str(target),
-                "--library",
-                str(shelf),
-            ]
-        )
+    craft = ("--all-up-mass", 1900, "--motors", 4, "--thrust-to-weight", 3, "--usable", 80)
+    run("find", *craft, "-o", target, "--library", shelf)
     assert served.get(f"/files/{reply['id']}/found").content == target.read_bytes()
     assert reply["counts"]["tests"] == 3
     verdict, motor, pair, thrust_to_weight, *_ = reply["pairs"][0]

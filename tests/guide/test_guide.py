@@ -17,11 +17,12 @@ import pytest
 from PIL import Image
 
 import xlsengine
+from tests.command_line import run
 from tests.doors.made_files import heed_interrupts
 from tests.publish.conftest import CHROMIUM
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
-from xlsengine.cli import cli, main
+from xlsengine.cli import cli
 from xlsengine.guide.assemble import AFTER_FIGURES, BEFORE_FIGURES, PICTURES, guide
 from xlsengine.workbook.sheets.method_sheet import SECTIONS
 
@@ -52,12 +53,6 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "old table.csv").write_text(TABLE)
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-def run(command: list[str]) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main(command[1:])
-    return int(stopped.value.code or 0)
 
 
 def starts(command: list[str], folder: Path) -> str:
@@ -93,8 +88,8 @@ def test_commands_do_what_they_are_shown_for(part: str, desk: Path, capsys: pyte
         if command[1:3] == ["template", "-o"]:
             (desk / command[3]).unlink()
         if command[1] == "changes":
-            assert run(["xlsengine", "results", command[2]]) == 0
-        assert run(command) == 0, command
+            assert run("results", command[2]) == 0
+        assert run(*command[1:]) == 0, command
         if command[1:3] == ["template", "-o"]:
             shutil.copy(DEMOS / "thimble-2207.xlsx", desk / command[3])
         option = WRITES.get(command[1])
@@ -203,9 +198,9 @@ def test_guide_opens_in_the_browser(tmp_path: Path) -> None:
 
 def test_guide_is_written_where_it_is_wanted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     target = tmp_path / "guide.html"
-    assert run(["xlsengine", "guide", "-o", str(target)]) == 0
+    assert run("guide", "-o", target) == 0
     assert target.read_text(encoding="utf-8") == guide()
-    assert run(["xlsengine", "guide", "-o", str(target)]) == 2
+    assert run("guide", "-o", target) == 2
     assert "--overwrite" in capsys.readouterr().err
 
 

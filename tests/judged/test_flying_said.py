@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.command_line import run
 from tests.judged import labels
 from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, assessed
 from xlsengine import write_input_workbook
-from xlsengine.cli import main
 from xlsengine.library.store import Library
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"
@@ -41,12 +41,6 @@ def tile(workbook: Workbook, name: str) -> tuple[str, str]:
     """Return the large figure of a tile on Craft, and the words below it."""
     cell, sheet = workbook.find("Craft", labels.CRAFT_TILES[name]), workbook.book["Craft"]
     return str(sheet.cell(cell.row + 1, cell.column).value), str(sheet.cell(cell.row + 3, cell.column).value)
-
-
-def run(words: list[str]) -> None:
-    with pytest.raises(SystemExit) as end:
-        main(words)
-    assert not end.value.code
 
 
 def test_what_is_flown_stands_first_everywhere(said: tuple[str, Workbook]) -> None:
@@ -130,7 +124,7 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
         path, found = tmp_path / f"{flying}.xlsx", tmp_path / f"{flying} found.xlsx"
         test = assessed(SESSION, CRAFT | {"way_of_flying": way}).test
         write_input_workbook(test, path)
-        run(["results", str(path)])
+        assert run("results", path) == 0
         lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
         first = next(line for line in lines if line.startswith(("Short full throttle", "Full throttle held")))
         assert first.startswith("Short" if flying == "bursts" else "Full throttle held")
@@ -138,7 +132,8 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
         with Library(library).make() as shelf:
             shelf.add(test, path)
         words = ["--all-up-mass", "2000", "--motors", "4", "--thrust-to-weight", "1", "--esc-in-flight", "45"]
-        run(["find", *words, *(["--flown-for", way] if way else []), "--library", library, "-o", str(found)])
+        flown = ["--flown-for", way] if way else []
+        assert run("find", *words, *flown, "--library", library, "-o", found) == 0
         (row,) = Workbook(found).rows(labels.FOUND)
         assert (row["low"].value, row["high"].value) == pytest.approx(
             {"bursts": (25.2, 31.5), "blank": (25.2, 42.0)}.get(flying, (42.0, 42.0))

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests import command_line
 from tests.library.made import small_test, workbooks
-from xlsengine.cli import main
 from xlsengine.library import where
 from xlsengine.library.store import Library
 from xlsengine.workbook.template import write_input_workbook
@@ -16,11 +16,9 @@ from xlsengine.workbook.template import write_input_workbook
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
     """Run the command line and return its exit code, what it printed, and what it complained of."""
-    with pytest.raises(SystemExit) as ended:
-        main(["library", *(str(argument) for argument in arguments)])
-    code = ended.value.code
+    code = command_line.run("library", *arguments)
     printed = capsys.readouterr()
-    return (0 if code is None else int(code)), printed.out, printed.err
+    return code, printed.out, printed.err
 
 
 def test_a_library_from_its_first_workbook_to_its_last(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,11 +13,11 @@ import openpyxl
 import pytest
 
 import xlsengine
+from tests.command_line import run
 from tests.library.made_library import demo, peers_of
 from tests.publish.conftest import DEMO
 from tests.publish.published_benches import session
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.cli import main
 from xlsengine.library.store import Library
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.files import Published, names_of, publish
@@ -26,12 +26,6 @@ from xlsengine.workbook.formats import CELL_COUNT_FILLS
 from xlsengine.workbook.input_copy import NAME as COPY
 
 SHOWN = ["Report", "Craft", "ESC", "Charts", "Start"]
-
-
-def run(*arguments: str | Path) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    return int(stopped.value.code or 0)
 
 
 def readers_workbook(published: Published) -> Path:

@@ -11,10 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.command_line import run_and_hear as run
 from tests.instruments.editing import Edit, edited_copy
 from tests.instruments.linter import lint
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.parts import read_book
+from tests.instruments.parts import read_sheets
 from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf, WrittenResults, write
@@ -23,7 +24,6 @@ from xlsengine.bench.inputs.bench_test import BenchTest, input_hash
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging.judgements import SEVERITY
-from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
 from xlsengine.workbook.change_report import ChangeReport, derived_lines
@@ -52,13 +52,6 @@ def files(written: WrittenResults, tmp_path_factory: pytest.TempPathFactory) -> 
     inputs = write_input_workbook(TEST, folder / "motor.xlsx")
     edited = edited_copy(written.path, folder / "edited results.xlsx", EDITS)
     return {"input": inputs, "results": written.path, "edited": edited}
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
-    with pytest.raises(SystemExit) as stopped:
-        main([str(argument) for argument in arguments])
-    said = capsys.readouterr()
-    return int(stopped.value.code or 0), said.out + said.err
 
 
 def test_an_id_that_only_the_file_gives_is_no_change(tmp_path: Path) -> None:
@@ -147,8 +140,7 @@ def test_results_of_an_edited_workbook_carry_the_sheet_changes(
 
 
 def texts_of(path: Path, sheet: str) -> set[str]:
-    book, findings = read_book(path)
-    assert book is not None, findings
+    book = read_sheets(path, [sheet])
     return {str(book.words(cell)) for cell in book.sheets[sheet.lower()].cells}
 
 

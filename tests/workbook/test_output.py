@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
+from tests.command_line import run
 from tests.workbook.made_tests import on_purpose
-from xlsengine.cli import main
 from xlsengine.errors import OutputRefused
 from xlsengine.workbook.output import LEFT_BEHIND_AFTER, UNFINISHED, before_name, whole_file
 from xlsengine.workbook.template import write_input_workbook
@@ -232,28 +232,11 @@ def test_a_disk_without_room_leaves_the_old_output(tmp_path: Path, room: int) ->
     assert names(tmp_path) == ["in.xlsx", "out.xlsx"]
 
 
-@pytest.mark.parametrize(
-    ("name", "said"),
-    [("", "is a folder"), ("nowhere/a.xlsx", "no such folder"), ("b" * 300, "too long")],
-)
-def test_the_command_line_says_so_with_exit_code_2(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, said: str
-) -> None:
-    source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
-    with pytest.raises(SystemExit) as stopped:
-        main(["results", str(source), "-o", str(tmp_path / name)])
-    assert stopped.value.code == 2
-    assert said in capsys.readouterr().err
-    assert names(tmp_path) == ["in.xlsx"]
-
-
 def test_the_command_line_says_what_was_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = write_input_workbook(on_purpose({}), tmp_path / "in.xlsx")
     target = tmp_path / "out.xlsx"
     target.write_bytes(OLD)
     for times in (1, 0):
-        with pytest.raises(SystemExit) as stopped:
-            main(["results", str(source), "-o", str(target), "--overwrite"])
-        assert stopped.value.code == 0
+        assert run("results", source, "-o", target, "--overwrite") == 0
         assert capsys.readouterr().out.count("out (before).xlsx") == times
     assert (tmp_path / "out (before).xlsx").read_bytes() == OLD

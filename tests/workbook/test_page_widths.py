@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.cell_range import CellRange
 
-from tests.instruments.parts import read_book
+from tests.instruments.parts import MAIN, read_sheets
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import on_purpose
 from xlsengine.study.assessment import assess
@@ -52,10 +52,8 @@ def test_a_hidden_column_takes_no_room() -> None:
 
 @pytest.mark.parametrize(("sheet", "pages"), [("Readings", "1"), ("Summary", "2"), ("Checks", "1")])
 def test_wide_sheets_are_printed_on_a4(results_of: ResultsOf, sheet: str, pages: str) -> None:
-    book, findings = read_book(results_of("colander-2306").path)
-    assert book is not None, findings
-    (setup,) = book.sheets[sheet.lower()].root.iter(
-        "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}pageSetup"
+    (setup,) = (
+        read_sheets(results_of("colander-2306").path, [sheet]).sheets[sheet.lower()].root.iter(f"{MAIN}pageSetup")
     )
     assert (setup.get("paperSize"), setup.get("orientation")) == ("9", "landscape")
     assert setup.get("fitToWidth", "1") == pages

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.command_line import run
 from tests.instruments.linter import lint
-from tests.instruments.parts import read_book
+from tests.instruments.parts import read_book, read_sheets
 from tests.instruments.recalculate import differences, stored_values
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL
 from tests.workbook.reader_workbooks import edited, reading_cells
 from tests.workbook.reading.mutations import packed, parts_of
 from xlsengine.bench.inputs.bench_test import input_hash
-from xlsengine.cli import main
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.reading.reader import read_workbook
@@ -33,8 +33,7 @@ LINES = (
 
 def checks_texts(path: Path) -> list[str]:
     """Return the texts of the first column of Checks, from the top."""
-    book, findings = read_book(path)
-    assert book is not None, findings
+    book = read_sheets(path, ["Checks"])
     return [str(book.words(cell)) for cell in book.sheets["checks"].cells if cell.column == 1 and book.words(cell)]
 
 
@@ -87,9 +86,7 @@ def test_results_writes_what_it_was_told_on_reading(tmp_path: Path) -> None:
     path = edited(tmp_path, reading_cells(J8="38,2 A?"))
     told = read_workbook(path).told
     assert any("38,2 A?" in line for line in told)
-    with pytest.raises(SystemExit) as stopped:
-        main(["results", str(path), "-o", str(tmp_path / "out.xlsx")])
-    assert not stopped.value.code
+    assert run("results", path, "-o", tmp_path / "out.xlsx") == 0
     assert set(told) < set(checks_texts(tmp_path / "out.xlsx"))
 
 
@@ -105,7 +102,5 @@ def test_a_damaged_computed_sheet_does_not_stand_in_the_way(
     damaged = tmp_path / "damaged results.xlsx"
     damaged.write_bytes(packed(parts))
     for command in ("check", "results"):
-        with pytest.raises(SystemExit) as stopped:
-            main([command, str(damaged)])
-        assert stopped.value.code in (0, None), capsys.readouterr()
+        assert run(command, damaged) == 0, capsys.readouterr()
     assert "cannot be told" in capsys.readouterr().out

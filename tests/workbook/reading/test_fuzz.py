@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 
 import xlsengine
+from tests.command_line import run
 from tests.workbook.reader_workbooks import DEMO
 from tests.workbook.reading.mutations import Parts, packed, parts_of, with_odd_archive, with_odd_cells, with_odd_part
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.cli import main
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import Reading, read_workbook
@@ -146,14 +146,8 @@ def test_what_check_accepts_results_writes_and_nothing_is_written_otherwise(
     chance = random.Random(seed)
     odd_cells = chance.random() < 0.5
     path.write_bytes(with_odd_cells(parts, chance, READINGS_PART)[0] if odd_cells else with_odd_part(parts, chance))
-    codes = [_exit_code("check", path), _exit_code("results", path)]
+    codes = [run("check", path), run("results", path)]
     assert codes[0] == codes[1]
     assert [held.name for held in sorted(tmp_path.iterdir())] == (
         ["mutated results.xlsx", "mutated.xlsx"] if codes[1] == 0 else ["mutated.xlsx"]
     )
-
-
-def _exit_code(command: str, path: Path) -> int:
-    with pytest.raises(SystemExit) as stopped:
-        main([command, str(path)])
-    return int(stopped.value.code or 0)

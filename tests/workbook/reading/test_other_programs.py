@@ -19,20 +19,13 @@ from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.table import Table as ExcelTable
 from PIL import Image
 
+from tests.command_line import run_and_hear
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook, edited, saved_by_libreoffice
-from xlsengine.cli import main
 from xlsengine.workbook.reading.reader import read_workbook
 
 HEADERS = ("Prop", "Volts", "Amps", "Thrust (g)")
-
-
-def _exit_code(path: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, str]:
-    with pytest.raises(SystemExit) as stopped:
-        main(["check", str(path)])
-    captured = capsys.readouterr()
-    return int(stopped.value.code or 0), captured.out + captured.err
 
 
 def _plain(book: Any) -> Any:
@@ -105,7 +98,7 @@ def test_saved_by_openpyxl(change: Callable[[Any], Any], tmp_path: Path, capsys:
     book = openpyxl.Workbook()
     change(book)
     book.save(tmp_path / "other.xlsx")
-    code, said = _exit_code(tmp_path / "other.xlsx", capsys)
+    code, said = run_and_hear(capsys, "check", tmp_path / "other.xlsx")
     assert code == 1
     assert 'Readings: found no sheet "Readings"' in said
 
@@ -113,7 +106,7 @@ def test_saved_by_openpyxl(change: Callable[[Any], Any], tmp_path: Path, capsys:
 def test_saved_by_pandas_and_xlsxwriter(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     frame = pd.DataFrame({header: [1, 2] for header in HEADERS})
     frame.to_excel(tmp_path / "frame.xlsx", sheet_name="Readings")
-    code, said = _exit_code(tmp_path / "frame.xlsx", capsys)
+    code, said = run_and_hear(capsys, "check", tmp_path / "frame.xlsx")
     assert (code, "Readings: found no table Readings" in said) == (1, True)
     with xlsxwriter.Workbook(str(tmp_path / "odd.xlsx"), {"constant_memory": True}) as book:
         sheet = book.add_worksheet("Readings")
@@ -121,7 +114,7 @@ def test_saved_by_pandas_and_xlsxwriter(tmp_path: Path, capsys: pytest.CaptureFi
         sheet.write_dynamic_array_formula("F2:F3", "=B2:B3*2")
         sheet.add_sparkline("G2", {"range": "Readings!B2:C2"})
         book.add_chartsheet("Drawing")
-    code, said = _exit_code(tmp_path / "odd.xlsx", capsys)
+    code, said = run_and_hear(capsys, "check", tmp_path / "odd.xlsx")
     assert (code, "Traceback" in said) == (1, False)
 
 
@@ -143,7 +136,7 @@ def test_saved_by_libreoffice_as_other_kinds(tmp_path: Path, capsys: pytest.Capt
         [Work(source, str(tmp_path / f"saved.{kind}"), filter=name) for kind, (name, _) in OTHER_KINDS.items()]
     )
     for kind, (_, words) in OTHER_KINDS.items():
-        code, said = _exit_code(tmp_path / f"saved.{kind}", capsys)
+        code, said = run_and_hear(capsys, "check", tmp_path / f"saved.{kind}")
         assert (code, f"it is {words}" in said) == (2, True), said
 
 

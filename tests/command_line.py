@@ -1,0 +1,21 @@
+"""The command line as a function."""
+
+from __future__ import annotations
+
+import pytest
+
+from xlsengine.cli import main
+
+
+def run(*arguments: object) -> int:
+    """Run a command and return its exit code."""
+    with pytest.raises(SystemExit) as stopped:
+        main([str(argument) for argument in arguments])
+    return int(stopped.value.code or 0)
+
+
+def run_and_hear(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
+    """Run a command and return its exit code and all that it said."""
+    code = run(*arguments)
+    said = capsys.readouterr()
+    return code, said.out + said.err
