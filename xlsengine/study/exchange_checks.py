@@ -122,7 +122,7 @@ class _Trial:
         """Return half the sum of squared deviations that an exchange leaves, None where repeats or steps stay apart."""
         turned, here = _turned(self.read, exchange), [side[0] for side in exchange.sides]
         touched = np.isin(self.repeats.label, self.repeats.label[here])
-        if self.repeats.apart(np.where(touched, turned, self.read))[here].any():
+        if self.repeats.at(np.flatnonzero(touched)).apart(turned[:, touched]).any():
             return None
         left = self._left(here, touched, turned)
         return None if left is None else left + self._scatter(here, turned)

@@ -42,6 +42,10 @@ class Repeats:
     label: IntArray
     allowed: FloatArray
 
+    def at(self, places: IntArray) -> Repeats:
+        """Return the same of some rows, by their places as an array."""
+        return Repeats(self.volts_power, self.label[places], self.allowed[:, places])
+
     def levels(self, read: FloatArray) -> FloatArray:
         """Return thrust and current at equal volts, of shape (2, n), from what was read, of shape (3, n)."""
         return np.asarray(read[:2] - self.volts_power * read[2])
