@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, cells_are, supply
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.judged_rows import (
@@ -152,7 +152,8 @@ class Limits:
     """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
-    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply.
+    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
+    `is_pack` True where it names a pack.
     """
 
     score: float
@@ -164,6 +165,7 @@ class Limits:
     cell_voltage_most: float
     cell_voltage_top: float
     sags: bool
+    is_pack: bool
     efficiency_low: float
     efficiency_high: float
     kv: float
@@ -213,6 +215,7 @@ def _limits(scope: Scope) -> Limits:
         efficiency_low=_setting(scope, "efficiency_low"),
         efficiency_high=_setting(scope, "efficiency_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,
+        is_pack=scope.named(supply.name) == PACK,
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
