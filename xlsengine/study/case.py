@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, cells_are, supply
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.judged_rows import (
@@ -153,7 +153,8 @@ class Limits:
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
     `idle` is the no-load current (A), 0 where it was not read.
-    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply.
+    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
+    `is_pack` True where it names a pack.
     """
 
     score: float
@@ -165,6 +166,7 @@ class Limits:
     cell_voltage_most: float
     cell_voltage_top: float
     sags: bool
+    is_pack: bool
     efficiency_low: float
     efficiency_high: float
     kv: float
@@ -215,6 +217,7 @@ def _limits(scope: Scope) -> Limits:
         efficiency_low=_setting(scope, "efficiency_low"),
         efficiency_high=_setting(scope, "efficiency_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,
+        is_pack=scope.named(supply.name) == PACK,
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),

@@ -174,7 +174,7 @@ def flat_volts(case: Case) -> list[Flag]:
 def _same_volts(case: Case) -> Iterator[IntArray]:
     """Yield the parts of the table, on one cell count, whose volts are the same though they would fall."""
     rows, step = case.rows, display_step(case.rows.voltage)
-    if not (case.limits.sags and rows.size and counts_by(labels_of(rows.cells, rows.voltage)).max() >= FEWEST):
+    if not (case.limits.is_pack and rows.size and counts_by(labels_of(rows.cells, rows.voltage)).max() >= FEWEST):
         return
     for part in parts(rows):
         at = part[~rows.impossible[part]]

@@ -4,7 +4,7 @@ from xlsengine.bench.checks.row_checks import entry_severity
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, cells_are, supply
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.judgements import WEIGHTS
@@ -48,6 +48,7 @@ _LIMITS = (
     s.efficiency_high,
     flag(cells_are.equals(HIGH_VOLTAGE)),
     flag(supply.equals(BENCH_SUPPLY)),
+    flag(supply.equals(PACK)),
     s.case_temperature_high,
     s.grams_per_amp_limit,
     s.assumed_speed_ratio,
