@@ -26,7 +26,7 @@ from tests.study.planted_benches import READ, Bench, Row, Rows
 
 DATA = Path(__file__).parent.parent / "published" / "data" / "uiuc"
 DENSITY = 1.225
-LOWEST_CELL = 3.1
+FULL_CELL = 4.2
 FINE = Instruments(thrust_g=0.07, current_a=0.002, thrust_step_g=0.1, current_step_a=0.01)
 """Displays with a digit more than those of the demos: these propellers turn slowly."""
 
@@ -63,7 +63,7 @@ def _rows(motor: Motor, measured: list[dict[str, str]], rng: np.random.Generator
     for specimen in dict.fromkeys(row["specimen"] for row in measured):
         own = [row for row in measured if row["specimen"] == specimen]
         volts = max(_volts_needed(motor, row) for row in own)
-        cells = math.floor(volts / LOWEST_CELL)
+        cells = math.ceil(volts / FULL_CELL)
         for row in sorted(own, key=lambda row: -float(row["rpm"])):
             duty = _volts_needed(motor, row) / volts
             seen = read_off(_point(motor, row, volts, duty), FINE, rng)
