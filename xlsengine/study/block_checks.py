@@ -180,7 +180,9 @@ def _nearly_empty(case: Case, found: list[_Count]) -> list[_Count]:
         if meant < count and fits.all() and _turns_usual(rows.voltage[at], count, meant, usual):
             trusted = sound & (per_cell >= usual / np.exp(APART))
             backed = _backed(case, at, meant, trusted)
-            if _lies_apart(per_cell[at], per_cell[rest]) and is_block(at.size, backed):
+            is_flat = 2 * np.count_nonzero(per_cell[at] < case.limits.cell_voltage_low) >= at.size
+            told = backed or (backed is None and is_flat)
+            if told and _lies_apart(per_cell[at], per_cell[rest]):
                 blocks.append(_Count(at, count, meant, backed, can_be=True))
     return blocks
 
