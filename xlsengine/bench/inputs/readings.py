@@ -15,7 +15,7 @@ COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
 KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
-READINGS = Table("Readings", "One row per reading, as the bench showed it.", spare=5)
+READINGS = Table("Readings", "One row per reading, as the bench showed it.", spare=10)
 NO_SPARE = -READINGS.spare
 """Of a table with a row for each row of Readings: none for those that are spare, until results are written again."""
 
