@@ -105,16 +105,17 @@ function faulty(reply, name) {
 
 function done(reply, name) {
   const head = reply.headline, answers = [...head.answers.slice(0, 2), head.in_flight, ...head.answers.slice(2)];
-  const kv = head.kv && `${head.kv} (label)`;
+  const kv = head.kv && `${head.kv} (label)`, counted = `${capital(reply.answers.left_out)}. `;
+  const odd = reply.flagged === 1 ? "One reading looks odd" : `${reply.flagged} readings look odd`;
   return [
     heading(head.title, [name, kv, head.tester, head.date].filter(Boolean).join(" · ")),
     head.disclosure && make("p", { class: "from" }, head.disclosure),
+    reply.flags.length ? make("p", { class: "caveat" }, counted, make("a", { href: `#flags-${articles}` }, `${odd}: see what to do.`)) : null,
+    reply.answers.caveat && make("p", { class: "caveat" }, reply.answers.caveat),
     make("dl", { class: "answers" }, answers.map((one) =>
       make("div", {}, make("dt", {}, one.title), make("dd", { class: "line" }, one.line), make("dd", {}, one.words)))),
-    reply.answers.caveat && make("p", { class: "caveat" }, reply.answers.caveat),
     make("p", { class: "first" }, document.querySelector("footer").dataset.first),
-    make("p", { class: "lead" }, `${capital(reply.answers.left_out)}. `,
-      reply.flags.length ? make("a", { href: `#flags-${articles}` }, `${reply.flagged === 1 ? "One reading looks" : `${reply.flagged} readings look`} odd: see what to do.`) : "No reading looks odd."),
+    reply.flags.length ? null : make("p", { class: "lead" }, counted, "No reading looks odd."),
     takes(reply), taken(reply),
     make("h3", {}, "Headline figures"),
     make("dl", { class: "figures" }, reply.answers.headlines.filter((line) => line.value !== null).map((line) =>

@@ -95,6 +95,11 @@ def named(name: str) -> Named:
     return Named(tuple(dict.fromkeys(found)), plain=False)
 
 
+def is_ditto(name: str) -> bool:
+    """Tell whether a name only says that it is the one above again."""
+    return name.casefold().strip(" .") in _DITTO
+
+
 def one_spelling(name: str) -> str:
     """Return a name with its figures spelt as all are that mean them, and its other words as they stand.
 
@@ -199,7 +204,7 @@ class NameFiller:
         name, places = columns["prop"][index], self._places
         if not isinstance(name, str):
             return
-        if name.casefold().strip(" .") in _DITTO:
+        if is_ditto(name):
             self._refuse(
                 row, Refusal(Reason.WRONG_TYPE, f"{shown(name)}, for the same again", "type its name", "a name")
             )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import Enum
 from typing import Any
 
 import numpy as np
@@ -51,6 +52,14 @@ CURRENT = Shown(
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
 )
+
+
+class Steps(Enum):
+    """Where grams per watt against thrust are drawn: of one propeller on the first page, since bars would say little."""
+
+    NONE, FIRST, SECOND = range(3)
+
+
 PER_WATT = "Grams per watt against thrust"
 _PER_WATT_SAID = (
     "Line chart of grams per watt against thrust between steady readings, a line for each propeller and cells."
@@ -90,9 +99,11 @@ class ReportCharts(ChartCells):
         return self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
 
     @property
-    def has_steps(self) -> bool:
-        """Tell whether grams per watt were read at several thrusts."""
-        return len(stepped_looks(self._scope)) > 0
+    def steps(self) -> Steps:
+        """Tell whether grams per watt were read at several thrusts, and on which page they say most."""
+        if not stepped_looks(self._scope):
+            return Steps.NONE
+        return Steps.FIRST if self._grid.propellers == 1 else Steps.SECOND
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""

@@ -11,7 +11,7 @@ from xlsengine.expression import Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address
-from xlsengine.workbook.sheets.report_charts import ReportCharts, Shown
+from xlsengine.workbook.sheets.report_charts import ReportCharts, Shown, Steps
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid
 
 _TEXTS, _CHARTS = 0.62, 0.38
@@ -55,7 +55,7 @@ _PARTS: tuple[tuple[str, tuple[Node, ...]], ...] = (
 
 def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, bars: Sequence[Shown]) -> int:
     """Write it from a row on; return its last row. `bars` are the charts that the first page has no room for."""
-    beside = len(bars) + charts.has_steps
+    beside = len(bars) + (charts.steps is Steps.SECOND)
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
     sheet.worksheet.set_row(top, _TITLE)
     form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
@@ -129,12 +129,12 @@ def _put_charts(
     """Put grams per watt beside the texts, and the bars that the first page has no room for, below each other."""
     width = grid.span_width(span) - _GAP
     room = int((grid.page_height - _TITLE - 20) / POINTS)
-    steps = min(_STEPS, room // (1 + len(bars))) if charts.has_steps else 0
+    steps = min(_STEPS, room // (1 + len(bars))) if charts.steps is Steps.SECOND else 0
     down = 0
     for left, shown in zip(range(len(bars), 0, -1), bars, strict=True):
         wanted = _BAR * grid.propellers * grid.cell_counts + _AROUND
         height = min(wanted, (room - steps - down) // left)
         charts.bars(shown, (row, span[0]), (width, height - _GAP), upright=False, down=down)
         down += height
-    if charts.has_steps:
+    if charts.steps is Steps.SECOND:
         charts.per_watt((row, span[0]), (width, steps - _GAP), down=down)

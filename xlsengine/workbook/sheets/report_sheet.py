@@ -14,7 +14,7 @@ from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
-from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown
+from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
 from xlsengine.workbook.sheets.report_explains import write_second_page
 from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
 from xlsengine.workbook.sheets.report_table import write_whole_table
@@ -127,6 +127,11 @@ def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportC
         return row + 2, ()
     if room < _LEAST:
         return row + 2, (THRUST, CURRENT)
+    if charts.steps is Steps.FIRST:
+        left, right = grid.spans(2, 1)
+        charts.per_watt((row, left[0]), (grid.span_width(left) - 10, height))
+        charts.bars(CURRENT, (row, right[0]), (grid.span_width(right) - 10, height), upright=True)
+        return row + 2, ()
     if grid.propellers > _FEW:
         charts.bars(THRUST, (row, 0), (grid.width - 10, height), upright=True)
         return row + 2, (CURRENT,)
