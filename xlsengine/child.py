@@ -11,7 +11,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from typing import Any
 
-STARTING = 300.0
+STARTING = 300
 """Seconds that a process may take to start, on a machine that is busy."""
 _ENDING = 5.0
 

@@ -170,7 +170,7 @@ CHART_SHEET = "Charts"
 REPORT_BARS = {"Thrust at full throttle (g)": ("Summary", "Thrust, full throttle (g)"),
         "Highest current (A), with the ESC size": ("Summary", "Highest static current (A)")}  # fmt: skip
 PER_WATT = "Grams per watt against thrust"
-ON_REPORT = (*REPORT_BARS, PER_WATT)
+ON_REPORT = (PER_WATT, *reversed(REPORT_BARS))  # of one propeller with throttle steps
 _THRUST = ("Readings", "Thrust (g)")
 _POWER, _SPEED = ("Readings", "Power (W)"), ("Readings", "Speed (rpm)")
 _AT_SPEED = ("Speed figures", "Speed (rpm)")

@@ -203,4 +203,7 @@ def _draw_tall_answer(page: Drawing, answer: Answer, colour: str, y: float) -> N
         return
     used = page.text(1044, y + 18, answer.line, 31, INK, True, "end", room=560, least=24)
     page.text(60, y + 18, answer.title, 25, colour, True, room=984 - used - 16, least=17)
-    page.text(60, y + 51, answer.words, 21, SLATE, room=984, least=17)
+    if text_width(answer.words, 17, False) > 984:
+        page.paragraph(60, y + 42, answer.words, 17, 984, 2, 1.2, SLATE)
+    else:
+        page.text(60, y + 51, answer.words, 21, SLATE, room=984, least=17)

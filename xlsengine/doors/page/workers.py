@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from xlsengine.child import Child, Ended
+from xlsengine.child import STARTING, Child, Ended
 from xlsengine.doors.page.worker import done
 from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
@@ -36,7 +36,7 @@ class Workers:
         """Do a task of `worker` in a process of its own; returns its reply, or why there is none."""
         seconds = self._bounds.seconds
         async with self._free:
-            child = Child(self._bounds.memory, seconds, self._environment)
+            child = Child(self._bounds.memory, seconds + STARTING, self._environment)  # its start takes some
             try:
                 return dict(await asyncio.to_thread(child.do, seconds, done, task, folder, name))
             except TimeoutError:

@@ -131,7 +131,7 @@ def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportC
         left, right = grid.spans(2, 1)
         charts.per_watt((row, left[0]), (grid.span_width(left) - 10, height))
         charts.bars(CURRENT, (row, right[0]), (grid.span_width(right) - 10, height), upright=True)
-        return row + 2, ()
+        return row + 2, (THRUST,)
     if grid.propellers > _FEW:
         charts.bars(THRUST, (row, 0), (grid.width - 10, height), upright=True)
         return row + 2, (CURRENT,)
