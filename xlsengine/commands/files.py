@@ -63,7 +63,6 @@ def _print(outcome: Outcome) -> None:
     elif outcome.readings is not None:
         print_taken(outcome)
     else:
-        say_all(f"  {line}" for line in outcome.flag_lines)
         print_results(outcome)
 
 

@@ -11,6 +11,7 @@ from xlsengine.commands.printing import (
     OVERWRITE,
     progress,
     say,
+    say_all,
     say_json,
     say_noted,
     stop_unless_done,
@@ -46,6 +47,7 @@ def print_results(outcome: Outcome) -> None:
         say(f"  {line}")
     say(f"  {answers.left_out}")
     say(f"  {answers.flags_line}")
+    say_all(f"  {line}" for line in outcome.flag_lines)
     say_noted(outcome.told)
     for line in outcome.changes.lines() if outcome.changes else ():
         say(f"  changed since it was written: {line}")

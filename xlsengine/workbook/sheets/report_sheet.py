@@ -25,7 +25,7 @@ _COMPARED = len(_LINES) + 2
 """Row of the line about the class, in a workbook that was compared: below the gap, where stands what is out of date."""
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
-_FEW, _LEAST = 7, 90
+_FEW, _LEAST = 7, 70
 _LETTERS = 212  # of the smallest type in a line of the page
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
