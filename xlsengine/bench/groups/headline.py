@@ -8,7 +8,7 @@ from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.judging.round_thrusts import compared_thrust
-from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
+from xlsengine.expression import Column, Constant, Named, Node, call, flag, greater, join, say
 from xlsengine.sources import definition
 
 HEADLINES = Figures(
@@ -18,6 +18,8 @@ HEADLINES = Figures(
 )
 
 
+ABSURD = 3.0
+"""Times the figure from which on nobody takes what a reading that is left out would make of it for true."""
 AS_QUOTED = {"g/g": ": 1"}
 """Thrust to weight is quoted as a ratio, 60 : 1."""
 
@@ -95,7 +97,8 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
 
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
-    changed = same(whole).equals(1).where("", say("Counting what is left out: {}.", written(whole)))
+    silent = greater(same(whole), flag(whole > ABSURD * value).otherwise(0.0))
+    changed = silent.equals(1).where("", say("Counting what is left out: {}.", written(whole)))
     return say("{} {}", decided, changed.otherwise(""))
 
 
