@@ -13,12 +13,15 @@ import numpy as np
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.levels import agreeing_series
 from xlsengine.study.outliers import FloatArray
 
 HIGHER, HIGHER_ALONE = math.log(1.025), math.log(1.05)
 """Volts this far off a repeat's, or else off the line of the pack's other readings, may not be those under load."""
+
+SUDDEN = math.log(1.04)
+"""Volts this far below what the readings before and after are off the line are those of no pack that empties."""
 
 LOWER_FAR = math.log(1.1)
 """Volts this far below that line are doubted where no other cell count tells."""
@@ -50,7 +53,8 @@ def rest_volts(case: Case) -> list[Flag]:
     if far.any():
         odd = _across_counts(case, at)
         above |= far & (higher > 0) & (odd < 0)
-        below |= far & (higher < 0) & ((odd > 0) | (higher <= -LOWER_FAR))
+        sudden = higher - _before_and_after(rows, at, higher) <= -SUDDEN
+        below |= far & sudden & ((odd > 0) | (higher <= -LOWER_FAR)) & (higher < 0)
     flags = [_flag(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(above).tolist()]
     return flags + [_too_low(rows, int(at[place]), float(usual[place])) for place in np.flatnonzero(below).tolist()]
 
@@ -66,6 +70,18 @@ def _loaded_volts(rows: JudgedRows, at: IntArray) -> FloatArray:
     far = np.maximum(xx - x**2, 0.0) * others
     slope = ((xy - x * y) * others - ALIKE * USUAL_OHMS * rows.cells[at]) / (far + ALIKE)
     return np.where(others >= 2, y + np.minimum(slope, 0.0) * (amps - x), np.nan)
+
+
+def _before_and_after(rows: JudgedRows, at: IntArray, higher: FloatArray) -> FloatArray:
+    """Return the mean of what the readings before and after each, on its cell count, are off the line: a pack that empties
+    has lower volts in all of them."""
+    found = np.zeros(at.size)
+    for label in np.unique(own := labels_of(rows.cells[at], rows.point[at])).tolist():
+        places = np.flatnonzero(own == label)
+        beside = np.stack([np.r_[np.nan, higher[places[:-1]]], np.r_[higher[places[1:]], np.nan]])
+        known = ~np.isnan(beside)
+        found[places] = np.where(known, beside, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+    return found
 
 
 def _sum_of_others(label: IntArray, values: FloatArray) -> FloatArray:
@@ -90,7 +106,8 @@ def _off_repeats(case: Case, at: IntArray, higher: FloatArray, way: int) -> Bool
     )
     would_give = case.limits.volts_power * volts
     lacking = np.stack([would_give - thrust, would_give - current])
-    off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & (lacking.mean(axis=0) >= LACKING)
+    least = LACKING + sum(display_step(values) / values[at] for values in (rows.thrust, rows.current)) / 2
+    off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & (lacking.mean(axis=0) >= least)
     unknown = np.isnan(higher) & (way > 0)
     return np.asarray(off & (unknown | (way * higher >= HALF * volts)))
 

@@ -150,8 +150,13 @@ drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals
 drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
 _first_run = r.run.smallest().otherwise(1.0)
 _last_run = r.run.largest().otherwise(r.group.count())
-drift_in_all = call("absolute", drift) * (_last_run - _first_run)
-"""Drift of thrust from the first run to the last, in percent."""
+_between = p.run_off.largest() - p.run_off.smallest()
+_volts_drift = Aggregate("slope", (p.voltage_off, p.run_off))
+VOLTS_POWERS_APART = 0.4
+"""How far the power of the volts that thrust goes with may be off: 1.4 to 2.0 for motors from soft to stiff."""
+drift_shown = call("absolute", drift) * _between
+drift_for_sure = (call("absolute", drift) - VOLTS_POWERS_APART * call("absolute", _volts_drift)) * _between
+"""Drift of thrust between the first and the last repeats, in percent; and what volts cannot account for at any power."""
 drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").derive(
     drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter").otherwise(
         "not known: it takes three repeats in different runs"
