@@ -106,8 +106,8 @@ def _off_repeats(case: Case, at: IntArray, higher: FloatArray, way: int) -> Bool
     )
     would_give = case.limits.volts_power * volts
     lacking = np.stack([would_give - thrust, would_give - current])
-    least = LACKING + sum(display_step(values) / values[at] for values in (rows.thrust, rows.current)) / 2
-    off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & (lacking.mean(axis=0) >= least)
+    enough = lacking.mean(axis=0) >= LACKING + _coarseness(rows, at)
+    off = (volts >= HIGHER) & (lacking >= HALF * would_give).all(axis=0) & enough
     unknown = np.isnan(higher) & (way > 0)
     return np.asarray(off & (unknown | (way * higher >= HALF * volts)))
 
@@ -116,10 +116,16 @@ def _across_counts(case: Case, at: IntArray) -> FloatArray:
     """Tell by the other cell counts where thrust and amps both lack something at their volts, -1, or have too much, 1."""
     series, limit = agreeing_series(case), math.log1p(2 * case.limits.grams_per_amp)
     thrust, per_amp = np.moveaxis(series.steps() - series.usual_steps(), 2, 0)
-    told = np.where((np.abs(thrust) >= LACKING_ALONE) & (np.abs(per_amp) <= limit), np.sign(thrust), 0.0)
+    told = np.where(np.abs(per_amp) <= limit, np.nan_to_num(thrust), 0.0)
     found = np.zeros(case.rows.size)
     found[series.at] = told[series.props, series.counts]
-    return np.asarray(found[at])
+    beyond = np.abs(found[at]) >= LACKING_ALONE + _coarseness(case.rows, at)
+    return np.where(beyond, np.sign(found[at]), 0.0)
+
+
+def _coarseness(rows: JudgedRows, at: IntArray) -> FloatArray:
+    """Return what the displays leave open of thrust and amps, as a share, their mean."""
+    return np.asarray(sum(display_step(values) / values[at] for values in (rows.thrust, rows.current)) / 2)
 
 
 def _flag(rows: JudgedRows, at: int, loaded: float) -> Flag:

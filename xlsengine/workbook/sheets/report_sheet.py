@@ -25,6 +25,7 @@ _COMPARED = len(_LINES) + 2
 """Row of the line about the class, in a workbook that was compared: below the gap, where stands what is out of date."""
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
+_WORDS, _LETTER = 12.8, 5.6  # points of a line of the smallest type, pixels of a letter
 _FEW, _LEAST = 7, 70
 _LETTERS = 212  # of the smallest type in a line of the page
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
@@ -100,10 +101,13 @@ def _write_compared(sheet: Sheet, grid: Grid) -> float:
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
     """Write the three answers: what each is of, a short line in large type, and two sentences."""
-    formats = sheet.book.formats
-    for row, height in enumerate(_ANSWER_HEIGHTS, start=top):
+    formats, spans = sheet.book.formats, grid.spans(1, 1, 1)
+    placed = zip(spans, SHORT_ANSWERS, strict=True)
+    lines = max(sheet.lines(words, grid.span_width(span) / _LETTER) for span, (*_, words) in placed)
+    heights = (*_ANSWER_HEIGHTS[:2], max(_ANSWER_HEIGHTS[2], 2 + _WORDS * lines))
+    for row, height in enumerate(heights, start=top):
         sheet.worksheet.set_row(row, height)
-    for span, answer, colour in zip(grid.spans(1, 1, 1), SHORT_ANSWERS, _ANSWER_COLOURS, strict=True):
+    for span, answer, colour in zip(spans, SHORT_ANSWERS, _ANSWER_COLOURS, strict=True):
         styles: tuple[dict[str, Any], ...] = (
             {"font_size": 10.5, "bold": True, "font_color": colour, "top": 5, "top_color": colour},
             {"font_size": 17, "bold": True, "shrink": True},
@@ -112,8 +116,8 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         for row, (node, style) in enumerate(zip(answer, styles, strict=True), start=top):
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.across(row, *span, node, form)
-    row = top + len(_ANSWER_HEIGHTS)
-    return row + 1, sum(_ANSWER_HEIGHTS) + write_caveat(
+    row = top + len(heights)
+    return row + 1, sum(heights) + write_caveat(
         sheet, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter"
     )
 
