@@ -167,6 +167,7 @@ class Limits:
     cell_voltage_top: float
     sags: bool
     is_pack: bool
+    efficiency_least: float
     efficiency_low: float
     efficiency_high: float
     kv: float
@@ -214,6 +215,7 @@ def _limits(scope: Scope) -> Limits:
         cell_voltage_high=_setting(scope, "cell_voltage_high"),
         cell_voltage_most=_setting(scope, "cell_voltage_most"),
         cell_voltage_top=_setting(scope, "cell_voltage_most" if is_high else "cell_voltage_high"),
+        efficiency_least=_setting(scope, "efficiency_least"),
         efficiency_low=_setting(scope, "efficiency_low"),
         efficiency_high=_setting(scope, "efficiency_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,

@@ -75,6 +75,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (round_tares, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_propellers, Explains.SLIP),
+    (flat_volts, Explains.READING),
     (rest_volts, Explains.READING),
     (throttle_order, Explains.READING),
     (repeats, Explains.READING),
@@ -88,7 +89,6 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (rising_efficiency, Explains.READING),
     (misspelt, Explains.SLIP),
     (shares_of_throttle, Explains.SLIP),
-    (flat_volts, Explains.READING),
 )
 """In their order: what explains a row best comes first, and most checks leave rows alone that are explained.
 

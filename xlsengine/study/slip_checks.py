@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import Case
+from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
@@ -68,11 +68,20 @@ def _on_the_line(case: Case, allowed: BoolArray) -> Iterator[tuple[int, list[Shi
         shifts = [
             (column, times)
             for column, times in _fitting(case, at, steps)
-            if not evidence[column].fits()[at] and evidence[column].allows(times)[at]
+            if not evidence[column].fits()[at]
+            and evidence[column].allows(times)[at]
+            and _can_be(case, at, column, times)
         ]
         backed = any(evidence[column].fits(times)[at] for column, times in shifts)
         if backed or (shifts and out[at]):
             yield at, shifts, backed
+
+
+def _can_be(case: Case, at: int, column: str, times: float) -> bool:
+    """Tell whether a reading that is shifted is one that any propeller can have: of two rounds one is then the right one."""
+    efficiency = case.rows.hover_efficiency[at] * (times**IDEAL_SLOPE if column == "thrust" else 1 / times)
+    too_poor = case.rows.point[at] > 0 and efficiency < case.limits.efficiency_least
+    return not (efficiency > 1 or too_poor)
 
 
 def _fitting(case: Case, at: int, steps: dict[str, float]) -> list[Shift]:

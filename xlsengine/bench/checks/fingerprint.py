@@ -44,6 +44,7 @@ _LIMITS = (
     s.cell_voltage_low,
     s.cell_voltage_high,
     s.cell_voltage_most,
+    s.efficiency_least,
     s.efficiency_low,
     s.efficiency_high,
     flag(cells_are.equals(HIGH_VOLTAGE)),
