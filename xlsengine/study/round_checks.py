@@ -132,8 +132,8 @@ def _tare_flags(case: Case, label: IntArray, pairs: _Rounds) -> list[Flag]:
         f"{span(np.abs(pairs.grams), 0)} g, with the same amps",
         "repeats within a few percent, at equal volts",
         "The stand was not set to zero before one of the two rounds, or its zero moved; which of the two cannot be told.",
-        f"Look up the zero before and after both rounds: take the {grams} off where they were left in, or repeat some points "
-        "with a fresh zero.",
+        f"Look up the zero before and after both rounds: if it was left in here, take the {grams} off; if it was too low in "
+        f"{named(rows, lower)}, add them there. Not known: repeat some points with a fresh zero.",
         severity=Severity.DOUBTFUL,
     )
 
