@@ -39,6 +39,18 @@ class TestCopies:
         assert "run 5" in flag.found
         assert "run 5" in flag.fix
 
+    @pytest.mark.parametrize(
+        ("amps", "grams", "severities"),
+        [(20.43, 1089.0, [Severity.DOUBTFUL]), (20.4, 1089.0, [Severity.NOTE]), (20.0, 1089.0, [])],
+    )
+    def test_displays_tell_how_often_the_same_figures_come_back(
+        self, amps: float, grams: float, severities: list[Severity]
+    ) -> None:
+        """Steps of 0.01, 0.1 and 1 A with 1 g and 0.1 V: the same by chance in 1 of 900, of 90 and of 22."""
+        one = {"prop": "9x4.7", "cells": 3, "voltage": 11.6, "current": amps, "thrust": grams}
+        other = {"prop": "8x4", "cells": 3, "voltage": 11.9, "current": amps - 7.0, "thrust": grams - 280.0}
+        assert [flag.severity for flag in copies(case([one, other, one]))] == severities
+
     @pytest.mark.parametrize("change", [{"speed": None}, {"kind": "peak"}])
     def test_the_same_figures_with_another_kind_or_fewer_readings_are_a_note(self, change: Row) -> None:
         (flag,) = copies(case([*good_table(), good_table()[4] | change]))

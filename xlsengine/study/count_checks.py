@@ -12,7 +12,7 @@ import numpy as np
 
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about
-from xlsengine.study.judged_rows import IntArray, JudgedRows
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.levels import USUAL_STEP, Series, agreeing_series, series_of
 from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
 
@@ -38,12 +38,27 @@ LEAST_STEP = 0.06
 def off_by_count(case: Case) -> list[Flag]:
     """Flag the reading of each propeller whose grams per amp step otherwise than the others'; all that it may be."""
     series = series_of(case)
-    steps, loaded = (np.diff(per_amp, axis=1).T for per_amp in (series.levels()[..., 1], _per_loaded_amp(case, series)))
-    if not steps.size:
-        return []
-    off = np.stack([_off(case, *each) for each in zip(steps, loaded, strict=True)], axis=1)
+    off = _all_off(case, series)
     odd = np.flatnonzero(off.any(axis=1)).tolist()
     return [_step_flag(case, series, prop, at) for prop in odd for at in _suspect_rows(case, series, prop, off[prop])]
+
+
+def agreeing_across(case: Case) -> BoolArray:
+    """Tell which readings at full throttle have grams per amp that their propeller has on another cell count too."""
+    series, found = series_of(case), np.zeros(case.rows.size, dtype=bool)
+    known = ~np.isnan(np.diff(series.levels()[..., 1], axis=1))
+    agreeing = np.asarray(known.any(axis=1) & ~_all_off(case, series).any(axis=1))
+    if series.at.size:
+        found[series.at] = agreeing[series.props]
+    return found
+
+
+def _all_off(case: Case, series: Series) -> FloatArray:
+    """Return how far the steps of grams per amp are off, of shape (propellers, counts - 1); 0 within the usual."""
+    steps, loaded = (np.diff(per_amp, axis=1).T for per_amp in (series.levels()[..., 1], _per_loaded_amp(case, series)))
+    if not steps.size:
+        return np.zeros(steps.T.shape)
+    return np.stack([_off(case, *each) for each in zip(steps, loaded, strict=True)], axis=1)
 
 
 def _per_loaded_amp(case: Case, series: Series) -> FloatArray:

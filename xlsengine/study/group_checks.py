@@ -19,7 +19,7 @@ from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.block_checks import BLOCK_CHECKS
 from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
-from xlsengine.study.count_checks import off_by_count, thrust_by_volts
+from xlsengine.study.count_checks import agreeing_across, off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
@@ -47,7 +47,7 @@ def misfits(case: Case) -> list[Flag]:
 def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
     """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
     rows, line, slip = case.rows, case.line, case.limits.slip
-    alone = alone & case.sound & is_telling(case)
+    alone = alone & case.sound & is_telling(case) & ~agreeing_across(case)
     out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []

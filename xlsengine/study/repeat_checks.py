@@ -15,6 +15,12 @@ FEW_REPEATS = 14
 MOST_OUTLIERS = 20
 """Outliers sought in one set of repeats, so that time grows no faster than the rows."""
 
+SPREAD, VOLTS_SPREAD = 0.02, 0.006
+"""How far repeats of thrust and amps, and of volts, spread (common practice, no source: SD 0.3 to 1 %)."""
+
+RARE, COMMON = 0.005, 0.02
+"""Chances of the same figures below which they are doubtful, and from which on nothing is said of them."""
+
 REPEAT_SHARE = 0.02
 """Distance from the median never worth a look (common practice, no source: SD on one mount 0.3 to 1 %)."""
 
@@ -29,10 +35,13 @@ def copies(case: Case) -> list[Flag]:
     rows = case.rows
     repeats = counts_by(labels_of(rows.group, rows.throttle)) if rows.size else rows.number
     flags = []
+    by_chance = _by_chance(rows)
     for here, earlier in _equal_readings(rows):
         same = rows.group[here] == rows.group[earlier] and rows.throttle[here] == rows.throttle[earlier]
-        if not same or repeats[here] <= FEW_REPEATS:
-            flags.append(_repeat_or_copy(rows, here, earlier) if same else _copied(rows, here, earlier))
+        if not same or (repeats[here] <= FEW_REPEATS and by_chance[here] <= COMMON):
+            flags.append(
+                _repeat_or_copy(rows, here, earlier, by_chance[here] <= RARE) if same else _copied(rows, here, earlier)
+            )
     return flags
 
 
@@ -66,7 +75,14 @@ def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:
     )
 
 
-def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
+def _by_chance(rows: JudgedRows) -> FloatArray:
+    """Return how likely an honest repeat shows the same figures, by the steps of the displays."""
+    parts = ((rows.voltage, VOLTS_SPREAD), (rows.current, SPREAD), (rows.thrust, SPREAD))
+    likely = [np.minimum(1.0, display_step(values) / (spread * values)) for values, spread in parts]
+    return np.asarray(likely[0] * likely[1] * likely[2])
+
+
+def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int, is_rare: bool) -> Flag:
     speeds = rows.speed[[here, earlier]]
     alike = rows.peak[here] == rows.peak[earlier] and np.array_equal(speeds[:1], speeds[1:], equal_nan=True)
     return rows.flag(
@@ -77,7 +93,7 @@ def _repeat_or_copy(rows: JudgedRows, here: int, earlier: int) -> Flag:
         "a repeat that differs in its last digits",
         "The same reading typed or copied twice; or a repeat that happened to agree. It does not count as a repeat.",
         f"Compare with {rows.name(earlier)}; if this is no reading of its own, type it again or set Use to no.",
-        severity=Severity.DOUBTFUL if alike else Severity.NOTE,
+        severity=Severity.DOUBTFUL if alike and is_rare else Severity.NOTE,
         also=(earlier,),
     )
 

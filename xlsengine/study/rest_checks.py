@@ -42,7 +42,8 @@ ALIKE = 27.0
 
 def rest_volts(case: Case) -> list[Flag]:
     """Flag readings at full throttle whose volts do not go with the pack's other readings, nor amps and thrust with them."""
-    rows, at = case.rows, np.flatnonzero(case.sound & (case.rows.point > 0))
+    rows, empty = case.rows, case.rows.voltage / case.rows.cells < case.limits.cell_voltage_low
+    at = np.flatnonzero(case.sound & (rows.point > 0) & ~empty)
     if not at.size:
         return []
     loaded = _loaded_volts(rows, at)

@@ -216,8 +216,8 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         (_longer + _heavier) > 0,
         (_longer > 0).where(_lengths, _masses),
         join("shorter leads, and less mass"),
-        "The two were typed into each other's cells, or the trimmed motor was weighed with something on it.",
-        "Check both leads and both masses on Motor.",
+        "The two were typed into each other's cells, or the trimmed motor was weighed with something on it (connectors).",
+        "Check both leads and both masses on Motor; leads that were made longer are no fault.",
     ),
     _check(
         "whole_spins", "Free spins disagree on Kv", spins.free_speed, spins.kv_free.position(spins.kv_free.smallest())
@@ -232,8 +232,8 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         call("absolute", b.air_pressure / _standard_pressure - 1) * 100 > MOST_PRESSURE,
         say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude),
         say("{:.0f} hPa within 5 %, as weather has it", _standard_pressure),
-        "Weather reports give the pressure at sea level; or it is in another unit.",
-        "Type what a barometer at the bench shows; left blank, the altitude gives it.",
+        "Weather reports give the pressure at sea level; or the altitude is in feet, or the pressure in another unit.",
+        "Check the altitude first, in m; then type what a barometer at the bench shows, in hPa.",
     ),
     _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
