@@ -88,3 +88,23 @@ def test_a_mistake_is_told_and_nobody_else_is_blamed(
     assert list(said) == [run]
     assert said[run][0] == severity
     assert said[run][1].startswith(what)
+
+
+def test_a_cell_count_that_was_dragged_down_is_one_mistake() -> None:
+    """3, 4, 5 ... 9 on one pack of three: 11.30 to 11.93 V are 3.77 to 3.98 V a cell; the first is right."""
+    rows = table()
+    for step, row in enumerate(rows[7:14]):
+        row["cells"] = 3.0 + step
+    said = told(rows)
+    assert set(said.values()) == {("impossible", "Cells count up")}
+    assert list(said) == [9, 10, 11, 12, 13, 14]
+
+
+def test_a_figure_ten_times_too_small_in_one_round_is_not_told_of_the_other() -> None:
+    """The clamp on another range for all of 3S in the first round: 2.84 A for 28.4 A."""
+    rows = table()
+    for row in rows[7:14]:
+        row["current"] = round(row["current"] / 10, 2)
+    said = told(rows)
+    assert {what for _, what in said.values()} <= {"Decimal slip in current", "More thrust than an ideal propeller"}
+    assert set(said) == set(range(8, 15))

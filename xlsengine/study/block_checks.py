@@ -26,6 +26,7 @@ from xlsengine.study.blocks import (
     span,
 )
 from xlsengine.study.case import Case
+from xlsengine.study.dragged_checks import dragged_counts
 from xlsengine.study.flags import Flag, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray
 from xlsengine.study.outliers import FloatArray
@@ -370,5 +371,11 @@ def _exchanged_flags(case: Case, at: IntArray, whole: bool) -> list[Flag]:
     )
 
 
-BLOCK_CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (exchanged_columns, volts_per_cell, wrong_counts, other_units)
+BLOCK_CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
+    dragged_counts,
+    exchanged_columns,
+    volts_per_cell,
+    wrong_counts,
+    other_units,
+)
 """In their order: rows that one explains are left alone by the next."""
