@@ -15,6 +15,7 @@ from xlsengine.bench.judging.plain_checks import OUNCE, POUND, Severity
 from xlsengine.study.blocks import (
     FEWEST,
     FEWEST_BACKED,
+    USUAL_PER_CELL,
     Meant,
     as_typed,
     block_flags,
@@ -33,9 +34,6 @@ from xlsengine.study.outliers import FloatArray
 from xlsengine.units import GRAM_FORCE
 
 MOST_CELLS = 14
-USUAL_PER_CELL = 3.8
-"""Volts per cell of a pack under load, where no reading of the test tells (common practice, no source: 3.6 to 4.0)."""
-
 LEAST_USUAL = 3.4
 """Below this a pack is nearly empty, and its volts are nobody's usual ones (common practice, no source)."""
 

@@ -30,6 +30,9 @@ ACROSS = math.log(1.5)
 EFFICIENT = (0.15, 0.75)
 """Overall static efficiency of readings that may have been meant: 0.25 to 0.60 is usual (see Settings)."""
 
+USUAL_PER_CELL = 3.8
+"""Volts per cell of a pack under load, where no reading of the test tells (common practice, no source: 3.6 to 4.0)."""
+
 BACKED = 0.75
 """Share of the rows of a block that have to agree with what their propellers read elsewhere."""
 

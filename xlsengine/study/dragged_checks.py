@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from xlsengine.study.blocks import block_flags, named, span
+from xlsengine.study.blocks import USUAL_PER_CELL, block_flags, named, span
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray
@@ -16,8 +16,6 @@ FEWEST_DRAGGED = 4
 
 VOLTS_APART = 1.15
 """Largest over smallest volts of one pack in that many readings (common practice, no source)."""
-
-USUAL_PER_CELL = 3.8
 
 
 def dragged_counts(case: Case) -> list[Flag]:
