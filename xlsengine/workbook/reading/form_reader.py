@@ -69,25 +69,18 @@ class FilledForm:
         return None
 
     def refuse_exchanged(self, content: dict[str, Value]) -> None:
-        """Keep a fault for a lower limit above its upper one."""
-        for name, low in content.items():
-            other = name.removesuffix("_low") + "_high"
-            high = content.get(other)
-            if (
-                self.found[name] < 0
-                or not name.endswith("_low")
-                or not isinstance(low, float)
-                or not isinstance(high, float)
-                or low <= high
-            ):
-                continue
-            declared, upper = self.form.fields[name], self.form.fields[other]
-            wanted = f"at most {number_text(high)}, which is {upper.label}"
-            place, fix = (
-                self._place(self.found[name], self.values),
-                "check both; were they exchanged?",
-            )
-            self.reader.findings.fault(Reason.CONTRADICTION, place, declared.label, number_text(low), wanted, fix)
+        """Keep a fault for every lower limit above its upper one."""
+        for name in content:
+            if name.endswith("_low"):
+                self._refuse_above(name, name.removesuffix("_low") + "_high", content)
+
+    def _refuse_above(self, name: str, other: str, content: dict[str, Value]) -> None:
+        low, high, row = content[name], content.get(other), self.found[name]
+        if row >= 0 and isinstance(low, float) and isinstance(high, float) and low > high:
+            wanted = f"at most {number_text(high)}, which is {self.form.fields[other].label}"
+            where, label = self._place(row, self.values), self.form.fields[name].label
+            fix = "check both; were they exchanged?"
+            self.reader.findings.fault(Reason.CONTRADICTION, where, label, number_text(low), wanted, fix)
 
     def tell_unknown_fields(self) -> None:
         """Tell of values beside labels that the form does not have."""
