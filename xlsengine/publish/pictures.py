@@ -195,6 +195,9 @@ def _draw_tall_bars(page: Drawing, content: Content, props: Sequence[str], y: fl
     draw_bars(page, content, shown, counts, (270, y + 52, 774, row), highest_thrust(content))
 
 
+_WORDS_ROOM = 974  # as measured: what is drawn of a small type may be one percent wider
+
+
 def _draw_tall_answer(page: Drawing, answer: Answer, colour: str, y: float) -> None:
     page.box(36, y, 8, 66, colour)
     if text_width(answer.line, 24, True) > 560:
@@ -203,7 +206,7 @@ def _draw_tall_answer(page: Drawing, answer: Answer, colour: str, y: float) -> N
         return
     used = page.text(1044, y + 18, answer.line, 31, INK, True, "end", room=560, least=24)
     page.text(60, y + 18, answer.title, 25, colour, True, room=984 - used - 16, least=17)
-    if text_width(answer.words, 17, False) > 984:
-        page.paragraph(60, y + 42, answer.words, 17, 984, 2, 1.2, SLATE)
+    if text_width(answer.words, 17, False) > _WORDS_ROOM:
+        page.paragraph(60, y + 42, answer.words, 17, _WORDS_ROOM, 2, 1.2, SLATE)
     else:
-        page.text(60, y + 51, answer.words, 21, SLATE, room=984, least=17)
+        page.text(60, y + 51, answer.words, 21, SLATE, room=_WORDS_ROOM, least=17)
