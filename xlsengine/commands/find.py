@@ -87,6 +87,10 @@ def find(
     if not finding.pairs:
         raise LibraryError(finding.nothing_to_judge(held.shown))
     write_found(target, finding.scope, finding.unlisted, overwrite)
+    _print(finding, target, told, as_json)
+
+
+def _print(finding: Finding, target: Path, told: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         say_json(_report(finding, target, told))
     else:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from xlsengine.bench.judging.plain_checks import OUNCE, POUND, Severity
+from xlsengine.bench.judging.plain_checks import IN_GRAMS, Severity
 from xlsengine.study.blocks import (
     FEWEST,
     FEWEST_BACKED,
@@ -31,7 +31,6 @@ from xlsengine.study.dragged_checks import dragged_counts
 from xlsengine.study.flags import Flag, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray
 from xlsengine.study.outliers import FloatArray
-from xlsengine.units import GRAM_FORCE
 
 MOST_CELLS = 14
 LEAST_USUAL = 3.4
@@ -44,12 +43,8 @@ as this logarithm: a weak pack goes there by and by."""
 USUAL_EFFICIENCY = 0.42
 """Overall static efficiency in the middle of the usual ones, 0.25 to 0.65."""
 
-IN_GRAMS = {
-    "newtons": ("N", 1 / GRAM_FORCE),
-    "ounces": ("oz", OUNCE),
-    "pounds": ("lb", POUND),
-    "kilograms": ("kg", 1e3),
-}
+UNITS = {**IN_GRAMS, "kilograms": 1e3}
+SYMBOLS = {"newtons": "N", "ounces": "oz", "pounds": "lb", "kilograms": "kg"}
 
 TOO_LOW = "below 3.0 V a cell at rest it goes out of use and is not charged again"
 TOO_HIGH = "charged above its maker's limit it goes out of use"
@@ -293,8 +288,8 @@ def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
     """Return the blocks by their unit; of several that explain a row the one of the most usual efficiency."""
     rows, trusted = case.rows, case.sound & ~tried
     at = np.flatnonzero(tried)
-    costs = np.full((len(IN_GRAMS), at.size), np.inf)
-    for place, (_, grams) in enumerate(IN_GRAMS.values()):
+    costs = np.full((len(UNITS), at.size), np.inf)
+    for place, grams in enumerate(UNITS.values()):
         meant = replace(as_typed(rows), thrust=rows.thrust * grams)
         off = np.abs(np.log(meant.efficiency(case)[at] / USUAL_EFFICIENCY))
         misfits = misfits_elsewhere(case, meant, at, trusted)
@@ -303,7 +298,7 @@ def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
     best = np.argmin(costs, axis=0) if at.size else at
     known = np.isfinite(costs).any(axis=0)
     found = {}
-    for place, (unit, (_, grams)) in enumerate(IN_GRAMS.items()):
+    for place, (unit, grams) in enumerate(UNITS.items()):
         own = at[known & (best == place)]
         misfits = misfits_elsewhere(case, replace(as_typed(rows), thrust=rows.thrust * grams), own, trusted)
         if is_block(own.size, is_backed(misfits)):
@@ -312,7 +307,7 @@ def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
 
 
 def _unit_flags(case: Case, unit: str, at: IntArray) -> list[Flag]:
-    rows, (symbol, grams) = case.rows, IN_GRAMS[unit]
+    rows, symbol, grams = case.rows, SYMBOLS[unit], UNITS[unit]
     whole, first = at.size == rows.size, int(at[0])
     in_cell = f"{rows.thrust[first]:.10g} {symbol}"
     return block_flags(

@@ -9,7 +9,7 @@ from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
 from xlsengine.expression import Column, Node, as_node, call, join, references, say
 from xlsengine.sources import MOMENTUM_THEORY, Source, practice, worked_out
-from xlsengine.units import GRAM_FORCE
+from xlsengine.units import GRAM_FORCE, OUNCE, POUND
 
 
 class Severity(IntEnum):
@@ -86,8 +86,7 @@ def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
     return say("at least {}{}", limit.fixed(decimals), unit)
 
 
-OUNCE, POUND = 28.349523125, 453.59237
-IN_GRAMS = {"ounces": OUNCE, "newtons": 1 / GRAM_FORCE, "pounds": POUND}
+IN_GRAMS = {"ounces": OUNCE * 1000, "newtons": 1 / GRAM_FORCE, "pounds": POUND * 1000}
 USUAL_EFFICIENCY = (0.25, 0.65)
 
 
