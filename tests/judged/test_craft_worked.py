@@ -17,7 +17,7 @@ import pytest
 from tests.judged import labels
 from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
-from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed
+from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, first
 from xlsengine import read_bench_test
 from xlsengine.publish.assessed import Publication
 from xlsengine.workbook.reading.reader import read_workbook
@@ -65,6 +65,22 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
     assert f" 80 % of it last about {minutes}" in pack
     assert any(text.startswith("In flight, 6x4 on 4S: 25 to 32 A") for text in told)
     assert any("rated for 4 cells" in text and "never choose an ESC by them alone" in text for text in told)
+
+
+def test_wire_and_minutes_go_by_what_flight_may_draw_beyond_the_stand() -> None:
+    """A pitch near the diameter unloads late: 44.0 A where the stand has 42.0 A. 20 Ah at 80 % are 240 A·min for each of 4."""
+    rows = [row | {"speed": 17_000 * (row["thrust"] / 1420) ** 0.49, "pitch": 5.5} for row in SESSION]
+    fields = CRAFT | {"airspeed": 15.0, "way_of_flying": BURSTS, "label_kv": 1700.0, "pack_capacity": 20_000.0}
+    found = assessed(rows, fields)
+    low, high = (first(found, "Summary", f"flight_{end}") for end in ("low", "high"))
+    assert (low, high) == pytest.approx((35.4, 44.0), abs=0.05)
+    said = str(found.figures()["craft_pack"])
+    assert said.startswith(
+        "All 4 motors at full throttle draw up to 176 A from the pack"
+    )  # 4 · 44.0 A, and not 4 · 42.0
+    assert "(9C), in flight by estimate. " in said  # 176 A of 20 Ah
+    # 240 A·min a motor over 44.0, 35.4 and 42.0 A
+    assert "about 5.4 to 6.8 min at full throttle, in flight by estimate; 5.7 as on the stand." in said
 
 
 def figures(fields: Row, rows: tuple[Row, ...] = SESSION) -> dict[str, Any]:
