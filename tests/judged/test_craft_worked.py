@@ -68,7 +68,7 @@ def test_what_stands_above_and_below(workbook: Workbook) -> None:
 
 
 def test_wire_and_minutes_go_by_what_flight_may_draw_beyond_the_stand() -> None:
-    """A pitch near the diameter unloads late: 44.0 A where the stand has 42.0 A. 20 Ah at 80 % are 240 A·min for each of 4."""
+    """A pitch near the diameter unloads late: 44.0 A, and 42.0 A on the stand. 20 Ah at 80 % are 240 A·min."""
     rows = [row | {"speed": 17_000 * (row["thrust"] / 1420) ** 0.49, "pitch": 5.5} for row in SESSION]
     fields = CRAFT | {"airspeed": 15.0, "way_of_flying": BURSTS, "label_kv": 1700.0, "pack_capacity": 20_000.0}
     found = assessed(rows, fields)
