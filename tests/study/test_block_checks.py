@@ -22,7 +22,7 @@ from xlsengine.study.group_checks import checked, group_checks
 from xlsengine.units import GRAM_FORCE
 
 Row = dict[str, Any]
-OUNCE, POUND = 28.349523125, 453.59237
+OUNCE, POUND = 28.349523125, 453.59237  # grams: NIST SP 811
 """Grams (international yard and pound agreement, 1959: exact)."""
 
 SIZES = {"8x4": 8.0, "8x6": 8.0, "9x5": 9.0, "9x6": 9.0}

@@ -38,7 +38,7 @@ READ: tuple[tuple[str, float, float, float, float], ...] = (
 """Propeller, cells, volts, amps and grams, in the order in which they were taken."""
 
 Row = dict[str, Any]
-OUNCE = 28.349523125
+OUNCE = 28.349523125  # grams: NIST SP 811
 
 
 def table() -> list[Row]:

@@ -153,7 +153,8 @@ _last_run = r.run.largest().otherwise(r.group.count())
 _between = p.run_off.largest() - p.run_off.smallest()
 _volts_drift = Aggregate("slope", (p.voltage_off, p.run_off))
 VOLTS_POWERS_APART = 0.4
-"""How far the power of the volts that thrust goes with may be off: 1.4 to 2.0 for motors from soft to stiff."""
+"""How far the power of the volts that thrust goes with may be off: worked out, 2/(1 + I·R/V), 1.6 to 2.0 from soft motors to
+stiff ones."""
 drift_shown = call("absolute", drift) * _between
 drift_for_sure = (call("absolute", drift) - VOLTS_POWERS_APART * call("absolute", _volts_drift)) * _between
 """Drift of thrust between the first and the last repeats, in percent; and what volts cannot account for at any power."""
