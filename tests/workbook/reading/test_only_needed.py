@@ -141,19 +141,8 @@ def test_a_pitch_of_more_than_twice_the_diameter_is_a_lost_decimal_mark(tmp_path
 
 def test_signs_blanks_and_words_for_blades_make_no_other_propeller(tmp_path: Path) -> None:
     """However a tired person spells a propeller in the second round: one row of the Report, and told once."""
-    names = (
-        "7x4x3",
-        "7 x 4 x 3",
-        "7*4*3",
-        "7×4×3",
-        "7.0x4.0x3",
-        '7"x4"x3',
-        "7 x 4x3",
-        "7X4 x3",
-        "7x4 tri",
-        "7,0x4 3-blade",
-    )
-    rows = [ROWS[0] | {"prop": name} for name in (*names, "7x4", "7x4 SF", "7x4SF", "Wide 7x4x3")]
+    names = '7x4x3|7 x 4 x 3|7*4*3|7×4×3|7.0x4.0x3|7"x4"x3|7 x 4x3|7X4 x3|7x4 tri|7,0x4 3-blade'
+    rows = [ROWS[0] | {"prop": name} for name in (*names.split("|"), "7x4", "7x4 SF", "7x4SF", "Wide 7x4x3")]
     reading = read_back(tmp_path, bench_test({"craft_propeller": "7 x 4, 3 blade"}, {"Readings": rows}))
     assert list(reading.test.tables["Readings"]["prop"]) == ["7x4x3"] * 10 + ["7x4", "7x4 SF", "7x4 SF", "Wide 7x4x3"]
     assert reading.test.fields["craft_propeller"] == "7x4x3"
