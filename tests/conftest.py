@@ -1,7 +1,5 @@
 """How the suite is spread over processes, and that LibreOffice's tests ran where they are demanded."""
 
-from __future__ import annotations
-
 import gc
 import os
 import sys

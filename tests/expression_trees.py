@@ -1,7 +1,5 @@
 """A small table, named cells and random trees over them, to hold the readings of a tree against each other."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """The rules of the code itself: format, lint, strict types, layers, docstrings, sizes."""
 
-from __future__ import annotations
-
 import ast
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """The linter passes a clean workbook and is seen to fire on every rule."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path

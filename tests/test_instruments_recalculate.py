@@ -1,7 +1,5 @@
 """The three ways to learn what a workbook's formulas come to agree, and notice when they should not."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path

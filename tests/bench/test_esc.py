@@ -5,8 +5,6 @@ the burst rating, 25 to 40 % less in forward flight) are common practice, no sou
 of one current reading is 3.7 %.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The invented scenario: complete, repeatable, credible where it should be, and wrong only where it says so."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from itertools import pairwise

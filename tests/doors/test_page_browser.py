@@ -1,7 +1,5 @@
 """The page in a real Chromium: drop, faults, fix, results, download, two at once, hostile files, the keyboard alone."""
 
-from __future__ import annotations
-
 import base64
 import shutil
 import signal

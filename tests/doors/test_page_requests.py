@@ -1,7 +1,5 @@
 """Who the page answers and whom not, what it keeps, and how it bears large, many, hostile and killed work."""
 
-from __future__ import annotations
-
 import asyncio
 import http.client
 import os

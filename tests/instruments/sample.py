@@ -1,7 +1,5 @@
 """A small clean workbook that uses everything the linter has rules for, to be broken by its tests."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import xlsxwriter

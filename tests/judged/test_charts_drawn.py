@@ -1,7 +1,5 @@
 """The charts a builder looks for, held against figures worked by hand, and what their XML keeps of the cells."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -6,8 +6,6 @@ ln(500/380)/ln(700/380) = 0.4493 of the way, so 40 · 1.5^0.4493 = 48.0 %, 5 · 
 7.5 minutes.
 """
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 from typing import Any

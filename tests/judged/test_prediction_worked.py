@@ -1,7 +1,5 @@
 """Cell counts that were not tested, from a motor that obeys n = Kv·(V − R·I) and I = I0 + c·n² to the last digit."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -6,8 +6,6 @@ root sum of squares is 14.68 g with 14.68⁴/(13.5⁴/8) = 11.2 degrees of freed
 2.20) makes ± 32.3 g of it. The thrust is 867.7 g for sure and 932.3 g at most.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -3,8 +3,6 @@
 Common practice, no source: the words are from memory.
 """
 
-from __future__ import annotations
-
 import pytest
 
 from xlsengine.bench.declaring.declare import Field, Form, Table

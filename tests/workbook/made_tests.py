@@ -1,7 +1,5 @@
 """Bench tests made by chance within the declared limits, for what demos never hold; and some made on purpose."""
 
-from __future__ import annotations
-
 import datetime
 import os
 import random

@@ -1,7 +1,5 @@
 """The workbook of a box of motors: live in other programs, an input again, and what is wrong with one is told by its cell."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from typing import Any

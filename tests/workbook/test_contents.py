@@ -1,7 +1,5 @@
 """The sheets of a results workbook: their order, which are not written, and the list that leads to them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any

@@ -4,8 +4,6 @@ A text or an error typed over a reading acts as a blank there, on every sheet: t
 program holds what the engine gives for the blank.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from itertools import cycle
 from pathlib import Path

@@ -1,7 +1,5 @@
 """How many pages wide tables are printed."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Cells of a worksheet part, against the file format's own rules."""
 
-from __future__ import annotations
-
 import datetime
 import io
 from xml.etree import ElementTree

@@ -1,7 +1,5 @@
 """Every kind of fault, each with the whole of its message, and all of them at once."""
 
-from __future__ import annotations
-
 import copy
 import datetime
 from collections.abc import Callable

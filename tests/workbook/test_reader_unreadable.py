@@ -1,7 +1,5 @@
 """Files that are no workbook, or a damaged one: one plain sentence each, and never a traceback."""
 
-from __future__ import annotations
-
 import os
 import random
 import re

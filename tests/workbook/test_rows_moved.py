@@ -3,8 +3,6 @@
 What every formula must come to is what the engine gives for the readings in their new order.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A sheet that is put together of parts: it is placed, written, listed, coloured and computed like those of the engine."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

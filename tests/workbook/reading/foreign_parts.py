@@ -1,8 +1,6 @@
 """What strange workbooks hold, part by part, as ECMA-376 part 1 describes it: one function a thing, each changing the
 parts of a package in place."""
 
-from __future__ import annotations
-
 import re
 
 from tests.workbook.reading.mutations import Parts

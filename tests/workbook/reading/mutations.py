@@ -1,7 +1,5 @@
 """Seeded damage to small workbooks: odd cells, odd parts, odd archives."""
 
-from __future__ import annotations
-
 import io
 import random
 import re

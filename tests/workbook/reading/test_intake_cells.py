@@ -1,7 +1,5 @@
 """Every intake rule: what stands in a cell, what it is read as, and what is said; English, German and French."""
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Rows, columns, sheets and tables that stand otherwise than the template has them: read, or told."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A workbook in which only what is needed was typed: it gives results, and says what each blank costs."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path

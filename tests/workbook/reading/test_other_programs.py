@@ -1,7 +1,5 @@
 """Workbooks that this engine did not write: exit code 1 or 2 and a message, never a traceback."""
 
-from __future__ import annotations
-
 import io
 from pathlib import Path
 from typing import Any

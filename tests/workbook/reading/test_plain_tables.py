@@ -1,7 +1,5 @@
 """Plain tables that never saw a template, taken into an input workbook: by file kind, encoding, separator and mark."""
 
-from __future__ import annotations
-
 import subprocess
 import zipfile
 from pathlib import Path

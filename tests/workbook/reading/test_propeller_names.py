@@ -1,7 +1,5 @@
 """Propellers by their names: filled in where one reading is left, held against what was typed."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The trade's words in headers, labels and units; the words themselves are judged in test_trade_words_judged.py."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

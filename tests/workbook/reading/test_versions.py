@@ -1,7 +1,5 @@
 """Workbooks of an earlier template version; version 0 is invented."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 
