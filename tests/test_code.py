@@ -40,9 +40,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 
 @pytest.mark.parametrize(
-    "command",
-    [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy",)],
-    ids=["lint", "format", "types"],
+    "command", [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy",)], ids=["lint", "format", "types"]
 )
 def test_tools_are_content(command: tuple[str, ...]) -> None:
     done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)

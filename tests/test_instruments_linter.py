@@ -198,10 +198,7 @@ def test_a_part_that_every_workbook_needs(clean: Path, tmp_path: Path, part: str
 def test_a_part_written_twice(clean: Path, tmp_path: Path) -> None:
     out = tmp_path / "twice.xlsx"
     out.write_bytes(clean.read_bytes())
-    with (
-        pytest.warns(UserWarning, match="Duplicate name"),
-        zipfile.ZipFile(out, "a") as archive,
-    ):
+    with pytest.warns(UserWarning, match="Duplicate name"), zipfile.ZipFile(out, "a") as archive:
         archive.writestr(SETTINGS, archive.read(SETTINGS))
     assert [finding.rule for finding in lint(out)] == [Rule.PART_REPEATED]
 

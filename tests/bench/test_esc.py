@@ -259,14 +259,7 @@ def test_one_answer_on_every_sheet() -> None:
 
 @pytest.mark.parametrize(
     ("steady", "peak", "raised"),
-    [
-        (40.0, 46.0, 0.0),
-        (40.1, 46.0, 1.0),
-        (40.0, 46.1, 1.0),
-        (39.0, None, 0.0),
-        (None, 46.1, 1.0),
-        (None, 45.9, 0.0),
-    ],
+    [(40.0, 46.0, 0.0), (40.1, 46.0, 1.0), (40.0, 46.1, 1.0), (39.0, None, 0.0), (None, 46.1, 1.0), (None, 45.9, 0.0)],
 )
 def test_the_esc_of_the_bench_is_held_to_its_own_rating(
     steady: float | None, peak: float | None, raised: float

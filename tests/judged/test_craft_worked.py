@@ -99,11 +99,7 @@ def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
 
 
 @pytest.mark.parametrize(
-    ("left_out", "words"),
-    [
-        ("all_up_mass", "fill in All-up mass"),
-        ("motor_count", "fill in Number of motors"),
-    ],
+    ("left_out", "words"), [("all_up_mass", "fill in All-up mass"), ("motor_count", "fill in Number of motors")]
 )
 def test_the_cell_that_is_missing_is_named(left_out: str, words: str) -> None:
     found = figures(CRAFT | {left_out: None})

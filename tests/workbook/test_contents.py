@@ -33,14 +33,7 @@ PEAKS_ONLY = [
         ((prop, diameter, cells) for prop, diameter in (("6x4", 6.0), ("7x5", 7.0)) for cells in (3.0, 4.0)), start=1
     )
 ]
-NOT_FOR_PEAKS = {
-    "Prediction",
-    "Motor figures",
-    "Speed figures",
-    "Propellers",
-    "Uncertainty",
-    "Repeatability",
-}
+NOT_FOR_PEAKS = {"Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability"}
 MOST_SHEETS = 13
 _NAMES = (
     "Report|Craft|ESC|Charts|Start|Checks|Readings|Motor|Bench|No load|Settings|Summary|Prediction|"

@@ -12,13 +12,7 @@ from typing import Any
 import pytest
 
 from tests.bench.test_esc import judged, row
-from tests.instruments.recalculate import (
-    IronSheet,
-    differences,
-    edited_copy,
-    libreoffice_values,
-    requires_libreoffice,
-)
+from tests.instruments.recalculate import IronSheet, differences, edited_copy, libreoffice_values, requires_libreoffice
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test

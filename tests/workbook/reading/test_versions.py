@@ -17,7 +17,7 @@ INVENTED = Changes(
         "Readings": {"Pull of the propeller": "Thrust (g)"},
         "MotorForm": {"Printed on the motor": "Labelled Kv"},
         "SettingsForm": {"Nothing like it": "Kv label tolerance"},
-    },
+    }
 )
 
 
