@@ -188,13 +188,6 @@ def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:
     assert fault_lines(scattered) == ["Readings!J2, J4, J6, J8, J10 and 9 more A: found x; wanted y; z"]
 
 
-def test_a_misspelt_label_of_what_would_be_missed_is_a_fault(tmp_path: Path) -> None:
-    (fault,) = read_workbook(edited(tmp_path, {"Motor": {"A16": "Labeled K v"}})).faults
-    assert (fault.reason, fault.place) == (Reason.MISSING_FIELD, "Motor!A16")
-    (fault,) = read_workbook(edited(tmp_path, reading_cells(C5="Diamter (in)"))).faults
-    assert (fault.reason, fault.place) == (Reason.MISSING_HEADER, "Readings!C5")
-
-
 # --- the template
 
 
@@ -241,25 +234,6 @@ def test_the_paper_is_one_landscape_page_of_a4(tmp_path: Path) -> None:
 
 
 # --- more of the trade's words
-
-
-@pytest.mark.parametrize(
-    ("cell", "typed", "name", "value"),
-    [
-        ("G6", "WOT", "throttle", 100.0),
-        ("G6", "full", "throttle", 100.0),
-        ("G6", "max", "throttle", 100.0),
-        ("F6", "4S LiPo", "cells", 4.0),
-        ("J6", "40?", "current", 40.0),
-        ("J6", "40 A ?", "current", 40.0),
-        ("H6", "max", "kind", "peak"),
-    ],
-)
-def test_what_is_written_at_the_bench(cell: str, typed: str, name: str, value: Any, tmp_path: Path) -> None:
-    reading = read_workbook(edited(tmp_path, reading_cells(**{cell: typed})))
-    assert reading.faults == ()
-    assert reading.test.tables["Readings"][name][0] == value
-    assert any(read.place == f"Readings!{cell}" and typed in read.found for read in reading.cells)
 
 
 def test_headers_of_a_plain_table_in_the_trade_s_words(tmp_path: Path) -> None:
