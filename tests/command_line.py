@@ -1,7 +1,5 @@
 """The command line as a function."""
 
-from __future__ import annotations
-
 import pytest
 
 from xlsengine.cli import main

@@ -1,7 +1,5 @@
 """How the suite is spread over processes, and that LibreOffice's tests ran where they are demanded."""
 
-from __future__ import annotations
-
 import gc
 import os
 import sys
@@ -22,47 +20,18 @@ collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""
 
 SHARING = (
-    "test_results_agree.py",
-    "test_results_edits.py",
-    "test_results_bytes.py",
-    "test_results_sound.py",
-    "test_results_names.py",
-    "test_comparing.py",
-    "test_extras.py",
-    "test_rows_moved.py",
-    "test_page_widths.py",
-    "test_method_equations.py",
-    "test_flag_places.py",
-    "test_told.py",
+    "test_results_agree.py test_results_edits.py test_results_bytes.py test_results_sound.py "
+    "test_results_names.py test_comparing.py test_extras.py test_rows_moved.py test_page_widths.py "
+    "test_method_equations.py test_flag_places.py test_told.py"
 )
 """Files that look at the same results workbooks (`tests/workbook/conftest.py`)."""
 
 LONGEST = (
-    "test_fuzz.py",
-    "test_page_requests.py",
-    "test_watch.py",
-    "test_page_browser.py",
-    "test_code.py",
-    "test_adding.py",
-    "test_large_tables.py",
-    "test_page_library.py",
-    "test_button.py",
-    "test_output_kills.py",
-    "test_foreign_files.py",
-    "test_one_word.py",
-    "test_guide.py",
-    "test_flying_said.py",
-    "test_comparison_sheet.py",
-    "test_files.py",
-    "test_console.py",
-    "test_live_cells.py",
-    "test_found_rates.py",
-    "test_group_checks.py",
-    "test_pictures.py",
-    "test_advance_band.py",
-    "test_comparison_agrees.py",
-    "test_wheel.py",
-    "test_simulated_classes.py",
+    "test_fuzz.py test_page_requests.py test_watch.py test_page_browser.py test_code.py test_adding.py "
+    "test_large_tables.py test_page_library.py test_button.py test_output_kills.py test_foreign_files.py "
+    "test_one_word.py test_guide.py test_flying_said.py test_comparison_sheet.py test_files.py "
+    "test_console.py test_live_cells.py test_found_rates.py test_group_checks.py test_pictures.py "
+    "test_advance_band.py test_comparison_agrees.py test_wheel.py test_simulated_classes.py"
 )
 """Other files that take long, the longest first."""
 
@@ -112,7 +81,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the files that take longest, so that no process ends long before the others."""
-    ranks = {name: rank for rank, name in enumerate((*SHARING, *LONGEST))}
+    ranks = {name: rank for rank, name in enumerate(f"{SHARING} {LONGEST}".split())}
     items.sort(key=lambda item: ranks.get(item.path.name, len(ranks)))
 
 
@@ -127,7 +96,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     class Sharing(LoadFileScheduling):  # type: ignore[misc]
         def _split_scope(self, nodeid: str) -> str:
             file = str(super()._split_scope(nodeid))
-            return "results" if file.rpartition("/")[2] in SHARING else file
+            return "results" if file.rpartition("/")[2] in SHARING.split() else file
 
     config.option.loadscopereorder = False
     return Sharing(config, log) if config.getoption("dist") in ("load", "loadfile") else None

@@ -1,7 +1,5 @@
 """A small table, named cells and random trees over them, to hold the readings of a tree against each other."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -14,19 +12,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
 from xlsengine.aggregates import AGGREGATES, rows_where
-from xlsengine.expression import (
-    Aggregate,
-    Column,
-    Condition,
-    Named,
-    Node,
-    as_node,
-    call,
-    evaluate,
-    flag,
-    join,
-    lesser,
-)
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, as_node, call, evaluate, flag, join, lesser
 from xlsengine.formula import formula
 from xlsengine.operations import OPERATIONS
 from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
@@ -72,13 +58,7 @@ DEFINITIONS: dict[Node, Node] = {
 }
 SETTING, OFFSET, ABSENT = Named("setting_k"), Named("offset"), Named("absent")
 LABEL, NO_LABEL = Named("label", text=True), Named("no_label", text=True)
-NAMED: dict[Named, float | str | None] = {
-    SETTING: 2.5,
-    OFFSET: -0.75,
-    ABSENT: None,
-    LABEL: 'Say "Ä*"',
-    NO_LABEL: None,
-}
+NAMED: dict[Named, float | str | None] = {SETTING: 2.5, OFFSET: -0.75, ABSENT: None, LABEL: 'Say "Ä*"', NO_LABEL: None}
 
 
 @dataclass
@@ -340,10 +320,7 @@ class TreeMaker:
         return Condition(column, sign, self.part(kind, depth - 1))
 
 
-AGGREGATES_OF = {
-    "n": tuple(name for name in AGGREGATES if name != "text at"),
-    "t": ("text at",),
-}
+AGGREGATES_OF = {"n": tuple(name for name in AGGREGATES if name != "text at"), "t": ("text at",)}
 AGGREGATE_COLUMNS: dict[str, tuple[tuple[Column, ...], ...]] = {
     "count": ((A,), (RATIO,), (T,), (MARK,)),
     "sum": ((A,), (RATIO,)),

@@ -1,7 +1,5 @@
 """Whether a recalculated formula gave what its tree computes, and which trees no cell or program can hold to it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 

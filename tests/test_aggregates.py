@@ -1,5 +1,3 @@
-from __future__ import annotations
-
 import numpy as np
 import pytest
 
@@ -26,16 +24,7 @@ from tests.instruments.recalculate import requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
 from xlsengine.aggregates import AGGREGATES, rows_where
-from xlsengine.expression import (
-    Aggregate,
-    Column,
-    Condition,
-    Node,
-    as_node,
-    call,
-    evaluate,
-    references,
-)
+from xlsengine.expression import Aggregate, Column, Condition, Node, as_node, call, evaluate, references
 from xlsengine.words import words
 
 TREES_EACH = 15

@@ -1,7 +1,5 @@
 """Cautions stand where the hands are, and a check of something dangerous says to stop before it says what to type."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 

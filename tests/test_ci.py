@@ -1,7 +1,5 @@
 """What continuous integration holds: LibreOffice's tests ran, and the lowest versions are those that are allowed."""
 
-from __future__ import annotations
-
 import os
 import re
 import subprocess

@@ -1,7 +1,5 @@
 """The command line as a person meets it: messages, exit codes, files; never a traceback."""
 
-from __future__ import annotations
-
 import json
 import shutil
 import subprocess

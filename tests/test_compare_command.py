@@ -1,7 +1,5 @@
 """``xlsengine compare`` and ``results --library`` as a person calls them."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

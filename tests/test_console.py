@@ -1,7 +1,5 @@
 """What is printed, and where it cannot be: full and closed outputs, empty names, texts that would steer the terminal."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

@@ -1,7 +1,5 @@
 """The three ways to learn what a workbook's formulas come to agree, and notice when they should not."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path
@@ -229,11 +227,7 @@ def test_an_array_formula_is_not_edited_in_a_copy(bench: Path, tmp_path: Path) -
 @requires_libreoffice
 def test_known_gaps_of_ironcalc(tmp_path: Path) -> None:
     """Observed with IronCalc 0.9.1; where one closes, the workbook may rely on both engines there."""
-    gaps = {
-        "A1": "=_xlfn.AGGREGATE(4,6,bench[Thrust (g)])",
-        "A2": "=ROWS(bench[])",
-        "A3": "=IFERROR(1E308*10,3)",
-    }
+    gaps = {"A1": "=_xlfn.AGGREGATE(4,6,bench[Thrust (g)])", "A2": "=ROWS(bench[])", "A3": "=IFERROR(1E308*10,3)"}
     alike = {
         "B1": "=bench[[#Headers],[Thrust (g)]]",
         "B2": "=SUM(bench[[a'#b]:[x '[1']]])",

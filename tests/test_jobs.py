@@ -1,7 +1,5 @@
 """The use cases behind every door: what comes of them, and that they raise nothing a person can cause."""
 
-from __future__ import annotations
-
 import json
 import shutil
 from pathlib import Path

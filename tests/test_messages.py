@@ -1,7 +1,5 @@
 """Every reason for which a workbook is sent back has its example in the reference, in the words that a person meets."""
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """What people install is a wheel, without the developers' tools: it does the job from any folder as the checkout does."""
 
-from __future__ import annotations
-
 import subprocess
 import sys
 import zipfile

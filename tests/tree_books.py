@@ -1,7 +1,5 @@
 """Fixtures of a test module that writes trees into a workbook and asks every engine what they come to."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 

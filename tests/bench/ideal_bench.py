@@ -1,7 +1,5 @@
 """Bench tests of a simulated motor whose instruments never err, with the truth beside."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any
 

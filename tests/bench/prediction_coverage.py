@@ -6,8 +6,6 @@ instruments anywhere within their limits, and propellers whose CT and CP go with
 rows do (tests/published/data/uiuc). Truth is the simulated bench itself at the other cell count.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from collections import defaultdict

@@ -1,7 +1,5 @@
 """In flight from physics: the quadratic against a root finder, the band, and what is said where nothing can be."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -5,8 +5,6 @@ the burst rating, 25 to 40 % less in forward flight) are common practice, no sou
 of one current reading is 3.7 %.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np
@@ -261,14 +259,7 @@ def test_one_answer_on_every_sheet() -> None:
 
 @pytest.mark.parametrize(
     ("steady", "peak", "raised"),
-    [
-        (40.0, 46.0, 0.0),
-        (40.1, 46.0, 1.0),
-        (40.0, 46.1, 1.0),
-        (39.0, None, 0.0),
-        (None, 46.1, 1.0),
-        (None, 45.9, 0.0),
-    ],
+    [(40.0, 46.0, 0.0), (40.1, 46.0, 1.0), (40.0, 46.1, 1.0), (39.0, None, 0.0), (None, 46.1, 1.0), (None, 45.9, 0.0)],
 )
 def test_the_esc_of_the_bench_is_held_to_its_own_rating(
     steady: float | None, peak: float | None, raised: float

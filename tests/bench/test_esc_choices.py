@@ -1,7 +1,5 @@
 """The three sizes that matter, whatever the order of the ladder on Settings; needs worked by hand as in `test_esc`."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Every declaration is complete: name, unit, limits, meaning and source, each stated once."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterator

@@ -5,8 +5,6 @@ warmer at the largest load by anything up to the warmth on Settings, scatter nor
 voltmeter of their own.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

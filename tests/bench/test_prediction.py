@@ -1,7 +1,5 @@
 """Predictions: exact in a world that obeys the model; in one with noise, heat and sag see `prediction_coverage`."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

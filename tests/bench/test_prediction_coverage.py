@@ -1,7 +1,5 @@
 """The ± of a predicted cell count holds the truth in nine of ten, whatever the step; see `prediction_coverage`."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Two numbers for each figure of a single reading: held against the full propagation, the whole engine and Monte Carlo."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from typing import Any

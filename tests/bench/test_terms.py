@@ -1,7 +1,5 @@
 """How a figure moves with an error, against a complex step, which loses no digits."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -4,8 +4,6 @@ Three propellers on two cell counts, one peak each, as an invented park flyer wo
 What each mistake leaves is worked by hand; the size alone would not tell that anything is missing.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

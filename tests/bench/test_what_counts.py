@@ -1,7 +1,5 @@
 """What counts in the figures: blank is judged, “yes” counts whatever the checks say, “no” is left out."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

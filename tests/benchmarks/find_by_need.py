@@ -4,8 +4,6 @@ Run ``python -m tests.benchmarks.find_by_need LIBRARY`` from the project root. S
 them those of the clock. Never run as a timed test.
 """
 
-from __future__ import annotations
-
 import sys
 import time
 from typing import Any

@@ -4,8 +4,6 @@
 them, ends reading processes meanwhile, and says what became of all. It takes minutes, and is no part of the suite.
 """
 
-from __future__ import annotations
-
 import multiprocessing
 import resource
 import shutil

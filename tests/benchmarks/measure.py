@@ -10,8 +10,6 @@ the second, faster bare part runs.
 Never run as a timed test.
 """
 
-from __future__ import annotations
-
 import contextlib
 import datetime
 import pickle

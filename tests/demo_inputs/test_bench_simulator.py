@@ -1,7 +1,5 @@
 """The simulated bench obeys the motor's and the propeller's equations, and stays where real ones lie."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """The invented motors of the library: as their script makes them, credible, and with a truth that the engine finds."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import pytest

@@ -1,7 +1,5 @@
 """The checks that the demo README names are those that find the planted faults, by their real titles."""
 
-from __future__ import annotations
-
 import re
 from functools import cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The invented scenario: complete, repeatable, credible where it should be, and wrong only where it says so."""
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from itertools import pairwise
@@ -15,15 +13,7 @@ from demo_inputs.bench_simulator import METRE_PER_INCH, NEWTON_PER_GRAM
 from demo_inputs.invented_motors import PLANS
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.planted_faults import PLANTED_FAULTS, PlantedFault, Row, SwapWith
-from demo_inputs.scenario import (
-    DEMO_TESTS,
-    DemoTest,
-    demo_test,
-    density_on,
-    generator_for,
-    number,
-    readings,
-)
+from demo_inputs.scenario import DEMO_TESTS, DemoTest, demo_test, density_on, generator_for, number, readings
 from xlsengine.study.assessment import assess
 
 README = Path(demo_inputs.scenario.__file__).with_name("README.md")

@@ -1,7 +1,5 @@
 """Files that people hand over, and what they do with them in between."""
 
-from __future__ import annotations
-
 import signal
 import warnings
 import zipfile

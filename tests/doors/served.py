@@ -1,7 +1,5 @@
 """The page as a person starts it: ``xlsengine page`` in a process of its own, its files in a folder that tests see."""
 
-from __future__ import annotations
-
 import os
 import re
 import signal

@@ -1,7 +1,5 @@
 """The button in a real LibreOffice: installed with unopkg, pressed through its menu, seen through its windows."""
 
-from __future__ import annotations
-
 import json
 import shutil
 import subprocess

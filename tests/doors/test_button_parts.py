@@ -1,7 +1,5 @@
 """The extension's parts without LibreOffice: what it needs, how the engine is found, and what a mark says."""
 
-from __future__ import annotations
-
 import ast
 import io
 import re

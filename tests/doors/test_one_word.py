@@ -1,7 +1,5 @@
 """``xlsengine FILE ...``: each file gets what it asks for, folders too, and what a person saved is never written over."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import openpyxl

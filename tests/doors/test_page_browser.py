@@ -1,7 +1,5 @@
 """The page in a real Chromium: drop, faults, fix, results, download, two at once, hostile files, the keyboard alone."""
 
-from __future__ import annotations
-
 import base64
 import shutil
 import signal
@@ -98,12 +96,7 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     expect(tab.page.get_by_role("heading", name="motor.xlsx: 1 fault")).to_be_visible()
     (fault,) = check(bad).faults
     row = tab.page.locator("table.faults tbody tr")
-    assert row.locator("td").all_inner_texts() == [
-        f"Readings K6\n{fault.label}",
-        fault.found,
-        fault.wanted,
-        fault.fix,
-    ]
+    assert row.locator("td").all_inner_texts() == [f"Readings K6\n{fault.label}", fault.found, fault.wanted, fault.fix]
     assert tab.page.get_by_role("link", name="Results workbook").count() == 0
     tab.drop(path)
     expect(tab.page.get_by_role("link", name="Results workbook")).to_be_visible(timeout=PATIENT)

@@ -1,7 +1,5 @@
 """The page with a library: its list, motors side by side, and results that are compared with their class."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from pathlib import Path

@@ -1,7 +1,5 @@
 """``xlsengine watch``: a running watcher, files saved by real programs, and the system's own events."""
 
-from __future__ import annotations
-
 import os
 import queue
 import shutil

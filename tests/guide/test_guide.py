@@ -1,7 +1,5 @@
 """The guide: every command and every recipe in it is run; its pictures are small; it stands alone and reads on a phone."""
 
-from __future__ import annotations
-
 import os
 import re
 import shlex

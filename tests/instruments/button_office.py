@@ -1,7 +1,5 @@
 """LibreOffice with the extension installed, worked in by `button_hands.py` over its UNO bridge."""
 
-from __future__ import annotations
-
 import json
 import os
 import shutil

@@ -1,7 +1,5 @@
 """Rules on the cells of a sheet: their order, their stored values and their formulas."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator

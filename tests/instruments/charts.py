@@ -1,7 +1,5 @@
 """Rules on charts and drawings, and the cells that charts read."""
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """Rules on what dresses a sheet: conditional formats, validations, links, merged cells, page set-up."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import combinations
 from xml.etree import ElementTree as ET

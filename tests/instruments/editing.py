@@ -1,7 +1,5 @@
 """Change input cells of a written .xlsx in its XML, everything else in the file left as it is."""
 
-from __future__ import annotations
-
 import math
 import re
 import zipfile

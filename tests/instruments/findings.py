@@ -1,7 +1,5 @@
 """What the linter can find: the closed set of rules, and one finding."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from enum import StrEnum
 

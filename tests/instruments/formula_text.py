@@ -3,8 +3,6 @@
 Grammar after ISO/IEC 29500-1, 18.17 (formulas). Nothing is computed here.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, field
 from functools import cache

@@ -4,8 +4,6 @@ Argument counts: OASIS OpenDocument 1.3 Part 4 (OpenFormula), section 6, narrowe
 (from memory). Which functions are safe: observed in LibreOffice 7.4.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 _MANY = 255

@@ -3,8 +3,6 @@
 It looks for what spreadsheet programs repair in silence, refuse, or compute differently from one another.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tests.instruments.cells import cell_findings

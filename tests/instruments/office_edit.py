@@ -3,8 +3,6 @@
 `office_hands.py` does it over LibreOffice's UNO bridge, in a Python that has `uno`.
 """
 
-from __future__ import annotations
-
 import json
 import shutil
 import subprocess

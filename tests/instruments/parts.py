@@ -1,7 +1,5 @@
 """A written .xlsx as its zip parts say it is, read with zipfile and ElementTree alone."""
 
-from __future__ import annotations
-
 import posixpath
 import re
 import zipfile

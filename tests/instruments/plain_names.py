@@ -1,7 +1,5 @@
 """A copy of a workbook whose formulas speak of cells where they spoke of their names."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path

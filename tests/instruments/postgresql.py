@@ -4,8 +4,6 @@ It runs as whoever runs the tests; where that is root, which PostgreSQL refuses,
 makes. Its programs are found on the path, or where Debian keeps them.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 import subprocess

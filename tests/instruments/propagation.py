@@ -1,7 +1,5 @@
 """The law of propagation of uncertainty in numbers, for any model function: what the live formulas are held against."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

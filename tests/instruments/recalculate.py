@@ -3,8 +3,6 @@
 All of them give a dict from (sheet, A1 place) to the value of every formula cell, so that they compare.
 """
 
-from __future__ import annotations
-
 import math
 import os
 import shutil

@@ -1,7 +1,5 @@
 """Where the references of a formula lead, and whether that place exists."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """A small clean workbook that uses everything the linter has rules for, to be broken by its tests."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import xlsxwriter
@@ -50,10 +48,7 @@ def write_readings(readings: xlsxwriter.worksheet.Worksheet) -> None:
     for row, (volts, amps) in enumerate([(11.1, 4.0), (10.9, 8.0)], start=2):
         readings.write_row(f"A{row}", ["peak", volts, amps])
     headers = [{"header": "Kind"}, {"header": "Voltage (V)"}, {"header": "Current (A)"}]
-    derived = [
-        {"header": "Power (W)", "formula": f"={POWER}"},
-        {"header": "Plotted (W)", "formula": f"={PLOTTED}"},
-    ]
+    derived = [{"header": "Power (W)", "formula": f"={POWER}"}, {"header": "Plotted (W)", "formula": f"={PLOTTED}"}]
     readings.add_table("A1:E4", {"name": "bench", "columns": headers + derived})
     for row, watts in enumerate([11.1 * 4.0, 10.9 * 8.0, ""], start=2):
         readings.write_formula(f"D{row}", f"={POWER}", None, watts)

@@ -1,7 +1,5 @@
 """Rules on table parts and defined names."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """One results workbook with everything in it, which several modules look at."""
 
-from __future__ import annotations
-
 import pytest
 
 from tests.judged.full_bench import shown

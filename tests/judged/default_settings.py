@@ -3,8 +3,6 @@
 Trade: common practice, no source. Memory: from memory. The others name their source.
 """
 
-from __future__ import annotations
-
 DEFAULTS: dict[str, tuple[float, str, str]] = {
     "In-flight current reduction, minimum": (25, "%", "trade"),
     "In-flight current reduction, maximum": (40, "%", "trade"),

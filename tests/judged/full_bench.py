@@ -1,7 +1,5 @@
 """A session on two cell counts with speeds, an impossible row, one left out, and a motor with two things seen inside."""
 
-from __future__ import annotations
-
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed
 from xlsengine import Assessment
 

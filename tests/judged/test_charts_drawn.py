@@ -1,7 +1,5 @@
 """The charts a builder looks for, held against figures worked by hand, and what their XML keeps of the cells."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest
@@ -116,8 +114,7 @@ def test_peaks_only_have_no_other_charts(peaks_only: Workbook) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "titles"),
-    [("shown_workbook", labels.PRINTED_OF_STEPS), ("peaks_only", labels.PRINTED_OF_PEAKS)],
+    ("kind", "titles"), [("shown_workbook", labels.PRINTED_OF_STEPS), ("peaks_only", labels.PRINTED_OF_PEAKS)]
 )
 def test_two_charts_a_page_that_the_report_does_not_draw(
     kind: str, titles: tuple[str, ...], request: pytest.FixtureRequest

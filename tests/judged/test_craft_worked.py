@@ -6,8 +6,6 @@ ln(500/380)/ln(700/380) = 0.4493 of the way, so 40 · 1.5^0.4493 = 48.0 %, 5 · 
 7.5 minutes.
 """
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 from typing import Any
@@ -101,11 +99,7 @@ def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
 
 
 @pytest.mark.parametrize(
-    ("left_out", "words"),
-    [
-        ("all_up_mass", "fill in All-up mass"),
-        ("motor_count", "fill in Number of motors"),
-    ],
+    ("left_out", "words"), [("all_up_mass", "fill in All-up mass"), ("motor_count", "fill in Number of motors")]
 )
 def test_the_cell_that_is_missing_is_named(left_out: str, words: str) -> None:
     found = figures(CRAFT | {left_out: None})

@@ -1,7 +1,5 @@
 """A new workbook holds on Settings what its sources say, each value beside its label and unit."""
 
-from __future__ import annotations
-
 import csv
 import math
 from pathlib import Path

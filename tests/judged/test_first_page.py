@@ -4,8 +4,6 @@ The session of the other tests: 42.0 A at its peak, 38.0 A steady at most, both 
 1.5 % of scatter of 8 degrees of freedom, at 95 %).
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable

@@ -5,8 +5,6 @@ The session of the other tests, 42.0 A at its peak: held it asks for 50 A, in bu
 and what to expect in flight goes from 25.2 A up to the 42.0 A of the stand, on every sheet.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

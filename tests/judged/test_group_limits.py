@@ -4,8 +4,6 @@ The readings follow plain laws: thrust as volts to the power 1.6 and current as 
 but the reading that was changed is odd. The limits are common practice without a source unless the line says otherwise.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

@@ -1,7 +1,5 @@
 """The equations that the sheet Method prints, as textbooks write them, and what the command line prints of a session."""
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The motor by itself, worked by hand: Kv by three methods, resistance, no-load current, leads, mass, air."""
 
-from __future__ import annotations
-
 import csv
 import math
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Cell counts that were not tested, from a motor that obeys n = Kv·(V − R·I) and I = I0 + c·n² to the last digit."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 
@@ -48,13 +46,7 @@ def predicted(found: Assessment, cells: int, name: str) -> Any:
 
 @pytest.mark.parametrize(
     ("tested", "wanted", "source"),
-    [
-        ((4,), 3, "4S"),
-        ((4,), 5, "4S"),
-        ((3, 5), 4, "3S and 5S"),
-        ((3, 6), 5, "3S and 6S"),
-        ((3, 6), 7, "6S"),
-    ],
+    [((4,), 3, "4S"), ((4,), 5, "4S"), ((3, 5), 4, "3S and 5S"), ((3, 6), 5, "3S and 6S"), ((3, 6), 7, "6S")],
 )
 def test_what_the_motor_would_do_there(tested: tuple[int, ...], wanted: int, source: str) -> None:
     found = assessed([reading(cells) for cells in tested], SUPPLY, FreeSpins=SPINS)

@@ -3,8 +3,6 @@
 The limits are written here as numbers; each is common practice without a source unless the line says otherwise.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any, NamedTuple
 

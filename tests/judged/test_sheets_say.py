@@ -1,7 +1,5 @@
 """Sentences on the sheets, and the rules that mark rows, against what stands in the cells that they speak of."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

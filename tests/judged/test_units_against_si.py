@@ -3,8 +3,6 @@
 Factors of B.8 in bold type are exact. Units that are not there follow from those that are, as the comment says.
 """
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -4,8 +4,6 @@
 1.225 kg/m³. Each value is plain arithmetic; the rounded one beside it was worked on paper.
 """
 
-from __future__ import annotations
-
 import math
 
 import pytest

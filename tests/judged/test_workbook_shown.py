@@ -3,8 +3,6 @@
 Each is held against what the labels beside it say, as a table of this folder has them, not against what wrote it.
 """
 
-from __future__ import annotations
-
 import re
 from typing import Any
 

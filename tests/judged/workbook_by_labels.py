@@ -1,7 +1,5 @@
 """Reads a written results workbook as a person does: by sheet, title and header. What stands where is in `labels`."""
 
-from __future__ import annotations
-
 import re
 import warnings
 from collections.abc import Iterator, Sequence

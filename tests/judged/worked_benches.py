@@ -1,7 +1,5 @@
 """Small bench tests whose figures the tests of this folder work out by hand, with nothing of the engine in them."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from typing import Any

@@ -1,7 +1,5 @@
 """Where the libraries of the tests lie: in a file, and on a private server."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Small tests for a library, their figures easy to work by hand."""
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Tests of invented motors of one class: a demo test with other figures, scatter and conditions."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Classes of motors with known figures, ranked by the live declarations: each class is one propeller and cell count."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

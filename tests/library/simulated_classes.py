@@ -3,8 +3,6 @@
 `python -m tests.library.simulated_classes` prints the rates over 10,000 classes each.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Iterator
 from functools import cache

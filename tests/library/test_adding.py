@@ -1,7 +1,5 @@
 """Adding many workbooks: killed at any moment, two runs at once, and hostile ones among them."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

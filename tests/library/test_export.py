@@ -1,7 +1,5 @@
 """What is written as comma-separated text is what pandas reads back."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Finding by need in a library of demo tests: the figures are those of each test, and the database agrees with them."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What a library keeps of a test: worked by hand, the same with and without an assessment, and listed in full."""
 
-from __future__ import annotations
-
 import math
 import re
 

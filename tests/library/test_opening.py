@@ -1,7 +1,5 @@
 """Files and databases that are no library, are damaged or newer: told, and never written to."""
 
-from __future__ import annotations
-
 import sqlite3
 import zlib
 from collections.abc import Callable

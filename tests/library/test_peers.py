@@ -1,7 +1,5 @@
 """Which motors and propellers are compared, how their figures are brought together, and which conditions are named."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path

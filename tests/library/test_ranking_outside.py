@@ -1,7 +1,5 @@
 """Differences, ranks and what nothing beats, against standards, handbooks, other libraries and plain searches."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A library of an older engine: its figures are made again from what was typed, whatever happens meanwhile."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

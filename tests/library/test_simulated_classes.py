@@ -1,7 +1,5 @@
 """Classes of motors whose true figures are known: how often equal ones are called different, and better ones found."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What a library does with tests, in a file and on a server alike."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

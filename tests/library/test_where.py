@@ -1,7 +1,5 @@
 """Where the library is: asked for, else in the environment, else in the user's own configuration file."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -1,7 +1,5 @@
 """A reader of workbooks that misbehaves; by itself, since each process that reads imports it."""
 
-from __future__ import annotations
-
 import os
 import time
 from pathlib import Path

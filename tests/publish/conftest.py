@@ -1,7 +1,5 @@
 """A real browser for the page, where there is one; what is published of two sessions, written once."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 

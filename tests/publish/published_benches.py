@@ -1,7 +1,5 @@
 """Sessions to publish: few and many propellers on one to six cell counts, peaks alone, long names, nothing that counts."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from tests.judged.worked_benches import Row, assessed

@@ -1,7 +1,5 @@
 """What the command writes: every file, whole, the same each time; the workbook for readers; refusals."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -1,7 +1,5 @@
 """The pictures: their size, what stands on them, held against the workbook's cells; nothing is cut off in silence."""
 
-from __future__ import annotations
-
 import re
 import warnings
 from io import BytesIO

@@ -1,7 +1,5 @@
 """What the band holds of propellers that took no part in it: neither in the fit, nor in its width."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations

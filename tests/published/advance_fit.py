@@ -11,8 +11,6 @@ conformal prediction: of n scores the one of rank 10/12·(n + 1), rounded up). T
 of any point has risen above its static value.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -3,8 +3,6 @@
 `python -m tests.published.fit_advance_curves`; with `--splits` also what it holds when two or half are left out.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Iterator
 

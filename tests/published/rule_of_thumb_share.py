@@ -5,8 +5,6 @@ the propeller at rest, no-load current neglected. With m the speed over the stat
 going as n²·CP, 0.75·m + 0.25·m²·CP/CP(0) = 1, and the current is m²·CP/CP(0) of the static one. Each point counts once.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from tests.published.propeller_sweeps import FloatArray, Points

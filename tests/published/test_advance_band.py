@@ -4,8 +4,6 @@ Data: volumes 1 to 3 (Brandt, Deters, Ananda, Dantsker, Selig), in data/uiuc. A 
 width that it took part in, and none is dropped.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Air density and the standard atmosphere against published values; each file in data/ names its source."""
 
-from __future__ import annotations
-
 import csv
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """A box of motors against published examples: capability and its interval, run charts, intervals, how many to test."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -6,8 +6,6 @@ digit printed, unless said otherwise. Each example runs through the numeric core
 as well, which are what the workbook computes with.
 """
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from typing import Any

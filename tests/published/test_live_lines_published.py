@@ -1,7 +1,5 @@
 """The live slope, intercept and scatter against NIST's certified Norris line, in numbers and in two spreadsheets."""
 
-from __future__ import annotations
-
 import csv
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The outlier tests against printed values; each file in data/ names its source in its first line."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Propeller and motor figures of a bench test against published rows and worked examples."""
 
-from __future__ import annotations
-
 import csv
 import math
 from pathlib import Path

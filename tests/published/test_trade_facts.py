@@ -1,7 +1,5 @@
 """What people of the trade know, against the engine. Each fact: common practice, no source."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -4,8 +4,6 @@ Data: volumes 1 to 3 (Brandt, Deters, Ananda, Dantsker, Selig), read from a comp
 recomputed from its CT and CP at 1.225 kg/m³.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What holds for any workbook that is written: every program comes to the values stored in it."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tests.instruments.recalculate import (

@@ -1,7 +1,5 @@
 """Bench tests with columns of their sender's own, notes and pictures."""
 
-from __future__ import annotations
-
 import datetime
 import struct
 import zlib

@@ -1,7 +1,5 @@
 """Results workbooks that several modules look at, each written once."""
 
-from __future__ import annotations
-
 import pytest
 
 from tests.workbook.engine_values import ResultsOf, WrittenResults, write

@@ -1,7 +1,5 @@
 """What the engine says must stand in every formula cell of a results workbook, for any input typed into it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Workbooks for the reader's tests: a demo test written as an input workbook, then edited or cut open."""
 
-from __future__ import annotations
-
 import re
 import shutil
 import subprocess

@@ -1,7 +1,5 @@
 """Uses came later: workbooks without them come back, take those of a new workbook, and still know their inputs."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """The workbook of a box of motors: live in other programs, an input again, and what is wrong with one is told by its cell."""
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 from typing import Any
@@ -13,12 +11,7 @@ from openpyxl.worksheet.table import TableColumn
 
 import xlsengine
 from tests.instruments.linter import lint
-from tests.instruments.recalculate import (
-    differences,
-    iron_edit,
-    iron_values,
-    stored_values,
-)
+from tests.instruments.recalculate import differences, iron_edit, iron_values, stored_values
 from tests.workbook.agreement import AgreesEverywhere
 from xlsengine.bench.boxes.batch import SERIALS
 from xlsengine.bench.inputs.bench_test import bench_test, columns_of
@@ -93,12 +86,7 @@ def test_a_mean_and_its_margin_have_the_same_two_digits(written: Path) -> None:
 
 @pytest.mark.parametrize(
     "change",
-    [
-        {"kv": 1952.0},
-        {"tested": 9.0},
-        {"resistance": 70.0, "mass": 40.0},
-        {"no_load": 0.9, "kv": 2100.0},
-    ],
+    [{"kv": 1952.0}, {"tested": 9.0}, {"resistance": 70.0, "mass": 40.0}, {"no_load": 0.9, "kv": 2100.0}],
     ids=lambda change: " ".join(change),
 )
 def test_a_changed_motor_is_followed(written: Path, change: dict[str, float], tmp_path: Path) -> None:

@@ -3,8 +3,6 @@
 What must stand there follows from what was typed; nothing is taken from the engine's own formulas.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

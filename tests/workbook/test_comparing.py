@@ -1,7 +1,5 @@
 """What was changed in a workbook that came back is told: by `changes`, by `results`, and on the sheet Changes."""
 
-from __future__ import annotations
-
 import json
 import re
 from dataclasses import replace

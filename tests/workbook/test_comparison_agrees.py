@@ -1,7 +1,5 @@
 """Every formula of a workbook with the sheet Comparison comes to the same in the engine and in three spreadsheet programs."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

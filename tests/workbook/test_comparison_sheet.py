@@ -1,7 +1,5 @@
 """The sheet Comparison: live on this motor's readings, the same bytes again, and no hindrance on the way back."""
 
-from __future__ import annotations
-
 import random
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The sheets of a results workbook: their order, which are not written, and the list that leads to them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -35,38 +33,13 @@ PEAKS_ONLY = [
         ((prop, diameter, cells) for prop, diameter in (("6x4", 6.0), ("7x5", 7.0)) for cells in (3.0, 4.0)), start=1
     )
 ]
-NOT_FOR_PEAKS = {
-    "Prediction",
-    "Motor figures",
-    "Speed figures",
-    "Propellers",
-    "Uncertainty",
-    "Repeatability",
-}
+NOT_FOR_PEAKS = {"Prediction", "Motor figures", "Speed figures", "Propellers", "Uncertainty", "Repeatability"}
 MOST_SHEETS = 13
-NAMES = [
-    "Report",
-    "Craft",
-    "ESC",
-    "Charts",
-    "Start",
-    "Checks",
-    "Readings",
-    "Motor",
-    "Bench",
-    "No load",
-    "Settings",
-    "Summary",
-    "Prediction",
-    "Motor figures",
-    "Speed figures",
-    "Propellers",
-    "Uncertainty",
-    "Repeatability",
-    "Method",
-    "Steps",
-    "Written from",
-]
+_NAMES = (
+    "Report|Craft|ESC|Charts|Start|Checks|Readings|Motor|Bench|No load|Settings|Summary|Prediction|"
+    "Motor figures|Speed figures|Propellers|Uncertainty|Repeatability|Method|Steps|Written from"
+)
+NAMES = _NAMES.split("|")
 
 
 def peaks_only(**fields: Any) -> BenchTest:

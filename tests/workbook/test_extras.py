@@ -1,7 +1,5 @@
 """Columns of the sender's own, notes and pictures go through every program and every workbook, or are told."""
 
-from __future__ import annotations
-
 import shutil
 import zipfile
 from dataclasses import replace

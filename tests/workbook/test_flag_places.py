@@ -1,7 +1,5 @@
 """A flag names the cell to look at, in whatever workbook the readings came from."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A results workbook carries what it was written from, through every program; a copy that was changed is no copy."""
 
-from __future__ import annotations
-
 import datetime
 import shutil
 import zipfile

@@ -4,8 +4,6 @@ A text or an error typed over a reading acts as a blank there, on every sheet: t
 program holds what the engine gives for the blank.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from itertools import cycle
 from pathlib import Path
@@ -14,13 +12,7 @@ from typing import Any
 import pytest
 
 from tests.bench.test_esc import judged, row
-from tests.instruments.recalculate import (
-    IronSheet,
-    differences,
-    edited_copy,
-    libreoffice_values,
-    requires_libreoffice,
-)
+from tests.instruments.recalculate import IronSheet, differences, edited_copy, libreoffice_values, requires_libreoffice
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test

@@ -1,7 +1,5 @@
 """Every equation that Method prints, read back as a reader would and held against the expression behind it."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator

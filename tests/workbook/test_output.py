@@ -1,7 +1,5 @@
 """Where an output cannot be put: the old one stands, the message says why and what to do, and nothing is left behind."""
 
-from __future__ import annotations
-
 import errno
 import os
 import subprocess

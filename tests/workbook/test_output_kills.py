@@ -1,7 +1,5 @@
 """`xlsengine results` killed at any moment: the output is the old one or the whole new one, never something between."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

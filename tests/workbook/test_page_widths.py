@@ -1,7 +1,5 @@
 """How many pages wide tables are printed."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,14 +12,7 @@ from tests.instruments.parts import MAIN, read_sheets
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import on_purpose
 from xlsengine.study.assessment import assess
-from xlsengine.workbook.page_widths import (
-    LEAST_SCALE,
-    PAGE_PIXELS,
-    SPARE_PRINTED,
-    page_breaks,
-    pages_wide,
-    pixels,
-)
+from xlsengine.workbook.page_widths import LEAST_SCALE, PAGE_PIXELS, SPARE_PRINTED, page_breaks, pages_wide, pixels
 from xlsengine.workbook.results import write_results
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats

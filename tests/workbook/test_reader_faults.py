@@ -1,7 +1,5 @@
 """Every kind of fault, each with the whole of its message, and all of them at once."""
 
-from __future__ import annotations
-
 import copy
 import datetime
 from collections.abc import Callable
@@ -114,7 +112,7 @@ def test_a_number_shown_as_a_percentage(tmp_path: Path) -> None:
             workbook["Readings"][cell].number_format = "0%"
 
     assert faults_of(edited(tmp_path, as_percentage)) == [
-        f"Readings!J6 Current (A): found 38%; {AMPS}; format the cell as a number and type 0.38",
+        f"Readings!J6 Current (A): found 38%; {AMPS}; format the cell as a number and type 0.38"
     ]
 
 
@@ -230,7 +228,7 @@ def test_missing_sheets(tmp_path: Path) -> None:
         "bring it back from an earlier copy of the workbook, or copy the readings into a new one (xlsengine template)"
     )
     assert [str(fault) for fault in reading.faults] == [
-        f'Readings: found no sheet "Readings"; wanted the sheet with the table Readings; {from_a_copy}',
+        f'Readings: found no sheet "Readings"; wanted the sheet with the table Readings; {from_a_copy}'
     ]
     assert {fault.reason for fault in reading.faults} == {Reason.MISSING_SHEET}
     assert reading.test.rows("FreeSpins") == 0

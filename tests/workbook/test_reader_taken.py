@@ -1,7 +1,5 @@
 """What is taken from cells, and how; and that whatever is not read is told."""
 
-from __future__ import annotations
-
 import datetime
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Every formula of a results workbook comes to the same in the engine, in IronCalc, in LibreOffice and in Gnumeric."""
 
-from __future__ import annotations
-
 import pytest
 
 from tests.instruments.recalculate import (

@@ -1,7 +1,5 @@
 """A changed reading or setting: the recalculated workbook holds what the engine gives for the changed input."""
 
-from __future__ import annotations
-
 import random
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Results of more readings than the charts take."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path

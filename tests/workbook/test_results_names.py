@@ -1,7 +1,5 @@
 """Names, headers and choices that a spreadsheet takes as they are meant."""
 
-from __future__ import annotations
-
 import zipfile
 from collections import Counter
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Whatever interrupts the writing, an output is whole or not there, and an old one stays as it was."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -1,7 +1,5 @@
 """Written workbooks break no rule of the format: by our own linter, and by the checker openxml-audit."""
 
-from __future__ import annotations
-
 import zipfile
 from collections.abc import Callable
 from pathlib import Path

@@ -3,8 +3,6 @@
 What every formula must come to is what the engine gives for the readings in their new order.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -61,10 +59,7 @@ def works(written: WrittenResults) -> dict[str, tuple[list[Act], Order]]:
             [("delete", SHEET, TOP + used - 1, 1), ("delete", SHEET, TOP, 1)],
             rows[1 : used - 1] + rows[used:],
         ),
-        "sorted": (
-            [("sort", SHEET, area, current, False)],
-            sorted_by(written, "current", rows[:used]) + rows[used:],
-        ),
+        "sorted": ([("sort", SHEET, area, current, False)], sorted_by(written, "current", rows[:used]) + rows[used:]),
         "sorted, then a row inserted": (
             [("sort", SHEET, area, current, False), ("insert", SHEET, 20, 1)],
             inserted_at(sorted_by(written, "current", rows[:used]) + rows[used:], 20 - TOP),

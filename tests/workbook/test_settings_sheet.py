@@ -1,7 +1,5 @@
 """The sheet Settings has headings by topic, and is read by labels: with them, without them, in any order."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A sheet that is put together of parts: it is placed, written, listed, coloured and computed like those of the engine."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 
@@ -19,15 +17,7 @@ from xlsengine.expression import Aggregate, Constant, join
 from xlsengine.workbook import results
 from xlsengine.workbook.charts import Picture
 from xlsengine.workbook.sheets.all_sheets import SHEETS
-from xlsengine.workbook.sheets.parts import (
-    ChartPart,
-    FiguresPart,
-    Kind,
-    Sentences,
-    SheetPlan,
-    TablePart,
-    any_of,
-)
+from xlsengine.workbook.sheets.parts import ChartPart, FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
 PICTURE = Picture("Current against power", "Power (W)", "Current (A)", "Scatter chart of current against power.")

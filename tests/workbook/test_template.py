@@ -1,7 +1,5 @@
 """The shipped template is what the code writes, and so are the demo inputs."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

@@ -1,7 +1,5 @@
 """What was understood or left out on reading stands in the results too, and is in nobody's way when they come back."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import pytest

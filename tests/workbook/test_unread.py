@@ -1,7 +1,5 @@
 """What was not read is worked out of expressions alike, whichever object speaks of a cell and whoever asked before."""
 
-from __future__ import annotations
-
 from xlsengine.expression import Named, Node, as_node
 from xlsengine.workbook.unread import Folding
 

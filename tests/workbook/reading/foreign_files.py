@@ -1,7 +1,5 @@
 """Whole files that this engine did not write: strange packages packed in strange ways, and files that are no package."""
 
-from __future__ import annotations
-
 import io
 import random
 import zipfile

@@ -1,7 +1,5 @@
 """Files read by a process of their own, for what they cost."""
 
-from __future__ import annotations
-
 import atexit
 import json
 import subprocess

@@ -1,7 +1,5 @@
 """Seeded damage to small workbooks: odd cells, odd parts, odd archives."""
 
-from __future__ import annotations
-
 import io
 import random
 import re
@@ -11,101 +9,19 @@ from collections.abc import Callable
 from pathlib import Path
 
 Parts = dict[str, bytes]
-ODD_TEXTS = (
-    "",
-    " ",
-    "-",
-    "—",
-    "n/a",
-    "k. A.",
-    "38,2",
-    "38.2 A",
-    "1,250",
-    "1.250",
-    "1 250",
-    "1'250,5",
-    "44 oz",
-    "1.25 kg",
-    "12 N",
-    "~38",
-    "38-40",
-    "38..2",
-    "3O.5",
-    "½",
-    "5²",
-    "0x10",
-    "inf",
-    "nan",
-    "1e999",
-    "-0",
-    "５",
-    "١٢",
-    "=1+1",
-    "+1",
-    "@x",
-    "#REF!",
-    "5x4.3x3",
-    "5043",
-    "52353",
-    "5×4,3",
-    "peak",
-    "Spitze",
-    "max",
-    "ja",
-    "oui",
-    "TRUE",
-    "2026-05-04",
-    "04.05.2026",
-    "4. Mai 2026",
-    "1/2",
-    "{=A1}",
-    "<r>x</r>",
-    "]]>",
-    "&amp;",
-    "_x0041_",
-    "_xD800_",
-    "\u202e38",
-    "a\u0301",
-    "🛩",
-    "字",
-    "\x0b",
-    "x" * 40000,
-    "9" * 400,
-    "1," * 200,
-    "1x" * 300,
-    "\u00a038\u202f",
-    "−3",
-    "'38",
-    '"38"',
-    "38;39",
-    "38\n39",
+_ODD = (
+    "| |-|—|n/a|k. A.|38,2|38.2 A|1,250|1.250|1 250|1'250,5|44 oz|1.25 kg|12 N|~38|38-40|38..2|3O.5|½|"
+    "5²|0x10|inf|nan|1e999|-0|５|١٢|=1+1|+1|@x|#REF!|5x4.3x3|5043|52353|5×4,3|peak|Spitze|max|ja|oui|"
+    "TRUE|2026-05-04|04.05.2026|4. Mai 2026|1/2|{=A1}|<r>x</r>|]]>|&amp;|_x0041_|_xD800_|\u202e38|a\u0301|🛩|"
+    "字|\x0b"
 )
-ODD_ATTRIBUTES = (
-    b"",
-    b"-1",
-    b"0",
-    b"1",
-    b"99999999999",
-    b"1e999",
-    b"nan",
-    b"x y",
-    b"A1:XFD1048576",
-    b"A1",
-    b"#REF!",
-    b"\xce\xa9",
-    b"&#10;",
-    b"true",
-    b"../../../etc/passwd",
-    b"/xl/workbook.xml",
-    b"http://example.invalid/x",
-    b"rId1",
-    b"rId999",
-    b"External",
-    b"s",
-    b"d",
-    b"e",
-    b"inlineStr",
+_LONG = ("x" * 40000, "9" * 400, "1," * 200, "1x" * 300)
+ODD_TEXTS = (*_ODD.split("|"), *_LONG, "\xa038\u202f", "−3", "'38", '"38"', "38;39", "38\n39")
+_ATTRIBUTES = (
+    b"|-1|0|1|99999999999|1e999|nan|x y|A1:XFD1048576|A1|#REF!|\xce\xa9|&#10;|true|../../../etc/passwd|"
+    b"/xl/workbook.xml|http://example.invalid/x|rId1|rId999|External|s|d|e|inlineStr"
 )
+ODD_ATTRIBUTES = _ATTRIBUTES.split(b"|")
 PLACES = re.compile(rb'(?<==")[^"]*(?=")|(?<=>)[^<]+(?=<)')
 ELEMENTS = re.compile(rb"<([A-Za-z:]+)[^<>]*?(?:/>|>[^<>]*</\1>)")
 

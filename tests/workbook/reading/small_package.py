@@ -1,7 +1,5 @@
 """A small package to be made strange, and the tools to put parts into it, after ECMA-376 part 1."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 

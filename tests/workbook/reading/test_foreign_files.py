@@ -1,7 +1,5 @@
 """Hundreds of files that this engine did not write: exit code 1 or 2 with a message, and 0 only for what is sound."""
 
-from __future__ import annotations
-
 import io
 import warnings
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """Five thousand mutated workbooks: read, or refused in words; what is accepted is computed; nothing is lost in silence."""
 
-from __future__ import annotations
-
 import itertools
 import os
 import random

@@ -1,7 +1,5 @@
 """Hostile files: each is refused in words, fast and in little memory, before anything is unpacked or parsed."""
 
-from __future__ import annotations
-
 import os
 import re
 import struct

@@ -1,8 +1,6 @@
 """Tables of a hundred thousand rows: honest ones are read to the last cell, absurd ones cost no more than their first
 rows."""
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """Tables of strangers in .xls, saved by LibreOffice, and files of that ending that are none."""
 
-from __future__ import annotations
-
 import datetime
 import time
 from pathlib import Path

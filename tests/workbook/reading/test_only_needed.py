@@ -1,7 +1,5 @@
 """A workbook in which only what is needed was typed: it gives results, and says what each blank costs."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from pathlib import Path
@@ -141,19 +139,8 @@ def test_a_pitch_of_more_than_twice_the_diameter_is_a_lost_decimal_mark(tmp_path
 
 def test_signs_blanks_and_words_for_blades_make_no_other_propeller(tmp_path: Path) -> None:
     """However a tired person spells a propeller in the second round: one row of the Report, and told once."""
-    names = (
-        "7x4x3",
-        "7 x 4 x 3",
-        "7*4*3",
-        "7×4×3",
-        "7.0x4.0x3",
-        '7"x4"x3',
-        "7 x 4x3",
-        "7X4 x3",
-        "7x4 tri",
-        "7,0x4 3-blade",
-    )
-    rows = [ROWS[0] | {"prop": name} for name in (*names, "7x4", "7x4 SF", "7x4SF", "Wide 7x4x3")]
+    names = '7x4x3|7 x 4 x 3|7*4*3|7×4×3|7.0x4.0x3|7"x4"x3|7 x 4x3|7X4 x3|7x4 tri|7,0x4 3-blade'
+    rows = [ROWS[0] | {"prop": name} for name in (*names.split("|"), "7x4", "7x4 SF", "7x4SF", "Wide 7x4x3")]
     reading = read_back(tmp_path, bench_test({"craft_propeller": "7 x 4, 3 blade"}, {"Readings": rows}))
     assert list(reading.test.tables["Readings"]["prop"]) == ["7x4x3"] * 10 + ["7x4", "7x4 SF", "7x4 SF", "Wide 7x4x3"]
     assert reading.test.fields["craft_propeller"] == "7x4x3"
@@ -199,13 +186,6 @@ def test_the_same_fault_in_many_rows_is_one_line(tmp_path: Path) -> None:
     assert [line.partition(": found ")[0] for line in lines] == ["Readings!H6:H8, H10 Kind", "Readings!H9 Kind"]
     scattered = [Fault(Reason.WRONG_TYPE, f"Readings!J{row}", "A", "x", "y", "z") for row in range(2, 30, 2)]
     assert fault_lines(scattered) == ["Readings!J2, J4, J6, J8, J10 and 9 more A: found x; wanted y; z"]
-
-
-def test_a_misspelt_label_of_what_would_be_missed_is_a_fault(tmp_path: Path) -> None:
-    (fault,) = read_workbook(edited(tmp_path, {"Motor": {"A16": "Labeled K v"}})).faults
-    assert (fault.reason, fault.place) == (Reason.MISSING_FIELD, "Motor!A16")
-    (fault,) = read_workbook(edited(tmp_path, reading_cells(C5="Diamter (in)"))).faults
-    assert (fault.reason, fault.place) == (Reason.MISSING_HEADER, "Readings!C5")
 
 
 # --- the template
@@ -254,25 +234,6 @@ def test_the_paper_is_one_landscape_page_of_a4(tmp_path: Path) -> None:
 
 
 # --- more of the trade's words
-
-
-@pytest.mark.parametrize(
-    ("cell", "typed", "name", "value"),
-    [
-        ("G6", "WOT", "throttle", 100.0),
-        ("G6", "full", "throttle", 100.0),
-        ("G6", "max", "throttle", 100.0),
-        ("F6", "4S LiPo", "cells", 4.0),
-        ("J6", "40?", "current", 40.0),
-        ("J6", "40 A ?", "current", 40.0),
-        ("H6", "max", "kind", "peak"),
-    ],
-)
-def test_what_is_written_at_the_bench(cell: str, typed: str, name: str, value: Any, tmp_path: Path) -> None:
-    reading = read_workbook(edited(tmp_path, reading_cells(**{cell: typed})))
-    assert reading.faults == ()
-    assert reading.test.tables["Readings"][name][0] == value
-    assert any(read.place == f"Readings!{cell}" and typed in read.found for read in reading.cells)
 
 
 def test_headers_of_a_plain_table_in_the_trade_s_words(tmp_path: Path) -> None:

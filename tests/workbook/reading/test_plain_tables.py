@@ -1,7 +1,5 @@
 """Plain tables that never saw a template, taken into an input workbook: by file kind, encoding, separator and mark."""
 
-from __future__ import annotations
-
 import subprocess
 import zipfile
 from pathlib import Path
@@ -18,7 +16,7 @@ from tests.instruments.linter import lint
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
 from xlsengine.cli import main
-from xlsengine.errors import WorkbookFaulty, WorkbookUnreadable
+from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading.plain_sources import VALUES_ALONE
 from xlsengine.workbook.reading.plain_tables import Taken, take_in
 from xlsengine.workbook.reading.reader import read_workbook
@@ -166,25 +164,6 @@ def test_data_frames_saved_by_pandas_are_taken_in(tmp_path: Path) -> None:
     for name in ("frame.csv", "frame.xlsx"):
         taken = take_in(tmp_path / name).test
         pd.testing.assert_frame_equal(taken.frame("Readings"), DEMO.frame("Readings"))
-
-
-@pytest.mark.parametrize(
-    ("name", "content"),
-    [
-        ("empty.csv", b""),
-        ("noise.csv", bytes(range(256)) * 40),
-        ("words.txt", b"nothing\nof\nthe kind\n"),
-        ("x.ods", b"PK"),
-        ("one.csv", b"Volts,Amps\n1,2\n"),
-        ("deep.csv", b'"' * 10000),
-        ("wide.csv", b"," * 100000),
-    ],
-)
-def test_files_without_a_table_of_readings(name: str, content: bytes, tmp_path: Path) -> None:
-    (tmp_path / name).write_bytes(content)
-    with pytest.raises((WorkbookFaulty, WorkbookUnreadable)) as caught:
-        take_in(tmp_path / name)
-    assert name in str(caught.value)
 
 
 HEADERS = "Prop,Cells,Volts,Amps,Thrust (g),Note\n"

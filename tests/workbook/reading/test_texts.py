@@ -1,7 +1,5 @@
 """Texts that no cell can hold are refused before anything is written; line ends and markup survive the way round."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 from typing import Any

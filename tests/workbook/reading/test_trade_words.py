@@ -1,6 +1,4 @@
-"""The trade's words in headers, labels and units."""
-
-from __future__ import annotations
+"""The trade's words in headers, labels and units; the words themselves are judged in test_trade_words_judged.py."""
 
 from pathlib import Path
 
@@ -14,56 +12,8 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.units import UNITS
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.reading.trade_words import HEADERS, SECOND_HEADERS, Meant, _names, _words, header_meant
+from xlsengine.workbook.reading.trade_words import HEADERS, SECOND_HEADERS, _names, _words
 from xlsengine.workbook.reading.unit_words import _BY_WORD, converted, unit_of
-
-# (header, field, the unit that it states); many more stand in tests/judged/test_trade_words_judged.py
-HEADERS_MEANT = (
-    ("Volts (V)", "voltage", "V"),
-    ("Spannung [V]", "voltage", "V"),
-    ("Tension (mV)", "voltage", "mV"),
-    ("Strom / A", "current", "A"),
-    ("Courant (A)", "current", "A"),
-    ("Current, mA", "current", "mA"),
-    ("Thrust [N]", "thrust", "N"),
-    ("Thrust (oz)", "thrust", "oz"),
-    ("Schub in g", "thrust", "g"),
-    ("Poussée (g)", "thrust", "g"),
-    ("Torque (Ncm)", "torque", "N·cm"),
-    ("Drehmoment [Nm]", "torque", "N·m"),
-    ("Dia. (mm)", "diameter", "mm"),
-    ("Temperatur °C", "motor_temperature", "°C"),
-    ("Motor temp (°F)", "motor_temperature", "°F"),
-    ("Current", "current", None),
-    ("Power (W)", None, None),
-    ("Gas %", "throttle", "%"),
-    ("Gas%", "throttle", "%"),
-    ("Gas [%]", "throttle", "%"),
-    ("Drossel", "throttle", None),
-    ("Manette des gaz (%)", "throttle", "%"),
-    ("Motortemp [°C]", "motor_temperature", "°C"),
-    ("Temp. moteur °C", "motor_temperature", "°C"),
-    ("Schub g", "thrust", "g"),
-    ("Strom max", None, None),
-    ("Current W", None, None),
-    ("Humidity %", None, None),
-    ("Stromaufnahme (A)", "current", "A"),
-    ("Nb de pales", "blades", None),
-    ("Diamètre de l’hélice", "diameter", None),
-    ("Anmerkung", "note", None),
-    ("Lauf-Nr", None, None),
-    ("Lauf Nr.", "run", None),
-    ("Zugkraft [N]", "thrust", "N"),
-    ("Max", None, None),
-    ("Wind", None, None),
-    ("", None, None),
-)
-
-
-@pytest.mark.parametrize(("text", "name", "unit"), HEADERS_MEANT)
-def test_headers_name_one_field_at_most(text: str, name: str | None, unit: str | None) -> None:
-    meant = {field: said for field, declared in READINGS.fields.items() if (said := header_meant(text, declared))}
-    assert meant == ({name: Meant(unit)} if name else {})
 
 
 @pytest.mark.parametrize("part", [*INPUT_TABLES, *FORMS], ids=lambda part: part.name)

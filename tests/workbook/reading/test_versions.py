@@ -1,7 +1,5 @@
 """Workbooks of an earlier template version; version 0 is invented."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +17,7 @@ INVENTED = Changes(
         "Readings": {"Pull of the propeller": "Thrust (g)"},
         "MotorForm": {"Printed on the motor": "Labelled Kv"},
         "SettingsForm": {"Nothing like it": "Kv label tolerance"},
-    },
+    }
 )
 
 
