@@ -4,13 +4,12 @@ The kept figures are typed numbers; all that follows from them and the need is d
 flight are the declarations of a single test, asked of kept figures in the place of readings: there is one of each.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
-from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.repeatability import (
     current_scatter,
@@ -25,7 +24,7 @@ from xlsengine.bench.groups.repeatability import (
 from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
-from xlsengine.expression import Aggregate, Call, Column, Condition, Named, Node
+from xlsengine.expression import Aggregate, Column, Condition, Named, Node, replaced
 from xlsengine.sources import definition
 
 PAIRS = Table("Pairs", "One row for each motor with a propeller and cell count; the kept figures are typed numbers.")
@@ -33,13 +32,11 @@ STEPS = Table("Steps", "The sound steady readings of each pair, kept from its te
 _KEPT = definition("kept from the test")
 
 
-def _keeps(table: Table, name: str, label: str, unit: str = "", decimals: int = 2, kind: str = "number") -> Column:
+def _keeps(
+    table: Table, name: str, label: str, unit: str = "", decimals: int = 2, kind: FieldKind = "number"
+) -> Column:
     """Add a figure that stands in the library."""
-    text = kind == "text"
-    declared = Field(
-        name, label, unit, "As kept from the test.", "text" if text else "number", decimals=decimals, source=_KEPT
-    )
-    return table.input(declared)
+    return table.input(Field(name, label, unit, "As kept from the test.", kind, decimals=decimals, source=_KEPT))
 
 
 pair = _keeps(PAIRS, "pair", "Pair", decimals=0)
@@ -104,37 +101,29 @@ _HERE: dict[Node, Node] = {
     e.launch: launch,
     e.room: room,
 }
-_HERE.update(dict(OF_THE_BENCH.items()))
+_HERE.update(OF_THE_BENCH.items())
 
 
-def asked_here(node: Node, here: Mapping[Node, Node]) -> Node:
-    """Return an expression that asks the cells named in `here` in the place of those it was declared for.
-
-    All others stay as they are, such as settings and fields of Craft.
-    """
-    match node:
-        case Column() | Named():
-            return here.get(node, node)
-        case Aggregate(operation, columns, conditions, argument):
-            return Aggregate(
-                operation,
-                tuple(_column(column, here) for column in columns),
-                tuple(Condition(_column(c.column, here), c.sign, asked_here(c.value, here)) for c in conditions),
-                None if argument is None else asked_here(argument, here),
-            )
-        case Call(operation, arguments):
-            return Call(operation, tuple(asked_here(part, here) for part in arguments))
-        case _:
-            return node
+def asked_here(node: Node) -> Node:
+    """Return an expression of a test that asks what `_HERE` names in its place; settings and fields of Craft stay."""
+    return replaced(node, _asked)
 
 
-def _column(column: Column, here: Mapping[Node, Node]) -> Column:
-    found = here.get(column, column)
+def _asked(part: Node) -> Node | None:
+    if isinstance(part, Aggregate):
+        where = tuple(Condition(_column(each.column), each.sign, asked_here(each.value)) for each in part.conditions)
+        argument = None if part.argument is None else asked_here(part.argument)
+        return Aggregate(part.operation, tuple(map(_column, part.columns)), where, argument)
+    return _HERE.get(part) if isinstance(part, Column | Named) else None
+
+
+def _column(column: Column) -> Column:
+    found = asked_here(column)
     assert isinstance(found, Column)
     return found
 
 
-_HERE.update({Named(name): asked_here(each.expression, _HERE) for name, each in SCATTERS.quantities.items()})
+_HERE.update({Named(name): asked_here(each.expression) for name, each in SCATTERS.quantities.items()})
 
 _FOR_READERS = (s.hover_throttle.name,)
 
@@ -143,9 +132,9 @@ def _taken_over(table: Table, column: Column) -> Column:
     """Derive what a test declares in `column` for kept figures, and let later declarations find it here."""
     declared = table.quantities[column.name]
     helper = column.name not in _FOR_READERS
-    here = replace(declared, expression=asked_here(declared.expression, _HERE), helper=helper, symbol="")
-    _HERE[column] = PAIRS.add(here)
-    return PAIRS.add(here)
+    here = replace(declared, expression=asked_here(declared.expression), helper=helper, symbol="")
+    taken = _HERE[column] = PAIRS.add(here)
+    return taken
 
 
 _NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded")
@@ -172,19 +161,19 @@ _taken_over(g.SUMMARY, e.launch_need)
 
 def held_verdict(size: Node) -> Node:
     """Judge an ESC size with full throttle held, as on ESC of a test."""
-    return asked_here(e.held_verdict(size), _HERE)
+    return asked_here(e.held_verdict(size))
 
 
 def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held."""
-    return asked_here(e.held_margin(size), _HERE)
+    return asked_here(e.held_margin(size))
 
 
 def launch_verdict(size: Node) -> Node:
     """Judge an ESC size at launch; with other flying, and where none is said, it is judged as held."""
-    return rule.flown_in_bursts(asked_here(e.launch_verdict(size), _HERE), held_verdict(size))
+    return rule.flown_in_bursts(asked_here(e.launch_verdict(size)), held_verdict(size))
 
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, or as held where bursts are not what is flown."""
-    return rule.flown_in_bursts(asked_here(e.launch_margin(size), _HERE), held_margin(size))
+    return rule.flown_in_bursts(asked_here(e.launch_margin(size)), held_margin(size))

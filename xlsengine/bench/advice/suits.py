@@ -8,6 +8,7 @@ from xlsengine.bench.advice import use_points as p
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs import uses as s
+from xlsengine.bench.inputs.settings import hover_throttle_most
 from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
 from xlsengine.sources import definition
 
@@ -20,7 +21,7 @@ _TINY = 1e-9
 _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)
-_throttle = s.hover_throttle_most / 100
+_throttle = hover_throttle_most / 100
 least = _make.helper("least", "Thrust for the lightest", "g").derive(
     _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0)),
     "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with it.",
@@ -104,7 +105,7 @@ def _here(column: Column) -> Node:
 
 
 _asks = (_on_rotors & (_ratio * _throttle * _throttle < 1)).where(
-    say(" to hover with {:.0f} % throttle", s.hover_throttle_most), join(" at ", _short(_ratio), ":1")
+    say(" to hover with {:.0f} % throttle", hover_throttle_most), join(" at ", _short(_ratio), ":1")
 )
 _thrusts = join((least < need).where(join(in_thousands(least), "–"), ""), in_thousands(need))
 needs = _make.helper("needs", "What it needs").derive(

@@ -1,6 +1,6 @@
 """Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and fix."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from xlsengine.bench.advice.esc import own_row, tested_names
@@ -98,17 +98,11 @@ def _small(value: Node) -> Node:
     return (call("absolute", value) < 0.1).where(_shown(value, 3), _shown(value, 2))
 
 
-def _propellers(name: str, title: str, look_at: Column, spread: Column, limit: Named, cause: str) -> WholeCheck:
-    widest = spread.largest()
-    size = (widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(widest, 1)))
-    found = say("{}: farthest apart {}", _beside(f.propeller, spread, widest), size)
-    return _check(name, title, look_at, _beside(f.first_row, spread, widest))(
-        widest > limit,
-        found,
-        at_most(limit, 0, " %"),
-        cause,
-        "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
-    )
+_widest = f.coefficient_spread.largest()
+
+
+def _of_widest(column: Column) -> Node:
+    return _beside(column, f.coefficient_spread, _widest)
 
 
 _steady, _peak = (
@@ -190,13 +184,16 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
         "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
-    _propellers(
-        "whole_coefficients",
-        "Thrust coefficients of one propeller differ",
-        r.speed,
-        f.coefficient_spread,
-        s.thrust_coefficient_limit,
+    _check("whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, _of_widest(f.first_row))(
+        _widest > s.thrust_coefficient_limit,
+        say(
+            "{}: farthest apart {}",
+            _of_widest(f.propeller),
+            (_widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(_widest, 1))),
+        ),
+        at_most(s.thrust_coefficient_limit, 0, " %"),
         "A speed or thrust reading, or the pole count.",
+        "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
     ),
     _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
@@ -268,25 +265,20 @@ def raised_count() -> Node:
     return sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=Constant(0.0))
 
 
-def _line(before: Node) -> Node:
-    """Return the number of the first check after `before` that is raised, from 1; blank where none is."""
-    numbers = ((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
-    return first_holding(((check.doubt.equals(1) & (before < number), number) for number, check in numbers), BLANK)
+_NUMBERED = tuple((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
 
 
-def _lines() -> tuple[Named, ...]:
-    lines: list[Named] = []
-    for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
-        number = _line(lines[-1] if lines else Constant(0.0))
-        lines.append(
-            WHOLE_CHECKS.figure(f"whole_line_{place}", f"Raised, {place}").derive(
-                number, "Which check is raised, from 1."
-            )
+def _lines() -> Iterator[Named]:
+    before: Node = Constant(0.0)
+    for place, _ in _NUMBERED:
+        raised = ((check.doubt.equals(1) & (before < number), number) for number, check in _NUMBERED)
+        before = WHOLE_CHECKS.figure(f"whole_line_{place:.0f}", f"Raised, {place:.0f}").derive(
+            first_holding(raised, BLANK), "Which check is raised, from 1."
         )
-    return tuple(lines)
+        yield before
 
 
-WHOLE_LINES = _lines()
+WHOLE_LINES = tuple(_lines())
 """The checks that are raised, one after another, by their numbers from 1."""
 
 
@@ -300,8 +292,5 @@ def not_raised() -> Node:
 def raised_beyond(lines: int) -> Node:
     """Name the checks that are raised beyond the first few lines; nothing where those show all."""
     last = WHOLE_LINES[lines - 1]
-    further = (
-        (check.doubt.equals(1) & (last < float(number))).where(f" – {check.title}", "")
-        for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1)
-    )
+    further = ((check.doubt.equals(1) & (last < number)).where(f" – {check.title}", "") for number, check in _NUMBERED)
     return (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")

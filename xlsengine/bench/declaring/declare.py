@@ -116,7 +116,7 @@ Cell = TypeVar("Cell", bound=Column | Named)
 class Heading(Generic[Cell]):
     """What a derived column or figure is called and how it is shown; `derive` then says what it holds."""
 
-    owner: Derives[Cell]
+    owner: Declares[Cell]
     name: str
     label: str
     unit: str
@@ -147,15 +147,39 @@ class Heading(Generic[Cell]):
         return self.owner.add(Quantity(*said, source or self.owner.source, *shown, equation))
 
 
-class Derives(Generic[Cell]):
-    """What derived columns or figures are added to."""
+@dataclass
+class Declares(Generic[Cell]):
+    """What cells are declared in: typed by a person, written once by the engine, or derived live.
 
-    prefix: str
-    source: Source
+    Names of derived cells begin with `prefix`; `source` is where most of them come from.
+    """
+
+    name: str
+    meaning: str
+    prefix: str = field(default="", kw_only=True)
+    source: Source = field(default=BY_DEFINITION, kw_only=True)
+    fields: dict[str, Field] = field(default_factory=dict, kw_only=True)
+    written: dict[str, Field] = field(default_factory=dict, kw_only=True)
+    quantities: dict[str, Quantity] = field(default_factory=dict, kw_only=True)
+
+    def cell(self, declared: Field | Quantity) -> Cell:
+        """Return the cell of what is declared here."""
+        raise NotImplementedError
+
+    def input(self, declared: Field) -> Cell:
+        """Add what a person fills, and return its cell."""
+        self.fields[declared.name] = declared
+        return self.cell(declared)
+
+    def write_once(self, declared: Field) -> Cell:
+        """Add what the engine fills on writing, because no formula can hold it."""
+        self.written[declared.name] = declared
+        return self.cell(declared)
 
     def add(self, quantity: Quantity) -> Cell:
         """Add what is derived, and return its cell."""
-        raise NotImplementedError
+        self.quantities[quantity.name] = quantity
+        return self.cell(quantity)
 
     def column(
         self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None, helper: bool = False
@@ -163,69 +187,63 @@ class Derives(Generic[Cell]):
         """Head what is computed live; without `decimals` it shows those usual in its unit."""
         return Heading(self, name, label, unit, symbol, decimals, helper)
 
+    figure = column
+
     def helper(
         self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
     ) -> Heading[Cell]:
         """Head what only other formulas read."""
         return self.column(name, label, unit, symbol, decimals, helper=True)
 
-
-class Inputs(Generic[Cell]):
-    """What a person fills: adds fields of each kind, `more` being further words of `Field`."""
-
-    def input(self, declared: Field) -> Cell:
-        """Add a field, and return its cell."""
-        raise NotImplementedError
-
     def number(
         self, name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: Any
     ) -> Cell:
-        """Add a number with its limits, both inclusive."""
+        """Add a number with its limits, both inclusive; `more` are further words of `Field`."""
         low, high = limits
         return self.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))
 
     def text(self, name: str, label: str, meaning: str, **more: Any) -> Cell:
-        """Add a text."""
+        """Add a text that a person types."""
         return self.input(Field(name, label, "", meaning, kind="text", **more))
 
     def choice(self, name: str, label: str, choices: tuple[str, ...], meaning: str, **more: Any) -> Cell:
-        """Add one of a few words."""
+        """Add one of a few words, for a person to choose."""
         return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
-
-
-class _Kept(Generic[Cell]):
-    """What a library of tests may keep."""
 
     def keep(self, *cells: Cell, **named: Cell) -> None:
         """Mark what a library keeps, each under its own name or the one given; raises KeyError for what is not theirs."""
-        homes = [getattr(self, kind, {}) for kind in ("fields", "quantities")]
-        for name, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
-            home = next((held for held in homes if cell.name in held), None)
-            if home is None:
-                raise KeyError(f"{cell.name} is not declared here")
-            home[cell.name] = replace(home[cell.name], kept=name)
+        for kept, cell in [*((cell.name, cell) for cell in cells), *named.items()]:
+            if cell.name in self.fields:
+                self.fields[cell.name] = replace(self.fields[cell.name], kept=kept)
+            else:
+                self.quantities[cell.name] = replace(self.quantities[cell.name], kept=kept)
 
 
 @dataclass
-class Table(Inputs[Column], Derives[Column], _Kept[Column]):
-    """A table of rows: what is typed in, what is written once by the engine, and what is derived live.
+class Figures(Declares[Named]):
+    """A list of single cells, each with a name."""
+
+    def cell(self, declared: Field | Quantity) -> Named:
+        """Return the named cell."""
+        return Named(declared.name, declared.is_text)
+
+
+Form = Figures
+"""As it is called where a person fills it."""
+
+
+@dataclass
+class Table(Declares[Column]):
+    """A table of rows.
 
     `spare` is how many blank rows a workbook keeps inside the table; `rows` are what a new workbook holds. A table
-    without inputs has one row for every number in the columns `per`. Names of derived columns begin with `prefix`;
-    `source` is where most of them come from, and `row` the row of another table that stands beside.
+    without inputs has one row for every number in the columns `per`; `row` is the row of another table that stands beside.
     """
 
-    name: str
-    meaning: str
     spare: int = 0
     rows: tuple[dict[str, float | str], ...] = ()
     per: tuple[Column, ...] = ()
-    prefix: str = ""
-    source: Source = BY_DEFINITION
     row: Column = NO_COLUMN
-    fields: dict[str, Field] = field(default_factory=dict)
-    written: dict[str, Field] = field(default_factory=dict)
-    quantities: dict[str, Quantity] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _TABLES[self.name] = self
@@ -253,14 +271,8 @@ class Table(Inputs[Column], Derives[Column], _Kept[Column]):
         """Return this table for columns whose names begin so and that mostly come from `source`."""
         return replace(self, prefix=prefix, source=source)
 
-    def input(self, declared: Field) -> Column:
-        """Add a column that a person fills."""
-        self.fields[declared.name] = declared
-        return Column(self.name, declared.name, declared.is_text)
-
-    def write_once(self, declared: Field) -> Column:
-        """Add a column that the engine fills on writing, because no formula can hold it."""
-        self.written[declared.name] = declared
+    def cell(self, declared: Field | Quantity) -> Column:
+        """Return the column."""
         return Column(self.name, declared.name, declared.is_text)
 
     def numbered(self, name: str, label: str = "Place") -> Column:
@@ -277,11 +289,6 @@ class Table(Inputs[Column], Derives[Column], _Kept[Column]):
         heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)
         return heading.derive(column.at(self.row), there.meaning, definition(f"taken over from {column.table}"))
 
-    def add(self, quantity: Quantity) -> Column:
-        """Add a derived column, and return its cell."""
-        self.quantities[quantity.name] = quantity
-        return Column(self.name, quantity.name, quantity.is_text)
-
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""
         return self.fields.get(name) or self.quantities.get(name) or self.written[name]
@@ -296,48 +303,3 @@ class Table(Inputs[Column], Derives[Column], _Kept[Column]):
 
 
 _TABLES: dict[str, Table] = {}
-
-
-@dataclass
-class Form(Inputs[Named], _Kept[Named]):
-    """A list of single cells that a person fills, each with a name."""
-
-    name: str
-    meaning: str
-    fields: dict[str, Field] = field(default_factory=dict)
-
-    def input(self, declared: Field) -> Named:
-        """Add a field."""
-        self.fields[declared.name] = declared
-        return Named(declared.name, declared.is_text)
-
-
-@dataclass
-class Figures(Derives[Named], _Kept[Named]):
-    """A list of single figures, each with a name: derived live, or written once by the engine.
-
-    Names of derived figures begin with `prefix`, and `source` is where most of them come from.
-    """
-
-    name: str
-    meaning: str
-    prefix: str = ""
-    source: Source = BY_DEFINITION
-    quantities: dict[str, Quantity] = field(default_factory=dict)
-    written: dict[str, Field] = field(default_factory=dict)
-
-    def figure(
-        self, name: str, label: str, unit: str = "", symbol: str = "", decimals: int | None = None
-    ) -> Heading[Named]:
-        """Head a figure that is computed live; without `decimals` it shows those usual in its unit."""
-        return Heading(self, name, label, unit, symbol, decimals, helper=False)
-
-    def write_once(self, declared: Field) -> Named:
-        """Add a figure that the engine writes, because no formula can hold it."""
-        self.written[declared.name] = declared
-        return Named(declared.name, declared.is_text)
-
-    def add(self, quantity: Quantity) -> Named:
-        """Add a derived figure, and return its cell."""
-        self.quantities[quantity.name] = quantity
-        return Named(quantity.name, quantity.is_text)

@@ -11,12 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from xlsengine.bench.declaring.declare import Field, Table
-from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.extras import NO_EXTRAS, Extras
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES, TYPED
-from xlsengine.bench.inputs.motor import price
-from xlsengine.bench.inputs.settings import class_kv_band, class_size_band, efficiency_least, least_for_percentile
-from xlsengine.bench.inputs.uses import USES, hover_throttle_most
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 
 if TYPE_CHECKING:
@@ -29,12 +25,16 @@ PROPELLER = "prop"
 # Fields and tables that came later: while they hold what a new workbook does they stay out of the hash, so that older
 # results know their inputs again.
 ADDED_LATER = frozenset(
-    (
-        *(cell.name for cell in (readings_are, price, class_size_band, class_kv_band, least_for_percentile)),
-        efficiency_least.name,
-        hover_throttle_most.name,
-        USES.name,
-    )
+    [
+        "readings_are",
+        "price",
+        "class_size_band",
+        "class_kv_band",
+        "least_for_percentile",
+        "efficiency_least",
+        "hover_throttle_most",
+        "Uses",
+    ]
 )
 Value = float | str | datetime.date | None
 Array = Any  # numpy array: float with NaN for blank, or object with None for blank
