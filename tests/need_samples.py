@@ -46,7 +46,7 @@ PAIR: dict[str, Any] = {
     "of_taken_thrust_accuracy": 3.0,
     "of_taken_current_accuracy": 1.5,
     "of_taken_voltage_accuracy": 0.5,
-    **dict.fromkeys(("of_thrust_current", "of_thrust_voltage", "of_voltage_current"), 0.0),
+    "of_thrust_current": 0.0,
 }
 STEPS_READ = ((20.0, 100.0, 1.8, 27.0), (40.0, 200.0, 4.4, 66.0), (100.0, 620.0, 30.0, 450.0))
 """Throttle, thrust, current and power of the steady steps."""

@@ -80,19 +80,14 @@ class ManyBenches:
 
 
 def pooled(off: Mapping[str, Any], freedom: int) -> dict[str, Any]:
-    """Return the scatter and correlations that repeats give; `off` are percent off their means, readings last."""
+    """Return the scatter and correlation that repeats give; `off` are percent off their means, readings last."""
 
     def dot(one: str, other: str) -> Any:
         return np.sum(off[one] * off[other], axis=-1)
 
-    def correlation(one: str, other: str) -> Any:
-        return dot(one, other) / np.sqrt(dot(one, one) * dot(other, other))
-
     return {
         **{f"{name}_scatter": np.sqrt(dot(name, name) / freedom) for name in off},
-        "thrust_current": correlation("thrust", "current"),
-        "thrust_voltage": correlation("thrust", "voltage"),
-        "voltage_current": correlation("voltage", "current"),
+        "thrust_current": dot("thrust", "current") / np.sqrt(dot("thrust", "thrust") * dot("current", "current")),
         "repeats_read": np.array(float(freedom)),
         "merits": np.array(float(freedom)),
     }

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, reading, scope_of
+from tests.instruments.propagation import coverage_factor
 from xlsengine.bench.groups.repeats import GROUPS
 from xlsengine.study.evaluation import Scope
 
@@ -34,6 +35,34 @@ def test_pooled_scatter_is_that_of_all_groups() -> None:
     assert scope.named("thrust_scatter") == pytest.approx(100 * math.sqrt(squares / 5))
     by_group = scope.column(GROUPS.name, "repeat_thrust_scatter")[:2]
     assert by_group == pytest.approx([100 * np.std(t, ddof=1) / np.mean(t) for t in THRUSTS.values()])
+
+
+def test_two_repeats_at_four_percent_other_volts_worked_by_hand() -> None:
+    """15.00 V 30.0 A 1,000 g, and on a fresher pack 15.60 V 32.0 A 1,070 g; the speed ratio is taken as 0.75.
+
+    Volts are ±1.9608 % about 15.30 V, which makes ±3.1373 % of thrust and amps by their power 1.6. Thrust is ±3.3816 %
+    about 1,035 g, amps ±3.2258 % about 31.0 A: 0.2443 % and 0.0885 % are left, and two readings d apart about their mean
+    have a deviation of √2·d. Both are left on the same side, so that grams per watt have √2·(0.2443 − 0.0885) %.
+    """
+    first = {**reading(PROPELLERS[0], 4), "voltage": 15.0, "current": 30.0, "thrust": 1000.0}
+    second = {**first, "voltage": 15.6, "current": 32.0, "thrust": 1070.0, "run": 2.0}
+    scope = scope_of([first, second], {"least_repeats": 1, "current_accuracy": 1.5})
+    for name, left in (("thrust", 0.2443), ("current", 0.0885), ("thrust_per_current", 0.1558)):
+        assert scope.named(f"scatter_of_{name}") == pytest.approx(left * math.sqrt(2), rel=1e-3), name
+    ammeter, scatter = 1.5 / math.sqrt(3), 0.0885 * math.sqrt(2)
+    u = math.hypot(ammeter, scatter)
+    factor = coverage_factor(u**4 / scatter**4)  # one degree of freedom; some 2,300 of the whole
+    assert factor == pytest.approx(1.96, abs=0.002)
+    assert 100 * scope.named("current_share") == pytest.approx(factor * u, rel=1e-3)
+
+
+def test_published_figures_stay_what_was_read() -> None:
+    """Means of the readings at their own volts; the amps that an ESC is chosen by are the highest ones read."""
+    first = {**reading(PROPELLERS[0], 4), "voltage": 15.0, "current": 30.0, "thrust": 1000.0}
+    scope = scope_of([first, {**first, "voltage": 15.6, "current": 32.0, "thrust": 1070.0}])
+    for name, value in (("thrust", 1035.0), ("current", 31.0), ("voltage", 15.3)):
+        assert scope.column("Summary", f"full_{name}")[0] == pytest.approx(value)
+    assert scope.column("Summary", "static_current")[0] == 32.0
 
 
 def test_other_throttle_kind_or_propeller_is_no_repeat() -> None:

@@ -253,7 +253,7 @@ def read_off(at: dict[str, Any], e: dict[str, Any]) -> dict[str, Any]:
         return np.exp(np.log(low) + share * np.log(high / low)) * (1 + bend)
 
     amps = [at["I"][k] * (1 + e[f"I{k}"]) * (1 + e["amps"]) for k in (0, 1)]
-    volts = [at["V"][k] * (1 + e[f"V{k}"]) * (1 + e["volts"]) for k in (0, 1)]
+    volts = [at["V"][k] * (1 + e["volts"]) for k in (0, 1)]
     power = between(volts[0] * amps[0], volts[1] * amps[1], e["bend_p"])
     total = CRAFT["motor_count"] * power + 5.0
     return {
@@ -272,9 +272,9 @@ def one_bench(seed: int) -> tuple[Scope, dict[str, Any], dict[str, float]]:
     places = [clean.index(cells[name]) for name in ("lower", "upper")]
     names = {"T": "thrust", "V": "voltage", "I": "current", "throttle": "throttle"}
     at = {key: [scope.column("Readings", name)[place] for place in places] for key, name in names.items()}
-    scatter = {key: float(scope.named(f"{names[key]}_scatter")) / 100 for key in "TVI"}
+    scatter = {key: float(scope.named(f"{names[key]}_scatter")) / 100 for key in "TI"}
     half = 3**-0.5
-    u = {f"{key}{k}": scatter[key] for key in "TVI" for k in (0, 1)}
+    u = {f"{key}{k}": scatter[key] for key in "TI" for k in (0, 1)}
     u |= {"stand": 4.0 * half, "amps": 0.012 * half, "volts": 0.004 * half, "table": 0.15 * half}
     u |= dict.fromkeys(("bend_t", "bend_i", "bend_p"), float(cells["bend"]))
     return scope, at | {"hover": cells["thrust"]}, u
@@ -282,12 +282,10 @@ def one_bench(seed: int) -> tuple[Scope, dict[str, Any], dict[str, float]]:
 
 def correlated(scope: Scope, names: list[str]) -> Any:
     """Return how the errors hang together: within one reading as the repeats do."""
-    pairs = {"TV": "thrust_voltage", "TI": "thrust_current", "VI": "voltage_current"}
     matrix = np.eye(len(names))
-    for pair, figure in pairs.items():
-        for k in "01":
-            i, j = names.index(pair[0] + k), names.index(pair[1] + k)
-            matrix[i, j] = matrix[j, i] = scope.named(figure)
+    for k in "01":
+        i, j = names.index("T" + k), names.index("I" + k)
+        matrix[i, j] = matrix[j, i] = scope.named("thrust_current")
     return matrix
 
 

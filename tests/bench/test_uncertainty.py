@@ -63,7 +63,7 @@ def means(scope: Scope, row: int) -> dict[str, float]:
 
 
 def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
-    """Return a figure as a plain function of every error: instruments first, then the scatter of T, V and I."""
+    """Return a figure as a plain function of every error: instruments first, then the scatter of T and I."""
     at = means(scope, row)
     kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
     density, meter = float(scope.named("air_density")), float(scope.named("kv_share_of_voltmeter"))
@@ -80,12 +80,11 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
         e_model: float,
         e_kv: float,
         s_t: float,
-        s_v: float,
         s_i: float,
         e_level: float,
         e_growth: float,
     ) -> float:
-        thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + s_v) * (1 + e_v)
+        thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
         constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)
         no_load = rest * (1 + e_i) + slope * (1 + e_i) * (1 - e_n) * speed / 1000
@@ -114,13 +113,12 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     more = [float(scope.named(name)) * share for name in ("taken_density_accuracy", "model_accuracy")]
     u = [4.0 * HALF, 0.4 * share, 1.2 * share, 0.3 * share, *settings, *more, float(scope.named("best_kv_part"))]
     count = means(scope, row)["count"]
-    u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "voltage", "current")]
+    u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "current")]
     u += [float(scope.named(name)) for name in ("no_load_level", "no_load_growth")]
-    freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 3
+    freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 2
     freedoms += [float(scope.named("no_load_freedom"))] * 2
-    together = np.eye(14)
-    for (j, k), name in {(9, 10): "thrust_voltage", (9, 11): "thrust_current", (10, 11): "voltage_current"}.items():
-        together[j, k] = together[k, j] = scope.named(name)
+    together = np.eye(13)
+    together[9, 10] = together[10, 9] = scope.named("thrust_current")
     return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
 
 
@@ -153,7 +151,7 @@ DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PE
 def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str, driven: list[Row]) -> None:
     scope, sure = bench(driven=driven), UNCERTAINTIES[figure]
     quantities, _ = inputs(scope, 2)
-    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 3, *quantities[12:]])
+    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 2, *quantities[11:]])
     own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(means(scope, 2)["count"])
     assert scope.this_row(sure.value)[2] == pytest.approx(result.value, rel=1e-12)
     assert combined_of(scope, sure, 2) == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)

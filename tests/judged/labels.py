@@ -126,7 +126,8 @@ PEAKS = Listed("Repeatability", {
 REPEATS = Listed("Repeatability", {
     "repeat_kind": ("Kind", None), "repeat_count": ("Readings", 0), "repeat_thrust": ("Thrust, mean (g)", 0),
     "repeat_current": ("Current, mean (A)", 1), "repeat_voltage": ("Voltage, mean (V)", 2),
-    "repeat_thrust_scatter": ("Thrust, scatter (%)", 2), "repeat_current_scatter": ("Current, scatter (%)", 2),
+    "repeat_thrust_scatter": ("Thrust at equal volts, scatter (%)", 2),
+    "repeat_current_scatter": ("Current at equal volts, scatter (%)", 2),
     "repeat_voltage_scatter": ("Voltage, scatter (%)", 2),
 }, title="Scatter by group")  # fmt: skip
 SAG = Listed("Propellers", {

@@ -48,8 +48,8 @@ POWERS: dict[str, dict[str, float]] = {
     "motor_efficiency": {"torque": 1, "speed": 1, "voltage": -1, "current": -1},
     "ideal_power": {"thrust": 1.5, "diameter": -1, "density": -0.5},
 }
-SCATTERED = {"thrust", "voltage", "current", "torque"}
-"""Readings that scatter: a figure of any of them has the default scatter, once."""
+SCATTERED = {"thrust", "current", "torque"}
+"""Readings that scatter at equal volts: a figure of any of them has the default scatter, once."""
 
 
 def relative(powers: dict[str, float], limits: dict[str, float], readings: int = 1) -> tuple[float, float]:

@@ -45,7 +45,6 @@ PAIRS: tuple[dict[str, Any], ...] = (
         "of_repeats_read": 8.0,
         "of_thrust_scatter": 1.0,
         "of_current_scatter": 1.2,
-        "of_voltage_scatter": 0.3,
         "of_thrust_current": 0.5,
     },
 )

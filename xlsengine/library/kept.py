@@ -16,9 +16,8 @@ Of a test (`TEST_COLUMNS`)
     hot_resistance_uncertainty, model_resistance, no_load_current, no_load_current_uncertainty, no_load_voltage,
     no_load_at_rest, no_load_slope, highest_thrust, compared_thrust, taken_thrust_accuracy (g),
     taken_voltage_accuracy (%), taken_current_accuracy (%), taken_speed_accuracy (%), repeats_read, thrust_scatter (%),
-    current_scatter (%), voltage_scatter (%), thrust_current, thrust_voltage, voltage_current (correlations of
-    repeats), scatter_freedom, best_thrust, best_current, best_efficiency_at_thrust, best_efficiency_full,
-    best_thrust_to_mass.
+    current_scatter (%, both at equal volts), thrust_current (correlation of repeats), scatter_freedom, best_thrust,
+    best_current, best_efficiency_at_thrust, best_efficiency_full, best_thrust_to_mass.
 
 Of a propeller and cell count (`GROUP_COLUMNS`), in the order of the readings
     prop, prop_key (the name without capitals and spare spaces: what propellers of two tests are paired by), diameter,

@@ -17,9 +17,6 @@ from xlsengine.bench.groups.repeatability import (
     scatter_freedom,
     thrust_current,
     thrust_scatter,
-    thrust_voltage,
-    voltage_current,
-    voltage_scatter,
 )
 from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
@@ -69,10 +66,7 @@ OF_THE_BENCH: dict[Named, Column] = {
         (scatter_freedom, "Scatter: degrees of freedom", ""),
         (thrust_scatter, "Scatter of thrust", "%"),
         (current_scatter, "Scatter of current", "%"),
-        (voltage_scatter, "Scatter of voltage", "%"),
         (thrust_current, "Correlation of thrust and current", ""),
-        (thrust_voltage, "Correlation of thrust and voltage", ""),
-        (voltage_current, "Correlation of voltage and current", ""),
         (taken_thrust_accuracy, "Accuracy of thrust, ±", "g"),
         (taken_current_accuracy, "Accuracy of current, ±", "%"),
         (taken_voltage_accuracy, "Accuracy of voltage, ±", "%"),

@@ -20,7 +20,7 @@ repeat_groups = REPEATABILITY.figure("repeat_groups", "Groups of repeats").deriv
     p.group_key.count(), "Same propeller, cells, kind and throttle, read more than once.", definition()
 )
 repeats = REPEATABILITY.figure("repeats_read", "Repeats", symbol="ν_s").derive(
-    p.thrust_off.count() - repeat_groups,
+    p.thrust_at_volts.count() - repeat_groups,
     "Readings beyond the first of each group: the degrees of freedom of the pooled scatter.",
 )
 
@@ -28,27 +28,20 @@ repeats = REPEATABILITY.figure("repeats_read", "Repeats", symbol="ν_s").derive(
 def _pooled(name: str, label: str, symbol: str, off: Column) -> Named:
     return REPEATABILITY.figure(name, f"Scatter of {label}, pooled", "%", symbol=symbol, decimals=2).derive(
         (off.dot(off) / repeats).sqrt(),
-        "Standard deviation of one reading about the mean of its repeats, over all groups.",
+        "Standard deviation of one reading about the mean of its repeats at equal volts, over all groups.",
     )
 
 
-thrust_scatter = _pooled("thrust_scatter", "thrust", "s_T", p.thrust_off)
-current_scatter = _pooled("current_scatter", "current", "s_I", p.current_off)
-voltage_scatter = _pooled("voltage_scatter", "voltage", "s_V", p.voltage_off)
-
-
-def _together(name: str, one: str, other: str, symbol: str, off: Column, other_off: Column) -> Named:
-    found = off.dot(other_off) / (off.dot(off) * other_off.dot(other_off)).sqrt()
-    return REPEATABILITY.figure(name, f"Correlation of {one} and {other}", symbol=symbol, decimals=2).derive(
-        found.otherwise(0.0),
-        "How far repeats scatter together; 0 where they do not scatter.",
-        Source(GUM_REPEATS.standing, "GUM (JCGM 100:2008) 5.2.3: estimate from paired repeats"),
-    )
-
-
-thrust_current = _together("thrust_current", "thrust", "current", "r(T,I)", p.thrust_off, p.current_off)
-thrust_voltage = _together("thrust_voltage", "thrust", "voltage", "r(T,V)", p.thrust_off, p.voltage_off)
-voltage_current = _together("voltage_current", "voltage", "current", "r(V,I)", p.voltage_off, p.current_off)
+_thrust, _current = p.thrust_at_volts, p.current_at_volts
+thrust_scatter = _pooled("thrust_scatter", "thrust", "s_T", _thrust)
+current_scatter = _pooled("current_scatter", "current", "s_I", _current)
+thrust_current = REPEATABILITY.figure(
+    "thrust_current", "Correlation of thrust and current", symbol="r(T,I)", decimals=2
+).derive(
+    (_thrust.dot(_current) / (_thrust.dot(_thrust) * _current.dot(_current)).sqrt()).otherwise(0.0),
+    "How far repeats scatter together at equal volts; 0 where they do not scatter.",
+    Source(GUM_REPEATS.standing, "GUM (JCGM 100:2008) 5.2.3: estimate from paired repeats"),
+)
 enough_repeats = repeats >= least_repeats
 scatter_freedom = REPEATABILITY.figure("scatter_freedom", "Scatter taken: degrees of freedom", symbol="ν").derive(
     enough_repeats.where(repeats, default_freedom), "Those of the pooled scatter, or of the default on Settings."
@@ -80,25 +73,8 @@ merit_freedom = REPEATABILITY.figure(
 
 # --- what it adds to each figure -------------------------------------------------------------------------
 
-SCATTERS = {"thrust": thrust_scatter, "voltage": voltage_scatter, "current": current_scatter}
-TOGETHER = Scatter(
-    (),
-    {
-        frozenset(("thrust", "voltage")): thrust_voltage,
-        frozenset(("thrust", "current")): thrust_current,
-        frozenset(("voltage", "current")): voltage_current,
-    },
-    scatter_freedom,
-)
-POWERS = {
-    "thrust": {"thrust": 1.0},
-    "current": {"current": 1.0},
-    "power": {"voltage": 1.0, "current": 1.0},
-    "thrust per power": {"thrust": 1.0, "voltage": -1.0, "current": -1.0},
-    "thrust per current": {"thrust": 1.0, "current": -1.0},
-    "overall static efficiency": {"thrust": 1.5, "voltage": -1.0, "current": -1.0},
-}
-"""Each figure as powers of thrust, volts and amps."""
+SCATTERS = {"thrust": thrust_scatter, "current": current_scatter}
+TOGETHER = Scatter((), {frozenset(("thrust", "current")): thrust_current}, scatter_freedom)
 MERIT = "figure of merit"
 
 
@@ -108,15 +84,24 @@ def _taken(figure: str, measured: Node) -> Named:
     ).derive(measured, "Of one reading: of the repeats and how they scatter together, or the default on Settings.")
 
 
+def _of_repeats(figure: str, **powers: float) -> Named:
+    """Derive the scatter of a figure that is made of these powers of thrust and amps, at equal volts."""
+    moved = {name: SCATTERS[name] * power for name, power in powers.items()}
+    return _taken(figure, enough_repeats.where(together(moved, TOGETHER), default_scatter))
+
+
+_of_current = _of_repeats("current", current=1.0)
+_of_ratio = _of_repeats("thrust per current", thrust=1.0, current=-1.0)
 SCATTER_TAKEN = {
-    figure: _taken(
-        figure,
-        enough_repeats.where(
-            together({name: SCATTERS[name] * power for name, power in powers.items()}, TOGETHER), default_scatter
-        ),
-    )
-    for figure, powers in POWERS.items()
-} | {MERIT: _taken(MERIT, enough_merits.where(merit_scatter, default_scatter))}
+    "thrust": _of_repeats("thrust", thrust=1.0),
+    "current": _of_current,
+    "power": _of_current,
+    "thrust per power": _of_ratio,
+    "thrust per current": _of_ratio,
+    "overall static efficiency": _of_repeats("overall static efficiency", thrust=1.5, current=-1.0),
+    MERIT: _taken(MERIT, enough_merits.where(merit_scatter, default_scatter)),
+}
+"""The scatter of each figure; at equal volts power scatters as current does, thrust per power as thrust per current."""
 
 # --- peak against steady ---------------------------------------------------------------------------------
 
@@ -237,9 +222,6 @@ REPEATABILITY.keep(
     repeats,
     thrust_scatter,
     current_scatter,
-    voltage_scatter,
     thrust_current,
-    thrust_voltage,
-    voltage_current,
     scatter_freedom,
 )

@@ -2,6 +2,10 @@
 
 Only sound rows count: a slip of the pen is no scatter of the bench. Nor does a row whose readings are all those of an
 earlier one of its group: it is taken for a copy, and copies would make the bench look surer than it is.
+
+Repeats are compared at equal volts, since a fresher pack makes no bench scatter. Figures that are made of thrust and amps
+go along, thrust per power as one over the volts; the volts read are known as the voltmeter is. Where thrust goes with another
+power of the volts than the one taken, that difference times the volts' own stays in the scatter, and so is counted.
 """
 
 from xlsengine.bench.declaring.declare import Table
@@ -95,25 +99,29 @@ for _name, _label, _unit, _read in (
     GROUPS.column(_name, f"{_label}, mean", _unit).derive(_mean_of(_read, group_key), "Of the readings.")
 
 
+def _percent_off(reading: Node, mean: Node) -> Node:
+    return (reading / mean - 1) * 100
+
+
 def _off(name: str, label: str, reading: Node, mean: Node) -> Column:
     return REPEATS.column(name, f"{label}, off its mean", "%", decimals=2).derive(
-        (reading / mean - 1) * 100, "Of the group's repeats.", GUM_REPEATS
+        _percent_off(reading, mean), "Of the group's repeats.", GUM_REPEATS
     )
 
 
-def _read_off(name: str, label: str, column: Column) -> Column:
-    return _off(name, label, column.at(row), _mean_of(column, key))
+def _at_volts(name: str, label: str, column: Column) -> Column:
+    off = _percent_off(column.at(row), _mean_of(column, key))
+    return REPEATS.column(name, f"{label} at equal volts, off its mean", "%", decimals=2).derive(
+        off - volts_power(assumed_speed_ratio) * voltage_off,
+        "Less what the volts account for: a pack gives fewer of them as it empties.",
+        worked_out("thrust and current go with volts to the power 2/(2 − x), x the speed ratio on Settings"),
+    )
 
 
 _SAME = Condition(key, "=", key)
-thrust_off = _read_off("thrust_off", "Thrust", r.thrust)
-current_off = _read_off("current_off", "Current", r.current)
-voltage_off = _read_off("voltage_off", "Voltage", r.voltage)
-thrust_at_volts = REPEATS.column("thrust_at_volts", "Thrust at equal volts, off its mean", "%", decimals=2).derive(
-    thrust_off - volts_power(assumed_speed_ratio) * voltage_off,
-    "Less what the volts account for: a pack gives fewer of them as it empties.",
-    worked_out("thrust goes with volts to the power 2/(2 − x), x the speed ratio on Settings"),
-)
+voltage_off = _off("voltage_off", "Voltage", r.voltage.at(row), _mean_of(r.voltage, key))
+thrust_at_volts = _at_volts("thrust_at_volts", "Thrust", r.thrust)
+current_at_volts = _at_volts("current_at_volts", "Current", r.current)
 merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     run - run.mean(_SAME), "Of the group's repeats."
@@ -131,8 +139,8 @@ def _scatter(name: str, label: str, off: Column) -> Column:
 group_scatter = tuple(
     _scatter(name, label, off)
     for name, label, off in (
-        ("repeat_thrust_scatter", "Thrust", thrust_off),
-        ("repeat_current_scatter", "Current", current_off),
+        ("repeat_thrust_scatter", "Thrust at equal volts", thrust_at_volts),
+        ("repeat_current_scatter", "Current at equal volts", current_at_volts),
         ("repeat_voltage_scatter", "Voltage", voltage_off),
     )
 )

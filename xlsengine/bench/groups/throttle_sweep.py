@@ -21,7 +21,7 @@ Cell = Column | Named
 STEEPEST = 1.5
 """Power of thrust taken where the thrust itself was read: that of power; current and throttle go with less."""
 SCATTERS = Figures("Scatter at a thrust", "How a figure scatters that is read off at a thrust.", source=GUM_PROPAGATION)
-_thrust, _volts, _amps = (each / 100 for each in (p.thrust_scatter, p.voltage_scatter, p.current_scatter))
+_thrust, _amps = p.thrust_scatter / 100, p.current_scatter / 100
 _default = (default_scatter / 100) ** 2
 
 
@@ -37,10 +37,6 @@ thrust_variance = _variance("thrust", "thrust", _thrust**2, 0.0)
 throttle_variance = _variance("throttle", "throttle", 0.0, _default)
 current_variance = _variance("current", "current", _amps**2, _default)
 current_shared = _variance("thrust_current", "current with thrust", p.thrust_current * _thrust * _amps, 0.0)
-power_variance = _variance("power", "power", _volts**2 + _amps**2 + 2 * p.voltage_current * _volts * _amps, _default)
-power_shared = _variance(
-    "thrust_power", "power with thrust", (p.thrust_voltage * _volts + p.thrust_current * _amps) * _thrust, 0.0
-)
 
 
 def _of_meters(name: str, *accuracies: Named) -> Named:
@@ -75,7 +71,7 @@ class Kind:
 
 CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
 POWER = Kind(
-    r.power, power_variance, power_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
+    r.power, current_variance, current_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
 )
 
 

@@ -115,7 +115,7 @@ def instruments(read: Taken) -> tuple[Input, ...]:
 
 
 def repeats_of(reading: Taken) -> Scatter:
-    """Return the scatter of one reading in thrust, voltage and current together."""
+    """Return the scatter of one reading in thrust and current together."""
     inputs = tuple(
         Input(name, f"Scatter of {name}", scatter / 100, (shares(getattr(reading, name)),))
         for name, scatter in p.SCATTERS.items()
@@ -137,7 +137,7 @@ def scatter_of(name: str) -> tuple[Named, Named]:
     """Return the scatter of one reading of a figure, in percent, with its degrees of freedom.
 
     That of the figure of merit is read off its own repeats (GUM H.2.4, second approach); that of the others follows
-    from thrust, volts and amps and how these scatter together (first approach).
+    from thrust and amps and how these scatter together (first approach).
     """
     merit = name in (BY_TORQUE, BY_MODEL)
     return p.SCATTER_TAKEN[p.MERIT if merit else name], p.merit_freedom if merit else p.scatter_freedom

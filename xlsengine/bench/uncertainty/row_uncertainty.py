@@ -180,7 +180,7 @@ class Single:
 
     @cached_property
     def scatter(self) -> Node:
-        """Return what a reading's scatter in thrust, volts and amps adds; that of the figure of merit was pooled."""
+        """Return what a reading's scatter in thrust and amps adds; that of the figure of merit was pooled."""
         if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
             return NOTHING
         if self.figure in _TAKEN:
