@@ -128,7 +128,9 @@ _hover_power = say("{}{}{:.0f} W for the craft", _about, _plus, short.hover_watt
 _hover_current = _tile(
     "Hover current, a motor",
     "hover_current",
-    say("{:.1f} A", short.hover_current).otherwise(NOT_KNOWN),
+    (short.hover_current < 1)
+    .where(say("{:.2f} A", short.hover_current), say("{:.1f} A", short.hover_current))
+    .otherwise(NOT_KNOWN),
     _if_filled(_hover_power.otherwise(note)),
 )
 _of_pack = say(
@@ -158,13 +160,13 @@ _static_minutes = ANSWERS.figure("craft_static_minutes", "Minutes at full thrott
     load.minutes_at(g.static_current.at(row))
 )
 _full_minutes = _tile(
-    "Minutes, full throttle, static",
-    "full_minutes",
+    "Minutes at full throttle, static",
+    "stand_minutes",
     say("{:.1f} min", _static_minutes).otherwise(NOT_KNOWN),
     _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", usable_capacity, g.static_current.at(row))),
 )
 _flight_minutes = _tile(
-    "Minutes, full throttle in flight",
+    "Minutes at full throttle in flight",
     "flight_minutes",
     say("{} min", short.full_minutes).otherwise(NOT_KNOWN),
     _if_pack("estimate, by the amps in flight"),
@@ -237,7 +239,9 @@ burst_words = _words(
 # --- sentences -----------------------------------------------------------------------------------------------
 
 _lifts = join("One motor lifts ", short.LIFTS, ". ")
-_weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
+_weighs = short.is_grounded.where(
+    join(short.grounded, ". "), say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
+)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _both_sizes = rule.flown_in_bursts(
     say("{:.0f} A for short bursts, {:.0f} A or larger where full throttle is held", esc.flight_size, esc.held_size),
@@ -287,17 +291,12 @@ _shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", 
     load.least_minutes(row),
     "Usable charge of the pack over the current of all motors, on the stand or in flight.",
 )
-_as_on_stand = (_high > _each).where(
-    say(", in flight by estimate; {:.1f} as on the stand", _static_minutes),
-    say(": {:.1f} as on the stand, more in flight by estimate", _shortest),
-)
 _longest = load.minutes_at(_low)
 _lasts = say(
-    "{:.0f} % of it last about {:.1f}{} at full throttle{}. ",
+    "{:.0f} % of it last about {:.1f}{} at full throttle. ",
     usable_capacity,
     _shortest,
     (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
-    (_longest > _shortest).where(_as_on_stand, ", as on the stand"),
 )
 pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
@@ -342,9 +341,6 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
     "Blank where nothing is missing.",
 )
 
-in_flight = ANSWERS.figure("craft_in_flight", "Current in flight").derive(
-    call("trim", join(esc.flight_note, " ", esc.flight_source))
-)
 precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
     say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)
 )
@@ -416,5 +412,5 @@ TILES: tuple[Placed, ...] = (
 )
 """Where a place would say nothing of what is flown, it says something else: a wing does not hover, and who hovers or holds
 full throttle has no answer for bursts."""
-SENTENCES = (to_fill, in_flight, pack, precedence)
+SENTENCES = (to_fill, pack, precedence)
 """What stands below the figures, from the top."""

@@ -26,7 +26,7 @@ from xlsengine.sources import worked_out
 
 _TIE = 1e-6
 CHOSEN = "(chosen)"
-BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "no reach"
+BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "out of reach"
 _flown = g.SUMMARY.helper("flown_key", "Thrust, where it is on the pack's cells").derive(
     (flag(pack_cells.otherwise(told_cells).equals(told_cells)) * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(
         0.0
@@ -74,23 +74,29 @@ _chosen = (r.propeller_key(craft_propeller).equals(prop_key.at(row))).where(f" {
 _named = pack_cells.present().where(g.prop.at(row), g.label.at(row))
 prop = _same("prop", "Propeller", row.present().where(join(_named, if_there(craft_propeller, _chosen)), ""))
 ratio = _same("ratio", "Thrust to weight", _thrust * motor_count / all_up_mass)
-thrust = _same("thrust", "Thrust (g)", _thrust, 0)
+thrust = _same("thrust", "Thrust each (g)", _thrust, 0)
 first = _either(
     "first",
     ("Hover throttle (%)", _rest.throttle),
-    ("g/W, full throttle", g.full["grams_per_watt"].at(row)),
+    ("g/W at full throttle", g.full["grams_per_watt"].at(row)),
     decimals=2,
 )
-second = _either("second", ("Hover, a motor (A)", _rest.current), ("Static, a motor (A)", _amps))
-third = _either("third", ("Minutes hovering", _rest.minutes(_rest.watts)), ("Minutes, static", load.minutes_at(_amps)))
+second = _either("second", ("Hover, each motor (A)", _rest.current), ("Static, each motor (A)", _amps))
+third = _either(
+    "third",
+    ("Minutes hovering", _rest.minutes(_rest.watts)),
+    ("Minutes at full throttle, static", load.minutes_at(_amps)),
+)
 _hover_by = call("choose", _rest.by + 1, OUT_OF_REACH, ESTIMATE, BY_STEPS)
 _known = (row * motor_count * all_up_mass > 0).where(1.0, 0.0).otherwise(0.0).equals(1)
 _flying_for = load.minutes_said(row).otherwise("")
-fourth = _either("fourth", ("Hover by", _known.where(_hover_by, "")), ("Minutes, in flight", _flying_for))
+fourth = _either(
+    "fourth", ("Hover by", _known.where(_hover_by, "")), ("Minutes at full throttle, in flight", _flying_for)
+)
 _in_flight = f.told(f.flight_low.at(row), f.flight_high.at(row), f.flight_basis.at(row))
-in_flight = _same("in_flight", "In flight, a motor (A)", _in_flight.otherwise(""))
+in_flight = _same("in_flight", "In flight, each motor (A)", _in_flight.otherwise(""))
 pack_amps = _same("pack_amps", "From the pack (A)", motor_count * load.wiring(row), 0)
-pack_rate = _same("pack_rate", "Times capacity (C)", load.rate(motor_count * load.wiring(row)), 0)
+pack_rate = _same("pack_rate", "C of the pack", load.rate(motor_count * load.wiring(row)), 0)
 size = _same("size", "ESC (A)", rule.flown_in_bursts(n.flight_size.at(row), n.held_size.at(row)), 0)
 HEADERS[size] = rule.flown_in_bursts("ESC, bursts (A)", "ESC, held (A)")
 
@@ -106,8 +112,8 @@ _more = _flown.count(_there) - row.count()
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
-        "{}Green: best, or within {:.0f} % of it.{} In flight: an estimate. Amber: over {:.0f}C, more than any pack holds "
-        "(common practice).{}",
+        "{}Green: best, or within {:.0f} % of it.{} Amber: over {:.0f}C, more than any pack holds (common practice). "
+        "In flight: estimate, often more.{}",
         motor_count.present().where(all_up_mass.present().where("", _asked), _asked),
         hover_range,
         rule.hovers(" Estimate: from full throttle, less sure.", ""),

@@ -133,14 +133,16 @@ pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its ca
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
     load.minutes_said(lift_row)
 )
-_cannot = craft_ratio < 1
+is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
+"""Whether a craft that is to hover has less thrust than weight."""
 _hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {:.1f} min", minutes).otherwise(""))
 _flying = say("; {} min at full throttle", full_minutes).otherwise("")
-_grounded = say("Cannot hover: {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
+CANNOT = "Cannot hover"
+grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
 _aloft = join(craft_ratio.fixed(1), ":1", rule.hovers(_hovering, _flying))
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
-        rule.hovers(flag(_cannot), 0.0).equals(1).where(_grounded, _aloft),
+        is_grounded.where(grounded, _aloft),
         lift_each.present().where(LIFTS, "No answer"),
     )
 )
@@ -253,7 +255,8 @@ SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
 )
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
 HELD_TITLE, BURSTS_TITLE = "ESC for full throttle held (bench, hover)", "ESC for short bursts in forward flight"
-_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, esc.held_words)
+_held_why = join(esc.held_words, esc.motor_limit.present().where(join(" ", esc.motor_limit), ""))
+_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, _held_why)
 _BURSTS_ANSWER: tuple[Node, ...] = (join(BURSTS_TITLE), flight_line, esc.flight_words)
 SHORT_ANSWERS: tuple[tuple[Node, ...], ...] = (
     _flown_first(_BURSTS_ANSWER, _HELD_ANSWER),

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups import throttle_sweep as t
@@ -97,7 +98,9 @@ def _found(sweep: t.Sweep, throttle: Cell, thrust: Cell, top: Node, kind: Node) 
         "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
     )
     near = (sweep.nearest > 0).where("no steady readings close enough to that thrust", none)
-    beyond = ((highest > 0) & (thrust > highest)).where(say("out of reach: at most {:.0f} g a motor", highest), near)
+    beyond = ((highest > 0) & (thrust > highest)).where(
+        say("out of reach: at most {} g a motor", in_thousands(highest)), near
+    )
     found = throttle.present().where("between steady readings", beyond)
     return thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, TITLE
+from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES
 from xlsengine.expression import Named
@@ -27,8 +27,8 @@ _HALVES = [span for column in _COLUMNS for span in ((column, column), (column + 
 _TABLE_SPANS = ((0, 0), (1, 1), (2, _RIGHT - 1), *_HALVES)
 _BANDS = (TITLE_ROWS, TITLE_ROWS + 6)
 _BAND_FILLS = (BLUE, "#7A5200")
-_TOP_ROWS, _CAVEAT = (34, 28, 0, 15), 2  # points, and the row whose height goes by what it says
-_ROW, _FLYING, _VALUE, _WORDS = 18, 28, 15, 20  # points; the type of flying takes two lines
+_TOP_ROWS, _CAVEAT = (30, 27, 0, 15), 2  # points, and the row whose height goes by what it says
+_ROW, _FLYING, _VALUE, _WORDS = 15.5, 28, 15, 14  # points; the type of flying takes two lines
 _TABLE_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE, _BLANK = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
@@ -73,9 +73,10 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     for tile, *place in _placed_tiles():
         _write_tile(sheet, tile, *place)
     above = (
-        top_rows + tiles + write_propellers(sheet, _TABLE_TOP, _TABLE_SPANS) + _BLANK + _write_sentences(sheet) + _ROW
+        top_rows + tiles + write_propellers(sheet, _TABLE_TOP, _TABLE_SPANS) + _BLANK + _write_sentences(sheet) + _BLANK
     )
     suits_top = _suits_top(content.scope)
+    sheet.worksheet.set_row(suits_top - 1, _BLANK)
     last, height = _write_suits(sheet, suits_top)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if above + height > _PAGE:
@@ -132,10 +133,10 @@ def _write_sentences(sheet: Sheet) -> float:
 
 
 _SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
-_TITLE, _HEADER, _USE = 20, 15, 13.5  # points
+_TITLE, _HEADER, _USE, _AROUND = 18, 15, 13.5, 1.5  # points
 _USE_LETTERS = (31, 30, 140)  # of a line in each span
-_ABOVE_USES = 3
-"""Rows of the title, the line that leads to the limits, and the headers."""
+_ABOVE_USES = 2
+"""Rows of the title, with what leads to the limits, and of the headers."""
 _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
 
 
@@ -149,6 +150,7 @@ def _uses(layout: Layout) -> tuple[tuple[Named, ...], ...]:
 
 
 def _place_suits(layout: Layout, sheet: str, top: int) -> None:
+    layout.name(suits.title.name, sheet, top, 0)
     for row, line in enumerate(_uses(layout), start=top + _ABOVE_USES):
         for (column, _), figure in zip(_SUITS_SPANS, line, strict=True):
             layout.name(figure.name, sheet, row, column)
@@ -160,12 +162,12 @@ def _write_suits(sheet: Sheet, top: int) -> tuple[int, float]:
     _write_suits_heads(sheet, top)
     for row, line in enumerate(lines, start=begin):
         sheet.over(row, _SUITS_SPANS, line, [_suits_form(sheet, bold=bold) for bold in (False, True, False)])
-        heights.append(3 + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
+        heights.append(_AROUND + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
         sheet.worksheet.set_row(row, heights[-1])
     (first, last), bottom = _SUITS_SPANS[1], begin + len(lines) - 1
     sheet.shade_words((begin, first, bottom, last), _SHADES, "begins with")
     used = min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines))
-    return begin + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
+    return begin + used - 1, _TITLE + _HEADER + sum(heights[:used])
 
 
 def _suits_form(sheet: Sheet, **more: Any) -> Any:
@@ -175,14 +177,13 @@ def _suits_form(sheet: Sheet, **more: Any) -> Any:
 
 def _write_suits_heads(sheet: Sheet, top: int) -> None:
     formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
-    sheet.text(top, 0, TITLE, formats.section)
+    sheet.live(top, 0, suits.title, formats.section)
     sheet.worksheet.set_row(top, _TITLE)
     where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
-    link = formats.get(font_color=BLUE, underline=1)
-    sheet.worksheet.write_url(top + 1, 0, f"internal:{where}", link, LIMITS)
+    link = formats.get(font_color=BLUE, underline=1, valign="bottom", indent=1)
+    sheet.worksheet.write_url(top, _RIGHT, f"internal:{where}", link, LIMITS)
+    sheet.over(top + 1, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
     sheet.worksheet.set_row(top + 1, _HEADER)
-    sheet.over(top + 2, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
-    sheet.worksheet.set_row(top + 2, _HEADER)
 
 
 SHEET = SheetPlan(

@@ -11,14 +11,14 @@ from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, MIST, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
 
-_TITLE, _HEADER, _ROW, _NOTE = 18, 27, 14, 14  # points
+_TITLE, _HEADER, _ROW, _NOTE = 17, 27, 13.5, 13.5  # points
 _ABOVE = 2
 """Rows of title and headers."""
 _SHAPES = {
     p.ratio: '0.0" : 1"',
     p.thrust: "#,##0",
     p.first: "[<12]0.00;0",  # grams per watt, or percent of throttle
-    p.second: "0.0",
+    p.second: "[<1]0.00;0.0",
     p.third: "0.0",
     p.pack_amps: "#,##0",
     p.pack_rate: '0"C"',
@@ -60,10 +60,11 @@ def write_propellers(sheet: Sheet, top: int, spans: Sequence[Span]) -> float:
 
 def _write_column(sheet: Sheet, top: int, span: Span, column: Column, header: Any, rows: int) -> None:
     formats, is_name = sheet.book.formats, column == p.prop
-    line: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "indent": 1, "align": "left" if is_name else "right"}
+    line: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "align": "left" if is_name else "right"}
+    line |= {"indent": 1} if is_name else {}
     sheet.across(top, *span, header, formats.get(font_color=GREY, text_wrap=True, **line))
     shape = {"num_format": _SHAPES[column]} if column in _SHAPES else {}
-    form = formats.get(bold=is_name, shrink=True, **shape, **line)
+    form = formats.get(bold=is_name, **shape, **line)
     for row in range(top + 1, top + 1 + rows):
         sheet.merged(row, *span, form)
     sheet.live(top + 1, span[0], column, form, rows)
@@ -72,10 +73,10 @@ def _write_column(sheet: Sheet, top: int, span: Span, column: Column, header: An
 def _shade(sheet: Sheet, top: int, rows: int, spans: dict[Column, Span], aside: int) -> None:
     """Mark the propeller on Craft, what is best, what is estimated, and what no pack gives."""
     last, limits = top + rows - 1, (hover_range, pack_rate_most)
-    for row, limit in enumerate(limits, start=top):
+    for row, limit in enumerate(limits, start=top - _ABOVE):
         sheet.live(row, aside, limit, sheet.book.formats.helper)
     sheet.fold(aside, aside, 8)
-    share, most = (cell_address(row, aside, fixed=True) for row in range(top, top + len(limits)))
+    share, most = (cell_address(row, aside, fixed=True) for row in range(top - _ABOVE, top))
 
     def rule(column: Column, criteria: str, style: dict[str, Any]) -> None:
         area = (top, spans[column][0], last, spans[column][1])
@@ -85,6 +86,8 @@ def _shade(sheet: Sheet, top: int, rows: int, spans: dict[Column, Span], aside: 
         return f"${cell_address(top, spans[column][0])}"
 
     estimated, good, weak = f'{cell(p.fourth)}="{p.ESTIMATE}"', {"bold": True, "bg_color": GOOD_FILL}, {"italic": True}
+    hovers = _hovers(top - 1, spans[p.first][0])
+    rule(p.ratio, f"ISNUMBER({cell(p.ratio)}),{cell(p.ratio)}<1,{hovers}", {"bold": True, "bg_color": MIDDLE_FILL})
     for column in (p.ratio, p.first, p.second, p.third):
         best = _best(column, (top, spans[column][0], last), cell(column), share)
         if column in (p.second, p.third):
@@ -99,11 +102,16 @@ def _shade(sheet: Sheet, top: int, rows: int, spans: dict[Column, Span], aside: 
     rule(p.prop, f'ISNUMBER(SEARCH("{p.CHOSEN}",{cell(p.prop)}))', {"bg_color": MIST})
 
 
+def _hovers(row: int, column: int) -> str:
+    """Write when a header is that of a craft that hovers."""
+    return f'LEFT({cell_address(row, column, fixed=True)},5)="Hover"'
+
+
 def _best(column: Column, place: tuple[int, int, int], here: str, share: str) -> str:
     """Write when a cell holds the best of its column, of several, or one that cannot be told from it."""
     top, left, last = place
     area = f"{cell_address(top, left, fixed=True)}:{cell_address(last, left, fixed=True)}"
-    several, hovers = f"ISNUMBER({here}),COUNT({area})>1", f'LEFT({cell_address(top - 1, left, fixed=True)},5)="Hover"'
+    several, hovers = f"ISNUMBER({here}),COUNT({area})>1", _hovers(top - 1, left)
     most, least = f"{here}>=MAX({area})*(1-{share}/100)", f"{here}<=MIN({area})*(1+{share}/100)"
     if column == p.second:
         return f"{several},{hovers},{least}"
