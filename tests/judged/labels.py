@@ -97,7 +97,7 @@ NORMALISED = Listed("Propellers", {
     "normal_current": ("Current, estimated (A)", 1), "normal_power": ("Power, estimated (W)", 0),
     "normal_efficiency": ("Thrust per power, estimated (g/W)", 2),
 })  # fmt: skip
-_FLOWN = {"prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
+_FLOWN: dict[str, tuple[str, int | None]] = {"prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
           "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("From the pack (A)", None),
           "pack_rate": ("C of the pack", None)}  # fmt: skip
 HOVERED = Listed("Craft", _FLOWN | {

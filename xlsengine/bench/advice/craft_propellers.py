@@ -27,7 +27,7 @@ from xlsengine.sources import worked_out
 _TIE = 1e-6
 CHOSEN = "(chosen)"
 BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "out of reach"
-_flown = g.SUMMARY.helper("flown_key", "Thrust, where it is on the pack's cells").derive(
+_flown = g.SUMMARY.helper("flown_key", "Thrust on the cells of the pack").derive(
     (flag(pack_cells.otherwise(told_cells).equals(told_cells)) * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(
         0.0
     )
