@@ -15,7 +15,7 @@ from tests.instruments.grid import cell_name
 from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import Place, Value, cell_values, differences
 from tests.workbook.engine_values import ResultsOf, Standing, WrittenResults, value_of
-from tests.workbook.made_edits import Change
+from tests.workbook.made_edits import Cells, Change
 from tests.workbook.made_tests import FULL
 from xlsengine.bench.inputs.readings import READINGS, row_number
 from xlsengine.bench.model import TABLES
@@ -72,8 +72,8 @@ NAMES = (
     "sorted, then a row inserted",
 )
 
-SPARE = {("Readings", 31, name): value for name, value in FULL.items() if name != "speed"}  # none was read
-EDIT = Change({("Readings", 1, "prop"): "9x9 new", ("Readings", 9, "thrust"): 845.0} | SPARE)
+SPARE: Cells = {("Readings", 31, name): value for name, value in FULL.items() if name != "speed"}  # none was read
+EDIT = Change({("Readings", 1, "prop"): "9x9 new", ("Readings", 9, "thrust"): 845.0, **SPARE})
 """What formulas shared by cells do not survive in LibreOffice."""
 
 
