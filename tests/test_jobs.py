@@ -7,9 +7,8 @@ from typing import Any
 
 import pytest
 
-from tests.doors.made_files import TABLE
 from xlsengine import jobs
-from xlsengine.outcome import DONE, FAULTY, UNREADABLE
+from xlsengine.outcome import DONE, UNREADABLE
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison
 from xlsengine.workbook.reading.reader import read_bench_test
@@ -61,18 +60,6 @@ def test_a_returned_workbook_says_what_was_changed(demo: Path) -> None:
     assert outcome.output == str(demo.with_name("motor results 2.xlsx"))
     assert outcome.changes is not None
     assert next(outcome.changes.lines()) == "nothing that is typed was changed"
-
-
-def test_a_plain_table_is_taken_in(tmp_path: Path) -> None:
-    table = tmp_path / "night.csv"
-    table.write_text(TABLE)
-    outcome = jobs.take_table(table)
-    assert (outcome.output, outcome.readings) == (str(tmp_path / "night bench.xlsx"), 2)
-    assert any("Wind" in line for line in outcome.told)
-    assert jobs.check(tmp_path / "night bench.xlsx").exit_code == DONE
-    assert jobs.take_table(table).exit_code == UNREADABLE
-    table.write_text("a,b\n1,2\n")
-    assert jobs.take_table(table, overwrite=True).exit_code == FAULTY
 
 
 def test_a_library_is_asked_for_its_comparison(demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:

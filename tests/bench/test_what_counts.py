@@ -7,7 +7,6 @@ import pytest
 
 from tests.bench.test_esc import judged, row
 from xlsengine import bench_test
-from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import Node
 from xlsengine.study.assessment import Assessment, assess
@@ -66,34 +65,6 @@ def test_how_many_are_left_out_and_why() -> None:
     figures = judged(SOUND, SOUND | IMPOSSIBLE, SOUND | {"use": "no"}, SOUND | {"current": 31.0}).figures()
     names = ("typed_readings", "left_out_count", "left_out_impossible", "left_out_by_tester", "left_out_unreadable")
     assert [figures[name] for name in names] == [4.0, 2.0, 1.0, 1.0, 0.0]
-
-
-def test_a_doubtful_reading_counts_and_is_marked() -> None:
-    flat = SOUND | {"voltage": 11.9, "current": 40.0, "prop": "6x5"}  # 2.98 V a cell
-    assessment = judged(SOUND | {"thrust": 800.0}, flat)
-    assert column(assessment, "Readings", "entry_severity", 2)[1] == 2.0
-    line = headline(assessment, "Highest static thrust")
-    assert line["value"] == flat["thrust"]
-    assert line["note"] == "A doubtful reading decides this; without it 800 g."
-
-
-@pytest.mark.parametrize(
-    ("per_cell", "chemistry", "severity"),
-    [
-        (4.25, None, None),
-        (4.26, None, "doubtful"),
-        (4.40, None, "doubtful"),
-        (4.41, None, "impossible"),
-        (4.26, HIGH_VOLTAGE, None),
-        (4.40, HIGH_VOLTAGE, None),
-        (4.41, HIGH_VOLTAGE, "impossible"),
-    ],
-)
-def test_volts_per_cell(per_cell: float, chemistry: str | None, severity: str | None) -> None:
-    assessment = judged(SOUND | {"voltage": round(4 * per_cell, 2)}, cells_are=chemistry)
-    found = {flag["severity"] for flag in assessment.flag_list() if flag["what"].startswith("Volts per cell")}
-    assert found == ({severity} if severity else set())
-    assert (column(assessment, "Readings", "standing")[0] > 0) == (severity != "impossible")
 
 
 # --- a judgement holds while its reading stands ------------------------------------------------------------------
