@@ -21,7 +21,7 @@ from zipfile import BadZipFile, ZipFile
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import column_number, row_and_column
+from xlsengine.workbook.reading.cells import Decoder, SheetCells, column_number, row_and_column
 from xlsengine.workbook.reading.foreign_files import what_it_is
 from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
 
@@ -107,6 +107,11 @@ class Package:
         """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
         self.weigh([part], Scales(most))
         return self._opened(part)
+
+    def cells(self, sheet: str, decoder: Decoder) -> SheetCells:
+        """Return the cells of a sheet's part; raises `WorkbookUnreadable` as `stream` does."""
+        with self.stream(sheet) as stream:
+            return decoder.sheet(stream)
 
     def _opened(self, part: str) -> IO[bytes]:
         """Open a part; as long as there is room, what was unpacked to be weighed is kept to be parsed."""
