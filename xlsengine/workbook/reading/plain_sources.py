@@ -11,7 +11,7 @@ from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.foreign_cells import foreign_cells
 from xlsengine.workbook.reading.foreign_files import SAVE_AS
 from xlsengine.workbook.reading.gate import Scales
-from xlsengine.workbook.reading.package import open_package, refuse_what_is_no_file
+from xlsengine.workbook.reading.package import open_package, refuse_what_is_no_file, telling
 from xlsengine.workbook.reading.reader import HOMES, LEAST_OURS, is_ours
 from xlsengine.workbook.reading.separated_values import read_separated
 from xlsengine.workbook.reading.typed_values import shown
@@ -64,15 +64,14 @@ def _of_workbook(path: Path, sheet: str) -> dict[str, SheetCells]:
 def read_foreign(path: Path) -> dict[str, SheetCells]:
     """Return the cells of every sheet by its name, read in a child process; raises `WorkbookUnreadable`."""
     child = Child(_MOST_MEMORY, _MOST_PROCESSOR)
-    try:
+    with telling(path):
         refuse_what_is_no_file(path)
         if path.stat().st_size > limits.LARGEST_FILE:
             raise WorkbookUnreadable(f"it is larger than {limits.LARGEST_FILE // limits.MEBIBYTE} MiB")
-        found = child.do(_MOST_SECONDS, foreign_cells, str(path.resolve()))
-    except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    except (Ended, TimeoutError, MemoryError) as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: it is damaged or far too large; {SAVE_AS}") from error
-    finally:
-        child.stop()
+        try:
+            found = child.do(_MOST_SECONDS, foreign_cells, str(path.resolve()))
+        except (Ended, TimeoutError, MemoryError) as error:
+            raise WorkbookUnreadable(f"it is damaged or far too large; {SAVE_AS}") from error
+        finally:
+            child.stop()
     return {name: SheetCells(rows) for name, rows in found.items()}
