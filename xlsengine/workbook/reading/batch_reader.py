@@ -47,7 +47,7 @@ def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
     box = Box()
     for path in files:
         step(path.name)
-        held = read_contents(path, _NAMES, lambda first: False).held()
+        held = read_contents(path, _NAMES).held()
         more, found = _typed(held) if _NAMES & set(held) else _tested(path)
         where = f"{path.name} " if len(files) > 1 else ""
         faults += [replace(fault, place=where + fault.place) for fault in (*found, *_against(box, more))]
