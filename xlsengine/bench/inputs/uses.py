@@ -3,7 +3,7 @@
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Table
-from xlsengine.bench.inputs.settings import rows_of
+from xlsengine.bench.inputs.typed import rows_of
 from xlsengine.expression import Column
 from xlsengine.sources import practice
 
