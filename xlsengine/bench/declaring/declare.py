@@ -166,6 +166,10 @@ class Declares(Generic[Cell]):
         """Return the cell of what is declared here."""
         raise NotImplementedError
 
+    def typed(self, name: str) -> Cell:
+        """Return the cell of a field; raises KeyError where there is none."""
+        return self.cell(self.fields[name])
+
     def input(self, declared: Field) -> Cell:
         """Add what a person fills, and return its cell."""
         self.fields[declared.name] = declared

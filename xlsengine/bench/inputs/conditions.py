@@ -1,28 +1,25 @@
-"""The bench and the day: supply, air, instruments and their checks. Each field of the form (forms.csv) is a name here."""
+"""The bench and the day: supply, air, instruments and their checks. Each field of the form (typed.csv) is a name here."""
 
 from collections.abc import Callable
 
-from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs.settings import assumed_humidity, reference_density
-from xlsengine.bench.inputs.typed import cells_of, form
+from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 
-BENCH = form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank.")
+BENCH = filled(Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank."))
 __getattr__: Callable[[str], Named] = cells_of(BENCH)
 KINDS, (PACK, BENCH_SUPPLY), (ORDINARY, HIGH_VOLTAGE) = (
     BENCH.fields[name].choices for name in ("readings_are", "supply", "cells_are")
 )
 altitude, air_temperature, air_pressure, air_humidity = map(
-    __getattr__, ("altitude", "air_temperature", "air_pressure", "air_humidity")
+    BENCH.typed, ("altitude", "air_temperature", "air_pressure", "air_humidity")
 )
 
-CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=3)
-check_weight = CHECK_WEIGHTS.number(
-    "check_weight", "Known weight", "g", (0, 100000), "Applied the way thrust is applied."
-)
-check_reading = CHECK_WEIGHTS.number("check_reading", "Reading", "g", (-1000, 100000), "What it showed.")
+CHECK_WEIGHTS = filled(Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=3))
+check_weight, check_reading = map(CHECK_WEIGHTS.typed, ("check_weight", "check_reading"))
 check_error = CHECK_WEIGHTS.column("check_error", "Error", "g", decimals=1).derive(
     check_reading - check_weight, "Reading less known weight.", worked_out("check weights")
 )

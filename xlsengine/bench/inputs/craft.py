@@ -1,16 +1,17 @@
 """The craft the advice is for: optional, except that the way of flying decides what is advised.
 
-Each field of the form (forms.csv) is a name here.
+Each field of the form (typed.csv) is a name here.
 """
 
 from collections.abc import Callable
 
-from xlsengine.bench.inputs.typed import cells_of, form
+from xlsengine.bench.declaring.declare import Form
+from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.expression import Named, Node
 
-CRAFT = form("Craft", "What the motor is meant for; leave blank what is not known.")
+CRAFT = filled(Form("Craft", "What the motor is meant for; leave blank what is not known."))
 __getattr__: Callable[[str], Named] = cells_of(CRAFT)
-way_of_flying, motor_count = map(__getattr__, ("way_of_flying", "motor_count"))
+way_of_flying, motor_count = map(CRAFT.typed, ("way_of_flying", "motor_count"))
 BURSTS, HELD, HOVER = CRAFT.fields["way_of_flying"].choices
 LEAST_ROTORS = 3
 on_rotors: Node = way_of_flying.equals(HOVER) | (motor_count.otherwise(1.0) >= LEAST_ROTORS)

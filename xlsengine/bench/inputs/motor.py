@@ -1,43 +1,42 @@
 """The motor as it came: what the label says, what it weighs, what was seen inside, and its leads.
 
-Each field of the form (forms.csv) is a name here.
+Each field of the form (typed.csv) is a name here.
 """
 
 import math
 from collections.abc import Callable
 
-from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs.settings import lead_mass_tolerance
-from xlsengine.bench.inputs.typed import cells_of, form
+from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.bench.inputs.wire import gauge, wire_mass, wire_resistance
 from xlsengine.expression import Constant, Named, Node, greater
 from xlsengine.sources import definition, worked_out
 
 LEADS = 3
-MOTOR = form("Motor", "What was tested and where it came from.")
+MOTOR = filled(Form("Motor", "What was tested and where it came from."))
 __getattr__: Callable[[str], Named] = cells_of(MOTOR)
 STATOR, CAN = MOTOR.fields["size_code_means"].choices
 size_code_means, stator_diameter, stator_height = map(
-    __getattr__, ("size_code_means", "stator_diameter", "stator_height")
+    MOTOR.typed, ("size_code_means", "stator_diameter", "stator_height")
 )
 lead_gauge, lead_length_as_supplied, trimmed_lead_length = map(
-    __getattr__, ("lead_gauge", "lead_length_as_supplied", "trimmed_lead_length")
+    MOTOR.typed, ("lead_gauge", "lead_length_as_supplied", "trimmed_lead_length")
 )
-mass_as_supplied, trimmed_mass_measured = map(__getattr__, ("mass_as_supplied", "trimmed_mass_measured"))
+mass_as_supplied, trimmed_mass_measured = map(MOTOR.typed, ("mass_as_supplied", "trimmed_mass_measured"))
 
 _PARTS = ("Shaft", "Bell retention and play", "Bearings", "Magnets", "Air gap")
 _MORE_PARTS = ("Laminations", "Winding", "Leads and joints", "Mount and screw depth", "Balance marks")
-GRADES = ("as expected", "note", "concern")
-INSPECTION = Table(
-    "Inspection",
-    "What was seen when the motor was opened: what you saw, not how you like it.",
-    spare=6,
-    rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
+INSPECTION = filled(
+    Table(
+        "Inspection",
+        "What was seen when the motor was opened: what you saw, not how you like it.",
+        spare=6,
+        rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
+    )
 )
-INSPECTION.text("inspected", "Item", "Part looked at.")
-INSPECTION.text("observation", "Observation", "What was seen or measured, in a few words.")
-INSPECTION.choice("grade", "Grade", GRADES, "As expected, worth a note, or a concern.")
-INSPECTION.text("inspection_remark", "Remark", "Anything else, such as a photo's name.")
+
+GRADES = INSPECTION.fields["grade"].choices
 
 MASS_AND_LEADS = Figures(
     "Mass and leads", "Mass with trimmed leads, and what the leads add in resistance.", source=worked_out("wire table")

@@ -6,9 +6,8 @@ A row that names a topic begins it. `settings.coverage` is the cell of the row o
 from collections.abc import Callable
 
 from xlsengine.bench.declaring.declare import Form, Table
-from xlsengine.bench.inputs.typed import cells_of, field_of, rows_of
+from xlsengine.bench.inputs.typed import cells_of, field_of, filled, rows_of
 from xlsengine.expression import Named
-from xlsengine.sources import practice
 
 SETTINGS = Form("Settings", "Factors and limits used in every formula; change one and the workbook follows.")
 TOPICS: dict[str, list[str]] = {}
@@ -24,21 +23,21 @@ wing_ratios = tuple(Named(f"wing_ratio_{place}") for place in range(1, 5))
 SETTINGS.keep(Named("reference_density"), Named("reference_cell_voltage"), Named("mass_accuracy"))
 
 _SIZES = "6 10 12 15 20 25 30 35 40 45 50 55 60 65 70 80 100 120 150"
-ESC_SIZES = Table(
-    "EscSizes",
-    "Continuous ratings in which ESCs are sold.",
-    rows=tuple({"esc_size": float(size)} for size in _SIZES.split()),
+ESC_SIZES = filled(
+    Table(
+        "EscSizes",
+        "Continuous ratings in which ESCs are sold.",
+        rows=tuple({"esc_size": float(size)} for size in _SIZES.split()),
+    )
 )
-esc_size = ESC_SIZES.number(
-    "esc_size", "ESC size", "A", (1, 1000), "Continuous rating.", required=True, source=practice()
-)
+esc_size = ESC_SIZES.typed("esc_size")
 
 _GRAMS = "5 10 15 20 30 50 75 100 150 200 300 500 750 1000 1500 2000 3000 5000 7500 10000"
-ROUND_THRUSTS = Table(
-    "RoundThrusts",
-    "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
-    rows=tuple({"round_thrust": float(thrust)} for thrust in _GRAMS.split()),
+ROUND_THRUSTS = filled(
+    Table(
+        "RoundThrusts",
+        "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
+        rows=tuple({"round_thrust": float(thrust)} for thrust in _GRAMS.split()),
+    )
 )
-round_thrust = ROUND_THRUSTS.number(
-    "round_thrust", "Round thrust", "g", (1, 100000), "Compared at equal thrust.", required=True, source=practice()
-)
+round_thrust = ROUND_THRUSTS.typed("round_thrust")

@@ -1,15 +1,19 @@
-"""What a person types on forms, as the rows of the tables beside this file: forms.csv and settings.csv."""
+"""What a person types, as the rows of the tables beside this file: typed.csv, and settings.csv for the form Settings."""
 
 import csv
 from collections.abc import Callable, Mapping
+from functools import cache
 from pathlib import Path
-from typing import cast
+from typing import TypeVar, cast
 
 import xlsengine.sources as sources
-from xlsengine.bench.declaring.declare import Field, FieldKind, Form
+from xlsengine.bench.declaring.declare import Field, FieldKind, Form, Table
 from xlsengine.expression import Named
 
+Part = TypeVar("Part", Form, Table)
 
+
+@cache
 def rows_of(name: str) -> list[dict[str, str]]:
     """Return the rows of a table that stands beside this file, each by its headers; what is blank is left out."""
     with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
@@ -23,7 +27,7 @@ def _number(text: str | None) -> float | None:
 def field_of(row: Mapping[str, str]) -> Field:
     """Return the field of a row, whose headers are the names of `Field`.
 
-    What has a value in a new workbook is required; choices are parted by semicolons; `source` is a name of `sources`, and
+    What has a value in a new workbook is required too; choices are parted by semicolons; `source` is a name of `sources`, and
     `detail` what is said to it; an even number is of the kind “even”.
     """
     kind, value = row.get("kind", "choice" if "choices" in row else "number"), row.get("value")
@@ -39,7 +43,7 @@ def field_of(row: Mapping[str, str]) -> Field:
         _number(row.get("high")),
         multiple=2 if kind == "even" else 1,
         choices=tuple(row["choices"].split("; ")) if "choices" in row else (),
-        required=value is not None,
+        required=value is not None or "required" in row,
         without=row.get("without", ""),
         default=value if kind == "choice" else _number(value),
         decimals=int(row.get("decimals", 2)),
@@ -48,14 +52,14 @@ def field_of(row: Mapping[str, str]) -> Field:
     )
 
 
-def form(name: str, meaning: str) -> Form:
-    """Return a form with its fields, which begin in forms.csv where its name stands."""
-    made, begun = Form(name, meaning), ""
-    for row in rows_of("forms.csv"):
-        begun = row.get("form", begun)
-        if begun == name:
-            made.input(field_of(row))
-    return made
+def filled(part: Part) -> Part:
+    """Add the fields of a form or table, which begin in typed.csv where its name stands, and return it."""
+    begun = ""
+    for row in rows_of("typed.csv"):
+        begun = row.get("part", begun)
+        if begun == part.name:
+            part.input(field_of(row))
+    return part
 
 
 def cells_of(declared: Form) -> Callable[[str], Named]:
@@ -67,6 +71,6 @@ def cells_of(declared: Form) -> Callable[[str], Named]:
     def cell(name: str) -> Named:
         if name not in declared.fields:
             raise AttributeError(f"{declared.name} has no field {name}")
-        return Named(name, declared.fields[name].is_text)
+        return declared.typed(name)
 
     return cell
