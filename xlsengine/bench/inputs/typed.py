@@ -27,8 +27,8 @@ def _number(text: str | None) -> float | None:
 def field_of(row: Mapping[str, str]) -> Field:
     """Return the field of a row, whose headers are the names of `Field`.
 
-    What has a value in a new workbook is required too; choices are parted by semicolons; `source` is a name of `sources`, and
-    `detail` what is said to it; an even number is of the kind “even”.
+    What has a value in a new workbook is required unless it says no; choices are parted by semicolons; `source` is a name
+    of `sources`, and `detail` what is said to it; an even number is of the kind “even”.
     """
     kind, value = row.get("kind", "choice" if "choices" in row else "number"), row.get("value")
     source = getattr(sources, row.get("source", "READING"))
@@ -43,7 +43,7 @@ def field_of(row: Mapping[str, str]) -> Field:
         _number(row.get("high")),
         multiple=2 if kind == "even" else 1,
         choices=tuple(row["choices"].split("; ")) if "choices" in row else (),
-        required=value is not None or "required" in row,
+        required=row.get("required", "yes" if value else "no") == "yes",
         without=row.get("without", ""),
         default=value if kind == "choice" else _number(value),
         decimals=int(row.get("decimals", 2)),
