@@ -8,7 +8,13 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, minutes_at
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
-from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
+from xlsengine.bench.inputs.need import (
+    esc_bench_limit,
+    esc_flight_limit,
+    largest_motor_mass,
+    largest_propeller,
+    wanted_ratio,
+)
 from xlsengine.bench.inputs.settings import (
     current_exponent_high,
     current_exponent_low,
@@ -162,8 +168,8 @@ mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=
     largest_motor_mass - p.motor_mass
 )
 _FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
-flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(flight_limit))
-bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(bench_limit))
+flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(esc_flight_limit))
+bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(esc_bench_limit))
 LIMITS = (
     _limit(
         "cells",
@@ -199,8 +205,8 @@ LIMITS = (
             "mass of the motor not known"
         ),
     ),
-    _esc("flight_esc", _FLIGHT, flight_limit, p.launch_verdict(flight_limit), flight_spare),
-    _esc("bench_esc", _BENCH, bench_limit, p.held_verdict(bench_limit), bench_spare),
+    _esc("flight_esc", _FLIGHT, esc_flight_limit, p.launch_verdict(esc_flight_limit), flight_spare),
+    _esc("bench_esc", _BENCH, esc_bench_limit, p.held_verdict(esc_bench_limit), bench_spare),
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
 

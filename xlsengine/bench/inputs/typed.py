@@ -1,7 +1,7 @@
 """What a person types, as the rows of the tables beside this file: typed.csv, and settings.csv for the form Settings."""
 
 import csv
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import TypeVar, cast
@@ -52,13 +52,19 @@ def field_of(row: Mapping[str, str]) -> Field:
     )
 
 
-def filled(part: Part) -> Part:
-    """Add the fields of a form or table, which begin in typed.csv where its name stands, and return it."""
+def rows_for(part: str) -> Iterator[dict[str, str]]:
+    """Yield the rows of a form or table in typed.csv, where they begin with its name."""
     begun = ""
     for row in rows_of("typed.csv"):
         begun = row.get("part", begun)
-        if begun == part.name:
-            part.input(field_of(row))
+        if begun == part:
+            yield row
+
+
+def filled(part: Part) -> Part:
+    """Add its fields to a form or table, and return it."""
+    for row in rows_for(part.name):
+        part.input(field_of(row))
     return part
 
 
