@@ -155,17 +155,16 @@ width = IN_FLIGHT.column("flying_width", "Width of the band", "%", decimals=0).d
     "Of the current in flight, in % of the static one.",
     definition(),
 )
-_reduced = rule.reduced.at(_place)
-_rule = practice("rule of thumb, from Settings")
-rule_low = IN_FLIGHT.column("flying_rule_low", "Rule of thumb, low", "A").derive(
-    rule.in_flight(static_current, flight_share_high, _reduced),
-    f"Static current less the largest share on Settings; {k.RULE_WORDS}.",
-    _rule,
-)
-rule_high = IN_FLIGHT.column("flying_rule_high", "Rule of thumb, high", "A").derive(
-    rule.in_flight(static_current, flight_share_low, _reduced),
-    "Static current less the smallest share on Settings.",
-    _rule,
+rule_low, rule_high = (
+    IN_FLIGHT.column(f"flying_rule_{end}", f"Rule of thumb, {end}", "A").derive(
+        rule.in_flight(static_current, share, rule.reduced.at(_place)),
+        f"Static current less the {meaning}.",
+        practice("rule of thumb, from Settings"),
+    )
+    for end, share, meaning in (
+        ("low", flight_share_high, f"largest share on Settings; {k.RULE_WORDS}"),
+        ("high", flight_share_low, "smallest share on Settings"),
+    )
 )
 thrust = IN_FLIGHT.column("flying_thrust", "Thrust in flight", "g", symbol="T_J").derive(
     _thrust(k.THRUST), "Estimate.", _solved
