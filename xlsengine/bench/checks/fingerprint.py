@@ -24,18 +24,8 @@ def _now(column: Column) -> Node:
     return r.row_number.dot(column)
 
 
-def _values() -> Node:
-    """Add up the numbers of each reading by their weights; a speed stands alone, as it may be typed where none was read."""
-    parts = [_now(column) * weight for column, weight in WEIGHTS.items() if column != r.speed]
-    return sum(parts[1:], start=parts[0])
-
-
-def _limits() -> Node:
-    """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
-    weighted = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
-    return sum(weighted, start=as_node(0.0))
-
-
+_NUMBERS = [_now(column) * weight for column, weight in WEIGHTS.items() if column != r.speed]
+"""Of each reading, by their weights; a speed stands alone, as it may be typed where none was read."""
 _LIMITS = (
     s.score_limit,
     s.outlier_significance,
@@ -55,9 +45,11 @@ _LIMITS = (
     s.assumed_speed_ratio,
     label_kv,
 )
+_WEIGHTED = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
+"""Settings, so that one raised and another lowered as much do not cancel."""
 _PARTS: dict[str, Node] = {
     "readings": r.thrust.count(),  # a row inserted without its formulas has no row number
-    "values": _values(),
+    "values": sum(_NUMBERS[1:], start=_NUMBERS[0]),
     "run": _now(r.run),
     "speed": _now(r.speed),
     "torque": _now(r.torque),
@@ -67,7 +59,7 @@ _PARTS: dict[str, Node] = {
     "kind": _now(counting.point),
     "doubts": _now(RAISED_PLAIN) + _now(entry_severity),
     "standing": _now(counting.standing),
-    "limits": _limits(),
+    "limits": sum(_WEIGHTED, start=as_node(0.0)),
 }
 
 

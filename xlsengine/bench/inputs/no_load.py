@@ -6,7 +6,7 @@ from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.inputs.conditions import air_temperature, winding_temperature
 from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
 from xlsengine.bench.inputs.typed import filled
-from xlsengine.expression import BLANK, Aggregate, Column, Node, first_holding
+from xlsengine.expression import BLANK, Aggregate, Node, first_holding
 from xlsengine.sources import IACS, definition, practice, worked_out
 
 FREE_SPINS = filled(Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3))
@@ -35,10 +35,6 @@ free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="
 NO_LOAD = Figures("No load", "What the motor showed without a propeller.", source=practice())
 
 
-def _of_the_mean(column: Column) -> Node:
-    return column.deviation() / column.count().sqrt()
-
-
 winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, line to line", "mΩ", symbol="R").derive(
     resistance.mean(), "Mean of the pairs, as read."
 )
@@ -59,7 +55,9 @@ resistance_at_20 = NO_LOAD.figure("resistance_at_20", "Winding resistance at 20 
 )
 resistance_uncertainty = NO_LOAD.figure(
     "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "mΩ", symbol="u(R)", decimals=2
-).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition())
+).derive(
+    resistance.deviation() / resistance.count().sqrt(), "Standard deviation of the pairs over √number.", definition()
+)
 kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
     free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
     "Speed over the volts left after the winding's drop.",
