@@ -74,16 +74,14 @@ def _pair(name: str, expression: Node) -> tuple[Named, Named]:
 PAIRS: tuple[tuple[Named, Named], ...] = tuple(_pair(name, expression) for name, expression in _PARTS.items())
 
 
-def _changed() -> Node:
-    total: Node | float = 0.0
-    for now, then in PAIRS:
-        off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
-        total = total + off.where(1.0, 0.0).otherwise(1.0)
-    return greater(total, 0.0)
+def _has_changed(now: Named, then: Named) -> Node:
+    off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
+    return off.where(1.0, 0.0).otherwise(1.0)
 
 
+_changed: Node = sum((_has_changed(*pair) for pair in PAIRS), start=as_node(0.0))
 checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
-    _changed(), "0 while the comparisons belong to the readings."
+    greater(_changed, 0.0), "0 while the comparisons belong to the readings."
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
     (checks_stale > 0).where("STALE: readings changed since; make the results again", "up to date"),
