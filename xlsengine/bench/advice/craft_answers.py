@@ -38,11 +38,7 @@ def _words(name: str, label: str, words: Node) -> Named:
     return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words)
 
 
-MASS, MOTORS, CAPACITY = (
-    cr.CRAFT.fields["all_up_mass"],
-    cr.CRAFT.fields["motor_count"],
-    cr.CRAFT.fields["pack_capacity"],
-)
+MASS, MOTORS, CAPACITY = (cr.CRAFT.fields[name] for name in ("all_up_mass", "motor_count", "pack_capacity"))
 
 
 def _unless_filled(cell: Named, label: str, words: Operand) -> Node:

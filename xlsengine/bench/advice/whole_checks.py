@@ -111,12 +111,10 @@ _steady, _peak = (
 )
 
 
-def _highest_said() -> Node:
-    """Say the highest amps of each kind that was read."""
-    steady, peak = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
-    both = (_peak > 0).where(join(steady, " and ", peak), steady)
-    return (_steady > 0).where(both, peak)
-
+_steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
+_highest_said = (_steady > 0).where(
+    (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said), _peak_said
+)
 
 LEAST_TO_MASS, MOST_TO_MASS = 4.0, 100.0
 """Full thrust over motor weight beyond which the mass is wrong; common practice, no source."""
@@ -197,7 +195,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     ),
     _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
-        _highest_said(),
+        _highest_said,
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",

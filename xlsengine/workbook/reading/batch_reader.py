@@ -4,8 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from xlsengine.bench.boxes.batch import BATCH, SERIALS, note, serial
-from xlsengine.bench.boxes.batch import model as batch_model
+from xlsengine.bench.boxes.batch import BATCH, SERIALS, batch_model, note, serial
 from xlsengine.bench.inputs.bench_test import Array, Value, columns_of
 from xlsengine.bench.inputs.motor import MOTOR, label_kv, model, test_id
 from xlsengine.errors import Fault, Reason, WorkbookFaulty

@@ -126,8 +126,9 @@ def write_batch_sheet(book: Book) -> None:
 
 def _write_top(sheet: Sheet) -> None:
     formats = sheet.book.formats
-    named = join(b.maker.present().where(join(b.maker, " "), ""), b.model, b.box.present().where(join(", ", b.box), ""))
-    said = join(headline, b.tester.present().where(join("; tested by ", b.tester), ""))
+    box = b.batch_box.present().where(join(", ", b.batch_box), "")
+    named = join(b.batch_maker.present().where(join(b.batch_maker, " "), ""), b.batch_model, box)
+    said = join(headline, b.batch_tester.present().where(join("; tested by ", b.batch_tester), ""))
     for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
         sheet.across(row, 0, _LAST, node, form)
     sheet.worksheet.set_row(0, 28)
@@ -135,7 +136,7 @@ def _write_top(sheet: Sheet) -> None:
 
 
 def _heads() -> tuple[Node, ...]:
-    sure = b.confidence.fixed(0)
+    sure = b.batch_confidence.fixed(0)
     plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")
     return (
         *(join(word) for word in plain),
