@@ -6,6 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.statements import left_out_count
+from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.craft import way_of_flying
@@ -44,7 +45,8 @@ def _at(column: Column, row: Column | Named) -> Node:
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
+    low, high, static = (_at(column, row) for column in (f.flight_low, f.flight_high, g.static_current))
+    return f.told(low, high, static, _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
@@ -117,7 +119,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Thrust, current: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
+        " Figures: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
         propellers,
         beyond,
     )
@@ -151,13 +153,21 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             top,
             left,
             left + grid.fields - 1,
-            join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"),
+            _head_of(by.tested_cells[number]),
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
         sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
+
+
+def _head_of(cells: Named) -> Node:
+    """Head a cell count with the volts that its figures were read at: means, from the lowest to the highest."""
+    volts, here = g.full["voltage"], Condition(g.cells, "=", cells)
+    least, most = (found.fixed(1) for found in (volts.largest(here, place=volts.count(here)), volts.largest(here)))
+    read = join(" at ", least, least.equals(most).where("", join(" to ", most)), " V")
+    return join(in_cells(cells), read.otherwise("")).otherwise("No cell count")
 
 
 def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
