@@ -128,7 +128,7 @@ class Workbook:
         if not group:
             return places[0]
         above = [str(cell.value or "") for cell in self.book[table.sheet][row - 1]]
-        first = next(at for at, text in enumerate(above, start=1) if text.startswith(group))
+        first = above.index(group) + 1
         after = next((at for at, text in enumerate(above[first:], start=first + 1) if text), len(above) + 1)
         return next(place for place in places if first <= place < after)
 

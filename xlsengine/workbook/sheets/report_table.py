@@ -59,18 +59,18 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     thrust = ("Thrust (g)", _number(g.full["thrust"], row), _WHOLE)
     current = ("Current (A)", _number(g.full["current"], row), _ONE)
     per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
-    per_amp = ("g/A", _number(g.full["grams_per_amp"], row), _ONE)
+    volts = ("Voltage (V)", _number(g.full["voltage"], row), _TWO)
     flight = ("In flight* (A)", in_flight(row), "")
     held = (ESC_HELD, _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
-        return thrust, current, per_watt, per_amp, flight, held
+        return thrust, current, volts, per_watt, flight, held
     return (
         thrust,
         current,
-        ("Voltage (V)", _number(g.full["voltage"], row), _TWO),
+        volts,
         ("Power (W)", _number(g.full["power"], row), _WHOLE),
         per_watt,
-        per_amp,
+        ("g/A", _number(g.full["grams_per_amp"], row), _ONE),
         ("g/g motor", _number(g.full_thrust_to_mass, row), _ONE),
         ("Highest (A)", _number(g.static_current, row), _ONE),
         flight,
@@ -119,7 +119,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Figures: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
+        " Figures are means. ESC: by highest current and ±. p: peak, less when held. Green: best; amber: flagged.",
         propellers,
         beyond,
     )
@@ -153,21 +153,13 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             top,
             left,
             left + grid.fields - 1,
-            _head_of(by.tested_cells[number]),
+            in_cells(by.tested_cells[number]).otherwise("No cell count"),
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
         sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
     return top + 2 + grid.propellers
-
-
-def _head_of(cells: Named) -> Node:
-    """Head a cell count with the volts that its figures were read at: means, from the lowest to the highest."""
-    volts, here = g.full["voltage"], Condition(g.cells, "=", cells)
-    least, most = (found.fixed(1) for found in (volts.largest(here, place=volts.count(here)), volts.largest(here)))
-    read = join(" at ", least, least.equals(most).where("", join(" to ", most)), " V")
-    return join(in_cells(cells), read.otherwise("")).otherwise("No cell count")
 
 
 def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
@@ -218,7 +210,7 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"
         return f"ISNUMBER({here}),{here}=MAX({area})"
 
-    per_watt = left + (2 if grid.fields == 6 else 4)
+    per_watt = left + (3 if grid.fields == 6 else 4)
     rules(
         left,
         left,
