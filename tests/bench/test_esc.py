@@ -208,11 +208,11 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
     ("peak", "low", "high"),
     [
         (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
-        (9.8, 5, 8),  # 5.88 to 7.35 A
+        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A: in tenths, since 9.8 A are read in them
         (40.0, 24, 30),  # whole as they are
     ],
 )
-def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: int) -> None:
+def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: float, high: float) -> None:
     assessment = judged(row("peak", peak), way_of_flying=BURSTS)
     figures = assessment.figures()
     assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
@@ -254,7 +254,7 @@ def test_with_the_type_of_flying_blank_both_ends_are_told() -> None:
     assert assessment.scope.column("Readings", "flight_told")[0] == "14–24"
     assert assessment.scope.any_value(in_flight(esc.held_row)) == "14–24"
     assert assessment.figures()["craft_flight"] == "14–24 A"
-    assert judged(row("peak", 5.2)).scope.column("Readings", "flight_told")[0] == "3–5.2"
+    assert judged(row("peak", 5.2)).scope.column("Readings", "flight_told")[0] == "3.1–5.2"  # 3.12 A
     small = [judged(row("peak", 24.4), way_of_flying=way).figures()["craft_flight"] for way in (BURSTS, HELD, HOVER)]
     assert small == ["14–19 A", "24.4 A", "24.4 A"]
 

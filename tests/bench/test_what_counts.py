@@ -188,7 +188,8 @@ def test_steady_where_there_is_one_and_the_kind_is_said() -> None:
     assert column(assessment, "Summary", "summary_kind", 2) == ["steady", "peak"]
     assert column(assessment, "Summary", "full_thrust") == [900.0]
     assert column(assessment, "Summary", "static_current") == [33.0]
-    assert headline(assessment, "Highest static thrust")["place"] == "6x4 on 4S, steady"
+    assert headline(assessment, "Highest static thrust")["place"] == "6x4 on 4S, steady (peak 990 g)"
+    assert headline(assessment, "Highest static current")["place"] == "6x4 on 4S, peak"
     said = str(assess(assessment.test).figures()["thrust_apart"])
     assert said.startswith("Highest thrust on 4S: 6x4 (steady)")
     assert "6x3 (peak)" in said

@@ -132,6 +132,31 @@ def test_a_faulty_date(typed: Any, message: str, tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, put)) == [f"Motor!B7 Test date: {message}"]
 
 
+# (label of a field, a number in another unit, what to type)
+OTHER_UNITS = (
+    ("Station pressure", 29.5, "type 999 if this is in inches of mercury, else "),  # 29.5 · 33.86389 is 998.98
+    ("Station pressure", 99.8, "type 998 if this is in kilopascals, else "),
+    ("Mass as supplied", 0.056, "type 56 if this is in kilograms, else "),
+    ("Air temperature", 77, "type 25 if this is in °F, else "),
+    ("Altitude of the place", 7000, "type 2130 if this is in feet, else "),  # 2,133.6 m
+    ("Station pressure", 12, ""),  # in none of them is it a pressure of air
+)
+
+
+@pytest.mark.parametrize(("label", "typed", "hint"), OTHER_UNITS)
+def test_a_number_in_another_unit_names_it_and_what_to_type(
+    label: str, typed: float, hint: str, tmp_path: Path
+) -> None:
+    def put(workbook: Any) -> None:
+        for sheet in (workbook["Motor"], workbook["Bench"]):
+            for (cell,) in sheet.iter_rows(min_col=1, max_col=1):
+                if cell.value == label:
+                    cell.offset(0, 1).value = typed
+
+    (fault,) = faults_of(edited(tmp_path, put))
+    assert fault.endswith(f"; {hint}check the reading, its unit and its decimal mark, or clear the cell")
+
+
 def test_magnets_come_in_pairs(tmp_path: Path) -> None:
     def put(workbook: Any) -> None:
         workbook["Motor"]["B17"].value = 13

@@ -53,9 +53,10 @@ OTHER_STOPS = tuple(code for code in STOP_CODES if code not in VOLTS_STOPS)
 
 
 def measured(check: RowCheck, value: Node) -> Node:
-    """Write a value of the figure that a check goes by, with its unit."""
+    """Write a value of the figure that a check goes by, with its unit; volts per cell finer than their limits."""
     quantity = r.READINGS.columns[check.figure.name]
-    return join(_digits(value, quantity), f" {quantity.unit}") if quantity.unit else _digits(value, quantity)
+    said = value.fixed(3) if check.figure == r.cell_voltage else _digits(value, quantity)
+    return join(said, f" {quantity.unit}") if quantity.unit else said
 
 
 def _digits(value: Node, quantity: Field | Quantity) -> Node:

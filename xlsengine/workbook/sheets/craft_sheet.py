@@ -7,8 +7,9 @@ from xlsengine.bench.advice import suits
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, TITLE
 from xlsengine.bench.groups.summary import headline_efficiency
 from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.inputs.uses import USES
+from xlsengine.bench.inputs.uses import USES, use_name
 from xlsengine.expression import Named
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
@@ -54,7 +55,7 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
         layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         layout.name(sentence.name, sheet, row, 0)
-    _place_suits(layout, sheet)
+    _place_suits(layout, content.scope, sheet)
     return _SENTENCES_TOP + len(a.SENTENCES)
 
 
@@ -138,20 +139,26 @@ _FIRST_USE = _SUITS_TOP + 3
 _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
 
 
-def _uses(layout: Layout) -> tuple[tuple[Named, ...], ...]:
-    """Return what is shown: a line for each row of Uses, as far as there are lines."""
-    return LINES[: layout.blocks[USES.name].rows]
+def _uses(layout: Layout, scope: Scope) -> list[tuple[Named, ...]]:
+    """Return what is shown: a line for each row of Uses; first what a person added, then what was tested, blank ones last."""
+    lines = LINES[: layout.blocks[USES.name].rows]
+    names, tested = scope.this_row(use_name).tolist(), scope.this_row(suits.tested).tolist()
+    rank = [
+        0 if names[place] and place >= len(USES.rows) else 1 if tested[place] > 0 else 2 if names[place] else 3
+        for place in range(len(lines))
+    ]
+    return [lines[place] for place in sorted(range(len(lines)), key=rank.__getitem__)]
 
 
-def _place_suits(layout: Layout, sheet: str) -> None:
-    for row, line in enumerate(_uses(layout), start=_FIRST_USE):
+def _place_suits(layout: Layout, scope: Scope, sheet: str) -> None:
+    for row, line in enumerate(_uses(layout, scope), start=_FIRST_USE):
         for (column, _), figure in zip(_SUITS_SPANS, line, strict=True):
             layout.name(figure.name, sheet, row, column)
 
 
 def _write_suits(sheet: Sheet) -> tuple[int, float]:
     """Write the table; return its last row that is used, and its height."""
-    heights, lines = [], _uses(sheet.book.layout)
+    heights, lines = [], _uses(sheet.book.layout, sheet.scope)
     _write_suits_heads(sheet)
     for row, line in enumerate(lines, start=_FIRST_USE):
         sheet.over(row, _SUITS_SPANS, line, [_suits_form(sheet, bold=bold) for bold in (False, True, False)])

@@ -191,7 +191,7 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
 
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    least, most = f.ends(f.flight_low, f.flight_high)
+    least, most = f.ends(f.flight_low, f.flight_high, g.static_current)
     band = (f.flight_high > f.flight_low).where(join(least, "–", most), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
     lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)

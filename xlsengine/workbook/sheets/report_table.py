@@ -6,6 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.statements import left_out_count
+from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.craft import way_of_flying
@@ -44,7 +45,8 @@ def _at(column: Column, row: Column | Named) -> Node:
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
+    low, high, static = (_at(column, row) for column in (f.flight_low, f.flight_high, g.static_current))
+    return f.told(low, high, static, _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
@@ -57,18 +59,18 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     thrust = ("Thrust (g)", _number(g.full["thrust"], row), _WHOLE)
     current = ("Current (A)", _number(g.full["current"], row), _ONE)
     per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
-    per_amp = ("g/A", _number(g.full["grams_per_amp"], row), _ONE)
+    volts = ("Voltage (V)", _number(g.full["voltage"], row), _TWO)
     flight = ("In flight* (A)", in_flight(row), "")
     held = (ESC_HELD, _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
-        return thrust, current, per_watt, per_amp, flight, held
+        return thrust, current, volts, per_watt, flight, held
     return (
         thrust,
         current,
-        ("Voltage (V)", _number(g.full["voltage"], row), _TWO),
+        volts,
         ("Power (W)", _number(g.full["power"], row), _WHOLE),
         per_watt,
-        per_amp,
+        ("g/A", _number(g.full["grams_per_amp"], row), _ONE),
         ("g/g motor", _number(g.full_thrust_to_mass, row), _ONE),
         ("Highest (A)", _number(g.static_current, row), _ONE),
         flight,
@@ -117,7 +119,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Thrust, current: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
+        " Figures are means. ESC: by highest current and ±. p: peak, less when held. Green: best; amber: flagged.",
         propellers,
         beyond,
     )
@@ -151,7 +153,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             top,
             left,
             left + grid.fields - 1,
-            join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"),
+            in_cells(by.tested_cells[number]).otherwise("No cell count"),
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
@@ -208,7 +210,7 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"
         return f"ISNUMBER({here}),{here}=MAX({area})"
 
-    per_watt = left + (2 if grid.fields == 6 else 4)
+    per_watt = left + (3 if grid.fields == 6 else 4)
     rules(
         left,
         left,
