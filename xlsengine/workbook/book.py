@@ -31,8 +31,6 @@ from xlsengine.workbook.reach import Reach
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
-
-
 Span = tuple[int, int]
 """The first and the last column of merged cells."""
 
@@ -136,9 +134,10 @@ class Sheet:
         return self._kept[key]
 
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
-        """Merge cells of a row (or several) for a text to follow in the first."""
+        """Merge cells of a row (or several) for a text to follow in the first; each holds its piece of a border."""
         if right > left or rows > 1:
-            done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
+            each = form if form.left or form.right or form.top or form.bottom else None
+            done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", each))
 
     def across(
         self, row: int, left: int, right: int, said: str | Node, form: Any, rows: int = 1, height: float | None = None

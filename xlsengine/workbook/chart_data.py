@@ -18,7 +18,7 @@ from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Block, cell_address, quoted
+from xlsengine.workbook.layout import cell_address, place_cells, quoted
 
 LEFT, TOP = 30, 4
 Numbers = tuple[float | None, ...]
@@ -112,15 +112,14 @@ class ChartCells:
 
     def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
         """Place a written column, so that others can speak of it."""
-        block = Block(f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",))
-        cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
-        self._scope.place(cells, nodes, rows)
+        layout = self._sheet.book.layout
+        cells = place_cells(layout, self._scope, self._sheet.name, TOP, column, nodes, rows)
         held = self._scope.this_row(cells).tolist()
         values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
         where = quoted(self._sheet.name)
         return Cells(
             f"={where}!{cell_address(TOP, column, fixed=True)}",
-            f"={where}!{block.span('value')}",
+            f"={where}!{layout.blocks[cells.table].span('value')}",
             cells,
             tuple(None if value != value else value for value in values),
             self._said,

@@ -368,15 +368,15 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
 def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, told_beside: bool = False) -> None:
     """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
 
-    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". Help that is `told_beside` the
-    cell is not put over it once more.
+    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". What is `told_beside` the
+    cell, its label and help, is not put over it once more.
     """
     limits = _rule(declared)
     if told_beside and limits["validate"] == "any":
         return
-    rule = {**limits, "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
+    rule = {**limits, "ignore_blank": True, "error_type": "warning"}
     if not told_beside:
-        rule["input_title"] = declared.label[:32]
+        rule["error_title"] = rule["input_title"] = declared.label[:32]
         rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
     rule["error_message"] = (
         f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]

@@ -71,12 +71,11 @@ def esc_caveat(layout: Layout) -> Node:
 
 
 def write_caveat(
-    sheet: Sheet, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
+    sheet: Sheet, said: Node, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
 ) -> float:
     """Write it over the cells of a row, a line at least, for what is typed later; return how high it is in points."""
     style = {"text_wrap": True, "valign": "top", "bold": True, "font_color": VERMILION, **look}
-    said, form = esc_caveat(sheet.book.layout), sheet.book.formats.get(**style)
-    return sheet.paragraph(row, span, said, form, letters, line, spare)
+    return sheet.paragraph(row, span, said, sheet.book.formats.get(**style), letters, line, spare)
 
 
 FLAG = flag_text.name
@@ -110,7 +109,7 @@ def marking_format(severity: Severity) -> str:
 
 def _write_key(sheet: Sheet, naming: int) -> None:
     formats, block = sheet.book.formats, sheet.book.layout.blocks[READINGS.name]
-    sheet.live(_TITLE, naming, left_out_statement(sheet.book.layout), formats.get(bold=True, font_size=12))
+    sheet.live(_TITLE, naming, sheet.book.layout.said["left out"], formats.get(bold=True, font_size=12))
     typed, *marked, out = READINGS_KEY
     keys = [(typed, {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
     for words, (fill, ink) in zip(marked, MARKS.values(), strict=True):

@@ -129,7 +129,7 @@ _SUBTITLE = (
     "Nothing is deleted: an impossible reading counts nowhere until it is corrected or its Use says yes; a doubtful one "
     "counts. Click a place to go there."
 )
-_FIRST = 7  # row of the first comparison
+_LEFT_OUT, _FIRST = 2, 7  # rows of what is left out, and of the first comparison
 _BETWEEN = 9  # points between lists
 _A_PAGE = 10  # lines of a list, each some three lines of type
 _SPARE_LINES = 1  # for a check of the motor and the bench that is raised later
@@ -138,6 +138,7 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 
 
 def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
+    layout.say("left out", left_out_statement(layout), content.scope, sheet, _LEFT_OUT)
     top = _FIRST + max(1, len(comparison_lines(content.assessment.flags))) + 3
     block = Block(c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS)
     return layout.place(block).bottom
@@ -194,7 +195,7 @@ def _write_head(sheet: Sheet) -> None:
     sheet.live(0, 0, join("Checks: ", (count > 0).where(things, "nothing"), " to do", notes), formats.title)
     sheet.worksheet.set_row(0, 28)
     sheet.text(1, 0, _SUBTITLE, formats.subtitle)
-    write_sentence(sheet, 2, left_out_statement(sheet.book.layout))
+    write_sentence(sheet, _LEFT_OUT, left_out_statement(sheet.book.layout))
 
 
 def _counted(count: Node, what: str) -> Node:

@@ -12,7 +12,7 @@ from xlsengine.expression import Named
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
-from xlsengine.workbook.marked_readings import write_caveat
+from xlsengine.workbook.marked_readings import esc_caveat, write_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 
@@ -45,6 +45,7 @@ def _placed_tiles(layout: Layout) -> list[tuple[a.Tile, int, int]]:
 
 def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
     """Place the answers: one line above, tiles beside the form, sentences below."""
+    layout.say("caveat", esc_caveat(layout), content.scope, sheet, _CAVEAT)
     layout.name(a.headline.name, sheet, 0, _RIGHT)
     layout.name(a.basis.name, sheet, 1, _RIGHT)
     for (title, value, words), row, column in _placed_tiles(layout):
@@ -103,7 +104,9 @@ def _write_top(sheet: Sheet) -> float:
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
         sheet.worksheet.set_row(row, height)
-    return sum(_TOP_ROWS) + write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
+    return sum(_TOP_ROWS) + write_caveat(
+        sheet, esc_caveat(sheet.book.layout), _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5
+    )
 
 
 def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:

@@ -83,7 +83,10 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
 
 def _write_sentences(sheet: Sheet) -> float:
     """Write the advice, and what the words in the cells mean; return how high they are."""
-    formats, heights = sheet.book.formats, [write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)]
+    formats, heights = (
+        sheet.book.formats,
+        [write_caveat(sheet, sheet.book.layout.said["caveat"], _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)],
+    )
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)

@@ -118,7 +118,14 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
             sheet.across(row, *span, node, form)
     row = top + len(heights)
     return row + 1, sum(heights) + write_caveat(
-        sheet, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter"
+        sheet,
+        sheet.book.layout.said["caveat"],
+        row,
+        (0, grid.last),
+        _BOLD_LETTERS,
+        _LINE,
+        font_size=SMALLEST,
+        valign="vcenter",
     )
 
 

@@ -14,7 +14,6 @@ from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
@@ -99,7 +98,7 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         top = _write_band(sheet, grid, top, band)
         high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
-    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout), more)
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), sheet.book.layout.said["left out"], more)
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for row, node in enumerate((_footnote(grid), left_out), start=top):
         high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
