@@ -45,7 +45,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_column(0, 0, 4)
     sheet.worksheet.set_column(1, 1, _WIDTH)
-    sheet.worksheet.set_row(0, 28)
+    sheet.height(0, 28)
     kind = "Input" if book.scope is None else "Results"
     sheet.text(0, 0, "Bench test of a small brushless motor", formats.title)
     sheet.text(
@@ -115,7 +115,7 @@ def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
     """Write what to note once, each with room to its right to write on."""
     form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
     sheet.over(row, _SPANS, (f"{label}:" for label in labels), form)
-    sheet.worksheet.set_row(row, 22)
+    sheet.height(row, 22)
 
 
 def _write_cautions(sheet: Sheet, top: int) -> None:
@@ -138,8 +138,8 @@ def _write_grid(sheet: Sheet, top: int) -> None:
         )
         for row in range(top + 1, top + 1 + _ROWS):
             sheet.value(row, column, None, formats.get(border=1))
-    sheet.worksheet.set_row(top, 42)
+    sheet.height(top, 42)
     for row in range(top + 1, top + 1 + _ROWS):
-        sheet.worksheet.set_row(row, _ROW_HEIGHT)
+        sheet.height(row, _ROW_HEIGHT)
     foot = f"* Every reading needs these. {r.KIND_IN_SHORT}"
     sheet.text(top + 1 + _ROWS, 0, foot, formats.get(font_size=9, font_color=GREY))

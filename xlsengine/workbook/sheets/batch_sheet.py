@@ -130,8 +130,8 @@ def _write_top(sheet: Sheet) -> None:
     said = join(headline, b.tester.present().where(join("; tested by ", b.tester), ""))
     for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
         sheet.across(row, 0, _LAST, node, form)
-    sheet.worksheet.set_row(0, 28)
-    sheet.worksheet.set_row(1, 20)
+    sheet.height(0, 28)
+    sheet.height(1, 20)
 
 
 def _heads() -> tuple[Node, ...]:
@@ -154,7 +154,7 @@ def _heads() -> tuple[Node, ...]:
 def _write_heads(sheet: Sheet) -> None:
     for column, node in enumerate(_heads()):
         sheet.live(_TOP, column, node, sheet.book.formats.header)
-    sheet.worksheet.set_row(_TOP, 46)
+    sheet.height(_TOP, 46)
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
@@ -201,7 +201,7 @@ def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
         number = {} if decimals is None else {"num_format": "0" if decimals == 0 else "0." + "0" * decimals}
         bold = {"bold": True} if column in (0, 12) else {}
         sheet.live(row, column, node, formats.get(**look, align=align, **number, **bold))
-    sheet.worksheet.set_row(row, _ROW)
+    sheet.height(row, _ROW)
 
 
 def _shade(sheet: Sheet) -> None:

@@ -17,7 +17,7 @@ from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_sh
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
+from xlsengine.workbook.sheets.parts import Kind, SheetPlan, any_of
 from xlsengine.workbook.sheets.report_charts import stepped_looks
 
 MOST_BARS = 24
@@ -206,16 +206,11 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
 
 
-def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
-    pictures(sheet, content.scope)
-    return top
-
-
 SHEET = SheetPlan(
     "Charts",
     Kind.READ,
     "the readings drawn; each point follows its reading",
-    parts=(Own(_write_charts),),
+    writes=lambda sheet, content: pictures(sheet, content.scope),
     printed=True,
     measured=any_of(r.power),
     more="Read volts, amps and grams to see charts",

@@ -57,7 +57,7 @@ def write_table(
     """
     block = sheet.book.layout.blocks[table.name]
     if header_height is not None:
-        sheet.worksheet.set_row(block.top, header_height)
+        sheet.height(block.top, header_height)
     declared_columns = [table.declared(name) for name in block.columns]
     columns = [(each, _forms(sheet, each, texts, look)) for each in declared_columns]
     sheet.book.table(sheet, block, [forms for _, forms in columns])
@@ -143,7 +143,7 @@ def write_figures(sheet: Sheet, group: Figures, spans: Spans = COLUMNS, room: Se
         _write_figure(sheet, row, spans, name, declared)
         value = str(sheet.book.values(Named(name, True)) or "") if declared.is_text else ""
         texts = (declared.label, value, "", declared.meaning, declared.source.text)
-        sheet.worksheet.set_row(row, row_height(texts, room, 14))
+        sheet.height(row, row_height(texts, room, 14))
 
 
 def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any) -> None:
