@@ -131,12 +131,6 @@ MOST_ROWS = 2000
 MOST_CELL_COUNTS = 6
 
 
-def by_cell_count(x: Column, y: Column, cells: Node) -> Node:
-    """Return `y` in rows that count, have an `x` and that many cells; blank elsewhere."""
-    same = r.cells.equals(cells).where(y, BLANK)
-    return counts.where(x.present().where(same, BLANK), BLANK)
-
-
 def bar_rows(scope: Scope) -> list[int]:
     """Return of each propeller read at full throttle its first row on Summary, from 1, the one with the most thrust first."""
     first: dict[str, int] = {}
@@ -170,7 +164,8 @@ class ChartData(ChartCells):
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
-        nodes = [by_cell_count(x, y, cells) for cells in self.counts]
+        there = [x.present().where(r.cells.equals(cells).where(y, BLANK), BLANK) for cells in self.counts]
+        nodes = [counts.where(each, BLANK) for each in there]
         if not any(self.shows(node, self.rows) for node in nodes):
             return []
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
@@ -210,13 +205,13 @@ class ChartData(ChartCells):
         if not shown:
             return []
         across = self.across(Constant("Speed"), self._at_speed(t.speed), self.speeds)
-        return [self._with_margin(place, column, across) for place, column in enumerate(shown)]
-
-    def _with_margin(self, place: int, column: Column, across: Cells) -> Drawn:
-        label = Constant(TABLES[column.table].columns[column.name].label)
-        up = self.up(label, self._at_speed(column), self.speeds)
-        margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
-        return Drawn(across, up, margin=margin, look=(place, 0))
+        drawn = []
+        for place, column in enumerate(shown):
+            label = Constant(TABLES[column.table].columns[column.name].label)
+            up = self.up(label, self._at_speed(column), self.speeds)
+            margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
+            drawn.append(Drawn(across, up, margin=margin, look=(place, 0)))
+        return drawn
 
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""

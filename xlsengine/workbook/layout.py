@@ -193,7 +193,8 @@ class Layout:
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
         for other in self.blocks.values():
-            if other.sheet == block.sheet and _overlap(other, block):
+            beside = block.right < other.left or other.right < block.left
+            if other.sheet == block.sheet and not (beside or block.bottom < other.top or other.bottom < block.top):
                 raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
         self.blocks[block.name] = block
         return block
@@ -240,19 +241,10 @@ class Layout:
         sheet, row, column = self.cells[name]
         return f"{quoted(sheet)}!{cell_address(row, column, fixed=True)}"
 
-    def is_step_figure(self, name: str) -> bool:
-        """Tell whether a figure stands where nobody sees it: formulas speak of its cell, not of its name."""
-        return name in self.step_figures
-
     def names(self) -> Mapping[str, str]:
         """Return the names that a workbook defines: of what is shown, and of steps that no formula gives back on reading."""
         computed = {cell.name for cell in self.unseen if isinstance(cell, Named)}
         return {name: self.address(name) for name in sorted(self.cells) if name not in computed}
-
-
-def _overlap(one: Block, other: Block) -> bool:
-    apart = one.bottom < other.top or other.bottom < one.top or one.right < other.left or other.right < one.left
-    return not apart
 
 
 def place_cells(
@@ -301,7 +293,7 @@ class CellAddresses:
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name, or where nobody sees it the cell."""
-        if not self.layout.is_step_figure(name):
+        if name not in self.layout.step_figures:
             return name
         sheet, row, column = self.layout.cells[name]
         address = cell_address(row, column, fixed=True)

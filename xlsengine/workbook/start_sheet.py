@@ -104,24 +104,15 @@ def write_paper_sheet(book: Book) -> None:
     sheet = book.sheet(PAPER)
     sheet.heading("Readings, by hand", "Print, fill at the stand, type into Readings. Nothing on this sheet is read.")
     sheet.widths(width for _, width in _COLUMNS)
+    line, room_to_write = {"font_size": 9, "font_color": GREY}, {"bottom": 1, "bottom_color": INK, "valign": "bottom"}
     for row, labels in enumerate(_HEAD, start=2):
-        _write_labels(sheet, row, labels)
-    _write_cautions(sheet, 4)
+        sheet.over(row, _SPANS, (f"{label}:" for label in labels), sheet.book.formats.get(**line, **room_to_write))
+        sheet.height(row, 22)
+    form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
+    for row, text in enumerate(_CAUTIONS, start=4):
+        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
     _write_grid(sheet, 4 + len(_CAUTIONS))
     sheet.print_setup(one_page=True)
-
-
-def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
-    """Write what to note once, each with room to its right to write on."""
-    form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
-    sheet.over(row, _SPANS, (f"{label}:" for label in labels), form)
-    sheet.height(row, 22)
-
-
-def _write_cautions(sheet: Sheet, top: int) -> None:
-    form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
-    for row, text in enumerate(_CAUTIONS, start=top):
-        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
 
 
 def _write_grid(sheet: Sheet, top: int) -> None:

@@ -112,7 +112,9 @@ def write_batch_sheet(book: Book) -> None:
     sheet = book.sheet(NAME)
     sheet.widths(_WIDTHS, pixels=True)
     _write_top(sheet)
-    _write_heads(sheet)
+    for column, node in enumerate(_heads()):
+        sheet.live(_TOP, column, node, sheet.book.formats.header)
+    sheet.height(_TOP, 46)
     for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
         _write_row(sheet, row, outcome)
     _shade(sheet)
@@ -149,12 +151,6 @@ def _heads() -> tuple[Node, ...]:
         join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
         join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
     )
-
-
-def _write_heads(sheet: Sheet) -> None:
-    for column, node in enumerate(_heads()):
-        sheet.live(_TOP, column, node, sheet.book.formats.header)
-    sheet.height(_TOP, 46)
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:

@@ -108,7 +108,8 @@ def pictures(sheet: Sheet, scope: Scope) -> Pictures:
     shown = _drawn([*bars, *lines, power])
     printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_looks(scope)))] or shown
     others = [each for each in shown if each not in printed]
-    engineers = _drawn(_engineers(data)) if _was_read(scope) else []
+    speeds = scope.this_row(r.speed)[scope.this_row(standing) > 0]
+    engineers = _drawn(_engineers(data)) if (speeds > 0).any() else []
     sheet.heading("Charts", "")
     about = _about(bool(shown), bool(engineers), cut_short(steps))
     sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
@@ -149,11 +150,6 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
 
 def _drawn(pictures: Pictures) -> Pictures:
     return [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
-
-
-def _was_read(scope: Scope) -> bool:
-    """Tell whether a reading that counts has a speed."""
-    return bool((scope.this_row(r.speed)[scope.this_row(standing) > 0] > 0).any())
 
 
 def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:

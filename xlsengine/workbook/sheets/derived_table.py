@@ -65,13 +65,8 @@ def write_table(
         if isinstance(declared, Quantity):
             sheet.derived(block.top + 1, column, table.name, declared, form, block.rows)
         else:
-            write_values(sheet, block, column, declared.name, form)
-
-
-def write_values(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
-    """Write a column of a table as plain values."""
-    for row, value in enumerate(sheet.scope.column(block.name, name).tolist(), start=block.top + 1):
-        sheet.value(row, column, value, form)
+            for row, value in enumerate(sheet.scope.column(block.name, declared.name).tolist(), start=block.top + 1):
+                sheet.value(row, column, value, form)
 
 
 def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes, look: Mapping[str, Any]) -> tuple[Any, Any]:

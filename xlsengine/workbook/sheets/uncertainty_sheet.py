@@ -94,10 +94,6 @@ def _write_result(sheet: Sheet, row: int) -> None:
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))
 
 
-def _place_budget(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    return top + len(_LINES) + 4
-
-
 # --- ± of a single reading: a line a figure, from which the ± of every row follows ------------------------------
 
 
@@ -179,7 +175,7 @@ SHEET = SheetPlan(
     parts=(
         Sentences((thrust_apart, efficiency_apart)),
         Sentences(_BASIS, bold=False),
-        Own(_write_budget, _place_budget),
+        Own(_write_budget, lambda layout, content, sheet, top: top + len(_LINES) + 4),
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
         Own(_write_singles, _place_singles),
     ),
