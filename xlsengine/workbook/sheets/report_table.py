@@ -15,7 +15,6 @@ from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
@@ -33,10 +32,6 @@ def row_height(grid: Grid) -> float:
     """Return the height of the table's rows in points: lower where there are many."""
     rows = grid.propellers * grid.bands
     return 20.0 if rows <= 8 else 14.0
-
-
-def _header_height(grid: Grid) -> float:
-    return 28.0 if grid.beside == 3 else 16.0
 
 
 def _at(column: Column, row: Column | Named) -> Node:
@@ -94,18 +89,16 @@ def shown_fields(grid: Grid, row: Column) -> list[tuple[Node, Node, str]]:
     return shown
 
 
-def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
-    """Write the table from a row on; return the row below it and the points it is high."""
-    high = 0.0
+def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
+    """Write the table from a row on; return the row below it."""
     for band in range(grid.bands):
         top = _write_band(sheet, grid, top, band)
-        high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
-    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout), more)
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), sheet.book.layout.said["left out"], more)
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for row, node in enumerate((_footnote(grid), left_out), start=top):
-        high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
-    return top + 2, high
+        sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
+    return top + 2
 
 
 def _footnote(grid: Grid) -> Node:
@@ -142,8 +135,8 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     sheet.text(top, 0, "At full throttle", formats.get(bg_color=SLATE, indent=1, **head))
     quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
     sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, **quiet))
-    sheet.worksheet.set_row(top, _HEAD)
-    sheet.worksheet.set_row(top + 1, _header_height(grid))
+    sheet.height(top, _HEAD)
+    sheet.height(top + 1, 28.0 if grid.beside == 3 else 16.0)
     _write_names(sheet, grid, top + 2)
     first = band * grid.beside
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
@@ -167,7 +160,7 @@ def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
     form = sheet.book.formats.get(bold=True, font_size=_size(grid), indent=1, bottom=1, bottom_color=RULE, shrink=True)
     named = join(by.prop, (by.left_out > 0).where(MARK, ""))
     for row in range(grid.propellers):
-        sheet.worksheet.set_row(top + row, row_height(grid))
+        sheet.height(top + row, row_height(grid))
         sheet.live(top + row, 0, named, form, at=row)
 
 

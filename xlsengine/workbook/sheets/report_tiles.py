@@ -82,16 +82,16 @@ TILES = (
 )
 
 
-def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
-    """Write the tiles of what was read from a row on; return the row below them and the points they are high."""
+def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
+    """Write the tiles of what was read from a row on; return the row below them."""
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
     lines = max(sheet.lines(tile.note, _LETTERS) for tile in tiles)
     heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
     for row, height in enumerate(heights, start=top):
-        sheet.worksheet.set_row(row, height)
+        sheet.height(row, height)
     for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
         _write_tile(sheet, top, span, tile)
-    return top + len(heights), sum(heights)
+    return top + len(heights)
 
 
 def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
