@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import t as student
 
 from tests.expression_trees import ABSENT, DIGITS, ROWS, SHARE, TAKES, WHOLE, A, B, C, SheetValues, T, TreeMaker, U
 from tests.instruments.recalculate import requires_libreoffice
@@ -18,7 +17,7 @@ from xlsengine.expression import (
     lesser,
     references,
 )
-from xlsengine.operations import OPERATIONS, choose_where, filled, t_quantile
+from xlsengine.operations import OPERATIONS, choose_where, filled
 from xlsengine.text_operations import fixed_text
 from xlsengine.words import words
 
@@ -173,15 +172,3 @@ def test_texts_that_are_blank_and_texts_that_are_empty() -> None:
 
 def test_lesser_of_an_overflow_is_blank_until_it_is_held() -> None:
     assert np.isnan(evaluate(lesser(as_node(1000.0).exp(), 1.0), SheetValues()))
-
-
-@pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 7, 10, 29, 30, 101, 1000, 9999, 10_000, 100_000])
-def test_students_t_is_what_scipy_gives(freedom: int) -> None:
-    for beyond in (1e-4, 0.003, 0.05, 0.1, 0.3173, 0.9):
-        assert t_quantile(beyond, float(freedom)) == pytest.approx(student.isf(beyond / 2, freedom), rel=1e-9)
-    assert t_quantile(1.0, float(freedom)) == 0.0
-
-
-@pytest.mark.parametrize(("beyond", "freedom"), [(0.0, 5.0), (1.1, 5.0), (np.nan, 5.0), (0.05, 0.0), (0.05, np.nan)])
-def test_students_t_of_no_probability_or_freedom_is_blank(beyond: float, freedom: float) -> None:
-    assert np.isnan(t_quantile(beyond, freedom))
