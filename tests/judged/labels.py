@@ -68,9 +68,9 @@ REPORT = Listed("Report", {
 """The Report's table of a test on one cell count."""
 REPORT_BY_CELLS = {
     cells: Listed("Report", {
-        "prop": ("Propeller", None), "thrust": ("Thrust (g)", 0), "current": ("Current (A)", 1), "per_watt": ("g/W", 2),
-        "per_amp": ("g/A", 1), "flight": ("In flight* (A)", None), "held": ("ESC held (A)", 0),
-    }, groups=dict.fromkeys(("thrust", "current", "per_watt", "per_amp", "flight", "held"), f"{cells} cells"))
+        "prop": ("Propeller", None), "thrust": ("Thrust (g)", 0), "current": ("Current (A)", 1), "volts": ("Voltage (V)", 2),
+        "per_watt": ("g/W", 2), "flight": ("In flight* (A)", None), "held": ("ESC held (A)", 0),
+    }, groups=dict.fromkeys(("thrust", "current", "volts", "per_watt", "flight", "held"), f"{cells} cells"))
     for cells in (3, 4, 5, 6)
 }  # fmt: skip
 """Its columns where there are more, each in the group of its cell count."""
@@ -97,9 +97,11 @@ NORMALISED = Listed("Propellers", {
     "normal_current": ("Current, estimated (A)", 1), "normal_power": ("Power, estimated (W)", 0),
     "normal_efficiency": ("Thrust per power, estimated (g/W)", 2),
 })  # fmt: skip
-_FLOWN: dict[str, tuple[str, int | None]] = {"prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
-          "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("From the pack (A)", None),
-          "pack_rate": ("C of the pack", None)}  # fmt: skip
+_FLOWN: dict[str, tuple[str, int | None]] = {
+    "prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
+    "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("From the pack (A)", None),
+    "pack_rate": ("C of the pack", None),
+}  # fmt: skip
 HOVERED = Listed("Craft", _FLOWN | {
     "throttle": ("Hover throttle (%)", None), "current": ("Hover, each motor (A)", None),
     "minutes": ("Minutes hovering", None), "by": ("Hover by", None),

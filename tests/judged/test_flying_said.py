@@ -76,7 +76,10 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     value, words = tile(workbook, "flight")
     shown = {"bursts": "25–32 A", "blank": "25–42 A"}
     assert value == shown.get(flying, "42.0 A")
-    basis = {"bursts": "rule of thumb, often more; 42.0 A static", "blank": "rule of thumb, or held, often more; 42.0 A static"}
+    basis = {
+        "bursts": "rule of thumb, often more; 42.0 A static",
+        "blank": "rule of thumb, or held, often more; 42.0 A static",
+    }
     assert words == basis.get(flying, "as on the stand")
     esc = [str(cell.value) for row in workbook.book["ESC"].iter_rows() for cell in row]
     assert [text for text in esc if text.startswith("at speed ")] == (

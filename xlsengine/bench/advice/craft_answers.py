@@ -55,11 +55,7 @@ def _tile(title: str, name: str, value: Node, words: Node) -> Tile:
     return join(title), shown, _words(name, title, words)
 
 
-MASS, MOTORS, CAPACITY = (
-    cr.CRAFT.fields["all_up_mass"],
-    cr.CRAFT.fields["motor_count"],
-    cr.CRAFT.fields["pack_capacity"],
-)
+MASS, MOTORS, CAPACITY = (cr.CRAFT.fields[name] for name in ("all_up_mass", "motor_count", "pack_capacity"))
 
 
 def _unless_filled(cell: Named, label: str, words: Operand) -> Node:
@@ -191,7 +187,7 @@ _per_mass = _tile(
 _low = f.flight_low.at(row)
 _high = f.flight_high.at(row)
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
-_band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high)), say("{:.1f} A", _high))
+_band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
 flight_value = _value("flight", "In flight, full throttle", _each, _band)
 _often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
 _forward_words = say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each)

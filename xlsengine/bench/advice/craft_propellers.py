@@ -93,7 +93,7 @@ _flying_for = load.minutes_said(row).otherwise("")
 fourth = _either(
     "fourth", ("Hover by", _known.where(_hover_by, "")), ("Minutes at full throttle, in flight", _flying_for)
 )
-_in_flight = f.told(f.flight_low.at(row), f.flight_high.at(row), f.flight_basis.at(row))
+_in_flight = f.told(f.flight_low.at(row), f.flight_high.at(row), _amps, f.flight_basis.at(row))
 in_flight = _same("in_flight", "In flight, each motor (A)", _in_flight.otherwise(""))
 pack_amps = _same("pack_amps", "From the pack (A)", motor_count * load.wiring(row), 0)
 pack_rate = _same("pack_rate", "C of the pack", load.rate(motor_count * load.wiring(row)), 0)

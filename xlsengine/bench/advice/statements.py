@@ -13,14 +13,13 @@ from xlsengine.bench.judging import counting
 from xlsengine.expression import Condition, Constant, Named, Node, as_node, call, join, say
 from xlsengine.sources import definition, practice
 
-STATEMENTS = Figures("Statements", "What the Report says in words.")
+STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
 
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
     (m.maker.present() | m.model.present()).where(
         call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")
     ),
-    source=definition("as typed on the input sheets"),
 )
 _trimmed = say(
     "{}{:.1f} g with leads trimmed{} ({}).",
@@ -45,7 +44,6 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
             "; mass not given.",
         ),
     ),
-    source=definition("as typed on the input sheets"),
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
@@ -64,7 +62,6 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
         b.air_density,
         b.air_density_basis,
     ),
-    source=definition("as typed on the input sheets"),
 )
 disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
     say(
@@ -113,7 +110,6 @@ checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").
         (_any_flag > 0).where(_flags_told, "nothing flagged"),
         checks_state,
     ),
-    source=definition("as typed on the input sheets"),
 )
 
 

@@ -42,20 +42,19 @@ def place_propellers(layout: Layout, scope: Scope, sheet: str, top: int) -> None
     layout.name(p.note.name, sheet, top + _ABOVE + rows_of(scope), 0)
 
 
-def write_propellers(sheet: Sheet, top: int, spans: Sequence[Span]) -> float:
-    """Write the table over spans of columns, one for each of its columns; return how high it is in points."""
+def write_propellers(sheet: Sheet, top: int, spans: Sequence[Span]) -> None:
+    """Write the table over spans of columns, one for each of its columns."""
     rows, (left, right) = rows_of(sheet.scope), (spans[0][0], spans[-1][1])
     titled = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
     sheet.across(top, left, right, p.title, titled, height=_TITLE)
-    sheet.worksheet.set_row(top + 1, _HEADER)
+    sheet.height(top + 1, _HEADER)
     for row in range(top + _ABOVE, top + _ABOVE + rows):
-        sheet.worksheet.set_row(row, _ROW)
+        sheet.height(row, _ROW)
     for span, (column, header) in zip(spans, p.HEADERS.items(), strict=True):
         _write_column(sheet, top + 1, span, column, header, rows)
     quiet = sheet.book.formats.get(font_color=GREY)
     sheet.across(top + _ABOVE + rows, left, right, p.note, quiet, height=_NOTE)
     _shade(sheet, top + _ABOVE, rows, dict(zip(p.HEADERS, spans, strict=True)), right + 2)
-    return _TITLE + _HEADER + rows * _ROW + _NOTE
 
 
 def _write_column(sheet: Sheet, top: int, span: Span, column: Column, header: Any, rows: int) -> None:

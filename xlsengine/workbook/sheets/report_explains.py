@@ -57,7 +57,7 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     """Write it from a row on; return its last row. `bars` are the charts that the first page has no room for."""
     beside = len(bars) + (charts.steps is Steps.SECOND)
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
-    sheet.worksheet.set_row(top, _TITLE)
+    sheet.height(top, _TITLE)
     form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
     sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
     row = _write_sizes(sheet, top + 1, left)
@@ -82,7 +82,7 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
         sheet.over(row, columns, words, (plain, plain, bold, plain))
     for row in range(top + 1, top + 2 + len(SIZES_THAT_MATTER)):
-        sheet.worksheet.set_row(row, 17)
+        sheet.height(row, 17)
     return top + 2 + len(SIZES_THAT_MATTER)
 
 
