@@ -174,14 +174,12 @@ class Sheet:
         letters: float,
         line: float,
         spare: float = 0,
-        blank: float | None = None,
     ) -> float:
         """Put a text over the cells of a row, as high as its lines of so many letters and points are; return its height.
 
-        `blank` is that of an empty one, else that of one line.
+        An empty one is a line high: it may come to say something when a cell is changed.
         """
-        lines = self.lines(said, letters)
-        height = blank if blank is not None and not lines else min(TALLEST, spare + line * max(1, lines))
+        height = min(TALLEST, spare + line * max(1, self.lines(said, letters)))
         self.across(row, *span, said, form, height=height)
         return height
 

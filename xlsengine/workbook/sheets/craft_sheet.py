@@ -122,7 +122,7 @@ def _write_sentences(sheet: Sheet) -> float:
     heights = []
     for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
-        heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK))
+        heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3))
     return sum(heights)
 
 

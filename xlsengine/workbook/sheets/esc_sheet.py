@@ -28,9 +28,9 @@ _SENTENCES = {
 }
 _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
-_LETTERS, _LINE, _ROW, _BLANK = 170, 13.2, 13, 4
+_LETTERS, _LINE, _ROW = 170, 13.2, 13
 _SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
-_TITLES = 28 + 15 + 13  # points of the title and the two lines below it
+_TITLES = 28 + 15 + 15  # points of the title and the two lines below it
 _HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
@@ -88,7 +88,7 @@ def _write_sentences(sheet: Sheet) -> float:
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2, _BLANK))
+        heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2))
     form = formats.get(text_wrap=True, font_color=GREY)
     height = 2 * _LINE + 3
     sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
@@ -96,7 +96,7 @@ def _write_sentences(sheet: Sheet) -> float:
 
 
 def _write_headers(sheet: Sheet) -> None:
-    for row, height in ((1, 15), (2, 13), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
+    for row, height in ((1, 15), (2, 15), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
         sheet.worksheet.set_row(row, height)
     _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)

@@ -16,7 +16,7 @@ from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
 from xlsengine.workbook.sheets.report_explains import write_second_page
-from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
+from xlsengine.workbook.sheets.report_grid import LETTERS, POINTS, SMALLEST, Grid, grid_of, set_page
 from xlsengine.workbook.sheets.report_table import write_whole_table
 from xlsengine.workbook.sheets.report_tiles import write_tiles
 
@@ -26,8 +26,7 @@ _COMPARED = len(_LINES) + 2
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _WORDS, _LETTER = 12.8, 5.6  # points of a line of the smallest type, pixels of a letter
-_FEW, _LEAST = 7, 70
-_LETTERS = 212  # of the smallest type in a line of the page
+_FEW, _LEAST = 7, 100
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
@@ -83,13 +82,14 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
     sheet.worksheet.set_row(0, _TITLE)
     compared = _write_compared(sheet, grid) if is_compared(sheet.scope) else 0
     lines = sum(_write_statement(sheet, grid, name, row) for name, row in _LINES.items())
-    return _TITLE + lines + _gap(sheet, len(_LINES) + 1) + compared
+    sheet.worksheet.set_row(len(_LINES) + 1, _LINE)  # where stands what is out of date
+    return _TITLE + lines + _LINE + compared
 
 
 def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
     """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    return sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, _LETTERS, _LINE)
+    return sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, LETTERS, _LINE)
 
 
 def _write_compared(sheet: Sheet, grid: Grid) -> float:
@@ -124,13 +124,11 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
 
 def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:
     """Put the bars into the points that are left; return the row below and the charts there was no room for."""
+    drawn, height = charts.has_bars and room >= _LEAST, int(room / POINTS) - 4
     for each in (row, row + 1):
-        sheet.worksheet.set_row(each, max(_GAP, room / 2))
-    height = int(room / POINTS) - 4
-    if not charts.has_bars:
-        return row + 2, ()
-    if room < _LEAST:
-        return row + 2, (THRUST, CURRENT)
+        sheet.worksheet.set_row(each, room / 2 if drawn else _GAP)
+    if not drawn:
+        return row + 2, (THRUST, CURRENT) if charts.has_bars else ()
     if charts.steps is Steps.FIRST:
         left, right = grid.spans(2, 1)
         charts.per_watt((row, left[0]), (grid.span_width(left) - 10, height))
