@@ -94,6 +94,6 @@ checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the compa
     _changed(), "0 while the comparisons belong to the readings."
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
-    (checks_stale > 0).where("STALE: readings changed since; make the results again", "up to date"),
+    (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date"),
     "Computed on writing by robust fits and outlier tests that no formula can hold.",
 )

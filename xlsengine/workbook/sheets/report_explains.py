@@ -114,7 +114,7 @@ def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
     """Shade the state of the checks where something is impossible or the checks are out of date."""
     said, look = cell_address(row, span[0], fixed=True), {"bg_color": MIDDLE_FILL, "bold": True}
     impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
-    criteria = f'=OR({impossible},ISNUMBER(FIND("STALE",{said})))'
+    criteria = f'=OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
     sheet.shade((row, span[0], row, span[1]), look, type="formula", criteria=criteria)
 
 
