@@ -6,7 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column, Named, Node, call, join
+from xlsengine.expression import Column, Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
@@ -39,10 +39,7 @@ _NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in 
 """Where nothing flies in bursts its half of the table says so once, and is else empty."""
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
-_MEANING = (
-    "covers: room for current and ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), short (−): "
-    "at speed by the estimate's high end, which can be exceeded. ×: no peak read."
-)
+_MEANING = join(n.VERDICTS_MEAN, " ×: no peak read.")
 
 
 def _place_esc(layout: Layout, content: Content, sheet: str, top: int) -> int:
@@ -90,9 +87,8 @@ def _write_sentences(sheet: Sheet) -> float:
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
         heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2))
     form = formats.get(text_wrap=True, font_color=GREY)
-    height = 2 * _LINE + 3
-    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=height)
-    return sum(heights) + height
+    heights.append(sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3))
+    return sum(heights)
 
 
 def _write_headers(sheet: Sheet) -> None:
@@ -156,7 +152,7 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
 
 
 def _amps(margin: Node) -> Node:
-    return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
+    return join(n.to_spare(margin), " A")
 
 
 def _why_not(place: str, need: Column, enough: Column) -> Node:
