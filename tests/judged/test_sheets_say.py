@@ -29,7 +29,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
     [
         (
             "Report",
-            "Test “judged” by A. Tester. Labelled Kv 1,700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
+            "Test “judged”. Motor: stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
             "32.0 g with leads trimmed to 50 mm (measured).",
         ),
         (
@@ -88,8 +88,16 @@ def test_a_sentence_of_verdicts(workbook: Workbook, sheet: str, begins: str, fig
 
 
 def test_sample_and_maker_in_words() -> None:
-    for seen, words in (("yes", "saw the results before"), ("no", "did not see the results"), (None, "may or may not")):
-        assert words in str(assessed(SESSION, {"maker_saw_results": seen}).figures()["disclosure"])
+    """What was left blank is not talked about: nobody is suspected for an empty field."""
+    told = (
+        ("lent", "yes", "Sample lent; its maker saw the results before publication. One sample, "),
+        (None, "no", "The maker did not see the results before publication. One sample, "),
+        ("bought", None, "Sample bought. One sample, "),
+        (None, None, "One sample, "),
+    )
+    for origin, seen, words in told:
+        fields: Row = {"sample_origin": origin, "maker_saw_results": seen}
+        assert str(assessed(SESSION, fields).figures()["disclosure"]).startswith(words)
 
 
 # --- marks on rows -----------------------------------------------------------------------------------------------------
